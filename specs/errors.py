@@ -1,0 +1,46 @@
+"""What can go wrong, as the caller's decision tree.
+
+    GapwrightError            exit 1  unforeseen: a fault of ours, please report it
+    ├── InputError            exit 2  a file, option or value the user can mend
+    └── JudgeError            exit 1  an answer of the engine failed its check in plain integers
+
+A message says where, what was found, and what to do. "No fit" is an answer, never an error.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing to mend: where it stands and a sentence that says what to write instead."""
+
+    sentence: str
+    file: str = ""
+    line: int = 0
+    field: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return ": ".join(part for part in (place, self.field, self.sentence) if part)
+
+
+class GapwrightError(Exception):
+    """Anything gapwright raises on purpose."""
+
+    exit_code = 1
+
+
+class InputError(GapwrightError):
+    """What the user wrote cannot be taken; every problem found is in `problems`."""
+
+    exit_code = 2
+
+    def __init__(self, *problems: Problem) -> None:
+        self.problems = problems
+        super().__init__("\n".join(str(problem) for problem in problems))
+
+
+class JudgeError(GapwrightError):
+    """The engine's answer does not hold in plain integers; it is never shown as an answer."""
