@@ -1,0 +1,1 @@
+"""The faces: the command line, words, pictures; `desk` holds the use cases."""

@@ -1,0 +1,139 @@
+"""The door to OR-Tools: an integer program of plain numbers, and CP-SAT behind it.
+
+Variables are indices, expressions map an index to its coefficient with the constant under
+CONSTANT. Nothing of the engine shows in any signature. OR-Tools is imported when the first
+program is made: it takes longer than all the rest of a small job.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+CONSTANT = -1
+Expression = dict[int, int]
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How long and on how many workers to search."""
+
+    seconds: float = 60.0
+    workers: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a search came to: its status, the best values found, and a proved lower bound."""
+
+    status: Status
+    values: tuple[int, ...]
+    bound: int
+
+
+@dataclass(slots=True)
+class Clock:
+    """The time a whole answer may take, over all of its searches."""
+
+    limits: Limits
+    started: float = field(default_factory=time.monotonic)
+
+    @property
+    def left(self) -> float:
+        """Seconds left, never below zero."""
+        return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
+
+
+class Program:
+    """A pure integer program; every search starts from the last values found."""
+
+    def __init__(self) -> None:
+        from ortools.sat.python import cp_model
+
+        self._cp = cp_model
+        self._model: Any = cp_model.CpModel()
+        self._variables: list[Any] = []
+        self._values: tuple[int, ...] = ()
+
+    def boolean(self) -> int:
+        """Add a variable that is 0 or 1."""
+        self._variables.append(self._model.new_bool_var(""))
+        return len(self._variables) - 1
+
+    def integer(self, low: int, high: int) -> int:
+        """Add a whole number between two bounds."""
+        self._variables.append(self._model.new_int_var(low, high, ""))
+        return len(self._variables) - 1
+
+    def one_of(self, variables: Iterable[int]) -> None:
+        """Ask that exactly one of some booleans be true."""
+        self._model.add_exactly_one([self._variables[index] for index in variables])
+
+    def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
+        """Ask that an expression lie between two bounds, either of which may be open."""
+        self._model.add_linear_constraint(
+            self._linear(expression),
+            -(2**62) if low is None else low,
+            2**62 if high is None else high,
+        )
+
+    def minimise(self, expression: Mapping[int, int]) -> None:
+        """Set what the next search makes least."""
+        self._model.minimize(self._linear(expression))
+
+    def search(self, clock: Clock) -> Outcome:
+        """Search for the least value until proved or out of time; Ctrl-C ends it early."""
+        solver = self._cp.CpSolver()
+        solver.parameters.num_workers = clock.limits.workers
+        solver.parameters.random_seed = 1
+        solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
+        if self._values:
+            self._model.clear_hints()
+            for variable, value in zip(self._variables, self._values, strict=False):
+                self._model.add_hint(variable, value)
+        status = solver.solve(self._model)
+        word = {
+            self._cp.OPTIMAL: "optimal",
+            self._cp.FEASIBLE: "feasible",
+            self._cp.INFEASIBLE: "infeasible",
+            self._cp.UNKNOWN: "unknown",
+        }.get(status)
+        if word is None:
+            raise AssertionError(f"the program is not valid: {self._model.validate()}")
+        if word in ("optimal", "feasible"):
+            self._values = tuple(solver.value(variable) for variable in self._variables)
+        bound = round(solver.best_objective_bound) if word != "infeasible" else 0
+        return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
+
+    def _linear(self, expression: Mapping[int, int]) -> Any:
+        terms = [(index, factor) for index, factor in expression.items() if index >= 0 and factor]
+        constant = expression.get(CONSTANT, 0)
+        variables = [self._variables[index] for index, _ in terms]
+        return self._cp.LinearExpr.weighted_sum(variables, [f for _, f in terms]) + constant
+
+
+def add(*expressions: Mapping[int, int]) -> Expression:
+    """Add expressions up."""
+    total: Expression = {}
+    for expression in expressions:
+        for index, factor in expression.items():
+            total[index] = total.get(index, 0) + factor
+    return total
+
+
+def scale(expression: Mapping[int, int], factor: int) -> Expression:
+    """Multiply an expression."""
+    return {index: value * factor for index, value in expression.items()}
+
+
+def value_of(expression: Mapping[int, int], values: tuple[int, ...]) -> int:
+    """Work out an expression in plain integers."""
+    return sum(
+        factor if index == CONSTANT else factor * values[index]
+        for index, factor in expression.items()
+    )

@@ -1,0 +1,107 @@
+"""Every way to fill the places of one layout, each with its best order.
+
+Places of the same family and factor form a group: which of its places a part lies in does not
+move the gap. So a pattern is a multiset of parts for each group, and only the best order of
+each multiset is kept. That loses nothing: for a given multiset the order touches no aim but
+`heat` and `change` (sums over places) and the tie-break, so taking the least of (heat, change)
+in the order of the aims, then the least ranks in order of assembly, is as good for the whole job
+as deciding the order inside the model. The best order is found place by place: two beginnings
+that use the same parts end in the same ways, so the better beginning stays the better.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.task import Layout, Place, Task
+
+Parts = tuple[tuple[int, ...], ...]
+
+
+class TooManyError(Exception):
+    """There are more ways than it pays to list."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """One multiset of parts for a group of places, in its best order."""
+
+    takes: int
+    heat: int
+    change: int
+    parts: Parts
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Places whose parts may change places without moving the gap."""
+
+    places: tuple[int, ...]
+    """Indices into the layout's places, in order of assembly."""
+
+
+def groups(layout: Layout) -> list[Group]:
+    """Split a layout's places into groups."""
+    found: dict[object, list[int]] = {}
+    for index, place in enumerate(layout.places):
+        single = place.least == place.most == 1 and place.shared < 0
+        key = (place.family, place.factor) if single else index
+        found.setdefault(key, []).append(index)
+    return [Group(tuple(indices)) for indices in found.values()]
+
+
+def fills(task: Task, layout: Layout, group: Group, limit: int) -> list[Fill]:
+    """List every multiset of parts a group can hold; raises TooManyError past the limit."""
+    ways: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {(): ((0, 0), Fill(0, 0, 0, ()))}
+    for index in group.places:
+        place = layout.places[index]
+        longer: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {}
+        for used, (_, fill) in ways.items():
+            for parts in _options(task, place):
+                total = tuple(sorted((*used, *parts)))
+                if any(total.count(part) > task.choices[part].count for part in parts):
+                    continue
+                new = _extended(task, place, fill, parts)
+                key = _key(task, new)
+                if total not in longer or (key, new.parts) < (longer[total][0], longer[total][1].parts):
+                    longer[total] = (key, new)
+            if len(longer) > limit:
+                raise TooManyError
+        ways = longer
+    return [fill for _, fill in ways.values()]
+
+
+def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
+    """Every single part or handful of shims a place can take."""
+    for count in range(place.least, place.most + 1):
+        for parts in combinations_with_replacement(sorted(place.takes), count):
+            if all(n <= task.choices[part].count for part, n in Counter(parts).items()):
+                yield parts
+
+
+def _extended(task: Task, place: Place, fill: Fill, parts: tuple[int, ...]) -> Fill:
+    return Fill(
+        fill.takes + sum(place.takes[part] for part in parts),
+        fill.heat + place.heat * sum(task.choices[part].deficit for part in parts),
+        fill.change + (0 if place.shared >= 0 else place.weight * changed(place, parts)),
+        (*fill.parts, parts),
+    )
+
+
+def _key(task: Task, fill: Fill) -> tuple[int, ...]:
+    measure = {"heat": fill.heat, "change": fill.change}
+    return tuple(measure[aim] for aim in task.aims if aim in measure)
+
+
+def changed(place: Place, parts: tuple[int, ...]) -> int:
+    """How many parts go in or come out at a place, whichever is more."""
+    if place.now is None:
+        return 0
+    new, old = Counter(parts), Counter(place.now)
+    return max((new - old).total(), (old - new).total())

@@ -1,0 +1,73 @@
+"""One rebuild: the best build by the ordered aims, proved; or no fit, and how near it comes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver import judge
+from solver.answer import Answer, Fit, Undecided
+from solver.counts import counts_block
+from solver.engine import Clock, Limits, Program
+from solver.fills import TooManyError
+from solver.miss import nearest_miss
+from solver.model import Descent, Model, descend
+from solver.patterns import Pattern, list_patterns, pattern_block
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from solver.block import Block
+    from solver.task import Gap, Task
+
+
+def fit(task: Task, limits: Limits | None = None) -> Answer:
+    """Choose the parts of one rebuild.
+
+    Raises JudgeError where the engine's answer does not hold in plain integers.
+    """
+    clock = Clock(limits or Limits())
+    listed = [_listed(task, gap) for gap in task.gaps]
+    if any(patterns == [] for patterns in listed):
+        return nearest_miss(task, clock)
+    try:
+        found = descend(_model(task, listed), clock)
+    except KeyboardInterrupt:
+        return Undecided(task)
+    if found.status == "infeasible":
+        return nearest_miss(task, clock)
+    if found.build is None:
+        return Undecided(task)
+    return judged(task, found)
+
+
+def judged(task: Task, found: Descent) -> Fit:
+    """Take an answer of the engine only after it was judged in plain integers."""
+    build = found.build
+    if build is None:
+        raise JudgeError("there is no build to judge")
+    wrong = judge.faults(task, build)
+    if wrong:
+        raise JudgeError(f"the engine's build is not allowed: {'; '.join(wrong)}")
+    values = judge.values(task, build)
+    proved = found.status == "proved"
+    if proved and values != found.values[: len(values)]:
+        raise JudgeError(f"the engine says {found.values}, plain integers say {values}")
+    gaps = tuple(judge.gap_of(task, build, index) for index in range(len(build)))
+    return Fit(task, build, gaps, values, found.bounds[: len(values)], proved)
+
+
+def _listed(task: Task, gap: Gap) -> list[Pattern] | None:
+    try:
+        return list_patterns(task, gap)
+    except TooManyError:
+        return None
+
+
+def _model(task: Task, listed: list[list[Pattern] | None]) -> Model:
+    program = Program()
+    blocks: list[Block] = []
+    for gap, patterns in zip(task.gaps, listed, strict=True):
+        if patterns is None:
+            blocks.append(counts_block(task, gap, program))
+        else:
+            blocks.append(pattern_block(task, patterns, program))
+    return Model(task, program, blocks)

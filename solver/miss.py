@@ -1,0 +1,82 @@
+"""How near a job without a fit comes: for each gap alone, and for all together.
+
+Alone, all other windows are dropped and everything else stays hard. Together, the largest miss
+is made least relative to its window, then the sum of the misses. The programs count parts and
+drop the windows, so they share no rows with the proof that nothing fits.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver import judge
+from solver.answer import Miss, NoFit
+from solver.counts import miss_block
+from solver.engine import Program, add
+from solver.model import Model
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from solver.counts import Miss as MissRows
+    from solver.engine import Clock, Expression
+    from solver.task import Build, Task
+
+
+def nearest_miss(task: Task, clock: Clock) -> NoFit:
+    """Say how near each gap comes, and all of them together."""
+    try:
+        alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
+        return NoFit(task, alone, _together(task, clock))
+    except KeyboardInterrupt:
+        return NoFit(task, (None,) * len(task.gaps), None)
+
+
+def _rows(task: Task) -> tuple[Model, list[MissRows]]:
+    program = Program()
+    pairs = [miss_block(task, gap, program) for gap in task.gaps]
+    return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
+
+
+def _alone(task: Task, index: int, clock: Clock) -> Miss | None:
+    """The least miss of one gap, and of the gaps that miss so little the tightest."""
+    model, misses = _rows(task)
+    build = _least(model, [misses[index].length, misses[index].gap], clock)
+    if build is None:
+        return None
+    _check(task, build)
+    by = judge.miss_of(task, build, index)
+    return Miss(judge.gap_of(task, build, index), by, build[index].layout, proved=True)
+
+
+def _together(task: Task, clock: Clock) -> Build | None:
+    model, misses = _rows(task)
+    worst = model.program.integer(0, 2**60)
+    for miss in misses:
+        model.program.row(add({worst: 1}, {v: -f for v, f in miss.ratio.items()}), 0, None)
+    total = add(*(miss.ratio for miss in misses))
+    build = _least(model, [{worst: 1}, total], clock)
+    if build is None:
+        return None
+    _check(task, build)
+    if not any(judge.miss_of(task, build, index) for index in range(len(build))):
+        raise JudgeError("one search says nothing fits, another found a fit")
+    return build
+
+
+def _least(model: Model, goals: list[Expression], clock: Clock) -> Build | None:
+    """Make goals least in order; nothing where that cannot be done, or not in time."""
+    values: tuple[int, ...] = ()
+    for goal in goals:
+        model.program.minimise(goal)
+        outcome = model.program.search(clock)
+        if outcome.status != "optimal":
+            return None
+        values = outcome.values
+        model.program.row(goal, None, outcome.bound)
+    return model.read(values)
+
+
+def _check(task: Task, build: Build) -> None:
+    wrong = judge.faults(task, build, windows=False)
+    if wrong:
+        raise JudgeError(f"the nearest miss is not allowed: {'; '.join(wrong)}")

@@ -1,0 +1,194 @@
+"""One rebuild in plain integers: everything the engine, the judge and the oracles need.
+
+Lengths are whole steps of the task's grid. A gap is
+
+    gap = room - sum of takes
+
+over the parts at the chosen layout's places, where room is the space less the fixed parts, and
+what a part takes is its factor times its thickness (negated for a window on the height).
+
+Choices are sorted as the tie-break asks, so a choice's index is its rank. Places stand in the
+order they are filled at the bench.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from specs.stock import Lot
+
+TOP = 2**53  # no coefficient or activity may pass it
+RATIO = 10_000  # deviations are compared in ten-thousandths of a window's width
+MIDDLE = 2_500  # a gap within a quarter of its window from the aim is as good as any
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Lots nobody could tell apart at the bench: same size, thickness and standing."""
+
+    family: str
+    size: str
+    kind: str
+    thickness: int
+    deficit: int
+    """How much thinner its nominal is than the thickest of the family."""
+    grade: int
+    """1 for the thinnest grade of a steel; 0 for the thickest grade and for what is no steel."""
+    count: int
+    used: bool
+    own: bool
+    """Of this very unit or its trial build."""
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One place whose part is chosen."""
+
+    label: str
+    family: str
+    factor: Fraction
+    takes: dict[int, int]
+    """What each choice allowed here takes from the gap."""
+    least: int
+    most: int
+    heat: int
+    """For steels: counted from the cool end, 1 upward. 0 otherwise."""
+    weight: int
+    """What changing one part here counts."""
+    now: tuple[int, ...] | None
+    """The choices there now; None where the job does not say what is in the unit."""
+    shared: int
+    """Index of the shared part it is, or -1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One arrangement of a gap's stack with the window that applies to it."""
+
+    name: str
+    rank: int
+    room: int
+    low: int | None
+    high: int | None
+    aim: int
+    width: int
+    places: tuple[Place, ...]
+    moved: int
+    """What changing to this layout counts, apart from its chosen parts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A pack or an end play that is being set."""
+
+    name: str
+    shifts: bool
+    nearest: bool
+    layouts: tuple[Layout, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """One part that counts in several gaps."""
+
+    name: str
+    choices: tuple[int, ...]
+    weight: int
+    now: int | None
+    """The choice there now: -1 for an empty place, None where the job does not say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """Parts that go together, never meet, or are bounded in number, in one gap or in all."""
+
+    words: str
+    first: frozenset[int]
+    second: frozenset[int]
+    kind: Literal["must", "never", "at most", "at least"]
+    bound: int
+    gap: int
+    """The gap it is for, or -1 for the whole job."""
+    preference: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One number to make least, in its turn."""
+
+    aim: str
+    measure: Literal[
+        "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio",
+        "deviation", "shims", "scarce",
+    ]  # fmt: skip
+    shifts: bool = False
+    grade: int = 0
+
+    @property
+    def worst(self) -> bool:
+        """Whether gaps are joined by their worst rather than by their sum."""
+        return self.measure in ("worst middle", "worst")
+
+
+@dataclass(frozen=True)
+class Task:
+    """Everything that is to be decided for one rebuild."""
+
+    step: Fraction
+    """Nanometres in one step of the grid."""
+    choices: tuple[Choice, ...]
+    gaps: tuple[Gap, ...]
+    shared: tuple[Shared, ...]
+    rules: tuple[Rule, ...]
+    aims: tuple[str, ...]
+
+    @cached_property
+    def levels(self) -> tuple[Level, ...]:
+        """The ordered aims, one number each."""
+        return tuple(level for aim in self.aims for level in self._levels(aim))
+
+    def _levels(self, aim: str) -> tuple[Level, ...]:
+        if aim == "thin":
+            top = max((choice.grade for choice in self.choices), default=0)
+            works = sorted({gap.shifts for gap in self.gaps}, reverse=True)
+            return tuple(
+                Level(aim, "thin", shifts, grade) for shifts in works for grade in range(1, top + 1)
+            )
+        return {
+            "layout": (Level(aim, "rank"),),
+            "heat": (Level(aim, "heat"),),
+            "middle": (Level(aim, "worst middle"), Level(aim, "middle")),
+            "change": (Level(aim, "change"),),
+            "aim": (Level(aim, "worst"), Level(aim, "ratio"), Level(aim, "deviation")),
+            "spare": (Level(aim, "shims"), Level(aim, "scarce")),
+        }[aim]
+
+    @cached_property
+    def sizes(self) -> dict[tuple[str, str], tuple[int, ...]]:
+        """The choices of each size."""
+        found: dict[tuple[str, str], list[int]] = {}
+        for index, choice in enumerate(self.choices):
+            found.setdefault((choice.family, choice.size), []).append(index)
+        return {size: tuple(choices) for size, choices in found.items()}
+
+
+def scarcity(on_hand: int, taken: int) -> int:
+    """What taking parts of one size costs: the j-th of q counts 10000 // (q - j + 1)."""
+    return sum(RATIO // (on_hand - nth) for nth in range(taken))
+
+
+@dataclass(frozen=True, slots=True)
+class GapBuild:
+    """The layout chosen for a gap, and the choices at each of its places."""
+
+    layout: int
+    parts: tuple[tuple[int, ...], ...]
+
+
+Build = tuple[GapBuild, ...]

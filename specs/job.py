@@ -1,0 +1,125 @@
+"""The job file: one rebuild, as read at the bench."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
+
+from specs.unit import Aims
+from specs.written import Day, LengthText, State, Text, Whole, Written, refuse
+
+BARE = {"type": ["string", "number", "array", "object"]}
+
+
+def _list(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+def _parts(value: Any) -> tuple[tuple[str, ...], ...] | str:
+    if isinstance(value, str):
+        return value.strip()
+    items = [[item] if isinstance(item, str) else item for item in value]
+    for item in items:
+        if not isinstance(item, list) or not all(isinstance(part, str) for part in item):
+            raise refuse(item, "write a size, or a list of sizes where shims lie together")
+    return tuple(tuple(part.strip() for part in item) for item in items)
+
+
+PartList = Annotated[
+    tuple[tuple[str, ...], ...] | str,
+    PlainValidator(_parts),
+    WithJsonSchema({"type": ["array", "string"]}),
+]
+
+
+class Taken(Written):
+    """A reading as taken: one number, or one for each place."""
+
+    short: ClassVar[str] = "at"
+    short_types: ClassVar[tuple[str, ...]] = ("string", "number", "array")
+
+    at: Annotated[tuple[LengthText, ...], BeforeValidator(_list), WithJsonSchema(BARE)] = Field(
+        min_length=1,
+        max_length=24,
+        description="What the gauge said, at each place.",
+        examples=["[0.041, 0.043, 0.042]"],
+    )
+    state: State = Field(
+        {}, description="Its state, where that is not the unit file's.", examples=["{frictions: dry}"]
+    )
+    gauge: Text | None = Field(None, description="Another gauge than asked for.", examples=["caliper"])
+
+
+class Parts(Written):
+    """The selective parts of a build, in the order of the stack.
+
+    Each is a size, a mark or a thickness, or a size with its thickness as measured
+    (`thick 0.0877`); a list where several shims lie at one place.
+    """
+
+    short: ClassVar[str] = "parts"
+    short_types: ClassVar[tuple[str, ...]] = ("string", "array")
+
+    parts: PartList = Field(
+        description="The parts from the first end to the second, fixed ones left out; or, for a "
+        "trial build, none, thinnest, thickest or old.",
+        examples=["[thick, thick, thin, 0.0780]"],
+    )
+    layout: Text | None = Field(
+        None, description="Which layout, where the unit has several.", examples=["full plate"]
+    )
+
+
+class GapJob(Written):
+    """What is known of one pack or end play."""
+
+    gap: Taken | None = Field(None, description="The reading named `gap`.", examples=["0.041 in"])
+    readings: dict[Text, Taken] = Field(
+        {}, description="Its other readings.", examples=["{depth: [1.204, 1.205, 1.203]}"]
+    )
+    trial: Parts | None = Field(
+        None, description="What the trial build was made of.", examples=["[thick, thick, thin, 0.0780]"]
+    )
+    now: Parts | None = Field(
+        None,
+        description="The build now in the unit; `trial` where it is the trial build.",
+        examples=["trial"],
+    )
+    layout: Text | None = Field(
+        None, description="Only this layout.", examples=["full plate"]
+    )
+    keep: dict[Text, Text] = Field(
+        {},
+        description="Places whose part is settled, with the size; `now` for the part that is in.",
+        examples=["{drum ring: 0.0700}"],
+    )
+
+
+class Job(Written):
+    """One rebuild."""
+
+    name: Text = Field("job", description="Your number or name for it.", examples=["J-1042"])
+    facts: dict[Text, Text] = Field(
+        {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
+    )
+    readings: dict[Text, Taken] = Field(
+        {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
+    )
+    gaps: dict[Text, GapJob] = Field(
+        {}, description="What is known of each pack and end play.", examples=["{low drum: {gap: 0.041 in}}"]
+    )
+    parts: dict[Text, LengthText] = Field(
+        {},
+        description="Fixed families whose parts measured something else this time.",
+        examples=["{friction: 0.0795 in}"],
+    )
+    aims: Aims | None = Field(
+        None, description="The aims in order, for this job alone.", examples=["[thin, aim]"]
+    )
+    priority: Whole = Field(
+        "1", validate_default=True, description="How much it counts among several.", examples=["3"]
+    )
+    due: Day | None = Field(None, description="When it is due.", examples=["2031-04-09"])
+    note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])
+

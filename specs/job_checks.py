@@ -1,0 +1,162 @@
+"""Whether a job asks what its unit can answer: gaps, readings, states, builds, kept parts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.case import near
+from specs.findings import Finding, weigh
+from specs.lengths import ZERO
+from specs.parts import PartError, find_size, list_build, now_parts, selective, trial_parts
+from specs.readings import described, missing, off_state, taken
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.case import Case
+    from specs.findings import Path
+    from specs.job import GapJob, Parts, Taken
+    from specs.unit import Gap, Reading
+
+
+def job_findings(case: Case) -> Iterator[Finding]:
+    """Yield all that is wrong with a job."""
+    yield from _facts(case)
+    for name, reading in case.job.readings.items():
+        if name not in case.unit.readings:
+            known = [*case.unit.readings]
+            yield Finding(("readings", name), near(name, known, "readings that gaps share"))
+        else:
+            yield from _reading(("readings", name), reading, case.unit.readings[name])
+    for name, thickness in case.job.parts.items():
+        fixed = [n for n, family in case.unit.families.items() if family.fixed is not None]
+        if name not in fixed:
+            yield Finding(("parts", name), near(name, fixed, "fixed families"))
+        else:
+            yield weigh(("parts", name), thickness, case.unit.families[name].kind)
+    if not case.job.gaps and not case.job.readings:
+        yield Finding((), "the job holds no readings; write one under `gaps`")
+    for name, work in case.job.gaps.items():
+        if name not in case.unit.gaps:
+            known = [*case.unit.gaps]
+            yield Finding(("gaps", name), near(name, known, "packs and end plays"))
+        else:
+            yield from _gap(("gaps", name), case, name, work)
+
+
+def _facts(case: Case) -> Iterator[Finding]:
+    for name, value in case.job.facts.items():
+        fact = case.unit.facts.get(name)
+        if fact is None:
+            yield Finding(("facts", name), near(name, [*case.unit.facts], "facts"))
+        elif value not in fact.values:
+            yield Finding(("facts", name), near(value, [*fact.values], "its values"))
+    needed = {
+        fact
+        for gap in case.unit.gaps.values()
+        for layout in gap.arrangements.values()
+        for fact in layout.only_if
+    }
+    for name in sorted(needed):
+        if name not in case.job.facts and case.unit.facts[name].default is None:
+            values = " or ".join(case.unit.facts[name].values)
+            yield Finding(("facts",), f'say what "{name}" is: {values}')
+
+
+def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
+    gap = case.unit.gaps[name]
+    if work.gap and "gap" in work.readings:
+        yield Finding((*path, "gap"), "this reading stands twice; keep one")
+    known = [*gap.readings, "gap"]
+    for reading, value in work.readings.items():
+        where = (*path, "readings", reading)
+        if reading in known:
+            yield from _reading(where, value, described(case.unit, gap, reading))
+        elif reading in case.unit.readings:
+            yield Finding(where, "gaps share this reading; write it under the job's own `readings`")
+        else:
+            yield Finding(where, near(reading, known, "its readings"))
+    if work.gap:
+        yield from _reading((*path, "gap"), work.gap, described(case.unit, gap, "gap"))
+    if work.layout is not None and work.layout not in gap.layouts:
+        yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
+    yield from _builds(path, case, gap, work)
+    yield from _kept(path, case, gap, work)
+    if not missing(case, name):
+        yield from _states(path, case, name)
+
+
+def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Finding]:
+    for value in taken_.at:
+        yield weigh(path, value, "reading")
+        if value < ZERO and not (asked and asked.signed):
+            yield Finding(
+                path,
+                "a reading is not negative; a preload is a negative window, and an offset is "
+                "`signed: yes` in the unit file",
+            )
+
+
+def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
+    for key, parts in (("trial", trial_parts(case.unit, gap, work)), ("now", now_parts(work))):
+        if parts is None:
+            continue
+        yield from _build((*path, key), case, gap, parts)
+    if work.trial and work.trial.parts == "old" and work.now is None:
+        yield Finding((*path, "trial"), "old means the build under `now`; list that")
+    if work.now and work.now.parts == "trial" and work.trial is None:
+        yield Finding((*path, "now"), "trial means the build under `trial`; list that")
+
+
+def _build(path: Path, case: Case, gap: Gap, parts: Parts) -> Iterator[Finding]:
+    try:
+        listed = list_build(case.unit, gap, parts, case.length)
+    except PartError as error:
+        yield Finding(path, str(error))
+        return
+    for part in (part for place in listed.parts.values() for part in place):
+        yield weigh(path, part.thickness, case.unit.families[part.family].kind)
+
+
+def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
+    labels = {
+        label: layout.stack[index].part
+        for layout in gap.arrangements.values()
+        for index, label in selective(case.unit, layout)
+    }
+    for label, text in work.keep.items():
+        where = (*path, "keep", label)
+        if label not in labels:
+            yield Finding(where, near(label, [*labels], "places whose part is chosen"))
+        elif text == "now":
+            if now_parts(work) is None:
+                yield Finding(where, "the job does not list the build under `now`")
+        else:
+            shared = case.unit.shared_parts.get(labels[label])
+            family = shared.family if shared else labels[label]
+            yield from _size(where, case, family, text)
+
+
+def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
+    try:
+        find_size(family, case.unit.families[family], text, case.length)
+    except PartError as error:
+        yield Finding(path, str(error))
+
+
+def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
+    """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
+    gap = case.unit.gaps[name]
+    seen: set[str] = set()
+    for layout in gap.arrangements.values():
+        for reading in (layout.space or gap.space).readings:
+            off = off_state(case, name, layout, reading)
+            if not off or reading in seen or taken(case, name, reading) is None:
+                continue
+            seen.add(reading)
+            words = ", ".join(f"{key} {value}" for key, value in off.items())
+            yield Finding(
+                (*path, "readings", reading) if reading != "gap" else (*path, "gap"),
+                f"taken with {words}, which is not what the window holds for, and the unit file "
+                "gives no allowance between them; read it again as asked",
+            )

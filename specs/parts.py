@@ -1,0 +1,216 @@
+"""Which part a person means, and which parts a build they list is made of.
+
+A part is written as its size, its mark or its thickness, or as a size with the thickness it
+measured (`thick 0.0877`). A build is listed in the order of the stack, fixed parts left out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.lengths import Length, LengthError, parse_length, show
+from specs.stock import Lot
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.job import GapJob, Job, Parts
+    from specs.lengths import Unit as LengthUnit
+    from specs.unit import Family, Gap, Layout, Unit
+
+TRIAL_WORDS = ("none", "thinnest", "thickest", "old")
+
+
+class PartError(ValueError):
+    """A part or a build that cannot be told; the text says what to write instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part: its family, its size and its thickness."""
+
+    family: str
+    size: str
+    thickness: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A build somebody listed: its layout, and the parts at each selective place."""
+
+    layout: str
+    parts: dict[str, tuple[Part, ...]]
+
+
+def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> Part:
+    """Tell which size of a family is meant by a name, a mark or a thickness.
+
+    Raises PartError where none is, or where several could be.
+    """
+    named = _named(family, text)
+    if named:
+        return Part(name, named, family.sizes[named].nominal)
+    head, _, tail = text.rpartition(" ")
+    named = _named(family, head)
+    try:
+        if named:
+            return Part(name, named, parse_length(tail, unit))
+        thickness = parse_length(text, unit)
+    except LengthError:
+        raise PartError(_unknown(name, family, text, unit)) from None
+    fits = [size for size in family.sizes if could_be(family, size, thickness)]
+    exact = [size for size in fits if family.sizes[size].nominal == thickness]
+    found = exact or fits
+    if len(found) == 1:
+        return Part(name, found[0], thickness)
+    raise PartError(_unknown(name, family, text, unit))
+
+
+def could_be(family: Family, size: str, thickness: Length) -> bool:
+    """Say whether a thickness lies within a size's printed range and the family's tolerance."""
+    printed = family.sizes[size].thickness
+    if printed.low is None or printed.high is None:
+        return False
+    return printed.low - family.tolerance <= thickness <= printed.high + family.tolerance
+
+
+def _named(family: Family, text: str) -> str | None:
+    if text in family.sizes:
+        return text
+    marked = [name for name, size in family.sizes.items() if size.mark == text]
+    return marked[0] if len(marked) == 1 else None
+
+
+def _unknown(name: str, family: Family, text: str, unit: LengthUnit | None) -> str:
+    sizes = ", ".join(
+        size if _bare(size, unit) else f"{size} {show(spec.nominal, unit or 'in')}"
+        for size, spec in family.sizes.items()
+    )
+    first = next(iter(family.sizes), "thick")
+    return (
+        f'found "{text}"; the sizes of {name} are {sizes}; write one of them, or a size with '
+        f'what it measured: "{first} 0.0862 in"'
+    )
+
+
+def _bare(size: str, unit: LengthUnit | None) -> bool:
+    try:
+        parse_length(size, unit)
+    except LengthError:
+        return False
+    return True
+
+
+def selective(unit: Unit, layout: Layout) -> Iterator[tuple[int, str]]:
+    """Go through the places whose part is chosen: their index and label."""
+    for index, (place, label) in enumerate(zip(layout.stack, layout.labels, strict=True)):
+        if unit.family_of(place.part).fixed is None:
+            yield index, label
+
+
+def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) -> Listed:
+    """Resolve a listed build. Raises PartError where it does not match the stack."""
+    layout_name = parts.layout or _only_layout(gap)
+    if layout_name not in gap.arrangements:
+        raise PartError(f'found layout "{layout_name}"; this gap has {", ".join(gap.arrangements)}')
+    layout = gap.arrangements[layout_name]
+    places = list(selective(unit, layout))
+    if isinstance(parts.parts, str):
+        return Listed(layout_name, _gauge_build(unit, layout, parts.parts))
+    if len(parts.parts) != len(places):
+        wanted = ", ".join(label for _, label in places)
+        raise PartError(
+            f"found {len(parts.parts)} parts; the stack takes {len(places)}, in this order: {wanted}"
+        )
+    resolved = {}
+    for (index, label), texts in zip(places, parts.parts, strict=True):
+        place = layout.stack[index]
+        least, most = place.how_many
+        if not least <= len(texts) <= most:
+            raise PartError(f"found {len(texts)} parts for {label}; it takes {least} to {most}")
+        shared = unit.shared_parts.get(place.part)
+        family = shared.family if shared else place.part
+        resolved[label] = tuple(
+            find_size(family, unit.families[family], text, length) for text in texts
+        )
+    return Listed(layout_name, resolved)
+
+
+def _only_layout(gap: Gap) -> str:
+    if len(gap.arrangements) > 1:
+        names = ", ".join(gap.arrangements)
+        raise PartError(f"say which layout it is: {{layout: ..., parts: [...]}} with one of {names}")
+    return next(iter(gap.arrangements))
+
+
+def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part, ...]]:
+    if word == "none":
+        return {label: () for _, label in selective(unit, layout)}
+    if word not in ("thinnest", "thickest"):
+        raise PartError(f'found "{word}"; list the parts, or write none, thinnest, thickest or old')
+    pick = min if word == "thinnest" else max
+    build = {}
+    for index, label in selective(unit, layout):
+        place = layout.stack[index]
+        shared = unit.shared_parts.get(place.part)
+        name = shared.family if shared else place.part
+        sizes = unit.families[name].sizes
+        size = pick(sizes, key=lambda key, sizes=sizes: (sizes[key].nominal, key))  # type: ignore[misc]
+        count = place.how_many[0]
+        build[label] = (Part(name, size, sizes[size].nominal),) * count
+    return build
+
+
+def trial_parts(unit: Unit, gap: Gap, work: GapJob) -> Parts | None:
+    """Which trial build a job means: its own, or the one the unit file asks for."""
+    from specs.job import Parts
+
+    trial = work.trial or (Parts(parts=gap.trial) if gap.trial else None)
+    return work.now if trial and trial.parts == "old" else trial
+
+
+def now_parts(work: GapJob) -> Parts | None:
+    """Which build is in the unit now, if the job says."""
+    return work.trial if work.now and work.now.parts == "trial" else work.now
+
+
+def own_lots(unit: Unit, job: Job, gaps: tuple[str, ...], length: LengthUnit) -> tuple[Lot, ...]:
+    """The parts of the trial builds and those now in the unit: on hand for this job alone.
+
+    A part that a gap names in both is one part, and so is a shared part that two gaps name.
+    """
+    total: Counter[Part] = Counter()
+    shared: dict[str, Counter[Part]] = {}
+    for name in gaps:
+        gap, work = unit.gaps[name], job.gaps[name]
+        own: Counter[Part] = Counter()
+        for parts in (trial_parts(unit, gap, work), now_parts(work)):
+            if parts is None or isinstance(parts.parts, str):
+                continue
+            mine, joint = _count(unit, gap, list_build(unit, gap, parts, length))
+            own |= mine
+            for label, part in joint.items():
+                shared[label] = shared.get(label, Counter()) | Counter([part])
+        total += own
+    for counts in shared.values():
+        total += counts
+    return tuple(
+        Lot(part.family, part.size, part.thickness, count, condition="used", own=True)
+        for part, count in total.items()
+    )
+
+
+def _count(unit: Unit, gap: Gap, listed: Listed) -> tuple[Counter[Part], dict[str, Part]]:
+    layout = gap.arrangements[listed.layout]
+    mine: Counter[Part] = Counter()
+    joint: dict[str, Part] = {}
+    for index, label in selective(unit, layout):
+        place = layout.stack[index]
+        for part in listed.parts[label]:
+            if place.part in unit.shared_parts:
+                joint[place.part] = part
+            else:
+                mine[part] += 1
+    return mine, joint

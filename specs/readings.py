@@ -1,0 +1,194 @@
+"""From readings to a space: what there is to fill, worked out as the unit file says.
+
+    space = sum of factor * reading + fixed lengths + trial factor * trial stack + allowances
+
+Readings taken at several places are averaged exactly; each place is kept, for a single place
+may lie outside a window that the average is inside.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.lengths import ZERO, Length
+from specs.parts import Listed, list_build, selective, trial_parts
+
+if TYPE_CHECKING:
+    from specs.case import Case
+    from specs.job import Taken
+    from specs.unit import Gap, Layout, Reading, Unit, Window
+
+TELLS_IN = Length(25_400)  # 0.001 in, and
+TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the unit file does not say
+
+
+@dataclass(frozen=True, slots=True)
+class AtPlace:
+    """The space one place of one reading alone would give, the others as averaged."""
+
+    reading: str
+    place: int
+    value: Length
+    space: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """What there is to fill in one layout of a gap."""
+
+    length: Length
+    places: tuple[AtPlace, ...]
+    allowed: tuple[tuple[str, Length], ...]
+    tells: Length
+
+
+def missing(case: Case, gap_name: str) -> tuple[str, ...]:
+    """Name what a gap still waits for: readings, or the build its trial stack was made of."""
+    gap = case.unit.gaps[gap_name]
+    work = case.job.gaps.get(gap_name)
+    formulas = [layout.space or gap.space for layout in gap.arrangements.values()]
+    wanted = dict.fromkeys(name for formula in formulas for name in formula.readings)
+    lacking = [name for name in wanted if taken(case, gap_name, name) is None]
+    needs_trial = any(formula.trial_factor for formula in formulas)
+    if needs_trial and (work is None or trial_parts(case.unit, gap, work) is None):
+        lacking.append("trial build")
+    return tuple(lacking)
+
+
+def taken(case: Case, gap_name: str, reading: str) -> Taken | None:
+    """The reading as taken, from the gap's own readings or those that gaps share."""
+    work = case.job.gaps.get(gap_name)
+    if reading in case.unit.readings and reading not in case.unit.gaps[gap_name].readings:
+        return case.job.readings.get(reading)
+    if work is None:
+        return None
+    return work.gap if reading == "gap" and work.gap else work.readings.get(reading)
+
+
+def described(unit: Unit, gap: Gap, reading: str) -> Reading | None:
+    """What the unit file says of a reading; nothing for a plain `gap`."""
+    return gap.readings.get(reading) or unit.readings.get(reading)
+
+
+def window_of(gap: Gap, layout: Layout) -> Window | None:
+    """The window that applies in a layout: its own, or the gap's."""
+    return layout.window or gap.window
+
+
+def space_of(case: Case, gap_name: str, layout_name: str) -> Space:
+    """Work out the space of a gap whose readings are all there."""
+    gap = case.unit.gaps[gap_name]
+    layout = gap.arrangements[layout_name]
+    formula = layout.space or gap.space
+    fixed = sum((t.length * t.factor for t in formula.terms if t.length is not None), ZERO)
+    trial = trial_stack(case, gap_name) * formula.trial_factor
+    allowed = tuple(_allowances(case, gap_name, layout, formula.readings))
+    total = fixed + trial + sum((add for _, add in allowed), ZERO)
+    for name in formula.readings:
+        total += _average(_need(case, gap_name, name)) * formula.factor(name)
+    places = []
+    for name in formula.readings:
+        reading = _need(case, gap_name, name)
+        for index, value in enumerate(reading.at if len(reading.at) > 1 else ()):
+            moved = (value - _average(reading)) * formula.factor(name)
+            places.append(AtPlace(name, index + 1, value, total + moved))
+    tells = max((_tells(case, gap_name, name) for name in formula.readings), default=ZERO)
+    return Space(total, tuple(places), allowed, tells)
+
+
+def _need(case: Case, gap_name: str, name: str) -> Taken:
+    reading = taken(case, gap_name, name)
+    if reading is None:
+        raise ValueError(f"{gap_name} has no reading {name}")
+    return reading
+
+
+def _average(reading: Taken) -> Length:
+    return sum(reading.at, ZERO) / len(reading.at)
+
+
+def _tells(case: Case, gap_name: str, name: str) -> Length:
+    """What the gauge of a reading can tell."""
+    reading = _need(case, gap_name, name)
+    asked = described(case.unit, case.unit.gaps[gap_name], name)
+    gauge = reading.gauge or (asked.gauge if asked else None)
+    if gauge in case.unit.gauges:
+        return case.unit.gauges[gauge]
+    return TELLS_MM if case.length == "mm" else TELLS_IN
+
+
+def trial_stack(case: Case, gap_name: str) -> Length:
+    """Add up the trial build, fixed parts included; nothing where there is none."""
+    gap = case.unit.gaps[gap_name]
+    work = case.job.gaps.get(gap_name)
+    parts = trial_parts(case.unit, gap, work) if work else None
+    if parts is None:
+        return ZERO
+    return stack_height(case, gap_name, list_build(case.unit, gap, parts, case.length))
+
+
+def stack_height(case: Case, gap_name: str, listed: Listed) -> Length:
+    """What a listed build takes from the gap: the sum of factor times thickness."""
+    layout = case.unit.gaps[gap_name].arrangements[listed.layout]
+    total = fixed_height(case, layout)
+    for index, label in selective(case.unit, layout):
+        height = sum((part.thickness for part in listed.parts[label]), ZERO)
+        total += height * layout.stack[index].factor
+    return total
+
+
+def fixed_height(case: Case, layout: Layout) -> Length:
+    """What the parts that are not chosen take from the gap."""
+    total = ZERO
+    for place in layout.stack:
+        thickness = fixed_thickness(case, place.part)
+        if thickness is not None:
+            total += thickness * place.factor
+    return total
+
+
+def fixed_thickness(case: Case, part: str) -> Length | None:
+    """The thickness of a fixed part, as measured for this job or as the unit file says."""
+    nominal = case.unit.family_of(part).fixed
+    return None if nominal is None else case.job.parts.get(part, nominal)
+
+
+def expected_state(gap: Gap, layout: Layout, asked: Reading | None) -> dict[str, str]:
+    """The state a reading is to be taken in: the window's, and what the reading itself says."""
+    window = window_of(gap, layout)
+    return {**(window.state if window else {}), **(asked.state if asked else {})}
+
+
+def _allowances(
+    case: Case, gap_name: str, layout: Layout, names: tuple[str, ...]
+) -> list[tuple[str, Length]]:
+    """The corrections for readings taken in another state, each state once."""
+    gap = case.unit.gaps[gap_name]
+    off: dict[str, str] = {}
+    for name in names:
+        expected = expected_state(gap, layout, described(case.unit, gap, name))
+        state = _need(case, gap_name, name).state
+        off |= {key: value for key, value in state.items() if expected.get(key) != value}
+    found = []
+    for allowance in gap.allowances:
+        if allowance.state.items() <= off.items():
+            words = ", ".join(f"{key} {value}" for key, value in allowance.state.items())
+            found.append((words, allowance.add))
+    return found
+
+
+def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
+    """The states of a reading that are not as expected and that no allowance covers."""
+    gap = case.unit.gaps[gap_name]
+    reading = taken(case, gap_name, name)
+    if reading is None:
+        return {}
+    expected = expected_state(gap, layout, described(case.unit, gap, name))
+    off = {key: value for key, value in reading.state.items() if expected.get(key) != value}
+    for allowance in gap.allowances:
+        if allowance.state.items() <= off.items():
+            off = {key: value for key, value in off.items() if key not in allowance.state}
+    return off
+
+

@@ -1,0 +1,38 @@
+"""The shelf file: what is on hand, by family and size."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from specs.written import LengthText, Text, Whole, Written
+
+
+class ShelfLot(Written):
+    """Parts of one size with one thickness, in one bin."""
+
+    short: ClassVar[str] = "count"
+
+    count: Whole = Field(description="How many there are.", examples=["4"])
+    thickness: LengthText | None = Field(
+        None, description="As measured; otherwise the size's nominal.", examples=["0.0877 in"]
+    )
+    bin: Text | None = Field(None, description="Where they lie.", examples=["B3"])
+    lot: Text | None = Field(None, description="Your own label for them.", examples=["T-7"])
+    condition: Literal["new", "used"] = Field("new", description="new or used.", examples=["used"])
+    reserved: Whole = Field(
+        "0", validate_default=True, description="How many are spoken for.", examples=["1"]
+    )
+
+
+def _lots(value: Any) -> Any:
+    return value if isinstance(value, list) else [value]
+
+
+Lots = Annotated[
+    tuple[ShelfLot, ...],
+    BeforeValidator(_lots),
+    WithJsonSchema({"type": ["integer", "string", "object", "array"]}),
+]
+Shelf = dict[Text, dict[Text, Lots]]

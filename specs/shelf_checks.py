@@ -1,0 +1,61 @@
+"""Whether a shelf holds parts of this unit, in proportion to what they are called."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.case import near
+from specs.findings import Finding, weigh
+from specs.lengths import show
+from specs.parts import PartError, could_be, find_size
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.case import Case
+    from specs.findings import Path
+    from specs.lengths import Length
+    from specs.shelf import ShelfLot
+    from specs.unit import Family
+
+
+def shelf_findings(case: Case) -> Iterator[Finding]:
+    """Yield all that is wrong with a shelf."""
+    chosen = {name: family for name, family in case.unit.families.items() if family.sizes}
+    for name, sizes in case.shelf.items():
+        if name not in chosen:
+            yield Finding((name,), near(name, [*chosen], "families drawn from the shelf"))
+            continue
+        seen: dict[str, str] = {}
+        for text, lots in sizes.items():
+            try:
+                part = find_size(name, chosen[name], text, case.shelf_length)
+            except PartError as error:
+                yield Finding((name, text), str(error))
+                continue
+            if part.size in seen:
+                sentence = f'"{seen[part.size]}" and "{text}" are the same size; list it once'
+                yield Finding((name, text), sentence)
+            seen[part.size] = text
+            for lot in lots:
+                yield from _lot((name, text), case, chosen[name], part.size, lot)
+
+
+def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> Iterator[Finding]:
+    if lot.reserved > lot.count:
+        yield Finding(path, f"{lot.reserved} reserved of {lot.count}; no more than there are")
+    if lot.thickness is None:
+        return
+    yield weigh(path, lot.thickness, family.kind)
+    other = another_size(family, size, lot.thickness)
+    if other:
+        measured = show(lot.thickness, case.length)
+        yield Finding(path, f"{measured} is the thickness of {other}, not of {size}; which is it?")
+
+
+def another_size(family: Family, size: str, thickness: Length) -> str | None:
+    """Name the size a measured part much rather is, if it is not the one it is called."""
+    if could_be(family, size, thickness):
+        return None
+    others = [name for name in family.sizes if could_be(family, name, thickness)]
+    return others[0] if others else None

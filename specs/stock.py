@@ -1,0 +1,22 @@
+"""What is on hand for one job, frozen: the only shelf the solver ever sees."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from specs.lengths import Length
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Parts of one size with one thickness; `own` for parts of this very unit or trial build."""
+
+    family: str
+    size: str
+    thickness: Length
+    count: int
+    condition: Literal["new", "used"] = "new"
+    own: bool = False
+    bin: str = ""
+    lot: str = ""

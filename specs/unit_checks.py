@@ -1,0 +1,256 @@
+"""Whether a unit file fits together: names, sizes, stacks, faces, windows, layouts, rules."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.case import near
+from specs.findings import Finding, Path, weigh
+from specs.formula import TRIAL
+from specs.lengths import Length
+from specs.readings import window_of
+from specs.unit import FACED, STACKABLE, Pack
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.unit import EndPlay, Family, Layout, Place, Rule, Shared, Unit, Window
+
+
+def unit_findings(unit: Unit) -> Iterator[Finding]:
+    """Yield all that is wrong with a unit."""
+    for name, family in unit.families.items():
+        yield from _family(("families", name), family)
+    for name, shared in unit.shared_parts.items():
+        yield from _shared(("shared parts", name), unit, name, shared)
+    for name, length in unit.gauges.items():
+        yield weigh(("gauges", name), length, "tells")
+    if not unit.gaps:
+        yield Finding((), "the unit has no packs and no end plays; write one under `packs`")
+    for section in ("packs", "end plays"):
+        for name, gap in (unit.packs if section == "packs" else unit.end_plays).items():
+            if section == "end plays" and name in unit.packs:
+                yield Finding((section, name), f'there is a pack "{name}" too; name them apart')
+            yield from _gap((section, name), unit, gap)
+    for index, rule in enumerate(unit.rules):
+        yield from _rule(("rules", index), unit, rule)
+
+
+def _family(path: Path, family: Family) -> Iterator[Finding]:
+    if bool(family.sizes) == (family.fixed is not None):
+        yield Finding(path, "write either `sizes`, or `fixed` for a part that is never chosen")
+    if family.fixed is not None:
+        yield weigh((*path, "fixed"), family.fixed, family.kind)
+    if family.tolerance:
+        yield weigh((*path, "tolerance"), family.tolerance, "tolerance")
+    if family.wear_limit is not None:
+        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
+    for name, size in family.sizes.items():
+        yield weigh((*path, "sizes", name), size.nominal, family.kind)
+    if family.form and family.kind != "ring":
+        yield Finding((*path, "form"), "only rings have a form; leave it out")
+    yield from _grades(path, family)
+
+
+def _grades(path: Path, family: Family) -> Iterator[Finding]:
+    graded = {name: size.grade for name, size in family.sizes.items() if size.grade}
+    if not graded:
+        return
+    if family.kind != "steel":
+        yield Finding((*path, "sizes", next(iter(graded)), "grade"), "only steels have grades")
+    for name in family.sizes:
+        if name not in graded:
+            yield Finding((*path, "sizes", name), "give every size of this family a grade, or none")
+    ordered = sorted(family.sizes, key=lambda name: family.sizes[name].nominal)
+    seen: list[str | None] = []
+    for name in ordered:
+        grade = family.sizes[name].grade
+        if grade in seen and seen[-1] != grade:
+            yield Finding(
+                (*path, "sizes", name, "grade"),
+                f'grade "{grade}" has a thinner and a thicker grade between its sizes',
+            )
+        seen.append(grade)
+
+
+def _shared(path: Path, unit: Unit, name: str, shared: Shared) -> Iterator[Finding]:
+    if name in unit.families:
+        yield Finding(path, f'there is a family "{name}" too; name them apart')
+    family = unit.families.get(shared.family)
+    if family is None:
+        yield Finding((*path, "family"), near(shared.family, [*unit.families], "families"))
+        return
+    if family.fixed is not None or family.kind == "steel":
+        yield Finding((*path, "family"), "a shared part is chosen from sizes and is no steel")
+    yield from _only(path, family, shared.only)
+
+
+def _only(path: Path, family: Family, only: tuple[str, ...]) -> Iterator[Finding]:
+    allowed = [*family.sizes, *(s.grade for s in family.sizes.values() if s.grade)]
+    for name in only:
+        if name not in allowed:
+            yield Finding((*path, "only"), near(name, allowed, "its sizes and grades"))
+
+
+def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
+    if bool(gap.stack) == bool(gap.layouts):
+        yield Finding(path, "write either one `stack`, or `layouts` with a stack each")
+        return
+    for key, end in (("first in", gap.first_in), ("heat end", getattr(gap, "heat_end", None))):
+        if end is not None and end not in gap.ends:
+            yield Finding((*path, key), near(end, [*gap.ends], "its ends"))
+    for name, layout in gap.arrangements.items():
+        place = (*path, "layouts", name) if gap.layouts else path
+        yield from _layout(place, unit, gap, layout)
+    for index, allowance in enumerate(gap.allowances):
+        where = (*path, "allowances", index)
+        if not allowance.state:
+            yield Finding((*where, "state"), "name the state this allowance is for")
+        yield weigh((*where, "add"), allowance.add, "window")
+
+
+def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
+    if len(gap.layouts) > 1 and layout.rank is None:
+        yield Finding(path, "give each layout a `rank`, 0 for the best")
+    if not layout.stack:
+        yield Finding((*path, "stack"), "a stack has at least one place")
+    for fact, values in layout.only_if.items():
+        if fact not in unit.facts:
+            yield Finding((*path, "only if", fact), near(fact, [*unit.facts], "facts"))
+            continue
+        for value in values:
+            if value not in unit.facts[fact].values:
+                known = [*unit.facts[fact].values]
+                yield Finding((*path, "only if", fact), near(value, known, "its values"))
+    window = window_of(gap, layout)
+    if window is None:
+        yield Finding(path, "this stack has no window; write `window` here or for the whole gap")
+    else:
+        own = layout.window is not None or not gap.layouts
+        yield from _window((*(path if own else path[:2]), "window"), window)
+    known = [*gap.readings, *unit.readings, "gap", TRIAL]
+    for name in (layout.space or gap.space).readings:
+        if name not in known:
+            yield Finding((*path, "space"), near(name, known, "readings"))
+    for index, place in enumerate(layout.stack):
+        yield from _place((*path, "stack", index), unit, gap, place)
+    yield from _labels(path, layout)
+    yield from _faces(path, unit, gap, layout)
+
+
+def _window(path: Path, window: Window) -> Iterator[Finding]:
+    low, high = window.gap.low, window.gap.high
+    for end in (low, high):
+        if end is not None:
+            yield weigh(path, end, "window")
+    if low is None or high is None:
+        if window.aim == "middle" or window.scale is None:
+            yield Finding(path, "a window open at one side states its `aim` and a `scale`")
+    elif low == high and window.scale is None:
+        yield Finding(path, "a window without width states a `scale` to compare with")
+    open_side = {"tight": low, "loose": high}.get(str(window.aim), low or high)
+    if open_side is None:
+        yield Finding(path, f"the window has no {window.aim} side; write the aim as a length")
+    if isinstance(window.aim, Length) and not window.gap.holds(window.aim):
+        yield Finding((*path, "aim"), "the aim lies outside its window")
+    if window.scale is not None and window.scale <= Length(0):
+        yield Finding((*path, "scale"), "a scale is more than zero")
+
+
+def _place(path: Path, unit: Unit, gap: Pack | EndPlay, place: Place) -> Iterator[Finding]:
+    known = [*unit.families, *unit.shared_parts]
+    if place.part not in known:
+        yield Finding(path, near(place.part, known, "families"))
+        return
+    shared = unit.shared_parts.get(place.part)
+    if shared and shared.family not in unit.families:
+        return
+    family = unit.family_of(place.part)
+    yield from _only(path, family, place.only)
+    if place.how_many != (1, 1) and (family.kind not in STACKABLE or shared or family.fixed):
+        yield Finding((*path, "how many"), "only shims and spacers of the shelf may be stacked")
+    if family.kind == "steel" and not isinstance(gap, Pack):
+        yield Finding(path, "a steel belongs in a pack; call it a spacer or a washer here")
+    if place.lining_faces is not None and place.lining_faces not in gap.ends:
+        yield Finding((*path, "lining faces"), near(place.lining_faces, [*gap.ends], "its ends"))
+    if family.lined == "one side" and place.lining_faces is None:
+        yield Finding(path, "lined on one side: say which end its `lining faces`")
+    yield from _groove(path, place, family)
+
+
+def _groove(path: Path, place: Place, family: Family) -> Iterator[Finding]:
+    if place.groove is None:
+        return
+    if family.kind != "ring":
+        yield Finding((*path, "groove"), "only a ring sits in a groove")
+    if place.groove.form and place.groove.form != family.form:
+        yield Finding(
+            (*path, "groove"),
+            f"cut for a {place.groove.form} ring; this family is {family.form or 'of no form'}",
+        )
+    thicknesses = [size.nominal for size in family.sizes.values()]
+    thicknesses += [family.fixed] if family.fixed is not None else []
+    if thicknesses and not any(map(place.groove.takes.holds, thicknesses)):
+        yield Finding((*path, "groove"), "no size of this ring fits its groove")
+
+
+def _labels(path: Path, layout: Layout) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for label in layout.labels:
+        if label in seen:
+            yield Finding((*path, "stack"), f'two places are called "{label}"; name them apart')
+        seen.add(label)
+
+
+def _faces(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
+    """Two lined faces never meet; two smooth ones only where the layout allows it."""
+    parts = {*unit.families, *unit.shared_parts}
+    if any(place.part not in parts for place in layout.stack):
+        return
+    for index, (one, two) in enumerate(zip(layout.stack, layout.stack[1:], strict=False)):
+        facing = _face(unit, gap, one, 1), _face(unit, gap, two, 0)
+        if facing == ("lined", "lined"):
+            sentence = f"two lined faces meet: {one.part} on {two.part}"
+        elif facing == ("smooth", "smooth") and not layout.smooth_faces_may_meet:
+            sentence = (
+                f"two smooth faces meet: {one.part} on {two.part}; if that is right, write "
+                "`smooth faces may meet: yes` in its layout"
+            )
+        else:
+            continue
+        yield Finding((*path, "stack", index + 1), sentence)
+
+
+def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
+    """The face a part turns to the first end (side 0) or the second (side 1)."""
+    shared = unit.shared_parts.get(place.part)
+    family = unit.families.get(shared.family if shared else place.part)
+    if family is None or family.kind not in FACED:
+        return "none"
+    lined = family.lined or ("both sides" if family.kind == "friction" else "no")
+    if lined == "one side":
+        return "lined" if place.lining_faces == gap.ends[side] else "smooth"
+    return "lined" if lined == "both sides" else "smooth"
+
+
+def _rule(path: Path, unit: Unit, rule: Rule) -> Iterator[Finding]:
+    pair = rule.with_ is not None and (rule.must is None) != (rule.never is None)
+    bound = rule.count is not None and not (rule.at_most is None and rule.at_least is None)
+    if pair == bound:
+        yield Finding(path, "write `with` and `must` or `never`, or `count` and `at most` or `at least`")
+    for key, text in (
+        ("with", rule.with_), ("must", rule.must), ("never", rule.never), ("count", rule.count),
+    ):  # fmt: skip
+        if text is not None:
+            yield from _reference((*path, key), unit, text)
+    if rule.in_ is not None and rule.in_ not in unit.gaps:
+        yield Finding((*path, "in"), near(rule.in_, [*unit.gaps], "packs and end plays"))
+
+
+def _reference(path: Path, unit: Unit, text: str) -> Iterator[Finding]:
+    family, _, size = (part.strip() for part in text.partition("/"))
+    if family not in unit.families:
+        yield Finding(path, near(family, [*unit.families], "families"))
+    elif size and size not in unit.families[family].sizes:
+        yield Finding(path, near(size, [*unit.families[family].sizes], "its sizes"))
+
