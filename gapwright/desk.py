@@ -6,25 +6,48 @@ is made here and nothing is printed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import inventory
-from solver.answer import Answer, Fit, NoFit, Undecided
-from solver.pose import pose
+from gapwright.lines import GapLines, lines_of
+from solver.answer import Answer, Fit
+from solver.engine import Clock, Limits
+from solver.pose import pose, usable_layouts
 from specs.case import Case, read_case
 from specs.errors import InputError, Problem
-from specs.readings import missing
+from specs.lengths import Length
+from specs.parts import now_parts
+from specs.readings import AtPlace, Space, missing, settled, space_of, trial_gap
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from solver.engine import Limits
+    from solver.task import Build, GapBuild
+
+
+@dataclass(frozen=True, slots=True)
+class Reseat:
+    """One place whose gap lies outside the window that the average is inside."""
+
+    gap: str
+    at: AtPlace
+    would_be: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+
+    gap: str
+    tells: Length
+    instead: tuple[GapLines, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """One rebuild's answer, with what it was asked of."""
+    """One rebuild's answer, with what it was asked of and what else is to be said."""
 
     case: Case
     answer: Answer
@@ -32,6 +55,19 @@ class Report:
     """The gaps whose readings are there, in the unit file's order."""
     waiting: dict[str, tuple[str, ...]]
     """The other gaps, with the readings they wait for."""
+    barred: dict[str, list[str]]
+    """For each gap, the layouts the job's facts rule out, with the reason."""
+    spaces: dict[str, Space]
+    """The space of each solved gap, in its chosen or its best layout."""
+    gaps: tuple[GapLines, ...] = ()
+    leave: bool = False
+    """Whether the build now in the unit is as good as any."""
+    close: tuple[Beside, ...] = ()
+    reseat: tuple[Reseat, ...] = ()
+    fewest_thin: int | None = None
+    """How few thin steels the whole job could have; None where that was not proved."""
+    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
+    """For each gap, the other ways to build it as well; None where not all were looked at."""
 
 
 def fit_job(
@@ -42,18 +78,121 @@ def fit_job(
 
 
 def fit_case(case: Case, limits: Limits | None = None) -> Report:
-    """Solve the gaps of a case whose readings are there."""
+    """Solve the gaps of a case whose readings are there, and look around the answer."""
     from solver.fit import fit
 
+    clock = Clock(limits or Limits())
     lacking = {name: missing(case, name) for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
+    _check_solvable(case, solved, waiting)
+    task = pose(case, inventory.on_hand(case, solved), solved)
+    answer = fit(task, clock.rest())
+    layouts = {
+        gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
+        for index, gap in enumerate(task.gaps)
+    }
+    report = Report(
+        case=case,
+        answer=answer,
+        solved=solved,
+        waiting=waiting,
+        barred={name: usable_layouts(case, name)[1] for name in solved},
+        spaces={name: space_of(case, name, layouts[name]) for name in solved},
+    )
+    return _looked_around(report, answer, clock) if isinstance(answer, Fit) else report
+
+
+def _check_solvable(
+    case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]
+) -> None:
+    origin = case.origins["job"]
     if not solved:
         wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())
-        source = case.origins["job"].source
-        raise InputError(Problem(f"no gap has all its readings yet: {wants}", source.file))
-    task = pose(case, inventory.on_hand(case, solved), solved)
-    return Report(case, fit(task, limits), solved, waiting)
+        raise InputError(Problem(f"no gap has all its readings yet: {wants}", origin.source.file))
+    problems = []
+    for name in solved:
+        allowed, barred = usable_layouts(case, name)
+        if not allowed:
+            sentence = f"no layout of {name} is allowed here: {'; '.join(barred)}"
+            problems.append(origin.problem(("facts",), sentence))
+    if problems:
+        raise InputError(*problems)
 
 
-__all__ = ["Fit", "NoFit", "Report", "Undecided", "fit_case", "fit_job"]
+def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
+    """Add what a person wants to know of a fit besides its parts."""
+    gaps = lines_of(report.case, found.task, found.build)
+    return replace(
+        report,
+        gaps=gaps,
+        leave=_leave(report.case, found),
+        close=tuple(_close(report, found, gaps, clock)),
+        reseat=tuple(_reseat(report, gaps)),
+        fewest_thin=_fewest_thin(found, gaps, clock),
+        equal=tuple(_equal(report.case, found, index) for index in range(len(gaps))),
+    )
+
+
+def _leave(case: Case, found: Fit) -> bool:
+    """Nothing is to be changed: the build in the unit is as good on the aims before `change`."""
+    if "change" not in found.task.aims:
+        return False
+    known = all(now_parts(case.job.gaps.get(gap.name)) for gap in found.task.gaps)
+    measures = [level.measure for level in found.task.levels]
+    return known and not found.values[measures.index("change")]
+
+
+def _close(
+    report: Report, found: Fit, gaps: tuple[GapLines, ...], clock: Clock
+) -> Iterator[Beside]:
+    from solver.thin import one_thin_more
+
+    for index, gap in enumerate(gaps):
+        tells = report.spaces[gap.name].tells
+        if gap.margin is None or gap.margin >= tells or not found.task.gaps[index].layouts:
+            continue
+        if settled(report.case, report.case.unit.gaps[gap.name]):
+            continue
+        more = one_thin_more(found, index, clock.rest())
+        instead = lines_of(report.case, more.task, more.build) if isinstance(more, Fit) else None
+        yield Beside(gap.name, tells, instead)
+
+
+def _reseat(report: Report, gaps: tuple[GapLines, ...]) -> Iterator[Reseat]:
+    for gap in gaps:
+        space = report.spaces[gap.name]
+        seen = {gap.gap: gap.inside}
+        tried = trial_gap(report.case, gap.name, gap.layout)
+        if tried is not None:
+            seen[tried] = gap.holds(tried)
+        for at in space.places:
+            for average, inside in seen.items():
+                would_be = average + at.space - space.length
+                if inside and not gap.holds(would_be):
+                    yield Reseat(gap.name, at, would_be)
+                    break
+
+
+def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | None:
+    from solver.thin import fewest_thin, thin_in
+
+    if not sum(gap.thin for gap in gaps):
+        return 0
+    least = fewest_thin(found, clock.rest())
+    if not isinstance(least, Fit) or not least.proved:
+        return None
+    return sum(thin_in(least.task, least.build, index) for index in range(len(least.build)))
+
+
+def _equal(case: Case, found: Fit, index: int) -> tuple[GapLines, ...] | None:
+    from solver.equal import equal_builds
+
+    others = equal_builds(found, index)
+    if others is None:
+        return None
+
+    def swapped(other: GapBuild) -> Build:
+        return (*found.build[:index], other, *found.build[index + 1 :])
+
+    return tuple(lines_of(case, found.task, swapped(other))[index] for other in others)

@@ -7,7 +7,7 @@ the sentences are made elsewhere.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from solver.task import Build, Task
@@ -32,12 +32,13 @@ class Fit:
 class Miss:
     """The nearest one gap comes to its window, all other windows dropped."""
 
-    gap: int
+    status: Literal["near", "unfillable", "unknown"]
+    """near: proved nearest. unfillable: too few parts for its places. unknown: out of time."""
+    gap: int = 0
     """What the gap would be, in steps."""
-    by: int
+    by: int = 0
     """How far that is outside the window; 0 where the gap can be had alone."""
-    layout: int
-    proved: bool
+    layout: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +46,8 @@ class NoFit:
     """Proved: no build lands every gap in its window."""
 
     task: Task
-    alone: tuple[Miss | None, ...]
-    """For each gap; None where its places cannot be filled at all or time ran out."""
+    alone: tuple[Miss, ...]
+    """For each gap."""
     together: Build | None
     """The build whose gaps come nearest together, where there was time to prove it."""
 

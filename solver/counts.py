@@ -184,9 +184,7 @@ def _extent(layout: Layout) -> tuple[int, int]:
     return least, most
 
 
-def _thin(
-    task: Task, gap: Gap, layouts: list[Counted], level: Level
-) -> tuple[Expression, int]:
+def _thin(task: Task, gap: Gap, layouts: list[Counted], level: Level) -> tuple[Expression, int]:
     if gap.shifts != level.shifts:
         return {}, 0
     counts = [count for counted in layouts for count in counted.counts]

@@ -48,6 +48,10 @@ class Clock:
         """Seconds left, never below zero."""
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
 
+    def rest(self) -> Limits:
+        """The limits for a further search within the same time."""
+        return Limits(self.left, self.limits.workers)
+
 
 class Program:
     """A pure integer program; every search starts from the last values found."""

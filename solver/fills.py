@@ -69,7 +69,10 @@ def fills(task: Task, layout: Layout, group: Group, limit: int) -> list[Fill]:
                     continue
                 new = _extended(task, place, fill, parts)
                 key = _key(task, new)
-                if total not in longer or (key, new.parts) < (longer[total][0], longer[total][1].parts):
+                if total not in longer or (key, new.parts) < (
+                    longer[total][0],
+                    longer[total][1].parts,
+                ):
                     longer[total] = (key, new)
             if len(longer) > limit:
                 raise TooManyError

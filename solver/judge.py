@@ -94,7 +94,9 @@ def _agreement(task: Task, build: Build) -> list[str]:
     """A shared part is one part: every gap must see the same."""
     seen: dict[int, tuple[int, ...]] = {}
     for index in range(len(build)):
-        for place, parts in zip(_layout(task, build, index).places, build[index].parts, strict=True):
+        for place, parts in zip(
+            _layout(task, build, index).places, build[index].parts, strict=True
+        ):
             if place.shared >= 0 and seen.setdefault(place.shared, parts) != parts:
                 return [f"{place.label}: gaps disagree on a shared part"]
     return []

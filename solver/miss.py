@@ -18,7 +18,7 @@ from specs.errors import JudgeError
 
 if TYPE_CHECKING:
     from solver.counts import Miss as MissRows
-    from solver.engine import Clock, Expression
+    from solver.engine import Clock, Expression, Status
     from solver.task import Build, Task
 
 
@@ -28,7 +28,7 @@ def nearest_miss(task: Task, clock: Clock) -> NoFit:
         alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
         return NoFit(task, alone, _together(task, clock))
     except KeyboardInterrupt:
-        return NoFit(task, (None,) * len(task.gaps), None)
+        return NoFit(task, (Miss("unknown"),) * len(task.gaps), None)
 
 
 def _rows(task: Task) -> tuple[Model, list[MissRows]]:
@@ -37,15 +37,15 @@ def _rows(task: Task) -> tuple[Model, list[MissRows]]:
     return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
 
 
-def _alone(task: Task, index: int, clock: Clock) -> Miss | None:
+def _alone(task: Task, index: int, clock: Clock) -> Miss:
     """The least miss of one gap, and of the gaps that miss so little the tightest."""
     model, misses = _rows(task)
-    build = _least(model, [misses[index].length, misses[index].gap], clock)
+    status, build = _least(model, [misses[index].length, misses[index].gap], clock)
     if build is None:
-        return None
+        return Miss("unfillable" if status == "infeasible" else "unknown")
     _check(task, build)
-    by = judge.miss_of(task, build, index)
-    return Miss(judge.gap_of(task, build, index), by, build[index].layout, proved=True)
+    gap, by = judge.gap_of(task, build, index), judge.miss_of(task, build, index)
+    return Miss("near", gap, by, build[index].layout)
 
 
 def _together(task: Task, clock: Clock) -> Build | None:
@@ -54,7 +54,7 @@ def _together(task: Task, clock: Clock) -> Build | None:
     for miss in misses:
         model.program.row(add({worst: 1}, {v: -f for v, f in miss.ratio.items()}), 0, None)
     total = add(*(miss.ratio for miss in misses))
-    build = _least(model, [{worst: 1}, total], clock)
+    _, build = _least(model, [{worst: 1}, total], clock)
     if build is None:
         return None
     _check(task, build)
@@ -63,17 +63,17 @@ def _together(task: Task, clock: Clock) -> Build | None:
     return build
 
 
-def _least(model: Model, goals: list[Expression], clock: Clock) -> Build | None:
-    """Make goals least in order; nothing where that cannot be done, or not in time."""
+def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status, Build | None]:
+    """Make goals least in order; no build where that cannot be done, or not in time."""
     values: tuple[int, ...] = ()
     for goal in goals:
         model.program.minimise(goal)
         outcome = model.program.search(clock)
         if outcome.status != "optimal":
-            return None
+            return outcome.status, None
         values = outcome.values
         model.program.row(goal, None, outcome.bound)
-    return model.read(values)
+    return "optimal", model.read(values)
 
 
 def _check(task: Task, build: Build) -> None:

@@ -44,7 +44,9 @@ def usable_layouts(case: Case, gap_name: str) -> tuple[dict[str, WrittenLayout],
     allowed, why = {}, []
     only = case.job.gaps[gap_name].layout if gap_name in case.job.gaps else None
     for name, layout in case.unit.gaps[gap_name].arrangements.items():
-        broken = [fact for fact, values in layout.only_if.items() if fact_of(case, fact) not in values]
+        broken = [
+            fact for fact, values in layout.only_if.items() if fact_of(case, fact) not in values
+        ]
         if broken:
             facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in broken)
             why.append(f"{name}: {facts}" + (f" ({layout.because})" if layout.because else ""))
@@ -218,9 +220,7 @@ class _Posing:
             moved=self._moved(name, layout_name, layout),
         )
 
-    def _place(
-        self, name: str, layout: WrittenLayout, index: int, label: str, sign: int
-    ) -> Place:
+    def _place(self, name: str, layout: WrittenLayout, index: int, label: str, sign: int) -> Place:
         place = layout.stack[index]
         shared = [*self.case.unit.shared_parts]
         now = self._now(name)
@@ -296,8 +296,7 @@ class _Posing:
         return -1
 
     def _now(self, name: str) -> Listed | None:
-        work = self.case.job.gaps.get(name)
-        parts = now_parts(work) if work else None
+        parts = now_parts(self.case.job.gaps.get(name))
         if parts is None:
             return None
         return list_build(self.case.unit, self.case.unit.gaps[name], parts, self.case.length)
@@ -353,9 +352,10 @@ class _Posing:
             return 0
         gap = self.case.unit.gaps[name]
         before = gap.arrangements[now.layout]
-        old, new = dict(zip(before.labels, before.stack, strict=True)), {
-            **dict(zip(layout.labels, layout.stack, strict=True))
-        }
+        old, new = (
+            dict(zip(before.labels, before.stack, strict=True)),
+            {**dict(zip(layout.labels, layout.stack, strict=True))},
+        )
         total = 0
         for label, place in old.items():
             if label not in new:

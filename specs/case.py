@@ -35,12 +35,18 @@ class File(Written):
     length: LengthUnit | None = Field(
         None, description="The unit of bare lengths in this file: in, mm or thou.", examples=["in"]
     )
-    unit: Annotated[
-        Annotated[Unit, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
-    ] | None = Field(None, description="The unit, or the file it stands in.", examples=["unit.yaml"])
-    shelf: Annotated[
-        Annotated[Shelf, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
-    ] | None = Field(None, description="The shelf, or the file it stands in.", examples=["shelf.yaml"])
+    unit: (
+        Annotated[
+            Annotated[Unit, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
+        ]
+        | None
+    ) = Field(None, description="The unit, or the file it stands in.", examples=["unit.yaml"])
+    shelf: (
+        Annotated[
+            Annotated[Shelf, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
+        ]
+        | None
+    ) = Field(None, description="The shelf, or the file it stands in.", examples=["shelf.yaml"])
     job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
 
 
@@ -191,7 +197,9 @@ def _sentence(
     if kind == "extra_forbidden":
         return near(str(path[-1]), _allowed(path, source, context), "unknown key; allowed here")
     if kind == "literal_error":
-        allowed = [word.strip("' ") for word in item["ctx"]["expected"].replace(" or ", ",").split(",")]
+        allowed = [
+            word.strip("' ") for word in item["ctx"]["expected"].replace(" or ", ",").split(",")
+        ]
         return near(str(found), allowed, "allowed here")
     if kind in ("too_short", "too_long"):
         return "write between 1 and 24 values"
@@ -199,9 +207,7 @@ def _sentence(
     return f'found "{found}"; write {shape.get(kind, "another value (" + str(item["msg"]) + ")")}'
 
 
-def _allowed(
-    path: tuple[str | int, ...], source: Source, context: Context
-) -> tuple[str, ...]:
+def _allowed(path: tuple[str | int, ...], source: Source, context: Context) -> tuple[str, ...]:
     node: Any = source.data
     for key in path[:-1]:
         node = node[key]

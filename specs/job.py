@@ -46,9 +46,13 @@ class Taken(Written):
         examples=["[0.041, 0.043, 0.042]"],
     )
     state: State = Field(
-        {}, description="Its state, where that is not the unit file's.", examples=["{frictions: dry}"]
+        {},
+        description="Its state, where that is not the unit file's.",
+        examples=["{frictions: dry}"],
     )
-    gauge: Text | None = Field(None, description="Another gauge than asked for.", examples=["caliper"])
+    gauge: Text | None = Field(
+        None, description="Another gauge than asked for.", examples=["caliper"]
+    )
 
 
 class Parts(Written):
@@ -79,16 +83,16 @@ class GapJob(Written):
         {}, description="Its other readings.", examples=["{depth: [1.204, 1.205, 1.203]}"]
     )
     trial: Parts | None = Field(
-        None, description="What the trial build was made of.", examples=["[thick, thick, thin, 0.0780]"]
+        None,
+        description="What the trial build was made of.",
+        examples=["[thick, thick, thin, 0.0780]"],
     )
     now: Parts | None = Field(
         None,
         description="The build now in the unit; `trial` where it is the trial build.",
         examples=["trial"],
     )
-    layout: Text | None = Field(
-        None, description="Only this layout.", examples=["full plate"]
-    )
+    layout: Text | None = Field(None, description="Only this layout.", examples=["full plate"])
     keep: dict[Text, Text] = Field(
         {},
         description="Places whose part is settled, with the size; `now` for the part that is in.",
@@ -107,7 +111,9 @@ class Job(Written):
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
     )
     gaps: dict[Text, GapJob] = Field(
-        {}, description="What is known of each pack and end play.", examples=["{low drum: {gap: 0.041 in}}"]
+        {},
+        description="What is known of each pack and end play.",
+        examples=["{low drum: {gap: 0.041 in}}"],
     )
     parts: dict[Text, LengthText] = Field(
         {},
@@ -122,4 +128,3 @@ class Job(Written):
     )
     due: Day | None = Field(None, description="When it is due.", examples=["2031-04-09"])
     note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])
-

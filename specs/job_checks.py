@@ -98,7 +98,7 @@ def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Findi
 
 
 def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
-    for key, parts in (("trial", trial_parts(case.unit, gap, work)), ("now", now_parts(work))):
+    for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
         if parts is None:
             continue
         yield from _build((*path, key), case, gap, parts)

@@ -10,13 +10,14 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.job import Parts
 from specs.lengths import Length, LengthError, parse_length, show
 from specs.stock import Lot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.job import GapJob, Job, Parts
+    from specs.job import GapJob, Job
     from specs.lengths import Unit as LengthUnit
     from specs.unit import Family, Gap, Layout, Unit
 
@@ -141,7 +142,9 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
 def _only_layout(gap: Gap) -> str:
     if len(gap.arrangements) > 1:
         names = ", ".join(gap.arrangements)
-        raise PartError(f"say which layout it is: {{layout: ..., parts: [...]}} with one of {names}")
+        raise PartError(
+            f"say which layout it is: {{layout: ..., parts: [...]}} with one of {names}"
+        )
     return next(iter(gap.arrangements))
 
 
@@ -163,17 +166,21 @@ def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part,
     return build
 
 
-def trial_parts(unit: Unit, gap: Gap, work: GapJob) -> Parts | None:
+def trial_parts(gap: Gap, work: GapJob | None) -> Parts | None:
     """Which trial build a job means: its own, or the one the unit file asks for."""
-    from specs.job import Parts
+    trial = work.trial if work and work.trial else None
+    if trial is None and gap.trial:
+        trial = Parts.model_construct(parts=gap.trial, layout=None)
+    if trial and trial.parts == "old":
+        return work.now if work else None
+    return trial
 
-    trial = work.trial or (Parts(parts=gap.trial) if gap.trial else None)
-    return work.now if trial and trial.parts == "old" else trial
 
-
-def now_parts(work: GapJob) -> Parts | None:
+def now_parts(work: GapJob | None) -> Parts | None:
     """Which build is in the unit now, if the job says."""
-    return work.trial if work.now and work.now.parts == "trial" else work.now
+    if work and work.now and work.now.parts == "trial":
+        return work.trial
+    return work.now if work else None
 
 
 def own_lots(unit: Unit, job: Job, gaps: tuple[str, ...], length: LengthUnit) -> tuple[Lot, ...]:
@@ -184,9 +191,9 @@ def own_lots(unit: Unit, job: Job, gaps: tuple[str, ...], length: LengthUnit) ->
     total: Counter[Part] = Counter()
     shared: dict[str, Counter[Part]] = {}
     for name in gaps:
-        gap, work = unit.gaps[name], job.gaps[name]
+        gap, work = unit.gaps[name], job.gaps.get(name)
         own: Counter[Part] = Counter()
-        for parts in (trial_parts(unit, gap, work), now_parts(work)):
+        for parts in (trial_parts(gap, work), now_parts(work)):
             if parts is None or isinstance(parts.parts, str):
                 continue
             mine, joint = _count(unit, gap, list_build(unit, gap, parts, length))

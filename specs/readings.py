@@ -50,10 +50,17 @@ def missing(case: Case, gap_name: str) -> tuple[str, ...]:
     formulas = [layout.space or gap.space for layout in gap.arrangements.values()]
     wanted = dict.fromkeys(name for formula in formulas for name in formula.readings)
     lacking = [name for name in wanted if taken(case, gap_name, name) is None]
-    needs_trial = any(formula.trial_factor for formula in formulas)
-    if needs_trial and (work is None or trial_parts(case.unit, gap, work) is None):
+    needs_trial = any(formula.trial_factor for formula in formulas) and not settled(case, gap)
+    listed = trial_parts(gap, work)
+    if needs_trial and not listed:
         lacking.append("trial build")
     return tuple(lacking)
+
+
+def settled(case: Case, gap: Gap) -> bool:
+    """Whether a gap has no part to choose: it is checked, not solved."""
+    layouts = gap.arrangements.values()
+    return not any(list(selective(case.unit, layout)) for layout in layouts)
 
 
 def taken(case: Case, gap_name: str, reading: str) -> Taken | None:
@@ -82,7 +89,7 @@ def space_of(case: Case, gap_name: str, layout_name: str) -> Space:
     layout = gap.arrangements[layout_name]
     formula = layout.space or gap.space
     fixed = sum((t.length * t.factor for t in formula.terms if t.length is not None), ZERO)
-    trial = trial_stack(case, gap_name) * formula.trial_factor
+    trial = trial_stack(case, gap_name, layout) * formula.trial_factor
     allowed = tuple(_allowances(case, gap_name, layout, formula.readings))
     total = fixed + trial + sum((add for _, add in allowed), ZERO)
     for name in formula.readings:
@@ -118,14 +125,25 @@ def _tells(case: Case, gap_name: str, name: str) -> Length:
     return TELLS_MM if case.length == "mm" else TELLS_IN
 
 
-def trial_stack(case: Case, gap_name: str) -> Length:
+def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
     """Add up the trial build, fixed parts included; nothing where there is none."""
     gap = case.unit.gaps[gap_name]
-    work = case.job.gaps.get(gap_name)
-    parts = trial_parts(case.unit, gap, work) if work else None
+    parts = trial_parts(gap, case.job.gaps.get(gap_name))
     if parts is None:
-        return ZERO
+        return fixed_height(case, layout) if settled(case, gap) else ZERO
     return stack_height(case, gap_name, list_build(case.unit, gap, parts, case.length))
+
+
+def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
+    """The gap the trial build itself shows; nothing where the space needs no trial build."""
+    gap = case.unit.gaps[gap_name]
+    layout = gap.arrangements[layout_name or next(iter(gap.arrangements))]
+    if not (layout.space or gap.space).trial_factor:
+        return None
+    window = window_of(gap, layout)
+    sign = -1 if window and window.on == "height" else 1
+    trial = trial_stack(case, gap_name, layout)
+    return space_of(case, gap_name, layout_name or "stack").length - trial * sign
 
 
 def stack_height(case: Case, gap_name: str, listed: Listed) -> Length:
@@ -190,5 +208,3 @@ def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str,
         if allowance.state.items() <= off.items():
             off = {key: value for key, value in off.items() if key not in allowance.state}
     return off
-
-

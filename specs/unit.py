@@ -114,9 +114,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 
 Counts = Annotated[tuple[int, int], PlainValidator(_counts), WithJsonSchema({"type": "string"})]
 FormulaText = Annotated[Formula, PlainValidator(_formula), WithJsonSchema({"type": "string"})]
-Aim = Annotated[
-    str | Length, PlainValidator(_aim), WithJsonSchema({"type": ["string", "number"]})
-]
+Aim = Annotated[str | Length, PlainValidator(_aim), WithJsonSchema({"type": ["string", "number"]})]
 Aims = Annotated[
     tuple[str, ...],
     PlainValidator(_aims),
@@ -140,7 +138,9 @@ class Size(Written):
         "nominal is a grade of its own, nominals closer than the family's tolerance being one.",
         examples=["thin"],
     )
-    price: Money | None = Field(None, description="Price of one, in your currency.", examples=["2.40"])
+    price: Money | None = Field(
+        None, description="Price of one, in your currency.", examples=["2.40"]
+    )
 
     @property
     def nominal(self) -> Length:
@@ -151,7 +151,9 @@ class Size(Written):
 class Family(Written):
     """Parts that fit the same place and differ by thickness."""
 
-    kind: Kind = Field(description="What the part is: " + ", ".join(KINDS) + ".", examples=["steel"])
+    kind: Kind = Field(
+        description="What the part is: " + ", ".join(KINDS) + ".", examples=["steel"]
+    )
     also_called: Text | None = Field(
         None, description="The maker's own word, printed beside ours.", examples=["flange"]
     )
@@ -172,7 +174,9 @@ class Family(Written):
         examples=["0.0800 in"],
     )
     tolerance: LengthText = Field(
-        ZERO, description="How far a part may be off its nominal, either way.", examples=["0.0010 in"]
+        ZERO,
+        description="How far a part may be off its nominal, either way.",
+        examples=["0.0010 in"],
     )
     wear_limit: LengthText | None = Field(
         None, description="No part thinner than this is used.", examples=["0.0640 in"]
@@ -196,7 +200,9 @@ class Groove(Written):
     takes: SpanText = Field(
         description="Least and greatest ring thickness.", examples=["0.058 to 0.080 in"]
     )
-    form: Text | None = Field(None, description="The form of ring it is cut for.", examples=["flat"])
+    form: Text | None = Field(
+        None, description="The form of ring it is cut for.", examples=["flat"]
+    )
 
 
 class Reach(Written):
@@ -215,7 +221,9 @@ class Place(Written):
 
     short: ClassVar[str] = "part"
 
-    part: Text = Field(description="A family, or a part shared by several gaps.", examples=["drum steel"])
+    part: Text = Field(
+        description="A family, or a part shared by several gaps.", examples=["drum steel"]
+    )
     name: Text | None = Field(
         None,
         description="A name for this place. Otherwise it is the part's, numbered from the first "
@@ -233,7 +241,9 @@ class Place(Written):
     how_many: Counts = Field(
         (1, 1), description="For shims and spacers: how many may lie here.", examples=["0 to 3"]
     )
-    groove: Groove | None = Field(None, description="For rings: the groove.", examples=["0.058 to 0.080 in"])
+    groove: Groove | None = Field(
+        None, description="For rings: the groove.", examples=["0.058 to 0.080 in"]
+    )
     lining_faces: Text | None = Field(
         None,
         description="For parts lined on one side: the end of the stack the lining looks at.",
@@ -254,7 +264,9 @@ class Shared(Written):
 
     family: Text = Field(description="The family it is chosen from.", examples=["thrust washer"])
     only: Names = Field((), description="The sizes allowed.", examples=["[A, B]"])
-    facing: Text | None = Field(None, description="Which way it faces.", examples=["tabs to the pump"])
+    facing: Text | None = Field(
+        None, description="Which way it faces.", examples=["tabs to the pump"]
+    )
     reach: Reach | None = Field(None, description="What it takes to get at it.", examples=["5"])
 
 
@@ -285,7 +297,9 @@ class Window(Written):
         examples=["0.010 in"],
     )
     on: Literal["gap", "height"] = Field(
-        "gap", description="height where the window is on the height of the stack.", examples=["height"]
+        "gap",
+        description="height where the window is on the height of the stack.",
+        examples=["height"],
     )
     state: State = Field(
         {},
@@ -299,33 +313,50 @@ class Reading(Written):
 
     short: ClassVar[str] = "what"
 
-    what: Text = Field(description="What to measure, in a sentence.", examples=["case face to snap ring groove"])
+    what: Text = Field(
+        description="What to measure, in a sentence.", examples=["case face to snap ring groove"]
+    )
     gauge: Text | None = Field(None, description="With which gauge.", examples=["depth gauge"])
     places: Whole = Field(
         "1", validate_default=True, description="At how many places, averaged.", examples=["3"]
     )
     state: State = Field(
-        {}, description="The state it is taken in, where that is not the window's.", examples=["{piston: bottomed}"]
+        {},
+        description="The state it is taken in, where that is not the window's.",
+        examples=["{piston: bottomed}"],
     )
     signed: Flag = Field(
-        "no", validate_default=True, description="yes where it may be negative: a stamped offset.", examples=["yes"]
+        "no",
+        validate_default=True,
+        description="yes where it may be negative: a stamped offset.",
+        examples=["yes"],
     )
 
 
 class Measure(Written):
     """How the finished gap is measured."""
 
-    between: Names = Field((), description="The two parts it is read between.", examples=["[pressure plate, drum ring]"])
-    held: Text | None = Field(
-        None, description="What holds the pack to the other side.", examples=["palm on the pressure plate"]
+    between: Names = Field(
+        (),
+        description="The two parts it is read between.",
+        examples=["[pressure plate, drum ring]"],
     )
-    how: Text | None = Field(None, description="Anything else to mind.", examples=["feeler gauge, three places"])
+    held: Text | None = Field(
+        None,
+        description="What holds the pack to the other side.",
+        examples=["palm on the pressure plate"],
+    )
+    how: Text | None = Field(
+        None, description="Anything else to mind.", examples=["feeler gauge, three places"]
+    )
 
 
 class Allowance(Written):
     """What a reading taken in another state differs by."""
 
-    state: State = Field(description="The state the reading was taken in.", examples=["{frictions: dry}"])
+    state: State = Field(
+        description="The state the reading was taken in.", examples=["{frictions: dry}"]
+    )
     add: LengthText = Field(description="What to add to the space for it.", examples=["-0.004 in"])
     because: Text | None = Field(None, description="Why.", examples=["linings swell when soaked"])
 
@@ -344,12 +375,21 @@ class Layout(Written):
         {}, description="Facts that must hold for it.", examples=["{line pressure: standard}"]
     )
     because: Text | None = Field(
-        None, description="The reason of that condition, repeated in the answer.", examples=["a cut plate flexes"]
+        None,
+        description="The reason of that condition, repeated in the answer.",
+        examples=["a cut plate flexes"],
     )
-    window: Window | None = Field(None, description="Its own window, where that differs.", examples=["0.030 to 0.045 in"])
-    space: FormulaText | None = Field(None, description="Its own space, where that differs.", examples=["30.5 mm - m"])
+    window: Window | None = Field(
+        None, description="Its own window, where that differs.", examples=["0.030 to 0.045 in"]
+    )
+    space: FormulaText | None = Field(
+        None, description="Its own space, where that differs.", examples=["30.5 mm - m"]
+    )
     smooth_faces_may_meet: Flag = Field(
-        "no", validate_default=True, description="yes where two smooth plates lie together.", examples=["yes"]
+        "no",
+        validate_default=True,
+        description="yes where two smooth plates lie together.",
+        examples=["yes"],
     )
 
     @cached_property
@@ -360,7 +400,9 @@ class Layout(Written):
         labels = []
         for place in self.stack:
             seen[place.part] = seen.get(place.part, 0) + (place.name is None)
-            numbered = f"{place.part} {seen[place.part]}" if unnamed.count(place.part) > 1 else place.part
+            numbered = (
+                f"{place.part} {seen[place.part]}" if unnamed.count(place.part) > 1 else place.part
+            )
             labels.append(place.name or numbered)
         return tuple(labels)
 
@@ -368,7 +410,9 @@ class Layout(Written):
 class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
 
-    window: Window | None = Field(None, description="The gap allowed.", examples=["0.020 to 0.035 in"])
+    window: Window | None = Field(
+        None, description="The gap allowed.", examples=["0.020 to 0.035 in"]
+    )
     space: FormulaText = Field(
         "trial stack + gap",
         validate_default=True,
@@ -377,10 +421,14 @@ class Gap(Written):
         examples=["depth - straightedge", "26.9 mm + l/2 - m", "trial stack + gap"],
     )
     readings: dict[Text, Reading] = Field(
-        {}, description="The readings of this gap. `gap` need not be listed.", examples=["{depth: case face to piston}"]
+        {},
+        description="The readings of this gap. `gap` need not be listed.",
+        examples=["{depth: case face to piston}"],
     )
     trial: Literal["none", "thinnest", "thickest", "old"] | None = Field(
-        None, description="What the trial build is made with, unless the job says.", examples=["thinnest"]
+        None,
+        description="What the trial build is made with, unless the job says.",
+        examples=["thinnest"],
     )
     stack: Annotated[tuple[Place, ...], BeforeValidator(_stack)] = Field(
         (),
@@ -388,18 +436,26 @@ class Gap(Written):
         examples=["[apply plate, {repeat: 3, of: [friction, drum steel]}, drum ring]"],
     )
     layouts: dict[Text, Layout] = Field(
-        {}, description="In place of `stack`: the arrangements allowed.", examples=["{full plate: {rank: 0, stack: [...]}}"]
+        {},
+        description="In place of `stack`: the arrangements allowed.",
+        examples=["{full plate: {rank: 0, stack: [...]}}"],
     )
-    measure: Measure | None = Field(None, description="How the finished gap is measured.", examples=["{between: [plate, ring]}"])
+    measure: Measure | None = Field(
+        None, description="How the finished gap is measured.", examples=["{between: [plate, ring]}"]
+    )
     allowances: tuple[Allowance, ...] = Field(
-        (), description="Corrections for readings taken in another state.", examples=["[{state: {frictions: dry}, add: -0.004 in}]"]
+        (),
+        description="Corrections for readings taken in another state.",
+        examples=["[{state: {frictions: dry}, add: -0.004 in}]"],
     )
     reach: Reach = Field(
         Reach.model_construct(weight=1, out_first=()),
         description="What it takes to get at its parts, unless a place says.",
         examples=["{weight: 5, out first: [front drum]}"],
     )
-    note: Text | None = Field(None, description="Printed with the gap.", examples=["soak frictions as the maker says"])
+    note: Text | None = Field(
+        None, description="Printed with the gap.", examples=["soak frictions as the maker says"]
+    )
 
     @cached_property
     def arrangements(self) -> dict[str, Layout]:
@@ -431,16 +487,24 @@ class Pack(Gap):
     """A clutch pack: an ordered stack from the apply piston to its stop."""
 
     works: Literal["shifts", "holds"] = Field(
-        "shifts", description="shifts, or only holds. Thin steels are spared first where it shifts.", examples=["holds"]
+        "shifts",
+        description="shifts, or only holds. Thin steels are spared first where it shifts.",
+        examples=["holds"],
     )
     ends: Ends = Field(
-        ("piston", "ring"), description="The piston's end and the other, in the stack's order.", examples=["[apply piston, snap ring]"]
+        ("piston", "ring"),
+        description="The piston's end and the other, in the stack's order.",
+        examples=["[apply piston, snap ring]"],
     )
     first_in: Text | None = Field(
-        None, description="The end that is loaded first; the first unless stated.", examples=["snap ring"]
+        None,
+        description="The end that is loaded first; the first unless stated.",
+        examples=["snap ring"],
     )
     heat_end: Text | None = Field(
-        None, description="The end that runs hottest; the one away from the piston unless stated.", examples=["snap ring"]
+        None,
+        description="The end that runs hottest; the one away from the piston unless stated.",
+        examples=["snap ring"],
     )
 
 
@@ -448,10 +512,14 @@ class EndPlay(Gap):
     """Axial freedom of a shaft or geartrain; a preload is a negative end play."""
 
     ends: Ends = Field(
-        ("front", "rear"), description="The two ends, in the stack's order.", examples=["[pump, drum]"]
+        ("front", "rear"),
+        description="The two ends, in the stack's order.",
+        examples=["[pump, drum]"],
     )
     first_in: Text | None = Field(
-        None, description="The end that is loaded first; the first unless stated.", examples=["rear"]
+        None,
+        description="The end that is loaded first; the first unless stated.",
+        examples=["rear"],
     )
 
 
@@ -461,41 +529,88 @@ class Rule(Written):
     A part is written `family` or `family/size`.
     """
 
-    with_: Text | None = Field(None, description="Where this part is used ...", examples=["drum plate/cut"])
-    must: Text | None = Field(None, description="... this one must be too.", examples=["drum ring/wide"])
-    never: Text | None = Field(None, description="... this one must not be.", examples=["drum ring/wide"])
-    count: Text | None = Field(None, description="The part that is bounded in number.", examples=["drum steel/thin"])
+    with_: Text | None = Field(
+        None, description="Where this part is used ...", examples=["drum plate/cut"]
+    )
+    must: Text | None = Field(
+        None, description="... this one must be too.", examples=["drum ring/wide"]
+    )
+    never: Text | None = Field(
+        None, description="... this one must not be.", examples=["drum ring/wide"]
+    )
+    count: Text | None = Field(
+        None, description="The part that is bounded in number.", examples=["drum steel/thin"]
+    )
     at_most: Whole | None = Field(None, description="No more of it.", examples=["2"])
     at_least: Whole | None = Field(None, description="No fewer of it.", examples=["1"])
-    in_: Text | None = Field(None, description="Only within this pack or end play.", examples=["low drum"])
-    preference: Flag = Field(
-        "no", validate_default=True, description="yes where it may be given up; otherwise it guards someone.", examples=["yes"]
+    in_: Text | None = Field(
+        None, description="Only within this pack or end play.", examples=["low drum"]
     )
-    because: Text | None = Field(None, description="The reason, repeated in the answer.", examples=["the cut plate needs the wide ring"])
+    preference: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where it may be given up; otherwise it guards someone.",
+        examples=["yes"],
+    )
+    because: Text | None = Field(
+        None,
+        description="The reason, repeated in the answer.",
+        examples=["the cut plate needs the wide ring"],
+    )
 
 
 class Fact(Written):
     """Something a job states about its unit, for layouts to depend on."""
 
     values: Names = Field(description="What it may be.", examples=["[standard, raised]"])
-    default: Text | None = Field(None, description="What holds when a job does not say.", examples=["standard"])
+    default: Text | None = Field(
+        None, description="What holds when a job does not say.", examples=["standard"]
+    )
 
 
 class Unit(Written):
     """One model of transmission."""
 
     name: Text = Field("unit", description="What you call it.", examples=["Harrow 4"])
-    families: dict[Text, Family] = Field(description="Its part families.", examples=["{drum steel: {kind: steel, sizes: {...}}}"])
-    shared_parts: dict[Text, Shared] = Field(
-        {}, description="Parts that count in several gaps.", examples=["{pump washer: {family: thrust washer}}"]
+    families: dict[Text, Family] = Field(
+        description="Its part families.", examples=["{drum steel: {kind: steel, sizes: {...}}}"]
     )
-    packs: dict[Text, Pack] = Field({}, description="Its clutch packs, in the order they are set.", examples=["{low drum: {...}}"])
-    end_plays: dict[Text, EndPlay] = Field({}, description="Its end plays, in the order they are set.", examples=["{front play: {...}}"])
-    readings: dict[Text, Reading] = Field({}, description="Readings that several gaps share.", examples=["{gasket: new gasket, as it comes}"])
-    gauges: dict[Text, LengthText] = Field({}, description="What each gauge can tell.", examples=["{feeler: 0.001 in}"])
-    facts: dict[Text, Fact] = Field({}, description="What layouts depend on.", examples=["{line pressure: {values: [standard, raised]}}"])
-    rules: tuple[Rule, ...] = Field((), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"])
-    aims: Aims = Field(AIMS, description="The aims in order; leave out what does not matter.", examples=["[layout, thin, middle, aim]"])
+    shared_parts: dict[Text, Shared] = Field(
+        {},
+        description="Parts that count in several gaps.",
+        examples=["{pump washer: {family: thrust washer}}"],
+    )
+    packs: dict[Text, Pack] = Field(
+        {},
+        description="Its clutch packs, in the order they are set.",
+        examples=["{low drum: {...}}"],
+    )
+    end_plays: dict[Text, EndPlay] = Field(
+        {},
+        description="Its end plays, in the order they are set.",
+        examples=["{front play: {...}}"],
+    )
+    readings: dict[Text, Reading] = Field(
+        {},
+        description="Readings that several gaps share.",
+        examples=["{gasket: new gasket, as it comes}"],
+    )
+    gauges: dict[Text, LengthText] = Field(
+        {}, description="What each gauge can tell.", examples=["{feeler: 0.001 in}"]
+    )
+    facts: dict[Text, Fact] = Field(
+        {},
+        description="What layouts depend on.",
+        examples=["{line pressure: {values: [standard, raised]}}"],
+    )
+    rules: tuple[Rule, ...] = Field(
+        (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
+    )
+    aims: Aims = Field(
+        AIMS,
+        description="The aims in order; leave out what does not matter.",
+        examples=["[layout, thin, middle, aim]"],
+    )
 
     def family_of(self, part: str) -> Family:
         """The family of a place's part, which may be a shared part."""

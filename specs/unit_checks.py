@@ -237,7 +237,9 @@ def _rule(path: Path, unit: Unit, rule: Rule) -> Iterator[Finding]:
     pair = rule.with_ is not None and (rule.must is None) != (rule.never is None)
     bound = rule.count is not None and not (rule.at_most is None and rule.at_least is None)
     if pair == bound:
-        yield Finding(path, "write `with` and `must` or `never`, or `count` and `at most` or `at least`")
+        yield Finding(
+            path, "write `with` and `must` or `never`, or `count` and `at most` or `at least`"
+        )
     for key, text in (
         ("with", rule.with_), ("must", rule.must), ("never", rule.never), ("count", rule.count),
     ):  # fmt: skip
@@ -253,4 +255,3 @@ def _reference(path: Path, unit: Unit, text: str) -> Iterator[Finding]:
         yield Finding(path, near(family, [*unit.families], "families"))
     elif size and size not in unit.families[family].sizes:
         yield Finding(path, near(size, [*unit.families[family].sizes], "its sizes"))
-

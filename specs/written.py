@@ -135,7 +135,7 @@ def _length(value: Any, info: ValidationInfo) -> Length:
     if isinstance(value, Length):
         return value
     if not isinstance(value, str):
-        raise refuse(value, 'write a length such as 0.066 in, 1.68 mm or 66 thou')
+        raise refuse(value, "write a length such as 0.066 in, 1.68 mm or 66 thou")
     try:
         return parse_length(value, _unit_of(info))
     except LengthError as error:
@@ -198,9 +198,7 @@ Names = Annotated[
 ]
 Whole = Annotated[int, PlainValidator(_whole), WithJsonSchema({"type": "integer", "minimum": 0})]
 Rational = Annotated[Fraction, PlainValidator(_rational), WithJsonSchema(TEXT_OR_NUMBER)]
-Flag = Annotated[
-    bool, PlainValidator(_flag), WithJsonSchema({"enum": [True, False, "yes", "no"]})
-]
+Flag = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
 Money = Annotated[Decimal, PlainValidator(_money), WithJsonSchema(TEXT_OR_NUMBER)]
 Day = Annotated[str, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 LengthText = Annotated[Length, PlainValidator(_length), WithJsonSchema(TEXT_OR_NUMBER)]

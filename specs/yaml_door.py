@@ -70,7 +70,11 @@ def parse(text: str | bytes, file: str) -> Source:
     reader = _Reader(file, clean)
     try:
         data = reader.document()
-    except yaml.YAMLError as error:
+    except (
+        yaml.YAMLError,
+        ValueError,
+        OverflowError,
+    ) as error:  # Python's loader leaks the last two
         reader.problem(*_worded(error, clean))
         data = {}
     if reader.problems:
@@ -264,7 +268,7 @@ _WORDINGS = {
 }
 
 
-def _worded(error: yaml.YAMLError, text: str) -> tuple[str, int]:
+def _worded(error: Exception, text: str) -> tuple[str, int]:
     """Say what a syntax error is to the person who made it, and in which line to look."""
     fault, mark = str(getattr(error, "problem", error)), getattr(error, "problem_mark", None)
     lines = text.rstrip("\n").split("\n")

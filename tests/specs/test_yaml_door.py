@@ -183,6 +183,15 @@ def test_a_refusal_names_the_line_and_what_to_do(text: str | bytes, found: list[
     assert problems(text) == found
 
 
+@pytest.mark.parametrize("escape", ["\\q", "\\ud800", "\\U0011FFFF", "\\UFFFFFFFF", "\\"])
+def test_an_escape_that_names_no_character(escape: str) -> None:
+    assert len(problems(f'a: "{escape}"')) == 1
+
+
+def test_a_directive_with_an_endless_number() -> None:
+    assert len(problems(f"%YAML {'9' * 5000}.1\n---\na: 1")) == 1
+
+
 def test_a_decimal_comma_never_falls_apart_in_silence() -> None:
     (cut,) = problems("a: [1,68, 2]")
     assert cut.startswith(

@@ -1,0 +1,23 @@
+"""Times several ways of doing one thing in turns, so that the machine's drift meets all alike."""
+
+from __future__ import annotations
+
+from statistics import median
+from time import perf_counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+
+def in_turns(ways: Mapping[str, Callable[[], object]], rounds: int) -> dict[str, float]:
+    """Run every way once a round, each round begun by another, and give the median seconds."""
+    names = list(ways)
+    seconds: dict[str, list[float]] = {name: [] for name in names}
+    for nth in range(rounds):
+        first = nth % len(names)
+        for name in (*names[first:], *names[:first]):
+            begun = perf_counter()
+            ways[name]()
+            seconds[name].append(perf_counter() - begun)
+    return {name: median(taken) for name, taken in seconds.items()}

@@ -1,0 +1,148 @@
+"""The command line: `gapwright VERB ...`. It reads arguments, calls the desk, and prints.
+
+Exit: 0 fit or done, 2 bad input or usage, 3 no fit, 4 stopped before proof, 1 a fault of ours.
+Everything heavy is imported where it is needed, so that `--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from gapwright.desk import Report
+
+FILE = click.Path(path_type=Path)
+LENGTHS = click.Choice(["in", "mm", "thou"])
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="gapwright")
+def cli() -> None:
+    """Choose rings, steels and washers so that every clearance and end play lands in its window.
+
+    Start with `gapwright demo`, then write a unit, a shelf and a job file of your own and run
+    `gapwright fit job.yaml`.
+    """
+
+
+def solving(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options every solving verb takes."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
+        click.option("--lengths", type=LENGTHS, help="Print lengths in this unit."),
+        click.option(
+            "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
+            help="Stop after so many seconds with the best build so far.",
+        ),
+        click.option(
+            "--workers", type=click.IntRange(1, 64), default=1, show_default=True,
+            help="Search on so many cores; the proved answer is the same.",
+        ),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+@cli.command()
+@click.argument("job", type=FILE)
+@click.option("--unit", type=FILE, help="Take the unit from this file.")
+@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@solving
+def fit(  # noqa: PLR0913 - one argument an option
+    job: Path, unit: Path | None, shelf: Path | None, as_json: bool, lengths: Any,  # noqa: FBT001
+    seconds: float, workers: int,
+) -> int:  # fmt: skip
+    """Choose the parts of one rebuild, in order, or say that nothing fits."""
+    from gapwright.desk import fit_job
+    from solver.engine import Limits
+
+    report = fit_job(job, unit, shelf, Limits(seconds, workers))
+    click.echo(_told(report, lengths, as_json=as_json))
+    return _exit_code(report)
+
+
+@cli.command()
+@click.argument("folder", type=FILE, default=Path("gapwright-demo"))
+def demo(folder: Path) -> int:
+    """Write the demo's files into a new FOLDER and solve both of its jobs."""
+    from gapwright.demo import write_demo
+    from gapwright.desk import fit_job
+
+    click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
+    for job in write_demo(folder):
+        click.echo(f"$ gapwright fit {job}")
+        click.echo(_told(fit_job(job), None, as_json=False) + "\n")
+    return 0
+
+
+@cli.command()
+@click.argument("section", type=click.Choice(["unit", "shelf", "job"]))
+def schema(section: str) -> int:
+    """Print the JSON Schema of a unit, shelf or job file, for editors."""
+    from gapwright.schema import schema_text
+
+    click.echo(schema_text(section))
+    return 0
+
+
+def _told(report: Report, lengths: Any, *, as_json: bool) -> str:
+    if as_json:
+        from gapwright.as_json import dump
+
+        return dump(report, lengths)
+    from gapwright.words import tell
+
+    return tell(report, lengths)
+
+
+def _exit_code(report: Report) -> int:
+    from solver.answer import Fit, NoFit
+
+    if isinstance(report.answer, NoFit):
+        return 3
+    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+
+
+def main() -> None:
+    """Run the command line; every error ends in one clear sentence."""
+    from gapwright.guard import check_imports
+
+    for stream in (sys.stdout, sys.stderr):
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    sys.exit(_run(check_imports()))
+
+
+def _run(hidden: str) -> int:
+    from specs.errors import GapwrightError
+
+    try:
+        if hidden:
+            click.echo(hidden, err=True)
+            return 2
+        return cli.main(standalone_mode=False) or 0
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except click.Abort:
+        click.echo("stopped", err=True)
+        return 4
+    except GapwrightError as error:
+        click.echo(str(error), err=True)
+        if error.exit_code == 1:
+            click.echo(
+                "This is a fault of gapwright's: please report it with your files.", err=True
+            )
+        return error.exit_code
+    except OSError as error:
+        click.echo(f"{error.filename or 'output'}: {error.strerror}", err=True)
+        return 2
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,154 @@
+"""An answer as JSON, in a shape that is promised and versioned.
+
+Lengths are objects: `nm` is exact (a whole number, or a fraction as text), `shown` is what a
+person reads. There are no times and no figures of the engine in it, so the same input gives the
+same text on every machine and with any number of workers. DEVELOPERS.md lists the keys.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from solver.answer import Fit, NoFit
+from specs.lengths import Length, show
+
+if TYPE_CHECKING:
+    from gapwright.desk import Beside, Report
+    from gapwright.lines import GapLines, Line
+    from specs.lengths import Unit
+
+SHAPE = "gapwright fit 1"
+IN_STEPS = ("heat", "deviation")  # levels measured along the grid, told in nanometres
+
+
+def dump(report: Report, unit: Unit | None = None) -> str:
+    """Write a report out as JSON text."""
+    return json.dumps(shape(report, unit or report.case.length), indent=1, ensure_ascii=False)
+
+
+def shape(report: Report, unit: Unit) -> dict[str, Any]:
+    """A report as plain data."""
+    answer = report.answer
+    told: dict[str, Any] = {
+        "shape": SHAPE,
+        "job": report.case.job.name,
+        "unit": report.case.unit.name,
+        "answer": "fit" if isinstance(answer, Fit) else "undecided",
+        "proved": isinstance(answer, NoFit) or (isinstance(answer, Fit) and answer.proved),
+        "waiting": [{"gap": name, "for": [*names]} for name, names in report.waiting.items()],
+    }
+    if isinstance(answer, NoFit):
+        told |= {"answer": "no fit", "nearest": _nearest(answer, unit)}
+    if isinstance(answer, Fit):
+        told |= _fit(report, answer, unit)
+    return told
+
+
+def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
+    return {
+        "leave": report.leave,
+        "gaps": [_gap(gap, unit) for gap in report.gaps],
+        "thin": {
+            "used": sum(gap.thin for gap in report.gaps),
+            "steels": sum(gap.steels for gap in report.gaps),
+            "least possible": report.fewest_thin,
+        },
+        "aims": _aims(answer),
+        "equal": [
+            {"gap": gap.name, "builds": None if others is None else [_gap(o, unit) for o in others]}
+            for gap, others in zip(report.gaps, report.equal, strict=True)
+            if others != ()
+        ],
+        "close to limit": [_beside(beside, unit) for beside in report.close],
+        "read again": [
+            {
+                "gap": reseat.gap,
+                "reading": reseat.at.reading,
+                "place": reseat.at.place,
+                "would be": _length(reseat.would_be, unit),
+            }
+            for reseat in report.reseat
+        ],
+    }
+
+
+def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
+    return {
+        "name": gap.name,
+        "layout": gap.layout or None,
+        "on": gap.on,
+        "gap": _length(gap.gap, unit),
+        "window": {
+            "lowest": _length(gap.low, unit),
+            "highest": _length(gap.high, unit),
+            "aim": _length(gap.aim, unit),
+        },
+        "left": {"tight": _length(gap.tight, unit), "loose": _length(gap.loose, unit)},
+        "first in": gap.first_end,
+        "heat end": gap.heat_end or None,
+        "parts": [_line(line, unit) for line in gap.lines],
+    }
+
+
+def _line(line: Line, unit: Unit) -> dict[str, Any]:
+    lot = line.lot
+    return {
+        "number": line.number,
+        "place": line.label,
+        "family": line.family,
+        "kind": line.kind,
+        "size": line.size or None,
+        "grade": line.grade or None,
+        "thickness": _length(line.thickness, unit),
+        "from": None if lot is None else "this unit" if lot.own else "shelf",
+        "bin": lot.bin or None if lot else None,
+        "lot": lot.lot or None if lot else None,
+        "condition": lot.condition if lot else None,
+        "facing": line.facing or None,
+    }
+
+
+def _aims(answer: Fit) -> list[dict[str, Any]]:
+    told = []
+    for index, level in enumerate(answer.task.levels):
+        bound = answer.bounds[index] if index < len(answer.bounds) else None
+        entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
+        if level.measure == "thin":
+            entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
+        scaled = answer.task.step if level.measure in IN_STEPS else 1
+        entry["value"] = _exact(answer.values[index] * scaled)
+        entry["at least"] = None if bound is None else _exact(bound * scaled)
+        told.append(entry)
+    return told
+
+
+def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
+    instead = beside.instead
+    return {
+        "gap": beside.gap,
+        "gauge tells": _length(beside.tells, unit),
+        "with one thin steel more": None if instead is None else [_gap(g, unit) for g in instead],
+    }
+
+
+def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
+    step = answer.task.step
+    return [
+        {
+            "gap": gap.name,
+            "status": miss.status,
+            "layout": gap.layouts[miss.layout].name if miss.status == "near" else None,
+            "nearest": _length(Length(miss.gap * step), unit) if miss.status == "near" else None,
+            "missed by": _length(Length(miss.by * step), unit) if miss.status == "near" else None,
+        }
+        for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
+    ]
+
+
+def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
+    return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
+
+
+def _exact(value: Any) -> int | str:
+    return int(value) if value == int(value) else str(value)
