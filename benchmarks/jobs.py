@@ -43,8 +43,8 @@ class Shape:
     """Whether there are two end plays with a washer in both."""
     built: float = 0.5
     """How often the job says what is in the unit now."""
-    taken: int = 0
-    """How many of the planted steels are not on the shelf after all."""
+    swapped: int = 0
+    """How many of the planted steels are not on the shelf, others being there in their stead."""
 
 
 @dataclass(slots=True)
@@ -136,8 +136,10 @@ class _Making:
         return {"window": window, "space": "room", "readings": {"room": "what there is to fill"}}
 
     def _steels(self, drift: dict[int, list[int]]) -> dict[str, Any]:
-        """The planted steels, less those taken away, and up to `spare` more of each lot."""
-        left = self.random.sample(self.used, len(self.used) - self.shape.taken)
+        """The planted steels, some of them swapped, and up to `spare` more of each lot."""
+        left = self.random.sample(self.used, len(self.used) - self.shape.swapped)
+        others = [thickness for lots in drift.values() for thickness in lots]
+        left += self.random.choices(others, k=self.shape.swapped)
         return {
             _inches(nominal): [
                 {

@@ -6,6 +6,7 @@ Everything heavy is imported where it is needed, so that `--help` answers at onc
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
     from gapwright.desk import Report
 
 FILE = click.Path(path_type=Path)
+OURS = (
+    "This is a fault of gapwright's. Please report it with your files and what the command prints "
+    "with GAPWRIGHT_TRACE=1 before it."
+)
 LENGTHS = click.Choice(["in", "mm", "thou"])
 
 
@@ -142,6 +147,11 @@ def _run(hidden: str) -> int:
     except OSError as error:
         click.echo(f"{error.filename or 'output'}: {error.strerror}", err=True)
         return 2
+    except Exception as error:  # noqa: BLE001 - a technician is never shown a traceback
+        if os.environ.get("GAPWRIGHT_TRACE"):
+            raise
+        click.echo(f"unforeseen: {type(error).__name__}: {error}\n{OURS}", err=True)
+        return 1
 
 
 if __name__ == "__main__":

@@ -13,10 +13,10 @@ import inventory
 from gapwright.lines import GapLines, lines_of
 from solver.answer import Answer, Fit
 from solver.engine import Clock, Limits
-from solver.pose import pose, usable_layouts
+from solver.pose import pose
 from specs.case import Case, read_case
 from specs.errors import InputError, Problem
-from specs.lengths import Length
+from specs.layouts import allowed_layouts, barred_layouts
 from specs.parts import now_parts
 from specs.readings import AtPlace, Space, missing, settled, space_of, trial_gap
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from solver.task import Build, GapBuild
+    from specs.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def fit_case(case: Case, limits: Limits | None = None) -> Report:
         answer=answer,
         solved=solved,
         waiting=waiting,
-        barred={name: usable_layouts(case, name)[1] for name in solved},
+        barred={name: barred_layouts(case, name) for name in solved},
         spaces={name: space_of(case, name, layouts[name]) for name in solved},
     )
     return _looked_around(report, answer, clock) if isinstance(answer, Fit) else report
@@ -112,9 +113,8 @@ def _check_solvable(
         raise InputError(Problem(f"no gap has all its readings yet: {wants}", origin.source.file))
     problems = []
     for name in solved:
-        allowed, barred = usable_layouts(case, name)
-        if not allowed:
-            sentence = f"no layout of {name} is allowed here: {'; '.join(barred)}"
+        if not allowed_layouts(case, name):
+            sentence = f"no layout of {name} is allowed: {'; '.join(barred_layouts(case, name))}"
             problems.append(origin.problem(("facts",), sentence))
     if problems:
         raise InputError(*problems)

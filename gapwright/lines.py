@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver import judge
-from solver.pose import aim_of
 from solver.thin import thin_in
+from specs.layouts import window_of
 from specs.lengths import Length
-from specs.readings import fixed_thickness, window_of
+from specs.readings import fixed_thickness
 from specs.unit import Pack
 
 if TYPE_CHECKING:
@@ -125,8 +125,6 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
     layout_name = posed.layouts[build[index].layout].name
     layout = gap.arrangements[layout_name]
     window = window_of(gap, layout)
-    if window is None:
-        raise AssertionError("checked when the unit was read")
     first, last = gap.ends
     backwards = gap.first_in == last
     lines = _numbered(_parts(case, task, build, index, layout, stock), backwards=backwards)
@@ -137,7 +135,7 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
         gap=Length(judge.gap_of(task, build, index) * task.step),
         low=window.gap.low,
         high=window.gap.high,
-        aim=aim_of(window),
+        aim=window.target,
         on=window.on,
         first_end=last if backwards else first,
         last_end=first if backwards else last,
@@ -173,7 +171,7 @@ def _lines_at(
 ) -> Iterator[Line]:
     shared = case.unit.shared_parts.get(place.part)
     family = case.unit.family_of(place.part)
-    name = shared.family if shared else place.part
+    name = case.unit.family_name(place.part)
     facing = place.facing or (shared.facing if shared else None) or ""
     if place.lining_faces:
         facing = f"lining to the {place.lining_faces}" + (f", {facing}" if facing else "")

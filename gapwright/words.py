@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.picture import WIDTH, bars, ruler
 from solver.answer import Fit, NoFit
+from specs.layouts import window_of
 from specs.lengths import Length, number, show, show_beside_limits
-from specs.readings import settled, window_of
+from specs.readings import settled
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -175,7 +176,7 @@ def _how(report: Report, gap: GapLines) -> Iterator[str]:
         steps.append(measure.held)
     if measure and measure.how:
         steps.append(measure.how)
-    steps += [f"{key} {value}" for key, value in (window.state if window else {}).items()]
+    steps += [f"{key} {value}" for key, value in window.state.items()]
     if steps:
         yield "  check: " + "; ".join(steps)
     if written.note:

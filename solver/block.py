@@ -7,11 +7,12 @@ is possible within MOST_PATTERNS, and counted otherwise: DEVELOPERS.md has what 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from solver.engine import Expression
     from solver.task import GapBuild
 

@@ -217,7 +217,7 @@ def _measures(
     ratio = program.integer(0, top)
     program.row({ratio: layout.width, off: -RATIO}, 0, None)
     middle: tuple[Expression, int] = ({}, 0)
-    if not gap.nearest and top > MIDDLE:
+    if not layout.nearest and top > MIDDLE:
         beyond = program.integer(0, top - MIDDLE)
         program.row(add({beyond: 1, ratio: -1}, scale(counted.chosen, MIDDLE)), 0, None)
         middle = ({beyond: 1}, top - MIDDLE)

@@ -137,7 +137,7 @@ def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:
         case "heat":
             return sum(p.heat * task.choices[c].deficit for p, parts in filled for c in parts)
         case "worst middle" | "middle":
-            return 0 if task.gaps[index].nearest else max(0, ratio - MIDDLE)
+            return 0 if layout.nearest else max(0, ratio - MIDDLE)
         case "worst" | "ratio":
             return ratio
         case "deviation":

@@ -82,7 +82,7 @@ def _pattern(task: Task, gap: Gap, index: int, chosen: tuple[Fill, ...]) -> Patt
     ratio = -(-RATIO * off // layout.width)
     grades = Counter(task.choices[part].grade for here in parts for part in here)
     filled = list(zip(layout.places, parts, strict=True))
-    middle = 0 if gap.nearest else max(0, ratio - MIDDLE)
+    middle = 0 if layout.nearest else max(0, ratio - MIDDLE)
     measured = {
         "rank": layout.rank,
         "heat": sum(fill.heat for fill in chosen),

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from specs.stock import Lot
 
+RuleKind = Literal["must", "never", "at most", "at least"]
 TOP = 2**53  # no coefficient or activity may pass it
 RATIO = 10_000  # deviations are compared in ten-thousandths of a window's width
 MIDDLE = 2_500  # a gap within a quarter of its window from the aim is as good as any
@@ -78,6 +79,8 @@ class Layout:
     high: int | None
     aim: int
     width: int
+    nearest: bool
+    """Whether the maker asks for the nearest to the aim: then `middle` does not count."""
     places: tuple[Place, ...]
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
@@ -89,7 +92,6 @@ class Gap:
 
     name: str
     shifts: bool
-    nearest: bool
     layouts: tuple[Layout, ...]
 
 
@@ -98,10 +100,9 @@ class Shared:
     """One part that counts in several gaps."""
 
     name: str
-    choices: tuple[int, ...]
     weight: int
     now: int | None
-    """The choice there now: -1 for an empty place, None where the job does not say."""
+    """The choice there now; -1 where none can stay, None where the job does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +112,7 @@ class Rule:
     words: str
     first: frozenset[int]
     second: frozenset[int]
-    kind: Literal["must", "never", "at most", "at least"]
+    kind: RuleKind
     bound: int
     gap: int
     """The gap it is for, or -1 for the whole job."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.answer import Answer, Fit
 from solver.fit import fit
 from solver.task import Rule
 
 if TYPE_CHECKING:
+    from solver.answer import Answer, Fit
     from solver.engine import Limits
     from solver.task import Build, Task
 

@@ -148,7 +148,7 @@ def _section(source: Source, file: File, name: str, override: Path | None) -> tu
 def _validate(source: Source) -> File:
     unit = source.data.get("length")
     known = unit in get_args(LengthUnit)
-    context = Context(cast(LengthUnit, unit) if known else None)
+    context = Context(cast("LengthUnit", unit) if known else None)
     try:
         return File.model_validate(source.data, context=context)
     except ValidationError as error:
@@ -156,7 +156,7 @@ def _validate(source: Source) -> File:
 
 
 def _problems(error: ValidationError, source: Source, context: Context) -> list[Problem]:
-    found = [_problem(cast(dict[str, Any], item), source, context) for item in error.errors()]
+    found = [_problem(cast("dict[str, Any]", item), source, context) for item in error.errors()]
     found.sort(key=lambda problem: problem.line)
     more = len(found) - AT_MOST
     if more > 0:

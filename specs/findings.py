@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from specs.lengths import Length
+if TYPE_CHECKING:
+    from specs.lengths import Length
 
 Path = tuple[str | int, ...]
 

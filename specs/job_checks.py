@@ -132,9 +132,7 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
             if now_parts(work) is None:
                 yield Finding(where, "the job does not list the build under `now`")
         else:
-            shared = case.unit.shared_parts.get(labels[label])
-            family = shared.family if shared else labels[label]
-            yield from _size(where, case, family, text)
+            yield from _size(where, case, case.unit.family_name(labels[label]), text)
 
 
 def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:

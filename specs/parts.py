@@ -131,8 +131,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
         least, most = place.how_many
         if not least <= len(texts) <= most:
             raise PartError(f"found {len(texts)} parts for {label}; it takes {least} to {most}")
-        shared = unit.shared_parts.get(place.part)
-        family = shared.family if shared else place.part
+        family = unit.family_name(place.part)
         resolved[label] = tuple(
             find_size(family, unit.families[family], text, length) for text in texts
         )
@@ -157,8 +156,7 @@ def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part,
     build = {}
     for index, label in selective(unit, layout):
         place = layout.stack[index]
-        shared = unit.shared_parts.get(place.part)
-        name = shared.family if shared else place.part
+        name = unit.family_name(place.part)
         sizes = unit.families[name].sizes
         size = pick(sizes, key=lambda key, sizes=sizes: (sizes[key].nominal, key))  # type: ignore[misc]
         count = place.how_many[0]

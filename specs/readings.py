@@ -11,13 +11,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.layouts import window_of
 from specs.lengths import ZERO, Length
 from specs.parts import Listed, list_build, selective, trial_parts
 
 if TYPE_CHECKING:
     from specs.case import Case
     from specs.job import Taken
-    from specs.unit import Gap, Layout, Reading, Unit, Window
+    from specs.unit import Gap, Layout, Reading, Unit
 
 TELLS_IN = Length(25_400)  # 0.001 in, and
 TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the unit file does not say
@@ -78,11 +79,6 @@ def described(unit: Unit, gap: Gap, reading: str) -> Reading | None:
     return gap.readings.get(reading) or unit.readings.get(reading)
 
 
-def window_of(gap: Gap, layout: Layout) -> Window | None:
-    """The window that applies in a layout: its own, or the gap's."""
-    return layout.window or gap.window
-
-
 def space_of(case: Case, gap_name: str, layout_name: str) -> Space:
     """Work out the space of a gap whose readings are all there."""
     gap = case.unit.gaps[gap_name]
@@ -140,8 +136,7 @@ def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
     layout = gap.arrangements[layout_name or next(iter(gap.arrangements))]
     if not (layout.space or gap.space).trial_factor:
         return None
-    window = window_of(gap, layout)
-    sign = -1 if window and window.on == "height" else 1
+    sign = -1 if window_of(gap, layout).on == "height" else 1
     trial = trial_stack(case, gap_name, layout)
     return space_of(case, gap_name, layout_name or "stack").length - trial * sign
 
@@ -174,8 +169,7 @@ def fixed_thickness(case: Case, part: str) -> Length | None:
 
 def expected_state(gap: Gap, layout: Layout, asked: Reading | None) -> dict[str, str]:
     """The state a reading is to be taken in: the window's, and what the reading itself says."""
-    window = window_of(gap, layout)
-    return {**(window.state if window else {}), **(asked.state if asked else {})}
+    return {**window_of(gap, layout).state, **(asked.state if asked else {})}
 
 
 def _allowances(

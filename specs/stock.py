@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from specs.lengths import Length
+if TYPE_CHECKING:
+    from specs.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,16 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.case import near
+from specs.families import FACED, STACKABLE
 from specs.findings import Finding, Path, weigh
 from specs.formula import TRIAL
+from specs.gaps import Pack
 from specs.lengths import Length
-from specs.readings import window_of
-from specs.unit import FACED, STACKABLE, Pack
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.unit import EndPlay, Family, Layout, Place, Rule, Shared, Unit, Window
+    from specs.families import Family
+    from specs.gaps import EndPlay
+    from specs.stacks import Layout, Place, Shared, Window
+    from specs.unit import Rule, Unit
 
 
 def unit_findings(unit: Unit) -> Iterator[Finding]:
@@ -122,7 +125,7 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
             if value not in unit.facts[fact].values:
                 known = [*unit.facts[fact].values]
                 yield Finding((*path, "only if", fact), near(value, known, "its values"))
-    window = window_of(gap, layout)
+    window = layout.window or gap.window
     if window is None:
         yield Finding(path, "this stack has no window; write `window` here or for the whole gap")
     else:
@@ -223,8 +226,7 @@ def _faces(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Itera
 
 def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
     """The face a part turns to the first end (side 0) or the second (side 1)."""
-    shared = unit.shared_parts.get(place.part)
-    family = unit.families.get(shared.family if shared else place.part)
+    family = unit.families.get(unit.family_name(place.part))
     if family is None or family.kind not in FACED:
         return "none"
     lined = family.lined or ("both sides" if family.kind == "friction" else "no")

@@ -46,7 +46,9 @@ def refuse(found: object, wanted: str) -> PydanticCustomError:
 
 
 def _shape(found: object) -> str:
-    return {dict: "a mapping", list: "a list"}.get(type(found), repr(found))
+    if isinstance(found, dict):
+        return "a mapping"
+    return "a list" if isinstance(found, list) else repr(found)
 
 
 def _spaced(name: str) -> str:
@@ -127,17 +129,19 @@ def _date(value: Any) -> str:
     return value
 
 
-def _unit_of(info: ValidationInfo) -> Unit | None:
+def unit_of(info: ValidationInfo) -> Unit | None:
+    """The unit of bare lengths in the file being read."""
     return info.context.unit if isinstance(info.context, Context) else None
 
 
-def _length(value: Any, info: ValidationInfo) -> Length:
+def read_length(value: Any, info: ValidationInfo) -> Length:
+    """Take a length as written; raises PydanticCustomError with what to write instead."""
     if isinstance(value, Length):
         return value
     if not isinstance(value, str):
         raise refuse(value, "write a length such as 0.066 in, 1.68 mm or 66 thou")
     try:
-        return parse_length(value, _unit_of(info))
+        return parse_length(value, unit_of(info))
     except LengthError as error:
         raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
 
@@ -166,7 +170,7 @@ def _span(value: Any, info: ValidationInfo) -> Span:
     if not isinstance(value, str):
         raise refuse(value, "write a range such as 0.020 to 0.035 in")
     try:
-        return Span(*parse_range(value, _unit_of(info)))
+        return Span(*parse_range(value, unit_of(info)))
     except LengthError as error:
         raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
 
@@ -174,7 +178,7 @@ def _span(value: Any, info: ValidationInfo) -> Span:
 def _printed(value: Any, info: ValidationInfo) -> Span:
     """Read a thickness: one value, or the lowest and highest a maker prints for it."""
     try:
-        single = _length(value, info)
+        single = read_length(value, info)
     except PydanticCustomError as not_single:
         try:
             span = _span(value, info)
@@ -201,7 +205,7 @@ Rational = Annotated[Fraction, PlainValidator(_rational), WithJsonSchema(TEXT_OR
 Flag = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
 Money = Annotated[Decimal, PlainValidator(_money), WithJsonSchema(TEXT_OR_NUMBER)]
 Day = Annotated[str, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
-LengthText = Annotated[Length, PlainValidator(_length), WithJsonSchema(TEXT_OR_NUMBER)]
+LengthText = Annotated[Length, PlainValidator(read_length), WithJsonSchema(TEXT_OR_NUMBER)]
 SpanText = Annotated[Span, PlainValidator(_span), WithJsonSchema({"type": "string"})]
 ThicknessText = Annotated[Span, PlainValidator(_printed), WithJsonSchema(TEXT_OR_NUMBER)]
 State = dict[Text, Text]

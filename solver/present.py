@@ -1,0 +1,89 @@
+"""The build now in the unit, as choices: what is where, and what a change of layout moves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from specs.parts import Listed, list_build, now_parts, selective
+
+if TYPE_CHECKING:
+    from specs.case import Case
+    from specs.parts import Part
+    from specs.stacks import Layout, Place
+    from specs.stock import Lot
+
+GONE = -1  # a part in the unit that is worn out and cannot stay
+
+
+@dataclass
+class Present:
+    """What is in the unit now, for the gaps being built."""
+
+    case: Case
+    groups: list[tuple[Lot, ...]]
+    gaps: tuple[str, ...]
+    builds: dict[str, Listed | None] = field(init=False)
+    shared: dict[str, tuple[int, ...]] = field(init=False)
+    """The shared parts whose present choice some gap's build names."""
+
+    def __post_init__(self) -> None:
+        self.builds = {name: self._build(name) for name in self.gaps}
+        self.shared = {}
+        for name, now in self.builds.items():
+            layout = self.case.unit.gaps[name].arrangements[now.layout] if now else None
+            for index, label in selective(self.case.unit, layout) if layout and now else ():
+                part = layout.stack[index].part if layout else ""
+                if now and part in self.case.unit.shared_parts:
+                    self.shared.setdefault(part, tuple(map(self.choice, now.parts[label])))
+
+    def _build(self, name: str) -> Listed | None:
+        parts = now_parts(self.case.job.gaps.get(name))
+        if parts is None:
+            return None
+        return list_build(self.case.unit, self.case.unit.gaps[name], parts, self.case.length)
+
+    def choice(self, part: Part) -> int:
+        """The choice that one of the unit's own parts is."""
+        for index, (lot, *_) in enumerate(self.groups):
+            same = (lot.family, lot.size, lot.thickness) == (part.family, part.size, part.thickness)
+            if lot.own and same:
+                return index
+        return GONE
+
+    def at(self, name: str, place: Place, label: str) -> tuple[int, ...] | None:
+        """The choices at a place now; None where the job does not say."""
+        if place.part in self.case.unit.shared_parts:
+            return self.shared.get(place.part)
+        now = self.builds[name]
+        return None if now is None else tuple(map(self.choice, now.parts.get(label, ())))
+
+    def moved(self, name: str, layout_name: str, layout: Layout) -> int:
+        """What changing to a layout counts besides its chosen parts.
+
+        Parts at places that go come out, and fixed parts at new places go in.
+        """
+        now = self.builds[name]
+        if now is None or now.layout == layout_name:
+            return 0
+        before = self.case.unit.gaps[name].arrangements[now.layout]
+        old = dict(zip(before.labels, before.stack, strict=True))
+        new = dict(zip(layout.labels, layout.stack, strict=True))
+        out = sum(
+            self.weight(name, place) * len(now.parts.get(label, (None,)))
+            for label, place in old.items()
+            if label not in new
+        )
+        in_ = sum(
+            self.weight(name, place)
+            for label, place in new.items()
+            if label not in old and self.case.unit.family_of(place.part).fixed is not None
+        )
+        return out + in_
+
+    def weight(self, name: str, place: Place) -> int:
+        """What changing the part at a place counts."""
+        shared = self.case.unit.shared_parts.get(place.part)
+        if shared:
+            return shared.reach.weight if shared.reach else 1
+        return (place.reach or self.case.unit.gaps[name].reach).weight

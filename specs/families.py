@@ -1,0 +1,97 @@
+"""Families of parts: what fits the same place and differs by thickness."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal, get_args
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from specs.lengths import ZERO, Length
+from specs.written import LengthText, Money, Text, ThicknessText, Written
+
+Kind = Literal[
+    "steel", "friction", "ring", "pressure plate", "apply plate", "cushion", "washer", "shim",
+    "spacer",
+]  # fmt: skip
+KINDS: tuple[str, ...] = get_args(Kind)
+STACKABLE = ("shim", "spacer")  # never rings, tabbed washers or bearing races
+FACED = ("steel", "friction", "pressure plate", "apply plate")  # what a lining may run on
+
+
+def _many(value: Any) -> Any:
+    """Let sizes be one length, a list of lengths, or named."""
+    if isinstance(value, str):
+        return {value: value}
+    if isinstance(value, list) and all(isinstance(item, str) for item in value):
+        return {item: item for item in value}
+    return value
+
+
+class Size(Written):
+    """One thickness a family is made in."""
+
+    short: ClassVar[str] = "thickness"
+
+    thickness: ThicknessText = Field(
+        description="Nominal thickness, or the lowest and highest the maker prints for it.",
+        examples=["0.0880 in", "3.05 to 3.15 mm"],
+    )
+    mark: Text | None = Field(None, description="What is stamped on the part.", examples=["2"])
+    grade: Text | None = Field(
+        None,
+        description="For steels: sizes of one grade count as equally thick. Without it each "
+        "nominal is a grade of its own, nominals closer than the family's tolerance being one.",
+        examples=["thin"],
+    )
+    price: Money | None = Field(
+        None, description="Price of one, in your currency.", examples=["2.40"]
+    )
+
+    @property
+    def nominal(self) -> Length:
+        """The thickness the part is sold as; of a printed range its middle."""
+        return self.thickness.middle
+
+
+class Family(Written):
+    """Parts that fit the same place and differ by thickness."""
+
+    kind: Kind = Field(
+        description="What the part is: " + ", ".join(KINDS) + ".", examples=["steel"]
+    )
+    also_called: Text | None = Field(
+        None, description="The maker's own word, printed beside ours.", examples=["flange"]
+    )
+    sizes: Annotated[
+        dict[Text, Size],
+        BeforeValidator(_many),
+        WithJsonSchema({"type": ["string", "number", "array", "object"]}),
+    ] = Field(
+        {},
+        description="The sizes it is made in: a list of thicknesses, or names with a thickness "
+        "or a size each. Drawn from the shelf.",
+        examples=["{thick: 0.0880 in, thin: 0.0690 in}"],
+    )
+    fixed: LengthText | None = Field(
+        None,
+        description="In place of sizes: the one thickness of a part that is not chosen and not "
+        "drawn from the shelf.",
+        examples=["0.0800 in"],
+    )
+    tolerance: LengthText = Field(
+        ZERO,
+        description="How far a part may be off its nominal, either way.",
+        examples=["0.0010 in"],
+    )
+    wear_limit: LengthText | None = Field(
+        None, description="No part thinner than this is used.", examples=["0.0640 in"]
+    )
+    lined: Literal["both sides", "one side", "no"] | None = Field(
+        None,
+        description="Which faces carry lining. Frictions are lined on both sides and other plates "
+        "are smooth unless this says otherwise.",
+        examples=["one side"],
+    )
+    form: Text | None = Field(
+        None, description="For rings: the form a groove must be made for.", examples=["flat"]
+    )

@@ -1,0 +1,181 @@
+"""Packs and end plays: how a gap is read, what there is to fill, and what it may be."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import Field, PlainValidator, WithJsonSchema
+
+from specs.stacks import FormulaText, Layout, Reach, Stack, Window
+from specs.written import Flag, LengthText, Names, State, Text, Whole, Written, refuse
+
+
+def _two(value: Any) -> tuple[str, str]:
+    """Take the names of a stack's two ends."""
+    if not isinstance(value, list) or len(value) != 2 or not all(isinstance(v, str) for v in value):  # noqa: PLR2004
+        raise refuse(value, "name the two ends: [apply piston, snap ring]")
+    if value[0] == value[1]:
+        raise refuse(value[0], "give the two ends different names")
+    return value[0], value[1]
+
+
+Ends = Annotated[
+    tuple[str, str],
+    PlainValidator(_two),
+    WithJsonSchema({"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}),
+]
+
+
+class Reading(Written):
+    """One number taken at the bench, as the manual asks for it."""
+
+    short: ClassVar[str] = "what"
+
+    what: Text = Field(
+        description="What to measure, in a sentence.", examples=["case face to snap ring groove"]
+    )
+    gauge: Text | None = Field(None, description="With which gauge.", examples=["depth gauge"])
+    places: Whole = Field(
+        "1", validate_default=True, description="At how many places, averaged.", examples=["3"]
+    )
+    state: State = Field(
+        {},
+        description="The state it is taken in, where that is not the window's.",
+        examples=["{piston: bottomed}"],
+    )
+    signed: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where it may be negative: a stamped offset.",
+        examples=["yes"],
+    )
+
+
+class Measure(Written):
+    """How the finished gap is measured."""
+
+    between: Names = Field(
+        (),
+        description="The two parts it is read between.",
+        examples=["[pressure plate, drum ring]"],
+    )
+    held: Text | None = Field(
+        None,
+        description="What holds the pack to the other side.",
+        examples=["palm on the pressure plate"],
+    )
+    how: Text | None = Field(
+        None, description="Anything else to mind.", examples=["feeler gauge, three places"]
+    )
+
+
+class Allowance(Written):
+    """What a reading taken in another state differs by."""
+
+    state: State = Field(
+        description="The state the reading was taken in.", examples=["{frictions: dry}"]
+    )
+    add: LengthText = Field(description="What to add to the space for it.", examples=["-0.004 in"])
+    because: Text | None = Field(None, description="Why.", examples=["linings swell when soaked"])
+
+
+class Gap(Written):
+    """What a pack and an end play have in common: a stack, a space and a window."""
+
+    window: Window | None = Field(
+        None, description="The gap allowed.", examples=["0.020 to 0.035 in"]
+    )
+    space: FormulaText = Field(
+        "trial stack + gap",
+        validate_default=True,
+        description="What there is to fill: a signed sum of readings, fixed lengths and the trial "
+        "stack. Factors such as l/2 or 3/2 * stroke are allowed.",
+        examples=["depth - straightedge", "26.9 mm + l/2 - m", "trial stack + gap"],
+    )
+    readings: dict[Text, Reading] = Field(
+        {},
+        description="The readings of this gap. `gap` need not be listed.",
+        examples=["{depth: case face to piston}"],
+    )
+    trial: Literal["none", "thinnest", "thickest", "old"] | None = Field(
+        None,
+        description="What the trial build is made with, unless the job says.",
+        examples=["thinnest"],
+    )
+    stack: Stack = Field(
+        (),
+        description="The places from the first end to the second, where there is one layout.",
+        examples=["[apply plate, {repeat: 3, of: [friction, drum steel]}, drum ring]"],
+    )
+    layouts: dict[Text, Layout] = Field(
+        {},
+        description="In place of `stack`: the arrangements allowed.",
+        examples=["{full plate: {rank: 0, stack: [...]}}"],
+    )
+    measure: Measure | None = Field(
+        None, description="How the finished gap is measured.", examples=["{between: [plate, ring]}"]
+    )
+    allowances: tuple[Allowance, ...] = Field(
+        (),
+        description="Corrections for readings taken in another state.",
+        examples=["[{state: {frictions: dry}, add: -0.004 in}]"],
+    )
+    reach: Reach = Field(
+        Reach.model_construct(weight=1, out_first=()),
+        description="What it takes to get at its parts, unless a place says.",
+        examples=["{weight: 5, out first: [front drum]}"],
+    )
+    note: Text | None = Field(
+        None, description="Printed with the gap.", examples=["soak frictions as the maker says"]
+    )
+
+    @cached_property
+    def arrangements(self) -> dict[str, Layout]:
+        """All layouts by name; the only one of a plain stack is called `stack`."""
+        if self.layouts:
+            return dict(self.layouts)
+        return {"stack": Layout.model_construct(
+            stack=self.stack, rank=0, only_if={}, because=None, window=None, space=None,
+            smooth_faces_may_meet=False,
+        )}  # fmt: skip
+
+
+class Pack(Gap):
+    """A clutch pack: an ordered stack from the apply piston to its stop."""
+
+    works: Literal["shifts", "holds"] = Field(
+        "shifts",
+        description="shifts, or only holds. Thin steels are spared first where it shifts.",
+        examples=["holds"],
+    )
+    ends: Ends = Field(
+        ("piston", "ring"),
+        description="The piston's end and the other, in the stack's order.",
+        examples=["[apply piston, snap ring]"],
+    )
+    first_in: Text | None = Field(
+        None,
+        description="The end that is loaded first; the first unless stated.",
+        examples=["snap ring"],
+    )
+    heat_end: Text | None = Field(
+        None,
+        description="The end that runs hottest; the one away from the piston unless stated.",
+        examples=["snap ring"],
+    )
+
+
+class EndPlay(Gap):
+    """Axial freedom of a shaft or geartrain; a preload is a negative end play."""
+
+    ends: Ends = Field(
+        ("front", "rear"),
+        description="The two ends, in the stack's order.",
+        examples=["[pump, drum]"],
+    )
+    first_in: Text | None = Field(
+        None,
+        description="The end that is loaded first; the first unless stated.",
+        examples=["rear"],
+    )

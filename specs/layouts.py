@@ -1,0 +1,54 @@
+"""Which layouts a job's facts allow, and which window applies in each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from specs.case import Case
+    from specs.gaps import Gap
+    from specs.stacks import Layout, Window
+
+
+def window_of(gap: Gap, layout: Layout) -> Window:
+    """The window that applies in a layout: its own, or the gap's.
+
+    Raises ValueError where there is none, which a unit file is refused for.
+    """
+    window = layout.window or gap.window
+    if window is None:
+        raise ValueError("a layout without a window")
+    return window
+
+
+def fact_of(case: Case, fact: str) -> str | None:
+    """What a job states, or the unit file's default."""
+    return case.job.facts.get(fact, case.unit.facts[fact].default)
+
+
+def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
+    """The layouts of a gap that the job allows, the best ranked first."""
+    work = case.job.gaps.get(gap_name)
+    only = work.layout if work else None
+    layouts = case.unit.gaps[gap_name].arrangements
+    allowed = [
+        name
+        for name, layout in layouts.items()
+        if only in (None, name) and not _broken(case, layout)
+    ]
+    return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank or 0, n))}
+
+
+def barred_layouts(case: Case, gap_name: str) -> list[str]:
+    """Say of each layout that the job's facts rule out why it is not allowed."""
+    said = []
+    for name, layout in case.unit.gaps[gap_name].arrangements.items():
+        broken = _broken(case, layout)
+        if broken:
+            facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in broken)
+            said.append(f"{name}: {facts}" + (f" ({layout.because})" if layout.because else ""))
+    return said
+
+
+def _broken(case: Case, layout: Layout) -> list[str]:
+    return [fact for fact, values in layout.only_if.items() if fact_of(case, fact) not in values]
