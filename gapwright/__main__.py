@@ -6,10 +6,11 @@ Everything heavy is imported where it is needed, so that `--help` answers at onc
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 import click
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from gapwright.desk import Report
+    from specs.lengths import Unit
 
 FILE = click.Path(path_type=Path)
 OURS = (
@@ -24,6 +26,15 @@ OURS = (
     "with GAPWRIGHT_TRACE=1 before it."
 )
 LENGTHS = click.Choice(["in", "mm", "thou"])
+
+
+class Asked(TypedDict):
+    """The options every solving verb takes."""
+
+    as_json: bool
+    lengths: Unit | None
+    seconds: float
+    workers: int
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -96,7 +107,7 @@ def schema(section: str) -> int:
     return 0
 
 
-def _told(report: Report, lengths: Any, *, as_json: bool) -> str:
+def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
     if as_json:
         from gapwright.as_json import dump
 
@@ -118,40 +129,52 @@ def main() -> None:
     """Run the command line; every error ends in one clear sentence."""
     from gapwright.guard import check_imports
 
+    gc.set_threshold(100_000)  # a short process: looking for garbage costs more than it frees
+
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-    sys.exit(_run(check_imports()))
+    hidden = check_imports()
+    if hidden:
+        click.echo(hidden, err=True)
+        sys.exit(2)
+    try:
+        code = cli.main(prog_name="gapwright", standalone_mode=False) or 0
+        sys.stdout.flush()
+    except Exception as error:  # noqa: BLE001 - nobody at a bench is shown a traceback
+        code = _failed(error)
+    sys.exit(code)
 
 
-def _run(hidden: str) -> int:
+def _failed(error: Exception) -> int:
+    """Tell an error in one sentence, and give the exit code it stands for."""
     from specs.errors import GapwrightError
 
-    try:
-        if hidden:
-            click.echo(hidden, err=True)
-            return 2
-        return cli.main(standalone_mode=False) or 0
-    except click.ClickException as error:
+    if isinstance(error, click.ClickException):
         error.show()
         return error.exit_code
-    except click.Abort:
+    if isinstance(error, click.Abort):
         click.echo("stopped", err=True)
         return 4
-    except GapwrightError as error:
-        click.echo(str(error), err=True)
-        if error.exit_code == 1:
-            click.echo(
-                "This is a fault of gapwright's: please report it with your files.", err=True
-            )
-        return error.exit_code
-    except OSError as error:
+    if isinstance(error, OSError):
+        _silence()
         click.echo(f"{error.filename or 'output'}: {error.strerror}", err=True)
         return 2
-    except Exception as error:  # noqa: BLE001 - a technician is never shown a traceback
-        if os.environ.get("GAPWRIGHT_TRACE"):
-            raise
-        click.echo(f"unforeseen: {type(error).__name__}: {error}\n{OURS}", err=True)
-        return 1
+    ours = not isinstance(error, GapwrightError)
+    if ours and os.environ.get("GAPWRIGHT_TRACE"):
+        raise error
+    click.echo(f"unforeseen: {type(error).__name__}: {error}" if ours else str(error), err=True)
+    code = 1 if ours else cast("GapwrightError", error).exit_code
+    if code == 1:
+        click.echo(OURS, err=True)
+    return code
+
+
+def _silence() -> None:
+    """Point standard output at nothing, so that closing it cannot fail a second time."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):
+        return
 
 
 if __name__ == "__main__":

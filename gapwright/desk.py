@@ -14,8 +14,9 @@ from gapwright.lines import GapLines, lines_of
 from solver.answer import Answer, Fit
 from solver.engine import Clock, Limits
 from solver.pose import pose
-from specs.case import Case, read_case
+from specs.case import Case
 from specs.errors import InputError, Problem
+from specs.files import read_case
 from specs.layouts import allowed_layouts, barred_layouts
 from specs.parts import now_parts
 from specs.readings import AtPlace, Space, missing, settled, space_of, trial_gap

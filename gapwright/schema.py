@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from specs.case import File
+from specs.files import File
 
 SECTIONS = ("unit", "shelf", "job")
 

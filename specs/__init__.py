@@ -1,7 +1,8 @@
 """The vocabulary: lengths, units, shelves, jobs, and how files become them."""
 
-from specs.case import Case, read_case
+from specs.case import Case
 from specs.errors import GapwrightError, InputError, JudgeError, Problem
+from specs.files import read_case
 from specs.lengths import Length, parse_length, show
 from specs.stock import Lot
 

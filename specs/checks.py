@@ -1,16 +1,15 @@
 """What no single value shows: whether the sections of a case fit together.
 
-Each check goes through one kind of thing and yields where it stands and what to write instead;
-all of them are listed together, file by file.
+Each check goes through one kind of thing and yields where it stands and what to write instead.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.errors import InputError, Problem
+from specs.findings import Finding
 from specs.job_checks import job_findings
-from specs.lengths import LengthError, check_proportion
+from specs.lengths import LengthError, check_proportion, number
 from specs.shelf_checks import shelf_findings
 from specs.unit_checks import unit_findings
 
@@ -18,29 +17,43 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case, Origin
-    from specs.findings import Finding
+    from specs.errors import Problem
+    from specs.findings import Path
 
 
-def check_case(case: Case) -> None:
-    """Raise InputError with all that is wrong with a case, or return."""
-    problems = _worded(case.origins["unit"], unit_findings(case.unit))
-    if not problems:
-        problems += _worded(case.origins["shelf"], shelf_findings(case))
-        problems += _worded(case.origins["job"], job_findings(case))
-    if problems:
-        raise InputError(*problems)
+def findings_of(case: Case, *, known: bool) -> Iterator[tuple[str, list[Finding]]]:
+    """Yield what is wrong with each section.
+
+    The shelf and the job are only checked against a unit that is `known` and right.
+    """
+    unit = list(unit_findings(case.unit))
+    yield "unit", unit
+    if known and not any(_sentence(finding, case.origins["unit"]) for finding in unit):
+        yield "shelf", list(shelf_findings(case))
+        yield "job", list(job_findings(case))
 
 
-def _worded(origin: Origin, findings: Iterator[Finding]) -> list[Problem]:
+def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[Problem]:
+    """Word the findings that are not the mere echo of something set aside."""
     problems = []
     for finding in findings:
-        sentence = finding.sentence
-        if finding.length is not None:
-            try:
-                written = origin.written(finding.path) or finding.written
-                check_proportion(finding.length, finding.kind, written, origin.length)
-                continue
-            except LengthError as error:
-                sentence = str(error)
-        problems.append(origin.problem(finding.path, sentence))
-    return sorted(problems, key=lambda problem: problem.line)
+        sentence = _sentence(finding, origin)
+        path = (origin.section, *finding.path)
+        echo = any(
+            gone[: len(path)] == path or f'found "{gone[-1]}"' in sentence for gone in aside if gone
+        )
+        if sentence and not echo:
+            problems.append(origin.problem(finding.path, sentence))
+    return problems
+
+
+def _sentence(finding: Finding, origin: Origin) -> str:
+    """What there is to say of a finding; nothing of a length that is in proportion."""
+    if finding.length is None:
+        return finding.sentence
+    written = origin.written(finding.path) or number(finding.length, origin.length or "in")
+    try:
+        check_proportion(finding.length, finding.kind, written, origin.length)
+    except LengthError as error:
+        return str(error)
+    return ""

@@ -1,11 +1,14 @@
-"""The shape of what a check yields: a path into a section and a sentence, or a length to weigh."""
+"""What a check yields, and how paths and suggestions are worded everywhere."""
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from specs.lengths import Length
 
 Path = tuple[str | int, ...]
@@ -13,15 +16,27 @@ Path = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something to mend at a path; or, with a length, something that must be in proportion."""
+    """Something to mend at a path of a section; or, with a length, something to weigh."""
 
     path: Path
     sentence: str = ""
     length: Length | None = None
     kind: str = ""
-    written: str = ""
 
 
 def weigh(path: Path, length: Length, kind: str) -> Finding:
     """Ask that a length be in proportion to its kind."""
     return Finding(path, length=length, kind=kind)
+
+
+def dotted(path: Path) -> str:
+    """Write a path into a file as people read it, counting from 1: unit.packs.low drum.stack.3."""
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
+
+
+def near(found: str, allowed: Sequence[str], what: str) -> str:
+    """Say what is allowed instead of `found`: the nearest, or all."""
+    close = difflib.get_close_matches(found, allowed, n=1, cutoff=0.6)
+    if close:
+        return f'found "{found}"; did you mean "{close[0]}"?'
+    return f'found "{found}"; {what}: {", ".join(allowed) or "none"}'

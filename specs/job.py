@@ -12,8 +12,14 @@ from specs.written import Day, LengthText, State, Text, Whole, Written, refuse
 BARE = {"type": ["string", "number", "array", "object"]}
 
 
+MOST_PLACES = 24
+
+
 def _list(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
+    values = [value] if isinstance(value, str) else value
+    if isinstance(values, list) and not 0 < len(values) <= MOST_PLACES:
+        raise refuse(value, f"write one number, or one for each of up to {MOST_PLACES} places")
+    return values
 
 
 def _parts(value: Any) -> tuple[tuple[str, ...], ...] | str:
@@ -40,8 +46,6 @@ class Taken(Written):
     short_types: ClassVar[tuple[str, ...]] = ("string", "number", "array")
 
     at: Annotated[tuple[LengthText, ...], BeforeValidator(_list), WithJsonSchema(BARE)] = Field(
-        min_length=1,
-        max_length=24,
         description="What the gauge said, at each place.",
         examples=["[0.041, 0.043, 0.042]"],
     )

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.case import near
-from specs.findings import Finding, weigh
+from specs.findings import Finding, near, weigh
 from specs.lengths import ZERO
 from specs.parts import PartError, find_size, list_build, now_parts, selective, trial_parts
 from specs.readings import described, missing, off_state, taken

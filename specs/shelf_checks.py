@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.case import near
-from specs.findings import Finding, weigh
+from specs.findings import Finding, near, weigh
 from specs.lengths import show
 from specs.parts import PartError, could_be, find_size
 

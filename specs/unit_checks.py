@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.case import near
 from specs.families import FACED, STACKABLE
-from specs.findings import Finding, Path, weigh
+from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
 from specs.lengths import Length

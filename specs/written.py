@@ -62,7 +62,11 @@ class Written(BaseModel):
     """
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", alias_generator=_spaced, arbitrary_types_allowed=True
+        frozen=True,
+        extra="forbid",
+        alias_generator=_spaced,
+        arbitrary_types_allowed=True,
+        defer_build=True,  # the whole file is built once, when the first is read
     )
     short: ClassVar[str] = ""
     short_types: ClassVar[tuple[str, ...]] = ("string", "number")

@@ -1,0 +1,226 @@
+"""From files to a case, validated together, all problems at once.
+
+One file may hold all three sections; a section that stands elsewhere is named by its path,
+relative to the file that names it. What cannot be read is set aside and the rest is still
+checked, so that a person mends a file once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, cast, get_args
+
+from pydantic import Discriminator, Field, Tag, ValidationError
+
+from specs.case import Case, Origin
+from specs.checks import findings_of, worded
+from specs.errors import InputError, Problem
+from specs.findings import Path as Keys
+from specs.findings import dotted, near
+from specs.job import Job
+from specs.lengths import Unit as LengthUnit
+from specs.shelf import Shelf
+from specs.unit import Unit
+from specs.written import Context, Text, Written
+from specs.yaml_door import Source, read
+
+MOST_PROBLEMS = 20
+MOST_ROUNDS = 4
+SECTIONS = ("unit", "shelf", "job")
+
+
+def _form(value: Any) -> str:
+    return "path" if isinstance(value, str) else "section"
+
+
+class File(Written):
+    """What one file holds: any of the three sections, or the path of a file that holds it."""
+
+    length: LengthUnit | None = Field(
+        None, description="The unit of bare lengths in this file: in, mm or thou.", examples=["in"]
+    )
+    unit: (
+        Annotated[
+            Annotated[Unit, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
+        ]
+        | None
+    ) = Field(None, description="The unit, or the file it stands in.", examples=["unit.yaml"])
+    shelf: (
+        Annotated[
+            Annotated[Shelf, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
+        ]
+        | None
+    ) = Field(None, description="The shelf, or the file it stands in.", examples=["shelf.yaml"])
+    job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
+
+
+@dataclass(slots=True)
+class Taken:
+    """A file as far as it could be read, and what is wrong with the rest."""
+
+    source: Source
+    file: File
+    problems: list[Problem] = field(default_factory=list)
+    aside: list[Keys] = field(default_factory=list)
+    """What could not be read and was set aside."""
+
+
+def read_case(job: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
+    """Read a job with its unit and its shelf; raises InputError with every problem found."""
+    return case_of(read(job), unit, shelf)
+
+
+def case_of(source: Source, unit: Path | None = None, shelf: Path | None = None) -> Case:
+    """Make a case of a parsed job file; raises InputError with every problem found."""
+    taken = {"job": _take(source)}
+    problems: list[Problem] = []
+    for name, override in (("unit", unit), ("shelf", shelf)):
+        try:
+            taken[name] = _find(taken["job"], name, override)
+        except InputError as error:
+            problems += error.problems
+    if source.data.get("job") is None:
+        problems.append(
+            Problem("this file holds no job; write it under the key `job`", source.file)
+        )
+    if len(taken) < len(SECTIONS) or taken["unit"].file.unit is None or problems:
+        raise _refused(problems, taken)
+    case = _joined(taken)
+    known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
+    for section, findings in findings_of(case, known=known):
+        problems += worded(case.origins[section], findings, taken[section].aside)
+    if problems or any(one.problems for one in taken.values()):
+        raise _refused(problems, taken)
+    return case
+
+
+def _joined(taken: dict[str, Taken]) -> Case:
+    origins = {name: Origin(taken[name].source, name, taken[name].file.length) for name in SECTIONS}
+    return Case(
+        cast("Unit", taken["unit"].file.unit),
+        cast("Shelf", taken["shelf"].file.shelf or {}),
+        taken["job"].file.job or Job.model_validate({}),
+        origins["job"].length or origins["unit"].length or "in",
+        origins,
+    )
+
+
+def _find(job: Taken, name: str, override: Path | None) -> Taken:
+    """The file that holds a section: the job's own, or the one it names."""
+    path: Any = override or job.source.data.get(name)
+    taken = job
+    if isinstance(path, str):
+        path = Path(job.source.file).parent / path
+    if isinstance(path, Path):
+        taken = _take(read(path))
+    if not isinstance(taken.source.data.get(name), dict):
+        sentence = (
+            f"this file holds no {name}; write it under the key `{name}`, or name the file it "
+            f"stands in: {name}: {name}.yaml"
+        )
+        raise InputError(Problem(sentence, taken.source.file))
+    return taken
+
+
+def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
+    """Put all problems together: file by file in the order of lines, each once."""
+    told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
+    told = sorted(dict.fromkeys(told), key=lambda problem: (problem.file, problem.line))
+    if len(told) > MOST_PROBLEMS:
+        more = Problem(f"and {len(told) - MOST_PROBLEMS} more")
+        told = [*told[:MOST_PROBLEMS], more]
+    return InputError(*told)
+
+
+def _take(source: Source) -> Taken:
+    unit = source.data.get("length")
+    context = Context(unit if unit in get_args(LengthUnit) else None)
+    taken = Taken(source, File.model_construct(length=None, unit=None, shelf=None, job=None))
+    data: Any = source.data
+    for _ in range(MOST_ROUNDS):
+        try:
+            taken.file = File.model_validate(data, context=context)
+            break
+        except ValidationError as error:
+            items = [cast("dict[str, Any]", item) for item in error.errors(include_url=False)]
+            paths = [_real(item["loc"], data) for item in items]
+            if not taken.aside:
+                taken.problems = [
+                    _problem(item, path, source, context)
+                    for item, path in zip(items, paths, strict=True)
+                ]
+            taken.aside += map(_unreadable, items, paths)
+            data = _without(data, taken.aside, ())
+    return taken
+
+
+def _unreadable(item: dict[str, Any], path: Keys) -> Keys:
+    """What to set aside: the value itself, or the mapping that lacks a key."""
+    return path[:-1] if item["type"] == "missing" else path
+
+
+def _without(data: Any, paths: list[Keys], here: Keys) -> Any:
+    """Copy a tree without what stands at some paths; of a list, the whole is left out."""
+    if isinstance(data, dict):
+        kept = {key: value for key, value in data.items() if (*here, key) not in paths}
+        kept = {
+            key: value
+            for key, value in kept.items()
+            if not isinstance(value, list) or not any(_below(path, (*here, key)) for path in paths)
+        }
+        return {key: _without(value, paths, (*here, key)) for key, value in kept.items()}
+    return data
+
+
+def _below(path: Keys, above: Keys) -> bool:
+    return path[: len(above)] == above
+
+
+def _real(loc: Keys, data: Any) -> Keys:
+    """Keep the steps that stand in the file: validation adds names of its own."""
+    path: list[str | int] = []
+    node = data
+    for position, key in enumerate(loc):
+        last = position == len(loc) - 1 and isinstance(node, dict) and isinstance(key, str)
+        if _inside(node, key):
+            node = node[key]
+            path.append(key)
+        elif last:
+            path.append(key)
+    return tuple(path)
+
+
+def _inside(node: Any, key: str | int) -> bool:
+    if isinstance(node, dict):
+        return key in node
+    return isinstance(node, list) and isinstance(key, int) and key < len(node)
+
+
+def _problem(item: dict[str, Any], path: Keys, source: Source, context: Context) -> Problem:
+    sentence = _sentence(item, path, source, context)
+    return Problem(sentence, source.file, source.line(path), dotted(path))
+
+
+def _sentence(item: dict[str, Any], path: Keys, source: Source, context: Context) -> str:
+    kind, found = item["type"], item["input"]
+    if kind in ("refused", "length"):
+        return str(item["ctx"]["sentence"])
+    if kind == "missing":
+        return "this key is missing; write it with a value"
+    if kind == "extra_forbidden":
+        allowed = _allowed(path, source, context)
+        return near(str(path[-1]), allowed, "unknown key; allowed here")
+    if kind == "literal_error":
+        expected = item["ctx"]["expected"].replace(" or ", ",").split(",")
+        return near(str(found), [word.strip("' ") for word in expected], "allowed here")
+    shape = {"dict_type": "lines of `name: value`", "tuple_type": "a list: [a, b]"}
+    shown = f'"{found}"' if isinstance(found, str) else "something else"
+    return f"found {shown}; write {shape.get(kind, 'another value')} ({item['msg']})"
+
+
+def _allowed(path: Keys, source: Source, context: Context) -> tuple[str, ...]:
+    node: Any = source.data
+    for key in path[:-1]:
+        node = node[key]
+    return context.keys.get(id(node), ())
