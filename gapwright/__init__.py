@@ -1,1 +1,43 @@
-"""The faces: the command line, words, pictures; `desk` holds the use cases."""
+"""gapwright for scripts: everything one needs under one name, loaded when it is used.
+
+    import gapwright
+
+    report = gapwright.fit_job(Path("job.yaml"))
+    if isinstance(report.answer, gapwright.Fit): ...
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from gapwright.desk import Report, fit_case, fit_job
+    from gapwright.words import tell
+    from solver import Fit, Limits, NoFit, Undecided
+    from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
+
+_HOMES = {
+    "gapwright.desk": ("Report", "fit_case", "fit_job"),
+    "gapwright.words": ("tell",),
+    "solver": ("Fit", "Limits", "NoFit", "Undecided"),
+    "specs": (
+        "Case", "GapwrightError", "InputError", "Length", "parse_length", "read_case", "show",
+    ),
+}  # fmt: skip
+
+__all__ = [
+    "Case", "Fit", "GapwrightError", "InputError", "Length", "Limits", "NoFit", "Report",
+    "Undecided", "fit_case", "fit_job", "parse_length", "read_case", "show", "tell",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> object:
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(home), name)
+    raise AttributeError(f"module 'gapwright' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

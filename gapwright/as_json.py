@@ -87,6 +87,7 @@ def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
         "left": {"tight": _length(gap.tight, unit), "loose": _length(gap.loose, unit)},
         "first in": gap.first_end,
         "heat end": gap.heat_end or None,
+        "out first": [*gap.out_first],
         "parts": [_line(line, unit) for line in gap.lines],
     }
 
@@ -97,6 +98,7 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "number": line.number,
         "place": line.label,
         "family": line.family,
+        "also called": line.also_called or None,
         "kind": line.kind,
         "size": line.size or None,
         "grade": line.grade or None,
@@ -105,7 +107,9 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "bin": lot.bin or None if lot else None,
         "lot": lot.lot or None if lot else None,
         "condition": lot.condition if lot else None,
+        "stays": line.stays,
         "facing": line.facing or None,
+        "out first": [*line.out_first],
     }
 
 

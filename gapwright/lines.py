@@ -6,13 +6,13 @@ What every face shows, as data: the command line, the page and the sheet all rea
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from solver import judge
 from solver.thin import thin_in
 from specs.layouts import window_of
-from specs.lengths import Length
+from specs.lengths import ZERO, Length
 from specs.readings import fixed_thickness
 from specs.unit import Pack
 
@@ -20,28 +20,42 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.task import Build, Task
+    from solver.task import Place as Filled
     from specs.case import Case
     from specs.stock import Lot
     from specs.unit import Layout, Place
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """One part of a build."""
 
-    number: int
+    number: int = 0
     """The order in which it goes in, from 1; parts stacked at one place count on."""
     label: str
     family: str
+    also_called: str
+    """The maker's own word."""
     kind: str
-    size: str
+    size: str = ""
     """Empty for a fixed part."""
-    grade: str
+    grade: str = ""
     """thin or thick for steels that come in grades, or the unit file's own word."""
     thickness: Length
-    lot: Lot | None
+    lot: Lot | None = None
+    stays: bool = False
+    """Whether it is at this place already."""
     facing: str
     out_first: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A part at a place, with the lot it comes from."""
+
+    part: int
+    lot: Lot
+    place: Filled
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +77,8 @@ class GapLines:
     """Empty for an end play."""
     thin: int
     steels: int
+    out_first: tuple[str, ...]
+    """What must come out to reach its parts."""
     lines: tuple[Line, ...]
 
     @property
@@ -142,6 +158,7 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "",
         thin=thin_in(task, build, index),
         steels=sum(line.kind == "steel" for line in lines),
+        out_first=gap.reach.out_first,
         lines=lines,
     )
 
@@ -151,42 +168,45 @@ def _parts(
 ) -> list[list[Line]]:
     """The lines of each place, in the order of the stack, not numbered yet."""
     posed = task.gaps[index].layouts[build[index].layout]
-    chosen = {
-        place.label: [(part, place.shared) for part in parts]
+    filled = {
+        place.label: [_Drawn(part, stock.lot(part, place.shared), place) for part in parts]
         for place, parts in zip(posed.places, build[index].parts, strict=True)
     }
-    order = {place.label: nth for nth, place in enumerate(posed.places)}
-    drawn = {
-        label: [(part, stock.lot(part, shared)) for part, shared in chosen[label]]
-        for label in sorted(chosen, key=order.__getitem__)
-    }
     return [
-        list(_lines_at(case, task, place, label, drawn.get(label)))
+        list(_lines_at(case, task, place, label, filled.get(label)))
         for place, label in zip(layout.stack, layout.labels, strict=True)
     ]
 
 
 def _lines_at(
-    case: Case, task: Task, place: Place, label: str, drawn: list[tuple[int, Lot]] | None
+    case: Case, task: Task, place: Place, label: str, filled: list[_Drawn] | None
 ) -> Iterator[Line]:
-    shared = case.unit.shared_parts.get(place.part)
     family = case.unit.family_of(place.part)
-    name = case.unit.family_name(place.part)
+    shared = case.unit.shared_parts.get(place.part)
     facing = place.facing or (shared.facing if shared else None) or ""
     if place.lining_faces:
         facing = f"lining to the {place.lining_faces}" + (f", {facing}" if facing else "")
     reach = place.reach or (shared.reach if shared else None)
-    out_first = reach.out_first if reach else ()
-    if drawn is None:
-        thickness = fixed_thickness(case, place.part)
-        if thickness is None:
-            raise AssertionError("every place is fixed or chosen")
-        yield Line(0, label, name, family.kind, "", "", thickness, None, facing, out_first)
+    line = Line(
+        label=label,
+        family=case.unit.family_name(place.part),
+        also_called=family.also_called or "",
+        kind=family.kind,
+        thickness=fixed_thickness(case, place.part) or ZERO,
+        facing=facing,
+        out_first=reach.out_first if reach else (),
+    )
+    if filled is None:
+        yield line
         return
-    for part, lot in drawn:
-        grade = _grade(case, task, part)
-        yield Line(
-            0, label, name, family.kind, lot.size, grade, lot.thickness, lot, facing, out_first
+    for drawn in filled:
+        yield replace(
+            line,
+            size=drawn.lot.size,
+            grade=_grade(case, task, drawn.part),
+            thickness=drawn.lot.thickness,
+            lot=drawn.lot,
+            stays=drawn.part in (drawn.place.now or ()),
         )
 
 
@@ -203,10 +223,4 @@ def _numbered(places: list[list[Line]], *, backwards: bool) -> tuple[Line, ...]:
     if backwards:
         places = [place[::-1] for place in reversed(places)]
     lines = [line for place in places for line in place]
-    return tuple(
-        Line(
-            nth, line.label, line.family, line.kind, line.size, line.grade, line.thickness,
-            line.lot, line.facing, line.out_first,
-        )
-        for nth, line in enumerate(lines, 1)
-    )  # fmt: skip
+    return tuple(replace(line, number=number) for number, line in enumerate(lines, 1))

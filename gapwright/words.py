@@ -144,10 +144,9 @@ def _end(gap: GapLines, end: str) -> str:
 
 
 def _named(line: Line) -> str:
-    if not line.size:
-        return line.family
+    family = f"{line.family} ({line.also_called})" if line.also_called else line.family
     grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
-    return f"{line.family} {line.size}{grade}"
+    return f"{family} {line.size}{grade}".rstrip()
 
 
 def _facts(line: Line, unit: Unit) -> str:
@@ -155,11 +154,13 @@ def _facts(line: Line, unit: Unit) -> str:
     if line.lot is None:
         facts.append("fixed")
     elif line.lot.own:
-        facts.append("from this unit")
+        facts.append("stays" if line.stays else "from this unit")
     else:
         facts += [f"bin {line.lot.bin}"] * bool(line.lot.bin)
         facts += [f"lot {line.lot.lot}"] * bool(line.lot.lot)
         facts += ["used"] * (line.lot.condition == "used")
+    if line.out_first and not line.stays:
+        facts.append(f"out first: {', '.join(line.out_first)}")
     return "  ".join([*facts, *([line.facing] if line.facing else [])])
 
 
@@ -179,6 +180,8 @@ def _how(report: Report, gap: GapLines) -> Iterator[str]:
     steps += [f"{key} {value}" for key, value in window.state.items()]
     if steps:
         yield "  check: " + "; ".join(steps)
+    if gap.out_first:
+        yield "  to reach its parts, out first: " + ", ".join(gap.out_first)
     if written.note:
         yield f"  note: {written.note}"
 
