@@ -1,9 +1,9 @@
 """gapwright for scripts: everything one needs under one name, loaded when it is used.
 
-    import gapwright
+import gapwright
 
-    report = gapwright.fit_job(Path("job.yaml"))
-    if isinstance(report.answer, gapwright.Fit): ...
+report = gapwright.fit_job(Path("job.yaml"))
+if isinstance(report.answer, gapwright.Fit): ...
 """
 
 from __future__ import annotations

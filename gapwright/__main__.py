@@ -10,7 +10,7 @@ import gc
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
+from typing import TYPE_CHECKING, TypedDict, Unpack, cast
 
 import click
 
@@ -47,7 +47,7 @@ def cli() -> None:
     """
 
 
-def solving(command: Callable[..., Any]) -> Callable[..., Any]:
+def solving(command: Callable[..., int]) -> Callable[..., int]:
     """Add the options every solving verb takes."""
     for option in (
         click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
@@ -70,16 +70,13 @@ def solving(command: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--unit", type=FILE, help="Take the unit from this file.")
 @click.option("--shelf", type=FILE, help="Take the shelf from this file.")
 @solving
-def fit(  # noqa: PLR0913 - one argument an option
-    job: Path, unit: Path | None, shelf: Path | None, as_json: bool, lengths: Any,  # noqa: FBT001
-    seconds: float, workers: int,
-) -> int:  # fmt: skip
+def fit(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
     from solver.engine import Limits
 
-    report = fit_job(job, unit, shelf, Limits(seconds, workers))
-    click.echo(_told(report, lengths, as_json=as_json))
+    report = fit_job(job, unit, shelf, Limits(asked["seconds"], asked["workers"]))
+    click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 
 

@@ -14,6 +14,8 @@ from solver.answer import Fit, NoFit
 from specs.lengths import Length, show
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from gapwright.desk import Beside, Report
     from gapwright.lines import GapLines, Line
     from specs.lengths import Unit
@@ -154,5 +156,5 @@ def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
     return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
 
 
-def _exact(value: Any) -> int | str:
+def _exact(value: Fraction | int) -> int | str:
     return int(value) if value == int(value) else str(value)

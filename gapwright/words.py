@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.advice import advice
 from gapwright.picture import WIDTH, bars, ruler
 from solver.answer import Fit, NoFit
 from specs.layouts import window_of
@@ -48,7 +49,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from _thin(report)
         yield from _equal(report, unit)
     elif isinstance(report.answer, NoFit):
-        yield from _no_fit(report, report.answer, unit)
+        yield from advice(report, report.answer, unit)
     else:
         yield "Nothing was found and nothing was ruled out. Give it more time: --time 300"
     yield from _waiting(report)
@@ -232,45 +233,6 @@ def _equal(report: Report, unit: Unit) -> Iterator[str]:
             yield f"as good for {gap.name}: {parts} ({_gap_text(other, unit)})"
         if others[5:]:
             yield f"and {len(others) - 5} more for {gap.name}"
-
-
-def _no_fit(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
-    task = answer.task
-    yield "No build from what is on hand lands every gap in its window."
-    for gap, miss in zip(task.gaps, answer.alone, strict=True):
-        if miss.status == "unfillable":
-            yield f"  {gap.name}: too few parts on hand to fill its places"
-        elif miss.status == "unknown":
-            yield f"  {gap.name}: ran out of time before its nearest miss was proved"
-        elif not miss.by:
-            yield f"  {gap.name}: can be had alone"
-        else:
-            yield from _missed(report, answer, gap.name, unit)
-    if all(miss.status == "near" and not miss.by for miss in answer.alone):
-        yield "Each gap can be had alone, but not together: they share parts, stock or rules."
-
-
-def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[str]:
-    index = next(i for i, gap in enumerate(answer.task.gaps) if gap.name == name)
-    miss, step = answer.alone[index], answer.task.step
-    layout = answer.task.gaps[index].layouts[miss.layout]
-    low, high = (None if end is None else Length(end * step) for end in (layout.low, layout.high))
-    nearest = Length(miss.gap * step)
-    side = "tight" if low is not None and nearest < low else "loose"
-    limits = " to ".join(number(end, unit) for end in (low, high) if end is not None)
-    written = report.case.unit.gaps[name]
-    only = f" with {layout.name}" if written.layouts and len(written.layouts) > 1 else ""
-    yield (
-        f"  {name}: nearest{only} {show_beside_limits(nearest, low, high, unit)}, "
-        f"{show(Length(miss.by * step), unit)} too {side} (window {limits})"
-    )
-    if settled(report.case, written):
-        yield (
-            "    It has no part to choose: it is misassembled, worn, or built with plates of "
-            "another thickness. Measure one steel and one friction first."
-        )
-    if name in report.case.unit.end_plays:
-        yield "    A shaft that does not turn freely is not put right by a washer."
 
 
 def _waiting(report: Report) -> Iterator[str]:

@@ -55,7 +55,7 @@ def counts_block(task: Task, gap: Gap, program: Program) -> Block:
             if limit is not None:
                 inside = add(counted.gap, scale(counted.chosen, -limit))
                 program.row(inside, *((0, None) if side == "low" else (None, 0)))
-    measured = {measure: top for measure, top in _measured(task, gap, layouts, program).items()}
+    measured = _measured(task, layouts, program)
     for level in task.levels:
         expression, top = measured.get(level.measure, ({}, 0))
         if level.measure == "thin":
@@ -100,7 +100,7 @@ def _layout(task: Task, layout: Layout, chosen: Expression, program: Program) ->
     slots = [_slots(place, chosen, program) for place in layout.places]
     counts, takes = [], []
     for group in groups(layout):
-        count = _count(task, layout, group, slots, program)
+        count = _count(task, group, slots, program)
         counts.append(count)
         worth = {c: t for index in group.places for c, t in layout.places[index].takes.items()}
         takes += [{variable: -worth[choice]} for choice, variable in count.items()]
@@ -129,9 +129,7 @@ def _digit(slot: Slot) -> Expression:
     return {variable: choice + 1 for choice, variable in slot.items()}
 
 
-def _count(
-    task: Task, layout: Layout, group: Group, slots: list[list[Slot]], program: Program
-) -> dict[int, int]:
+def _count(task: Task, group: Group, slots: list[list[Slot]], program: Program) -> dict[int, int]:
     mine = [slot for index in group.places for slot in slots[index]]
     if len(mine) == 1:
         return mine[0]
@@ -198,19 +196,17 @@ def _thin(task: Task, gap: Gap, layouts: list[Counted], level: Level) -> tuple[E
 
 
 def _measured(
-    task: Task, gap: Gap, layouts: list[Counted], program: Program
+    task: Task, layouts: list[Counted], program: Program
 ) -> dict[str, tuple[Expression, int]]:
     """Each measure's expression and an upper bound, summed over the layouts."""
-    parts = [_measures(task, gap, counted, program) for counted in layouts]
+    parts = [_measures(task, counted, program) for counted in layouts]
     return {
         measure: (add(*(part[measure][0] for part in parts)), max(p[measure][1] for p in parts))
         for measure in parts[0]
     }
 
 
-def _measures(
-    task: Task, gap: Gap, counted: Counted, program: Program
-) -> dict[str, tuple[Expression, int]]:
+def _measures(task: Task, counted: Counted, program: Program) -> dict[str, tuple[Expression, int]]:
     layout = counted.layout
     off, furthest = _off(counted, program)
     top = -(-RATIO * furthest // layout.width)

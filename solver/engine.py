@@ -114,7 +114,7 @@ class Program:
         bound = round(solver.best_objective_bound) if word != "infeasible" else 0
         return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
 
-    def _linear(self, expression: Mapping[int, int]) -> Any:
+    def _linear(self, expression: Mapping[int, int]) -> Any:  # noqa: ANN401 - the engine's own
         terms = [(index, factor) for index, factor in expression.items() if index >= 0 and factor]
         constant = expression.get(CONSTANT, 0)
         variables = [self._variables[index] for index, _ in terms]

@@ -122,7 +122,7 @@ def _value(task: Task, build: Build, level: Level) -> int:
     return max(each, default=0) if level.worst else sum(each)
 
 
-def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:
+def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:  # noqa: PLR0911 - one a measure
     layout = _layout(task, build, index)
     filled = list(zip(layout.places, build[index].parts, strict=True))
     off = abs(gap_of(task, build, index) - layout.aim)

@@ -1,4 +1,4 @@
-"""Two questions about thin steels: how few could there be, and what does one more do?"""
+"""Two questions about thin steels: how few could there be, and what one more would do."""
 
 from __future__ import annotations
 

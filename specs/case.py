@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from specs.errors import Problem
-from specs.findings import dotted
+from specs.findings import dotted, stands_in
 
 if TYPE_CHECKING:
     from specs.findings import Path
@@ -34,9 +34,7 @@ class Origin:
         """The text as it stands in the file, or nothing where a short form stands for the path."""
         node: Any = self.source.data.get(self.section)
         for key in path:
-            if isinstance(node, dict) and key in node:
-                node = node[key]
-            elif isinstance(node, list) and isinstance(key, int) and key < len(node):
+            if stands_in(node, key):
                 node = node[key]
         return node if isinstance(node, str) else ""
 

@@ -17,7 +17,7 @@ from specs.case import Case, Origin
 from specs.checks import findings_of, worded
 from specs.errors import InputError, Problem
 from specs.findings import Path as Keys
-from specs.findings import dotted, near
+from specs.findings import dotted, near, stands_in
 from specs.job import Job
 from specs.lengths import Unit as LengthUnit
 from specs.shelf import Shelf
@@ -183,18 +183,12 @@ def _real(loc: Keys, data: Any) -> Keys:
     node = data
     for position, key in enumerate(loc):
         last = position == len(loc) - 1 and isinstance(node, dict) and isinstance(key, str)
-        if _inside(node, key):
+        if stands_in(node, key):
             node = node[key]
             path.append(key)
         elif last:
             path.append(key)
     return tuple(path)
-
-
-def _inside(node: Any, key: str | int) -> bool:
-    if isinstance(node, dict):
-        return key in node
-    return isinstance(node, list) and isinstance(key, int) and key < len(node)
 
 
 def _problem(item: dict[str, Any], path: Keys, source: Source, context: Context) -> Problem:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,6 +29,13 @@ def weigh(path: Path, length: Length, kind: str) -> Finding:
     return Finding(path, length=length, kind=kind)
 
 
+def stands_in(node: Any, key: str | int) -> bool:
+    """Whether a step of a path leads on from a node of a file."""
+    if isinstance(node, dict):
+        return key in node
+    return isinstance(node, list) and isinstance(key, int) and key < len(node)
+
+
 def dotted(path: Path) -> str:
     """Write a path into a file as people read it, counting from 1: unit.packs.low drum.stack.3."""
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
@@ -36,7 +43,7 @@ def dotted(path: Path) -> str:
 
 def near(found: str, allowed: Sequence[str], what: str) -> str:
     """Say what is allowed instead of `found`: the nearest, or all."""
-    close = difflib.get_close_matches(found, allowed, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(found, allowed, n=1)
     if close:
         return f'found "{found}"; did you mean "{close[0]}"?'
     return f'found "{found}"; {what}: {", ".join(allowed) or "none"}'

@@ -123,7 +123,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
     if len(parts.parts) != len(places):
         wanted = ", ".join(label for _, label in places)
         raise PartError(
-            f"found {len(parts.parts)} parts; the stack takes {len(places)}, in this order: {wanted}"
+            f"found {len(parts.parts)} parts; the stack takes {len(places)} in this order: {wanted}"
         )
     resolved = {}
     for (index, label), texts in zip(places, parts.parts, strict=True):

@@ -116,14 +116,7 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
         yield Finding(path, "give each layout a `rank`, 0 for the best")
     if not layout.stack:
         yield Finding((*path, "stack"), "a stack has at least one place")
-    for fact, values in layout.only_if.items():
-        if fact not in unit.facts:
-            yield Finding((*path, "only if", fact), near(fact, [*unit.facts], "facts"))
-            continue
-        for value in values:
-            if value not in unit.facts[fact].values:
-                known = [*unit.facts[fact].values]
-                yield Finding((*path, "only if", fact), near(value, known, "its values"))
+    yield from _conditions((*path, "only if"), unit, layout)
     window = layout.window or gap.window
     if window is None:
         yield Finding(path, "this stack has no window; write `window` here or for the whole gap")
@@ -138,6 +131,17 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
         yield from _place((*path, "stack", index), unit, gap, place)
     yield from _labels(path, layout)
     yield from _faces(path, unit, gap, layout)
+
+
+def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+    for fact, values in layout.only_if.items():
+        if fact not in unit.facts:
+            yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
+            continue
+        known = unit.facts[fact].values
+        for value in values:
+            if value not in known:
+                yield Finding((*path, fact), near(value, known, "its values"))
 
 
 def _window(path: Path, window: Window) -> Iterator[Finding]:

@@ -1,0 +1,151 @@
+"""The shape of the house: layers, doors, sizes, names. Each law is seen to bite once."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+HOME = Path(__file__).parent.parent
+MAY_IMPORT = {
+    "specs": {"specs"},
+    "inventory": {"inventory", "specs"},
+    "solver": {"solver", "specs"},
+    "gapwright": {"gapwright", "inventory", "solver", "specs"},
+}
+DOORS = {
+    "ortools": {"solver/engine.py"},
+    "yaml": {"specs/yaml_door.py"},
+    "click": {"gapwright/__main__.py"},
+}
+MODELS_ONLY_IN = "specs"  # pydantic
+FLOATS_ALLOWED = {"solver/engine.py"}  # seconds of a time limit
+TOP_LEVEL = {
+    "README.md", "DEVELOPERS.md", "pyproject.toml", "solver", "inventory", "specs", "tests",
+    "benchmarks", "gapwright", "CHANGELOG.md", "LICENSE",
+}  # fmt: skip
+VAGUE = {"utils", "util", "helpers", "helper", "common", "manager", "misc", "result"}
+MOST_LINES, MOST_IN_A_FUNCTION = 300, 40
+
+MODULES = sorted(path for name in MAY_IMPORT for path in (HOME / name).rglob("*.py"))
+
+
+def imported(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name.partition(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module.partition(".")[0]
+
+
+def breaches(name: str, text: str) -> list[str]:
+    """Everything in one module that goes against the laws of the house."""
+    tree = ast.parse(text)
+    layer = name.partition("/")[0]
+    names = set(imported(tree))
+    found = [f"imports {other}" for other in names & MAY_IMPORT.keys() - MAY_IMPORT[layer]]
+    found += [f"opens the door {d}" for d in names & DOORS.keys() if name not in DOORS[d]]
+    if "pydantic" in names and layer != MODELS_ONLY_IN:
+        found.append("models what people write outside specs")
+    if len(text.splitlines()) > MOST_LINES:
+        found.append("is longer than three screenfuls")
+    if Path(name).stem in VAGUE:
+        found.append("has a name that says nothing")
+    if ast.get_docstring(tree) is None:
+        found.append("does not say what it knows")
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and node.end_lineno is not None:
+            if node.end_lineno - node.lineno >= MOST_IN_A_FUNCTION:
+                found.append(f"{node.name} is too long")
+        elif layer != "gapwright" and name not in FLOATS_ALLOWED and is_float(node):
+            found.append("uses a float")
+    return found
+
+
+def is_float(node: ast.AST) -> bool:
+    literal = isinstance(node, ast.Constant) and isinstance(node.value, float)
+    return literal or (isinstance(node, ast.Name) and node.id == "float")
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(HOME)))
+def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
+    assert breaches(str(path.relative_to(HOME)), path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "breach"),
+    [
+        ("solver/a.py", '"""A."""\nfrom inventory import on_hand\n', "imports inventory"),
+        ("inventory/a.py", '"""A."""\nimport solver.fit\n', "imports solver"),
+        ("specs/a.py", '"""A."""\nimport gapwright\n', "imports gapwright"),
+        ("solver/a.py", '"""A."""\nimport ortools\n', "opens the door ortools"),
+        ("gapwright/a.py", '"""A."""\nimport yaml\n', "opens the door yaml"),
+        ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
+        ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
+        ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),
+        ("solver/utils.py", '"""A."""\n', "has a name that says nothing"),
+        ("solver/a.py", "X = 1\n", "does not say what it knows"),
+        ("solver/a.py", '"""A."""\n' + "X = 1\n" * 300, "is longer than three screenfuls"),
+        ("solver/a.py", '"""A."""\ndef f():\n' + "    x = 1\n" * 40, "f is too long"),
+    ],
+)
+def test_each_law_bites(name: str, text: str, breach: str) -> None:
+    assert breaches(name, text) == [breach]
+
+
+def test_nothing_else_stands_at_the_top() -> None:
+    listed = subprocess.run(
+        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],
+        cwd=HOME, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if listed.returncode:
+        pytest.skip("not a git checkout")
+    top = {line.partition("/")[0] for line in listed.stdout.splitlines()}
+    assert {name for name in top if not name.startswith(".")} == TOP_LEVEL
+
+
+def test_help_loads_nothing_heavy() -> None:
+    asked = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "gapwright", "--help"],
+        cwd=HOME, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    loaded = {
+        line.rpartition("|")[2].strip().partition(".")[0] for line in asked.stderr.splitlines()
+    }
+    assert not loaded & {"ortools", "pandas", "numpy", "pydantic", "yaml", "specs", "solver"}
+    assert "click" in loaded
+
+
+def test_the_engine_is_loaded_only_where_a_solve_begins() -> None:
+    script = (
+        "import sys, gapwright, gapwright.desk, gapwright.words, gapwright.as_json\n"
+        "assert 'ortools' not in sys.modules"
+    )
+    subprocess.run([sys.executable, "-c", script], cwd=HOME, check=True)
+
+
+def test_the_public_name_offers_what_it_says() -> None:
+    import gapwright
+
+    for name in gapwright.__all__:
+        assert getattr(gapwright, name) is not None
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        _ = gapwright.nothing
+
+
+def test_a_file_of_the_users_own_that_hides_a_package_is_named(tmp_path: Path) -> None:
+    (tmp_path / "solver.py").write_text("", encoding="utf-8")
+    environment = {"PYTHONPATH": f"{tmp_path}:{HOME}", "PATH": "/usr/bin:/bin"}
+    asked = subprocess.run(
+        [sys.executable, "-m", "gapwright", "--help"],
+        cwd=tmp_path, capture_output=True, text=True, check=False, env=environment,
+    )  # fmt: skip
+    assert asked.returncode == 2
+    assert "hides gapwright's own package `solver`" in asked.stderr
