@@ -123,6 +123,8 @@ def _check_solvable(
 
 def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     """Add what a person wants to know of a fit besides its parts."""
+    if not found.proved:  # time is up, or somebody does not want to wait
+        clock = Clock(Limits(0, clock.limits.workers))
     gaps = lines_of(report.case, found.task, found.build)
     return replace(
         report,
@@ -131,7 +133,7 @@ def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
         close=tuple(_close(report, found, gaps, clock)),
         reseat=tuple(_reseat(report, gaps)),
         fewest_thin=_fewest_thin(found, gaps, clock),
-        equal=tuple(_equal(report.case, found, index) for index in range(len(gaps))),
+        equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
     )
 
 
@@ -186,10 +188,10 @@ def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | 
     return sum(thin_in(least.task, least.build, index) for index in range(len(least.build)))
 
 
-def _equal(case: Case, found: Fit, index: int) -> tuple[GapLines, ...] | None:
+def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, ...] | None:
     from solver.equal import equal_builds
 
-    others = equal_builds(found, index)
+    others = equal_builds(found, index, clock)
     if others is None:
         return None
 

@@ -100,7 +100,7 @@ def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
     if beside.instead is None:
         return
     other = next(gap for gap in beside.instead if gap.name == beside.gap)
-    parts = ", ".join(_named(line) for line in other.lines if line.lot)
+    parts = _chosen(other)
     yield f"  With one thin steel more it is {_gap_text(other, unit)}: {parts}."
 
 
@@ -148,6 +148,12 @@ def _named(line: Line) -> str:
     family = f"{line.family} ({line.also_called})" if line.also_called else line.family
     grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
     return f"{family} {line.size}{grade}".rstrip()
+
+
+def _chosen(gap: GapLines) -> str:
+    """The chosen parts of a gap in a few words."""
+    counts = Counter(_named(line) for line in gap.lines if line.lot)
+    return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
 
 
 def _facts(line: Line, unit: Unit) -> str:
@@ -229,8 +235,7 @@ def _equal(report: Report, unit: Unit) -> Iterator[str]:
             yield f"{gap.name}: too many ways to look for others as good"
             continue
         for other in others[:5]:
-            parts = ", ".join(_named(line) for line in other.lines if line.lot)
-            yield f"as good for {gap.name}: {parts} ({_gap_text(other, unit)})"
+            yield f"as good for {gap.name}: {_chosen(other)} ({_gap_text(other, unit)})"
         if others[5:]:
             yield f"and {len(others) - 5} more for {gap.name}"
 

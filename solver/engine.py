@@ -86,12 +86,15 @@ class Program:
             2**62 if high is None else high,
         )
 
-    def minimise(self, expression: Mapping[int, int]) -> None:
-        """Set what the next search makes least."""
-        self._model.minimize(self._linear(expression))
+    def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
+        """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        try:
+            self._model.minimize(self._linear(expression))
+            return self._search(clock)
+        except KeyboardInterrupt:  # outside the engine, which takes Ctrl-C for itself
+            return Outcome("unknown", (), 0)
 
-    def search(self, clock: Clock) -> Outcome:
-        """Search for the least value until proved or out of time; Ctrl-C ends it early."""
+    def _search(self, clock: Clock) -> Outcome:
         solver = self._cp.CpSolver()
         solver.parameters.num_workers = clock.limits.workers
         solver.parameters.random_seed = 1

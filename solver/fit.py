@@ -15,7 +15,6 @@ from solver.patterns import Pattern, list_patterns, pattern_block
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from solver.block import Block
     from solver.task import Gap, Task
 
 
@@ -25,13 +24,10 @@ def fit(task: Task, limits: Limits | None = None) -> Answer:
     Raises JudgeError where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits or Limits())
-    listed = [_listed(task, gap) for gap in task.gaps]
-    if any(patterns == [] for patterns in listed):
+    patterns = [listed(task, gap) for gap in task.gaps]
+    if [] in patterns:
         return nearest_miss(task, clock)
-    try:
-        found = descend(_model(task, listed), clock)
-    except KeyboardInterrupt:
-        return Undecided(task)
+    found = descend(model_of(task, patterns), clock)
     if found.status == "infeasible":
         return nearest_miss(task, clock)
     if found.build is None:
@@ -55,19 +51,19 @@ def judged(task: Task, found: Descent) -> Fit:
     return Fit(task, build, gaps, values, found.bounds[: len(values)], proved)
 
 
-def _listed(task: Task, gap: Gap) -> list[Pattern] | None:
+def listed(task: Task, gap: Gap) -> list[Pattern] | None:
+    """A gap's patterns, or None where they are too many to list."""
     try:
         return list_patterns(task, gap)
     except TooManyError:
         return None
 
 
-def _model(task: Task, listed: list[list[Pattern] | None]) -> Model:
+def model_of(task: Task, patterns: list[list[Pattern] | None]) -> Model:
+    """Put a job into a program: gaps with patterns by their patterns, the others by counts."""
     program = Program()
-    blocks: list[Block] = []
-    for gap, patterns in zip(task.gaps, listed, strict=True):
-        if patterns is None:
-            blocks.append(counts_block(task, gap, program))
-        else:
-            blocks.append(pattern_block(task, patterns, program))
+    blocks = [
+        counts_block(task, gap, program) if mine is None else pattern_block(task, mine, program)
+        for gap, mine in zip(task.gaps, patterns, strict=True)
+    ]
     return Model(task, program, blocks)

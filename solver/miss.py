@@ -24,11 +24,8 @@ if TYPE_CHECKING:
 
 def nearest_miss(task: Task, clock: Clock) -> NoFit:
     """Say how near each gap comes, and all of them together."""
-    try:
-        alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
-        return NoFit(task, alone, _together(task, clock))
-    except KeyboardInterrupt:
-        return NoFit(task, (Miss("unknown"),) * len(task.gaps), None)
+    alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
+    return NoFit(task, alone, _together(task, clock))
 
 
 def _rows(task: Task) -> tuple[Model, list[MissRows]]:
@@ -67,8 +64,7 @@ def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status,
     """Make goals least in order; no build where that cannot be done, or not in time."""
     values: tuple[int, ...] = ()
     for goal in goals:
-        model.program.minimise(goal)
-        outcome = model.program.search(clock)
+        outcome = model.program.least(goal, clock)
         if outcome.status != "optimal":
             return outcome.status, None
         values = outcome.values

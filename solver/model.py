@@ -8,6 +8,7 @@ can outweigh a step of an earlier one. The tie-break closes the list as digits o
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from solver.engine import Clock
     from solver.task import Rule, Task
 
+TOP_COUNT = 10_000  # more parts than any stack holds
 SAFE = 2**40  # greatest product of joined levels' spans
 
 
@@ -157,41 +159,58 @@ class Model:
             top += sum(costs)
         return Goal(total, 0, top)
 
+    def shut_out(self, index: int, build: Build) -> None:
+        """Ask for another layout or other counts by size in a counted gap than a build has."""
+        block, gap = self.blocks[index], build[index]
+        held = Counter(part for parts in gap.parts for part in parts)
+        differs = self._differs(block.digits[0][0], gap.layout)
+        for choices in self.task.sizes.values():
+            number = self._number(frozenset(choices), index)
+            differs += self._differs(number, sum(held[choice] for choice in choices))
+        self.program.row(dict.fromkeys(differs, 1), 1, None)
+
+    def _differs(self, number: Expression, value: int) -> list[int]:
+        """Two booleans, of which one may only be 1 above a value, the other only below it."""
+        above, below = self.program.boolean(), self.program.boolean()
+        self.program.row(add(number, {above: -(value + 1)}), 0, None)
+        self.program.row(add(number, {below: TOP_COUNT}), None, value - 1 + TOP_COUNT)
+        return [above, below]
+
     def read(self, values: tuple[int, ...]) -> Build:
         """The build that the program's values stand for."""
         return tuple(block.read(values) for block in self.blocks)
 
 
 def descend(model: Model, clock: Clock) -> Descent:
-    """Bring the levels down in order until all are proved, or time is up."""
+    """Bring the levels down in order until all are proved, or time is up, or Ctrl-C."""
     goals = model.goals()
     held: list[int] = []
-    bounds: list[int] = []
-    build = None
+    build: Build | None = None
     while len(held) < len(goals):
         group = _joined(goals[len(held) :])
         weights = _weights(group)
-        model.program.minimise(
-            add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True)))
+        outcome = model.program.least(
+            add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True))), clock
         )
-        outcome = model.program.search(clock)
-        if outcome.status in ("infeasible", "unknown"):
-            break
+        if outcome.status == "infeasible" and not held:
+            return Descent("infeasible", None, (), ())
+        if not outcome.values:
+            return Descent("stopped" if build else "unknown", build, tuple(held), tuple(held))
         build = model.read(outcome.values)
         values = [value_of(goal.expression, outcome.values) for goal in group]
         if outcome.status == "feasible":
-            later = sum(g.high * w for g, w in zip(group[1:], weights[1:], strict=True))
-            bounds.append(max(group[0].low, -((later - outcome.bound) // weights[0])))
-            return Descent("stopped", build, (*held, *values), tuple(bounds))
+            bound = _bound(group, weights, outcome.bound)
+            return Descent("stopped", build, (*held, *values), (*held, bound))
         for goal, value in zip(group, values, strict=True):
             model.program.row(goal.expression, None, value)
         held += values
-        bounds += values
-    else:
-        return Descent("proved", build, tuple(held), tuple(bounds))
-    if outcome.status == "infeasible" and not held:
-        return Descent("infeasible", None, (), ())
-    return Descent("stopped" if build else "unknown", build, tuple(held), tuple(bounds))
+    return Descent("proved", build, tuple(held), tuple(held))
+
+
+def _bound(group: list[Goal], weights: list[int], together: int) -> int:
+    """What the bound of a joined search proves of its first level."""
+    later = sum(goal.high * weight for goal, weight in zip(group[1:], weights[1:], strict=True))
+    return max(group[0].low, -((later - together) // weights[0]))
 
 
 def _joined(goals: list[Goal]) -> list[Goal]:

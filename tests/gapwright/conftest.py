@@ -1,0 +1,53 @@
+"""What the tests of the faces share: one small drum, and solving a text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from gapwright.desk import Report, fit_case
+from solver import Limits
+from specs.files import case_of
+from specs.yaml_door import parse
+
+Solve = Callable[..., Report]
+
+DRUM = """\
+length: in
+unit:
+  name: Harrow 4
+  gauges: {feeler: .001}
+  families:
+    apply plate: {kind: apply plate, fixed: .1000}
+    friction: {kind: friction, fixed: .0800}
+    drum steel: {kind: steel, also called: separator, sizes: {thick: .0880, thin: .0690}}
+    drum plate: {kind: pressure plate, fixed: .1900}
+    drum ring: {kind: ring, sizes: [.0620, .0700, .0780]}
+  packs:
+    low drum:
+      ends: [piston, ring]
+      window: .060 to .080
+      readings: {gap: {what: plate to ring, gauge: feeler}}
+      stack: [apply plate, {repeat: 3, of: [friction, drum steel]}, friction, drum plate, drum ring]
+shelf:
+  drum steel: {thick: {count: 5, bin: B2}, thin: {count: 2, bin: B3}}
+  drum ring: {.0620: 1, .0700: {count: 1, bin: C1}, .0780: 2}
+job:
+  name: J-7
+  gaps:
+    low drum: {trial: [thick, thick, thick, .0780], gap: .041}
+"""
+
+
+@pytest.fixture
+def drum() -> str:
+    return DRUM
+
+
+@pytest.fixture
+def solve() -> Solve:
+    def solved(text: str, limits: Limits | None = None) -> Report:
+        return fit_case(case_of(parse(text, "job.yaml")), limits)
+
+    return solved

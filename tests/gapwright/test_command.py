@@ -1,0 +1,166 @@
+"""The command line as a person meets it: exit codes, help, JSON, the demo, its files."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from gapwright.schema import SECTIONS, schema_text
+from specs.yaml_door import read
+
+HOME = Path(__file__).parent.parent.parent
+
+
+def gapwright(*arguments: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "gapwright", *arguments],
+        cwd=cwd or HOME, env={**os.environ, "PYTHONPATH": str(HOME)},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("bench") / "demo"
+    asked = gapwright("demo", str(folder))
+    assert asked.returncode == 0, asked.stderr
+    assert "FITS, proved best" in asked.stdout
+    assert "NO FIT, proved" in asked.stdout
+    return folder
+
+
+def test_the_demo_leaves_its_files_and_writes_over_nothing(demo: Path) -> None:
+    names = {path.name for path in demo.iterdir()}
+    assert names >= {"unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml"}
+    again = gapwright("demo", str(demo))
+    assert again.returncode == 2
+    assert "there already" in again.stderr
+
+
+def test_the_demo_is_the_unit_it_promises_to_be(demo: Path) -> None:
+    told = json.loads(gapwright("fit", "--json", str(demo / "job.yaml")).stdout)
+    unit = read(demo / "unit.yaml").data["unit"]
+    assert len(unit["packs"]) == 4
+    assert len(unit["end plays"]) == 2
+    assert any(len(pack.get("layouts", {})) == 2 for pack in unit["packs"].values())
+    washers = [
+        part
+        for gap in told["gaps"]
+        for part in gap["parts"]
+        if part["place"] in unit["shared parts"]
+    ]
+    assert len(washers) == 2
+    assert washers[0]["size"] == washers[1]["size"]
+
+
+def test_exit_codes_are_as_documented(demo: Path, tmp_path: Path) -> None:
+    assert gapwright("fit", str(demo / "job.yaml")).returncode == 0
+    assert gapwright("fit", str(demo / "job-no-fit.yaml")).returncode == 3
+    assert gapwright("fit", str(tmp_path / "none.yaml")).returncode == 2
+    assert gapwright("fit").returncode == 2
+    assert gapwright("fit", "--workers", "0", str(demo / "job.yaml")).returncode == 2
+    assert gapwright("fit", "--time", "0", str(demo / "job.yaml")).returncode in (0, 4)
+    assert gapwright("--help").returncode == 0
+
+
+def test_a_mistyped_verb_is_suggested() -> None:
+    asked = gapwright("fti")
+    assert asked.returncode == 2
+    assert "Did you mean 'fit'?" in asked.stderr
+
+
+def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path: Path) -> None:
+    script = tmp_path / "broken.py"
+    script.write_text(
+        "import sys, gapwright.desk, gapwright.__main__ as command\n"
+        "gapwright.desk.fit_job = lambda *a: 1 / 0\n"
+        "sys.argv = ['gapwright', 'fit', 'x.yaml']\n"
+        "command.main()\n",
+        encoding="utf-8",
+    )
+    asked = subprocess.run(
+        [sys.executable, str(script)], cwd=HOME, env={**os.environ, "PYTHONPATH": str(HOME)},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert asked.returncode == 1
+    assert "Traceback" not in asked.stderr
+    assert "unforeseen: ZeroDivisionError" in asked.stderr
+    assert "report it" in asked.stderr
+
+
+@pytest.mark.parametrize("section", SECTIONS)
+def test_the_written_files_satisfy_their_schema(demo: Path, section: str) -> None:
+    import yaml
+
+    schema = json.loads(gapwright("schema", section).stdout)
+    assert schema == json.loads(schema_text(section))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    checker = jsonschema.Draft202012Validator(schema)
+    written = (demo / f"{section}.yaml").read_text(encoding="utf-8")
+    assert written.startswith(f"# yaml-language-server: $schema={section}.schema.json\n")
+    assert json.loads((demo / f"{section}.schema.json").read_text(encoding="utf-8")) == schema
+    plain = json.loads(json.dumps(yaml.safe_load(written)))
+    assert [error.message for error in checker.iter_errors(plain)] == []
+    assert list(checker.iter_errors({"unit": {"famlies": {}}, "shelf": {}, "job": {}}))
+
+
+def test_json_is_the_same_for_every_number_of_workers(demo: Path) -> None:
+    one, two, eight = (
+        gapwright("fit", "--json", "--workers", n, str(demo / "job.yaml")).stdout for n in "128"
+    )
+    assert one == two == eight
+    told = json.loads(one)
+    assert told["shape"] == "gapwright fit 1"
+    assert told["proved"] is True
+
+
+def test_json_tells_no_fit_and_what_waits(demo: Path) -> None:
+    told = json.loads(gapwright("fit", "--json", str(demo / "job-no-fit.yaml")).stdout)
+    assert told["answer"] == "no fit"
+    assert told["nearest"][0]["missed by"]["shown"] == "0.016 in"
+    assert {"gap": "train play", "for": ["train gap"]} in told["waiting"]
+
+
+def test_a_unit_and_a_shelf_may_be_given_apart(demo: Path, tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    text = (demo / "job.yaml").read_text(encoding="utf-8")
+    job.write_text(text.replace("unit: unit.yaml\nshelf: shelf.yaml\n", ""), encoding="utf-8")
+    options = ["--unit", str(demo / "unit.yaml"), "--shelf", str(demo / "shelf.yaml")]
+    apart = gapwright("fit", str(job), *options)
+    assert apart.returncode == 0, apart.stderr
+    assert apart.stdout == gapwright("fit", str(demo / "job.yaml")).stdout
+
+
+def test_control_c_ends_in_a_sentence_not_in_a_traceback(tmp_path: Path) -> None:
+    sizes = ", ".join(f".{850 + n}" for n in range(0, 97, 2))
+    lots = ", ".join(f".{850 + n}: 1" for n in range(0, 97, 2))
+    places = ", ".join(["steel, friction"] * 12)
+    job = tmp_path / "hard.yaml"
+    job.write_text(
+        "length: mm\n"
+        f"unit: {{families: {{friction: {{kind: friction, fixed: 2.0}}, "
+        f"steel: {{kind: steel, sizes: [{sizes}]}}}}, "
+        f"packs: {{big: {{window: {{gap: 0.0001 to 0.0002}}, space: depth, readings: {{depth: how deep}}, "
+        f"stack: [{places}]}}}}}}\n"
+        f"shelf: {{steel: {{{lots}}}}}\n"
+        "job: {gaps: {big: {readings: {depth: 34.7501}}}}\n",
+        encoding="utf-8",
+    )
+    started = subprocess.Popen(
+        [sys.executable, "-m", "gapwright", "fit", str(job)], cwd=HOME,
+        env={**os.environ, "PYTHONPATH": str(HOME)},
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    time.sleep(2.0)
+    started.send_signal(signal.SIGINT)
+    out, err = started.communicate(timeout=60)
+    assert "Traceback" not in err
+    assert started.returncode in (0, 3, 4), (out, err)
