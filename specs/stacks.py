@@ -155,7 +155,26 @@ class Shared(Written):
     reach: Reach | None = Field(None, description="What it takes to get at it.", examples=["5"])
 
 
-Stack = Annotated[tuple[Place, ...], BeforeValidator(_stack)]
+class _Repeats:
+    """Lets editors know that places may be repeated."""
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: Any, handler: Any) -> dict[str, Any]:
+        schema: dict[str, Any] = handler(core)
+        place = schema["items"]
+        repeat = {
+            "type": "object",
+            "properties": {
+                "repeat": {"type": "integer", "minimum": 1, "maximum": 99},
+                "of": {"anyOf": [place, {"type": "array", "items": place}]},
+            },
+            "required": ["repeat", "of"],
+            "additionalProperties": False,
+        }
+        return {**schema, "items": {"anyOf": [place, repeat]}}
+
+
+Stack = Annotated[tuple[Place, ...], BeforeValidator(_stack), _Repeats]
 
 
 class Window(Written):

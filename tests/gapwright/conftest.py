@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from typing import TYPE_CHECKING, Protocol
 
 import pytest
 
 from gapwright.desk import Report, fit_case
-from solver import Limits
 from specs.files import case_of
 from specs.yaml_door import parse
 
-Solve = Callable[..., Report]
+if TYPE_CHECKING:
+    from solver.engine import Limits
+
+
+class Solve(Protocol):
+    """Solves a job file's text."""
+
+    def __call__(self, text: str, limits: Limits | None = None) -> Report: ...
+
 
 DRUM = """\
 length: in

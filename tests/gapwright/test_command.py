@@ -144,14 +144,13 @@ def test_control_c_ends_in_a_sentence_not_in_a_traceback(tmp_path: Path) -> None
     lots = ", ".join(f".{850 + n}: 1" for n in range(0, 97, 2))
     places = ", ".join(["steel, friction"] * 12)
     job = tmp_path / "hard.yaml"
+    window = "{gap: 0.0001 to 0.0002}"
+    pack = f"{{window: {window}, space: depth, readings: {{depth: how deep}}, stack: [{places}]}}"
+    steel = f"{{kind: steel, sizes: [{sizes}]}}"
+    families = f"{{friction: {{kind: friction, fixed: 2.0}}, steel: {steel}}}"
     job.write_text(
-        "length: mm\n"
-        f"unit: {{families: {{friction: {{kind: friction, fixed: 2.0}}, "
-        f"steel: {{kind: steel, sizes: [{sizes}]}}}}, "
-        f"packs: {{big: {{window: {{gap: 0.0001 to 0.0002}}, space: depth, readings: {{depth: how deep}}, "
-        f"stack: [{places}]}}}}}}\n"
-        f"shelf: {{steel: {{{lots}}}}}\n"
-        "job: {gaps: {big: {readings: {depth: 34.7501}}}}\n",
+        f"length: mm\nunit: {{families: {families}, packs: {{big: {pack}}}}}\n"
+        f"shelf: {{steel: {{{lots}}}}}\njob: {{gaps: {{big: {{readings: {{depth: 34.7501}}}}}}}}\n",
         encoding="utf-8",
     )
     started = subprocess.Popen(
