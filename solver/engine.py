@@ -98,6 +98,7 @@ class Program:
         solver = self._cp.CpSolver()
         solver.parameters.num_workers = clock.limits.workers
         solver.parameters.random_seed = 1
+        solver.parameters.linearization_level = 2  # misses are proved by the linear bound
         solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
         if self._values:
             self._model.clear_hints()

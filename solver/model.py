@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from solver.engine import Clock
     from solver.task import Rule, Task
 
-TOP_COUNT = 10_000  # more parts than any stack holds
 SAFE = 2**40  # greatest product of joined levels' spans
 
 
@@ -163,17 +162,19 @@ class Model:
         """Ask for another layout or other counts by size in a counted gap than a build has."""
         block, gap = self.blocks[index], build[index]
         held = Counter(part for parts in gap.parts for part in parts)
-        differs = self._differs(block.digits[0][0], gap.layout)
+        layout, layouts = block.digits[0]
+        differs = self._differs(layout, gap.layout, layouts)
         for choices in self.task.sizes.values():
             number = self._number(frozenset(choices), index)
-            differs += self._differs(number, sum(held[choice] for choice in choices))
+            count = sum(held[choice] for choice in choices)
+            differs += self._differs(number, count, self._most(choices))
         self.program.row(dict.fromkeys(differs, 1), 1, None)
 
-    def _differs(self, number: Expression, value: int) -> list[int]:
+    def _differs(self, number: Expression, value: int, most: int) -> list[int]:
         """Two booleans, of which one may only be 1 above a value, the other only below it."""
         above, below = self.program.boolean(), self.program.boolean()
         self.program.row(add(number, {above: -(value + 1)}), 0, None)
-        self.program.row(add(number, {below: TOP_COUNT}), None, value - 1 + TOP_COUNT)
+        self.program.row(add(number, {below: most - value + 1}), None, most)
         return [above, below]
 
     def read(self, values: tuple[int, ...]) -> Build:
