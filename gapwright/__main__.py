@@ -73,9 +73,12 @@ def solving(command: Callable[..., int]) -> Callable[..., int]:
 def fit(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
+    from gapwright.patience import patience
     from solver.engine import Limits
 
-    report = fit_job(job, unit, shelf, Limits(asked["seconds"], asked["workers"]))
+    limits = Limits(asked["seconds"], asked["workers"])
+    with patience(limits.watch):
+        report = fit_job(job, unit, shelf, limits)
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 
@@ -127,7 +130,8 @@ def main() -> None:
     from gapwright.guard import check_imports
 
     gc.set_threshold(100_000)  # a short process: looking for garbage costs more than it frees
-
+    # No plugin of another package may change how a file is read; looking for them takes time too.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     hidden = check_imports()
@@ -139,7 +143,8 @@ def main() -> None:
         sys.stdout.flush()
     except Exception as error:  # noqa: BLE001 - nobody at a bench is shown a traceback
         code = _failed(error)
-    sys.exit(code)
+    sys.stderr.flush()
+    os._exit(code)  # all is printed: taking the solver's libraries apart would only cost time
 
 
 def _failed(error: Exception) -> int:

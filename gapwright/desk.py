@@ -124,7 +124,7 @@ def _check_solvable(
 def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     """Add what a person wants to know of a fit besides its parts."""
     if not found.proved:  # time is up, or somebody does not want to wait
-        clock = Clock(Limits(0, clock.limits.workers))
+        clock = Clock(replace(clock.limits, seconds=0))
     gaps = lines_of(report.case, found.task, found.build)
     return replace(
         report,

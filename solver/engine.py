@@ -8,7 +8,7 @@ program is made: it takes longer than all the rest of a small job.
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -19,12 +19,20 @@ Expression = dict[int, int]
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 
+@dataclass(slots=True)
+class Watch:
+    """What a search is at, for whoever waits for it."""
+
+    words: str = "reading"
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How long and on how many workers to search."""
+    """How long and on how many workers to search, and where to say what it is at."""
 
     seconds: float = 60.0
     workers: int = 1
+    watch: Watch = field(default_factory=Watch, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +58,7 @@ class Clock:
 
     def rest(self) -> Limits:
         """The limits for a further search within the same time."""
-        return Limits(self.left, self.limits.workers)
+        return replace(self.limits, seconds=self.left)
 
 
 class Program:

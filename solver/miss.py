@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 def nearest_miss(task: Task, clock: Clock) -> NoFit:
     """Say how near each gap comes, and all of them together."""
+    clock.limits.watch.words = "nothing fits; looking for the nearest miss"
     alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
     return NoFit(task, alone, _together(task, clock))
 

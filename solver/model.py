@@ -188,6 +188,7 @@ def descend(model: Model, clock: Clock) -> Descent:
     held: list[int] = []
     build: Build | None = None
     while len(held) < len(goals):
+        clock.limits.watch.words = f"{len(held)} of {len(goals)} levels proved"
         group = _joined(goals[len(held) :])
         weights = _weights(group)
         outcome = model.program.least(
