@@ -23,6 +23,8 @@ class Block:
 
     read: Callable[[tuple[int, ...]], GapBuild]
     """The filling that the program's values stand for."""
+    layout: Expression
+    """The number of the layout chosen."""
     levels: list[Expression] = field(default_factory=list)
     """What the gap adds to each level, scarcity and shared parts apart."""
     spans: list[tuple[int, int]] = field(default_factory=list)

@@ -142,10 +142,9 @@ def _count(task: Task, group: Group, slots: list[list[Slot]], program: Program) 
 
 
 def _block(task: Task, layouts: list[Counted]) -> Block:
-    block = Block(read=lambda values: _read(layouts, values))
-    block.digits.append(
-        (add(*(scale(c.chosen, nth) for nth, c in enumerate(layouts))), len(layouts))
-    )
+    layout = add(*(scale(counted.chosen, nth) for nth, counted in enumerate(layouts)))
+    block = Block(read=lambda values: _read(layouts, values), layout=layout)
+    block.digits.append((layout, len(layouts)))
     for counted in layouts:
         for group, count in zip(groups(counted.layout), counted.counts, strict=True):
             place = counted.layout.places[group.places[0]]

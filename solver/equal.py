@@ -107,7 +107,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
         for goal, value in zip(model.goals()[:visible], fit.values[:visible], strict=True):
             model.program.row(goal.expression, None, value)
         for build in found:
-            model.shut_out(index, build)
+            model.shut_out(build, [index])
         descent = descend(model, clock)
         if descent.status == "infeasible":
             break

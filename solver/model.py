@@ -158,20 +158,26 @@ class Model:
             top += sum(costs)
         return Goal(total, 0, top)
 
-    def shut_out(self, index: int, build: Build) -> None:
-        """Ask for another layout or other counts by size in a counted gap than a build has."""
-        block, gap = self.blocks[index], build[index]
-        held = Counter(part for parts in gap.parts for part in parts)
-        layout, layouts = block.digits[0]
-        differs = self._differs(layout, gap.layout, layouts)
-        for choices in self.task.sizes.values():
-            number = self._number(frozenset(choices), index)
-            count = sum(held[choice] for choice in choices)
-            differs += self._differs(number, count, self._most(choices))
+    def shut_out(self, build: Build, gaps: Iterable[int] | None = None) -> None:
+        """Ask that a person could tell the next build from this one.
+
+        In one of the gaps given (or of all) the layout or the counts by size must differ.
+        """
+        differs: list[int] = []
+        for index in range(len(build)) if gaps is None else gaps:
+            layouts = len(self.task.gaps[index].layouts)
+            differs += self._differs(self.blocks[index].layout, build[index].layout, layouts)
+            held = Counter(part for parts in build[index].parts for part in parts)
+            for choices in self.task.sizes.values():
+                count = sum(held[choice] for choice in choices)
+                number = self._number(frozenset(choices), index)
+                differs += self._differs(number, count, self._most(choices))
         self.program.row(dict.fromkeys(differs, 1), 1, None)
 
     def _differs(self, number: Expression, value: int, most: int) -> list[int]:
-        """Two booleans, of which one may only be 1 above a value, the other only below it."""
+        """Booleans of which one may only be 1 above a value, the other only below it."""
+        if not number:
+            return []
         above, below = self.program.boolean(), self.program.boolean()
         self.program.row(add(number, {above: -(value + 1)}), 0, None)
         self.program.row(add(number, {below: most - value + 1}), None, most)

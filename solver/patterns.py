@@ -115,6 +115,7 @@ def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Bloc
     program.one_of(chosen)
     block = Block(
         read=lambda values: patterns[next(i for i, x in enumerate(chosen) if values[x])].build,
+        layout={x: p.build.layout for x, p in zip(chosen, patterns, strict=True)},
         digits=[(dict(zip(chosen, range(len(chosen)), strict=True)), len(chosen))],
     )
     for level in range(len(task.levels)):
