@@ -69,8 +69,11 @@ def solving(command: Callable[..., int]) -> Callable[..., int]:
 @click.argument("job", type=FILE)
 @click.option("--unit", type=FILE, help="Take the unit from this file.")
 @click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@click.option(
+    "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
+)
 @solving
-def fit(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
+def fit(job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[Asked]) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
     from gapwright.patience import patience
@@ -78,7 +81,7 @@ def fit(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits)
+        report = fit_job(job, unit, shelf, limits, best)
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 

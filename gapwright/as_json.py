@@ -62,6 +62,14 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
             for gap, others in zip(report.gaps, report.equal, strict=True)
             if others != ()
         ],
+        "best": [
+            {
+                "yields on": ranked.yields or None,
+                "proved": ranked.proved,
+                "gaps": [_gap(gap, unit) for gap in ranked.gaps],
+            }
+            for ranked in report.best
+        ],
         "close to limit": [_beside(beside, unit) for beside in report.close],
         "read again": [
             {

@@ -48,6 +48,16 @@ class Beside:
 
 
 @dataclass(frozen=True, slots=True)
+class Ranked:
+    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
+
+    gaps: tuple[GapLines, ...]
+    yields: str
+    """Empty where it is as good on every aim."""
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """One rebuild's answer, with what it was asked of and what else is to be said."""
 
@@ -70,17 +80,26 @@ class Report:
     """How few thin steels the whole job could have; None where that was not proved."""
     equal: tuple[tuple[GapLines, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
+    best: tuple[Ranked, ...] = ()
+    """The best builds in order, where they were asked for; the first is the answer."""
 
 
 def fit_job(
-    job: Path, unit: Path | None = None, shelf: Path | None = None, limits: Limits | None = None
+    job: Path,
+    unit: Path | None = None,
+    shelf: Path | None = None,
+    limits: Limits | None = None,
+    best: int = 1,
 ) -> Report:
     """Read one job and solve it. Raises InputError with all that is wrong with its files."""
-    return fit_case(read_case(job, unit, shelf), limits)
+    return fit_case(read_case(job, unit, shelf), limits, best)
 
 
-def fit_case(case: Case, limits: Limits | None = None) -> Report:
-    """Solve the gaps of a case whose readings are there, and look around the answer."""
+def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
+    """Solve the gaps of a case whose readings are there, and look around the answer.
+
+    With `best` more than 1 the answer also lists so many best builds.
+    """
     from solver.fit import fit
 
     clock = Clock(limits or Limits())
@@ -102,7 +121,10 @@ def fit_case(case: Case, limits: Limits | None = None) -> Report:
         barred={name: barred_layouts(case, name) for name in solved},
         spaces={name: space_of(case, name, layouts[name]) for name in solved},
     )
-    return _looked_around(report, answer, clock) if isinstance(answer, Fit) else report
+    if not isinstance(answer, Fit):
+        return report
+    report = _looked_around(report, answer, clock)
+    return replace(report, best=_ranked(case, answer, best, clock)) if best > 1 else report
 
 
 def _check_solvable(
@@ -135,6 +157,22 @@ def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
         fewest_thin=_fewest_thin(found, gaps, clock),
         equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
     )
+
+
+def _ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...]:
+    from solver.best import best_builds
+
+    fits = best_builds(found, best, clock.rest())
+    return tuple(
+        Ranked(lines_of(case, fit.task, fit.build), _yields(found, fit), fit.proved) for fit in fits
+    )
+
+
+def _yields(best: Fit, fit: Fit) -> str:
+    for level, first, value in zip(best.task.levels, best.values, fit.values, strict=True):
+        if value != first:
+            return level.aim
+    return ""
 
 
 def _leave(case: Case, found: Fit) -> bool:

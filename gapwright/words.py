@@ -48,6 +48,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from _take(report)
         yield from _thin(report)
         yield from _equal(report, unit)
+        yield from _best(report, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
     else:
@@ -238,6 +239,23 @@ def _equal(report: Report, unit: Unit) -> Iterator[str]:
             yield f"as good for {gap.name}: {_chosen(other)} ({_gap_text(other, unit)})"
         if others[5:]:
             yield f"and {len(others) - 5} more for {gap.name}"
+
+
+def _best(report: Report, unit: Unit) -> Iterator[str]:
+    """The best builds asked for, each by what differs from the answer."""
+    if not report.best:
+        return
+    yield "the best builds"
+    yield "    1  as above"
+    for nth, ranked in enumerate(report.best[1:], 2):
+        behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
+        yield f"  {nth:>3}  {behind}" + ("" if ranked.proved else ", not proved the next best")
+        for gap, answer in zip(ranked.gaps, report.gaps, strict=True):
+            if _chosen(gap) != _chosen(answer) or gap.layout != answer.layout:
+                head = gap.name + (f" ({gap.layout})" if gap.layout else "")
+                yield f"       {head}: {_chosen(gap)} -> {_gap_text(gap, unit)}"
+    if report.best[-1].proved and len(report.best) == 1:
+        yield "       there is no other"
 
 
 def _waiting(report: Report) -> Iterator[str]:
