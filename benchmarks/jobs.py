@@ -14,7 +14,7 @@ from typing import Any
 
 from inventory import on_hand
 from solver import Task, pose
-from specs.case import case_of
+from specs.files import case_of
 from specs.yaml_door import Source
 
 FRICTION, APPLY_PLATE, FULL_PLATE, CUT_PLATE = 800, 1000, 1900, 1210
@@ -43,6 +43,8 @@ class Shape:
     """Whether there are two end plays with a washer in both."""
     built: float = 0.5
     """How often the job says what is in the unit now."""
+    short: int = 0
+    """How many of the planted steels are missing."""
     swapped: int = 0
     """How many of the planted steels are not on the shelf, others being there in their stead."""
 
@@ -137,7 +139,8 @@ class _Making:
 
     def _steels(self, drift: dict[int, list[int]]) -> dict[str, Any]:
         """The planted steels, some of them swapped, and up to `spare` more of each lot."""
-        left = self.random.sample(self.used, len(self.used) - self.shape.swapped)
+        gone = self.shape.swapped + self.shape.short
+        left = self.random.sample(self.used, len(self.used) - gone)
         others = [thickness for lots in drift.values() for thickness in lots]
         left += self.random.choices(others, k=self.shape.swapped)
         return {

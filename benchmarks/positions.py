@@ -43,7 +43,8 @@ class Positions:
         self.rows: list[tuple[Terms, float, float]] = []
         self.drawn: dict[int, Terms] = {}
         self.shared = [
-            {choice: self.column(1) for choice in shared.choices} for shared in task.shared
+            {choice: self.column(1) for choice in _asked_of(task, nth)}
+            for nth in range(len(task.shared))
         ]
         self.gaps = [self._gap(gap) for gap in task.gaps]
         self._stock()
@@ -60,19 +61,21 @@ class Positions:
         self.rows.append((terms, low, high))
 
     def _gap(self, gap: Gap) -> list[Columns]:
-        layouts = [self._layout(gap, layout) for layout in gap.layouts]
+        layouts = [self._layout(layout) for layout in gap.layouts]
         self.row({columns.chosen: 1 for columns in layouts}, 1, 1)
         return layouts
 
-    def _layout(self, gap: Gap, layout: Layout) -> Columns:
+    def _layout(self, layout: Layout) -> Columns:
         columns = Columns(layout, self.column(1), [], {})
         columns.gap[columns.chosen] = layout.room
         for place in layout.places:
             held = {choice: self.column(1) for choice in place.takes}
             columns.held.append(held)
             self.row(dict.fromkeys(held.values(), 1) | {columns.chosen: -1}, 0, 0)
+            least = min(place.takes.values(), default=0)
+            columns.gap[columns.chosen] -= least  # small coefficients keep tolerances small
             for choice, column in held.items():
-                columns.gap[column] = -place.takes[choice]
+                columns.gap[column] = least - place.takes[choice]
                 if place.shared < 0:
                     self.drawn.setdefault(choice, {})[column] = 1
                 else:
@@ -81,10 +84,10 @@ class Positions:
             self.row(_less(columns.gap, columns.chosen, layout.low), 0, inf)
         if layout.high is not None:
             self.row(_less(columns.gap, columns.chosen, layout.high), -inf, 0)
-        columns.measures = self._measures(gap, columns)
+        columns.measures = self._measures(columns)
         return columns
 
-    def _measures(self, gap: Gap, columns: Columns) -> dict[str, Terms]:
+    def _measures(self, columns: Columns) -> dict[str, Terms]:
         layout = columns.layout
         off, ratio = self.column(inf, whole=False), self.column(inf)
         from_aim = _less(columns.gap, columns.chosen, layout.aim)
@@ -92,7 +95,7 @@ class Positions:
         self.row({**from_aim, off: -1}, -inf, 0)
         self.row({ratio: layout.width, off: -RATIO}, 0, inf)
         middle: Terms = {}
-        if not gap.nearest:
+        if not layout.nearest:
             beyond = self.column(inf, whole=False)
             self.row({beyond: 1, ratio: -1, columns.chosen: MIDDLE}, 0, inf)
             middle = {beyond: 1}
@@ -141,7 +144,10 @@ class Positions:
         if level.measure == "change":
             for shared, held in zip(self.task.shared, self.shared, strict=True):
                 if shared.now is not None:
-                    total |= {column: shared.weight for c, column in held.items() if c != shared.now}
+                    moved = self.column(1)
+                    stays = {held[choice]: 1 for choice in shared.now if choice in held}
+                    self.row({moved: 1, **stays}, 1, inf)
+                    total[moved] = shared.weight
         return total
 
     def _of_gap(self, level: Level, index: int) -> Terms:
@@ -170,6 +176,12 @@ class Positions:
             self.row(taken | dict.fromkeys(steps, -1), 0, 0)
             total |= steps
         return total
+
+
+def _asked_of(task: Task, shared: int) -> list[int]:
+    """The choices that any gap allows for a shared part."""
+    places = (place for gap in task.gaps for layout in gap.layouts for place in layout.places)
+    return sorted({c for place in places if place.shared == shared for c in place.takes})
 
 
 def _less(terms: Terms, chosen: int, amount: int) -> Terms:

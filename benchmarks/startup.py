@@ -1,4 +1,4 @@
-"""Whole processes: our help and one fit, against Python alone and the engine's import."""
+"""Whole processes: our help and two fits, against Python alone and the engine's import."""
 
 from __future__ import annotations
 
@@ -10,15 +10,17 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from benchmarks.jobs import Shape, written
+from benchmarks.jobs import written
+from benchmarks.one_pack import SHAPE as ONE_PACK
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
+from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 CASE = "start-up"
-HELP, FIT = "gapwright --help", "gapwright fit"
+HELP, PACK, UNIT = "gapwright --help", "gapwright fit, a pack", "gapwright fit, a unit"
 NOTHING, ENGINE = "python -c pass", "import of the engine"
 FIT_AIM, HELP_AIM = 1.6, 0.6
 
@@ -28,11 +30,13 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     if find_spec("gapwright.__main__") is None:
         return [Skipped(CASE, "gapwright has no command line here")]
     with TemporaryDirectory() as folder:
-        job = Path(folder) / "job.yaml"
-        job.write_text(json.dumps(written(Shape(), seed=2)), encoding="utf-8")
+        pack, unit = Path(folder) / "pack.yaml", Path(folder) / "unit.yaml"
+        for job, shape in ((pack, ONE_PACK), (unit, WHOLE_UNIT)):
+            job.write_text(json.dumps(written(shape, seed=2)), encoding="utf-8")
         ways = {
             HELP: _process("-m", "gapwright", "--help"),
-            FIT: _process("-m", "gapwright", "fit", str(job)),
+            PACK: _process("-m", "gapwright", "fit", str(pack)),
+            UNIT: _process("-m", "gapwright", "fit", str(unit)),
             NOTHING: _process("-c", "pass"),
             ENGINE: _process("-c", "import ortools.sat.python.cp_model"),
         }
@@ -44,7 +48,8 @@ def run(*, quick: bool) -> list[Row | Skipped]:
         for ours, peer, aim in (
             (HELP, NOTHING, None),
             (HELP, ENGINE, HELP_AIM),
-            (FIT, ENGINE, FIT_AIM),
+            (PACK, ENGINE, FIT_AIM),
+            (UNIT, ENGINE, FIT_AIM),
         )
     ]
 

@@ -21,3 +21,16 @@ def in_turns(ways: Mapping[str, Callable[[], object]], rounds: int) -> dict[str,
             ways[name]()
             seconds[name].append(perf_counter() - begun)
     return {name: median(taken) for name, taken in seconds.items()}
+
+
+def ask_same(ways: Mapping[str, Callable[[], object]]) -> object:
+    """Run every way once and give what all of them find.
+
+    Raises RuntimeError where two find different things, for one of them is wrong then.
+    """
+    found = {name: way() for name, way in ways.items()}
+    (first, answer), *others = found.items()
+    for name, other in others:
+        if other != answer:
+            raise RuntimeError(f"{first} finds {answer}, {name} finds {other}")
+    return answer

@@ -1,6 +1,7 @@
-"""Our two ways to put a gap into the program, patterns and counts, by the number of patterns.
+"""Our two ways to put a gap into the program, patterns and counts.
 
-What is measured here is why solver.patterns.MOST_PATTERNS is what it is.
+On one pack by the number of its patterns, and on whole units: what is measured here is why
+solver.patterns.MOST_PATTERNS is what it is.
 """
 
 from __future__ import annotations
@@ -8,17 +9,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from unittest.mock import patch
 
+from benchmarks.hard import CONTESTED
 from benchmarks.jobs import Shape, posed
-from benchmarks.stopwatch import in_turns
+from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
-from solver import Fit, fit, patterns
+from benchmarks.versus import levels
+from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
+from solver import fit, patterns
+from solver.fills import TooManyError
 
 if TYPE_CHECKING:
-    from solver.task import Task
+    from collections.abc import Callable
 
-ENOUGH = 10**6
+    from solver import Task
+
 BANDS = (100, 300, 1_000, 2_000, 5_000, 20_000)
-SHAPES = (
+ENOUGH = BANDS[-1]
+PACKS = (
     Shape(),
     Shape(steels=(6, 6), lots=2, spare=4),
     Shape(steels=(6, 7), lots=3, spare=3),
@@ -27,43 +34,47 @@ SHAPES = (
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:
-    """Time both ways on jobs sorted by how many patterns they have."""
-    jobs, rounds, most = (2, 1, 300) if quick else (8, 3, BANDS[-1])
-    rows: list[Row | Skipped] = []
-    bands: dict[int, list[Task]] = {band: [] for band in BANDS if band <= most}
-    for seed in range(10 if quick else 40):
-        for shape in SHAPES[: 1 if quick else None]:
+    """Time both ways on packs sorted by how many patterns they have, then on whole units."""
+    jobs, rounds = (1, 1) if quick else (6, 3)
+    bands: dict[int, list[Task]] = {}
+    for seed in range(5 if quick else 30):
+        for shape in PACKS[: 1 if quick else None]:
             task = posed(shape, seed)
-            band = next((band for band in bands if _listed(task, band)), None)
-            if band and len(bands[band]) < jobs:
-                bands[band].append(task)
-    for band, tasks in bands.items():
-        if tasks:
-            rows.append(_row(f"up to {band:,} patterns", tasks, rounds))
+            tasks = bands.setdefault(_band(task), [])
+            if len(tasks) < jobs:
+                tasks.append(task)
+    rows: list[Row | Skipped] = [
+        _row(f"to {band:,} patterns", bands[band], rounds) for band in BANDS if band in bands
+    ]
+    if not quick:
+        for kind, shape in (("whole unit", WHOLE_UNIT), ("contested", CONTESTED)):
+            rows.append(_row(kind, [posed(shape, seed) for seed in range(jobs)], rounds))
     return rows
 
 
-def _listed(task: Task, most: int) -> bool:
-    """Whether a job's only gap has no more patterns than that."""
-    with patch.multiple(patterns, MOST_PATTERNS=max(most, ENOUGH), MOST_STEPS=ENOUGH):
+def _band(task: Task) -> int:
+    """The first band that holds all patterns of a job's only gap; 0 where none does."""
+    with patch.multiple(patterns, MOST_PATTERNS=ENOUGH, MOST_STEPS=50 * ENOUGH):
         try:
-            return len(patterns.list_patterns(task, task.gaps[0])) <= most
-        except patterns.TooManyError:
-            return False
+            many = len(patterns.list_patterns(task, task.gaps[0]))
+        except TooManyError:
+            return 0
+    return next(band for band in BANDS if many <= band)
 
 
 def _row(case: str, tasks: list[Task], rounds: int) -> Row:
-    times = [in_turns({"patterns": lambda t=task: _by(t, ENOUGH), "counts": lambda t=task: _by(t, 0)}, rounds) for task in tasks]
-    return Row(
-        case,
-        "patterns",
-        "counts",
-        tuple(seconds["patterns"] for seconds in times),
-        tuple(seconds["counts"] for seconds in times),
-    )
+    times = []
+    for task in tasks:
+        ways = {"patterns": _way(task, ENOUGH), "counts": _way(task, 0)}
+        ask_same(ways)
+        times.append(in_turns(ways, rounds))
+    ours, peer = (tuple(seconds[way] for seconds in times) for way in ("patterns", "counts"))
+    return Row(case, "patterns", "counts", ours, peer)
 
 
-def _by(task: Task, most: int) -> tuple[int, ...] | None:
-    with patch.multiple(patterns, MOST_PATTERNS=most, MOST_STEPS=ENOUGH):
-        answer = fit(task)
-    return answer.values if isinstance(answer, Fit) else None
+def _way(task: Task, most: int) -> Callable[[], object]:
+    def way() -> object:
+        with patch.multiple(patterns, MOST_PATTERNS=most, MOST_STEPS=50 * ENOUGH):
+            return levels(fit(task))
+
+    return way

@@ -31,8 +31,7 @@ def by_weights(task: Task) -> tuple[int, ...]:
     if found.status != HIGHS_OPTIMAL:
         return ()
     return tuple(
-        round(sum(amount * found.x[column] for column, amount in level.items()))
-        for level in levels
+        round(sum(amount * found.x[column] for column, amount in level.items())) for level in levels
     )
 
 
@@ -69,18 +68,12 @@ def _largest(gap: Gap) -> Layout:
 
 def _top(task: Task, layout: Layout, level: Level) -> int:
     deficit = max(choice.deficit for choice in task.choices)
-    match level.measure:
-        case "rank":
-            return layout.rank
-        case "thin":
-            return sum(place.heat > 0 for place in layout.places)
-        case "heat":
-            return deficit * sum(place.heat for place in layout.places)
-        case "change":
-            return layout.moved + sum(place.weight for place in layout.places)
-        case "shims":
-            return 0
-        case "deviation":
-            return layout.width
-        case _:
-            return RATIO
+    tops = {
+        "rank": layout.rank,
+        "thin": sum(place.heat > 0 for place in layout.places),
+        "heat": deficit * sum(place.heat for place in layout.places),
+        "change": layout.moved + sum(place.weight for place in layout.places),
+        "shims": 0,
+        "deviation": layout.width,
+    }
+    return tops.get(level.measure, RATIO)

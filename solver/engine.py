@@ -96,9 +96,11 @@ class Program:
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
         """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        constant = expression.get(CONSTANT, 0)  # kept out of the engine's floating-point bound
         try:
-            self._model.minimize(self._linear(expression))
-            return self._search(clock)
+            self._model.minimize(self._linear({**expression, CONSTANT: 0}))
+            outcome = self._search(clock)
+            return Outcome(outcome.status, outcome.values, outcome.bound + constant)
         except KeyboardInterrupt:  # outside the engine, which takes Ctrl-C for itself
             return Outcome("unknown", (), 0)
 
@@ -106,6 +108,8 @@ class Program:
         solver = self._cp.CpSolver()
         solver.parameters.num_workers = clock.limits.workers
         solver.parameters.random_seed = 1
+        solver.parameters.cp_model_probing_level = 0  # presolve took longer than it saved
+        solver.parameters.symmetry_level = 0
         solver.parameters.linearization_level = 2  # misses are proved by the linear bound
         solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
         if self._values:
@@ -122,7 +126,7 @@ class Program:
         if word is None:
             raise AssertionError(f"the program is not valid: {self._model.validate()}")
         if word in ("optimal", "feasible"):
-            self._values = tuple(solver.value(variable) for variable in self._variables)
+            self._values = tuple(solver.response_proto.solution)
         bound = round(solver.best_objective_bound) if word != "infeasible" else 0
         return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
 

@@ -17,7 +17,7 @@ from itertools import combinations_with_replacement
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from solver.task import Layout, Place, Task
 
@@ -58,17 +58,22 @@ def groups(layout: Layout) -> list[Group]:
 
 def fills(task: Task, layout: Layout, group: Group, limit: int) -> list[Fill]:
     """List every multiset of parts a group can hold; raises TooManyError past the limit."""
+    places = [layout.places[index] for index in group.places]
+    if _at_least(task, places) > limit:
+        raise TooManyError
+    key_of = _key(task)
     ways: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {(): ((0, 0), Fill(0, 0, 0, ()))}
     for index in group.places:
         place = layout.places[index]
         longer: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {}
+        options = [(parts, _alone(task, place, parts)) for parts in _options(task, place)]
         for used, (_, fill) in ways.items():
-            for parts in _options(task, place):
-                total = tuple(sorted((*used, *parts)))
+            for parts, alone in options:
+                total = tuple(sorted(used + parts))
                 if any(total.count(part) > task.choices[part].count for part in parts):
                     continue
-                new = _extended(task, place, fill, parts)
-                key = _key(task, new)
+                new = _joined(fill, alone)
+                key = key_of(new)
                 if total not in longer or (key, new.parts) < (
                     longer[total][0],
                     longer[total][1].parts,
@@ -88,18 +93,44 @@ def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
                 yield parts
 
 
-def _extended(task: Task, place: Place, fill: Fill, parts: tuple[int, ...]) -> Fill:
+def _at_least(task: Task, places: list[Place]) -> int:
+    """Count the multisets of the choices that all places take; of shims, none."""
+    if any((place.least, place.most) != (1, 1) for place in places):
+        return 0
+    ways = [1] + [0] * len(places)
+    for choice in set.intersection(*(set(place.takes) for place in places)):
+        most = task.choices[choice].count
+        ways = [sum(ways[max(0, n - most) : n + 1]) for n in range(len(ways))]
+    return ways[-1]
+
+
+def _alone(task: Task, place: Place, parts: tuple[int, ...]) -> Fill:
     return Fill(
-        fill.takes + sum(place.takes[part] for part in parts),
-        fill.heat + place.heat * sum(task.choices[part].deficit for part in parts),
-        fill.change + (0 if place.shared >= 0 else place.weight * changed(place, parts)),
-        (*fill.parts, parts),
+        sum(place.takes[part] for part in parts),
+        place.heat * sum(task.choices[part].deficit for part in parts),
+        0 if place.shared >= 0 else place.weight * changed(place, parts),
+        (parts,),
     )
 
 
-def _key(task: Task, fill: Fill) -> tuple[int, ...]:
-    measure = {"heat": fill.heat, "change": fill.change}
-    return tuple(measure[aim] for aim in task.aims if aim in measure)
+def _joined(one: Fill, two: Fill) -> Fill:
+    return Fill(
+        one.takes + two.takes,
+        one.heat + two.heat,
+        one.change + two.change,
+        one.parts + two.parts,
+    )
+
+
+def _key(task: Task) -> Callable[[Fill], tuple[int, ...]]:
+    """What the order of parts is chosen by: heat and change as the aims name them."""
+    return {
+        (): lambda _: (),
+        ("heat",): lambda fill: (fill.heat,),
+        ("change",): lambda fill: (fill.change,),
+        ("heat", "change"): lambda fill: (fill.heat, fill.change),
+        ("change", "heat"): lambda fill: (fill.change, fill.heat),
+    }[tuple(aim for aim in task.aims if aim in ("heat", "change"))]
 
 
 def changed(place: Place, parts: tuple[int, ...]) -> int:

@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING
 from solver import judge
 from solver.answer import Answer, Fit, Undecided
 from solver.counts import counts_block
+from solver.dominance import undominated
 from solver.engine import Clock, Limits, Program
 from solver.fills import TooManyError
 from solver.miss import nearest_miss
 from solver.model import Descent, Model, descend
 from solver.patterns import Pattern, list_patterns, pattern_block
+from solver.peel import guesses
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
+    from solver.dominance import Listed
     from solver.task import Gap, Task
 
 
@@ -27,12 +30,21 @@ def fit(task: Task, limits: Limits | None = None) -> Answer:
     patterns = [listed(task, gap) for gap in task.gaps]
     if [] in patterns:
         return nearest_miss(task, clock)
-    found = descend(model_of(task, patterns), clock)
+    found = _descended(task, patterns, clock)
     if found.status == "infeasible":
         return nearest_miss(task, clock)
     if found.build is None:
         return Undecided(task)
     return judged(task, found)
+
+
+def _descended(task: Task, patterns: Listed, clock: Clock) -> Descent:
+    """Descend from the boldest guess that holds; the last guess is none."""
+    for kept in guesses(task, patterns):
+        found = descend(model_of(task, undominated(task, kept)), clock)
+        if found.status != "infeasible":
+            break
+    return found
 
 
 def judged(task: Task, found: Descent) -> Fit:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from solver.task import MIDDLE, RATIO, scarcity
 
 if TYPE_CHECKING:
-    from solver.task import Build, Layout, Level, Place, Rule, Task
+    from solver.task import Build, Layout, Level, Rule, Task
 
 
 def gap_of(task: Task, build: Build, index: int) -> int:
@@ -148,23 +148,26 @@ def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:  # no
 
 def _change(task: Task, build: Build) -> int:
     total = 0
-    seen: set[int] = set()
+    held: dict[int, tuple[int, ...]] = {}
     for index in range(len(build)):
         layout = _layout(task, build, index)
         total += layout.moved
         for place, parts in zip(layout.places, build[index].parts, strict=True):
-            if place.shared in seen:
-                continue
-            seen |= {place.shared} - {-1}
-            total += place.weight * _changed(place, parts)
-    return total
+            if place.shared >= 0:
+                held[place.shared] = parts
+            elif place.now is not None:
+                total += place.weight * _differ(parts, place.now)
+    return total + sum(
+        shared.weight * _differ(held.get(index, ()), shared.now)
+        for index, shared in enumerate(task.shared)
+        if shared.now is not None
+    )
 
 
-def _changed(place: Place, parts: tuple[int, ...]) -> int:
-    if place.now is None:
-        return 0
-    new, old = Counter(parts), Counter(place.now)
-    return max((new - old).total(), (old - new).total())
+def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
+    """How many parts go in or come out, whichever is more."""
+    come, go = Counter(new) - Counter(old), Counter(old) - Counter(new)
+    return max(come.total(), go.total())
 
 
 def _scarce(task: Task, build: Build) -> int:

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.engine import Expression, Program, add, scale, value_of
+from solver.engine import CONSTANT, Expression, Program, add, scale, value_of
 from solver.task import RATIO, Build
 
 if TYPE_CHECKING:
@@ -133,15 +133,17 @@ class Model:
                 self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
             return Goal({worst: 1}, max(lows), max(highs))
         if level.measure == "change":
-            moved = [
-                scale(expression, shared.weight)
-                for shared, held in zip(self.task.shared, self.shared, strict=True)
-                for choice, expression in held.items()
-                if shared.now is not None and choice != shared.now
-            ]
-            top = sum(shared.weight for shared in self.task.shared)
-            return Goal(add(*parts, *moved), sum(lows), sum(highs) + top)
+            known = [nth for nth, shared in enumerate(self.task.shared) if shared.now is not None]
+            top = sum(self.task.shared[nth].weight for nth in known)
+            stays = [scale(self._stays(nth), -self.task.shared[nth].weight) for nth in known]
+            return Goal(add({CONSTANT: top}, *parts, *stays), sum(lows), sum(highs) + top)
         return Goal(add(*parts), sum(lows), sum(highs))
+
+    def _stays(self, nth: int) -> Expression:
+        """1 where a shared part stays what it is; otherwise one part goes in or comes out."""
+        return add(
+            *(self.shared[nth].get(choice, {}) for choice in self.task.shared[nth].now or ())
+        )
 
     def _scarce(self) -> Goal:
         """Each further part of a size costs more, so the steps fill up in their order."""

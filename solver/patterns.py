@@ -9,14 +9,16 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from solver.block import Block
-from solver.fills import Fill, TooManyError, fills, groups
+from solver.engine import CONSTANT
+from solver.fills import Fill, Group, TooManyError, fills, groups
 from solver.task import MIDDLE, RATIO, GapBuild
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from solver.engine import Program
     from solver.task import Gap, Layout, Level, Task
@@ -45,67 +47,102 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     """
     found = []
     for index, layout in enumerate(gap.layouts):
-        for chosen in _combined(task, layout):
-            found.append(_pattern(task, gap, index, chosen))
+        ways = [
+            [
+                _share(task, gap, layout, group, fill)
+                for fill in fills(task, layout, group, MOST_PATTERNS)
+            ]
+            for group in groups(layout)
+        ]
+        ways = ways or [[Share(0, (0,) * len(task.levels), (), (), ())]]
+        of_gap = cache(partial(_of_gap, task, layout))
+        for chosen in _combined(layout, ways):
+            found.append(_pattern(index, layout, chosen, of_gap))
             if len(found) > MOST_PATTERNS:
                 raise TooManyError
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
-def _combined(task: Task, layout: Layout) -> Iterator[tuple[Fill, ...]]:
-    """Combine the groups of a layout into fillings whose gap lies in the window."""
-    ways = [fills(task, layout, group, MOST_PATTERNS) for group in groups(layout)]
-    order = sorted(range(len(ways)), key=lambda index: len(ways[index]))
-    partial: list[tuple[Fill, ...]] = [()]
-    for index in order[:-1]:
-        partial = [(*chosen, fill) for chosen in partial for fill in ways[index]]
-        if len(partial) > MOST_STEPS:
-            raise TooManyError
-    last = sorted(ways[order[-1]], key=lambda fill: fill.takes) if ways else [Fill(0, 0, 0, ())]
-    sums = [fill.takes for fill in last]
-    for chosen in partial:
-        left = layout.room - sum(fill.takes for fill in chosen)
-        first = 0 if layout.high is None else bisect_left(sums, left - layout.high)
-        end = len(sums) if layout.low is None else bisect_right(sums, left - layout.low)
-        for fill in last[first:end]:
-            together = dict(zip(order, (*chosen, fill), strict=False))
-            yield tuple(together[index] for index in range(len(ways)))
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one filling of a group of places adds to a pattern."""
+
+    takes: int
+    values: tuple[int, ...]
+    uses: tuple[tuple[int, int], ...]
+    shares: tuple[tuple[int, int], ...]
+    placed: tuple[tuple[int, tuple[int, ...]], ...]
 
 
-def _pattern(task: Task, gap: Gap, index: int, chosen: tuple[Fill, ...]) -> Pattern:
-    layout = gap.layouts[index]
-    parts: list[tuple[int, ...]] = [()] * len(layout.places)
-    for group, fill in zip(groups(layout), chosen, strict=True):
-        for place, here in zip(group.places, fill.parts, strict=True):
-            parts[place] = here
-    off = abs(layout.room - sum(fill.takes for fill in chosen) - layout.aim)
-    ratio = -(-RATIO * off // layout.width)
-    grades = Counter(task.choices[part].grade for here in parts for part in here)
-    filled = list(zip(layout.places, parts, strict=True))
-    middle = 0 if layout.nearest else max(0, ratio - MIDDLE)
-    measured = {
-        "rank": layout.rank,
-        "heat": sum(fill.heat for fill in chosen),
-        "worst middle": middle,
-        "middle": middle,
-        "change": layout.moved + sum(fill.change for fill in chosen),
-        "worst": ratio,
-        "ratio": ratio,
-        "deviation": off,
-        "shims": sum(len(here) for place, here in filled if (place.least, place.most) != (1, 1)),
-        "scarce": 0,
-    }
+def _share(task: Task, gap: Gap, layout: Layout, group: Group, fill: Fill) -> Share:
+    placed = tuple(zip(group.places, fill.parts, strict=True))
+    filled = [(layout.places[place], parts) for place, parts in placed]
+    grades = Counter(task.choices[part].grade for parts in fill.parts for part in parts)
+    shims = sum(len(here) for place, here in filled if (place.least, place.most) != (1, 1))
+    measured = {"heat": fill.heat, "change": fill.change, "shims": shims}
 
     def value(level: Level) -> int:
         if level.measure == "thin":
             return grades[level.grade] if level.shifts == gap.shifts else 0
-        return measured[level.measure]
+        return measured.get(level.measure, 0)
 
+    uses = Counter(part for place, here in filled if place.shared < 0 for part in here)
+    shares = tuple((place.shared, here[0]) for place, here in filled if place.shared >= 0)
+    return Share(fill.takes, tuple(map(value, task.levels)), tuple(uses.items()), shares, placed)
+
+
+def _of_gap(task: Task, layout: Layout, off: int) -> tuple[int, ...]:
+    """What a layout adds to each level when its gap is so far off its aim."""
+    ratio = -(-RATIO * off // layout.width)
+    middle = 0 if layout.nearest else max(0, ratio - MIDDLE)
+    measured = {
+        "rank": layout.rank,
+        "worst middle": middle,
+        "middle": middle,
+        "change": layout.moved,
+        "worst": ratio,
+        "ratio": ratio,
+        "deviation": off,
+    }
+    return tuple(measured.get(level.measure, 0) for level in task.levels)
+
+
+def _combined(layout: Layout, ways: list[list[Share]]) -> Iterator[tuple[Share, ...]]:
+    """Combine the groups of a layout into fillings whose gap lies in the window."""
+    ways = sorted(ways, key=len)
+    begun: list[tuple[Share, ...]] = [()]
+    for shares in ways[:-1]:
+        begun = [(*chosen, share) for chosen in begun for share in shares]
+        if len(begun) > MOST_STEPS:
+            raise TooManyError
+    last = sorted(ways[-1], key=lambda share: share.takes)
+    sums = [share.takes for share in last]
+    for chosen in begun:
+        left = layout.room - sum(share.takes for share in chosen)
+        first = 0 if layout.high is None else bisect_left(sums, left - layout.high)
+        end = len(sums) if layout.low is None else bisect_right(sums, left - layout.low)
+        yield from ((*chosen, share) for share in last[first:end])
+
+
+def _pattern(
+    index: int, layout: Layout, chosen: tuple[Share, ...], of_gap: Callable[[int], tuple[int, ...]]
+) -> Pattern:
+    parts: list[tuple[int, ...]] = [()] * len(layout.places)
+    uses: Counter[int] = Counter()
+    left = layout.room - layout.aim
+    values = []
+    for share in chosen:
+        left -= share.takes
+        values.append(share.values)
+        for place, here in share.placed:
+            parts[place] = here
+        for part, count in share.uses:
+            uses[part] += count
     return Pattern(
         GapBuild(index, tuple(parts)),
-        tuple(map(value, task.levels)),
-        Counter(part for place, here in filled if place.shared < 0 for part in here),
-        tuple((place.shared, here[0]) for place, here in filled if place.shared >= 0),
+        tuple(map(sum, zip(of_gap(abs(left)), *values, strict=True))),
+        uses,
+        tuple(shared for share in chosen for shared in share.shares),
     )
 
 
@@ -120,8 +157,10 @@ def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Bloc
     )
     for level in range(len(task.levels)):
         column = [pattern.values[level] for pattern in patterns]
-        block.levels.append({x: value for x, value in zip(chosen, column, strict=True) if value})
-        block.spans.append((min(column), max(column)))
+        low = min(column)  # taken out of every pattern, so that weights multiply spans alone
+        above = {x: value - low for x, value in zip(chosen, column, strict=True) if value > low}
+        block.levels.append({CONSTANT: low, **above})
+        block.spans.append((low, max(column)))
     for variable, pattern in zip(chosen, patterns, strict=True):
         for choice, count in pattern.uses.items():
             block.uses.setdefault(choice, {})[variable] = count

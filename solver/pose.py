@@ -12,6 +12,7 @@ from solver.task import Choice, Gap, Layout, Place, Shared, Task
 from specs.errors import InputError
 from specs.gaps import Pack
 from specs.layouts import allowed_layouts, window_of
+from specs.lengths import ZERO
 from specs.parts import find_size, selective
 from specs.readings import fixed_height, space_of
 
@@ -95,8 +96,8 @@ class _Posing:
     def choice(self, group: tuple[Lot, ...]) -> Choice:
         lot = group[0]
         family = self.case.unit.families[lot.family]
-        thickest = max(size.nominal for size in family.sizes.values())
         steel = family.kind == "steel"
+        thickest = max(size.nominal for size in family.sizes.values()) if steel else ZERO
         return Choice(
             family=lot.family,
             size=lot.size,
@@ -137,7 +138,7 @@ class _Posing:
             width=self.steps(window.width),
             nearest=window.nearest,
             places=tuple(reversed(places) if gap.first_in == gap.ends[1] else places),
-            moved=self.present.moved(name, layout_name, layout),
+            moved=self.present.moved(name, layout),
         )
 
     def place(self, name: str, layout: WrittenLayout, index: int, label: str) -> Place:
@@ -211,9 +212,8 @@ class _Posing:
 
     def shared(self, name: str) -> Shared:
         spec = self.case.unit.shared_parts[name]
-        now = self.present.shared.get(name)
         return Shared(
             name=name,
             weight=spec.reach.weight if spec.reach else 1,
-            now=None if now is None else (now or (GONE,))[0],
+            now=self.present.shared.get(name),
         )

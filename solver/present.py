@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from specs.stacks import Layout, Place
     from specs.stock import Lot
 
-GONE = -1  # a part in the unit that is worn out and cannot stay
+GONE = -1  # a part in the unit that cannot stay: worn out, or fixed where another is chosen
 
 
 @dataclass
@@ -56,28 +56,37 @@ class Present:
         if place.part in self.case.unit.shared_parts:
             return self.shared.get(place.part)
         now = self.builds[name]
-        return None if now is None else tuple(map(self.choice, now.parts.get(label, ())))
+        if now is None:
+            return None
+        fixed = label in self._places(name, now) and label not in now.parts
+        return (GONE,) if fixed else tuple(map(self.choice, now.parts.get(label, ())))
 
-    def moved(self, name: str, layout_name: str, layout: Layout) -> int:
+    def _places(self, name: str, now: Listed) -> dict[str, Place]:
+        before = self.case.unit.gaps[name].arrangements[now.layout]
+        return dict(zip(before.labels, before.stack, strict=True))
+
+    def moved(self, name: str, layout: Layout) -> int:
         """What changing to a layout counts besides its chosen parts.
 
-        Parts at places that go come out, and fixed parts at new places go in.
+        Parts at places that go come out, and fixed parts go in where something else lay. Shared
+        parts are counted with the job.
         """
         now = self.builds[name]
-        if now is None or now.layout == layout_name:
+        if now is None:
             return 0
-        before = self.case.unit.gaps[name].arrangements[now.layout]
-        old = dict(zip(before.labels, before.stack, strict=True))
+        old = self._places(name, now)
         new = dict(zip(layout.labels, layout.stack, strict=True))
+        unit = self.case.unit
         out = sum(
-            self.weight(name, place) * len(now.parts.get(label, (None,)))
+            self.weight(name, place) * len(now.parts.get(label, (GONE,)))
             for label, place in old.items()
-            if label not in new
+            if label not in new and place.part not in unit.shared_parts
         )
         in_ = sum(
-            self.weight(name, place)
+            self.weight(name, place) * max(1, len(now.parts.get(label, ())))
             for label, place in new.items()
-            if label not in old and self.case.unit.family_of(place.part).fixed is not None
+            if unit.family_of(place.part).fixed is not None
+            and (label not in old or old[label].part != place.part)
         )
         return out + in_
 

@@ -63,7 +63,7 @@ class Place:
     weight: int
     """What changing one part here counts."""
     now: tuple[int, ...] | None
-    """The choices there now; None where the job does not say what is in the unit."""
+    """The choices there now, -1 for a part that cannot stay; None where the job does not say."""
     shared: int
     """Index of the shared part it is, or -1."""
 
@@ -101,8 +101,8 @@ class Shared:
 
     name: str
     weight: int
-    now: int | None
-    """The choice there now; -1 where none can stay, None where the job does not say."""
+    now: tuple[int, ...] | None
+    """The choice it is now, -1 where that cannot stay; None where the job does not say."""
 
 
 @dataclass(frozen=True, slots=True)

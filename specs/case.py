@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from specs.errors import Problem
-from specs.findings import dotted, stands_in
+from specs.findings import along, dotted
 
 if TYPE_CHECKING:
     from specs.findings import Path
@@ -27,15 +27,15 @@ class Origin:
 
     def problem(self, path: Path, sentence: str) -> Problem:
         """Word a problem at a path within the section."""
-        full = (self.section, *path)
+        steps = along((self.section, *path), self.source.data)
+        full = tuple(step for step, _, _ in steps)
         return Problem(sentence, self.source.file, self.source.line(full), dotted(full))
 
     def written(self, path: Path) -> str:
         """The text as it stands in the file, or nothing where a short form stands for the path."""
-        node: Any = self.source.data.get(self.section)
-        for key in path:
-            if stands_in(node, key):
-                node = node[key]
+        node: Any = self.source.data
+        for step, start, leads_on in along((self.section, *path), node):
+            node = start[step] if leads_on else start
         return node if isinstance(node, str) else ""
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.errors import quoted
 from specs.findings import Finding
 from specs.job_checks import job_findings
 from specs.lengths import LengthError, check_proportion, number
@@ -35,12 +36,15 @@ def findings_of(case: Case, *, known: bool) -> Iterator[tuple[str, list[Finding]
 
 def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[Problem]:
     """Word the findings that are not the mere echo of something set aside."""
+    above = {path[:depth] for path in aside for depth in range(1, len(path) + 1)}
+    lost = {str(path[-1]) for path in aside if path}
     problems = []
     for finding in findings:
         sentence = _sentence(finding, origin)
-        path = (origin.section, *finding.path)
-        echo = any(
-            gone[: len(path)] == path or f'found "{gone[-1]}"' in sentence for gone in aside if gone
+        echo = (
+            (origin.section, *finding.path) in above
+            or not lost.isdisjoint(finding.leans)
+            or sentence.partition("; ")[0] in map(quoted, lost)
         )
         if sentence and not echo:
             problems.append(origin.problem(finding.path, sentence))
@@ -51,7 +55,8 @@ def _sentence(finding: Finding, origin: Origin) -> str:
     """What there is to say of a finding; nothing of a length that is in proportion."""
     if finding.length is None:
         return finding.sentence
-    written = origin.written(finding.path) or number(finding.length, origin.length or "in")
+    written = finding.written or origin.written(finding.path)
+    written = written or number(finding.length, origin.length or "in")
     try:
         check_proportion(finding.length, finding.kind, written, origin.length)
     except LengthError as error:

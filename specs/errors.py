@@ -10,6 +10,37 @@ A message says where, what was found, and what to do. "No fit" is an answer, nev
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+MOST_QUOTED = 60
+MOST_LISTED = 20
+
+
+def visible(text: str) -> str:
+    """Spell out line breaks and other invisible characters: a problem is one line."""
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)
+
+
+def shortened(text: str) -> str:
+    """Cut a text to what a message can quote."""
+    return text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}..."
+
+
+def quoted(found: object) -> str:
+    """Open a sentence with what was found."""
+    if isinstance(found, str):
+        return f'found "{shortened(found)}"'
+    return "found a mapping" if isinstance(found, dict) else "found a list"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Name what is allowed, as far as anybody reads on."""
+    more = [f"and {len(names) - MOST_LISTED} more"] * (len(names) > MOST_LISTED)
+    return ", ".join([*map(shortened, names[:MOST_LISTED]), *more]) or "none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +54,7 @@ class Problem:
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file
-        return ": ".join(part for part in (place, self.field, self.sentence) if part)
+        return visible(": ".join(part for part in (place, self.field, self.sentence) if part))
 
 
 class GapwrightError(Exception):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
@@ -47,7 +48,7 @@ class Size(Written):
         None, description="Price of one, in your currency.", examples=["2.40"]
     )
 
-    @property
+    @cached_property
     def nominal(self) -> Length:
         """The thickness the part is sold as; of a printed range its middle."""
         return self.thickness.middle

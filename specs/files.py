@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Annotated, Any, cast, get_args
+from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
 
 from pydantic import Discriminator, Field, Tag, ValidationError
 
 from specs.case import Case, Origin
 from specs.checks import findings_of, worded
-from specs.errors import InputError, Problem
+from specs.errors import InputError, Problem, quoted
 from specs.findings import Path as Keys
-from specs.findings import dotted, near, stands_in
+from specs.findings import along, dotted, near, nearest
 from specs.job import Job
 from specs.lengths import Unit as LengthUnit
 from specs.shelf import Shelf
@@ -25,9 +25,14 @@ from specs.unit import Unit
 from specs.written import Context, Text, Written
 from specs.yaml_door import Source, read
 
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
 MOST_PROBLEMS = 20
 MOST_ROUNDS = 4
 SECTIONS = ("unit", "shelf", "job")
+UNKNOWN = "extra_forbidden"
+_END = object()
 
 
 def _form(value: Any) -> str:
@@ -55,6 +60,9 @@ class File(Written):
     job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
 
 
+KEYS = File.keys()
+
+
 @dataclass(slots=True)
 class Taken:
     """A file as far as it could be read, and what is wrong with the rest."""
@@ -80,11 +88,10 @@ def case_of(source: Source, unit: Path | None = None, shelf: Path | None = None)
             taken[name] = _find(taken["job"], name, override)
         except InputError as error:
             problems += error.problems
-    if source.data.get("job") is None:
-        problems.append(
-            Problem("this file holds no job; write it under the key `job`", source.file)
-        )
-    if len(taken) < len(SECTIONS) or taken["unit"].file.unit is None or problems:
+    if "job" not in source.data:
+        problems += _absent(taken["job"], "job", "")
+    whole = len(taken) == len(SECTIONS) and "job" in source.data
+    if problems or not whole or taken["unit"].file.unit is None:
         raise _refused(problems, taken)
     case = _joined(taken)
     known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
@@ -115,12 +122,17 @@ def _find(job: Taken, name: str, override: Path | None) -> Taken:
     if isinstance(path, Path):
         taken = _take(read(path))
     if not isinstance(taken.source.data.get(name), dict):
-        sentence = (
-            f"this file holds no {name}; write it under the key `{name}`, or name the file it "
-            f"stands in: {name}: {name}.yaml"
-        )
-        raise InputError(Problem(sentence, taken.source.file))
+        other = f", or name the file it stands in: {name}: {name}.yaml"
+        raise InputError(*_absent(taken, name, other), *taken.problems)
     return taken
+
+
+def _absent(taken: Taken, name: str, other: str) -> list[Problem]:
+    """Say that a file lacks a section, unless it stands there misspelt and that is said."""
+    if nearest(name, [key for key in taken.source.data if key not in KEYS]):
+        return []
+    sentence = f"this file holds no {name}; write it under the key `{name}`{other}"
+    return [Problem(sentence, taken.source.file)]
 
 
 def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
@@ -146,12 +158,9 @@ def _take(source: Source) -> Taken:
             items = [cast("dict[str, Any]", item) for item in error.errors(include_url=False)]
             paths = [_real(item["loc"], data) for item in items]
             if not taken.aside:
-                taken.problems = [
-                    _problem(item, path, source, context)
-                    for item, path in zip(items, paths, strict=True)
-                ]
+                taken.problems = list(_problems(items, paths, source, context))
             taken.aside += map(_unreadable, items, paths)
-            data = _without(data, taken.aside, ())
+            data = _without(data, taken.aside)
     return taken
 
 
@@ -160,40 +169,52 @@ def _unreadable(item: dict[str, Any], path: Keys) -> Keys:
     return path[:-1] if item["type"] == "missing" else path
 
 
-def _without(data: Any, paths: list[Keys], here: Keys) -> Any:
+def _without(data: Any, paths: list[Keys]) -> Any:
     """Copy a tree without what stands at some paths; of a list, the whole is left out."""
-    if isinstance(data, dict):
-        kept = {key: value for key, value in data.items() if (*here, key) not in paths}
-        kept = {
-            key: value
-            for key, value in kept.items()
-            if not isinstance(value, list) or not any(_below(path, (*here, key)) for path in paths)
-        }
-        return {key: _without(value, paths, (*here, key)) for key, value in kept.items()}
-    return data
+    gone: dict[Any, Any] = {}
+    for path in paths:
+        node = gone
+        for key in path:
+            node = node.setdefault(key, {})
+        node[_END] = {}
+    return _pruned(data, gone)
 
 
-def _below(path: Keys, above: Keys) -> bool:
-    return path[: len(above)] == above
+def _pruned(data: Any, gone: dict[Any, Any]) -> Any:
+    if not isinstance(data, dict) or not gone:
+        return data
+    return {
+        key: _pruned(value, gone.get(key, {}))
+        for key, value in data.items()
+        if key not in gone or not (_END in gone[key] or isinstance(value, list))
+    }
 
 
 def _real(loc: Keys, data: Any) -> Keys:
     """Keep the steps that stand in the file: validation adds names of its own."""
-    path: list[str | int] = []
-    node = data
-    for position, key in enumerate(loc):
-        last = position == len(loc) - 1 and isinstance(node, dict) and isinstance(key, str)
-        if stands_in(node, key):
-            node = node[key]
-            path.append(key)
-        elif last:
-            path.append(key)
-    return tuple(path)
+    if loc[0] in ("unit", "shelf") and loc[1:2] == ("section",):
+        loc = (loc[0], *loc[2:])
+    steps = list(along(loc, data))
+    return tuple(
+        step
+        for nth, (step, start, leads_on) in enumerate(steps, 1)
+        if leads_on or (nth == len(steps) and isinstance(start, dict) and step != "[key]")
+    )
 
 
-def _problem(item: dict[str, Any], path: Keys, source: Source, context: Context) -> Problem:
-    sentence = _sentence(item, path, source, context)
-    return Problem(sentence, source.file, source.line(path), dotted(path))
+def _problems(
+    items: list[dict[str, Any]], paths: list[Keys], source: Source, context: Context
+) -> Iterator[Problem]:
+    """Word what validation found, without a key that is missing since it is misspelt."""
+    unknown: dict[Keys, list[str]] = {}
+    for item, path in zip(items, paths, strict=True):
+        if item["type"] == UNKNOWN:
+            unknown.setdefault(path[:-1], []).append(str(path[-1]))
+    for item, path in zip(items, paths, strict=True):
+        beside = unknown.get(path[:-1], [])
+        if item["type"] != "missing" or not nearest(str(path[-1]), beside):
+            sentence = _sentence(item, path, source, context)
+            yield Problem(sentence, source.file, source.line(path), dotted(path))
 
 
 def _sentence(item: dict[str, Any], path: Keys, source: Source, context: Context) -> str:
@@ -202,15 +223,14 @@ def _sentence(item: dict[str, Any], path: Keys, source: Source, context: Context
         return str(item["ctx"]["sentence"])
     if kind == "missing":
         return "this key is missing; write it with a value"
-    if kind == "extra_forbidden":
+    if kind == UNKNOWN:
         allowed = _allowed(path, source, context)
         return near(str(path[-1]), allowed, "unknown key; allowed here")
     if kind == "literal_error":
         expected = item["ctx"]["expected"].replace(" or ", ",").split(",")
         return near(str(found), [word.strip("' ") for word in expected], "allowed here")
     shape = {"dict_type": "lines of `name: value`", "tuple_type": "a list: [a, b]"}
-    shown = f'"{found}"' if isinstance(found, str) else "something else"
-    return f"found {shown}; write {shape.get(kind, 'another value')} ({item['msg']})"
+    return f"{quoted(found)}; write {shape.get(kind, 'another value')}"
 
 
 def _allowed(path: Keys, source: Source, context: Context) -> tuple[str, ...]:

@@ -6,12 +6,16 @@ import difflib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from specs.errors import MOST_QUOTED, listed, quoted, shortened
+from specs.repeats import step_of
+
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from specs.lengths import Length
 
 Path = tuple[str | int, ...]
+MOST_COMPARED = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,11 +26,14 @@ class Finding:
     sentence: str = ""
     length: Length | None = None
     kind: str = ""
+    written: str = ""
+    leans: tuple[str, ...] = ()
+    """Keys it was judged by: where one could not be read, it is a mere echo."""
 
 
-def weigh(path: Path, length: Length, kind: str) -> Finding:
-    """Ask that a length be in proportion to its kind."""
-    return Finding(path, length=length, kind=kind)
+def weigh(path: Path, length: Length, kind: str, written: str = "") -> Finding:
+    """Ask that a length be in proportion to its kind; as the file has it unless `written`."""
+    return Finding(path, length=length, kind=kind, written=written)
 
 
 def stands_in(node: Any, key: str | int) -> bool:
@@ -36,14 +43,42 @@ def stands_in(node: Any, key: str | int) -> bool:
     return isinstance(node, list) and isinstance(key, int) and key < len(node)
 
 
+def along(path: Path, data: Any) -> Iterator[tuple[str | int, Any, bool]]:
+    """Go along a path through a file: each step, the node it starts at, whether it leads on.
+
+    A place of a stack is found where it is written, though validation counts repeated places.
+    """
+    node = data
+    for before, key in zip(("", *path), path, strict=False):
+        in_stack = before == "stack" and isinstance(node, list) and isinstance(key, int)
+        for step in step_of(node, int(key)) if in_stack else (key,):
+            leads_on = stands_in(node, step)
+            yield step, node, leads_on
+            node = node[step] if leads_on else node
+
+
 def dotted(path: Path) -> str:
     """Write a path into a file as people read it, counting from 1: unit.packs.low drum.stack.3."""
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
+    return ".".join(str(part + 1) if isinstance(part, int) else shortened(part) for part in path)
 
 
 def near(found: str, allowed: Sequence[str], what: str) -> str:
     """Say what is allowed instead of `found`: the nearest, or all."""
-    close = difflib.get_close_matches(found, allowed, n=1)
+    close = nearest(found, allowed)
     if close:
-        return f'found "{found}"; did you mean "{close[0]}"?'
-    return f'found "{found}"; {what}: {", ".join(allowed) or "none"}'
+        return f'{quoted(found)}; did you mean "{shortened(close)}"?'
+    return f"{quoted(found)}; {what}: {listed(allowed)}"
+
+
+def nearest(found: str, allowed: Sequence[str]) -> str:
+    """The name a misspelt one most likely is; empty where none comes near."""
+    word = found[:MOST_QUOTED]
+
+    def likeness(name: str) -> tuple[Any, int, int]:
+        same = difflib.SequenceMatcher(None, name, word).ratio()
+        pairs = enumerate(zip(name, word, strict=False))
+        start = next((at for at, (one, two) in pairs if one != two), len(word))
+        return same, start, -allowed.index(name)
+
+    close = difflib.get_close_matches(word, allowed[:MOST_COMPARED], n=9)
+    return max(close, key=likeness, default="")

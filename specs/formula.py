@@ -19,11 +19,12 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 TRIAL = "trial stack"
-_NUMBER = r"[0-9]+(?:/[1-9][0-9]*)?|[0-9]*\.[0-9]+"
+_NUMBER = r"[0-9]{1,6}(?:/[1-9][0-9]{0,5})?|[0-9]{0,6}\.[0-9]{1,6}"
 _TERM = re.compile(
     rf"(?:(?P<before>{_NUMBER})\s*[*×·]\s*)?(?P<body>.*?)"
-    rf"(?:\s*/\s*(?P<under>[1-9][0-9]*)|\s*[*×·]\s*(?P<after>{_NUMBER}))?"
+    rf"(?:\s*/\s*(?P<under>[1-9][0-9]{{0,5}})|\s*[*×·]\s*(?P<after>{_NUMBER}))?"
 )
+_LOOSE_SIGN = re.compile(r"^[-+−] | [-+−]$|^[-+−]$")
 
 
 class FormulaError(ValueError):
@@ -64,17 +65,15 @@ class Formula:
 
 def parse_formula(text: str, unit: Unit | None = None) -> Formula:
     """Read a sum; a bare number in it takes the file's unit. Raises FormulaError."""
-    parts = re.split(r"(?:^|\s+)([-+−])\s+|^([-+−])", text.strip())
+    parts = re.split(r"(?:^|\s+)([-+−])\s+|^([-+−])", " ".join(text.split()))
     pieces = [part for part in parts if part is not None and part.strip()]
     if not pieces:
         raise FormulaError("write a sum such as depth - straightedge")
     if pieces[0] not in "+-−":
         pieces.insert(0, "+")
-    if len(pieces) % 2:
-        raise FormulaError("put one term after each plus or minus: depth - straightedge")
     signs, bodies = pieces[::2], pieces[1::2]
-    if any(sign not in "+-−" for sign in signs):
-        raise FormulaError("put a plus or minus, between blanks, before each term")
+    if len(signs) > len(bodies) or any(map(_LOOSE_SIGN.search, bodies)):
+        raise FormulaError("put one term after each plus or minus: depth - straightedge")
     return Formula(text, tuple(map(_term, signs, bodies, [unit] * len(signs))))
 
 

@@ -25,6 +25,8 @@ def _list(value: Any) -> Any:
 def _parts(value: Any) -> tuple[tuple[str, ...], ...] | str:
     if isinstance(value, str):
         return value.strip()
+    if not isinstance(value, list):
+        raise refuse(value, "list the parts in the order of the stack: [thick, thin, 0.0780]")
     items = [[item] if isinstance(item, str) else item for item in value]
     for item in items:
         if not isinstance(item, list) or not all(isinstance(part, str) for part in item):

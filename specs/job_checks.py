@@ -4,17 +4,28 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.errors import quoted
 from specs.findings import Finding, near, weigh
+from specs.job import GapJob
+from specs.layouts import allowed_layouts
 from specs.lengths import ZERO
-from specs.parts import PartError, find_size, list_build, now_parts, selective, trial_parts
-from specs.readings import described, missing, off_state, taken
+from specs.parts import (
+    LIST_THEM,
+    PartError,
+    find_size,
+    list_build,
+    now_parts,
+    selective,
+    trial_parts,
+)
+from specs.readings import described, is_shared, missing, off_state, taken
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
     from specs.findings import Path
-    from specs.job import GapJob, Parts, Taken
+    from specs.job import Parts, Taken
     from specs.unit import Gap, Reading
 
 
@@ -27,12 +38,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield Finding(("readings", name), near(name, known, "readings that gaps share"))
         else:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
-    for name, thickness in case.job.parts.items():
-        fixed = [n for n, family in case.unit.families.items() if family.fixed is not None]
-        if name not in fixed:
-            yield Finding(("parts", name), near(name, fixed, "fixed families"))
-        else:
-            yield weigh(("parts", name), thickness, case.unit.families[name].kind)
+    yield from _fixed_parts(case)
     if not case.job.gaps and not case.job.readings:
         yield Finding((), "the job holds no readings; write one under `gaps`")
     for name, work in case.job.gaps.items():
@@ -41,6 +47,21 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield Finding(("gaps", name), near(name, known, "packs and end plays"))
         else:
             yield from _gap(("gaps", name), case, name, work)
+    for name in case.unit.gaps:
+        if name not in case.job.gaps and not missing(case, name):
+            yield from _gap(("gaps", name), case, name, GapJob())
+
+
+def _fixed_parts(case: Case) -> Iterator[Finding]:
+    fixed = [name for name, family in case.unit.families.items() if family.fixed is not None]
+    for name, thickness in case.job.parts.items():
+        if name in case.unit.families and name not in fixed:
+            sentence = "its parts are chosen; write what they measured in the build they are in"
+            yield Finding(("parts", name), sentence)
+        elif name not in fixed:
+            yield Finding(("parts", name), near(name, fixed, "fixed families"))
+        else:
+            yield weigh(("parts", name), thickness, case.unit.families[name].kind)
 
 
 def _facts(case: Case) -> Iterator[Finding]:
@@ -98,9 +119,10 @@ def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Findi
 
 def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
     for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
-        if parts is None:
-            continue
-        yield from _build((*path, key), case, gap, parts)
+        if parts is not None:
+            yield from _build((*path, key), case, gap, parts)
+    if work.now and work.now.parts in ("none", "thinnest", "thickest"):
+        yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
     if work.trial and work.trial.parts == "old" and work.now is None:
         yield Finding((*path, "trial"), "old means the build under `now`; list that")
     if work.now and work.now.parts == "trial" and work.trial is None:
@@ -109,7 +131,7 @@ def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]
 
 def _build(path: Path, case: Case, gap: Gap, parts: Parts) -> Iterator[Finding]:
     try:
-        listed = list_build(case.unit, gap, parts, case.length)
+        listed = list_build(case.unit, gap, parts, case.origins["job"].length)
     except PartError as error:
         yield Finding(path, str(error))
         return
@@ -136,24 +158,28 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
 
 def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
     try:
-        find_size(family, case.unit.families[family], text, case.length)
+        part = find_size(family, case.unit.families[family], text, case.origins["job"].length)
     except PartError as error:
         yield Finding(path, str(error))
+    else:
+        yield weigh(path, part.thickness, case.unit.families[family].kind)
 
 
 def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
     """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
     gap = case.unit.gaps[name]
     seen: set[str] = set()
-    for layout in gap.arrangements.values():
+    for layout in allowed_layouts(case, name).values():
         for reading in (layout.space or gap.space).readings:
             off = off_state(case, name, layout, reading)
             if not off or reading in seen or taken(case, name, reading) is None:
                 continue
             seen.add(reading)
             words = ", ".join(f"{key} {value}" for key, value in off.items())
+            own = case.job.gaps.get(name, GapJob()).readings
+            where: Path = (*path, "readings", reading) if reading in own else (*path, reading)
             yield Finding(
-                (*path, "readings", reading) if reading != "gap" else (*path, "gap"),
+                ("readings", reading) if is_shared(case, name, reading) else where,
                 f"taken with {words}, which is not what the window holds for, and the unit file "
                 "gives no allowance between them; read it again as asked",
             )

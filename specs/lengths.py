@@ -14,6 +14,8 @@ from fractions import Fraction
 from math import ceil, floor
 from typing import Final, Literal
 
+from specs.errors import shortened, visible
+
 Unit = Literal["in", "mm", "thou"]
 Scale = Literal["in", "mm", "thou", "um"]  # a file is never declared in um, yet a length may be
 
@@ -70,7 +72,7 @@ _SCALES: Final = {word: scale for scale, words in _SPELLINGS.items() for word in
 _DASHES: Final = dict.fromkeys([*range(0x2010, 0x2016), 0x2212], "-")
 # A kilometre: an absurd length is left to check_proportion, which knows what it was meant to be.
 _MOST: Final = Length(1_000_000_000_000)
-_MOST_CHARACTERS, _MOST_QUOTED, _MOST_DIGITS = 200, 60, 12
+_MOST_CHARACTERS, _MOST_DIGITS = 200, 12
 
 NUMBER: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 FRACTION: Final = r"[+-]?(?:[0-9]+ )?[0-9]+/[0-9]+"
@@ -107,9 +109,7 @@ def tidy(text: str) -> str:
 
 def refusal(text: str, advice: str) -> LengthError:
     """Build the error that quotes `text` as written and goes on with `advice`."""
-    short = text if len(text) <= _MOST_QUOTED else f"{text[:_MOST_QUOTED]}..."
-    shown = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in short)
-    return LengthError(f"'{shown}' {advice}")
+    return LengthError(f"'{visible(shortened(text))}' {advice}")
 
 
 def read_figure(text: str, unit: Scale | None) -> Figure:

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING
 
+from specs.errors import MOST_LISTED, quoted
+from specs.findings import near
 from specs.job import Parts
 from specs.lengths import Length, LengthError, parse_length, show
 from specs.stock import Lot
@@ -21,7 +24,12 @@ if TYPE_CHECKING:
     from specs.lengths import Unit as LengthUnit
     from specs.unit import Family, Gap, Layout, Unit
 
-TRIAL_WORDS = ("none", "thinnest", "thickest", "old")
+
+MOST_WORDS = 6  # of a length as measured: 1.10 mm (0.043 in) has four
+LIST_THEM = (
+    "list the parts from the first end to the second, or write none, thinnest, thickest or old "
+    "for a trial build, trial for the build that is in"
+)
 
 
 class PartError(ValueError):
@@ -53,11 +61,11 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
     named = _named(family, text)
     if named:
         return Part(name, named, family.sizes[named].nominal)
-    head, _, tail = text.rpartition(" ")
-    named = _named(family, head)
     try:
-        if named:
-            return Part(name, named, parse_length(tail, unit))
+        for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
+            named = _named(family, text[:blank])
+            if named:
+                return Part(name, named, parse_length(text[blank:], unit))
         thickness = parse_length(text, unit)
     except LengthError:
         raise PartError(_unknown(name, family, text, unit)) from None
@@ -87,12 +95,12 @@ def _named(family: Family, text: str) -> str | None:
 def _unknown(name: str, family: Family, text: str, unit: LengthUnit | None) -> str:
     sizes = ", ".join(
         size if _bare(size, unit) else f"{size} {show(spec.nominal, unit or 'in')}"
-        for size, spec in family.sizes.items()
+        for size, spec in islice(family.sizes.items(), MOST_LISTED)
     )
-    first = next(iter(family.sizes), "thick")
+    first, spec = next(iter(family.sizes.items()))
     return (
-        f'found "{text}"; the sizes of {name} are {sizes}; write one of them, or a size with '
-        f'what it measured: "{first} 0.0862 in"'
+        f"{quoted(text)}; the sizes of {name} are {sizes}; write one of them, or a size with "
+        f'what it measured: "{first} {show(spec.nominal, unit or "in")}"'
     )
 
 
@@ -115,7 +123,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
     """Resolve a listed build. Raises PartError where it does not match the stack."""
     layout_name = parts.layout or _only_layout(gap)
     if layout_name not in gap.arrangements:
-        raise PartError(f'found layout "{layout_name}"; this gap has {", ".join(gap.arrangements)}')
+        raise PartError(near(layout_name, [*gap.arrangements], "its layouts"))
     layout = gap.arrangements[layout_name]
     places = list(selective(unit, layout))
     if isinstance(parts.parts, str):
@@ -151,7 +159,7 @@ def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part,
     if word == "none":
         return {label: () for _, label in selective(unit, layout)}
     if word not in ("thinnest", "thickest"):
-        raise PartError(f'found "{word}"; list the parts, or write none, thinnest, thickest or old')
+        raise PartError(f"{quoted(word)}; {LIST_THEM}")
     pick = min if word == "thinnest" else max
     build = {}
     for index, label in selective(unit, layout):

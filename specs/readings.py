@@ -11,12 +11,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.layouts import window_of
+from specs.layouts import allowed_layouts, window_of
 from specs.lengths import ZERO, Length
 from specs.parts import Listed, list_build, selective, trial_parts
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from specs.case import Case
+    from specs.gaps import Allowance
     from specs.job import Taken
     from specs.unit import Gap, Layout, Reading, Unit
 
@@ -48,7 +51,8 @@ def missing(case: Case, gap_name: str) -> tuple[str, ...]:
     """Name what a gap still waits for: readings, or the build its trial stack was made of."""
     gap = case.unit.gaps[gap_name]
     work = case.job.gaps.get(gap_name)
-    formulas = [layout.space or gap.space for layout in gap.arrangements.values()]
+    allowed = allowed_layouts(case, gap_name).values()
+    formulas = [layout.space or gap.space for layout in allowed]
     wanted = dict.fromkeys(name for formula in formulas for name in formula.readings)
     lacking = [name for name in wanted if taken(case, gap_name, name) is None]
     needs_trial = any(formula.trial_factor for formula in formulas) and not settled(case, gap)
@@ -67,11 +71,16 @@ def settled(case: Case, gap: Gap) -> bool:
 def taken(case: Case, gap_name: str, reading: str) -> Taken | None:
     """The reading as taken, from the gap's own readings or those that gaps share."""
     work = case.job.gaps.get(gap_name)
-    if reading in case.unit.readings and reading not in case.unit.gaps[gap_name].readings:
+    if is_shared(case, gap_name, reading):
         return case.job.readings.get(reading)
     if work is None:
         return None
     return work.gap if reading == "gap" and work.gap else work.readings.get(reading)
+
+
+def is_shared(case: Case, gap_name: str, reading: str) -> bool:
+    """Whether gaps share a reading, so that the job states it once for all."""
+    return reading in case.unit.readings and reading not in case.unit.gaps[gap_name].readings
 
 
 def described(unit: Unit, gap: Gap, reading: str) -> Reading | None:
@@ -133,12 +142,13 @@ def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
 def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
     """The gap the trial build itself shows; nothing where the space needs no trial build."""
     gap = case.unit.gaps[gap_name]
-    layout = gap.arrangements[layout_name or next(iter(gap.arrangements))]
+    name = layout_name or next(iter(gap.arrangements))
+    layout = gap.arrangements[name]
     if not (layout.space or gap.space).trial_factor:
         return None
     sign = -1 if window_of(gap, layout).on == "height" else 1
     trial = trial_stack(case, gap_name, layout)
-    return space_of(case, gap_name, layout_name or "stack").length - trial * sign
+    return space_of(case, gap_name, name).length - trial * sign
 
 
 def stack_height(case: Case, gap_name: str, listed: Listed) -> Length:
@@ -174,31 +184,40 @@ def expected_state(gap: Gap, layout: Layout, asked: Reading | None) -> dict[str,
 
 def _allowances(
     case: Case, gap_name: str, layout: Layout, names: tuple[str, ...]
-) -> list[tuple[str, Length]]:
+) -> Iterator[tuple[str, Length]]:
     """The corrections for readings taken in another state, each state once."""
     gap = case.unit.gaps[gap_name]
-    off: dict[str, str] = {}
-    for name in names:
-        expected = expected_state(gap, layout, described(case.unit, gap, name))
-        state = _need(case, gap_name, name).state
-        off |= {key: value for key, value in state.items() if expected.get(key) != value}
-    found = []
+    used = [a for name in names for a in _covering(gap, _off(case, gap_name, layout, name))]
     for allowance in gap.allowances:
-        if allowance.state.items() <= off.items():
+        within = any(allowance.state.items() < other.state.items() for other in used)
+        if allowance in used and not within:
             words = ", ".join(f"{key} {value}" for key, value in allowance.state.items())
-            found.append((words, allowance.add))
-    return found
+            yield words, allowance.add
 
 
 def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
     """The states of a reading that are not as expected and that no allowance covers."""
+    off = _off(case, gap_name, layout, name)
+    for allowance in _covering(case.unit.gaps[gap_name], off):
+        off = {key: value for key, value in off.items() if key not in allowance.state}
+    return off
+
+
+def _off(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
     gap = case.unit.gaps[gap_name]
     reading = taken(case, gap_name, name)
     if reading is None:
         return {}
     expected = expected_state(gap, layout, described(case.unit, gap, name))
-    off = {key: value for key, value in reading.state.items() if expected.get(key) != value}
-    for allowance in gap.allowances:
-        if allowance.state.items() <= off.items():
-            off = {key: value for key, value in off.items() if key not in allowance.state}
-    return off
+    return {key: value for key, value in reading.state.items() if expected.get(key) != value}
+
+
+def _covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
+    """The allowances that cover a state, those for the most of it first, no part of it twice."""
+    left = dict(off)
+    found = []
+    for allowance in sorted(gap.allowances, key=lambda one: -len(one.state)):
+        if allowance.state.items() <= left.items():
+            found.append(allowance)
+            left = {key: value for key, value in left.items() if key not in allowance.state}
+    return found

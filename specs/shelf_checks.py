@@ -28,10 +28,12 @@ def shelf_findings(case: Case) -> Iterator[Finding]:
         seen: dict[str, str] = {}
         for text, lots in sizes.items():
             try:
-                part = find_size(name, chosen[name], text, case.shelf_length)
+                part = find_size(name, chosen[name], text, case.origins["shelf"].length)
             except PartError as error:
                 yield Finding((name, text), str(error))
                 continue
+            thickness = show(part.thickness, case.length)
+            yield weigh((name, text), part.thickness, chosen[name].kind, thickness)
             if part.size in seen:
                 sentence = f'"{seen[part.size]}" and "{text}" are the same size; list it once'
                 yield Finding((name, text), sentence)

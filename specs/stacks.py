@@ -11,6 +11,7 @@ from pydantic_core import PydanticCustomError
 
 from specs.formula import Formula, FormulaError, parse_formula
 from specs.lengths import Length
+from specs.repeats import write_out
 from specs.written import (
     Flag,
     LengthText,
@@ -54,22 +55,6 @@ def _aim(value: Any, info: ValidationInfo) -> str | Length:
         return read_length(value, info)
     except PydanticCustomError:
         raise refuse(value, "write middle, tight, loose or a length") from None
-
-
-def _stack(value: Any) -> Any:
-    """Write repeated places out: `{repeat: 3, of: [friction, drum steel]}` is six places."""
-    if not isinstance(value, list):
-        return value
-    places: list[Any] = []
-    for item in value:
-        if isinstance(item, dict) and set(item) == {"repeat", "of"}:
-            count, block = item["repeat"], item["of"]
-            if not isinstance(count, str) or not re.fullmatch(r"[1-9][0-9]?", count):
-                raise refuse(count, "write how often the places repeat: a number from 1 to 99")
-            places += (block if isinstance(block, list) else [block]) * int(count)
-        else:
-            places.append(item)
-    return places
 
 
 Counts = Annotated[tuple[int, int], PlainValidator(_counts), WithJsonSchema({"type": "string"})]
@@ -174,7 +159,7 @@ class _Repeats:
         return {**schema, "items": {"anyOf": [place, repeat]}}
 
 
-Stack = Annotated[tuple[Place, ...], BeforeValidator(_stack), _Repeats]
+Stack = Annotated[tuple[Place, ...], BeforeValidator(write_out), _Repeats]
 
 
 class Window(Written):

@@ -108,7 +108,7 @@ class Unit(Written):
     readings: dict[Text, Reading] = Field(
         {},
         description="Readings that several gaps share.",
-        examples=["{gasket: new gasket, as it comes}"],
+        examples=["{gasket: thickness of the new gasket}"],
     )
     gauges: dict[Text, LengthText] = Field(
         {}, description="What each gauge can tell.", examples=["{feeler: 0.001 in}"]

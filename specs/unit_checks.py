@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
+from specs.errors import quoted
 from specs.families import FACED, STACKABLE
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
 from specs.lengths import Length
+from specs.rule_checks import rule_findings
+
+FACES = ("lined", "lining faces", "smooth faces may meet", "ends")
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from specs.families import Family
     from specs.gaps import EndPlay
     from specs.stacks import Layout, Place, Shared, Window
-    from specs.unit import Rule, Unit
+    from specs.unit import Unit
 
 
 def unit_findings(unit: Unit) -> Iterator[Finding]:
@@ -27,6 +32,8 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
         yield from _shared(("shared parts", name), unit, name, shared)
     for name, length in unit.gauges.items():
         yield weigh(("gauges", name), length, "tells")
+    yield from _reading_names((), unit.readings, ("gap", TRIAL))
+    yield from _facts(unit)
     if not unit.gaps:
         yield Finding((), "the unit has no packs and no end plays; write one under `packs`")
     for section in ("packs", "end plays"):
@@ -35,7 +42,23 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
                 yield Finding((section, name), f'there is a pack "{name}" too; name them apart')
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
-        yield from _rule(("rules", index), unit, rule)
+        yield from rule_findings(("rules", index), unit, rule)
+
+
+def _reading_names(
+    path: Path, readings: Iterable[str], taken: tuple[str, ...]
+) -> Iterator[Finding]:
+    for name in readings:
+        if name in taken:
+            sentence = f'"{name}" is a name of our own; give this reading another'
+            yield Finding((*path, "readings", name), sentence)
+
+
+def _facts(unit: Unit) -> Iterator[Finding]:
+    for name, fact in unit.facts.items():
+        if fact.default is not None and fact.default not in fact.values:
+            where = ("facts", name, "default")
+            yield Finding(where, near(fact.default, fact.values, "its values"))
 
 
 def _family(path: Path, family: Family) -> Iterator[Finding]:
@@ -48,7 +71,8 @@ def _family(path: Path, family: Family) -> Iterator[Finding]:
     if family.wear_limit is not None:
         yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
     for name, size in family.sizes.items():
-        yield weigh((*path, "sizes", name), size.nominal, family.kind)
+        for end in dict.fromkeys((size.thickness.low, size.thickness.high)):
+            yield weigh((*path, "sizes", name), end or size.nominal, family.kind)
     if family.form and family.kind != "ring":
         yield Finding((*path, "form"), "only rings have a form; leave it out")
     yield from _grades(path, family)
@@ -91,7 +115,8 @@ def _only(path: Path, family: Family, only: tuple[str, ...]) -> Iterator[Finding
     allowed = [*family.sizes, *(s.grade for s in family.sizes.values() if s.grade)]
     for name in only:
         if name not in allowed:
-            yield Finding((*path, "only"), near(name, allowed, "its sizes and grades"))
+            sentence = near(name, allowed, "its sizes and grades")
+            yield Finding((*path, "only"), sentence, leans=("sizes",))
 
 
 def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
@@ -100,7 +125,8 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
         return
     for key, end in (("first in", gap.first_in), ("heat end", getattr(gap, "heat_end", None))):
         if end is not None and end not in gap.ends:
-            yield Finding((*path, key), near(end, [*gap.ends], "its ends"))
+            yield Finding((*path, key), near(end, [*gap.ends], "its ends"), leans=("ends",))
+    yield from _reading_names(path, gap.readings, (TRIAL,))
     for name, layout in gap.arrangements.items():
         place = (*path, "layouts", name) if gap.layouts else path
         yield from _layout(place, unit, gap, layout)
@@ -108,6 +134,8 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
         where = (*path, "allowances", index)
         if not allowance.state:
             yield Finding((*where, "state"), "name the state this allowance is for")
+        if any(other.state == allowance.state for other in gap.allowances[:index]):
+            yield Finding((*where, "state"), "two allowances are for this state; keep one")
         yield weigh((*where, "add"), allowance.add, "window")
 
 
@@ -126,11 +154,18 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
     known = [*gap.readings, *unit.readings, "gap", TRIAL]
     for name in (layout.space or gap.space).readings:
         if name not in known:
-            yield Finding((*path, "space"), near(name, known, "readings"))
+            yield Finding((*path, "space"), _no_reading(name, known))
     for index, place in enumerate(layout.stack):
         yield from _place((*path, "stack", index), unit, gap, place)
-    yield from _labels(path, layout)
+    yield from _labels(path, unit, layout)
     yield from _faces(path, unit, gap, layout)
+
+
+def _no_reading(name: str, known: list[str]) -> str:
+    terms = [part.strip() for part in re.split(r"[-+−]", name)]
+    if len(terms) > 1 and all(term in known for term in terms):
+        return f"{quoted(name)}; put a blank before and after each plus and minus"
+    return near(name, known, "readings")
 
 
 def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
@@ -154,8 +189,7 @@ def _window(path: Path, window: Window) -> Iterator[Finding]:
             yield Finding(path, "a window open at one side states its `aim` and a `scale`")
     elif low == high and window.scale is None:
         yield Finding(path, "a window without width states a `scale` to compare with")
-    open_side = {"tight": low, "loose": high}.get(str(window.aim), low or high)
-    if open_side is None:
+    if (window.aim, None) in (("tight", low), ("loose", high)):
         yield Finding(path, f"the window has no {window.aim} side; write the aim as a length")
     if isinstance(window.aim, Length) and not window.gap.holds(window.aim):
         yield Finding((*path, "aim"), "the aim lies outside its window")
@@ -178,9 +212,11 @@ def _place(path: Path, unit: Unit, gap: Pack | EndPlay, place: Place) -> Iterato
     if family.kind == "steel" and not isinstance(gap, Pack):
         yield Finding(path, "a steel belongs in a pack; call it a spacer or a washer here")
     if place.lining_faces is not None and place.lining_faces not in gap.ends:
-        yield Finding((*path, "lining faces"), near(place.lining_faces, [*gap.ends], "its ends"))
+        sentence = near(place.lining_faces, [*gap.ends], "its ends")
+        yield Finding((*path, "lining faces"), sentence, leans=("ends",))
     if family.lined == "one side" and place.lining_faces is None:
-        yield Finding(path, "lined on one side: say which end its `lining faces`")
+        sentence = "lined on one side: say which end its `lining faces`"
+        yield Finding(path, sentence, leans=("lining faces",))
     yield from _groove(path, place, family)
 
 
@@ -200,7 +236,13 @@ def _groove(path: Path, place: Place, family: Family) -> Iterator[Finding]:
         yield Finding((*path, "groove"), "no size of this ring fits its groove")
 
 
-def _labels(path: Path, layout: Layout) -> Iterator[Finding]:
+def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+    parts = [place.part for place in layout.stack]
+    for part in unit.shared_parts:
+        if parts.count(part) > 1:
+            yield Finding(
+                (*path, "stack"), f'"{part}" is one part and lies here twice; name a family'
+            )
     seen: set[str] = set()
     for label in layout.labels:
         if label in seen:
@@ -224,7 +266,7 @@ def _faces(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Itera
             )
         else:
             continue
-        yield Finding((*path, "stack", index + 1), sentence)
+        yield Finding((*path, "stack", index + 1), sentence, leans=FACES)
 
 
 def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
@@ -236,27 +278,3 @@ def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
     if lined == "one side":
         return "lined" if place.lining_faces == gap.ends[side] else "smooth"
     return "lined" if lined == "both sides" else "smooth"
-
-
-def _rule(path: Path, unit: Unit, rule: Rule) -> Iterator[Finding]:
-    pair = rule.with_ is not None and (rule.must is None) != (rule.never is None)
-    bound = rule.count is not None and not (rule.at_most is None and rule.at_least is None)
-    if pair == bound:
-        yield Finding(
-            path, "write `with` and `must` or `never`, or `count` and `at most` or `at least`"
-        )
-    for key, text in (
-        ("with", rule.with_), ("must", rule.must), ("never", rule.never), ("count", rule.count),
-    ):  # fmt: skip
-        if text is not None:
-            yield from _reference((*path, key), unit, text)
-    if rule.in_ is not None and rule.in_ not in unit.gaps:
-        yield Finding((*path, "in"), near(rule.in_, [*unit.gaps], "packs and end plays"))
-
-
-def _reference(path: Path, unit: Unit, text: str) -> Iterator[Finding]:
-    family, _, size = (part.strip() for part in text.partition("/"))
-    if family not in unit.families:
-        yield Finding(path, near(family, [*unit.families], "families"))
-    elif size and size not in unit.families[family].sizes:
-        yield Finding(path, near(size, [*unit.families[family].sizes], "its sizes"))

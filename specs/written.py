@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, ClassVar
@@ -25,6 +26,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from specs.errors import quoted
 from specs.lengths import Length, LengthError, Unit, parse_length
 from specs.ranges import parse_range
 
@@ -41,14 +43,7 @@ class Context:
 
 def refuse(found: object, wanted: str) -> PydanticCustomError:
     """Word a refusal the one way all of them read: what was found, what to write instead."""
-    shown = f'"{found}"' if isinstance(found, str) else _shape(found)
-    return PydanticCustomError("refused", "{sentence}", {"sentence": f"found {shown}; {wanted}"})
-
-
-def _shape(found: object) -> str:
-    if isinstance(found, dict):
-        return "a mapping"
-    return "a list" if isinstance(found, list) else repr(found)
+    return PydanticCustomError("refused", "{sentence}", {"sentence": f"{quoted(found)}; {wanted}"})
 
 
 def _spaced(name: str) -> str:
@@ -128,9 +123,12 @@ def _money(value: Any) -> Decimal:
 
 
 def _date(value: Any) -> str:
-    if not isinstance(value, str) or not re.fullmatch(r"[0-9]{4}-[0-1][0-9]-[0-3][0-9]", value):
-        raise refuse(value, "write a date such as 2031-04-09")
-    return value
+    try:
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            return date.fromisoformat(value).isoformat()
+    except (TypeError, ValueError):
+        pass
+    raise refuse(value, "write a date such as 2031-04-09")
 
 
 def unit_of(info: ValidationInfo) -> Unit | None:

@@ -16,6 +16,7 @@ import yaml
 from yaml import events
 
 from specs.errors import InputError, Problem
+from specs.findings import dotted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -78,7 +79,7 @@ def parse(text: str | bytes, file: str) -> Source:
         reader.problem(*_worded(error, clean))
         data = {}
     if reader.problems:
-        raise InputError(*reader.problems[:_MOST_PROBLEMS])
+        raise InputError(*list(dict.fromkeys(reader.problems))[:_MOST_PROBLEMS])
     return Source(file, data, reader.lines)
 
 
@@ -126,7 +127,7 @@ class _Reader:
         self.lines: dict[_Key, int] = {}
 
     def problem(self, sentence: str, line: int, path: _Key = ()) -> None:
-        self.problems.append(Problem(sentence, self.file, line, ".".join(map(str, path))))
+        self.problems.append(Problem(sentence, self.file, line, dotted(path)))
 
     def stop(self, sentence: str, line: int) -> NoReturn:
         self.problem(sentence, line)
@@ -207,7 +208,7 @@ class _Reader:
             self.problem("'<<' merges nothing here: write the lines out", _line(event), path)
         if _is_null(event):
             self.problem("has a value without a name: write 'name: value'", _line(event), path)
-        return str(event.value)
+        return str(event.value).strip()
 
     def check(self, event: events.Event, path: _Key) -> None:
         """Note what a person's file has no use for: anchors, aliases, tags, control signs."""

@@ -8,26 +8,21 @@ one of searching.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations_with_replacement, product
 from typing import TYPE_CHECKING
 
-from tests.oracles.kinds import grades_of
-from tests.oracles.stacks import Stacks, differ
+from tests.oracles.brute_kinds import grades_of
+from tests.oracles.brute_shapes import Best, Filling, Nearest, differ
+from tests.oracles.brute_stacks import Stacks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
     from specs.unit import Rule
-    from tests.oracles.stacks import Slot, Space, Stack
+    from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack
 
-Key = tuple[str, bool, int]
-"""A level: its measure, and for thin steels whether the pack shifts and which grade."""
-Parts = tuple[tuple[int, ...], ...]
-Told = tuple[tuple[str, dict[str, tuple[object, ...]]], ...]
-"""For each gap the layout's name, and at each label what tells its parts from others."""
 WORST = ("worst middle", "worst")
 LENGTHS = ("heat", "deviation")
 MEASURES = {
@@ -40,38 +35,6 @@ MEASURES = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Filling:
-    """One assignment of parts to the places of one gap."""
-
-    stack: Stack
-    order: tuple[int, Parts]
-    gap: int
-    uses: Counter[int]
-    shares: dict[str, int]
-
-
-Assignment = tuple[Filling, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Best:
-    """The best build: the value of every level in order, lengths in nanometres."""
-
-    values: dict[Key, Fraction]
-    build: Told
-    gaps: tuple[Fraction, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Nearest:
-    """How near no fit comes: each gap alone (its miss and gap, in nanometres), all together."""
-
-    alone: tuple[tuple[Fraction, Fraction] | None, ...]
-    together: tuple[int, int] | None
-    """The largest miss in ten-thousandths of its window's width, and their sum."""
-
-
 class Brute:
     """One job, by trying everything."""
 
@@ -82,27 +45,33 @@ class Brute:
         self.stacks = Stacks(case, gaps, space)
         self.kinds = self.stacks.kinds
         self.levels = self._levels()
+        self._known: dict[Filling, tuple[int, ...]] = {}
 
     def best(self) -> Best | None:
         """The best build; nothing where none lands every gap in its window."""
+        found = self.best_assignment()
+        return None if found is None else self._best(*found)
+
+    def best_assignment(self) -> tuple[tuple[int, ...], Assignment] | None:
+        """The best values and the assignment that has them, by the tie-break."""
         each = [[f for f in self.fillings(gap) if not f.stack.miss(f.gap)] for gap in self.gaps]
-        measured = [
-            [self._measured(filling, gap) for filling in fillings]
-            for gap, fillings in zip(self.gaps, each, strict=True)
-        ]
         found: tuple[tuple[int, ...], tuple[tuple[int, Parts], ...]] | None = None
         winner: Assignment = ()
-        for picked in product(*(range(len(fillings)) for fillings in each)):
-            together = tuple(f[i] for f, i in zip(each, picked, strict=True))
-            uses = self._allowed(together)
-            if uses is None:
-                continue
-            columns = zip(*(m[i] for m, i in zip(measured, picked, strict=True)), strict=True)
-            values = self._values(tuple(columns), together, uses)
-            order = tuple(filling.order for filling in together)
-            if found is None or (values, order) < found:
-                found, winner = (values, order), together
-        return None if found is None else self._best(found[0], winner)
+        for together in product(*each):
+            values = self.worth(together)
+            if values is not None:
+                order = tuple(filling.order for filling in together)
+                if found is None or (values, order) < found:
+                    found, winner = (values, order), together
+        return None if found is None else (found[0], winner)
+
+    def worth(self, together: Assignment) -> tuple[int, ...] | None:
+        """The value of every level; nothing where an assignment is not allowed."""
+        uses = self._allowed(together)
+        if uses is None or any(filling.stack.miss(filling.gap) for filling in together):
+            return None
+        columns = zip(*map(self._measured, self.gaps, together), strict=True)
+        return self._values(tuple(columns), together, uses)
 
     def nearest(self) -> Nearest:
         """How near the windows can be come to, with all else as hard as ever."""
@@ -209,8 +178,13 @@ class Brute:
             found += thin if aim == "thin" else [(m, False, 0) for m in MEASURES[aim]]
         return found
 
-    def _measured(self, filling: Filling, gap: str) -> tuple[int, ...]:
+    def _measured(self, gap: str, filling: Filling) -> tuple[int, ...]:
         """What one gap adds to each level."""
+        if filling not in self._known:
+            self._known[filling] = self._measure(gap, filling)
+        return self._known[filling]
+
+    def _measure(self, gap: str, filling: Filling) -> tuple[int, ...]:
         stack, parts = filling.stack, filling.order[1]
         filled = list(zip(stack.slots, parts, strict=True))
         off = abs(filling.gap - stack.aim)

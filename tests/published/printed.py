@@ -1,33 +1,29 @@
 """Printed rules against our answers: a manual's rule in plain fractions, reading by reading.
 
-Beside each unit in `manuals/NAME.yaml` stands `NAME.expect.yaml`. For each gap it gives the sum of
-readings that the manual prints, the window, and the sizes of the chart, so that
+Beside each unit, such as `manuals/NAME.yaml`, stands `NAME.expect.yaml`. For each gap it gives the
+sum of readings that the manual prints, the window, and the sizes of the chart, so that
 
-    sum - highest <= parts <= sum - lowest        (on a height: lowest - sum <= parts <= highest - sum)
+    sum - highest <= parts <= sum - lowest
+    lowest - sum <= parts <= highest - sum        where the window is on a height
 
 and of the builds in that range the one whose gap is nearest the aim is best. All figures are in
-the length of the file. Nothing of the solver is used to say what is expected.
+the length of the file. Nothing of gapwright but its reader of YAML is used to say what is expected.
 """
 
 from __future__ import annotations
 
 import re
-from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from itertools import combinations_with_replacement, product
 from pathlib import Path
 from typing import Any
 
-from gapwright.desk import Fit, NoFit, fit_case
 from specs import yaml_door
-from specs.case import case_of
 
-MANUALS = Path(__file__).parent / "manuals"
-NM = {"mm": 1_000_000, "in": 25_400_000}
-WELL_INSIDE = Fraction(1, 4)  # of a window from its aim: in a contest for parts, as good as any
+PUBLISHED = Path(__file__).parent
 
 Given = dict[str, str]  # what each reading says, and which part was in the trial build
 Part = tuple[str, Fraction]  # the name of its size, its thickness
@@ -65,24 +61,27 @@ class Printed:
 
     def number(self, text: str) -> Fraction:
         """The number a reading gave, or the thickness of the part it names."""
-        return self.sizes[text] if text in self.sizes else number(text.split()[-1])
+        return self.sizes[text] if text in self.sizes else number(text.rpartition(" ")[2])
 
-    def builds(self, given: Given) -> list[Build]:
-        """Every build of the chart, and of the part now fitted as it measured."""
-        parts = dict(self.sizes)
+    def builds(self, given: Given) -> dict[Build, Fraction]:
+        """Every build of the chart, and of the part now fitted as it measured, with its total."""
         fitted = given.get(self.fitted, "")
-        if " " in fitted:
-            parts[fitted] = self.number(fitted)
-        least, most = self.counts
-        return [
-            build
-            for count in range(least, most + 1)
-            for build in combinations_with_replacement(parts.items(), count)
-        ]
+        if fitted not in self.known:
+            size, _, measured = fitted.rpartition(" ")
+            more = [(size, number(measured))] if size and fitted not in self.sizes else []
+            parts = sorted([*self.sizes.items(), *more])
+            least, most = self.counts
+            self.known[fitted] = {
+                build: total(build)
+                for count in range(least, most + 1)
+                for build in combinations_with_replacement(parts, count)
+            }
+        return self.known[fitted]
 
-    def off(self, given: Given, parts: Fraction) -> Fraction:
-        """How far from the aim a build leaves the gap."""
-        return abs(self.left(given, parts) - self.aim)
+    @cached_property
+    def known(self) -> dict[str, dict[Build, Fraction]]:
+        """The builds worked out so far, by the part that was fitted."""
+        return {}
 
 
 @dataclass(frozen=True)
@@ -94,10 +93,11 @@ class Check:
     told: dict[str, Any]
     length: str
 
-    @property
+    @cached_property
     def rules(self) -> tuple[Printed, ...]:
         """What is printed for each gap."""
-        return tuple(printed(gap, told) for gap, told in self.told["gaps"].items())
+        charts = expectation(self.entry).get("charts", {})
+        return tuple(printed(gap, told, charts) for gap, told in self.told["gaps"].items())
 
     @property
     def stock(self) -> int | None:
@@ -113,18 +113,7 @@ class Check:
     def readings(self) -> list[Given]:
         """Every set of readings to ask for."""
         swept = [spread(told) for told in self.told["readings"].values()]
-        return [
-            dict(zip(self.told["readings"], values, strict=True)) for values in product(*swept)
-        ]
-
-
-@dataclass(frozen=True)
-class Answered:
-    """Our answer: the parts of each gap and what they leave; no parts for no fit."""
-
-    builds: tuple[Build, ...]
-    left: tuple[Fraction, ...]
-    fits: bool
+        return [dict(zip(self.told["readings"], values, strict=True)) for values in product(*swept)]
 
 
 def number(text: str) -> Fraction:
@@ -146,7 +135,7 @@ def total(build: Build) -> Fraction:
 def worked_out(text: str, values: dict[str, Fraction]) -> Fraction:
     """A sum such as `26.9 + l/2 - m`."""
     result = Fraction(0)
-    for sign, term, under in re.findall(r"([+-]?) ?([^\s/]+)(?:/(\d+))?", text):
+    for sign, term, under in re.findall(r"([+-]?) ?([^\s/+-][^\s/]*)(?:/(\d+))?", text):
         value = values[term] if term in values else number(term)
         result += (-value if sign == "-" else value) / int(under or 1)
     return result
@@ -161,7 +150,17 @@ def spread(told: str | list[str]) -> list[str]:
     return [str(first + step * count) for count in range(int((last - first) / step) + 1)]
 
 
-def printed(gap: str, told: dict[str, Any]) -> Printed:
+Chart = str | list[str] | dict[str, str]
+
+
+def chart(told: Chart, charts: dict[str, Chart]) -> dict[str, Fraction]:
+    """The sizes of a chart: named, a list, a series, or one that several gaps share."""
+    written = charts.get(told, told) if isinstance(told, str) else told
+    named = written if isinstance(written, dict) else {size: size for size in spread(written)}
+    return {name: number(size) for name, size in named.items()}
+
+
+def printed(gap: str, told: dict[str, Any], charts: dict[str, Any]) -> Printed:
     """What an expectation file says of one gap."""
     at_most = told["window"].startswith("at most ")
     ends = [number(end) for end in told["window"].removeprefix("at most ").split(" to ")]
@@ -173,7 +172,7 @@ def printed(gap: str, told: dict[str, Any]) -> Printed:
         low=low,
         high=high,
         aim=number(told["aim"]) if "aim" in told else sum(ends, Fraction(0)) / len(ends),
-        sizes={name: number(size) for name, size in told.get("sizes", {}).items()},
+        sizes=chart(told.get("sizes", {}), charts),
         counts=(int(counts[0]), int(counts[1])),
         fitted=told.get("fitted", ""),
         on_height=told.get("on") == "height",
@@ -183,162 +182,30 @@ def printed(gap: str, told: dict[str, Any]) -> Printed:
 @cache
 def source(entry: str) -> yaml_door.Source:
     """The unit and the shelf of a manual, in our own format."""
-    return yaml_door.read(MANUALS / f"{entry}.yaml")
+    return yaml_door.read(PUBLISHED / f"{entry}.yaml")
 
 
-def entries() -> list[str]:
-    """The manuals there are, by file name."""
-    return sorted(path.name.removesuffix(".expect.yaml") for path in MANUALS.glob("*.expect.yaml"))
+def entries(folder: str) -> list[str]:
+    """The units of a folder, each as folder/name."""
+    names = sorted(path.name for path in (PUBLISHED / folder).glob("*.expect.yaml"))
+    return [f"{folder}/{name.removesuffix('.expect.yaml')}" for name in names]
 
 
 @cache
 def expectation(entry: str) -> dict[str, Any]:
     """What is expected of a manual, and from which source."""
-    return yaml_door.read(MANUALS / f"{entry}.expect.yaml").data
+    return yaml_door.read(PUBLISHED / f"{entry}.expect.yaml").data
 
 
-def checks() -> list[Check]:
-    """All sweeps of all manuals."""
+def checks(folder: str) -> list[Check]:
+    """All sweeps of the units of a folder."""
     return [
         Check(entry, title, told, expectation(entry)["length"])
-        for entry in entries()
+        for entry in entries(folder)
         for title, told in expectation(entry)["checks"].items()
     ]
-
-
-def answer(check: Check, given: Given) -> Answered:
-    """Ask gapwright, by the whole way from the file's text to the answer."""
-    data = {**source(check.entry).data, "job": _job(check, given)}
-    if check.stock is not None:
-        held = {
-            family: dict.fromkeys(sizes, str(check.stock))
-            for family, sizes in data["shelf"].items()
-        }
-        data["shelf"] = held
-    case = case_of(yaml_door.Source(check.entry, data, {}))
-    report = fit_case(case)
-    assert report.solved == tuple(check.told["gaps"])
-    if isinstance(report.answer, NoFit):
-        return Answered((), (), fits=False)
-    assert isinstance(report.answer, Fit)
-    assert report.answer.proved
-    task, scale = report.answer.task, NM[check.length]
-    builds = []
-    for gap in report.answer.build:
-        lots = [task.choices[choice].lots[0] for place in gap.parts for choice in place]
-        families = case.unit.families
-        builds.append(
-            tuple(
-                (_named(lot.size, lot.thickness == families[lot.family].sizes[lot.size].nominal,
-                        lot.thickness.nm / scale), lot.thickness.nm / scale)
-                for lot in lots
-            )
-        )  # fmt: skip
-    left = tuple(gap * task.step / scale for gap in report.answer.gaps)
-    return Answered(tuple(builds), left, fits=True)
-
-
-def _named(size: str, nominal: bool, thickness: Fraction) -> str:  # noqa: FBT001
-    return size if nominal else f"{size} {decimal(thickness)}"
 
 
 def decimal(value: Fraction) -> str:
     """A fraction that ends, written out."""
     return str(Decimal(value.numerator) / Decimal(value.denominator))
-
-
-def _job(check: Check, given: Given) -> dict[str, Any]:
-    """The job section as a person would write it."""
-    unit = source(check.entry).data["unit"]
-    gaps = {}
-    taken = {**given, **_places(check, given)}
-    for rule in check.rules:
-        spec = unit.get("packs", {}).get(rule.gap) or unit["end plays"][rule.gap]
-        own = {name: taken[name] for name in (*spec.get("readings", {}), "gap") if name in taken}
-        work: dict[str, Any] = {"readings": own}
-        if rule.fitted:
-            work["trial"] = {"parts": [given[rule.fitted]]}
-            if "layout" in check.told:
-                work["trial"]["layout"] = check.told["layout"]
-        gaps[rule.gap] = work
-    shared = {name: taken[name] for name in unit.get("readings", {})}
-    return {"gaps": gaps, "readings": shared, "facts": check.told.get("facts", {})}
-
-
-def _places(check: Check, given: Given) -> dict[str, list[str]]:
-    numbers = {
-        name: number(text) for name, text in given.items() if re.fullmatch(r"[-\d.,]+", text)
-    }
-    return {
-        name: [decimal(worked_out(formula, numbers)) for formula in formulas]
-        for name, formulas in check.told.get("places", {}).items()
-    }
-
-
-def answers(check: Check) -> list[tuple[Given, Answered]]:
-    """Our answer to every reading of a sweep, asked once."""
-    key = (check.entry, check.title)
-    if key not in _ANSWERS:
-        _ANSWERS[key] = [(given, answer(check, given)) for given in check.readings()]
-    return _ANSWERS[key]
-
-
-_ANSWERS: dict[tuple[str, str], list[tuple[Given, Answered]]] = {}
-
-
-def disagreements(check: Check, shift: Fraction = Fraction(0)) -> list[str]:
-    """Where our answers are not what the rule says; with its range shifted, where they bite."""
-    found = []
-    for given, ours in answers(check):
-        allowed = _allowed(check, given, shift)
-        told = f"{check.entry}, {check.title}, {given}"
-        if ours.fits != bool(allowed):
-            found.append(f"{told}: we say {ours.fits}, the manual allows {len(allowed)} builds")
-        elif ours.fits:
-            found += [f"{told}: {fault}" for fault in _faults(check, given, ours, allowed)]
-    return found
-
-
-def _allowed(check: Check, given: Given, shift: Fraction) -> list[tuple[Build, ...]]:
-    """The builds in range for each gap; where gaps contend, those that the stock serves."""
-    each = []
-    for rule in check.rules:
-        low, high = (None if end is None else end + shift for end in rule.needed(given))
-        each.append(
-            [
-                build
-                for build in rule.builds(given)
-                if (low is None or low <= total(build)) and (high is None or total(build) <= high)
-            ]
-        )
-    return [together for together in product(*each) if _served(check, together)]
-
-
-def _served(check: Check, builds: tuple[Build, ...]) -> bool:
-    drawn = Counter(name for build in builds for name, _ in build)
-    return check.stock is None or all(count <= check.stock for count in drawn.values())
-
-
-def _faults(
-    check: Check, given: Given, ours: Answered, allowed: list[tuple[Build, ...]]
-) -> list[str]:
-    chosen = tuple(tuple(sorted(build)) for build in ours.builds)
-    if chosen not in [tuple(tuple(sorted(build)) for build in builds) for builds in allowed]:
-        return [f"{chosen} is none of {allowed}"]
-    totals = tuple(map(total, ours.builds))
-    lefts = tuple(r.left(given, parts) for r, parts in zip(check.rules, totals, strict=True))
-    faults = [] if lefts == ours.left else [f"leaves {ours.left}, by the manual {lefts}"]
-    if _worth(check, given, totals) > min(
-        _worth(check, given, tuple(map(total, builds))) for builds in allowed
-    ):
-        faults.append(f"{chosen} is not the best of {allowed}")
-    return faults
-
-
-def _worth(check: Check, given: Given, totals: tuple[Fraction, ...]) -> Fraction:
-    """How good a build is by the manual's target, least being best."""
-    off = [rule.off(given, parts) for rule, parts in zip(check.rules, totals, strict=True)]
-    if check.stock is None:
-        return sum(off, Fraction(0))
-    widths = [less(rule.high, rule.low) or Fraction(1) for rule in check.rules]
-    return max(WELL_INSIDE, *(o / w for o, w in zip(off, widths, strict=True)))

@@ -174,7 +174,7 @@ def test_random_text_raises_nothing_but_an_input_error(text: str | bytes) -> Non
             "a:\nb: ~\nc: [null]\nd:\n  e:\n",
             [
                 f"f.yaml:{place}: has no value: write one or take the line out"
-                for place in ("1: a", "2: b", "3: c.0", "5: d.e")
+                for place in ("1: a", "2: b", "3: c.1", "5: d.e")
             ],
         ),
     ],

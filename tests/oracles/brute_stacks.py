@@ -7,70 +7,30 @@ assignment adds integers only.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from functools import cached_property
 from math import lcm
 from typing import TYPE_CHECKING
 
+from specs.gaps import Pack
 from specs.lengths import Length
 from specs.parts import find_size, selective
 from specs.readings import space_of
-from specs.unit import Pack
-from tests.oracles.kinds import Kind, kinds_of, listed, now_of
+from tests.oracles.brute_kinds import kinds_of, listed, now_of
+from tests.oracles.brute_shapes import Old, Slot, Stack, differ
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from fractions import Fraction
 
     from specs.case import Case
-    from specs.unit import EndPlay, Family, Layout, Place, Window
+    from specs.families import Family
+    from specs.gaps import EndPlay
+    from specs.stacks import Layout, Place, Window
     from specs.written import Span
+    from tests.oracles.brute_kinds import Kind
+    from tests.oracles.brute_shapes import Space
 
-Space = "Callable[[Case, str, str], Fraction]"
-Old = Counter[object]
 FIXED = "fixed"
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """A place whose part is chosen: what may lie there and what each takes from the gap."""
-
-    label: str
-    takes: dict[int, int]
-    how_many: tuple[int, int]
-    heat: int
-    weight: int
-    shared: str
-    old: Old | None
-    """What lies there now, by what tells parts apart; None where the job does not say."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stack:
-    """A layout with the window that applies to it."""
-
-    name: str
-    rank: int
-    room: int
-    low: int | None
-    high: int | None
-    aim: int
-    width: int
-    nearest: bool
-    slots: tuple[Slot, ...]
-    moved: int
-    """What changes at places whose part is not chosen here."""
-
-    def miss(self, gap: int) -> int:
-        """How far a gap lies outside the window."""
-        under = 0 if self.low is None else self.low - gap
-        over = 0 if self.high is None else gap - self.high
-        return max(0, under, over)
-
-
-def differ(new: Old, old: Old) -> int:
-    """How many parts go in or come out, whichever is more."""
-    return max((new - old).total(), (old - new).total())
 
 
 def aim_of(window: Window) -> Fraction:
@@ -199,7 +159,10 @@ class Stacks:
         now = self._old(gap)
         return Slot(
             label=label,
-            takes={k: self.whole(self.kinds[k].thickness * per) for k in self._fitting(gap, place, label)},
+            takes={
+                k: self.whole(self.kinds[k].thickness * per)
+                for k in self._fitting(gap, place, label)
+            },
             how_many=place.how_many,
             heat=self._heat(self.unit.gaps[gap], layout, index),
             weight=self._weight(gap, place),
@@ -219,17 +182,16 @@ class Stacks:
                 continue
             if place.groove and not _within(place.groove.takes, kind.thickness):
                 continue
-            if self._may_stay(gap, label, kind):
+            if self._may_stay(gap, place, label, kind):
                 yield index
 
-    def _may_stay(self, gap: str, label: str, kind: Kind) -> bool:
+    def _may_stay(self, gap: str, place: Place, label: str, kind: Kind) -> bool:
         work = self.case.job.gaps.get(gap)
         text = work.keep.get(label) if work else None
         if text is None:
             return True
         if text == "now":
-            now = self._old(gap)
-            return now is not None and kind.told in now[1].get(label, Counter())
+            return kind.told in self._there(gap, place, label)
         family = self.unit.families[kind.family]
         part = find_size(kind.family, family, text, self.case.length)
         as_sold = part.thickness == family.sizes[part.size].nominal
@@ -268,6 +230,13 @@ class Stacks:
             ]
             old[label] = Counter(chosen if label in now.parts else [(FIXED, place.part)])
         return layout, old
+
+    def _there(self, gap: str, place: Place, label: str) -> Old:
+        """What lies at a place now; of a shared part what any gap says of it."""
+        if self._is_shared(place):
+            return self.old_shared.get(place.part, Counter())
+        now = self._old(gap)
+        return now[1].get(label, Counter()) if now else Counter()
 
     @cached_property
     def old_shared(self) -> dict[str, Old]:

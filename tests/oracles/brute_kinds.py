@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from specs.case import Case
+    from specs.families import Family
     from specs.job import Parts
-    from specs.unit import Family
 
 Part = tuple[str, str, "Fraction"]
 """A family, a size and a thickness."""
@@ -97,7 +97,9 @@ def grades_of(family: Family) -> dict[str, int]:
         if last is None:
             grades.append([name])
         elif size.grade is not None:
-            grades[-1:] = [[*grades[-1], name]] if size.grade == last.grade else [grades[-1], [name]]
+            grades[-1:] = (
+                [[*grades[-1], name]] if size.grade == last.grade else [grades[-1], [name]]
+            )
         else:
             apart = size.nominal - last.nominal
             one = not apart or apart < family.tolerance
@@ -148,7 +150,9 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> Counter[Part]:
                     mine[part] += 1
             own |= mine
         total += own
-    return sum(shared.values(), total)
+    for count in shared.values():
+        total += count
+    return total
 
 
 def _places(case: Case, gap: str, build: Listed) -> Iterator[tuple[str, Part]]:

@@ -1,0 +1,107 @@
+"""The demo broken at random: taken or refused in sentences, and never anything else."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from random import Random
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory import on_hand
+from specs.errors import InputError
+from specs.files import case_of
+from specs.layouts import allowed_layouts
+from specs.lengths import ZERO
+from specs.readings import missing, space_of, trial_gap
+from specs.yaml_door import parse
+
+if TYPE_CHECKING:
+    from specs.case import Case
+
+DEMO = Path(__file__).parents[2] / "gapwright" / "demo"
+SHORT = re.compile(r"(?m)^(#|length|unit: |shelf: ).*\n")
+TEXT = "length: in\n" + "".join(
+    SHORT.sub("", (DEMO / f"{name}.yaml").read_text(encoding="utf-8"))
+    for name in ("unit", "shelf", "job")
+)
+TOKENS = [found.span() for found in re.finditer(r"[\w./-]+(?: [\w./-]+)*", TEXT)]
+WORDS = sorted({TEXT[start:end] for start, end in TOKENS})
+NUMBERS = [word for word in WORDS if word.startswith(".")]
+LINES = sorted(set(TEXT.splitlines(keepends=True)))
+PIECES = [
+    *("", " ", "\n", "\t", ":", ": ", "- ", *"[]{},\"'#|>&*!~?"),
+    *("no", "yes", "null", "0", "-1", "99", "1e9", "nan", "66", "'1,68'", "1 mm", "at least 0"),
+    *("[]", "{}", "''", "[a, b]", "{a: b}", "trial", "old", "none", "now", "gap", "one side"),
+    *("height", "steel", "shim", "0 to 3", "repeat", "of", "\u0660", "\u2212", "\u00a0"),
+    *("\u202e", "\x00", "\ud83d", "\U0001f600", "x" * 70, "1/3", "thinnest", "at most .05"),
+]
+QUICK = settings(max_examples=1500, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def broken(seed: int) -> str:
+    """The demo with one to three things deleted, exchanged, put in or doubled."""
+    draw, text = Random(seed), TEXT  # noqa: S311 - no secret hangs on it
+    for _ in range(draw.choice([1, 1, 1, 2, 3])):
+        at, piece, line = draw.randrange(len(text)), draw.choice(PIECES), draw.choice(LINES)
+        start, end = draw.choice(TOKENS)
+        text = draw.choice(
+            [
+                text[:start] + piece + text[end:],
+                text[:start] + draw.choice(WORDS) + text[end:],
+                text[:start] + draw.choice(NUMBERS) + text[end:],
+                text[:start] + text[end:],
+                text[:at] + piece + text[at:],
+                text[:at] + text[at + draw.randint(1, 9) :],
+                text.replace(line, "", 1),
+                text.replace(line, line * 2, 1),
+            ]
+        )
+    return text
+
+
+def go_on(case: Case) -> None:
+    """Go from a case that was taken all the way to the numbers the solver sees."""
+    solved = tuple(name for name in case.unit.gaps if not missing(case, name))
+    assert all(lot.count > 0 for lot in on_hand(case, solved))
+    for name in solved:
+        for layout in allowed_layouts(case, name):
+            assert space_of(case, name, layout).tells >= ZERO
+            trial_gap(case, name, layout)
+
+
+def test_the_whole_demo_is_taken() -> None:
+    go_on(case_of(parse(TEXT, "demo.yaml")))
+
+
+ROADS = {"read": 0, "taken": 0, "refused": 0}
+
+
+@given(st.integers(0, 2**64))
+@QUICK
+def test_a_broken_file_is_taken_or_refused_in_sentences_and_nothing_else(seed: int) -> None:
+    try:
+        source = parse(broken(seed), "demo.yaml")
+        ROADS["read"] += 1
+        case = case_of(source)
+    except InputError as error:
+        refused = error
+    else:
+        ROADS["taken"] += 1
+        go_on(case)
+        return
+    ROADS["refused"] += 1
+    told = str(refused).split("\n")
+    assert 1 <= len(told) == len(refused.problems) == len(set(told)) <= 21
+    assert all(one.file == "demo.yaml" and one.sentence for one in refused.problems[:20])
+    assert max(map(len, told)) < 700
+
+
+def test_every_road_was_taken() -> None:
+    if not sum(ROADS.values()):
+        pytest.skip("the test above did not run")
+    assert ROADS["read"] > 600 < ROADS["refused"], ROADS
+    assert ROADS["taken"] > 100, ROADS

@@ -1,0 +1,74 @@
+"""What one job may draw on: the shelf less what is spoken for, and the job's own parts."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory import on_hand
+from inventory.on_hand import shelf_lots
+from specs.lengths import parse_length, show
+from tests.specs.drums import DRUM, Swap, taken
+
+STEELS = "{thick: 5, thin: 2}"
+RINGS = "{.0620: 1, .0700: 1, .0780: 2}"
+
+
+def shelf(steels: str) -> list[tuple[str, str, int]]:
+    """The lots of steels: size, thickness and count."""
+    lots = shelf_lots(taken(DRUM, (STEELS, steels), (RINGS, "{}")))
+    return [(lot.size, show(lot.thickness, "in"), lot.count) for lot in lots]
+
+
+@pytest.mark.parametrize(
+    ("written", "lots"),
+    [
+        ("{thick: 5, thin: 2}", [("thick", "0.088 in", 5), ("thin", "0.069 in", 2)]),
+        ("{thick: {count: 5, reserved: 2}}", [("thick", "0.088 in", 3)]),
+        ("{thick: {count: 5, reserved: 5}, thin: 0}", []),
+        (
+            "{thick: [2, {count: 1, thickness: .0877}, {count: 4, reserved: 4}]}",
+            [("thick", "0.088 in", 2), ("thick", "0.0877 in", 1)],
+        ),
+        ("{.0880: 5}", [("thick", "0.088 in", 5)]),
+        ("{thick .0874: 2}", [("thick", "0.0874 in", 2)]),
+        ("{thick .0874: {count: 2, thickness: .0875}}", [("thick", "0.0875 in", 2)]),
+        ("{}", []),
+        ("{thick: []}", []),
+    ],
+)  # fmt: skip
+def test_a_lot_is_what_is_there_and_not_spoken_for(
+    written: str, lots: list[tuple[str, str, int]]
+) -> None:
+    assert shelf(written) == lots
+
+
+def test_a_lot_keeps_its_bin_its_label_and_its_condition() -> None:
+    written = "{thick: {count: 1, bin: B2, lot: T-7, condition: used}, thin: 1}"
+    one, other = shelf_lots(taken(DRUM, (STEELS, written), (RINGS, "{}")))
+    assert (one.family, one.bin, one.lot, one.condition, one.own) == (
+        "drum steel", "B2", "T-7", "used", False,
+    )  # fmt: skip
+    assert (other.bin, other.lot, other.condition, other.own) == ("", "", "new", False)
+
+
+def test_the_jobs_own_parts_come_after_those_of_the_shelf() -> None:
+    lots = on_hand(taken(DRUM), ("low drum",))
+    assert [(lot.size, lot.count, lot.own) for lot in lots] == [
+        ("thick", 5, False), ("thin", 2, False), (".0620", 1, False), (".0700", 1, False),
+        (".0780", 2, False), ("thick", 3, True), (".0780", 1, True),
+    ]  # fmt: skip
+    assert all(lot.condition == "used" for lot in lots if lot.own)
+
+
+def test_the_parts_of_a_gap_that_waits_stay_where_they_are() -> None:
+    assert not [lot for lot in on_hand(taken(DRUM), ()) if lot.own]
+
+
+def test_a_part_as_measured_is_on_hand_as_measured() -> None:
+    measured: Swap = ("[thick, thick,", "[thick .0874, thick .0874,")
+    own = [lot for lot in on_hand(taken(DRUM, measured), ("low drum",)) if lot.own]
+    assert [(lot.size, lot.thickness, lot.count) for lot in own] == [
+        ("thick", parse_length("0.0874 in"), 2),
+        ("thick", parse_length("0.0880 in"), 1),
+        (".0780", parse_length("0.0780 in"), 1),
+    ]

@@ -1,0 +1,127 @@
+"""Lays an answer beside the brute force's, in lengths and names both understand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import inventory
+from solver.answer import Fit, NoFit
+from solver.fit import fit
+from solver.pose import pose
+from specs.readings import missing
+from tests.oracles.brute import LENGTHS, Brute
+
+if TYPE_CHECKING:
+    from solver.answer import Answer, Miss
+    from solver.task import Build, Choice, Task
+    from specs.case import Case
+    from tests.oracles.brute_shapes import Best, Key, Nearest, Told
+
+MOST_ASSIGNMENTS = 12_000
+
+
+def ready_gaps(case: Case) -> tuple[str, ...]:
+    """The gaps whose readings are there."""
+    return tuple(name for name in case.unit.gaps if not missing(case, name))
+
+
+def posed(case: Case) -> Task:
+    """The task of the gaps whose readings are there."""
+    gaps = ready_gaps(case)
+    return pose(case, inventory.on_hand(case, gaps), gaps)
+
+
+def solve(case: Case) -> Answer:
+    """The answer to the gaps whose readings are there."""
+    return fit(posed(case))
+
+
+def levels_of(task: Task, values: tuple[int, ...]) -> dict[Key, Fraction]:
+    """The values of the levels by their names, lengths in nanometres."""
+    return {
+        (level.measure, level.shifts, level.grade): value
+        * (task.step if level.measure in LENGTHS else Fraction(1))
+        for level, value in zip(task.levels, values, strict=True)
+    }
+
+
+def told(task: Task, build: Build) -> Told:
+    """A build by names: each gap's layout, and what lies at each place."""
+    found = []
+    for gap, chosen in zip(task.gaps, build, strict=True):
+        layout = gap.layouts[chosen.layout]
+        places = zip(layout.places, chosen.parts, strict=True)
+        parts: dict[str, tuple[object, ...]] = {
+            place.label: tuple(_told(task.choices[choice]) for choice in here)
+            for place, here in places
+        }
+        found.append((layout.name, parts))
+    return tuple(found)
+
+
+def _told(choice: Choice) -> tuple[object, ...]:
+    """All that tells a choice from others."""
+    lot = choice.lots[0]
+    return lot.family, lot.size, lot.thickness.nm, lot.condition, lot.own
+
+
+def disagreements(answer: Answer, best: Best | None) -> list[str]:
+    """Everything in which an answer is not the brute force's."""
+    if not isinstance(answer, Fit):
+        return [] if isinstance(answer, NoFit) and best is None else [f"{answer} is not {best}"]
+    if best is None or not answer.proved:
+        return [f"{answer} is not {best}"]
+    task = answer.task
+    ours = levels_of(task, answer.values)
+    found = [
+        f"{key}: {ours.get(key, 0)} is not {value}"
+        for key, value in best.values.items()
+        if ours.get(key, 0) != value
+    ]
+    found += [f"{key}: unknown to the oracle" for key in ours.keys() - best.values.keys()]
+    gaps = tuple(gap * task.step for gap in answer.gaps)
+    if not found and (told(task, answer.build), gaps) != (best.build, best.gaps):
+        found.append(f"{told(task, answer.build)} is not {best.build}")
+    return found
+
+
+def miss_disagreements(answer: NoFit, nearest: Nearest) -> list[str]:
+    """Everything in which a nearest miss is not the brute force's."""
+    alone = tuple(_alone(answer.task, miss) for miss in answer.alone)
+    together = None if answer.together is None else _ratios(answer.task, answer.together)
+    found = [] if alone == nearest.alone else [f"alone: {alone} is not {nearest.alone}"]
+    if together != nearest.together:
+        found.append(f"together: {together} is not {nearest.together}")
+    return found
+
+
+def _alone(task: Task, miss: Miss) -> tuple[Fraction, Fraction] | None:
+    assert miss.status != "unknown"
+    if miss.status == "unfillable":
+        return None
+    return miss.by * task.step, miss.gap * task.step
+
+
+def _ratios(task: Task, build: Build) -> tuple[int, int]:
+    """The largest miss of a build in ten-thousandths of its window, and their sum."""
+    ratios = []
+    for gap, chosen in zip(task.gaps, build, strict=True):
+        layout = gap.layouts[chosen.layout]
+        places = zip(layout.places, chosen.parts, strict=True)
+        left = layout.room - sum(place.takes[c] for place, here in places for c in here)
+        under = 0 if layout.low is None else layout.low - left
+        over = 0 if layout.high is None else left - layout.high
+        ratios.append(-(-10_000 * max(0, under, over) // layout.width))
+    return max(ratios), sum(ratios)
+
+
+def brute_of(case: Case) -> Brute | None:
+    """The brute force of a job; nothing where it would take too long."""
+    brute = Brute(case, ready_gaps(case))
+    number = 1
+    for gap in brute.gaps:
+        number *= max(1, len(brute.fillings(gap)))
+        if number > MOST_ASSIGNMENTS:
+            return None
+    return brute

@@ -1,0 +1,155 @@
+"""Measures a build of a task in whole numbers, for the oracles alone; the judge has its own way.
+
+Everything is read off one list: which part lies at which place of which gap.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from solver.task import Build, Layout, Level, Place, Rule, Task
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What lies at one place."""
+
+    gap: int
+    place: Place
+    parts: tuple[int, ...]
+
+
+def laid(task: Task, build: Build) -> list[Laid]:
+    """What lies where."""
+    return [
+        Laid(index, place, parts)
+        for index, (gap, chosen) in enumerate(zip(task.gaps, build, strict=True))
+        for place, parts in zip(gap.layouts[chosen.layout].places, chosen.parts, strict=True)
+    ]
+
+
+def layouts(task: Task, build: Build) -> list[Layout]:
+    """The layouts chosen."""
+    return [gap.layouts[chosen.layout] for gap, chosen in zip(task.gaps, build, strict=True)]
+
+
+def gap_left(task: Task, build: Build, index: int) -> int:
+    """The gap a build leaves."""
+    taken = sum(at.place.takes[c] for at in laid(task, build) if at.gap == index for c in at.parts)
+    return layouts(task, build)[index].room - taken
+
+
+def used(task: Task, build: Build, gap: int | None = None) -> Counter[int]:
+    """How many of each choice a build or one gap of it uses; a shared part is one part."""
+    here = [at for at in laid(task, build) if gap in (None, at.gap)]
+    counts = Counter(c for at in here if at.place.shared < 0 for c in at.parts)
+    return counts + Counter(
+        {at.place.shared: at.parts[0] for at in here if at.place.shared >= 0}.values()
+    )
+
+
+def allowed(task: Task, build: Build) -> bool:
+    """Whether a build lands in all windows with the parts there are, by all rules."""
+    for index, layout in enumerate(layouts(task, build)):
+        left = gap_left(task, build, index)
+        below = layout.low is not None and left < layout.low
+        if below or (layout.high is not None and left > layout.high):
+            return False
+    if any(not at.place.least <= len(at.parts) <= at.place.most for at in laid(task, build)):
+        return False
+    in_stock = all(n <= task.choices[c].count for c, n in used(task, build).items())
+    joint = {(at.place.shared, at.parts) for at in laid(task, build) if at.place.shared >= 0}
+    agreed = len({shared for shared, _ in joint}) == len(joint)
+    return in_stock and agreed and all(_holds(task, build, rule) for rule in task.rules)
+
+
+def _holds(task: Task, build: Build, rule: Rule) -> bool:
+    counts = used(task, build, None if rule.gap < 0 else rule.gap)
+    first, second = (sum(counts[c] for c in choices) for choices in (rule.first, rule.second))
+    return {
+        "must": first == 0 or second > 0,
+        "never": first == 0 or second == 0,
+        "at most": first <= rule.bound,
+        "at least": first >= rule.bound,
+    }[rule.kind]
+
+
+def measured(task: Task, build: Build) -> tuple[int, ...]:
+    """The value of every level."""
+    return tuple(_value(task, build, level) for level in task.levels)
+
+
+def _value(task: Task, build: Build, level: Level) -> int:  # noqa: PLR0911 - one a measure
+    chosen = layouts(task, build)
+    off = [abs(gap_left(task, build, n) - layout.aim) for n, layout in enumerate(chosen)]
+    ratios = [
+        (10_000 * d + layout.width - 1) // layout.width
+        for d, layout in zip(off, chosen, strict=True)
+    ]
+    beyond = [
+        0 if layout.nearest else max(0, ratio - 2_500)
+        for ratio, layout in zip(ratios, chosen, strict=True)
+    ]
+    match level.measure:
+        case "rank":
+            return sum(layout.rank for layout in chosen)
+        case "worst middle":
+            return max(beyond)
+        case "middle":
+            return sum(beyond)
+        case "worst":
+            return max(ratios)
+        case "ratio":
+            return sum(ratios)
+        case "deviation":
+            return sum(off)
+        case "change":
+            return sum(layout.moved for layout in chosen) + _changed(task, build)
+        case "scarce":
+            return _scarce(task, build)
+        case _:
+            return sum(_at(task, at, level) for at in laid(task, build))
+
+
+def _at(task: Task, at: Laid, level: Level) -> int:
+    parts = [task.choices[choice] for choice in at.parts]
+    if level.measure == "heat":
+        return sum(at.place.heat * part.deficit for part in parts)
+    if level.measure == "shims":
+        return len(parts) if (at.place.least, at.place.most) != (1, 1) else 0
+    mine = task.gaps[at.gap].shifts == level.shifts
+    return sum(part.grade == level.grade for part in parts) if mine else 0
+
+
+def _changed(task: Task, build: Build) -> int:
+    total = 0
+    shared: dict[int, tuple[int, ...]] = {}
+    for at in laid(task, build):
+        if at.place.shared >= 0:
+            shared[at.place.shared] = at.parts
+        elif at.place.now is not None:
+            total += at.place.weight * _differ(at.parts, at.place.now)
+    return total + sum(
+        one.weight * _differ(shared.get(nth, ()), one.now)
+        for nth, one in enumerate(task.shared)
+        if one.now is not None
+    )
+
+
+def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
+    come, go = Counter(new) - Counter(old), Counter(old) - Counter(new)
+    return max(come.total(), go.total())
+
+
+def _scarce(task: Task, build: Build) -> int:
+    counts = used(task, build)
+    total = 0
+    for choices in task.sizes.values():
+        left = sum(task.choices[c].count for c in choices)
+        for _ in range(sum(counts[c] for c in choices)):
+            total += 10_000 // left
+            left -= 1
+    return total

@@ -1,0 +1,266 @@
+"""The same task as a linear integer program with one variable for each part at each place.
+
+Solved level by level with HiGHS, each level held by a row. HiGHS works in floating point, so
+every optimum is rounded to a build, and the build is measured again in whole numbers; where that
+is not what HiGHS says, the oracle fails rather than answers. The tie-break is left out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from solver.task import GapBuild
+from tests.oracles.linear_rows import MilpError, Rows, total
+from tests.oracles.measure import allowed, measured
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from solver.task import Build, Layout, Level, Place, Rule, Task
+    from tests.oracles.linear_rows import Sum
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One place of one layout: how many of each choice lie there."""
+
+    gap: int
+    place: Place
+    holds: dict[int, int]
+
+
+class PerPlace:
+    """A task with one variable for each part at each place."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        self.rows = Rows()
+        self.layouts = [[self.rows.variable() for _ in gap.layouts] for gap in task.gaps]
+        self.spots: list[Spot] = []
+        self.off: list[list[Sum]] = []
+        self.ratio: list[list[Sum]] = []
+        self.by_layout: dict[tuple[int, int], list[Spot]] = {}
+        for gap, chosen in enumerate(self.layouts):
+            self.rows.row(dict.fromkeys(chosen, 1), 1, 1)
+            self.off.append([])
+            self.ratio.append([])
+            for nth, variable in enumerate(chosen):
+                self._layout(gap, nth, variable)
+        self.shared = [self._shared(index) for index in range(len(task.shared))]
+        for choice, stock in enumerate(task.choices):
+            self.rows.row(self._drawn({choice}), high=stock.count)
+        for rule in task.rules:
+            self._rule(rule)
+
+    def _layout(self, gap: int, nth: int, chosen: int) -> None:
+        layout = self.task.gaps[gap].layouts[nth]
+        spots = [self._spot(gap, place, chosen) for place in layout.places]
+        self.spots += spots
+        self.by_layout[gap, nth] = spots
+        takes: Sum = total(*({v: s.place.takes[c] for c, v in s.holds.items()} for s in spots))
+        left = total({chosen: layout.room}, total(takes, by=-1))
+        for end, low in ((layout.low, True), (layout.high, False)):
+            if end is not None:
+                bounds = (0, np.inf) if low else (-np.inf, 0)
+                self.rows.row(total(left, {chosen: -end}), *bounds)
+        self._deviation(gap, layout, total(left, {chosen: -layout.aim}))
+
+    def _deviation(self, gap: int, layout: Layout, off: Sum) -> None:
+        far, ratio = self.rows.variable(np.inf), self.rows.variable(np.inf)
+        self.rows.row(total({far: 1}, total(off, by=-1)), 0)
+        self.rows.row(total({far: 1}, off), 0)
+        self.rows.row({ratio: layout.width, far: -10_000}, 0)
+        self.off[gap].append({far: 1})
+        self.ratio[gap].append({ratio: 1})
+
+    def _spot(self, gap: int, place: Place, chosen: int) -> Spot:
+        holds = {choice: self.rows.variable(place.most) for choice in place.takes}
+        number = dict.fromkeys(holds.values(), 1)
+        self.rows.row(total(number, {chosen: -place.least}), 0)
+        self.rows.row(total(number, {chosen: -place.most}), high=0)
+        return Spot(gap, place, holds)
+
+    def _shared(self, index: int) -> dict[int, int]:
+        """One variable for each choice of a shared part, which every place of it follows."""
+        spots = [spot for spot in self.spots if spot.place.shared == index]
+        one = {choice: self.rows.variable() for spot in spots for choice in spot.holds}
+        self.rows.row(dict.fromkeys(one.values(), 1), high=1)
+        for choice, variable in one.items():
+            here = [spot.holds[choice] for spot in spots if choice in spot.holds]
+            for held in here:
+                self.rows.row({variable: 1, held: -1}, 0)
+            self.rows.row({**dict.fromkeys(here, 1), variable: -1}, 0)
+        return one
+
+    def _drawn(self, choices: Iterable[int], gap: int = -1) -> Sum:
+        """How many of some choices are used, in the job or in one gap; a shared part once."""
+        wanted = set(choices)
+        own = {
+            variable: 1
+            for spot in self.spots
+            if spot.place.shared < 0 and gap in (-1, spot.gap)
+            for choice, variable in spot.holds.items()
+            if choice in wanted
+        }
+        return total(own, *(self._one(i, wanted, gap) for i in range(len(self.shared))))
+
+    def _one(self, index: int, wanted: set[int], gap: int) -> Sum:
+        if gap < 0:
+            return {v: 1 for choice, v in self.shared[index].items() if choice in wanted}
+        first: Sum = {}
+        for (at, _), spots in self.by_layout.items():
+            mine = [spot for spot in spots if at == gap and spot.place.shared == index]
+            first |= {v: 1 for spot in mine[:1] for c, v in spot.holds.items() if c in wanted}
+        return first
+
+    def _rule(self, rule: Rule) -> None:
+        first, second = self._drawn(rule.first, rule.gap), self._drawn(rule.second, rule.gap)
+        if rule.kind in ("at most", "at least"):
+            low, high = (-np.inf, rule.bound) if rule.kind == "at most" else (rule.bound, np.inf)
+            self.rows.row(first, low, high)
+            return
+        one = self._used(first)
+        if rule.kind == "must":
+            self.rows.row(total(second, {one: -1}), 0)
+        else:
+            self.rows.row({one: 1, self._used(second): 1}, high=1)
+
+    def _used(self, number: Sum) -> int:
+        used = self.rows.variable()
+        for variable in number:
+            self.rows.row({variable: 1, used: -max(1, int(self.rows.most[variable]))}, high=0)
+        return used
+
+    # The levels.
+
+    def goal(self, level: Level) -> Sum:
+        """The sum that a level makes least."""
+        gaps = range(len(self.task.gaps))
+        if level.measure in ("thin", "heat", "shims"):
+            return total(*(self._weighed(spot, level) for spot in self.spots))
+        ratios = [total(*self.ratio[gap]) for gap in gaps]
+        return {
+            "rank": self._rank,
+            "worst middle": lambda: self._worst([self._beyond(gap) for gap in gaps]),
+            "middle": lambda: total(*(self._beyond(gap) for gap in gaps)),
+            "worst": lambda: self._worst(ratios),
+            "ratio": lambda: total(*ratios),
+            "deviation": lambda: total(*(each for gap in gaps for each in self.off[gap])),
+            "change": self._change,
+            "scarce": self._scarce,
+        }[level.measure]()
+
+    def _rank(self) -> Sum:
+        return {
+            variable: layout.rank
+            for gap, chosen in zip(self.task.gaps, self.layouts, strict=True)
+            for layout, variable in zip(gap.layouts, chosen, strict=True)
+        }
+
+    def _of(self, gap: int) -> Iterable[tuple[int, Layout]]:
+        return enumerate(self.task.gaps[gap].layouts)
+
+    def _weighed(self, spot: Spot, level: Level) -> Sum:
+        choices = self.task.choices
+        if level.measure == "heat":
+            return {v: spot.place.heat * choices[c].deficit for c, v in spot.holds.items()}
+        if level.measure == "shims":
+            stacked = (spot.place.least, spot.place.most) != (1, 1)
+            return dict.fromkeys(spot.holds.values(), int(stacked))
+        counts = self.task.gaps[spot.gap].shifts == level.shifts
+        return {v: int(counts and choices[c].grade == level.grade) for c, v in spot.holds.items()}
+
+    def _beyond(self, gap: int) -> Sum:
+        """How far a gap lies beyond the middle half of its window."""
+        found: Sum = {}
+        for nth, layout in self._of(gap):
+            if not layout.nearest:
+                beyond = self.rows.variable(np.inf)
+                chosen = {self.layouts[gap][nth]: 2_500}
+                self.rows.row(total({beyond: 1}, chosen, total(self.ratio[gap][nth], by=-1)), 0)
+                found[beyond] = 1
+        return found
+
+    def _worst(self, each: list[Sum]) -> Sum:
+        worst = self.rows.variable(np.inf)
+        for sum_ in each:
+            self.rows.row(total({worst: 1}, total(sum_, by=-1)), 0)
+        return {worst: 1}
+
+    def _change(self) -> Sum:
+        found: Sum = {}
+        for (gap, nth), spots in self.by_layout.items():
+            chosen = self.layouts[gap][nth]
+            found = total(found, {chosen: self.task.gaps[gap].layouts[nth].moved})
+            for spot in spots:
+                if spot.place.now is not None and spot.place.shared < 0:
+                    moved = self._moved(spot, spot.place.now, chosen)
+                    found = total(found, {moved: spot.place.weight})
+        for spec, one in zip(self.task.shared, self.shared, strict=True):
+            if spec.now is not None:
+                moved = self.rows.variable(1)
+                stays = {one[choice]: 1 for choice in spec.now if choice in one}
+                self.rows.row({moved: 1, **stays}, 1)
+                found[moved] = spec.weight
+        return found
+
+    def _moved(self, spot: Spot, now: tuple[int, ...], chosen: int) -> int:
+        moved = self.rows.variable(np.inf)
+        stays: Sum = {}
+        for choice, count in Counter(now).items():
+            if choice in spot.holds:
+                stay = self.rows.variable(count)
+                self.rows.row({spot.holds[choice]: 1, stay: -1}, 0)
+                stays[stay] = 1
+        for before in (dict.fromkeys(spot.holds.values(), -1), {chosen: -len(now)}):
+            self.rows.row(total({moved: 1}, before, stays), 0)
+        return moved
+
+    def _scarce(self) -> Sum:
+        found: Sum = {}
+        for choices in self.task.sizes.values():
+            on_hand = sum(self.task.choices[choice].count for choice in choices)
+            steps = {self.rows.variable(): 10_000 // (on_hand - nth) for nth in range(on_hand)}
+            drawn = self._drawn(choices)
+            self.rows.row(total(drawn, dict.fromkeys(steps, -1)), 0, 0)
+            found |= steps
+        return found
+
+    def build(self, values: list[int]) -> Build:
+        """The build that the variables stand for."""
+        found = []
+        for gap, chosen in enumerate(self.layouts):
+            nth = next(n for n, variable in enumerate(chosen) if values[variable])
+            parts = (
+                tuple(sorted(c for c, v in spot.holds.items() for _ in range(values[v])))
+                for spot in self.by_layout[gap, nth]
+            )
+            found.append(GapBuild(nth, tuple(parts)))
+        return tuple(found)
+
+
+def best_values(task: Task) -> tuple[int, ...] | None:
+    """The least value of every level in order; nothing where nothing fits."""
+    if not all(gap.layouts for gap in task.gaps):
+        return None
+    program = PerPlace(task)
+    if program.rows.least({}) is None:
+        return None
+    values: list[int] = []
+    for level in task.levels:
+        goal = program.goal(level)
+        found = program.rows.least(goal)
+        if found is None:
+            raise MilpError("a level that was reached cannot be held")
+        value, variables = found
+        build = program.build(variables)
+        exact = measured(task, build)[: len(values) + 1]
+        if not allowed(task, build) or exact != (*values, value):
+            raise MilpError(f"{level}: HiGHS says {(*values, value)}, whole numbers {exact}")
+        program.rows.row(goal, high=value)
+        values.append(value)
+    return tuple(values)

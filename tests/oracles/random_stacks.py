@@ -1,0 +1,210 @@
+"""Random stacks and windows for random jobs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from tests.oracles.random_parts import Spec, mm
+
+if TYPE_CHECKING:
+    from random import Random
+
+    from tests.oracles.random_parts import PartMaker
+
+
+@dataclass(slots=True)
+class Window:
+    """A window, its ends in thousandths of a millimetre."""
+
+    low: int
+    high: int
+    open_end: str = ""
+    aim: str = "middle"
+    nearest: bool = False
+    height: bool = False
+
+    def inside(self, rng: Random) -> int:
+        """A gap within."""
+        return rng.randrange(self.low, self.high + 1, 10) if self.high > self.low else self.low
+
+    def written(self) -> Spec:
+        """Write it out."""
+        span = {"low": f"at most {mm(self.high)}", "high": f"at least {mm(self.low)}"}
+        both = f"{mm(self.low)} to {mm(self.high)}"
+        spec: Spec = {"gap": span.get(self.open_end, both), "aim": self.aim}
+        if self.open_end or self.high == self.low:
+            spec["scale"] = mm(200)
+        if self.nearest:
+            spec["nearest"] = "yes"
+        return spec | ({"on": "height"} if self.height else {})
+
+
+@dataclass(slots=True)
+class Place:
+    """A place whose part is chosen."""
+
+    part: str
+    family: str
+    shared: bool = False
+    least: int = 1
+    most: int = 1
+    factor: str = "1"
+    only: list[str] = field(default_factory=list)
+    more: Spec = field(default_factory=dict)
+
+    @property
+    def stacked(self) -> bool:
+        return (self.least, self.most) != (1, 1)
+
+    def written(self) -> Spec:
+        """Write it out."""
+        spec: Spec = {"part": self.part, "factor": self.factor} | self.more
+        if self.only:
+            spec["only"] = self.only
+        return spec | ({"how many": f"{self.least} to {self.most}"} if self.stacked else {})
+
+
+@dataclass(slots=True)
+class Stack:
+    """The places of one layout; frictions lie between the chosen ones where asked."""
+
+    chosen: list[Place]
+    window: Window
+    frictions: int = 0
+    extra: int = 0
+    """What its own space adds to the gap's."""
+
+    def labels(self) -> list[str]:
+        """The names of the chosen places: the part's, numbered where it occurs again."""
+        parts = [place.part for place in self.chosen if "name" not in place.more]
+        seen: dict[str, int] = {}
+        labels = []
+        for place in self.chosen:
+            named = place.more.get("name")
+            seen[place.part] = seen.get(place.part, 0) + (named is None)
+            number = f" {seen[place.part]}" if parts.count(place.part) > 1 else ""
+            labels.append(named or place.part + number)
+        return labels
+
+    def written(self, rng: Random, *, plain: bool) -> Spec:
+        """Write the stack with its window."""
+        places: list[Any] = []
+        left = self.frictions
+        for place in self.chosen:
+            if left and place.family in ("steel", "plate"):
+                places.append("friction")
+                left -= 1
+            plain_place = rng.random() < 0.5 and place == Place(
+                place.part, place.family, place.shared
+            )
+            places.append(place.part if plain_place else place.written())
+        spec: Spec = {"stack": places, "window": self.window.written()}
+        return spec if plain else spec | {"smooth faces may meet": "yes"}
+
+
+class StackMaker:
+    """Draws stacks, and notes the roads they take."""
+
+    def __init__(self, maker: PartMaker, *, steels: int, gaps: int) -> None:
+        self.maker = maker
+        self.rng = maker.rng
+        self.chance = maker.chance
+        self.steels = steels
+        self.shared: Spec = {}
+        self.joint = gaps > 1 and not maker.rivals and self.chance(0.5, "shared part")
+
+    def stack(self, name: str, *, several: bool, pack: bool) -> Stack:
+        """Draw one arrangement of a gap."""
+        chosen = self._pack(several=several) if pack else self._end_play()
+        if self.maker.rivals:
+            chosen = [place for place in chosen if place.family in ("steel", "shim")][:2]
+            chosen.append(self._place("washer"))
+        if self.joint and (name != "high drum" or self.chance(0.5)):
+            chosen.append(self._joint())
+        if not chosen:
+            chosen.append(self._place("ring" if pack else "washer"))
+        for place in chosen:
+            self._vary(place)
+        steels = sum(place.family in ("steel", "plate") for place in chosen)
+        window = self._window()
+        extra = 0
+        if several and self.chance(0.2, "layout with its own space"):
+            extra = self.rng.choice([50, 100])
+        return Stack(chosen, window, steels, extra)
+
+    def _pack(self, *, several: bool) -> list[Place]:
+        most = self.steels - several
+        chosen = [self._place("steel") for _ in range(self.rng.randint(0, most))]
+        if self.chance(0.15, "two steel families"):
+            chosen.append(self._place("plate"))
+        if self.chance(0.6):
+            chosen.append(self._place("ring"))
+        if self.chance(0.12):
+            chosen.insert(0, self._lever())
+        if self.chance(0.12):
+            chosen.append(self._shims())
+        return chosen
+
+    def _end_play(self) -> list[Place]:
+        chosen = [self._place("washer")] if self.chance(0.6) else []
+        if self.chance(0.35):
+            chosen.append(self._lever())
+        if self.chance(0.45):
+            chosen.insert(0, self._shims())
+        return chosen
+
+    def _place(self, family: str) -> Place:
+        return Place(family, family)
+
+    def _shims(self) -> Place:
+        self.maker.roads.add("shims")
+        least = self.rng.choice([0, 0, 0, 1])
+        return Place("shim", "shim", least=least, most=max(1, least + self.rng.choice([0, 1, 2])))
+
+    def _lever(self) -> Place:
+        self.maker.roads.add("factors")
+        factor = self.rng.choice(["-1", "0", "1/2", "1/3", "-0.5", "3/2"])
+        return Place("lever", "lever", factor=factor)
+
+    def _joint(self) -> Place:
+        spec = self.shared.setdefault("joint", {"family": "washer"})
+        if "only" not in spec and self.chance(0.15, "only"):
+            spec["only"] = self.rng.sample([*self.maker.family("washer").nominals], 2)
+        if self.chance(0.3, "reach of a shared part"):
+            spec["reach"] = self.rng.choice([0, 3])
+        factor = self.rng.choice(["1", "1", "1", "-1", "1/2"])
+        return Place("joint", "washer", shared=True, factor=factor, only=[])
+
+    def _vary(self, place: Place) -> None:
+        family = self.maker.family(place.family)
+        if not place.shared and self.chance(0.12, "only"):
+            sizes: Spec = family.spec["sizes"]
+            names = [*sizes, *(s["grade"] for s in sizes.values() if "grade" in s)]
+            place.only = self.rng.sample(names, self.rng.randint(1, 2) if len(names) > 1 else 1)
+        if place.family == "ring" and self.chance(0.3, "groove"):
+            most = self.rng.choice([1_600, 1_605, 1_900])
+            place.more["groove"] = f"{mm(1_490)} to {mm(most)}"
+        if not place.shared and self.chance(0.15):
+            place.more["reach"] = self.rng.choice([0, 3])
+
+    def _window(self) -> Window:
+        low = self.rng.choice([100, 200, 450])
+        if self.chance(0.12, "preload"):
+            low = -300
+        widths = [50] if self.maker.rivals else [50, 100, 150, 200, 230]
+        window = Window(low, low + self.rng.choice(widths))
+        aim = self.rng.choice(["middle", "middle", "tight", "loose", "value"])
+        if self.chance(0.08, "no width"):
+            window.high = window.low
+        elif self.chance(0.12, "one-sided"):
+            window.open_end = self.rng.choice(["low", "high"])
+            aim = {"low": "loose", "high": "tight"}[window.open_end]
+            aim = self.rng.choice([aim, "value"])
+        if aim == "value":
+            aim = mm(window.inside(self.rng))
+        window.aim = aim
+        window.nearest = self.chance(0.15, "nearest")
+        window.height = self.chance(0.12, "on the height")
+        self.maker.roads.add("aim " + (aim if aim in ("middle", "tight", "loose") else "value"))
+        return window

@@ -1,0 +1,114 @@
+"""Small jobs written by hand, for roads that random ones hardly take."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.files import case_of
+from specs.yaml_door import parse
+from tests.oracles.asked import Asked
+from tests.oracles.compare import brute_of
+
+if TYPE_CHECKING:
+    from specs.case import Case
+
+# Two washers for two gaps: one way round the misses add up to less, the other way round the
+# larger of them is less.
+RIVALS = """
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {X: 1.00, Y: 1.38}}}
+  end plays:
+    front play: {window: 0.10 to 0.40, space: d, readings: {d: room}, stack: [washer]}
+    rear play: {window: 0.10 to 0.31, space: d, readings: {d: room}, stack: [washer]}
+shelf: {washer: {X: 1, Y: 1}}
+job:
+  gaps:
+    front play: {readings: {d: 1.40}}
+    rear play: {readings: {d: 1.39}}
+"""
+
+# A rule asks for a washer that only the shared part could be, and no chosen layout holds it.
+ABSENT = """
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {A: 1.0, B: 1.2}}, ring: {kind: ring, sizes: {R: 1.5}}}
+  shared parts: {joint: {family: washer}}
+  end plays:
+    front play:
+      window: 0.1 to 0.4
+      space: d
+      readings: {d: room}
+      layouts: {bare: {rank: 0, stack: [ring]}, full: {rank: 1, stack: [ring, joint]}}
+    rear play:
+      window: 0.1 to 0.4
+      space: d
+      readings: {d: room}
+      layouts: {bare: {rank: 0, stack: [ring]}, full: {rank: 1, stack: [ring, joint]}}
+  rules: [{count: washer, at least: 1}]
+shelf: {washer: {A: 1, B: 1}, ring: {R: 2}}
+job:
+  gaps:
+    front play: {readings: {d: 1.7}}
+    rear play: {readings: {d: 1.7}}
+"""
+
+# The shared part now in leaves both gaps with their layouts: one part comes out, not two.
+LEAVES = """
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {A: 1.0, B: 1.2}}}
+  shared parts: {joint: {family: washer, reach: 3}}
+  end plays:
+    front play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      layouts: {one: {rank: 0, stack: [washer, washer]}, two: {rank: 1, stack: [washer, joint]}}
+    rear play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      layouts: {one: {rank: 0, stack: [washer]}, two: {rank: 1, stack: [joint]}}
+shelf: {washer: {A: 5, B: 1}}
+job:
+  gaps:
+    front play: {readings: {d: 2.15}, now: {layout: two, parts: [A, A]}}
+    rear play: {readings: {d: 1.15}, now: {layout: two, parts: [A]}}
+"""
+
+# A fixed part is exchanged for another at a place that keeps its name.
+NAMED = """
+length: mm
+unit:
+  families:
+    washer: {kind: washer, sizes: {A: 1.0, B: 1.2}}
+    full: {kind: spacer, fixed: 2.0}
+    cut: {kind: spacer, fixed: 1.8}
+  end plays:
+    front play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      layouts:
+        one: {rank: 0, stack: [washer, {part: full, name: plate}]}
+        two: {rank: 1, stack: [washer, {part: cut, name: plate}]}
+shelf: {washer: {A: 5, B: 1}}
+job:
+  gaps:
+    front play: {readings: {d: 3.15}, now: {layout: two, parts: [A]}}
+"""
+
+
+def case_from(text: str) -> Case:
+    """Read a job written by hand."""
+    return case_of(parse(text, "told.yaml"))
+
+
+def ask_told(text: str) -> Asked:
+    """A job written by hand with what brute force says of it."""
+    case = case_from(text)
+    brute = brute_of(case)
+    assert brute is not None
+    best = brute.best()
+    return Asked(-1, frozenset(), case, best, None if best else brute.nearest())

@@ -1,0 +1,28 @@
+"""The builds said to be as good are those that trying everything finds, in the same order."""
+
+from __future__ import annotations
+
+import pytest
+
+from solver import Fit, patterns
+from tests.oracles.compare import brute_of, solve
+from tests.oracles.equal_brute import equal_differences, with_few_aims
+
+
+@pytest.mark.parametrize(("first", "most", "floor"), [(0, 5_000, 20), (300, 0, 6)])
+def test_equal_builds_are_those_that_brute_force_finds(
+    first: int, most: int, floor: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
+    found = 0
+    for seed in range(first, first + (300 if most else 100)):
+        case = with_few_aims(seed)
+        brute = brute_of(case)
+        answer = solve(case) if brute else None
+        if brute is None or not isinstance(answer, Fit):
+            continue
+        for index in range(len(answer.build)):
+            wrong, number = equal_differences(brute, answer, index, listed=most > 0)
+            assert wrong == [], (seed, index)
+            found += bool(number)
+    assert found > floor

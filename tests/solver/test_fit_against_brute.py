@@ -1,0 +1,105 @@
+"""The solver against trying everything, on thousands of small jobs, both ways of searching."""
+
+from __future__ import annotations
+
+from collections import Counter
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver import patterns
+from solver.answer import Fit, NoFit
+from tests.oracles.asked import ask, differences, roads_of
+from tests.oracles.brute import Brute
+from tests.oracles.compare import disagreements, ready_gaps, solve
+from tests.oracles.random_jobs import random_job
+from tests.oracles.spaces import own_space
+
+if TYPE_CHECKING:
+    from solver.engine import Program
+    from solver.task import Gap, Task
+
+SEEDS = range(2_000)
+FLOORS = {
+    "fit": 700,
+    "no fit": 700,
+    "misses alone": 300,
+    "each alone, not together": 30,
+    "cannot be filled": 150,
+    "fit, contested stock": 80,
+    "fit, shared part": 100,
+    "fit, several layouts": 150,
+    "fit, shims": 150,
+    "fit, kept part": 100,
+    "fit, trial build": 150,
+    "fit, averaged": 150,
+    "fit, rule": 150,
+    "fit, all stays as it is": 10,
+}
+
+
+def test_the_answer_is_the_best_of_all_assignments_or_none_is_allowed() -> None:
+    wrong: list[str] = []
+    taken: Counter[str] = Counter()
+    for seed in SEEDS:
+        asked = ask(seed)
+        if asked is not None:
+            answer = solve(asked.case)
+            wrong += differences(asked, answer)
+            taken.update(roads_of(asked, answer))
+    assert wrong == []
+    assert {road: taken[road] for road, floor in FLOORS.items() if taken[road] < floor} == {}
+
+
+@pytest.mark.parametrize(("most", "seeds"), [(0, SEEDS[:900]), (1, SEEDS[900:1_500])])
+def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
+    most: int, seeds: range, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
+    counted = count_calls(monkeypatch)
+    wrong: list[str] = []
+    for seed in seeds:
+        asked = ask(seed)
+        if asked is not None:
+            wrong += differences(asked, solve(asked.case))
+    assert wrong == []
+    assert len(counted) > len(seeds) * 3 // 4
+
+
+def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """See to it that gaps really are counted."""
+    solver_fit = import_module("solver.fit")  # the package names its function fit, too
+    counted: list[str] = []
+    original = solver_fit.counts_block
+
+    def spy(task: Task, gap: Gap, program: Program) -> object:
+        counted.append(gap.name)
+        return original(task, gap, program)
+
+    monkeypatch.setattr(solver_fit, "counts_block", spy)
+    return counted
+
+
+def test_the_answer_is_the_best_also_where_the_oracle_works_the_space_out() -> None:
+    for seed in range(5_000, 5_150):
+        case = random_job(seed).case()
+        brute = Brute(case, ready_gaps(case), own_space)
+        if all(len(brute.fillings(gap)) < 90 for gap in brute.gaps):
+            assert disagreements(solve(case), brute.best()) == [], seed
+
+
+def test_the_comparison_sees_a_wrong_value_and_a_wrong_build() -> None:
+    seen = 0
+    for seed in range(60):
+        asked = ask(seed)
+        if asked is None or asked.best is None:
+            continue
+        other = next(a for n in range(seed + 1, 99) if (a := ask(n)) and a.best)
+        answer = solve(asked.case)
+        assert isinstance(answer, Fit)
+        assert disagreements(answer, other.best)
+        assert disagreements(answer, None)
+        assert disagreements(NoFit(answer.task, (), None), asked.best)
+        seen += 1
+    assert seen > 15

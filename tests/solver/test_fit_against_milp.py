@@ -1,0 +1,42 @@
+"""The solver against one variable for each part at each place, on jobs too large to try out."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from solver import patterns
+from solver.answer import Fit, NoFit
+from solver.fit import fit
+from tests.oracles import milp
+from tests.oracles.compare import posed
+from tests.oracles.linear_rows import MilpError
+from tests.oracles.random_jobs import LARGER, random_job
+
+
+@pytest.mark.parametrize(("first", "most"), [(0, 5_000), (150, 5_000), (300, 0), (400, 1)])
+def test_every_level_is_what_the_linear_program_says(
+    first: int, most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
+    answers: Counter[type] = Counter()
+    for seed in range(first, first + (150 if most > 1 else 75)):
+        task = posed(random_job(seed, LARGER).case())
+        answer = fit(task)
+        values = answer.values if isinstance(answer, Fit) else None
+        assert values == milp.best_values(task), seed
+        assert not isinstance(answer, Fit) or answer.proved
+        answers[type(answer)] += 1
+    assert min(answers[Fit], answers[NoFit]) > 20
+
+
+def test_the_linear_program_refuses_what_does_not_hold_in_whole_numbers(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    task = posed(
+        next(c for s in range(50) if isinstance(fit(posed(c := random_job(s).case())), Fit))
+    )
+    monkeypatch.setattr(milp, "measured", lambda *_: (-1,))
+    with pytest.raises(MilpError, match="whole numbers"):
+        milp.best_values(task)

@@ -1,0 +1,103 @@
+"""Ordering after counting is exact: each multiset of parts stands in its best order.
+
+A group of places is tried out part by part; of the assignments that use the same parts, the one
+with the least heat and change, in the order of the aims, and then the least ranks must be kept.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import product
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver.fills import Fill, TooManyError, fills, groups
+from tests.oracles.compare import posed
+from tests.oracles.random_jobs import LARGER, random_job
+
+if TYPE_CHECKING:
+    from solver.fills import Group
+    from solver.task import Layout, Place, Task
+
+MOST = 5_000
+Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]
+
+
+def tried_out(task: Task, layout: Layout, group: Group) -> dict[tuple[int, ...], Ranked]:
+    """The best order of every multiset of single parts at a group's places."""
+    places = [layout.places[index] for index in group.places]
+    best: dict[tuple[int, ...], Ranked] = {}
+    for parts in product(*(sorted(place.takes) for place in places)):
+        if any(n > task.choices[choice].count for choice, n in Counter(parts).items()):
+            continue
+        ranked = cost(task, places, parts), tuple((part,) for part in parts)
+        multiset = tuple(sorted(parts))
+        best[multiset] = min(best.get(multiset, ranked), ranked)
+    return best
+
+
+def cost(task: Task, places: list[Place], parts: tuple[int, ...]) -> tuple[int, ...]:
+    heat = change = 0
+    for place, part in zip(places, parts, strict=True):
+        heat += place.heat * task.choices[part].deficit
+        if place.now is not None and (part,) != place.now:
+            change += place.weight * max(1, len(place.now))
+    named = {"heat": heat, "change": change}
+    return tuple(named[aim] for aim in task.aims if aim in named)
+
+
+def kept(task: Task, fill: Fill) -> Ranked:
+    named = {"heat": fill.heat, "change": fill.change}
+    return tuple(named[aim] for aim in task.aims if aim in named), fill.parts
+
+
+@pytest.mark.parametrize("size", [1, LARGER])
+def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
+    tried = orders = 0
+    for seed in range(600):
+        task = posed(random_job(seed, size).case())
+        for layout in (layout for gap in task.gaps for layout in gap.layouts):
+            for group in groups(layout):
+                places = [layout.places[index] for index in group.places]
+                ways = 1
+                for place in places:
+                    ways *= len(place.takes)
+                if len(places) == 1 or ways > MOST:
+                    continue
+                ours = fills(task, layout, group, MOST)
+                best = tried_out(task, layout, group)
+                assert {
+                    tuple(sorted(c for here in f.parts for c in here)): kept(task, f) for f in ours
+                } == best, seed
+                assert len(ours) == len(best)
+                tried += 1
+                orders += any(list(f.parts) != sorted(f.parts) for f in ours)
+    assert tried > 150
+    assert orders > 30, "the order of the ranks alone would never have been wrong"
+
+
+def test_a_group_holds_places_whose_parts_move_the_gap_alike() -> None:
+    for seed in range(200):
+        task = posed(random_job(seed).case())
+        for layout in (layout for gap in task.gaps for layout in gap.layouts):
+            found = groups(layout)
+            assert sorted(i for group in found for i in group.places) == [
+                *range(len(layout.places))
+            ]
+            for group in found:
+                alike = {(layout.places[i].family, layout.places[i].factor) for i in group.places}
+                assert len(alike) == 1
+                single = all(
+                    layout.places[i].least == layout.places[i].most == 1
+                    and layout.places[i].shared < 0
+                    for i in group.places
+                )
+                assert single or len(group.places) == 1
+
+
+def test_too_many_fillings_are_said_to_be_too_many() -> None:
+    task = posed(random_job(3, LARGER).case())
+    layout = max((x for gap in task.gaps for x in gap.layouts), key=lambda x: len(x.places))
+    with pytest.raises(TooManyError):
+        fills(task, layout, groups(layout)[0], 0)

@@ -1,0 +1,93 @@
+"""Every row of the program is needed: with it left out, some job gets a wrong answer.
+
+A wrong answer is one that brute force, the judge or the model itself refuses. So a row that went
+missing in a change of the code would be seen. The rows are found by reading the solver's own
+code, so that a new one is asked for here without anybody thinking of it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver import Fit, patterns
+from specs.errors import JudgeError
+from tests.oracles.asked import ask, differences
+from tests.oracles.call_sites import Site, leave_out, sites
+from tests.oracles.compare import brute_of, solve
+from tests.oracles.equal_brute import equal_differences, with_few_aims
+from tests.oracles.told_jobs import ABSENT, RIVALS, ask_told
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+SEEDS = range(130)
+NEEDLESS = {
+    "counts _slots 3": "shims at one place in order of rank: the tie-break asks for that order too",
+}
+SITES = [site for site in sites() if str(site) not in NEEDLESS]
+OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
+
+
+def wrong_answers() -> Iterator[bool]:
+    """For one job after the other, whether its answer is wrong."""
+    for text in (RIVALS, ABSENT):
+        asked = ask_told(text)
+        yield bool(differences(asked, solve(asked.case)))
+    for seed in SEEDS:
+        found = ask(seed)
+        if found is not None:
+            yield bool(differences(found, solve(found.case)))
+
+
+def wrong_equal_builds() -> Iterator[bool]:
+    """For one job after the other, whether the builds said to be as good are wrong."""
+    for seed in SEEDS:
+        case = with_few_aims(seed)
+        brute = brute_of(case)
+        answer = solve(case) if brute else None
+        if brute is not None and isinstance(answer, Fit):
+            for index in range(len(answer.build)):
+                yield bool(equal_differences(brute, answer, index, listed=False)[0])
+
+
+def bites(site: Site, most: int) -> bool:
+    """Whether some answer is wrong while a row is left out."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(patterns, "MOST_PATTERNS", most)
+        left = leave_out(site, patch)
+        asked = wrong_equal_builds() if site.function in OF_EQUAL_BUILDS else wrong_answers()
+        try:
+            return any(asked)
+        except (JudgeError, AssertionError, RuntimeError):
+            return bool(left)
+
+
+@pytest.mark.parametrize("site", SITES, ids=str)
+def test_without_this_row_some_answer_is_wrong(site: Site) -> None:
+    ways = (5_000, 0) if site.module == "patterns" else (0, 5_000)
+    assert any(bites(site, most) for most in ways)
+
+
+def test_with_all_rows_no_answer_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", 0)
+    assert not any(wrong_answers())
+    assert not any(wrong_equal_builds())
+
+
+def test_the_rows_left_out_are_rows_that_are_there() -> None:
+    names = [str(site) for site in sites()]
+    assert len(names) == len(set(names))
+    assert NEEDLESS.keys() <= set(names)
+    assert len(names) > 25
+
+
+@pytest.mark.parametrize("name", ["bisect_left", "bisect_right"])
+def test_without_an_end_of_the_window_some_listed_filling_is_wrong(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = {"bisect_left": lambda *_: 0, "bisect_right": lambda sums, *_: len(sums)}
+    monkeypatch.setattr(patterns, name, every[name])
+    with pytest.raises(JudgeError, match="outside its window"):
+        assert not any(wrong_answers())

@@ -1,0 +1,35 @@
+"""Roads that random jobs hardly take, each against trying everything."""
+
+from __future__ import annotations
+
+import pytest
+
+from solver import Fit, NoFit, patterns
+from tests.oracles.asked import differences
+from tests.oracles.compare import solve
+from tests.oracles.told_jobs import ABSENT, LEAVES, NAMED, RIVALS, ask_told
+
+LISTED, COUNTED = 5_000, 0
+
+
+@pytest.mark.parametrize(
+    ("text", "most", "kind"),
+    [
+        pytest.param(RIVALS, LISTED, NoFit, id="rivals, listed"),
+        pytest.param(RIVALS, COUNTED, NoFit, id="rivals, counted"),
+        pytest.param(ABSENT, LISTED, NoFit, id="absent, listed"),
+        pytest.param(ABSENT, COUNTED, NoFit, id="absent, counted"),
+        pytest.param(LEAVES, LISTED, Fit, id="leaves, listed"),
+        pytest.param(LEAVES, COUNTED, Fit, id="leaves, counted"),
+        pytest.param(NAMED, LISTED, Fit, id="named, listed"),
+        pytest.param(NAMED, COUNTED, Fit, id="named, counted"),
+    ],
+)
+def test_a_told_job_is_answered_as_brute_force_answers_it(
+    text: str, most: int, kind: type, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
+    asked = ask_told(text)
+    answer = solve(asked.case)
+    assert differences(asked, answer) == []
+    assert isinstance(answer, kind)

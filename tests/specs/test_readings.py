@@ -1,0 +1,354 @@
+"""From readings to a space, with the arithmetic done by hand beside it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import pytest
+
+from specs.files import read_case
+from specs.lengths import Length, parse_length
+from specs.parts import list_build, trial_parts
+from specs.readings import (
+    Space,
+    described,
+    expected_state,
+    fixed_height,
+    missing,
+    off_state,
+    settled,
+    space_of,
+    stack_height,
+    trial_gap,
+    trial_stack,
+)
+from tests.specs.drums import DRUM, Swap, problem, taken
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from specs.case import Case
+
+BENCH = """\
+length: mm
+unit:
+  gauges: {feeler: 0.05, calliper: 0.01, dial: 0.002}
+  families:
+    plate: {kind: pressure plate, fixed: 4.00}
+    steel: {kind: steel, sizes: {thick: 2.00, thin: 1.60}}
+    disc: {kind: friction, fixed: 1.50}
+    ring: {kind: ring, sizes: {A: 1.50, B: 1.80}}
+    shim: {kind: shim, sizes: [0.10, 0.25]}
+  readings:
+    gasket: {what: the new gasket, gauge: calliper, state: {gasket: pressed}}
+  facts: {oil: {values: [old, new], default: old}}
+  packs:
+    low:
+      window: {gap: 0.5 to 0.9, state: {discs: soaked, load: light}}
+      space: depth - edge + l/3
+      readings:
+        depth: {what: case face to piston, gauge: dial}
+        edge: thickness of the straightedge
+        l: {what: a stamped offset, signed: yes}
+      allowances:
+        - {state: {discs: dry}, add: -0.10, because: linings swell}
+        - {state: {load: heavy}, add: 0.04}
+        - {state: {discs: dry, load: none}, add: -0.16}
+      stack: [plate, disc, steel, disc, ring]
+    high:
+      window: 0.5 to 0.9
+      space: 2 * trial stack - trial stack + gap + 0.2
+      layouts:
+        plain: {rank: 0, stack: [plate, disc, steel, ring]}
+        shimmed: {rank: 1, stack: [plate, disc, steel, *shims, ring]}
+    fast:
+      window: {gap: 0.5 to 0.9, state: {discs: soaked}}
+      stack: [plate, disc, plate]
+    tall:
+      window: {gap: 9.0 to 9.4, on: height}
+      space: trial stack - gap
+      layouts: {only: {stack: [plate, disc, steel, ring]}}
+  end plays:
+    front:
+      window: {gap: 0.1 to 0.3, state: {gasket: pressed}}
+      space: depth + gasket
+      readings: {depth: pump face to washer seat}
+      stack: [{part: shim, how many: 0 to 3}]
+    rear:
+      window: 0.1 to 0.3
+      space: gasket/2 - 0.10
+      allowances: [{state: {gasket: loose}, add: -0.05}]
+      stack: [{part: shim, how many: 0 to 3}]
+shelf: {}
+job:
+  gaps:
+    low: {readings: {depth: [12.00, 12.10, 12.30], edge: 0.50, l: -0.20}}
+""".replace("*shims", "{part: shim, how many: 1 to 2, factor: 1/2}")
+LOW: Swap = ("    low: {readings: {depth: [12.00, 12.10, 12.30], edge: 0.50, l: -0.20}}\n", "")
+
+
+def mm(text: str) -> Length:
+    return parse_length(f"{text} mm")
+
+
+def bench(*gaps: str) -> Case:
+    """The bench with other readings in place of those of `low`."""
+    return taken(BENCH, (LOW[0], "".join(f"    {gap}\n" for gap in gaps)))
+
+
+def space(case: Case, gap: str, layout: str = "stack") -> Space:
+    assert missing(case, gap) == ()
+    return space_of(case, gap, layout)
+
+
+# Readings.
+
+
+def test_places_are_averaged_exactly_and_kept() -> None:
+    found = space(taken(BENCH), "low")
+    average = Fraction(12_000_000 + 12_100_000 + 12_300_000, 3)
+    total = average - 500_000 - Fraction(200_000, 3)
+    assert found.length == Length(total)
+    assert found.length.nm.denominator == 3
+    assert [(at.reading, at.place, at.value, at.space) for at in found.places] == [
+        ("depth", place, value, Length(total - average) + value)
+        for place, value in ((1, mm("12.00")), (2, mm("12.10")), (3, mm("12.30")))
+    ]
+    assert sum((at.space.nm for at in found.places), Fraction(0)) == 3 * total
+
+
+def test_a_place_counts_with_the_factor_of_its_reading() -> None:
+    case = bench("low: {readings: {depth: 12.00, edge: [0.50, 0.54], l: [0.30, 0.60]}}")
+    found = space(case, "low")
+    middle = mm("12.00") - mm("0.52") + mm("0.15")
+    assert found.length == middle
+    assert [at.space - middle for at in found.places] == [
+        mm("0.02"), mm("-0.02"), mm("-0.05"), mm("0.05"),
+    ]  # fmt: skip
+
+
+def test_a_single_place_is_no_place_to_doubt() -> None:
+    case = bench("low: {readings: {depth: [12.00], edge: 0.50, l: 0}}")
+    assert space(case, "low").places == ()
+
+
+def test_what_a_gauge_can_tell() -> None:
+    def tells(readings: str) -> Length:
+        return space(bench(f"low: {{readings: {{{readings}}}}}"), "low").tells
+
+    assert tells("depth: 12.00, edge: 0.50, l: 0.10") == mm("0.02")
+    every = "depth: 12.00, edge: {at: 0.50, gauge: dial}, l: {at: 0, gauge: dial}"
+    assert tells(every) == mm("0.002")
+    assert tells(every.replace("0.50, gauge: dial", "0.50, gauge: feeler")) == mm("0.05")
+    inches = taken(DRUM)
+    assert space_of(inches, "low drum", "stack").tells == parse_length("0.001 in")
+    fixed = taken(BENCH, ("space: depth + gasket", "space: 0.40"))
+    assert space_of(fixed, "front", "stack").tells == Length(0)
+
+
+def test_a_reading_that_gaps_share_is_stated_once() -> None:
+    shared = "front: {readings: {depth: 3.00}}"
+    lacking = bench(shared)
+    assert missing(lacking, "front") == missing(lacking, "rear") == ("gasket",)
+    case = taken(
+        BENCH, (LOW[0], f"    {shared}\n"), ("job:\n", "job:\n  readings: {gasket: 0.46}\n")
+    )
+    assert space(case, "front").length == mm("3.46")
+    assert space(case, "rear").length == mm("0.13")
+    assert described(case.unit, case.unit.gaps["rear"], "gasket") == case.unit.readings["gasket"]
+    assert described(case.unit, case.unit.gaps["rear"], "gap") is None
+
+
+def test_what_is_missing_is_named_in_the_order_of_the_sum() -> None:
+    nothing = bench("rear: {}")
+    assert missing(nothing, "low") == ("depth", "edge", "l")
+    assert missing(nothing, "high") == ("gap", "trial build")
+    assert missing(bench("low: {readings: {l: 0, depth: 12.00}}"), "low") == ("edge",)
+    assert missing(bench("high: {gap: 0.70}"), "high") == ("trial build",)
+    assert missing(bench("high: {gap: 0.70, trial: {layout: plain, parts: none}}"), "high") == ()
+    with pytest.raises(ValueError, match="low has no reading depth"):
+        space_of(nothing, "low", "stack")
+
+
+def test_only_the_layouts_that_are_allowed_ask_for_readings() -> None:
+    own = ("{rank: 1, ", "{rank: 1, only if: {oil: new}, space: 1 mm + m, ")
+    reads: Swap = ("      space: 2 *", "      readings: {m: something}\n      space: 2 *")
+    job: Swap = (LOW[0], "    high: {gap: 0.70, trial: {layout: plain, parts: [thick, A]}}\n")
+    assert missing(taken(BENCH, own, reads, job), "high") == ()
+    new: Swap = ("job:\n", "job:\n  facts: {oil: new}\n")
+    assert missing(taken(BENCH, own, reads, job, new), "high") == ("m",)
+    asked: Swap = ("gap: 0.70", "gap: 0.70, layout: plain")
+    assert missing(taken(BENCH, own, reads, job, new, asked), "high") == ()
+
+
+# Trial builds.
+
+
+@pytest.mark.parametrize(
+    ("parts", "stack"),
+    [
+        ("{layout: plain, parts: [thick, A]}", "9.00"),  # 4.00 + 1.50 + 2.00 + 1.50
+        ("{layout: plain, parts: [thick 1.97, B 1.83]}", "9.30"),
+        ("{layout: plain, parts: none}", "5.50"),
+        ("{layout: plain, parts: thinnest}", "8.60"),
+        ("{layout: plain, parts: thickest}", "9.30"),
+        ("{layout: shimmed, parts: [thin, [0.10, 0.25], A]}", "8.775"),  # half of 0.35 counts
+        ("{layout: shimmed, parts: thickest}", "9.425"),
+        ("old", "9.10"),
+    ],
+)
+def test_a_trial_build_adds_up_with_its_fixed_parts(parts: str, stack: str) -> None:
+    now = "{layout: plain, parts: [thin 1.80, B]}"
+    case = bench(f"high: {{gap: 0.70, trial: {parts}, now: {now}}}")
+    for layout in ("plain", "shimmed"):
+        found = space(case, "high", layout)
+        assert found.length == mm(stack) + mm("0.70") + mm("0.2")
+        assert trial_gap(case, "high", layout) == mm("0.90")
+
+
+def test_a_listed_build_takes_what_its_own_layout_says() -> None:
+    case = bench("high: {gap: 0.7, trial: {layout: shimmed, parts: [thin, [0.10], B]}}")
+    gap = case.unit.gaps["high"]
+    parts = trial_parts(gap, case.job.gaps["high"])
+    assert parts is not None
+    listed = list_build(case.unit, gap, parts, "mm")
+    assert stack_height(case, "high", listed) == mm("8.95")
+    assert trial_stack(case, "high", gap.arrangements["plain"]) == mm("8.95")
+    assert fixed_height(case, gap.arrangements["shimmed"]) == mm("5.50")
+
+
+def test_a_fixed_part_may_measure_something_else_this_time() -> None:
+    parts: Swap = ("job:\n", "job:\n  parts: {plate: 4.05, disc: 1.46}\n")
+    job: Swap = (LOW[0], "    high: {gap: 0.70, trial: {layout: plain, parts: none}}\n")
+    case = taken(BENCH, job, parts)
+    assert fixed_height(case, case.unit.gaps["high"].arrangements["plain"]) == mm("5.51")
+    assert space(case, "high", "plain").length == mm("6.41")
+
+
+def test_a_stack_without_a_part_to_choose_needs_no_trial_build() -> None:
+    case = bench("fast: {gap: 0.62}")
+    assert settled(case, case.unit.gaps["fast"])
+    assert not settled(case, case.unit.gaps["low"])
+    assert space(case, "fast").length == mm("9.50") + mm("0.62")
+    assert trial_gap(case, "fast", "") == mm("0.62")
+
+
+def test_a_space_that_needs_no_trial_build_has_no_trial_gap() -> None:
+    assert trial_gap(taken(BENCH), "low", "") is None
+
+
+def test_a_window_on_the_height_adds_where_a_gap_takes_away() -> None:
+    case = bench("tall: {gap: 0.30, trial: [thick, A]}")
+    assert space(case, "tall", "only").length == mm("8.70")
+    assert trial_gap(case, "tall", "only") == trial_gap(case, "tall", "") == mm("17.70")
+
+
+# States.
+
+
+def low(depth: str, edge: str = "0.50") -> Case:
+    return bench(f"low: {{readings: {{depth: {depth}, edge: {edge}, l: 0}}}}")
+
+
+@pytest.mark.parametrize(
+    ("state", "allowed"),
+    [
+        ("{}", []),
+        ("{discs: soaked, load: light}", []),
+        ("{discs: dry}", [("discs dry", "-0.10")]),
+        ("{load: heavy}", [("load heavy", "0.04")]),
+        ("{discs: dry, load: heavy}", [("discs dry", "-0.10"), ("load heavy", "0.04")]),
+        ("{discs: dry, load: none}", [("discs dry, load none", "-0.16")]),
+    ],
+)
+def test_an_allowance_is_added_for_a_reading_taken_in_another_state(
+    state: str, allowed: list[tuple[str, str]]
+) -> None:
+    found = space(low(f"{{at: 12.00, state: {state}}}"), "low")
+    assert found.allowed == tuple((words, mm(add)) for words, add in allowed)
+    assert found.length == mm("11.50") + sum((mm(add) for _, add in allowed), Length(0))
+
+
+def test_an_allowance_is_added_once_however_many_readings_were_taken_in_its_state() -> None:
+    dry = "{at: 12.00, state: {discs: dry}}"
+    assert space(low(dry, dry.replace("12.00", "0.50")), "low").length == mm("11.40")
+    other = "{at: 0.50, state: {load: heavy}}"
+    assert space(low(dry, other), "low").length == mm("11.44")
+    more = "{at: 0.50, state: {discs: dry, load: none}}"
+    assert space(low(dry, more), "low").length == mm("11.34")
+
+
+@pytest.mark.parametrize(
+    ("state", "words"),
+    [
+        ("{discs: hot}", "discs hot"),
+        ("{load: none}", "load none"),
+        ("{air: on}", "air on"),
+        ("{discs: dry, air: on}", "air on"),
+    ],
+)
+def test_a_state_that_no_allowance_covers_is_refused(state: str, words: str) -> None:
+    own = "{at: [12.00, 12.10], state: " + state + "}"
+    found = problem(BENCH, ("depth: [12.00, 12.10, 12.30]", f"depth: {own}"))
+    assert found.startswith(
+        f"53: job.gaps.low.readings.depth: taken with {words}, which is not what the window "
+        "holds for, and the unit file gives no allowance between them; read it again as asked"
+    )
+
+
+def test_the_reading_called_gap_is_refused_where_it_stands() -> None:
+    told = "taken with discs dry, which is not what the window holds for"
+    for key, text in (
+        ("gap", "gap: {at: 0.6, state: {discs: dry}}"),
+        ("readings.gap", "readings: {gap: {at: 0.6, state: {discs: dry}}}"),
+    ):
+        found = problem(BENCH, (LOW[0], f"    fast: {{{text}}}\n"))
+        assert found.startswith(f"53: job.gaps.fast.{key}: {told}")
+
+
+def test_a_reading_that_gaps_share_is_refused_where_it_stands_though_no_gap_is_listed() -> None:
+    job = "  readings: {gasket: {at: 0.46, state: {gasket: torn}}}\n"
+    found = problem(BENCH, ("  gaps:\n" + LOW[0], job))
+    assert found.startswith("52: job.readings.gasket: taken with gasket torn, which is not")
+
+
+def test_a_shared_reading_is_held_against_each_gap_that_needs_it() -> None:
+    loose = "  readings: {gasket: {at: 0.46, state: {gasket: loose}}}\n"
+    rear = taken(BENCH, ("  gaps:\n" + LOW[0], loose))
+    assert space(rear, "rear").length == mm("0.08")
+    front = loose + "  gaps:\n    front: {readings: {depth: 3.00}}\n"
+    assert "job.readings.gasket: taken with gasket loose" in problem(
+        BENCH, ("  gaps:\n" + LOW[0], front)
+    )
+
+
+def test_the_state_to_read_in_is_the_windows_and_what_the_reading_itself_says() -> None:
+    unit = taken(BENCH).unit
+    front = unit.gaps["front"]
+    layout = front.arrangements["stack"]
+    assert expected_state(front, layout, None) == {"gasket": "pressed"}
+    asked = unit.readings["gasket"].model_copy(update={"state": {"gasket": "loose", "air": "off"}})
+    assert expected_state(front, layout, asked) == {"gasket": "loose", "air": "off"}
+    case = bench("low: {}")
+    assert off_state(case, "low", case.unit.gaps["low"].arrangements["stack"], "depth") == {}
+
+
+# Units of length.
+
+
+def test_a_unit_in_millimetres_and_a_job_in_inches_add_up_exactly(tmp_path: Path) -> None:
+    head, _ = BENCH.split("shelf: {}\n")
+    (tmp_path / "unit.yaml").write_text(head, encoding="utf-8")
+    (tmp_path / "job.yaml").write_text(
+        "length: in\nunit: unit.yaml\nshelf: {}\njob:\n  gaps:\n"
+        "    low: {readings: {depth: .4720, edge: 0.50 mm, l: 0}}\n"
+        "    high: {gap: .0280, trial: {layout: plain, parts: [thick .0787, 1.50 mm]}}\n",
+        encoding="utf-8",
+    )
+    case = read_case(tmp_path / "job.yaml")
+    assert case.length == "in"
+    assert space(case, "low").length == parse_length("0.4720 in") - mm("0.50")
+    stack = mm("5.50") + parse_length("0.0787 in") + mm("1.50")
+    assert space(case, "high", "plain").length == stack + parse_length("0.028 in") + mm("0.2")
+    assert space(case, "high", "plain").tells == parse_length("0.001 in")
