@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def on_hand(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
     """Freeze the stock for the gaps that are being built now."""
-    return (*shelf_lots(case), *own_lots(case.unit, case.job, gaps, case.length))
+    return (*shelf_lots(case), *own_lots(case, gaps))
 
 
 def shelf_lots(case: Case) -> tuple[Lot, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from specs.parts import Listed, list_build, now_parts, selective
+from specs.parts import Listed, build_of, now_parts, selective
 
 if TYPE_CHECKING:
     from specs.case import Case
@@ -41,7 +41,7 @@ class Present:
         parts = now_parts(self.case.job.gaps.get(name))
         if parts is None:
             return None
-        return list_build(self.case.unit, self.case.unit.gaps[name], parts, self.case.length)
+        return build_of(self.case, name, parts)
 
     def choice(self, part: Part) -> int:
         """The choice that one of the unit's own parts is."""

@@ -12,8 +12,8 @@ from specs.lengths import ZERO
 from specs.parts import (
     LIST_THEM,
     PartError,
+    build_of,
     find_size,
-    list_build,
     now_parts,
     selective,
     trial_parts,
@@ -120,7 +120,7 @@ def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Findi
 def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
     for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
         if parts is not None:
-            yield from _build((*path, key), case, gap, parts)
+            yield from _build((*path, key), case, parts)
     if work.now and work.now.parts in ("none", "thinnest", "thickest"):
         yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
     if work.trial and work.trial.parts == "old" and work.now is None:
@@ -129,9 +129,9 @@ def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]
         yield Finding((*path, "now"), "trial means the build under `trial`; list that")
 
 
-def _build(path: Path, case: Case, gap: Gap, parts: Parts) -> Iterator[Finding]:
+def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:
     try:
-        listed = list_build(case.unit, gap, parts, case.origins["job"].length)
+        listed = build_of(case, str(path[1]), parts)
     except PartError as error:
         yield Finding(path, str(error))
         return

@@ -14,13 +14,15 @@ from typing import TYPE_CHECKING
 from specs.errors import MOST_LISTED, quoted
 from specs.findings import near
 from specs.job import Parts
+from specs.layouts import allowed_layouts
 from specs.lengths import Length, LengthError, parse_length, show
 from specs.stock import Lot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.job import GapJob, Job
+    from specs.case import Case
+    from specs.job import GapJob
     from specs.lengths import Unit as LengthUnit
     from specs.unit import Family, Gap, Layout, Unit
 
@@ -146,6 +148,17 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
     return Listed(layout_name, resolved)
 
 
+def build_of(case: Case, gap_name: str, parts: Parts) -> Listed:
+    """Resolve a build that a job lists; its layout need not be named where facts leave only one.
+
+    Raises PartError where it does not match the stack.
+    """
+    allowed = allowed_layouts(case, gap_name)
+    if parts.layout is None and len(allowed) == 1:
+        parts = parts.model_copy(update={"layout": next(iter(allowed))})
+    return list_build(case.unit, case.unit.gaps[gap_name], parts, case.origins["job"].length)
+
+
 def _only_layout(gap: Gap) -> str:
     if len(gap.arrangements) > 1:
         names = ", ".join(gap.arrangements)
@@ -189,7 +202,7 @@ def now_parts(work: GapJob | None) -> Parts | None:
     return work.now if work else None
 
 
-def own_lots(unit: Unit, job: Job, gaps: tuple[str, ...], length: LengthUnit) -> tuple[Lot, ...]:
+def own_lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
     """The parts of the trial builds and those now in the unit: on hand for this job alone.
 
     A part that a gap names in both is one part, and so is a shared part that two gaps name.
@@ -197,12 +210,12 @@ def own_lots(unit: Unit, job: Job, gaps: tuple[str, ...], length: LengthUnit) ->
     total: Counter[Part] = Counter()
     shared: dict[str, Counter[Part]] = {}
     for name in gaps:
-        gap, work = unit.gaps[name], job.gaps.get(name)
+        gap, work = case.unit.gaps[name], case.job.gaps.get(name)
         own: Counter[Part] = Counter()
         for parts in (trial_parts(gap, work), now_parts(work)):
             if parts is None or isinstance(parts.parts, str):
                 continue
-            mine, joint = _count(unit, gap, list_build(unit, gap, parts, length))
+            mine, joint = _count(case.unit, gap, build_of(case, name, parts))
             own |= mine
             for label, part in joint.items():
                 shared[label] = shared.get(label, Counter()) | Counter([part])

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from specs.layouts import allowed_layouts, window_of
 from specs.lengths import ZERO, Length
-from specs.parts import Listed, list_build, selective, trial_parts
+from specs.parts import Listed, build_of, selective, trial_parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -136,7 +136,7 @@ def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
     parts = trial_parts(gap, case.job.gaps.get(gap_name))
     if parts is None:
         return fixed_height(case, layout) if settled(case, gap) else ZERO
-    return stack_height(case, gap_name, list_build(case.unit, gap, parts, case.length))
+    return stack_height(case, gap_name, build_of(case, gap_name, parts))
 
 
 def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:

@@ -227,7 +227,7 @@ def test_the_places_that_are_chosen_are_numbered_where_a_part_lies_more_than_onc
 
 def own(text: str, *gaps: str, swaps: tuple[Swap, ...] = ()) -> Counter[tuple[str, str, str]]:
     case = taken(text, *swaps)
-    lots: tuple[Lot, ...] = own_lots(case.unit, case.job, gaps, case.length)
+    lots: tuple[Lot, ...] = own_lots(case, gaps)
     assert all(lot.own and lot.condition == "used" and not lot.bin for lot in lots)
     found = Counter({(lot.family, lot.size, show(lot.thickness, "mm")): lot.count for lot in lots})
     assert len(found) == len(lots)
