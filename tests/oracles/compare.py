@@ -80,6 +80,8 @@ def disagreements(answer: Answer, best: Best | None) -> list[str]:
         if ours.get(key, 0) != value
     ]
     found += [f"{key}: unknown to the oracle" for key in ours.keys() - best.values.keys()]
+    if list(ours) != [key for key in best.values if key in ours]:
+        found.append(f"the levels stand in another order: {list(ours)}")
     gaps = tuple(gap * task.step for gap in answer.gaps)
     if not found and (told(task, answer.build), gaps) != (best.build, best.gaps):
         found.append(f"{told(task, answer.build)} is not {best.build}")

@@ -99,7 +99,9 @@ class PartMaker:
             return self._family(name, {"thin": 1_600, "thick": 1_800})
         self.roads.add({"three": "three grades", "near": "near nominals"}.get(road, "grades"))
         if road == "near":
-            return self._family(name, {"a": 1_600, "b": 1_620, "c": 1_800}, tolerance=30)
+            return self._family(
+                name, {"a": 1_600, "b": 1_620, "c": 1_800}, tolerance=self.rng.choice([20, 30])
+            )
         drawn = self._family(name, {"thin": 1_600, "mid": 1_700, "thick": 1_800})
         if road == "grades":
             low = self.rng.choice(["slim", "full"])
@@ -113,7 +115,7 @@ class PartMaker:
         if tolerance:
             spec["tolerance"] = mm(tolerance)
         if self.chance(0.15, "wear limit"):
-            spec["wear limit"] = mm(min(nominals.values()) - 8)
+            spec["wear limit"] = mm(min(nominals.values()) - self.rng.choice([5, 8]))
         return Family(name, nominals, spec)
 
     def _lots(self, family: Family) -> None:

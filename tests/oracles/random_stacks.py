@@ -141,7 +141,7 @@ class StackMaker:
         if self.chance(0.6):
             chosen.append(self._place("ring"))
         if self.chance(0.12):
-            chosen.insert(0, self._lever())
+            chosen = [self._lever() for _ in range(self.rng.choice([1, 1, 2]))] + chosen
         if self.chance(0.12):
             chosen.append(self._shims())
         return chosen
@@ -149,7 +149,7 @@ class StackMaker:
     def _end_play(self) -> list[Place]:
         chosen = [self._place("washer")] if self.chance(0.6) else []
         if self.chance(0.35):
-            chosen.append(self._lever())
+            chosen += [self._lever() for _ in range(self.rng.choice([1, 1, 2]))]
         if self.chance(0.45):
             chosen.insert(0, self._shims())
         return chosen

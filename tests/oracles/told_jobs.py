@@ -28,6 +28,26 @@ job:
     rear play: {readings: {d: 1.39}}
 """
 
+# One thick steel for two packs: the pack that shifts is spared the thin one.
+WORKS = """
+length: mm
+unit:
+  families: {steel: {kind: steel, sizes: {thin: 1.6, thick: 1.8}}}
+  packs:
+    low drum:
+      works: holds
+      window: 0.1 to 0.5
+      space: d
+      readings: {d: room}
+      stack: [steel]
+    high drum: {window: 0.1 to 0.5, space: d, readings: {d: room}, stack: [steel]}
+shelf: {steel: {thin: 1, thick: 1}}
+job:
+  gaps:
+    low drum: {readings: {d: 2.0}}
+    high drum: {readings: {d: 2.0}}
+"""
+
 # A rule asks for a washer that only the shared part could be, and no chosen layout holds it.
 ABSENT = """
 length: mm

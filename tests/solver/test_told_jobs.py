@@ -7,7 +7,7 @@ import pytest
 from solver import Fit, NoFit, patterns
 from tests.oracles.asked import differences
 from tests.oracles.compare import solve
-from tests.oracles.told_jobs import ABSENT, LEAVES, NAMED, RIVALS, ask_told
+from tests.oracles.told_jobs import ABSENT, LEAVES, NAMED, RIVALS, WORKS, ask_told
 
 LISTED, COUNTED = 5_000, 0
 
@@ -17,6 +17,8 @@ LISTED, COUNTED = 5_000, 0
     [
         pytest.param(RIVALS, LISTED, NoFit, id="rivals, listed"),
         pytest.param(RIVALS, COUNTED, NoFit, id="rivals, counted"),
+        pytest.param(WORKS, LISTED, Fit, id="works, listed"),
+        pytest.param(WORKS, COUNTED, Fit, id="works, counted"),
         pytest.param(ABSENT, LISTED, NoFit, id="absent, listed"),
         pytest.param(ABSENT, COUNTED, NoFit, id="absent, counted"),
         pytest.param(LEAVES, LISTED, Fit, id="leaves, listed"),
