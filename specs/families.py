@@ -80,7 +80,7 @@ class Family(Written):
         examples=["0.0800 in"],
     )
     tolerance: LengthText = Field(
-        ZERO,
+        default_factory=lambda: ZERO,
         description="How far a part may be off its nominal, either way.",
         examples=["0.0010 in"],
     )

@@ -122,7 +122,7 @@ class Gap(Written):
         examples=["[{state: {frictions: dry}, add: -0.004 in}]"],
     )
     reach: Reach = Field(
-        Reach.model_construct(weight=1, out_first=()),
+        default_factory=lambda: Reach.model_construct(weight=1, out_first=()),
         description="What it takes to get at its parts, unless a place says.",
         examples=["{weight: 5, out first: [front drum]}"],
     )

@@ -48,6 +48,37 @@ job:
     high drum: {readings: {d: 2.0}}
 """
 
+# Two shims would fit where one at most may lie.
+ONE_SHIM = """
+length: mm
+unit:
+  families: {shim: {kind: shim, sizes: {A: 0.1, B: 0.2}}}
+  end plays:
+    front play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      stack: [{part: shim, how many: 0 to 1}]
+shelf: {shim: {A: 3, B: 3}}
+job: {gaps: {front play: {readings: {d: 0.45}}}}
+"""
+
+# Two of three shims come out, and none goes in.
+FEWER = """
+length: mm
+unit:
+  families: {shim: {kind: shim, sizes: {A: 0.1, B: 0.2}}}
+  end plays:
+    front play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      stack: [{part: shim, how many: 0 to 3}]
+  aims: [layout, change, spare]
+shelf: {shim: {A: 1}}
+job: {gaps: {front play: {readings: {d: 0.35}, now: [[A, A, B]]}}}
+"""
+
 # A rule asks for a washer that only the shared part could be, and no chosen layout holds it.
 ABSENT = """
 length: mm

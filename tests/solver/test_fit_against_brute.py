@@ -52,7 +52,7 @@ def test_the_answer_is_the_best_of_all_assignments_or_none_is_allowed() -> None:
     assert {road: taken[road] for road, floor in FLOORS.items() if taken[road] < floor} == {}
 
 
-@pytest.mark.parametrize(("most", "seeds"), [(0, SEEDS[:900]), (20, SEEDS[600:1_200])])
+@pytest.mark.parametrize(("most", "seeds"), [(0, SEEDS[:900]), (12, SEEDS[600:1_200])])
 def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
     most: int, seeds: range, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -64,7 +64,7 @@ def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
         if asked is not None:
             wrong += differences(asked, solve(asked.case))
     assert wrong == []
-    assert len(counted) > len(seeds) // 3
+    assert len(counted) > (len(seeds) * 3 // 4 if not most else 50)
 
 
 def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:

@@ -17,7 +17,7 @@ from tests.oracles.asked import ask, differences
 from tests.oracles.call_sites import Site, leave_out, sites
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
-from tests.oracles.told_jobs import ABSENT, RIVALS, ask_told
+from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, ask_told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,7 +32,7 @@ OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
 
 def wrong_answers() -> Iterator[bool]:
     """For one job after the other, whether its answer is wrong."""
-    for text in (RIVALS, ABSENT):
+    for text in (RIVALS, ABSENT, ONE_SHIM, FEWER):
         asked = ask_told(text)
         yield bool(differences(asked, solve(asked.case)))
     for seed in SEEDS:

@@ -7,7 +7,16 @@ import pytest
 from solver import Fit, NoFit, patterns
 from tests.oracles.asked import differences
 from tests.oracles.compare import solve
-from tests.oracles.told_jobs import ABSENT, LEAVES, NAMED, RIVALS, WORKS, ask_told
+from tests.oracles.told_jobs import (
+    ABSENT,
+    FEWER,
+    LEAVES,
+    NAMED,
+    ONE_SHIM,
+    RIVALS,
+    WORKS,
+    ask_told,
+)
 
 LISTED, COUNTED = 5_000, 0
 
@@ -19,6 +28,10 @@ LISTED, COUNTED = 5_000, 0
         pytest.param(RIVALS, COUNTED, NoFit, id="rivals, counted"),
         pytest.param(WORKS, LISTED, Fit, id="works, listed"),
         pytest.param(WORKS, COUNTED, Fit, id="works, counted"),
+        pytest.param(ONE_SHIM, LISTED, NoFit, id="one shim, listed"),
+        pytest.param(ONE_SHIM, COUNTED, NoFit, id="one shim, counted"),
+        pytest.param(FEWER, LISTED, Fit, id="fewer, listed"),
+        pytest.param(FEWER, COUNTED, Fit, id="fewer, counted"),
         pytest.param(ABSENT, LISTED, NoFit, id="absent, listed"),
         pytest.param(ABSENT, COUNTED, NoFit, id="absent, counted"),
         pytest.param(LEAVES, LISTED, Fit, id="leaves, listed"),
