@@ -1,0 +1,91 @@
+"""The README is true: its example, its output, its script, and the commands it names."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import gapwright
+from gapwright.words import CAUTION, tell
+from specs.files import read_case
+
+HOME = Path(__file__).parent.parent
+README = (HOME / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(language: str) -> list[str]:
+    """The README's blocks of one language, in order; plain ones under no language."""
+    found = re.findall(r"^```(\w*)\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
+    return [text for name, text in found if name == language]
+
+
+@pytest.fixture
+def drum(tmp_path: Path) -> Path:
+    path = tmp_path / "drum.yaml"
+    path.write_text(blocks("yaml")[0], encoding="utf-8")
+    return path
+
+
+def test_the_first_own_drum_takes_no_more_than_twenty_five_lines() -> None:
+    assert len(blocks("yaml")[0].splitlines()) <= 25
+
+
+def test_the_answer_shown_is_the_answer_given(drum: Path) -> None:
+    assert tell(gapwright.fit_job(drum)) + "\n" == blocks("")[0]
+
+
+def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
+    text = drum.read_text(encoding="utf-8")
+    unit, shelf, job = (text.index(f"\n{name}:") for name in ("unit", "shelf", "job"))
+    length = text[:unit] + "\n"
+    (drum.parent / "unit.yaml").write_text(length + text[unit + 1 : shelf], encoding="utf-8")
+    (drum.parent / "shelf.yaml").write_text(length + text[shelf + 1 : job], encoding="utf-8")
+    names = "unit: unit.yaml\nshelf: shelf.yaml\n"
+    apart = drum.parent / "job.yaml"
+    apart.write_text(length + names + text[job + 1 :], encoding="utf-8")
+    assert tell(gapwright.fit_job(apart)) == tell(gapwright.fit_job(drum))
+
+
+def test_the_script_runs(drum: Path) -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", blocks("python")[0]],
+        cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert ran.stdout == "low drum 1.727 mm ['thin', 'thick', 'thick', '.0700']\n", ran.stderr
+
+
+def test_the_commands_named_are_offered() -> None:
+    offered = subprocess.run(
+        [sys.executable, "-m", "gapwright", "--help"],
+        cwd=HOME, capture_output=True, text=True, check=True,
+    ).stdout  # fmt: skip
+    verbs = set(re.findall(r"`gapwright (\w+)", README)) | set(
+        re.findall(r"gapwright (\w+)`", README)
+    )
+    assert verbs >= {"demo", "schema"}
+    assert all(f"  {verb} " in offered for verb in verbs)
+
+
+def test_the_full_cautions_stand_in_the_readme() -> None:
+    section = README[README.index("## Before you start") :]
+    for hazard in ("springs", "Rings fly", "air-test", "maker's manual", "seated all round"):
+        assert hazard in section
+    assert "guard your eyes" in CAUTION
+
+
+def test_every_verdict_explained_is_one_that_is_given() -> None:
+    words = (HOME / "gapwright" / "words.py").read_text(encoding="utf-8")
+    for verdict in re.findall(r"^- \*\*([A-Z ]{4,})\b", README, flags=re.MULTILINE):
+        assert verdict.strip() in words
+
+
+def test_the_demo_reads_like_the_reference(tmp_path: Path) -> None:
+    from gapwright.demo import write_demo
+
+    for job in write_demo(tmp_path / "demo"):
+        assert read_case(job).unit.name == "Harrow 4"
