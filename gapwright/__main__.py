@@ -93,8 +93,9 @@ def demo(folder: Path) -> int:
     from gapwright.demo import write_demo
     from gapwright.desk import fit_job
 
+    jobs = write_demo(folder)
     click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
-    for job in write_demo(folder):
+    for job in jobs:
         click.echo(f"$ gapwright fit {job}")
         click.echo(_told(fit_job(job), None, as_json=False) + "\n")
     return 0
@@ -136,17 +137,20 @@ def main() -> None:
     # No plugin of another package may change how a file is read; looking for them takes time too.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
-        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+        if stream is not None:  # somebody may have closed it
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     hidden = check_imports()
     if hidden:
         click.echo(hidden, err=True)
         sys.exit(2)
     try:
         code = cli.main(prog_name="gapwright", standalone_mode=False) or 0
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except Exception as error:  # noqa: BLE001 - nobody at a bench is shown a traceback
         code = _failed(error)
-    sys.stderr.flush()
+    if sys.stderr is not None:
+        sys.stderr.flush()
     os._exit(code)  # all is printed: taking the solver's libraries apart would only cost time
 
 

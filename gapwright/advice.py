@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from solver.answer import NoFit
 from specs.lengths import Length, number, show, show_beside_limits
 from specs.readings import settled
 
@@ -11,7 +12,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.desk import Report
-    from solver.answer import NoFit
+    from solver.conditions import Condition
+    from solver.task import Task
+    from solver.ways import Way
     from specs.lengths import Unit
 
 
@@ -30,6 +33,8 @@ def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
             yield from _missed(report, answer, gap.name, unit)
     if all(miss.status == "near" and not miss.by for miss in answer.alone):
         yield "Each gap can be had alone, but not together: they share parts, stock or rules."
+    yield from _reason(report, answer.task, unit)
+    yield from _ways(report, answer.task, unit)
 
 
 def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[str]:
@@ -53,3 +58,76 @@ def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[st
         )
     if name in report.case.unit.end_plays:
         yield "    A shaft that does not turn freely is not put right by a washer."
+
+
+def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+    if report.reason is None or not report.reason.conditions:
+        return
+    exact = "any one less and the rest could" if report.reason.irreducible else "time ran out here"
+    yield f"why: these cannot hold together ({exact})"
+    for condition in report.reason.conditions:
+        yield f"  - {condition_words(report, task, condition, unit)}"
+
+
+def condition_words(report: Report, task: Task, condition: Condition, unit: Unit) -> str:
+    """One condition in words of the bench."""
+    if condition.kind == "rule":
+        rule = task.rules[condition.rule]
+        return f"{'preference' if rule.preference else 'rule'}: {rule.words}"
+    if condition.kind == "stock":
+        family, size = condition.size
+        count = sum(task.choices[choice].count for choice in task.sizes[condition.size])
+        return f"{count or 'no'} {family} {size} on hand"
+    gap = task.gaps[condition.gap]
+    if condition.kind == "kept":
+        kept = report.case.job.gaps[gap.name].keep[condition.name]
+        what = "the one that is in" if kept == "now" else kept
+        return f"{gap.name}: you keep the {condition.name}, {what}"
+    if condition.kind == "layout":
+        why = next(b.why for b in gap.barred if b.layout.name == condition.name)
+        return f"{gap.name}: no {condition.name}: {why or 'the job asks for another layout'}"
+    layout = gap.layouts[0]
+    end = layout.low if condition.kind == "lowest" else layout.high
+    what = "clearance" if gap.name in report.case.unit.packs else "end play"
+    limit = f" {show(Length((end or 0) * task.step), unit)}" if len(gap.layouts) == 1 else ""
+    return f"{gap.name}: {condition.kind} {what}{limit}"
+
+
+def _ways(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+    if not report.ways:
+        yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
+        yield "Take the readings again before anything else."
+        return
+    yield "ways out, each tried"
+    for number_, way in enumerate(report.ways, 1):
+        yield f"  {number_}  {_way(report, task, way, unit)}"
+        gaps = [task.gaps[index].name for index in _touched(task, report)]
+        shown = [
+            f"{name} {show(Length(way.fit.gaps[index] * task.step), unit)}"
+            for index, name in enumerate(gap.name for gap in task.gaps)
+            if name in gaps and way.kind != "read again"
+        ]
+        if shown:
+            yield f"       then: {', '.join(shown)}"
+
+
+def _touched(task: Task, report: Report) -> list[int]:
+    """The gaps worth naming after a way out: those that could not be had alone, or all."""
+    answer = report.answer
+    alone = answer.alone if isinstance(answer, NoFit) else ()
+    missed = [n for n, miss in enumerate(alone) if miss.by or miss.status != "near"]
+    return missed or list(range(len(task.gaps)))
+
+
+def _way(report: Report, task: Task, way: Way, unit: Unit) -> str:
+    if way.kind == "buy":
+        parts = [
+            f"{count} x {task.choices[c].family} {task.choices[c].size}" for c, count in way.buys
+        ]
+        price = "" if way.cost is None else f" ({way.cost / 10_000:.2f})"
+        return f"buy {', '.join(parts)}{price}"
+    if way.kind == "read again":
+        names = " and ".join(task.gaps[index].name for index in way.gaps)
+        return f"read {names} again: the miss is less than the gauge can tell"
+    words = [condition_words(report, task, condition, unit) for condition in way.given_up]
+    return f"give up: {'; '.join(words)}"

@@ -8,8 +8,10 @@ same text on every machine and with any number of workers. DEVELOPERS.md lists t
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from gapwright.advice import condition_words
 from solver.answer import Fit, NoFit
 from specs.lengths import Length, show
 
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
     from gapwright.desk import Beside, Report
     from gapwright.lines import GapLines, Line
+    from solver.ways import Way
     from specs.lengths import Unit
 
 SHAPE = "gapwright fit 1"
@@ -42,6 +45,7 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
     }
     if isinstance(answer, NoFit):
         told |= {"answer": "no fit", "nearest": _nearest(answer, unit)}
+        told |= _explained(report, answer, unit)
     if isinstance(answer, Fit):
         told |= _fit(report, answer, unit)
     return told
@@ -158,6 +162,39 @@ def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
         }
         for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
     ]
+
+
+def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
+    task, reason = answer.task, report.reason
+    conditions = reason.conditions if reason else ()
+    return {
+        "why": {
+            "irreducible": bool(reason and reason.irreducible),
+            "conditions": [
+                {"kind": condition.kind, "words": condition_words(report, task, condition, unit)}
+                for condition in conditions
+            ],
+        },
+        "ways out": [_way(report, answer, way, unit) for way in report.ways],
+    }
+
+
+def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
+    task = answer.task
+    return {
+        "kind": way.kind,
+        "buy": [
+            {"family": task.choices[c].family, "size": task.choices[c].size, "count": count}
+            for c, count in way.buys
+        ],
+        "cost": None if way.cost is None else str(Decimal(way.cost) / 10_000),
+        "give up": [condition_words(report, task, c, unit) for c in way.given_up],
+        "read again": [task.gaps[index].name for index in way.gaps],
+        "gaps": [
+            {"gap": gap.name, "gap then": _length(Length(left * task.step), unit)}
+            for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
+        ],
+    }
 
 
 def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:

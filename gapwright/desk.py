@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import inventory
 from gapwright.lines import GapLines, lines_of
-from solver.answer import Answer, Fit
+from solver.answer import Answer, Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
 from specs.case import Case
@@ -19,14 +19,18 @@ from specs.errors import InputError, Problem
 from specs.files import read_case
 from specs.layouts import allowed_layouts, barred_layouts
 from specs.parts import now_parts
-from specs.readings import AtPlace, Space, missing, settled, space_of, trial_gap
+from specs.readings import AtPlace, Space, fewer_places, missing, settled, space_of, trial_gap
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from solver.reason import Reason
     from solver.task import Build, GapBuild
+    from solver.ways import Way
     from specs.lengths import Length
+
+EXPLAIN_SECONDS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +75,8 @@ class Report:
     """For each gap, the layouts the job's facts rule out, with the reason."""
     spaces: dict[str, Space]
     """The space of each solved gap, in its chosen or its best layout."""
+    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
+    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapLines, ...] = ()
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
@@ -80,6 +86,10 @@ class Report:
     """How few thin steels the whole job could have; None where that was not proved."""
     equal: tuple[tuple[GapLines, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
+    reason: Reason | None = None
+    """Why nothing fits."""
+    ways: tuple[Way, ...] = ()
+    """What would help where nothing fits, each verified."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
 
@@ -107,7 +117,8 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
     _check_solvable(case, solved, waiting)
-    task = pose(case, inventory.on_hand(case, solved), solved)
+    lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
+    task = pose(case, lots, solved)
     answer = fit(task, clock.rest())
     layouts = {
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
@@ -120,7 +131,12 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
         waiting=waiting,
         barred={name: barred_layouts(case, name) for name in solved},
         spaces={name: space_of(case, name, layouts[name]) for name in solved},
+        fewer_places=tuple(
+            (name, *places) for name in solved for places in fewer_places(case, name)
+        ),
     )
+    if isinstance(answer, NoFit):
+        return _explained(report, answer, clock)
     if not isinstance(answer, Fit):
         return report
     report = _looked_around(report, answer, clock)
@@ -156,6 +172,21 @@ def _looked_around(report: Report, found: Fit, clock: Clock) -> Report:
         reseat=tuple(_reseat(report, gaps)),
         fewest_thin=_fewest_thin(found, gaps, clock),
         equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
+    )
+
+
+def _explained(report: Report, answer: NoFit, clock: Clock) -> Report:
+    """Add why nothing fits and what would help, within a deadline of their own."""
+    from solver.reason import reason_of
+    from solver.ways import ways_out
+
+    rest = clock.rest()
+    clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
+    tells = tuple(int(report.spaces[name].tells.nm / answer.task.step) for name in report.solved)
+    return replace(
+        report,
+        reason=reason_of(answer.task, answer.alone, clock),
+        ways=ways_out(answer, tells, clock),
     )
 
 

@@ -283,6 +283,8 @@ def _notes(report: Report, unit: Unit) -> Iterator[str]:
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"
+    for name, reading, asked, given in report.fewer_places:
+        yield f"{name}: `{reading}` is asked for at {asked} places, and given at {given}"
     for name, barred in report.barred.items():
         for why in barred:
             yield f"{name}: layout not allowed here: {why}"

@@ -16,6 +16,15 @@ def on_hand(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
     return (*shelf_lots(case), *own_lots(case, gaps))
 
 
+def catalogue(case: Case) -> tuple[Lot, ...]:
+    """Every size the unit's families are made in, none of it on hand: what could be bought."""
+    return tuple(
+        Lot(name, size, spec.nominal, 0)
+        for name, family in case.unit.families.items()
+        for size, spec in family.sizes.items()
+    )
+
+
 def shelf_lots(case: Case) -> tuple[Lot, ...]:
     """The lots of the shelf file, each with its thickness as measured or as sold."""
     lots = []

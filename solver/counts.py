@@ -48,13 +48,7 @@ class Miss:
 
 def counts_block(task: Task, gap: Gap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window."""
-    layouts = _layouts(task, gap, program)
-    block = _block(task, layouts)
-    for counted in layouts:
-        for limit, side in ((counted.layout.low, "low"), (counted.layout.high, "high")):
-            if limit is not None:
-                inside = add(counted.gap, scale(counted.chosen, -limit))
-                program.row(inside, *((0, None) if side == "low" else (None, 0)))
+    block, layouts = _landing(task, gap, program)
     measured = _measured(task, layouts, program)
     for level in task.levels:
         expression, top = measured.get(level.measure, ({}, 0))
@@ -63,6 +57,22 @@ def counts_block(task: Task, gap: Gap, program: Program) -> Block:
         block.levels.append(expression)
         block.spans.append((0, top))
     return block
+
+
+def bare_block(task: Task, gap: Gap, program: Program) -> Block:
+    """Decide the counts of a gap that must land in its window, whatever the aims."""
+    return _landing(task, gap, program)[0]
+
+
+def _landing(task: Task, gap: Gap, program: Program) -> tuple[Block, list[Counted]]:
+    layouts = _layouts(task, gap, program)
+    for counted in layouts:
+        low, high = counted.layout.low, counted.layout.high
+        if low is not None:
+            program.row(add(counted.gap, scale(counted.chosen, -low)), 0, None)
+        if high is not None:
+            program.row(add(counted.gap, scale(counted.chosen, -high)), None, 0)
+    return _block(task, layouts), layouts
 
 
 def miss_block(task: Task, gap: Gap, program: Program) -> tuple[Block, Miss]:
@@ -97,7 +107,7 @@ def _layouts(task: Task, gap: Gap, program: Program) -> list[Counted]:
 
 
 def _layout(task: Task, layout: Layout, chosen: Expression, program: Program) -> Counted:
-    slots = [_slots(place, chosen, program) for place in layout.places]
+    slots = [_slots(task, place, chosen, program) for place in layout.places]
     counts, takes = [], []
     for group in groups(layout):
         count = _count(task, group, slots, program)
@@ -107,9 +117,10 @@ def _layout(task: Task, layout: Layout, chosen: Expression, program: Program) ->
     return Counted(layout, chosen, slots, counts, add(scale(chosen, layout.room), *takes))
 
 
-def _slots(place: Place, chosen: Expression, program: Program) -> list[Slot]:
+def _slots(task: Task, place: Place, chosen: Expression, program: Program) -> list[Slot]:
     """The slots of a place: filled from the first on, thinner ranks before thicker."""
-    slots = [{choice: program.boolean() for choice in place.takes} for _ in range(place.most)]
+    there = [choice for choice in place.takes if task.choices[choice].count]
+    slots = [{choice: program.boolean() for choice in there} for _ in range(place.most)]
     for nth, slot in enumerate(slots):
         filled = dict.fromkeys(slot.values(), 1)
         if nth < place.least:

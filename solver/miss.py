@@ -1,7 +1,7 @@
 """How near a job without a fit comes: for each gap alone, and for all together.
 
 Alone, all other windows are dropped and everything else stays hard. Together, the largest miss
-is made least relative to its window, then the sum of the misses. The programs count parts and
+is made least relative to its window, then the sum of these. The programs count parts and
 drop the windows, so they share no rows with the proof that nothing fits.
 """
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from solver.engine import CONSTANT, Expression, Program, add, scale, value_of
 from solver.task import RATIO, Build
+from specs.errors import JudgeError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -190,9 +191,12 @@ class Model:
         return tuple(block.read(values) for block in self.blocks)
 
 
-def descend(model: Model, clock: Clock) -> Descent:
-    """Bring the levels down in order until all are proved, or time is up, or Ctrl-C."""
-    goals = model.goals()
+def descend(model: Model, clock: Clock, goals: list[Goal] | None = None) -> Descent:
+    """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
+
+    Unless others are given, they are the levels and the tie-break.
+    """
+    goals = model.goals() if goals is None else goals
     held: list[int] = []
     build: Build | None = None
     while len(held) < len(goals):
@@ -202,7 +206,9 @@ def descend(model: Model, clock: Clock) -> Descent:
         outcome = model.program.least(
             add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True))), clock
         )
-        if outcome.status == "infeasible" and not held:
+        if outcome.status == "infeasible":
+            if held:
+                raise JudgeError("the engine takes back a build it has found")
             return Descent("infeasible", None, (), ())
         if not outcome.values:
             return Descent("stopped" if build else "unknown", build, tuple(held), tuple(held))

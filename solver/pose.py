@@ -8,13 +8,13 @@ from solver.choices import grades, merged
 from solver.grid import Grid, TooFineError, grid_of
 from solver.present import GONE, Present
 from solver.rules import rules_of
-from solver.task import Choice, Gap, Layout, Place, Shared, Task
+from solver.task import Barred, Choice, Gap, Layout, Place, Shared, Task
 from specs.errors import InputError
 from specs.gaps import Pack
-from specs.layouts import allowed_layouts, window_of
+from specs.layouts import allowed_layouts, layouts_aside, window_of
 from specs.lengths import ZERO
 from specs.parts import find_size, selective
-from specs.readings import fixed_height, space_of
+from specs.readings import fixed_height, missing_in, space_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,7 +58,9 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
     for family in case.unit.families.values():
         yield from (size.nominal for size in family.sizes.values())
     for name in gaps:
-        for layout_name, layout in allowed_layouts(case, name).items():
+        for layout_name, layout in case.unit.gaps[name].arrangements.items():
+            if any(missing_in(case, name, layout)):
+                continue  # ruled out by a fact, and not read for
             yield _room(case, name, layout_name, layout)
             window = window_of(case.unit.gaps[name], layout)
             yield from (window.target, window.width)
@@ -96,6 +98,7 @@ class _Posing:
     def choice(self, group: tuple[Lot, ...]) -> Choice:
         lot = group[0]
         family = self.case.unit.families[lot.family]
+        price = family.sizes[lot.size].price
         steel = family.kind == "steel"
         thickest = max(size.nominal for size in family.sizes.values()) if steel else ZERO
         return Choice(
@@ -108,6 +111,8 @@ class _Posing:
             count=sum(lot.count for lot in group),
             used=lot.condition == "used",
             own=lot.own,
+            sold=lot.condition == "new" and lot.thickness == family.sizes[lot.size].nominal,
+            price=None if price is None else int(price * 10_000),
             lots=group,
         )
 
@@ -118,6 +123,11 @@ class _Posing:
             name=name,
             shifts=isinstance(gap, Pack) and gap.works == "shifts",
             layouts=tuple(self.layout(name, *item) for item in layouts.items()),
+            barred=tuple(
+                Barred(self.layout(name, aside, gap.arrangements[aside]), why)
+                for aside, why in layouts_aside(self.case, name).items()
+                if not any(missing_in(self.case, name, gap.arrangements[aside]))
+            ),
         )
 
     def layout(self, name: str, layout_name: str, layout: WrittenLayout) -> Layout:
@@ -145,13 +155,18 @@ class _Posing:
         place = layout.stack[index]
         shared = [*self.case.unit.shared_parts]
         factor = place.factor * _sign(self.case, name, layout)
+        kept = self._kept(name, place, label)
+        takes = {
+            choice: self.steps(self.groups[choice][0].thickness * factor)
+            for choice in self._allowed(place)
+        }
         return Place(
             label=label,
             family=self.case.unit.family_name(place.part),
             factor=place.factor,
-            takes={
-                choice: self.steps(self.groups[choice][0].thickness * factor)
-                for choice in self._allowed(name, place, label)
+            takes={choice: takes[choice] for choice in takes if kept is None or choice in kept},
+            let_go={
+                choice: takes[choice] for choice in takes if kept is not None and choice not in kept
             },
             least=place.how_many[0],
             most=place.how_many[1],
@@ -161,20 +176,18 @@ class _Posing:
             shared=shared.index(place.part) if place.part in shared else -1,
         )
 
-    def _allowed(self, name: str, place: WrittenPlace, label: str) -> list[int]:
-        """The choices a place takes: of its sizes, in its groove, and as kept."""
+    def _allowed(self, place: WrittenPlace) -> list[int]:
+        """The choices a place takes: of its sizes, and in its groove."""
         family_name = self.case.unit.family_name(place.part)
         family = self.case.unit.families[family_name]
         shared = self.case.unit.shared_parts.get(place.part)
         only = [set(names) for names in (place.only, shared.only if shared else ()) if names]
-        kept = self._kept(name, place, label)
         return [
             index
             for index, (lot, *_) in enumerate(self.groups)
             if lot.family == family_name
             and all({lot.size, family.sizes[lot.size].grade} & names for names in only)
             and (place.groove is None or place.groove.takes.holds(lot.thickness))
-            and (kept is None or index in kept)
         ]
 
     def _kept(self, name: str, place: WrittenPlace, label: str) -> set[int] | None:

@@ -13,7 +13,7 @@ order they are filled at the bench.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -45,6 +45,10 @@ class Choice:
     own: bool
     """Of this very unit or its trial build."""
     lots: tuple[Lot, ...]
+    sold: bool = False
+    """Whether it is what a shop would deliver: new and at its nominal."""
+    price: int | None = None
+    """In ten-thousandths of the currency, where the unit file states it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +70,8 @@ class Place:
     """The choices there now, -1 for a part that cannot stay; None where the job does not say."""
     shared: int
     """Index of the shared part it is, or -1."""
+    let_go: dict[int, int] = field(default_factory=dict)
+    """What the choices take that would be allowed here if no part were kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +93,22 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
+class Barred:
+    """A layout that is not allowed in this job."""
+
+    layout: Layout
+    why: str
+    """The fact that rules it out; empty where the job merely asks for another layout."""
+
+
+@dataclass(frozen=True, slots=True)
 class Gap:
     """A pack or an end play that is being set."""
 
     name: str
     shifts: bool
     layouts: tuple[Layout, ...]
+    barred: tuple[Barred, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

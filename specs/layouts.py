@@ -41,13 +41,18 @@ def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
 
 def barred_layouts(case: Case, gap_name: str) -> list[str]:
     """Say of each layout that the job's facts rule out why it is not allowed."""
-    said = []
-    for name, layout in case.unit.gaps[gap_name].arrangements.items():
-        broken = _broken(case, layout)
-        if broken:
-            facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in broken)
-            said.append(f"{name}: {facts}" + (f" ({layout.because})" if layout.because else ""))
-    return said
+    return [f"{name}: {why}" for name, why in layouts_aside(case, gap_name).items() if why]
+
+
+def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
+    """The layouts that are not allowed, and why; no reason where the job asks for another."""
+    allowed = allowed_layouts(case, gap_name)
+    aside = {}
+    for name, layout in sorted(case.unit.gaps[gap_name].arrangements.items()):
+        if name not in allowed:
+            facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in _broken(case, layout))
+            aside[name] = facts + (f" ({layout.because})" if facts and layout.because else "")
+    return aside
 
 
 def _broken(case: Case, layout: Layout) -> list[str]:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from specs.job import Taken
     from specs.unit import Gap, Layout, Reading, Unit
 
+TRIAL_BUILD = "trial build"
 TELLS_IN = Length(25_400)  # 0.001 in, and
 TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the unit file does not say
 
@@ -49,17 +50,30 @@ class Space:
 
 def missing(case: Case, gap_name: str) -> tuple[str, ...]:
     """Name what a gap still waits for: readings, or the build its trial stack was made of."""
+    layouts = allowed_layouts(case, gap_name).values()
+    lacking = [name for layout in layouts for name in missing_in(case, gap_name, layout)]
+    return tuple(sorted(dict.fromkeys(lacking), key=lambda name: name == TRIAL_BUILD))
+
+
+def missing_in(case: Case, gap_name: str, layout: Layout) -> Iterator[str]:
+    """Name what one layout of a gap still waits for."""
     gap = case.unit.gaps[gap_name]
-    work = case.job.gaps.get(gap_name)
-    allowed = allowed_layouts(case, gap_name).values()
-    formulas = [layout.space or gap.space for layout in allowed]
-    wanted = dict.fromkeys(name for formula in formulas for name in formula.readings)
-    lacking = [name for name in wanted if taken(case, gap_name, name) is None]
-    needs_trial = any(formula.trial_factor for formula in formulas) and not settled(case, gap)
-    listed = trial_parts(gap, work)
-    if needs_trial and not listed:
-        lacking.append("trial build")
-    return tuple(lacking)
+    formula = layout.space or gap.space
+    yield from (name for name in formula.readings if taken(case, gap_name, name) is None)
+    tried = trial_parts(gap, case.job.gaps.get(gap_name))
+    if formula.trial_factor and not settled(case, gap) and not tried:
+        yield TRIAL_BUILD
+
+
+def fewer_places(case: Case, gap_name: str) -> Iterator[tuple[str, int, int]]:
+    """Name the readings taken at fewer places than asked for, with how many of each."""
+    gap = case.unit.gaps[gap_name]
+    for layout in allowed_layouts(case, gap_name).values():
+        for name in (layout.space or gap.space).readings:
+            asked, reading = described(case.unit, gap, name), taken(case, gap_name, name)
+            if asked and reading and len(reading.at) < asked.places:
+                yield name, asked.places, len(reading.at)
+        return
 
 
 def settled(case: Case, gap: Gap) -> bool:

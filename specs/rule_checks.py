@@ -37,6 +37,9 @@ def _reference(path: Path, unit: Unit, text: str) -> Iterator[Finding]:
     family, _, size = (part.strip() for part in text.partition("/"))
     if family not in unit.families:
         yield Finding(path, near(family, [*unit.families], "families"))
+    elif unit.families[family].fixed is not None:
+        sentence = "a rule counts chosen parts and this one is fixed; give its family `sizes`"
+        yield Finding(path, sentence)
     elif size and size not in unit.families[family].sizes:
         sentence = near(size, [*unit.families[family].sizes], "its sizes")
         yield Finding(path, sentence, leans=("sizes",))

@@ -125,7 +125,15 @@ def test_json_is_the_same_for_every_number_of_workers(demo: Path) -> None:
 def test_json_tells_no_fit_and_what_waits(demo: Path) -> None:
     told = json.loads(gapwright("fit", "--json", str(demo / "job-no-fit.yaml")).stdout)
     assert told["answer"] == "no fit"
-    assert told["nearest"][0]["missed by"]["shown"] == "0.016 in"
+    assert told["nearest"][0]["missed by"]["shown"] == "0.0024 in"
+    kinds = [condition["kind"] for condition in told["why"]["conditions"]]
+    assert sorted(kinds) == ["lowest", "rule", "stock"]
+    assert told["why"]["irreducible"] is True
+    buy, release = told["ways out"]
+    assert buy["buy"] == [{"family": "low steel", "size": "thin", "count": 1}]
+    assert buy["cost"] == "2.1"
+    assert release["kind"] == "release"
+    assert release["gaps"][0]["gap then"]["shown"] == "0.0456 in"
     assert {"gap": "train play", "for": ["train gap"]} in told["waiting"]
 
 

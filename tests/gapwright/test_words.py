@@ -173,3 +173,40 @@ def test_time_that_ran_out_is_never_told_as_no_fit(solve: Solve, drum: str) -> N
     told = tell(solve(drum, Limits(seconds=0.0)))
     assert "NO FIT" not in told
     assert "UNDECIDED, stopped early" in told or "proved best" in told
+
+
+def test_no_fit_says_why_and_what_to_buy(solve: Solve, drum: str) -> None:
+    told = tell(solve(drum.replace("gap: .041", "gap: .001")))
+    assert "why: these cannot hold together (any one less and the rest could)" in told
+    assert "  - low drum: lowest clearance 0.060 in" in told
+    assert "  - 2 drum steel thin on hand" in told
+    assert "  1  buy 1 x drum steel thin\n       then: low drum 0.074 in" in told
+
+
+def test_a_kept_part_is_offered_for_giving_up(solve: Solve, drum: str) -> None:
+    kept = drum.replace("thin: {count: 2, bin: B3}", "thin: 3")
+    told = tell(solve(kept.replace("gap: .041", "gap: .001, keep: {drum ring: .0780}")))
+    assert "  - low drum: you keep the drum ring, .0780" in told
+    assert "give up: low drum: you keep the drum ring, .0780" in told
+
+
+def test_what_guards_someone_is_a_reason_and_never_a_way_out(solve: Solve, drum: str) -> None:
+    guarded = drum.replace(
+        "shelf:", "  rules: [{count: drum steel/thin, at most: 0, because: it burns}]\nshelf:"
+    )
+    told = tell(solve(guarded))
+    assert "  - rule: at most 0 of drum steel/thin (it burns)" in told
+    assert "give up" not in told
+
+
+def test_a_miss_the_gauge_cannot_tell_asks_to_read_again(solve: Solve, drum: str) -> None:
+    razor = drum.replace(".0620, .0700, .0780", ".0780").replace(
+        "{.0620: 1, .0700: {count: 1, bin: C1}, .0780: 2}", "{.0780: 2}"
+    )
+    told = tell(solve(razor.replace("gap: .041", "gap: .0216")))
+    assert "read low drum again: the miss is less than the gauge can tell" in told
+
+
+def test_a_job_beyond_any_part_says_so(solve: Solve, drum: str) -> None:
+    told = tell(solve(drum.replace("gap: .041", "gap: .300")))
+    assert "No part of the unit's sizes, and nothing that may be given up, makes it fit." in told

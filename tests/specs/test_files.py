@@ -90,6 +90,21 @@ def test_a_window_wholly_out_of_proportion_is_told_of_both_ends() -> None:
     ]
 
 
+def test_a_length_out_of_proportion_is_told_in_the_unit_of_its_file() -> None:
+    several: Swap = ("gap: .041", "gap: [41, 42]")
+    assert "41.000 in is no reading of a transmission" in problems(DRUM, several)[0]
+    metric = "length: mm\nunit:\n  families: {ring: {kind: ring, sizes: {A: 150 to 151}}}\n"
+    rest = "  packs: {low: {window: 0.5 to 0.9, stack: [ring]}}\nshelf: {}\njob: {}\n"
+    assert "150.00 mm is no thickness for a ring" in problems(metric + rest)[0]
+    bare = (
+        (metric + rest)
+        .replace("length: mm\n", "")
+        .replace("151", "151 mm")
+        .replace("0.9", "0.9 mm")
+    )
+    assert "is no thickness for a ring" in problems(bare)[0]
+
+
 def test_a_problem_is_one_line_whatever_the_file_holds() -> None:
     long, folded = "x" * 300, "\n      kind: |\n        fric\n        tion\n      fixed: .0800"
     assert problem(DRUM, ("kind: friction", f"kind: {long}")).startswith(

@@ -194,6 +194,25 @@ def test_a_build_that_the_unit_file_asks_for_is_checked_though_the_job_lists_no_
     )
 
 
+def test_a_gap_that_waits_is_left_alone_where_the_job_does_not_list_it() -> None:
+    other = "    high drum: {window: .02 to .04, stack: [drum ring]}\nshelf:"
+    job: Swap = (DRUM[DRUM.index("  gaps:") :], "  gaps:\n    high drum: {trial: none, gap: .02}\n")
+    gasket: Swap = ("unit:\n", "unit:\n  readings: {gasket: x}\n")
+    assert taken(DRUM, (LAYOUT[0], TWO), gasket, ("shelf:", other), job)
+
+
+def test_a_reading_that_gaps_share_is_in_proportion_too() -> None:
+    gasket: Swap = ("unit:\n", "unit:\n  readings: {gasket: x}\n")
+    told = problem(DRUM, gasket, ("job:\n", "job:\n  readings: {gasket: 25}\n"))
+    assert "gasket: 25 in is no reading of a transmission: did you mean 25 thou (0.025 in)" in told
+
+
+def test_a_part_that_is_in_may_be_kept() -> None:
+    assert taken(DRUM, work(f"{WORK}, now: {BUILD}, keep: {{drum ring: now, drum steel 1: thick}}"))
+
+
 def test_a_job_is_not_held_against_a_unit_that_is_wrong() -> None:
+    price = problems(DRUM, ("thin: .0690", "thin: {thickness: .0690, price: x}"), work("gap: -.04"))
+    assert [line.partition(":")[0] for line in price] == ["6"]
     told = problems(DRUM, ("low drum:\n", "low drum:\n      first in: top\n"), work("gap: -.04"))
     assert [line.partition(":")[0] for line in told] == ["11"]

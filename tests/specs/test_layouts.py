@@ -7,7 +7,7 @@ import pytest
 from specs.layouts import allowed_layouts, barred_layouts, fact_of, window_of
 from specs.lengths import show
 from specs.repeats import step_of
-from tests.specs.drums import DRUM, Swap, taken
+from tests.specs.drums import DRUM, Swap, problem, taken
 
 STACK = "[apply plate, {repeat: 3, of: [friction, drum steel]}, friction, drum plate, drum ring]"
 UNIT: Swap = (
@@ -96,5 +96,7 @@ def test_one_part_may_be_repeated_and_a_stack_has_at_most_ninety_nine_places() -
     assert [place.part for place in taken(DRUM, many, job).unit.packs["low drum"].stack] == [
         "drum ring", "drum ring", "friction",
     ]  # fmt: skip
+    plain: Swap = (STACK, "[" + ", ".join(["drum ring"] * 100) + "]")
+    assert problem(DRUM, plain).endswith("found a list; a stack has at most 99 places")
     longest: Swap = (one[0], one[1].replace(", name: one", ""))
     assert len(taken(DRUM, longest, job).unit.packs["low drum"].stack) == 99

@@ -11,95 +11,20 @@ from specs.files import read_case
 from specs.lengths import Length, parse_length
 from specs.parts import list_build, trial_parts
 from specs.readings import (
-    Space,
     described,
-    expected_state,
     fixed_height,
     missing,
-    off_state,
     settled,
     space_of,
     stack_height,
     trial_gap,
     trial_stack,
 )
+from tests.specs.benches import BENCH, LOW, bench, mm, space
 from tests.specs.drums import DRUM, Swap, problem, taken
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from specs.case import Case
-
-BENCH = """\
-length: mm
-unit:
-  gauges: {feeler: 0.05, calliper: 0.01, dial: 0.002}
-  families:
-    plate: {kind: pressure plate, fixed: 4.00}
-    steel: {kind: steel, sizes: {thick: 2.00, thin: 1.60}}
-    disc: {kind: friction, fixed: 1.50}
-    ring: {kind: ring, sizes: {A: 1.50, B: 1.80}}
-    shim: {kind: shim, sizes: [0.10, 0.25]}
-  readings:
-    gasket: {what: the new gasket, gauge: calliper, state: {gasket: pressed}}
-  facts: {oil: {values: [old, new], default: old}}
-  packs:
-    low:
-      window: {gap: 0.5 to 0.9, state: {discs: soaked, load: light}}
-      space: depth - edge + l/3
-      readings:
-        depth: {what: case face to piston, gauge: dial}
-        edge: thickness of the straightedge
-        l: {what: a stamped offset, signed: yes}
-      allowances:
-        - {state: {discs: dry}, add: -0.10, because: linings swell}
-        - {state: {load: heavy}, add: 0.04}
-        - {state: {discs: dry, load: none}, add: -0.16}
-      stack: [plate, disc, steel, disc, ring]
-    high:
-      window: 0.5 to 0.9
-      space: 2 * trial stack - trial stack + gap + 0.2
-      layouts:
-        plain: {rank: 0, stack: [plate, disc, steel, ring]}
-        shimmed: {rank: 1, stack: [plate, disc, steel, *shims, ring]}
-    fast:
-      window: {gap: 0.5 to 0.9, state: {discs: soaked}}
-      stack: [plate, disc, plate]
-    tall:
-      window: {gap: 9.0 to 9.4, on: height}
-      space: trial stack - gap
-      layouts: {only: {stack: [plate, disc, steel, ring]}}
-  end plays:
-    front:
-      window: {gap: 0.1 to 0.3, state: {gasket: pressed}}
-      space: depth + gasket
-      readings: {depth: pump face to washer seat}
-      stack: [{part: shim, how many: 0 to 3}]
-    rear:
-      window: 0.1 to 0.3
-      space: gasket/2 - 0.10
-      allowances: [{state: {gasket: loose}, add: -0.05}]
-      stack: [{part: shim, how many: 0 to 3}]
-shelf: {}
-job:
-  gaps:
-    low: {readings: {depth: [12.00, 12.10, 12.30], edge: 0.50, l: -0.20}}
-""".replace("*shims", "{part: shim, how many: 1 to 2, factor: 1/2}")
-LOW: Swap = ("    low: {readings: {depth: [12.00, 12.10, 12.30], edge: 0.50, l: -0.20}}\n", "")
-
-
-def mm(text: str) -> Length:
-    return parse_length(f"{text} mm")
-
-
-def bench(*gaps: str) -> Case:
-    """The bench with other readings in place of those of `low`."""
-    return taken(BENCH, (LOW[0], "".join(f"    {gap}\n" for gap in gaps)))
-
-
-def space(case: Case, gap: str, layout: str = "stack") -> Space:
-    assert missing(case, gap) == ()
-    return space_of(case, gap, layout)
 
 
 # Readings.
@@ -169,6 +94,32 @@ def test_what_is_missing_is_named_in_the_order_of_the_sum() -> None:
     assert missing(bench("high: {gap: 0.70, trial: {layout: plain, parts: none}}"), "high") == ()
     with pytest.raises(ValueError, match="low has no reading depth"):
         space_of(nothing, "low", "stack")
+
+
+def test_a_gaps_own_reading_goes_before_a_shared_one_of_its_name() -> None:
+    own: Swap = ("readings: {depth: pump face to washer seat}", "readings: {depth: x, gasket: y}")
+    work: Swap = (LOW[0], "    front: {readings: {depth: 3.00, gasket: 0.40}}\n")
+    case = taken(BENCH, own, work)
+    assert space(case, "front").length == mm("3.40")
+    assert missing(case, "rear") == ("gasket",)
+
+
+def test_a_layout_with_a_space_of_its_own_needs_what_that_says() -> None:
+    own: Swap = ("{rank: 1, ", "{rank: 1, space: trial stack + m, ")
+    reads: Swap = ("      space: 2 *", "      readings: {m: something}\n      space: 2 *")
+    trial = "trial: {layout: plain, parts: none}"
+    work: Swap = (LOW[0], f"    high: {{gap: 0.70, readings: {{m: 0.30}}, {trial}}}\n")
+    case = taken(BENCH, own, reads, work)
+    assert missing(case, "high") == ()
+    assert missing(bench("high: {gap: 0.70, " + trial + "}"), "high") == ()
+    assert missing(
+        taken(BENCH, own, reads, (work[0], work[1].replace("{m: 0.30}", "{}"))), "high"
+    ) == ("m",)
+    assert trial_gap(case, "high", "plain") == mm("0.90")
+    assert trial_gap(case, "high", "shimmed") == mm("0.30")
+    off = "{m: {at: 0.30, state: {air: on}}}"
+    wrong = problem(BENCH, own, reads, (work[0], work[1].replace("{m: 0.30}", off)))
+    assert ".readings.m: taken with air on, which is not what the window holds for" in wrong
 
 
 def test_only_the_layouts_that_are_allowed_ask_for_readings() -> None:
@@ -242,96 +193,6 @@ def test_a_window_on_the_height_adds_where_a_gap_takes_away() -> None:
     case = bench("tall: {gap: 0.30, trial: [thick, A]}")
     assert space(case, "tall", "only").length == mm("8.70")
     assert trial_gap(case, "tall", "only") == trial_gap(case, "tall", "") == mm("17.70")
-
-
-# States.
-
-
-def low(depth: str, edge: str = "0.50") -> Case:
-    return bench(f"low: {{readings: {{depth: {depth}, edge: {edge}, l: 0}}}}")
-
-
-@pytest.mark.parametrize(
-    ("state", "allowed"),
-    [
-        ("{}", []),
-        ("{discs: soaked, load: light}", []),
-        ("{discs: dry}", [("discs dry", "-0.10")]),
-        ("{load: heavy}", [("load heavy", "0.04")]),
-        ("{discs: dry, load: heavy}", [("discs dry", "-0.10"), ("load heavy", "0.04")]),
-        ("{discs: dry, load: none}", [("discs dry, load none", "-0.16")]),
-    ],
-)
-def test_an_allowance_is_added_for_a_reading_taken_in_another_state(
-    state: str, allowed: list[tuple[str, str]]
-) -> None:
-    found = space(low(f"{{at: 12.00, state: {state}}}"), "low")
-    assert found.allowed == tuple((words, mm(add)) for words, add in allowed)
-    assert found.length == mm("11.50") + sum((mm(add) for _, add in allowed), Length(0))
-
-
-def test_an_allowance_is_added_once_however_many_readings_were_taken_in_its_state() -> None:
-    dry = "{at: 12.00, state: {discs: dry}}"
-    assert space(low(dry, dry.replace("12.00", "0.50")), "low").length == mm("11.40")
-    other = "{at: 0.50, state: {load: heavy}}"
-    assert space(low(dry, other), "low").length == mm("11.44")
-    more = "{at: 0.50, state: {discs: dry, load: none}}"
-    assert space(low(dry, more), "low").length == mm("11.34")
-
-
-@pytest.mark.parametrize(
-    ("state", "words"),
-    [
-        ("{discs: hot}", "discs hot"),
-        ("{load: none}", "load none"),
-        ("{air: on}", "air on"),
-        ("{discs: dry, air: on}", "air on"),
-    ],
-)
-def test_a_state_that_no_allowance_covers_is_refused(state: str, words: str) -> None:
-    own = "{at: [12.00, 12.10], state: " + state + "}"
-    found = problem(BENCH, ("depth: [12.00, 12.10, 12.30]", f"depth: {own}"))
-    assert found.startswith(
-        f"53: job.gaps.low.readings.depth: taken with {words}, which is not what the window "
-        "holds for, and the unit file gives no allowance between them; read it again as asked"
-    )
-
-
-def test_the_reading_called_gap_is_refused_where_it_stands() -> None:
-    told = "taken with discs dry, which is not what the window holds for"
-    for key, text in (
-        ("gap", "gap: {at: 0.6, state: {discs: dry}}"),
-        ("readings.gap", "readings: {gap: {at: 0.6, state: {discs: dry}}}"),
-    ):
-        found = problem(BENCH, (LOW[0], f"    fast: {{{text}}}\n"))
-        assert found.startswith(f"53: job.gaps.fast.{key}: {told}")
-
-
-def test_a_reading_that_gaps_share_is_refused_where_it_stands_though_no_gap_is_listed() -> None:
-    job = "  readings: {gasket: {at: 0.46, state: {gasket: torn}}}\n"
-    found = problem(BENCH, ("  gaps:\n" + LOW[0], job))
-    assert found.startswith("52: job.readings.gasket: taken with gasket torn, which is not")
-
-
-def test_a_shared_reading_is_held_against_each_gap_that_needs_it() -> None:
-    loose = "  readings: {gasket: {at: 0.46, state: {gasket: loose}}}\n"
-    rear = taken(BENCH, ("  gaps:\n" + LOW[0], loose))
-    assert space(rear, "rear").length == mm("0.08")
-    front = loose + "  gaps:\n    front: {readings: {depth: 3.00}}\n"
-    assert "job.readings.gasket: taken with gasket loose" in problem(
-        BENCH, ("  gaps:\n" + LOW[0], front)
-    )
-
-
-def test_the_state_to_read_in_is_the_windows_and_what_the_reading_itself_says() -> None:
-    unit = taken(BENCH).unit
-    front = unit.gaps["front"]
-    layout = front.arrangements["stack"]
-    assert expected_state(front, layout, None) == {"gasket": "pressed"}
-    asked = unit.readings["gasket"].model_copy(update={"state": {"gasket": "loose", "air": "off"}})
-    assert expected_state(front, layout, asked) == {"gasket": "loose", "air": "off"}
-    case = bench("low: {}")
-    assert off_state(case, "low", case.unit.gaps["low"].arrangements["stack"], "depth") == {}
 
 
 # Units of length.

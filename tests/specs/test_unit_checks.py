@@ -285,3 +285,5 @@ def test_rules_that_are_right() -> None:
         "{count: drum steel, at least: 1, at most: 3, in: low drum, preference: yes, because: x}"
     )
     assert len(taken(DRUM, unit(f"rules: [{rules}]")).unit.rules) == 3
+    least = taken(DRUM, unit("rules: [{count: drum steel, at least: 0}]")).unit.rules
+    assert least[0].at_least == 0

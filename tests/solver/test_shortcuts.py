@@ -1,0 +1,69 @@
+"""Peeling and dominance leave the answer as it is, and both really are at work in these tests."""
+
+from __future__ import annotations
+
+from collections import Counter
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver import fit
+from tests.oracles.compare import posed
+from tests.oracles.random_jobs import LARGER, random_job
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.dominance import Listed
+    from solver.engine import Clock
+    from solver.model import Descent, Model
+    from solver.task import Task
+
+solver_fit = import_module("solver.fit")  # the package names its function fit, too
+SEEDS = range(11_000, 11_150)
+
+
+def without_guesses(_: Task, listed: Listed) -> Iterator[Listed]:
+    yield listed
+
+
+def without_dominance(_: Task, listed: Listed) -> Listed:
+    return listed
+
+
+@pytest.mark.parametrize(
+    ("name", "plain"), [("guesses", without_guesses), ("undominated", without_dominance)]
+)
+def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> None:
+    for seed in SEEDS:
+        task = posed(random_job(seed, LARGER).case())
+        short = fit(task)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(solver_fit, name, plain)
+            assert fit(task) == short, seed
+
+
+def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    taken: Counter[str] = Counter()
+    descend, undominated = solver_fit.descend, solver_fit.undominated
+
+    def descending(model: Model, clock: Clock) -> Descent:
+        found: Descent = descend(model, clock)
+        taken[found.status] += 1
+        return found
+
+    def leaving_out(task: Task, listed: Listed) -> Listed:
+        kept: Listed = undominated(task, listed)
+        taken["left out"] += sum(map(len, filter(None, listed))) > sum(map(len, filter(None, kept)))
+        return kept
+
+    monkeypatch.setattr(solver_fit, "descend", descending)
+    monkeypatch.setattr(solver_fit, "undominated", leaving_out)
+    for seed in SEEDS:
+        before = taken["infeasible"]
+        fit(posed(random_job(seed, LARGER).case()))
+        taken["a guess failed"] += taken["infeasible"] > before
+    assert taken["proved"] > 40
+    assert taken["a guess failed"] > 10
+    assert taken["left out"] > 40
