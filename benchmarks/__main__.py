@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from benchmarks import hard, joining, one_pack, startup, two_ways, whole_unit
+from benchmarks import explained, hard, joining, one_pack, startup, two_ways, whole_unit
 from benchmarks.table import Row, Skipped, print_table
 
 CASES = {
@@ -13,6 +13,7 @@ CASES = {
     "whole-unit": whole_unit.run,
     "start-up": startup.run,
     "hard": hard.run,
+    "explained": explained.run,
     "two-ways": two_ways.run,
     "joining": joining.run,
 }

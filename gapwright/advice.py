@@ -96,7 +96,7 @@ def condition_words(report: Report, task: Task, condition: Condition, unit: Unit
 def _ways(report: Report, task: Task, unit: Unit) -> Iterator[str]:
     if not report.ways:
         yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
-        yield "Take the readings again before anything else."
+        yield "Look for a measuring or an assembly error before anything else."
         return
     yield "ways out, each tried"
     for number_, way in enumerate(report.ways, 1):

@@ -25,8 +25,15 @@ if TYPE_CHECKING:
 def nearest_miss(task: Task, clock: Clock) -> NoFit:
     """Say how near each gap comes, and all of them together."""
     clock.limits.watch.words = "nothing fits; looking for the nearest miss"
-    alone = tuple(_alone(task, index, clock) for index in range(len(task.gaps)))
-    return NoFit(task, alone, _together(task, clock))
+    found = [_alone(task, index, clock) for index in range(len(task.gaps))]
+    alone = tuple(miss for miss, _ in found)
+    lone = len(task.gaps) == 1 and len(task.gaps[0].layouts) == 1  # one width, one miss
+    together = found[0][1] if lone else _together(task, clock)
+    if together is not None and not any(
+        judge.miss_of(task, together, index) for index in range(len(together))
+    ):
+        raise JudgeError("one search says nothing fits, another found a fit")
+    return NoFit(task, alone, together)
 
 
 def _rows(task: Task) -> tuple[Model, list[MissRows]]:
@@ -35,15 +42,15 @@ def _rows(task: Task) -> tuple[Model, list[MissRows]]:
     return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
 
 
-def _alone(task: Task, index: int, clock: Clock) -> Miss:
+def _alone(task: Task, index: int, clock: Clock) -> tuple[Miss, Build | None]:
     """The least miss of one gap, and of the gaps that miss so little the tightest."""
     model, misses = _rows(task)
     status, build = _least(model, [misses[index].length, misses[index].gap], clock)
     if build is None:
-        return Miss("unfillable" if status == "infeasible" else "unknown")
+        return Miss("unfillable" if status == "infeasible" else "unknown"), None
     _check(task, build)
     gap, by = judge.gap_of(task, build, index), judge.miss_of(task, build, index)
-    return Miss("near", gap, by, build[index].layout)
+    return Miss("near", gap, by, build[index].layout), build
 
 
 def _together(task: Task, clock: Clock) -> Build | None:
@@ -56,8 +63,6 @@ def _together(task: Task, clock: Clock) -> Build | None:
     if build is None:
         return None
     _check(task, build)
-    if not any(judge.miss_of(task, build, index) for index in range(len(build))):
-        raise JudgeError("one search says nothing fits, another found a fit")
     return build
 
 

@@ -29,9 +29,10 @@ class Reason:
 
 def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:
     """Find an irreducible reason for a task that has no fit."""
-    kept = [c for c in conditions_of(task) if not _beside_the_point(c, alone)]
-    if not _stuck(task, kept, clock):
-        kept = list(conditions_of(task))
+    everything = list(conditions_of(task))
+    kept = [condition for condition in everything if not _beside_the_point(condition, alone)]
+    if kept != everything and not _stuck(task, kept, clock):
+        kept = everything
     complete = True
     for group in (*_together(task, kept, alone), *([condition] for condition in kept)):
         rest = [condition for condition in kept if condition not in group]

@@ -1,0 +1,73 @@
+"""The whole answer where nothing fits, against a fit of the same job with the missing parts bought.
+
+Ours here is everything: the proof, the nearest misses, the reason, and every way out, each tried.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from itertools import count, islice
+from typing import TYPE_CHECKING
+
+from benchmarks.hard import SHORT
+from benchmarks.jobs import Shape, posed
+from benchmarks.stopwatch import in_turns
+from benchmarks.table import Row, Skipped
+from solver import NoFit, fit
+from solver.engine import Clock, Limits
+from solver.reason import reason_of
+from solver.ways import bought, ways_out
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver import Task
+
+ONE_PACK = Shape(packs=1, plays=False, steels=(3, 5), width=(60, 100), spare=0, short=1, built=0)
+AIM = 10.0
+
+
+def run(*, quick: bool) -> list[Row | Skipped]:
+    """Time one pack and a whole unit."""
+    jobs, rounds = (1, 1) if quick else (30, 3)
+    return [
+        _row(name, list(islice(_helped(shape), jobs)), rounds)
+        for name, shape in (("one pack", ONE_PACK), ("whole unit", SHORT))
+    ]
+
+
+def _row(name: str, pairs: list[tuple[Task, Task]], rounds: int) -> Row:
+    times = [
+        in_turns({"all": partial(_all, task), "fit": partial(fit, helped)}, rounds)
+        for task, helped in pairs
+    ]
+    worst = max(each["all"] for each in times)
+    return Row(
+        f"{name}, no fit",
+        "explained",
+        "fit with parts bought",
+        tuple(each["all"] for each in times),
+        tuple(each["fit"] for each in times),
+        AIM,
+        f"worst {worst:.2f} s",
+    )
+
+
+def _all(task: Task) -> object:
+    answer = fit(task)
+    clock = Clock(Limits())
+    if not isinstance(answer, NoFit):
+        raise TypeError("the job was to have no fit")
+    tells = (0,) * len(task.gaps)
+    return reason_of(task, answer.alone, clock), ways_out(answer, tells, clock)
+
+
+def _helped(shape: Shape) -> Iterator[tuple[Task, Task]]:
+    """Jobs that cannot fit, each with what it becomes when its first way out is bought."""
+    for seed in count():
+        task = posed(shape, seed)
+        answer = fit(task)
+        if isinstance(answer, NoFit):
+            ways = ways_out(answer, (0,) * len(task.gaps), Clock(Limits()))
+            if ways and ways[0].buys:
+                yield task, bought(task, ways[0].buys)
