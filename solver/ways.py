@@ -96,7 +96,7 @@ def _cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
     extra = {}
     for index, choice in enumerate(task.choices):
         if choice.sold and model.drawn[index]:
-            extra[index] = program.integer(0, PLENTY)
+            extra[index] = program.integer(0, _most(task, index))
             short = add({extra[index]: 1}, scale(model.drawn[index], -1))
             program.row(short, -choice.count, None)
     for buys in shut_out:
@@ -122,10 +122,16 @@ def _purchase(task: Task, extra: dict[int, int]) -> list[Goal]:
     known = {index: task.choices[index].price for index in extra}
     cost = {v: dearest if known[i] is None else int(known[i] or 0) for i, v in extra.items()}
     return [
-        Goal(cost, 0, sum(cost.values()) * PLENTY),
-        Goal(dict.fromkeys(extra.values(), 1), 0, len(extra) * PLENTY),
-        *(Goal({variable: 1}, 0, PLENTY) for variable in reversed(extra.values())),
+        Goal(cost, 0, sum(cost[extra[index]] * _most(task, index) for index in extra)),
+        Goal(dict.fromkeys(extra.values(), 1), 0, sum(_most(task, index) for index in extra)),
+        *(Goal({extra[index]: 1}, 0, _most(task, index)) for index in reversed(extra)),
     ]
+
+
+def _most(task: Task, choice: int) -> int:
+    """No job takes more of a choice than there are places for it."""
+    layouts = (layout for gap in task.gaps for layout in gap.layouts)
+    return sum(place.most for layout in layouts for place in layout.places if choice in place.takes)
 
 
 def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> Iterator[Way]:
