@@ -156,6 +156,7 @@ class _Posing:
         shared = [*self.case.unit.shared_parts]
         factor = place.factor * _sign(self.case, name, layout)
         kept = self._kept(name, place, label)
+        least, most = self._how_many(name, place, label)
         takes = {
             choice: self.steps(self.groups[choice][0].thickness * factor)
             for choice in self._allowed(place)
@@ -168,13 +169,21 @@ class _Posing:
             let_go={
                 choice: takes[choice] for choice in takes if kept is not None and choice not in kept
             },
-            least=place.how_many[0],
-            most=place.how_many[1],
+            least=least,
+            most=most,
             heat=self._from_cool_end(name, layout, index),
             weight=self.present.weight(name, place),
             now=self.present.at(name, place, label),
             shared=shared.index(place.part) if place.part in shared else -1,
         )
+
+    def _how_many(self, name: str, place: WrittenPlace, label: str) -> tuple[int, int]:
+        """How many parts a place takes; as many as now, where they are kept."""
+        work = self.case.job.gaps.get(name)
+        now = self.present.at(name, place, label)
+        if work and work.keep.get(label) == "now" and now is not None:
+            return len(now), len(now)
+        return place.how_many
 
     def _allowed(self, place: WrittenPlace) -> list[int]:
         """The choices a place takes: of its sizes, and in its groove."""

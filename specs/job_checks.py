@@ -26,7 +26,10 @@ if TYPE_CHECKING:
     from specs.case import Case
     from specs.findings import Path
     from specs.job import Parts, Taken
+    from specs.parts import Listed, Part
     from specs.unit import Gap, Reading
+
+GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
 
 
 def job_findings(case: Case) -> Iterator[Finding]:
@@ -47,6 +50,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield Finding(("gaps", name), near(name, known, "packs and end plays"))
         else:
             yield from _gap(("gaps", name), case, name, work)
+    yield from _shared_now(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not missing(case, name):
             yield from _gap(("gaps", name), case, name, GapJob())
@@ -121,12 +125,40 @@ def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]
     for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
         if parts is not None:
             yield from _build((*path, key), case, parts)
-    if work.now and work.now.parts in ("none", "thinnest", "thickest"):
+    if work.now and work.now.parts in GAUGE_WORDS:
         yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
     if work.trial and work.trial.parts == "old" and work.now is None:
         yield Finding((*path, "trial"), "old means the build under `now`; list that")
-    if work.now and work.now.parts == "trial" and work.trial is None:
+    gauge = work.trial is None or work.trial.parts in GAUGE_WORDS
+    if work.now and work.now.parts == "trial" and gauge:
         yield Finding((*path, "now"), "trial means the build under `trial`; list that")
+
+
+def _shared_now(case: Case) -> Iterator[Finding]:
+    """A shared part is one part: two gaps whose present builds name it must agree."""
+    said: dict[str, tuple[str, Part]] = {}
+    for name, work in case.job.gaps.items():
+        parts = now_parts(work) if name in case.unit.gaps else None
+        if parts is None or isinstance(parts.parts, str):
+            continue
+        try:
+            listed = build_of(case, name, parts)
+        except PartError:
+            continue  # told where the build stands
+        for label, (part, *_) in _shared_in(case, name, listed):
+            first, other = said.setdefault(label, (name, part))
+            if other != part:
+                sentence = (
+                    f"{label} is {part.size} here and {other.size} in {first}: it is one part"
+                )
+                yield Finding(("gaps", name, "now"), sentence)
+
+
+def _shared_in(case: Case, name: str, listed: Listed) -> Iterator[tuple[str, tuple[Part, ...]]]:
+    layout = case.unit.gaps[name].arrangements[listed.layout]
+    for index, label in selective(case.unit, layout):
+        if layout.stack[index].part in case.unit.shared_parts:
+            yield layout.stack[index].part, listed.parts[label]
 
 
 def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:

@@ -210,3 +210,28 @@ def test_a_miss_the_gauge_cannot_tell_asks_to_read_again(solve: Solve, drum: str
 def test_a_job_beyond_any_part_says_so(solve: Solve, drum: str) -> None:
     told = tell(solve(drum.replace("gap: .041", "gap: .300")))
     assert "No part of the unit's sizes, and nothing that may be given up, makes it fit." in told
+
+
+SHIMS = """
+length: mm
+unit:
+  families: {shim: {kind: shim, sizes: [0.20, 0.30, 0.50]}}
+  end plays:
+    rear play:
+      window: 0.10 to 0.40
+      space: d
+      readings: {d: how deep}
+      stack: [{part: shim, how many: 0 to 3}]
+shelf: {shim: {0.20: 3, 0.30: 3, 0.50: 3}}
+job:
+  gaps:
+    rear play: {readings: {d: 0.80}, now: [[0.20, 0.30]], keep: {shim: now}}
+"""
+
+
+def test_shims_that_are_kept_stay_all_of_them(solve: Solve) -> None:
+    assert [line.size for line in solve(SHIMS).gaps[0].lines] == ["0.20", "0.30"]
+    free = solve(
+        SHIMS.replace(", keep: {shim: now}", "").replace("now: [[0.20, 0.30]]", "trial: none")
+    )
+    assert [line.size for line in free.gaps[0].lines] == ["0.50"]

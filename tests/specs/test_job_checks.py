@@ -55,6 +55,10 @@ def work(text: str) -> Swap:
         ),
         ("gap: .041, trial: old", ".trial: old means the build under `now`; list that"),
         ("gap: .041, now: trial", ".now: trial means the build under `trial`; list that"),
+        (
+            "gap: .041, trial: none, now: trial",
+            ".now: trial means the build under `trial`; list that",
+        ),
         ("gap: .041, now: old", f'.now: found "old"; {LIST_THEM}'),
         (f"{WORK}, now: thinnest", f'.now: found "thinnest"; {LIST_THEM}'),
         ("gap: .041, trial: trial", f'.trial: found "trial"; {LIST_THEM}'),
@@ -216,3 +220,25 @@ def test_a_job_is_not_held_against_a_unit_that_is_wrong() -> None:
     assert [line.partition(":")[0] for line in price] == ["6"]
     told = problems(DRUM, ("low drum:\n", "low drum:\n      first in: top\n"), work("gap: -.04"))
     assert [line.partition(":")[0] for line in told] == ["11"]
+
+
+SHARED = """
+length: in
+unit:
+  families: {washer: {kind: washer, sizes: {A: .050, B: .060}}}
+  shared parts: {thrust: {family: washer}}
+  end plays:
+    front: {window: .010 to .020, space: d, readings: {d: deep}, stack: [thrust]}
+    rear: {window: .010 to .020, space: d, readings: {d: deep}, stack: [thrust]}
+shelf: {washer: {A: 1, B: 1}}
+job:
+  gaps:
+    front: {readings: {d: .065}, now: [A]}
+    rear: {readings: {d: .065}, now: [B]}
+"""
+
+
+def test_a_shared_part_is_one_part_in_every_build_that_names_it() -> None:
+    told = "13: job.gaps.rear.now: thrust is B here and A in front: it is one part"
+    assert problem(SHARED) == told
+    assert taken(SHARED.replace("now: [B]", "now: [A]")).job.gaps["rear"].now
