@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from solver.ways import Way
     from specs.lengths import Unit
 
+MOST_SLIPS = 6
+
 
 def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
     """Say that nothing fits, and how near each gap comes."""
@@ -33,6 +35,7 @@ def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
             yield from _missed(report, answer, gap.name, unit)
     if all(miss.status == "near" and not miss.by for miss in answer.alone):
         yield "Each gap can be had alone, but not together: they share parts, stock or rules."
+    yield from _doubtful(report, unit)
     yield from _reason(report, answer.task, unit)
     yield from _ways(report, answer.task, unit)
 
@@ -58,6 +61,17 @@ def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[st
         )
     if name in report.case.unit.end_plays:
         yield "    A shaft that does not turn freely is not put right by a washer."
+
+
+def _doubtful(report: Report, unit: Unit) -> Iterator[str]:
+    for name, slips in report.doubtful.items():
+        yield f"{name}: no size the unit is made in could serve this space, so doubt the reading"
+        if slips:
+            yield "  one mistake that would explain it, each to be looked at, none corrected here:"
+        for slip in slips[:MOST_SLIPS]:
+            yield f"  - {slip.words}: `{slip.reading}` would then be {show(slip.meant, unit)}"
+        if slips[MOST_SLIPS:]:
+            yield f"  and {len(slips) - MOST_SLIPS} more"
 
 
 def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:

@@ -175,6 +175,20 @@ def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
                 for condition in conditions
             ],
         },
+        "doubtful": [
+            {
+                "gap": name,
+                "would be explained by": [
+                    {
+                        "words": slip.words,
+                        "reading": slip.reading,
+                        "meant": _length(slip.meant, unit),
+                    }
+                    for slip in slips
+                ],
+            }
+            for name, slips in report.doubtful.items()
+        ],
         "ways out": [_way(report, answer, way, unit) for way in report.ways],
     }
 

@@ -6,7 +6,8 @@ is made here and nothing is printed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import inventory
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from solver.task import Build, GapBuild
     from solver.ways import Way
     from specs.lengths import Length
+    from specs.slips import Slip
 
 EXPLAIN_SECONDS = 10
 
@@ -86,6 +88,8 @@ class Report:
     """How few thin steels the whole job could have; None where that was not proved."""
     equal: tuple[tuple[GapLines, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
+    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
+    """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
     ways: tuple[Way, ...] = ()
@@ -185,9 +189,29 @@ def _explained(report: Report, answer: NoFit, clock: Clock) -> Report:
     tells = tuple(int(report.spaces[name].tells.nm / answer.task.step) for name in report.solved)
     return replace(
         report,
+        doubtful=dict(_doubtful(report.case, answer, clock)),
         reason=reason_of(answer.task, answer.alone, clock),
         ways=ways_out(answer, tells, clock),
     )
+
+
+def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Slip, ...]]]:
+    from solver.serve import can_serve
+    from specs.slips import slips
+
+    task = answer.task
+    for index, (gap, miss) in enumerate(zip(task.gaps, answer.alone, strict=True)):
+        if miss.status != "near" or not miss.by or settled(case, case.unit.gaps[gap.name]):
+            continue
+        if can_serve(task, index, Fraction(0), clock) is not False:
+            continue
+        found = {
+            slip.words: slip
+            for layout in gap.layouts
+            for slip in slips(case, gap.name, layout.name)
+            if can_serve(task, index, slip.shift.nm / task.step, clock)
+        }
+        yield gap.name, tuple(found.values())
 
 
 def _ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...]:

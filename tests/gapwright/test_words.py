@@ -207,6 +207,13 @@ def test_a_miss_the_gauge_cannot_tell_asks_to_read_again(solve: Solve, drum: str
     assert "read low drum again: the miss is less than the gauge can tell" in told
 
 
+def test_a_space_no_size_could_serve_is_doubted_never_corrected(solve: Solve, drum: str) -> None:
+    told = tell(solve(drum.replace("gap: .041", "gap: 1.05")))
+    assert "low drum: no size the unit is made in could serve this space" in told
+    assert "  - `gap` read in millimetres: `gap` would then be 0.0413 in" in told
+    assert "NO FIT" in told
+
+
 def test_a_job_beyond_any_part_says_so(solve: Solve, drum: str) -> None:
     told = tell(solve(drum.replace("gap: .041", "gap: .300")))
     assert "No part of the unit's sizes, and nothing that may be given up, makes it fit." in told
