@@ -12,13 +12,15 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gapwright.desk import Report, fit_case, fit_job
+    from gapwright.desk import fit_case, fit_job
+    from gapwright.report import Report
     from gapwright.words import tell
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
 _HOMES = {
-    "gapwright.desk": ("Report", "fit_case", "fit_job"),
+    "gapwright.desk": ("fit_case", "fit_job"),
+    "gapwright.report": ("Report",),
     "gapwright.words": ("tell",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (

@@ -17,7 +17,7 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from gapwright.desk import Report
+    from gapwright.report import Report
     from specs.lengths import Unit
 
 FILE = click.Path(path_type=Path)

@@ -11,7 +11,7 @@ from specs.readings import settled
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.desk import Report
+    from gapwright.report import Report
     from solver.conditions import Condition
     from solver.task import Task
     from solver.ways import Way

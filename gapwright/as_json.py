@@ -18,8 +18,8 @@ from specs.lengths import Length, show
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from gapwright.desk import Beside, Report
     from gapwright.lines import GapLines, Line
+    from gapwright.report import Beside, Report
     from solver.ways import Way
     from specs.lengths import Unit
 

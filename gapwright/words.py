@@ -20,8 +20,8 @@ from specs.readings import settled
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.desk import Beside, Report
     from gapwright.lines import GapLines, Line
+    from gapwright.report import Beside, Report
     from specs.lengths import Unit
 
 CAUTION = (

@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING, Protocol
 
 import pytest
 
-from gapwright.desk import Report, fit_case
+from gapwright.desk import fit_case
 from specs.files import case_of
 from specs.yaml_door import parse
 
 if TYPE_CHECKING:
+    from gapwright.report import Report
     from solver.engine import Limits
 
 

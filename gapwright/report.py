@@ -1,0 +1,79 @@
+"""A rebuild's answer with all that is to be said about it, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from gapwright.lines import GapLines
+    from solver.answer import Answer
+    from solver.reason import Reason
+    from solver.ways import Way
+    from specs.case import Case
+    from specs.lengths import Length
+    from specs.readings import AtPlace, Space
+    from specs.slips import Slip
+
+
+@dataclass(frozen=True, slots=True)
+class Reseat:
+    """One place whose gap lies outside the window that the average is inside."""
+
+    gap: str
+    at: AtPlace
+    would_be: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+
+    gap: str
+    tells: Length
+    instead: tuple[GapLines, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
+
+    gaps: tuple[GapLines, ...]
+    yields: str
+    """Empty where it is as good on every aim."""
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One rebuild's answer, with what it was asked of and what else is to be said."""
+
+    case: Case
+    answer: Answer
+    solved: tuple[str, ...]
+    """The gaps whose readings are there, in the unit file's order."""
+    waiting: dict[str, tuple[str, ...]]
+    """The other gaps, with the readings they wait for."""
+    barred: dict[str, list[str]]
+    """For each gap, the layouts the job's facts rule out, with the reason."""
+    spaces: dict[str, Space]
+    """The space of each solved gap, in its chosen or its best layout."""
+    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
+    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
+    gaps: tuple[GapLines, ...] = ()
+    leave: bool = False
+    """Whether the build now in the unit is as good as any."""
+    close: tuple[Beside, ...] = ()
+    reseat: tuple[Reseat, ...] = ()
+    fewest_thin: int | None = None
+    """How few thin steels the whole job could have; None where that was not proved."""
+    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
+    """For each gap, the other ways to build it as well; None where not all were looked at."""
+    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
+    """Gaps whose space no size could serve, with the single mistakes that would explain it."""
+    reason: Reason | None = None
+    """Why nothing fits."""
+    ways: tuple[Way, ...] = ()
+    """What would help where nothing fits, each verified."""
+    best: tuple[Ranked, ...] = ()
+    """The best builds in order, where they were asked for; the first is the answer."""
