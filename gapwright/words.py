@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
 from gapwright.picture import WIDTH, bars, ruler
+from gapwright.waiting import waiting
 from solver.answer import Fit, NoFit
 from specs.layouts import window_of
 from specs.lengths import Length, number, show, show_beside_limits
@@ -53,7 +54,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from advice(report, report.answer, unit)
     else:
         yield "Nothing was found and nothing was ruled out. Give it more time: --time 300"
-    yield from _waiting(report)
+    yield from waiting(report)
     yield from _notes(report, unit)
 
 
@@ -256,27 +257,6 @@ def _best(report: Report, unit: Unit) -> Iterator[str]:
                 yield f"       {head}: {_chosen(gap)} -> {_gap_text(gap, unit)}"
     if report.best[-1].proved and len(report.best) == 1:
         yield "       there is no other"
-
-
-def _waiting(report: Report) -> Iterator[str]:
-    unit = report.case.unit
-    solved = {
-        place.part: name
-        for name in report.solved
-        for layout in unit.gaps[name].arrangements.values()
-        for place in layout.stack
-        if place.part in unit.shared_parts
-    }
-    for name, readings in report.waiting.items():
-        yield f"waiting: {name}, for {', '.join(readings)}"
-        shared = {
-            place.part
-            for layout in unit.gaps[name].arrangements.values()
-            for place in layout.stack
-            if place.part in solved
-        }
-        for part in sorted(shared):
-            yield f"  it shares the {part} with {solved[part]}: read it before that part goes in"
 
 
 def _notes(report: Report, unit: Unit) -> Iterator[str]:

@@ -144,6 +144,7 @@ def plays(drum: str) -> str:
 def test_a_waiting_gap_is_listed_and_its_shared_part_is_named(solve: Solve, plays: str) -> None:
     told = tell(solve(plays))
     assert "waiting: front play, for depth" in told
+    assert "  depth: pump depth" in told
     assert "it shares the thrust with rear play: read it before that part goes in" in told
 
 
