@@ -37,8 +37,23 @@ class Asked(TypedDict):
     workers: int
 
 
+def _version(context: click.Context, _option: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - as click calls it
+    from importlib.metadata import PackageNotFoundError, version
+
+    if not asked or context.resilient_parsing:
+        return
+    try:
+        click.echo(f"gapwright {version('gapwright')}")
+    except PackageNotFoundError:
+        click.echo("gapwright, run from its source")
+    context.exit()
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="gapwright")
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=_version,
+    help="Show the version and exit.",
+)  # fmt: skip
 def cli() -> None:
     """Choose rings, steels and washers so that every clearance and end play lands in its window.
 

@@ -71,6 +71,12 @@ def test_exit_codes_are_as_documented(demo: Path, tmp_path: Path) -> None:
     assert gapwright("--help").returncode == 0
 
 
+def test_the_version_is_told_installed_or_not() -> None:
+    asked = gapwright("--version")
+    assert asked.returncode == 0
+    assert asked.stdout.startswith("gapwright")
+
+
 def test_a_mistyped_verb_is_suggested() -> None:
     asked = gapwright("fti")
     assert asked.returncode == 2
