@@ -178,12 +178,13 @@ class _Posing:
         )
 
     def _how_many(self, name: str, place: WrittenPlace, label: str) -> tuple[int, int]:
-        """How many parts a place takes; as many as now, where they are kept."""
+        """How many parts a place takes; where stacked parts are kept, as many as now."""
         work = self.case.job.gaps.get(name)
         now = self.present.at(name, place, label)
-        if work and work.keep.get(label) == "now" and now is not None:
-            return len(now), len(now)
-        return place.how_many
+        keeps = work is not None and work.keep.get(label) == "now"
+        if now is None or not keeps or place.how_many == (1, 1):
+            return place.how_many
+        return len(now), len(now)
 
     def _allowed(self, place: WrittenPlace) -> list[int]:
         """The choices a place takes: of its sizes, and in its groove."""
