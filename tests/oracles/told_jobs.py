@@ -150,6 +150,23 @@ job:
     front play: {readings: {d: 3.15}, now: {layout: two, parts: [A]}}
 """
 
+# A thin steel or a narrow ring would do, and the steel is cheaper; both together would do nothing.
+WANTING = """
+length: mm
+unit:
+  families:
+    steel:
+      kind: steel
+      sizes: {thick: {thickness: 2.0, price: 1}, thin: {thickness: 1.6, price: 2}}
+    ring:
+      kind: ring
+      sizes: {A: {thickness: 1.5, price: 1}, C: {thickness: 1.1, price: 3}}
+  packs:
+    low drum: {window: 0.8 to 1.2, space: d, readings: {d: room}, stack: [steel, ring]}
+shelf: {steel: {thick: 2}, ring: {A: 1}}
+job: {gaps: {low drum: {readings: {d: 4.0}}}}
+"""
+
 
 def case_from(text: str) -> Case:
     """Read a job written by hand."""

@@ -11,13 +11,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, patterns
+from inventory import catalogue, on_hand
+from solver import Fit, Limits, NoFit, fit, patterns, pose
+from solver.engine import Clock
+from solver.ways import ways_out
 from specs.errors import JudgeError
 from tests.oracles.asked import ask, differences
 from tests.oracles.call_sites import Site, leave_out, sites
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
-from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, ask_told
+from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, WANTING, ask_told, case_from
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,6 +31,7 @@ NEEDLESS = {
 }
 SITES = [site for site in sites() if str(site) not in NEEDLESS]
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
+OF_PURCHASES = ("_cheapest",)
 
 
 def wrong_answers() -> Iterator[bool]:
@@ -52,6 +56,19 @@ def wrong_equal_builds() -> Iterator[bool]:
                 yield bool(equal_differences(brute, answer, index, listed=False)[0])
 
 
+def wrong_purchases() -> Iterator[bool]:
+    """Whether the parts to buy are not the cheapest, or the next not the cheapest without them."""
+    case = case_from(WANTING)
+    task = pose(case, (*on_hand(case, ("low drum",)), *catalogue(case)), ("low drum",))
+    answer = fit(task)
+    assert isinstance(answer, NoFit)
+    found = [
+        [(task.choices[choice].size, count) for choice, count in way.buys]
+        for way in ways_out(answer, (0,), Clock(Limits()))
+    ]
+    yield found != [[("thin", 1)], [("C", 1)]]
+
+
 def bites(site: Site, most: int) -> bool:
     """Whether some answer is wrong while a row is left out."""
     with pytest.MonkeyPatch.context() as patch:
@@ -59,7 +76,7 @@ def bites(site: Site, most: int) -> bool:
         left = leave_out(site, patch)
         asked = wrong_equal_builds() if site.function in OF_EQUAL_BUILDS else wrong_answers()
         try:
-            return any(asked)
+            return any(wrong_purchases() if site.function in OF_PURCHASES else asked)
         except (JudgeError, AssertionError, RuntimeError):
             return bool(left)
 
@@ -74,6 +91,7 @@ def test_with_all_rows_no_answer_is_wrong(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(patterns, "MOST_PATTERNS", 0)
     assert not any(wrong_answers())
     assert not any(wrong_equal_builds())
+    assert not any(wrong_purchases())
 
 
 def test_the_rows_left_out_are_rows_that_are_there() -> None:
