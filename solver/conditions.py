@@ -49,7 +49,8 @@ def _of_gaps(task: Task) -> Iterator[Condition]:
         yield Condition("lowest", index)
         yield Condition("highest", index)
         yield from (Condition("layout", index, barred.layout.name) for barred in gap.barred)
-        labels = {place.label for layout in gap.layouts for place in layout.places if place.let_go}
+        layouts = (*gap.layouts, *(barred.layout for barred in gap.barred))
+        labels = {place.label for layout in layouts for place in layout.places if place.let_go}
         yield from (Condition("kept", index, label) for label in sorted(labels))
 
 
