@@ -115,12 +115,12 @@ def _cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
 def _purchase(task: Task, extra: dict[int, int]) -> list[Goal]:
     """Least cost, then fewest parts, then parts in a fixed order.
 
-    A part without a price counts as the dearest, so that it is never bought unawares.
+    A part without a price counts as dearer than any, so that it is never bought unawares.
     """
     prices = [choice.price for choice in task.choices if choice.price is not None]
-    dearest = max(prices, default=1)
+    dearer = max(prices, default=0) + 1
     known = {index: task.choices[index].price for index in extra}
-    cost = {v: dearest if known[i] is None else int(known[i] or 0) for i, v in extra.items()}
+    cost = {v: dearer if known[i] is None else int(known[i] or 0) for i, v in extra.items()}
     return [
         Goal(cost, 0, sum(cost[extra[index]] * _most(task, index) for index in extra)),
         Goal(dict.fromkeys(extra.values(), 1), 0, sum(_most(task, index) for index in extra)),

@@ -1,61 +1,137 @@
-"""A task with only some conditions kept, rewritten on its own and asked of another solver."""
+"""Jobs without a fit, their conditions given up by a rewrite of its own, asked of HiGHS.
+
+The solver says what to give up; here a task is built from what is kept. Whether anything then
+fits is decided with one variable for each part at each place, and every build is seen in whole
+numbers.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from copy import deepcopy
+from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING
 
-from tests.oracles import milp
+import inventory
+from solver.answer import NoFit
+from solver.fit import fit
+from solver.pose import pose
+from tests.oracles.compare import ready_gaps
+from tests.oracles.linear_rows import MilpError
+from tests.oracles.measure import allowed
+from tests.oracles.milp import PerPlace
+from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from solver.conditions import Condition
-    from solver.task import Gap, Layout, Task
+    from solver.task import Gap, Layout, Place, Task
+    from specs.case import Case
+    from tests.oracles.random_jobs import RandomJob
 
-PLENTY = 50
+UNLIMITED = 50
 
 
-def can_hold(task: Task, kept: Collection[Condition]) -> bool:
-    """Whether some build keeps these conditions, all others being given up."""
-    return milp.best_values(replace(only(task, kept), aims=("layout",))) is not None
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """A job that has no fit."""
+
+    seed: int
+    task: Task
+    answer: NoFit
+
+    @property
+    def together(self) -> bool:
+        """Whether each gap can be had alone, but not all of them."""
+        return all(miss.status == "near" and not miss.by for miss in self.answer.alone)
+
+
+def with_catalogue(case: Case) -> Task:
+    """The task of a job that can buy every size its unit's families are made in."""
+    gaps = ready_gaps(case)
+    return pose(case, (*inventory.on_hand(case, gaps), *inventory.catalogue(case)), gaps)
+
+
+@cache
+def _unfit(seed: int, *, asking: bool) -> Unfit | None:
+    job = random_job(seed)
+    if asking and "several layouts" not in job.roads:
+        return None
+    case = _asking(job).case() if asking else job.case()
+    answer = fit(with_catalogue(case))
+    return Unfit(seed, answer.task, answer) if isinstance(answer, NoFit) else None
+
+
+def _asking(job: RandomJob) -> RandomJob:
+    """The job when it asks for the last layout of every gap."""
+    document = deepcopy(job.document)
+    unit = document["unit"]
+    for name, work in document["job"]["gaps"].items():
+        gap = (unit["packs"] | unit["end plays"])[name]
+        if "layouts" in gap:
+            work["layout"] = [*gap["layouts"]][-1]
+    return replace(job, document=document)
+
+
+def unfits(seeds: Iterable[int], asking: Iterable[int]) -> Iterator[Unfit]:
+    """The jobs of these seeds that have no fit, then others that ask for one layout of each gap."""
+    plain = (_unfit(seed, asking=False) for seed in seeds)
+    asked = (_unfit(seed, asking=True) for seed in asking)
+    return (found for found in (*plain, *asked) if found)
+
+
+def can_hold(task: Task) -> bool:
+    """Whether there is any build. Raises MilpError where HiGHS is wrong about one."""
+    if not all(gap.layouts for gap in task.gaps):
+        return False
+    program = PerPlace(task)
+    found = program.rows.least({})
+    if found is not None and not allowed(task, program.build(found[1])):
+        raise MilpError("HiGHS found a build that does not hold in whole numbers")
+    return found is not None
 
 
 def only(task: Task, kept: Collection[Condition]) -> Task:
-    """The task with these conditions alone."""
-    told: set[tuple[object, ...]] = {(c.kind, c.gap, c.name, c.rule, c.size) for c in kept}
-    stocked = {c.size for c in kept if c.kind == "stock"}
+    """The task that asks for these conditions and for nothing else."""
+    rules = {condition.rule for condition in kept if condition.kind == "rule"}
+    stocks = {condition.size for condition in kept if condition.kind == "stock"}
+    short = {index for size in stocks for index in task.sizes[size]}
     return replace(
-        task,
-        choices=tuple(
-            choice
-            if (choice.family, choice.size) in stocked or not choice.sold
-            else replace(choice, count=choice.count + PLENTY)
-            for choice in task.choices
+        stocked(task, {n: UNLIMITED for n in range(len(task.choices)) if n not in short}),
+        rules=tuple(task.rules[nth] for nth in sorted(rules)),
+        gaps=tuple(
+            _gap(gap, {(c.kind, c.name) for c in kept if c.gap == index})
+            for index, gap in enumerate(task.gaps)
         ),
-        rules=tuple(
-            rule for nth, rule in enumerate(task.rules) if ("rule", -1, "", nth, ("", "")) in told
-        ),
-        gaps=tuple(_gap(gap, index, told) for index, gap in enumerate(task.gaps)),
     )
 
 
-def _gap(gap: Gap, index: int, told: set[tuple[object, ...]]) -> Gap:
-    def asked(kind: str, name: str = "") -> bool:
-        return (kind, index, name, -1, ("", "")) in told
+def stocked(task: Task, more: Mapping[int, int]) -> Task:
+    """The task with more on hand of what a shop would deliver."""
+    choices = [
+        replace(choice, count=choice.count + more.get(index, 0)) if choice.sold else choice
+        for index, choice in enumerate(task.choices)
+    ]
+    return replace(task, choices=tuple(choices))
 
-    def freed(layout: Layout) -> Layout:
-        return replace(
-            layout,
-            low=layout.low if asked("lowest") else None,
-            high=layout.high if asked("highest") else None,
-            places=tuple(
-                place
-                if asked("kept", place.label)
-                else replace(place, takes={**place.takes, **place.let_go})
-                for place in layout.places
-            ),
-        )
 
-    aside = [barred.layout for barred in gap.barred if not asked("layout", barred.layout.name)]
-    return replace(gap, layouts=tuple(map(freed, (*gap.layouts, *aside))))
+def _gap(gap: Gap, asked: set[tuple[str, str]]) -> Gap:
+    aside = [b.layout for b in gap.barred if ("layout", b.layout.name) not in asked]
+    layouts = tuple(_layout(layout, asked) for layout in (*gap.layouts, *aside))
+    return replace(gap, layouts=layouts, barred=())
+
+
+def _layout(layout: Layout, asked: set[tuple[str, str]]) -> Layout:
+    return replace(
+        layout,
+        low=layout.low if ("lowest", "") in asked else None,
+        high=layout.high if ("highest", "") in asked else None,
+        places=tuple(
+            place if ("kept", place.label) in asked else _any_part(place) for place in layout.places
+        ),
+    )
+
+
+def _any_part(place: Place) -> Place:
+    return replace(place, takes={**place.takes, **place.let_go}, let_go={})

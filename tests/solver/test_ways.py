@@ -1,0 +1,313 @@
+"""Every way out where nothing fits, held against another solver and a search of all purchases."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from decimal import Decimal
+from itertools import combinations, product
+from random import Random
+from typing import TYPE_CHECKING
+
+from solver import Limits, NoFit, fit, judge
+from solver.conditions import Condition, conditions_of
+from solver.engine import Clock
+from solver.ways import Way, ways_out
+from tests.oracles.measure import allowed
+from tests.oracles.random_jobs import random_job
+from tests.oracles.subsets import can_hold, only, stocked, unfits, with_catalogue
+from tests.oracles.told_jobs import case_from
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from solver.task import Build, Gap, Task
+    from tests.oracles.random_jobs import RandomJob
+    from tests.oracles.subsets import Unfit
+
+SEEDS = range(500)
+ASKING = range(20_000, 20_400)
+PRICED = range(30_000, 30_500)
+PRICES = ["0.50", "1", "1.25", "2", "3", "7.40"]
+UNIT = 10_000  # of a price
+UNPRICED = """
+length: mm
+unit:
+  families: {ring: {kind: ring, sizes: {bare: 1.5, priced: {thickness: 1.6, price: 3}, thick: 2.5}}}
+  end plays:
+    front play: {window: 0.1 to 0.4, space: d, readings: {d: room}, stack: [ring]}
+shelf: {ring: {thick: 1}}
+job: {gaps: {front play: {readings: {d: 1.8}}}}
+"""
+MOST_PURCHASES = 3_000  # more are not tried out
+
+
+def ways_of(job: Unfit, tells: tuple[int, ...] = ()) -> tuple[Way, ...]:
+    none = (0,) * len(job.task.gaps)
+    return ways_out(job.answer, tells or none, Clock(Limits()))
+
+
+def misses(task: Task, build: Build) -> tuple[int, ...]:
+    return tuple(judge.miss_of(task, build, index) for index in range(len(build)))
+
+
+def eased(task: Task, way: Way, tells: tuple[int, ...]) -> Task:
+    """The task that a way out leaves, worked out from what it says."""
+    kept = [condition for condition in conditions_of(task) if condition not in way.given_up]
+    left = stocked(only(task, kept) if way.given_up else task, dict(way.buys))
+    wider = (
+        _wider(gap, tells[index] if index in way.gaps else 0) for index, gap in enumerate(left.gaps)
+    )
+    return replace(left, gaps=tuple(wider))
+
+
+def _wider(gap: Gap, by: int) -> Gap:
+    layouts = (
+        replace(
+            layout,
+            low=None if layout.low is None else layout.low - by,
+            high=None if layout.high is None else layout.high + by,
+        )
+        for layout in gap.layouts
+    )
+    return replace(gap, layouts=tuple(layouts))
+
+
+def test_every_way_out_works() -> None:
+    met: Counter[str] = Counter()
+    for job in unfits(SEEDS, ASKING):
+        build = job.answer.together
+        tells = misses(job.task, build) if build else (0,) * len(job.task.gaps)
+        for way in ways_of(job, tells):
+            left = eased(job.task, way, tells)
+            assert can_hold(left), job.seed
+            assert allowed(left, way.fit.build), job.seed
+            assert judge.faults(left, way.fit.build) == [], job.seed
+            assert judge.gap_of(left, way.fit.build, 0) == way.fit.gaps[0], job.seed
+            assert names(left, way.fit.build) == names(way.fit.task, way.fit.build), job.seed
+            met[way.kind] += 1
+    assert met["buy"] > 100, met
+    assert met["release"] > 30, met
+    assert met["layout"] > 10, met
+    assert met["read again"] > 100, met
+
+
+def names(task: Task, build: Build) -> list[str]:
+    return [gap.layouts[at.layout].name for gap, at in zip(task.gaps, build, strict=True)]
+
+
+def test_what_guards_someone_is_never_offered() -> None:
+    guards: Counter[str] = Counter()
+    for job in unfits(SEEDS, ASKING):
+        ways = ways_of(job)
+        for condition in conditions_of(job.task):
+            if _may_go(job.task, condition):
+                continue
+            assert not any(condition in way.given_up for way in ways), job.seed
+            rest = [other for other in conditions_of(job.task) if other != condition]
+            if condition.kind in ("rule", "layout") and can_hold(only(job.task, rest)):
+                guards[condition.kind] += 1  # it would have helped, and is not offered
+        for way in ways:
+            assert all(_may_go(job.task, condition) for condition in way.given_up), job.seed
+            assert all(job.task.choices[choice].sold for choice, _ in way.buys), job.seed
+    assert guards["rule"] > 8, guards
+    assert guards["layout"] > 15, guards
+
+
+def _may_go(task: Task, condition: Condition) -> bool:
+    if condition.kind == "rule":
+        return task.rules[condition.rule].preference
+    if condition.kind == "layout":
+        barred = task.gaps[condition.gap].barred
+        return not any(one.why for one in barred if one.layout.name == condition.name)
+    return condition.kind == "kept"
+
+
+def test_no_way_contains_another_and_each_kind_comes_once_before_any_comes_again() -> None:
+    several = 0
+    for job in unfits(SEEDS, ASKING):
+        ways = ways_of(job, (10**9,) * len(job.task.gaps))
+        for one, other in combinations(map(_told, ways), 2):
+            assert one - other, job.seed
+            assert other - one, job.seed
+        kinds = [way.kind for way in ways]
+        first = list(dict.fromkeys(kinds))
+        assert kinds[: len(first)] == first, job.seed
+        assert max(Counter(kinds).values(), default=0) <= 2, job.seed
+        several += len(first) < len(kinds)
+    assert several > 12
+
+
+def _told(way: Way) -> Counter[object]:
+    """What a way asks for, part by part."""
+    parts: Counter[object] = Counter(dict(way.buys))
+    parts.update(way.given_up)
+    parts.update(("read", gap) for gap in way.gaps)
+    return parts
+
+
+def test_what_helps_when_given_up_is_offered_and_nothing_that_does_not() -> None:
+    met: Counter[str] = Counter()
+    for job in unfits(SEEDS, ASKING):
+        ways = ways_of(job)
+        for kind, kinds in (("release", ("kept", "rule")), ("layout", ("layout",))):
+            conditions = conditions_of(job.task)
+            offered = [c for c in conditions if c.kind in kinds and _may_go(job.task, c)]
+            found = [way.given_up for way in ways if way.kind == kind]
+            single = [(c,) for c in offered if _holds_without(job.task, [c])]
+            if single:
+                assert found == single[:2], job.seed
+            elif found:
+                assert _needs_all(job.task, *found), job.seed
+                met["several together"] += 1
+            else:
+                assert not _holds_without(job.task, offered), job.seed
+            met[kind] += bool(found)
+            met[f"no {kind}"] += bool(offered) and not found
+    assert min(met["release"], met["no release"], met["layout"], met["no layout"]) > 10, met
+
+
+def _holds_without(task: Task, given_up: Iterable[Condition]) -> bool:
+    aside = set(given_up)
+    return can_hold(only(task, [c for c in conditions_of(task) if c not in aside]))
+
+
+def _needs_all(task: Task, given_up: tuple[Condition, ...]) -> bool:
+    fewer = ([c for c in given_up if c != one] for one in given_up)
+    return _holds_without(task, given_up) and not any(_holds_without(task, f) for f in fewer)
+
+
+def test_readings_are_to_be_taken_again_only_where_the_gauges_cannot_tell_the_miss() -> None:
+    again = 0
+    for job in unfits(SEEDS, ()):
+        if job.answer.together is None:
+            continue
+        by = misses(job.task, job.answer.together)
+        one = next(index for index, miss in enumerate(by) if miss)
+        enough, short = by, (*by[:one], by[one] - 1, *by[one + 1 :])
+        missed = tuple(index for index, miss in enumerate(by) if miss)
+        assert [w.gaps for w in ways_of(job, enough) if w.kind == "read again"] == [missed]
+        assert not any(way.kind == "read again" for way in ways_of(job, short)), job.seed
+        again += 1
+    assert again > 100
+
+
+# Purchases.
+
+
+class Prices:
+    """A random job whose sizes have prices, some of them not stated."""
+
+    def __init__(self, job: RandomJob) -> None:
+        rng = Random(job.seed)  # noqa: S311 - no secret hangs on it
+        self.stated: dict[tuple[str, str], str] = {}
+        families = dict(job.document["unit"]["families"])
+        for name, family in families.items():
+            sizes = {size: dict(spec) for size, spec in family.get("sizes", {}).items()}
+            for size, spec in sizes.items():
+                if rng.random() < 0.75:
+                    spec["price"] = self.stated[name, size] = rng.choice(PRICES)
+            families[name] = family | ({"sizes": sizes} if sizes else {})
+        unit = job.document["unit"] | {"families": families}
+        self.task = with_catalogue(replace(job, document=job.document | {"unit": unit}).case())
+        self.unknown = max(map(_price_of, self.stated.values()), default=0) + 1
+
+    def cost(self, purchase: dict[int, int]) -> tuple[int, int]:
+        """What a purchase costs, then its number of parts; one without a price is the dearest."""
+        price = {choice: self._price(choice) for choice in purchase}
+        total = sum(count * (price[c] or self.unknown) for c, count in purchase.items())
+        return total, sum(purchase.values())
+
+    def _price(self, choice: int) -> int | None:
+        part = self.task.choices[choice]
+        text = self.stated.get((part.family, part.size))
+        return _price_of(text) if text else None
+
+    def told(self, way: Way) -> int | None:
+        """The cost to be told of a way; nothing where a price of it is not stated."""
+        known = all(self._price(choice) is not None for choice, _ in way.buys)
+        return self.cost(dict(way.buys))[0] if known else None
+
+
+def _price_of(text: str) -> int:
+    return int(Decimal(text) * UNIT)
+
+
+def most_of(task: Task) -> dict[int, int]:
+    """How many of each part for sale the places of a job could hold at the most."""
+    found: dict[int, int] = {}
+    for index, choice in enumerate(task.choices):
+        number = sum(_places_of(gap, index) for gap in task.gaps)
+        if choice.sold and number:
+            found[index] = number
+    return found
+
+
+def _places_of(gap: Gap, choice: int) -> int:
+    """How many of a choice the places of a gap could hold, whichever its layout."""
+    each = ((p.most for p in at.places if choice in p.takes) for at in gap.layouts)
+    return max(map(sum, each), default=0)
+
+
+def purchases(task: Task) -> Iterator[dict[int, int]]:
+    """Every multiset of parts for sale that the places of a job could hold."""
+    most = most_of(task)
+    for counts in product(*(range(number + 1) for number in most.values())):
+        yield {choice: n for choice, n in zip(most, counts, strict=True) if n}
+
+
+def largest(found: list[dict[int, int]]) -> Iterator[dict[int, int]]:
+    """The purchases that no other one contains: where these bring no fit, less brings none."""
+    kept: list[Counter[int]] = []
+    for purchase in sorted(map(Counter, found), key=Counter.total, reverse=True):
+        if not any(purchase <= other for other in kept):
+            kept.append(purchase)
+            yield dict(purchase)
+
+
+def test_no_cheaper_purchase_brings_a_fit() -> None:
+    met: Counter[str] = Counter()
+    for seed in PRICED:
+        job = Prices(random_job(seed))
+        answer = fit(job.task)
+        number = 1
+        for most in most_of(job.task).values():
+            number *= most + 1
+        if not isinstance(answer, NoFit) or number > MOST_PURCHASES:
+            continue
+        every = list(purchases(job.task))
+        ways = [way for way in ways_out(answer, (0,) * 3, Clock(Limits())) if way.buys]
+        shut_out: list[Counter[int]] = []
+        for way in ways:
+            worth = job.cost(dict(way.buys))
+            cheaper = [
+                purchase
+                for purchase in every
+                if job.cost(purchase) < worth
+                and not any(bought <= Counter(purchase) for bought in shut_out)
+            ]
+            for purchase in largest(cheaper):
+                assert not can_hold(stocked(job.task, purchase)), (seed, purchase)
+                met["cheaper ones tried"] += 1
+            assert way.cost == job.told(way), seed
+            shut_out.append(Counter(dict(way.buys)))
+            met["no price"] += way.cost is None
+            met["several parts"] += worth[1] > 1
+        if len(ways) < 2:
+            rest = [p for p in every if not any(b <= Counter(p) for b in shut_out)]
+            for purchase in largest(rest):
+                assert not can_hold(stocked(job.task, purchase)), (seed, purchase)
+        met[f"{len(ways)} ways"] += 1
+    assert met["cheaper ones tried"] > 120, met
+    assert met["1 ways"] > 25, met
+    assert min(met["2 ways"], met["no price"], met["several parts"]) > 8, met
+    assert met["0 ways"] > 80, met
+
+
+def test_a_part_without_a_price_is_not_bought_where_one_with_a_price_will_do() -> None:
+    case = case_from(UNPRICED)
+    answer = fit(with_catalogue(case))
+    assert isinstance(answer, NoFit)
+    ways = ways_out(answer, (0,), Clock(Limits()))
+    sizes = [[answer.task.choices[choice].size for choice, _ in way.buys] for way in ways]
+    assert (sizes, [way.cost for way in ways]) == ([["priced"], ["bare"]], [3 * UNIT, None])
