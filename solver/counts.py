@@ -8,18 +8,18 @@ Everything of a layout is zero while another layout is chosen.
 
 from __future__ import annotations
 
-from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from solver.block import Block
 from solver.engine import CONSTANT, Expression, Program, add, scale
 from solver.fills import groups
-from solver.task import MIDDLE, RATIO, GapBuild
+from solver.measures import extent, measure
+from solver.task import RATIO, GapBuild
 
 if TYPE_CHECKING:
     from solver.fills import Group
-    from solver.task import Gap, Layout, Level, Place, Task
+    from solver.task import Gap, Layout, Place, Task
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 
@@ -49,13 +49,7 @@ class Miss:
 def counts_block(task: Task, gap: Gap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window."""
     block, layouts = _landing(task, gap, program)
-    measured = _measured(task, layouts, program)
-    for level in task.levels:
-        expression, top = measured.get(level.measure, ({}, 0))
-        if level.measure == "thin":
-            expression, top = _thin(task, gap, layouts, level)
-        block.levels.append(expression)
-        block.spans.append((0, top))
+    measure(task, gap, layouts, block, program)
     return block
 
 
@@ -75,13 +69,16 @@ def _landing(task: Task, gap: Gap, program: Program) -> tuple[Block, list[Counte
     return _block(task, layouts), layouts
 
 
-def miss_block(task: Task, gap: Gap, program: Program) -> tuple[Block, Miss]:
+def miss_block(
+    task: Task, gap: Gap, program: Program, *, measured: bool = False
+) -> tuple[Block, Miss]:
     """Decide the counts of a gap whose window is dropped, and how far it then misses."""
-    layouts = _layouts(task, gap, program)
+    open_ = tuple(replace(layout, low=None, high=None) for layout in gap.layouts)
+    layouts = _layouts(task, replace(gap, layouts=open_), program)
     length: Expression = {}
     ratio: Expression = {}
-    for counted in layouts:
-        layout, (least, most) = counted.layout, _extent(counted.layout)
+    for counted, layout in zip(layouts, gap.layouts, strict=True):
+        least, most = extent(layout)
         worst = max(0, (layout.low or 0) - least, most - (layout.high or 0))
         miss = program.integer(0, worst)
         part = program.integer(0, -(-RATIO * worst // layout.width))
@@ -91,8 +88,10 @@ def miss_block(task: Task, gap: Gap, program: Program) -> tuple[Block, Miss]:
             program.row(add({miss: -1}, counted.gap, scale(counted.chosen, -layout.high)), None, 0)
         program.row({part: layout.width, miss: -RATIO}, 0, None)
         length[miss], ratio[part] = 1, 1
-    together = add(*(counted.gap for counted in layouts))
-    return _block(task, layouts), Miss(length, ratio, together)
+    block = _block(task, layouts)
+    if measured:
+        measure(task, gap, layouts, block, program)
+    return block, Miss(length, ratio, add(*(counted.gap for counted in layouts)))
 
 
 def _layouts(task: Task, gap: Gap, program: Program) -> list[Counted]:
@@ -154,7 +153,11 @@ def _count(task: Task, group: Group, slots: list[list[Slot]], program: Program) 
 
 def _block(task: Task, layouts: list[Counted]) -> Block:
     layout = add(*(scale(counted.chosen, nth) for nth, counted in enumerate(layouts)))
-    block = Block(read=lambda values: _read(layouts, values), layout=layout)
+    block = Block(
+        read=lambda values: _read(layouts, values),
+        rank=lambda built: _rank(layouts, built),
+        layout=layout,
+    )
     block.digits.append((layout, len(layouts)))
     for counted in layouts:
         for group, count in zip(groups(counted.layout), counted.counts, strict=True):
@@ -181,105 +184,11 @@ def _read(layouts: list[Counted], values: tuple[int, ...]) -> GapBuild:
     raise AssertionError("the program chose no layout")
 
 
-def _extent(layout: Layout) -> tuple[int, int]:
-    """Bounds on the gap, whatever lies at its places."""
-    least = most = layout.room
-    for place in layout.places:
-        takes = [*place.takes.values()] or [0]
-        few, many = place.least, place.most
-        least -= max(max(takes) * few, max(takes) * many)
-        most -= min(min(takes) * few, min(takes) * many)
-    return least, most
-
-
-def _thin(task: Task, gap: Gap, layouts: list[Counted], level: Level) -> tuple[Expression, int]:
-    if gap.shifts != level.shifts:
-        return {}, 0
-    counts = [count for counted in layouts for count in counted.counts]
-    thin: Expression = {
-        variable: 1
-        for count in counts
-        for choice, variable in count.items()
-        if task.choices[choice].grade == level.grade
-    }
-    return thin, max(len(counted.slots) for counted in layouts) if thin else 0
-
-
-def _measured(
-    task: Task, layouts: list[Counted], program: Program
-) -> dict[str, tuple[Expression, int]]:
-    """Each measure's expression and an upper bound, summed over the layouts."""
-    parts = [_measures(task, counted, program) for counted in layouts]
-    return {
-        measure: (add(*(part[measure][0] for part in parts)), max(p[measure][1] for p in parts))
-        for measure in parts[0]
-    }
-
-
-def _measures(task: Task, counted: Counted, program: Program) -> dict[str, tuple[Expression, int]]:
-    layout = counted.layout
-    off, furthest = _off(counted, program)
-    top = -(-RATIO * furthest // layout.width)
-    ratio = program.integer(0, top)
-    program.row({ratio: layout.width, off: -RATIO}, 0, None)
-    middle: tuple[Expression, int] = ({}, 0)
-    if not layout.nearest and top > MIDDLE:
-        beyond = program.integer(0, top - MIDDLE)
-        program.row(add({beyond: 1, ratio: -1}, scale(counted.chosen, MIDDLE)), 0, None)
-        middle = ({beyond: 1}, top - MIDDLE)
-    heat = [
-        {v: place.heat * task.choices[c].deficit for slot in slots for c, v in slot.items()}
-        for place, slots in zip(layout.places, counted.slots, strict=True)
-    ]
-    shims = [
-        dict.fromkeys((v for slot in slots for v in slot.values()), 1)
-        for place, slots in zip(layout.places, counted.slots, strict=True)
-        if (place.least, place.most) != (1, 1)
-    ]
-    return {
-        "rank": (scale(counted.chosen, layout.rank), layout.rank),
-        "heat": (add(*heat), sum(max(place.values(), default=0) for place in heat)),
-        "middle": middle,
-        "worst middle": middle,
-        "change": _change(counted, program),
-        "worst": ({ratio: 1}, top),
-        "ratio": ({ratio: 1}, top),
-        "deviation": ({off: 1}, furthest),
-        "shims": (add(*shims), sum(place.most for place in layout.places)),
-    }
-
-
-def _off(counted: Counted, program: Program) -> tuple[int, int]:
-    """The deviation from the aim: its variable, and the most it can be."""
-    layout, (least, most) = counted.layout, _extent(counted.layout)
-    low = least if layout.low is None else max(least, layout.low)
-    high = most if layout.high is None else min(most, layout.high)
-    furthest = max(abs(high - layout.aim), abs(low - layout.aim))
-    off = program.integer(0, furthest)
-    above = add(counted.gap, scale(counted.chosen, -layout.aim))
-    program.row(add({off: 1}, scale(above, -1)), 0, None)
-    program.row(add({off: 1}, above), 0, None)
-    return off, furthest
-
-
-def _change(counted: Counted, program: Program) -> tuple[Expression, int]:
-    """How many parts go in or come out, weighted; shared parts are counted with the job."""
-    total, top = scale(counted.chosen, counted.layout.moved), counted.layout.moved
-    for place, slots in zip(counted.layout.places, counted.slots, strict=True):
-        if place.now is None or place.shared >= 0:
-            continue
-        moved = program.integer(0, max(place.most, len(place.now)))
-        old = Counter(place.now)
-        kept: Expression = {}
-        for choice, count in old.items():
-            holding = [slot[choice] for slot in slots if choice in slot]
-            stays = program.integer(0, min(len(holding), count))
-            program.row({stays: 1, **dict.fromkeys(holding, -1)}, None, 0)
-            kept[stays] = -1
-        new = dict.fromkeys((v for slot in slots for v in slot.values()), -1)
-        program.row(add({moved: 1}, new, scale(kept, -1)), 0, None)
-        before = scale(counted.chosen, -len(place.now))
-        program.row(add({moved: 1}, before, scale(kept, -1)), 0, None)
-        total = add(total, {moved: place.weight})
-        top += place.weight * max(place.most, len(place.now))
-    return total, top
+def _rank(layouts: list[Counted], built: GapBuild) -> list[int]:
+    """The digits of a filling: its layout, then what lies in each slot, of every layout."""
+    digits = [built.layout]
+    for index, counted in enumerate(layouts):
+        for nth, slots in enumerate(counted.slots):
+            held = sorted(built.parts[nth]) if index == built.layout else []
+            digits += [choice + 1 for choice in held] + [0] * (len(slots) - len(held))
+    return digits

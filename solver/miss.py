@@ -17,6 +17,8 @@ from solver.model import Model
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from solver.counts import Miss as MissRows
     from solver.engine import Clock, Expression, Status
     from solver.task import Build, Task
@@ -36,9 +38,9 @@ def nearest_miss(task: Task, clock: Clock) -> NoFit:
     return NoFit(task, alone, together)
 
 
-def _rows(task: Task) -> tuple[Model, list[MissRows]]:
+def _rows(task: Task, *, measured: bool = False) -> tuple[Model, list[MissRows]]:
     program = Program()
-    pairs = [miss_block(task, gap, program) for gap in task.gaps]
+    pairs = [miss_block(task, gap, program, measured=measured) for gap in task.gaps]
     return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
 
 
@@ -54,16 +56,28 @@ def _alone(task: Task, index: int, clock: Clock) -> tuple[Miss, Build | None]:
 
 
 def _together(task: Task, clock: Clock) -> Build | None:
-    model, misses = _rows(task)
+    return least_miss(task, clock)[1]
+
+
+def least_miss(
+    task: Task, clock: Clock, asked: Callable[[Model], None] | None = None
+) -> tuple[Status, Build | None]:
+    """Find the build whose largest miss is least, and of these the one whose sum is.
+
+    What is `asked` of a model that measures the levels holds for it as well. No build where
+    there is none (infeasible) or where time ran out.
+    """
+    model, misses = _rows(task, measured=asked is not None)
+    if asked is not None:
+        asked(model)
     worst = model.program.integer(0, 2**60)
     for miss in misses:
         model.program.row(add({worst: 1}, {v: -f for v, f in miss.ratio.items()}), 0, None)
     total = add(*(miss.ratio for miss in misses))
-    _, build = _least(model, [{worst: 1}, total], clock)
-    if build is None:
-        return None
-    _check(task, build)
-    return build
+    status, build = _least(model, [{worst: 1}, total], clock)
+    if build is not None:
+        _check(task, build)
+    return status, build
 
 
 def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status, Build | None]:

@@ -55,7 +55,7 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
             for group in groups(layout)
         ]
         ways = ways or [[Share(0, (0,) * len(task.levels), (), (), ())]]
-        of_gap = cache(partial(_of_gap, task, layout))
+        of_gap = cache(partial(levels_off, task, layout))
         for chosen in _combined(layout, ways):
             found.append(_pattern(index, layout, chosen, of_gap))
             if len(found) > MOST_PATTERNS:
@@ -91,7 +91,7 @@ def _share(task: Task, gap: Gap, layout: Layout, group: Group, fill: Fill) -> Sh
     return Share(fill.takes, tuple(map(value, task.levels)), tuple(uses.items()), shares, placed)
 
 
-def _of_gap(task: Task, layout: Layout, off: int) -> tuple[int, ...]:
+def levels_off(task: Task, layout: Layout, off: int) -> tuple[int, ...]:
     """What a layout adds to each level when its gap is so far off its aim."""
     ratio = -(-RATIO * off // layout.width)
     middle = 0 if layout.nearest else max(0, ratio - MIDDLE)
@@ -150,8 +150,10 @@ def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Bloc
     """Choose one pattern of a gap; there is at least one."""
     chosen = [program.boolean() for _ in patterns]
     program.one_of(chosen)
+    ranks = {pattern.build: nth for nth, pattern in enumerate(patterns)}
     block = Block(
         read=lambda values: patterns[next(i for i, x in enumerate(chosen) if values[x])].build,
+        rank=lambda built: [ranks.get(built, -1)],
         layout={x: p.build.layout for x, p in zip(chosen, patterns, strict=True)},
         digits=[(dict(zip(chosen, range(len(chosen)), strict=True)), len(chosen))],
     )

@@ -32,12 +32,9 @@ def guesses(task: Task, listed: Listed) -> Iterator[Listed]:
 
 
 def _guessable(task: Task) -> int:
-    """How many of the first levels are sums over gaps, or the worst of them."""
-    joint = {"scarce"}
-    if any(shared.now is not None for shared in task.shared):
-        joint.add("change")
-    measures = [level.measure for level in task.levels]
-    return next((n for n, measure in enumerate(measures) if measure in joint), len(measures))
+    """How many of the first levels are parted among the gaps."""
+    parted = [task.parted(level) for level in task.levels]
+    return [*parted, False].index(False)
 
 
 def _peeled(task: Task, listed: Listed, depth: int) -> Listed:

@@ -152,6 +152,11 @@ class Level:
         """Whether gaps are joined by their worst rather than by their sum."""
         return self.measure in ("worst middle", "worst")
 
+    @property
+    def moves(self) -> bool:
+        """Whether it depends on where a gap lies, not only on its parts."""
+        return self.measure in ("worst middle", "middle", "worst", "ratio", "deviation")
+
 
 @dataclass(frozen=True)
 class Task:
@@ -185,6 +190,11 @@ class Task:
             "aim": (Level(aim, "worst"), Level(aim, "ratio"), Level(aim, "deviation")),
             "spare": (Level(aim, "shims"), Level(aim, "scarce")),
         }[aim]
+
+    def parted(self, level: Level) -> bool:
+        """Whether a level is parted among the gaps: their sum, or the worst of them."""
+        joint = any(shared.now is not None for shared in self.shared)
+        return level.measure != "scarce" and not (level.measure == "change" and joint)
 
     @cached_property
     def sizes(self) -> dict[tuple[str, str], tuple[int, ...]]:

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from functools import cached_property
 from itertools import combinations_with_replacement, product
+from math import prod
 from typing import TYPE_CHECKING
 
 from tests.oracles.brute_kinds import grades_of
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 
     from specs.case import Case
     from specs.unit import Rule
-    from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack
+    from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack, Told
 
 WORST = ("worst middle", "worst")
 LENGTHS = ("heat", "deviation")
@@ -54,10 +56,9 @@ class Brute:
 
     def best_assignment(self) -> tuple[tuple[int, ...], Assignment] | None:
         """The best values and the assignment that has them, by the tie-break."""
-        each = [[f for f in self.fillings(gap) if not f.stack.miss(f.gap)] for gap in self.gaps]
         found: tuple[tuple[int, ...], tuple[tuple[int, Parts], ...]] | None = None
         winner: Assignment = ()
-        for together in product(*each):
+        for together in self.assignments():
             values = self.worth(together)
             if values is not None:
                 order = tuple(filling.order for filling in together)
@@ -65,10 +66,20 @@ class Brute:
                     found, winner = (values, order), together
         return None if found is None else (found[0], winner)
 
-    def worth(self, together: Assignment) -> tuple[int, ...] | None:
+    def assignments(self) -> Iterator[Assignment]:
+        """Every assignment that lands each gap in its window, whether it is allowed or not."""
+        landing = ([f for f in self.fillings(gap) if not f.stack.miss(f.gap)] for gap in self.gaps)
+        return product(*landing)
+
+    @cached_property
+    def size(self) -> int:
+        """How many assignments there are, whatever gaps they leave."""
+        return prod(len(self.fillings(gap)) for gap in self.gaps)
+
+    def worth(self, together: Assignment, *, windows: bool = True) -> tuple[int, ...] | None:
         """The value of every level; nothing where an assignment is not allowed."""
         uses = self._allowed(together)
-        if uses is None or any(filling.stack.miss(filling.gap) for filling in together):
+        if uses is None or (windows and any(f.stack.miss(f.gap) for f in together)):
             return None
         columns = zip(*map(self._measured, self.gaps, together), strict=True)
         return self._values(tuple(columns), together, uses)
@@ -80,15 +91,10 @@ class Brute:
         for together in product(*(self.fillings(gap) for gap in self.gaps)):
             if self._allowed(together) is None:
                 continue
-            misses = [filling.stack.miss(filling.gap) for filling in together]
             for index, filling in enumerate(together):
-                here = misses[index], filling.gap
+                here = filling.stack.miss(filling.gap), filling.gap
                 alone[index] = min(alone[index] or here, here)
-            ratios = [
-                -(-10_000 * miss // filling.stack.width)
-                for miss, filling in zip(misses, together, strict=True)
-            ]
-            here = max(ratios), sum(ratios)
+            here = missed(together)
             best = here if best is None else min(best, here)
         return Nearest(tuple(pair and self._lengths(pair) for pair in alone), best)
 
@@ -257,15 +263,25 @@ class Brute:
     def _best(self, values: tuple[int, ...], winner: Assignment) -> Best:
         lengths = [self.stacks.times if key[0] in LENGTHS else 1 for key in self.levels]
         exact = [Fraction(value, over) for value, over in zip(values, lengths, strict=True)]
-        build = tuple((f.stack.name, self._told(f)) for f in winner)
+        build = self.names(winner)
         gaps = tuple(Fraction(f.gap, self.stacks.times) for f in winner)
         return Best(dict(zip(self.levels, exact, strict=True)), build, gaps)
+
+    def names(self, together: Assignment) -> Told:
+        """An assignment by names."""
+        return tuple((filling.stack.name, self._told(filling)) for filling in together)
 
     def _told(self, filling: Filling) -> dict[str, tuple[object, ...]]:
         return {
             slot.label: tuple(self.kinds[kind].told for kind in here)
             for slot, here in zip(filling.stack.slots, filling.order[1], strict=True)
         }
+
+
+def missed(together: Assignment) -> tuple[int, int]:
+    """The largest miss of an assignment in ten-thousandths of its window, and their sum."""
+    ratios = [-(-10_000 * f.stack.miss(f.gap) // f.stack.width) for f in together]
+    return max(ratios), sum(ratios)
 
 
 def options(slot: Slot) -> Iterator[tuple[int, ...]]:

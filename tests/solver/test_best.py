@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from copy import deepcopy
-from dataclasses import replace
 from fractions import Fraction
-from itertools import product
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,55 +12,31 @@ from solver import Fit, Limits, patterns
 from solver.best import best_builds
 from tests.oracles.brute import LENGTHS
 from tests.oracles.compare import brute_of, levels_of, solve, told
+from tests.oracles.plenty import plentiful
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from specs.case import Case
     from tests.oracles.brute import Brute
-    from tests.oracles.brute_shapes import Assignment, Filling, Key, Told
-    from tests.oracles.random_jobs import RandomJob
+    from tests.oracles.brute_shapes import Filling, Key, Told
 
 SEEDS = range(40_000, 40_420)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
-WIDER = 0.15  # mm
 Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
 Ranked = tuple[dict["Key", Fraction], "Told"]
 
 
-def plentiful(job: RandomJob) -> Case:
-    """The job with more parts on the shelf and wider windows, so that much fits."""
-    document = deepcopy(job.document)
-    unit = document["unit"]
-    for gap in (*unit["packs"].values(), *unit["end plays"].values()):
-        for stack in (gap, *gap.get("layouts", {}).values()):
-            if "window" in stack:
-                stack["window"]["gap"] = wider(stack["window"]["gap"])
-    for family, spec in unit["families"].items():
-        for size in spec.get("sizes", ()):
-            sizes = document["shelf"].setdefault(family, {})
-            sizes[size] = [*sizes.get(size, ()), {"count": 1}]
-    return replace(job, document=document).case()
-
-
-def wider(text: str) -> str:
-    """A window from one gap to another made wider at both ends."""
-    low, _, high = (end.removesuffix(" mm") for end in text.partition(" to "))
-    return f"{float(low) - WIDER:.3f} mm to {float(high) + WIDER:.3f} mm" if high else text
-
-
 def classes(brute: Brute) -> list[Ranked]:
     """The best build of each class of builds that look alike, the best class first."""
-    each = [[f for f in brute.fillings(gap) if not f.stack.miss(f.gap)] for gap in brute.gaps]
     ranked = []
-    for together in product(*each):
+    for together in brute.assignments():
         values = brute.worth(together)
         if values is not None:
             ranked.append((values, tuple(filling.order for filling in together), together))
     found: dict[tuple[Looks, ...], Ranked] = {}
     for values, _, together in sorted(ranked, key=lambda one: one[:2]):
         look = tuple(looks(brute, filling) for filling in together)
-        found.setdefault(look, (exact(brute, values), names(brute, together)))
+        found.setdefault(look, (exact(brute, values), brute.names(together)))
     return [*found.values()]
 
 
@@ -78,20 +51,6 @@ def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
     over = [brute.stacks.times if key[0] in LENGTHS else 1 for key in brute.levels]
     pairs = zip(brute.levels, values, over, strict=True)
     return {key: Fraction(value, times) for key, value, times in pairs if value}
-
-
-def names(brute: Brute, together: Assignment) -> Told:
-    """A build by names."""
-    return tuple(
-        (
-            filling.stack.name,
-            {
-                slot.label: tuple(brute.kinds[kind].told for kind in here)
-                for slot, here in zip(filling.stack.slots, filling.order[1], strict=True)
-            },
-        )
-        for filling in together
-    )
 
 
 def ranked(fit: Fit) -> Ranked:

@@ -1,0 +1,107 @@
+"""How far a reading may move, held against every build at the steps of small jobs."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver import Fit, Limits, patterns
+from solver.engine import Clock
+from solver.steady import steady
+from specs.lengths import Length
+from specs.moves import movings
+from tests.oracles.brute import Brute
+from tests.oracles.compare import brute_of, ready_gaps, solve, told
+from tests.oracles.plenty import plentiful
+from tests.oracles.random_jobs import random_job
+from tests.oracles.spaces import own_space
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.steady import Factors, Steady
+    from specs.case import Case
+    from specs.moves import Moving
+
+LISTED, COUNTED = (5_000, range(60_000, 60_220)), (0, range(60_300, 60_315))
+MOST = 1_500  # assignments: every step is one brute force
+
+
+def factors_of(found: Fit, moving: Moving) -> Factors:
+    return tuple(
+        tuple(moving.factors.get((gap.name, layout.name), Fraction(0)) for layout in gap.layouts)
+        for gap in found.task.gaps
+    )
+
+
+def when_read(case: Case, moving: Moving, by: Fraction) -> Case:
+    """The case when a reading is so much more, at each of its places."""
+    job = case.job
+    readings = job.gaps[moving.gap].readings if moving.gap else job.readings
+    taken = readings[moving.reading]
+    at = tuple(Length(length.nm + by) for length in taken.at)
+    moved = {**readings, moving.reading: taken.model_copy(update={"at": at})}
+    if not moving.gap:
+        return replace(case, job=job.model_copy(update={"readings": moved}))
+    work = job.gaps[moving.gap].model_copy(update={"readings": moved})
+    gaps = {**job.gaps, moving.gap: work}
+    return replace(case, job=job.model_copy(update={"gaps": gaps}))
+
+
+def stays_best(case: Case, found: Fit, moving: Moving, by: Fraction) -> bool:
+    """Whether no build at all is better than the answer when a reading is so much more."""
+    moved = when_read(case, moving, by)
+    brute = Brute(moved, ready_gaps(case), own_space)
+    best = brute.best_assignment()
+    if best is None:
+        return False
+    mine = told(found.task, found.build)
+    for together in brute.assignments():
+        if brute.names(together) == mine:
+            return brute.worth(together) == best[0]
+    return False
+
+
+def tried(steps: Steady) -> Iterator[tuple[int, bool]]:
+    """The steps to try, and whether the answer should stay best there."""
+    for sign, end in ((-1, steps.lower), (1, steps.higher)):
+        far = 40 if end is None else end
+        some = {1, far // 2, far}
+        yield from ((sign * step, True) for step in sorted(some) if 0 < step <= far)
+        if end is not None:
+            yield sign * (end + 1), False
+
+
+@pytest.mark.parametrize(("most", "seeds"), [LISTED, COUNTED])
+def test_a_reading_may_move_as_far_as_all_builds_together_say(
+    most: int, seeds: range, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
+    met: Counter[str] = Counter()
+    for seed in seeds:
+        case = random_job(seed).case() if seed % 3 else plentiful(random_job(seed))
+        brute, found = brute_of(case), solve(case)
+        if brute is None or not isinstance(found, Fit) or brute.size > MOST:
+            continue
+        for moving in movings(case, ready_gaps(case)):
+            steps = steady(found, factors_of(found, moving), Clock(Limits()))
+            assert steps.proved
+            for step, stays in tried(steps):
+                where = seed, moving.reading, step
+                assert stays_best(case, found, moving, step * steps.step) == stays, where
+                met["steps"] += 1
+            met["readings"] += 1
+            met["shared"] += len({gap for gap, _ in moving.factors}) > 1
+            met["halves"] += any(f.denominator > 1 for f in moving.factors.values())
+            met["no end"] += steps.lower is None or steps.higher is None
+            met["wide"] += (steps.lower or 0) + (steps.higher or 0) > 10
+    if most:
+        assert met["readings"] > 200, met
+        assert met["wide"] > 150, met
+        assert min(met["halves"], met["no end"]) > 15, met
+        assert met["shared"] > 3, met
+    assert met["readings"] > 5, met
