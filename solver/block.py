@@ -23,8 +23,6 @@ class Block:
 
     read: Callable[[tuple[int, ...]], GapBuild]
     """The filling that the program's values stand for."""
-    rank: Callable[[GapBuild], list[int]]
-    """The digits of the tie-break that a filling has; below 0 for one that is not listed."""
     layout: Expression
     """The number of the layout chosen."""
     levels: list[Expression] = field(default_factory=list)

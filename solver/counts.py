@@ -153,11 +153,7 @@ def _count(task: Task, group: Group, slots: list[list[Slot]], program: Program) 
 
 def _block(task: Task, layouts: list[Counted]) -> Block:
     layout = add(*(scale(counted.chosen, nth) for nth, counted in enumerate(layouts)))
-    block = Block(
-        read=lambda values: _read(layouts, values),
-        rank=lambda built: _rank(layouts, built),
-        layout=layout,
-    )
+    block = Block(read=lambda values: _read(layouts, values), layout=layout)
     block.digits.append((layout, len(layouts)))
     for counted in layouts:
         for group, count in zip(groups(counted.layout), counted.counts, strict=True):
@@ -182,13 +178,3 @@ def _read(layouts: list[Counted], values: tuple[int, ...]) -> GapBuild:
             parts = (sorted(c for slot in slots for c in holds(slot)) for slots in counted.slots)
             return GapBuild(index, tuple(map(tuple, parts)))
     raise AssertionError("the program chose no layout")
-
-
-def _rank(layouts: list[Counted], built: GapBuild) -> list[int]:
-    """The digits of a filling: its layout, then what lies in each slot, of every layout."""
-    digits = [built.layout]
-    for index, counted in enumerate(layouts):
-        for nth, slots in enumerate(counted.slots):
-            held = sorted(built.parts[nth]) if index == built.layout else []
-            digits += [choice + 1 for choice in held] + [0] * (len(slots) - len(held))
-    return digits

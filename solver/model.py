@@ -177,16 +177,6 @@ class Model:
                 differs += self._differs(number, count, self._most(choices))
         self.program.row(dict.fromkeys(differs, 1), 1, None)
 
-    def shut_out_itself(self, build: Build) -> None:
-        """Ask for another build, part for part."""
-        differs = [
-            variable
-            for block, built in zip(self.blocks, build, strict=True)
-            for (digit, count), value in zip(block.digits, block.rank(built), strict=True)
-            for variable in self._differs(digit, value, count - 1)
-        ]
-        self.program.row(dict.fromkeys(differs, 1), 1, None)
-
     def _differs(self, number: Expression, value: int, most: int) -> list[int]:
         """Booleans of which one may only be 1 above a value, the other only below it."""
         if not number:

@@ -150,10 +150,8 @@ def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Bloc
     """Choose one pattern of a gap; there is at least one."""
     chosen = [program.boolean() for _ in patterns]
     program.one_of(chosen)
-    ranks = {pattern.build: nth for nth, pattern in enumerate(patterns)}
     block = Block(
         read=lambda values: patterns[next(i for i, x in enumerate(chosen) if values[x])].build,
-        rank=lambda built: [ranks.get(built, -1)],
         layout={x: p.build.layout for x, p in zip(chosen, patterns, strict=True)},
         digits=[(dict(zip(chosen, range(len(chosen)), strict=True)), len(chosen))],
     )

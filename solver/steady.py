@@ -176,7 +176,6 @@ class _Outward:
 
     def _has_better(self, kept: Listed, worst: list[int], step: int) -> bool:
         model = model_of(self._moved(step) if None in kept else self.task, kept)
-        model.shut_out_itself(self.found.build)
         goals = model.goals()[: len(worst)]
         ask_better(model, goals, worst)
         status = model.program.least({}, self.clock).status

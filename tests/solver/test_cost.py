@@ -3,107 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from fractions import Fraction
-from itertools import product
-from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, Limits, judge, patterns
+from solver import Fit, Limits, patterns
 from solver.cost import costs_of
 from solver.engine import Clock
-from tests.oracles.brute import LENGTHS, MEASURES, missed
 from tests.oracles.compare import brute_of, solve
+from tests.oracles.every_build import cost_differences
 from tests.oracles.plenty import plentiful
 from tests.oracles.random_jobs import random_job
 
-if TYPE_CHECKING:
-    from solver.cost import AimCost, Shift
-    from tests.oracles.brute import Brute
-
 SEEDS = range(50_000, 50_500)
 LISTED, COUNTED = 5_000, 0
-Values = tuple[int, ...]
-Told = tuple[str, object, Fraction] | None
-"""An aim, its level, and by how much another build is better or worse on it."""
-
-
-class Everything:
-    """Every build of a job, with the values of its levels."""
-
-    def __init__(self, brute: Brute) -> None:
-        self.times = brute.stacks.times
-        self.keys = brute.levels
-        aims = {measure: aim for aim, measures in MEASURES.items() for measure in measures}
-        self.aims = [aims.get(measure, "thin") for measure, _, _ in brute.levels]
-        each = [brute.fillings(gap) for gap in brute.gaps]
-        self.landing: list[Values] = []
-        self.missing: list[tuple[tuple[int, int], Values]] = []
-        for together in product(*each):
-            values = brute.worth(together, windows=False)
-            if values is not None and any(filling.stack.miss(filling.gap) for filling in together):
-                self.missing.append((missed(together), values))
-            elif values is not None:
-                self.landing.append(values)
-        self.best = min(self.landing)
-
-    def gains(self, aim: str) -> list[Told]:
-        """The later aims that improve without one."""
-        rest = [nth for nth, other in enumerate(self.aims) if other != aim]
-        other = min(self.landing, key=lambda values: [values[nth] for nth in rest])
-        later = {name for name in self.aims[self.aims.index(aim) :] if name != aim}
-        told = [self.shift(other, name) for name in dict.fromkeys(self.aims) if name in later]
-        return [shift for shift in told if shift and shift[2] < 0]
-
-    def shift(self, values: Values, aim: str) -> Told:
-        """By how much a build differs on an aim."""
-        for name, key, mine, value in zip(self.aims, self.keys, self.best, values, strict=True):
-            if name == aim and value != mine:
-                return aim, key, Fraction(value - mine, self.over(key[0]))
-        return None
-
-    def over(self, measure: str) -> int:
-        """What lengths are multiplied with."""
-        return self.times if measure in LENGTHS else 1
-
-    def better(self, aim: str, values: Values) -> bool:
-        """Whether a build has more of an aim."""
-        mine = [nth for nth, other in enumerate(self.aims) if other == aim]
-        return [values[nth] for nth in mine] < [self.best[nth] for nth in mine]
-
-    def more(self, aim: str) -> tuple[Told, Told] | tuple[int, int] | None:
-        """The gain and what must yield; or the least miss; or nothing."""
-        better = [values for values in self.landing if self.better(aim, values)]
-        if better:
-            other = min(better)
-            first = next(name for name in self.aims if self.shift(other, name))
-            return self.shift(other, aim), self.shift(other, first)
-        return min(
-            (miss for miss, values in self.missing if self.better(aim, values)), default=None
-        )
-
-
-def told(found: Fit, shift: Shift | None) -> Told:
-    """A shift in the brute force's words."""
-    assert shift is not None
-    level = shift.level
-    scale = found.task.step if level.measure in LENGTHS else Fraction(1)
-    return level.aim, (level.measure, level.shifts, level.grade), shift.by * scale
-
-
-def more_of(found: Fit, cost: AimCost) -> tuple[Told, Told] | tuple[int, int] | None:
-    """What more of an aim takes, in the brute force's words."""
-    assert cost.more is not None
-    if cost.more.fit is not None:
-        return told(found, cost.more.gain), told(found, cost.more.yields)
-    build = cost.more.missing
-    if build is None:
-        return None
-    ratios = []
-    for index, (gap, built) in enumerate(zip(found.task.gaps, build, strict=True)):
-        width = gap.layouts[built.layout].width
-        ratios.append(-(-10_000 * judge.miss_of(found.task, build, index) // width))
-    return max(ratios), sum(ratios)
 
 
 @pytest.mark.parametrize("most", [LISTED, COUNTED])
@@ -117,12 +29,9 @@ def test_an_aim_costs_what_all_builds_together_say(
         brute, found = brute_of(case), solve(case)
         if brute is None or not isinstance(found, Fit):
             continue
-        every = Everything(brute)
-        for cost in costs_of(found, Clock(Limits())):
-            assert cost.gains is not None
-            assert [told(found, shift) for shift in cost.gains] == every.gains(cost.aim), seed
-            expected = every.more(cost.aim)
-            assert more_of(found, cost) == expected, (seed, cost.aim)
+        costs = costs_of(found, Clock(Limits()))
+        assert cost_differences(brute, found, costs) == [], seed
+        for cost in costs:
             met["gains"] += bool(cost.gains)
             met["yields"] += cost.more is not None and cost.more.fit is not None
             met["misses"] += cost.more is not None and cost.more.missing is not None

@@ -13,6 +13,7 @@ import pytest
 
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, patterns, pose
+from solver.cost import costs_of
 from solver.engine import Clock
 from solver.ways import ways_out
 from specs.errors import JudgeError
@@ -20,6 +21,9 @@ from tests.oracles.asked import ask, differences
 from tests.oracles.call_sites import Site, leave_out, sites
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
+from tests.oracles.every_build import cost_differences
+from tests.oracles.plenty import plentiful
+from tests.oracles.random_jobs import random_job
 from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, WANTING, ask_told, case_from
 
 if TYPE_CHECKING:
@@ -32,6 +36,7 @@ NEEDLESS = {
 SITES = [site for site in sites() if str(site) not in NEEDLESS]
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
 OF_PURCHASES = ("_cheapest",)
+OF_COSTS = ("ask_better",)
 
 
 def wrong_answers() -> Iterator[bool]:
@@ -69,14 +74,35 @@ def wrong_purchases() -> Iterator[bool]:
     yield found != [[("thin", 1)], [("C", 1)]]
 
 
+def wrong_costs() -> Iterator[bool]:
+    """For one job after the other, whether what its aims cost is wrong."""
+    for seed in SEEDS:
+        case = plentiful(random_job(seed))
+        brute = brute_of(case)
+        found = solve(case) if brute else None
+        if brute is not None and isinstance(found, Fit):
+            yield bool(cost_differences(brute, found, costs_of(found, Clock(Limits()))))
+
+
+def wrong(site: Site) -> Iterator[bool]:
+    """What may be wrong where a row is left out."""
+    for functions, asked in (
+        (OF_EQUAL_BUILDS, wrong_equal_builds),
+        (OF_PURCHASES, wrong_purchases),
+        (OF_COSTS, wrong_costs),
+    ):
+        if site.function in functions:
+            return asked()
+    return wrong_answers()
+
+
 def bites(site: Site, most: int) -> bool:
     """Whether some answer is wrong while a row is left out."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(patterns, "MOST_PATTERNS", most)
         left = leave_out(site, patch)
-        asked = wrong_equal_builds() if site.function in OF_EQUAL_BUILDS else wrong_answers()
         try:
-            return any(wrong_purchases() if site.function in OF_PURCHASES else asked)
+            return any(wrong(site))
         except (JudgeError, AssertionError, RuntimeError):
             return bool(left)
 
