@@ -37,6 +37,12 @@ class Asked(TypedDict):
     workers: int
 
 
+class AskedOfFit(Asked):
+    """The options of `fit`."""
+
+    why: bool
+
+
 def _version(context: click.Context, _option: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - as click calls it
     from importlib.metadata import PackageNotFoundError, version
 
@@ -87,8 +93,15 @@ def solving(command: Callable[..., int]) -> Callable[..., int]:
 @click.option(
     "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
 )
+@click.option(
+    "--why",
+    is_flag=True,
+    help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
+)
 @solving
-def fit(job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[Asked]) -> int:
+def fit(
+    job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
+) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
     from gapwright.patience import patience
@@ -96,7 +109,7 @@ def fit(job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Un
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits, best)
+        report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 

@@ -78,6 +78,8 @@ def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:
     if report.reason is None or not report.reason.conditions:
         return
     exact = "any one less and the rest could" if report.reason.irreducible else "time ran out here"
+    if report.reason.smallest:
+        exact = "any one less and the rest could; no reason is shorter"
     yield f"why: these cannot hold together ({exact})"
     for condition in report.reason.conditions:
         yield f"  - {condition_words(report, task, condition, unit)}"

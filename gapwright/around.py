@@ -39,18 +39,23 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     )
 
 
-def explained(report: Report, answer: NoFit, clock: Clock) -> Report:
-    """Add why nothing fits and what would help, within a deadline of their own."""
+def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Report:
+    """Add why nothing fits and what would help, within a deadline of their own.
+
+    With `why` the reason is one of the fewest conditions, where that could be proved.
+    """
     from solver.reason import reason_of
+    from solver.smallest import smallest_reason
     from solver.ways import ways_out
 
     rest = clock.rest()
     clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
     tells = tuple(int(report.spaces[name].tells.nm / answer.task.step) for name in report.solved)
+    reason = reason_of(answer.task, answer.alone, clock)
     return replace(
         report,
         doubtful=dict(_doubtful(report.case, answer, clock)),
-        reason=reason_of(answer.task, answer.alone, clock),
+        reason=smallest_reason(answer.task, reason, clock) if why else reason,
         ways=ways_out(answer, tells, clock),
     )
 

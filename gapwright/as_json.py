@@ -12,19 +12,18 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
+from gapwright.exact import IN_STEPS, exact, length
+from gapwright.why_json import why_shape
 from solver.answer import Fit, NoFit
-from specs.lengths import Length, show
+from specs.lengths import Length
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from gapwright.lines import GapLines, Line
     from gapwright.report import Beside, Report
     from solver.ways import Way
     from specs.lengths import Unit
 
 SHAPE = "gapwright fit 1"
-IN_STEPS = ("heat", "deviation")  # levels measured along the grid, told in nanometres
 
 
 def dump(report: Report, unit: Unit | None = None) -> str:
@@ -48,6 +47,8 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
         told |= _explained(report, answer, unit)
     if isinstance(answer, Fit):
         told |= _fit(report, answer, unit)
+        if report.why:
+            told["why this one"] = why_shape(report.why, answer, unit)
     return told
 
 
@@ -80,7 +81,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
                 "gap": reseat.gap,
                 "reading": reseat.at.reading,
                 "place": reseat.at.place,
-                "would be": _length(reseat.would_be, unit),
+                "would be": length(reseat.would_be, unit),
             }
             for reseat in report.reseat
         ],
@@ -92,13 +93,13 @@ def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
         "name": gap.name,
         "layout": gap.layout or None,
         "on": gap.on,
-        "gap": _length(gap.gap, unit),
+        "gap": length(gap.gap, unit),
         "window": {
-            "lowest": _length(gap.low, unit),
-            "highest": _length(gap.high, unit),
-            "aim": _length(gap.aim, unit),
+            "lowest": length(gap.low, unit),
+            "highest": length(gap.high, unit),
+            "aim": length(gap.aim, unit),
         },
-        "left": {"tight": _length(gap.tight, unit), "loose": _length(gap.loose, unit)},
+        "left": {"tight": length(gap.tight, unit), "loose": length(gap.loose, unit)},
         "first in": gap.first_end,
         "heat end": gap.heat_end or None,
         "out first": [*gap.out_first],
@@ -116,7 +117,7 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "kind": line.kind,
         "size": line.size or None,
         "grade": line.grade or None,
-        "thickness": _length(line.thickness, unit),
+        "thickness": length(line.thickness, unit),
         "from": None if lot is None else "this unit" if lot.own else "shelf",
         "bin": lot.bin or None if lot else None,
         "lot": lot.lot or None if lot else None,
@@ -135,8 +136,8 @@ def _aims(answer: Fit) -> list[dict[str, Any]]:
         if level.measure == "thin":
             entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
         scaled = answer.task.step if level.measure in IN_STEPS else 1
-        entry["value"] = _exact(answer.values[index] * scaled)
-        entry["at least"] = None if bound is None else _exact(bound * scaled)
+        entry["value"] = exact(answer.values[index] * scaled)
+        entry["at least"] = None if bound is None else exact(bound * scaled)
         told.append(entry)
     return told
 
@@ -145,7 +146,7 @@ def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
     instead = beside.instead
     return {
         "gap": beside.gap,
-        "gauge tells": _length(beside.tells, unit),
+        "gauge tells": length(beside.tells, unit),
         "with one thin steel more": None if instead is None else [_gap(g, unit) for g in instead],
     }
 
@@ -157,8 +158,8 @@ def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
             "gap": gap.name,
             "status": miss.status,
             "layout": gap.layouts[miss.layout].name if miss.status == "near" else None,
-            "nearest": _length(Length(miss.gap * step), unit) if miss.status == "near" else None,
-            "missed by": _length(Length(miss.by * step), unit) if miss.status == "near" else None,
+            "nearest": length(Length(miss.gap * step), unit) if miss.status == "near" else None,
+            "missed by": length(Length(miss.by * step), unit) if miss.status == "near" else None,
         }
         for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
     ]
@@ -170,6 +171,7 @@ def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
     return {
         "why": {
             "irreducible": bool(reason and reason.irreducible),
+            "smallest": bool(reason and reason.smallest),
             "conditions": [
                 {"kind": condition.kind, "words": condition_words(report, task, condition, unit)}
                 for condition in conditions
@@ -182,7 +184,7 @@ def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
                     {
                         "words": slip.words,
                         "reading": slip.reading,
-                        "meant": _length(slip.meant, unit),
+                        "meant": length(slip.meant, unit),
                     }
                     for slip in slips
                 ],
@@ -205,15 +207,7 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
         "give up": [condition_words(report, task, c, unit) for c in way.given_up],
         "read again": [task.gaps[index].name for index in way.gaps],
         "gaps": [
-            {"gap": gap.name, "gap then": _length(Length(left * task.step), unit)}
+            {"gap": gap.name, "gap then": length(Length(left * task.step), unit)}
             for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
         ],
     }
-
-
-def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
-    return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
-
-
-def _exact(value: Fraction | int) -> int | str:
-    return int(value) if value == int(value) else str(value)

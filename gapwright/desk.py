@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import inventory
 from gapwright.around import explained, looked_around, ranked
 from gapwright.report import Report
+from gapwright.why import why_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -32,15 +33,20 @@ def fit_job(
     shelf: Path | None = None,
     limits: Limits | None = None,
     best: int = 1,
+    *,
+    why: bool = False,
 ) -> Report:
     """Read one job and solve it. Raises InputError with all that is wrong with its files."""
-    return fit_case(read_case(job, unit, shelf), limits, best)
+    return fit_case(read_case(job, unit, shelf), limits, best, why=why)
 
 
-def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
+def fit_case(
+    case: Case, limits: Limits | None = None, best: int = 1, *, why: bool = False
+) -> Report:
     """Solve the gaps of a case whose readings are there, and look around the answer.
 
-    With `best` more than 1 the answer also lists so many best builds.
+    With `best` more than 1 the answer also lists so many best builds; with `why` it says what
+    each aim costs and how far each reading may be off, or gives a smallest reason of no fit.
     """
     from solver.fit import fit
 
@@ -68,11 +74,15 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
         ),
     )
     if isinstance(answer, NoFit):
-        return explained(report, answer, clock)
+        return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
-    return replace(report, best=ranked(case, answer, best, clock)) if best > 1 else report
+    if best > 1:
+        report = replace(report, best=ranked(case, answer, best, clock))
+    if why and answer.proved:
+        report = replace(report, why=why_of(case, answer, solved, clock))
+    return report
 
 
 def _check_solvable(

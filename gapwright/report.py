@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from gapwright.lines import GapLines
+    from gapwright.why import Why
     from solver.answer import Answer
     from solver.reason import Reason
     from solver.ways import Way
@@ -77,3 +78,5 @@ class Report:
     """What would help where nothing fits, each verified."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
+    why: Why | None = None
+    """What each aim costs and how far each reading may be off, where it was asked for."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from gapwright.advice import advice
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.waiting import waiting
+from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
 from specs.layouts import window_of
 from specs.lengths import Length, number, show, show_beside_limits
@@ -50,6 +51,8 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from _thin(report)
         yield from _equal(report, unit)
         yield from _best(report, unit)
+        if report.why:
+            yield from why_words(report.why, report.answer, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
     else:

@@ -25,6 +25,8 @@ class Reason:
     conditions: tuple[Condition, ...]
     irreducible: bool
     """Proved that without any one of them the rest can hold; False where time ran out."""
+    smallest: bool = False
+    """Proved that no fewer conditions cannot hold together."""
 
 
 def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:

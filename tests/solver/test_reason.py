@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import combinations
 
 from solver import Limits
+from solver.conditions import conditions_of
 from solver.engine import Clock
 from solver.reason import reason_of
+from solver.smallest import MOST, smallest_reason
 from tests.oracles.subsets import can_hold, only, unfits
 
 SEEDS = range(1_650)
@@ -33,3 +36,22 @@ def test_a_reason_cannot_hold_and_with_any_one_less_it_can() -> None:
     assert met["several conditions"] > 200, met
     assert met["several gaps"] > 20, met
     assert all(met[kind] > floor for kind, floor in FLOORS.items()), met
+
+
+def test_no_reason_is_shorter_than_a_smallest_one() -> None:
+    met: Counter[str] = Counter()
+    for job in unfits(range(240), range(20_000, 20_040)):
+        conditions = conditions_of(job.task)
+        first = reason_of(job.task, job.answer.alone, Clock(Limits()))
+        reason = smallest_reason(job.task, first, Clock(Limits()))
+        assert reason.smallest == (len(conditions) <= MOST), job.seed
+        shorter = len(reason.conditions) < len(first.conditions)
+        if not reason.smallest or (met[f"of {len(reason.conditions)}"] > 4 and not shorter):
+            continue
+        assert not can_hold(only(job.task, reason.conditions)), job.seed
+        for fewer in combinations(conditions, len(reason.conditions) - 1):
+            assert can_hold(only(job.task, fewer)), (job.seed, fewer)
+        met[f"of {len(reason.conditions)}"] += 1
+        met["shorter"] += shorter
+    assert min(met["of 1"], met["of 2"], met["of 3"]) > 3, met
+    assert met["shorter"] > 1, met

@@ -13,8 +13,11 @@ import pytest
 
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, patterns, pose
+from solver.conditions import conditions_of
 from solver.cost import costs_of
 from solver.engine import Clock
+from solver.reason import reason_of
+from solver.smallest import MOST, smallest_reason
 from solver.ways import ways_out
 from specs.errors import JudgeError
 from tests.oracles.asked import ask, differences
@@ -24,6 +27,7 @@ from tests.oracles.equal_brute import equal_differences, with_few_aims
 from tests.oracles.every_build import cost_differences
 from tests.oracles.plenty import plentiful
 from tests.oracles.random_jobs import random_job
+from tests.oracles.subsets import unfits
 from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, WANTING, ask_told, case_from
 
 if TYPE_CHECKING:
@@ -37,6 +41,7 @@ SITES = [site for site in sites() if str(site) not in NEEDLESS]
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
 OF_PURCHASES = ("_cheapest",)
 OF_COSTS = ("ask_better",)
+OF_REASONS = ("_fewest",)
 
 
 def wrong_answers() -> Iterator[bool]:
@@ -84,12 +89,23 @@ def wrong_costs() -> Iterator[bool]:
             yield bool(cost_differences(brute, found, costs_of(found, Clock(Limits()))))
 
 
+def wrong_reasons() -> Iterator[bool]:
+    """Whether the fewest conditions that cannot hold together are not found."""
+    for seed in SEEDS:
+        for job in unfits([seed], []):
+            clock = Clock(Limits(seconds=1))
+            reason = reason_of(job.task, job.answer.alone, clock)
+            few = len(conditions_of(job.task)) <= MOST
+            yield smallest_reason(job.task, reason, clock).smallest != few
+
+
 def wrong(site: Site) -> Iterator[bool]:
     """What may be wrong where a row is left out."""
     for functions, asked in (
         (OF_EQUAL_BUILDS, wrong_equal_builds),
         (OF_PURCHASES, wrong_purchases),
         (OF_COSTS, wrong_costs),
+        (OF_REASONS, wrong_reasons),
     ):
         if site.function in functions:
             return asked()

@@ -1,0 +1,24 @@
+"""Exact figures in JSON: lengths in nanometres beside what a person reads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from specs.lengths import Length, show
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from specs.lengths import Unit
+
+IN_STEPS = ("heat", "deviation")  # levels measured along the grid, told in nanometres
+
+
+def length(value: Length | None, unit: Unit) -> dict[str, Any] | None:
+    """A length: `nm` is exact, `shown` is what a person reads."""
+    return None if value is None else {"nm": exact(value.nm), "shown": show(value, unit)}
+
+
+def exact(value: Fraction | int) -> int | str:
+    """A whole number, or a fraction as text."""
+    return int(value) if value == int(value) else str(value)

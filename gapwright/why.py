@@ -1,0 +1,69 @@
+"""Why a build is the answer: what each aim costs, and how far each reading may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from specs.lengths import Length
+from specs.moves import movings
+
+if TYPE_CHECKING:
+    from solver.answer import Fit
+    from solver.cost import AimCost
+    from solver.engine import Clock
+    from specs.case import Case
+    from specs.moves import Moving
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """A reading, and from where to where it may be before another build is better."""
+
+    reading: str
+    gap: str
+    """Empty where gaps share the reading."""
+    value: Length
+    low: Length | None
+    """None where nothing lower makes another build better."""
+    high: Length | None
+    proved: bool
+    """Otherwise time ran out, and it may be more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """What was asked about a fit besides the fit."""
+
+    costs: tuple[AimCost, ...]
+    holdings: tuple[Holding, ...]
+
+
+def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
+    """Say why a proved fit is the answer, as far as there is time."""
+    from solver.cost import costs_of
+
+    clock.limits.watch.words = "asking what each aim costs"
+    costs = costs_of(found, clock)
+    clock.limits.watch.words = "asking how far each reading may be off"
+    return Why(costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps)))
+
+
+def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
+    from solver.steady import steady
+
+    none = Fraction(0)
+    factors = tuple(
+        tuple(moving.factors.get((gap.name, layout.name), none) for layout in gap.layouts)
+        for gap in found.task.gaps
+    )
+    stays = steady(found, factors, clock)
+    return Holding(
+        moving.reading,
+        moving.gap,
+        moving.value,
+        None if stays.lower is None else moving.value - Length(stays.lower * stays.step),
+        None if stays.higher is None else moving.value + Length(stays.higher * stays.step),
+        stays.proved,
+    )
