@@ -115,10 +115,35 @@ def fit(
 
 
 @cli.command()
+@click.argument("job", type=FILE)
+@click.option("--unit", type=FILE, help="Take the unit from this file.")
+@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@solving
+def check(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
+    """Compare what was measured after assembly with what was promised, and say what to change."""
+    from gapwright.check_json import dump_check
+    from gapwright.check_words import tell_check
+    from gapwright.checking import check_job
+    from gapwright.patience import patience
+    from solver.answer import Undecided
+    from solver.engine import Limits
+
+    limits = Limits(asked["seconds"], asked["workers"])
+    with patience(limits.watch):
+        found = check_job(job, unit, shelf, limits)
+    click.echo((dump_check if asked["as_json"] else tell_check)(found, asked["lengths"]))
+    if found.change and isinstance(found.change.answer, Undecided):
+        return 4
+    return 0 if found.inside else 3
+
+
+@cli.command()
 @click.argument("folder", type=FILE, default=Path("gapwright-demo"))
 def demo(folder: Path) -> int:
-    """Write the demo's files into a new FOLDER and solve both of its jobs."""
-    from gapwright.demo import write_demo
+    """Write the demo's files into a new FOLDER and go through its jobs."""
+    from gapwright.check_words import tell_check
+    from gapwright.checking import check_job
+    from gapwright.demo import BUILT, write_demo
     from gapwright.desk import fit_job
 
     jobs = write_demo(folder)
@@ -126,6 +151,8 @@ def demo(folder: Path) -> int:
     for job in jobs:
         click.echo(f"$ gapwright fit {job}")
         click.echo(_told(fit_job(job), None, as_json=False) + "\n")
+    click.echo(f"$ gapwright check {folder / BUILT}")
+    click.echo(tell_check(check_job(folder / BUILT)) + "\n")
     return 0
 
 

@@ -24,6 +24,7 @@ from specs.readings import fewer_places, missing, space_of
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from solver.answer import Answer
     from specs.case import Case
 
 
@@ -51,28 +52,10 @@ def fit_case(
     from solver.fit import fit
 
     clock = Clock(limits or Limits())
-    lacking = {name: missing(case, name) for name in case.unit.gaps}
-    solved = tuple(name for name, names in lacking.items() if not names)
-    waiting = {name: names for name, names in lacking.items() if names}
-    _check_solvable(case, solved, waiting)
+    solved, waiting = ready(case)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
-    task = pose(case, lots, solved)
-    answer = fit(task, clock.rest())
-    layouts = {
-        gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
-        for index, gap in enumerate(task.gaps)
-    }
-    report = Report(
-        case=case,
-        answer=answer,
-        solved=solved,
-        waiting=waiting,
-        barred={name: barred_layouts(case, name) for name in solved},
-        spaces={name: space_of(case, name, layouts[name]) for name in solved},
-        fewer_places=tuple(
-            (name, *places) for name in solved for places in fewer_places(case, name)
-        ),
-    )
+    answer = fit(pose(case, lots, solved), clock.rest())
+    report = replace(reported(case, answer), waiting=waiting)
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
@@ -83,6 +66,38 @@ def fit_case(
     if why and answer.proved:
         report = replace(report, why=why_of(case, answer, solved, clock))
     return report
+
+
+def reported(case: Case, answer: Answer) -> Report:
+    """Begin the report of an answer: what it was asked of."""
+    gaps = answer.task.gaps
+    layouts = {
+        gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
+        for index, gap in enumerate(gaps)
+    }
+    return Report(
+        case=case,
+        answer=answer,
+        solved=tuple(layouts),
+        waiting={},
+        barred={name: barred_layouts(case, name) for name in layouts},
+        spaces={name: space_of(case, name, layout) for name, layout in layouts.items()},
+        fewer_places=tuple(
+            (name, *places) for name in layouts for places in fewer_places(case, name)
+        ),
+    )
+
+
+def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
+    """The gaps whose readings are there, and what the others wait for.
+
+    Raises InputError where no gap, or no layout of one, can be looked at.
+    """
+    lacking = {name: missing(case, name) for name in case.unit.gaps}
+    solved = tuple(name for name, names in lacking.items() if not names)
+    waiting = {name: names for name, names in lacking.items() if names}
+    _check_solvable(case, solved, waiting)
+    return solved, waiting
 
 
 def _check_solvable(

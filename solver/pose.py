@@ -17,7 +17,7 @@ from specs.parts import find_size, selective
 from specs.readings import fixed_height, missing_in, space_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from specs.case import Case
     from specs.lengths import Length
@@ -26,21 +26,27 @@ if TYPE_CHECKING:
     from specs.stock import Lot
 
 
-def pose(case: Case, lots: tuple[Lot, ...], gaps: tuple[str, ...]) -> Task:
+def pose(
+    case: Case,
+    lots: tuple[Lot, ...],
+    gaps: tuple[str, ...],
+    larger: Mapping[str, Length] | None = None,
+) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
+    The spaces of some gaps may have been found so much larger than their readings make them.
     Raises InputError where a length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:
-        grid = grid_of(_lengths(case, groups, gaps))
+        grid = grid_of([*_lengths(case, groups, gaps), *(larger or {}).values()])
     except TooFineError:
         sentence = (
             "these lengths have no common step coarse enough for exact arithmetic; round the "
             "finest of them to 0.0001 in or 0.001 mm"
         )
         raise InputError(case.origins["job"].problem((), sentence)) from None
-    posing = _Posing(case, groups, gaps, grid)
+    posing = _Posing(case, groups, gaps, grid, larger or {})
     return Task(
         step=grid.step,
         choices=tuple(map(posing.choice, groups)),
@@ -88,11 +94,17 @@ class _Posing:
     """Puts the parts of a case on a grid that is known."""
 
     def __init__(
-        self, case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...], grid: Grid
+        self,
+        case: Case,
+        groups: list[tuple[Lot, ...]],
+        gaps: tuple[str, ...],
+        grid: Grid,
+        larger: Mapping[str, Length],
     ) -> None:
         self.case = case
         self.groups = groups
         self.steps = grid.steps
+        self.larger = larger
         self.present = Present(case, groups, gaps)
 
     def choice(self, group: tuple[Lot, ...]) -> Choice:
@@ -141,7 +153,9 @@ class _Posing:
         return Layout(
             name=layout_name,
             rank=layout.rank or 0,
-            room=self.steps(_room(self.case, name, layout_name, layout)),
+            room=self.steps(
+                _room(self.case, name, layout_name, layout) + self.larger.get(name, ZERO)
+            ),
             low=None if low is None else self.steps(low),
             high=None if high is None else self.steps(high),
             aim=self.steps(window.target),

@@ -81,6 +81,20 @@ class Parts(Written):
     )
 
 
+class AsBuilt(Taken):
+    """What a gap measured after assembly, and the parts that went in."""
+
+    parts: PartList | None = Field(
+        None,
+        description="The parts that went in, listed as under `now`; without them, those that `fit` "
+        "chooses from these files.",
+        examples=["[thin, thick, thick, 0.0700]"],
+    )
+    layout: Text | None = Field(
+        None, description="Which layout, where the unit has several.", examples=["full plate"]
+    )
+
+
 class GapJob(Written):
     """What is known of one pack or end play."""
 
@@ -97,6 +111,11 @@ class GapJob(Written):
         None,
         description="The build now in the unit; `trial` where it is the trial build.",
         examples=["trial"],
+    )
+    as_built: AsBuilt | None = Field(
+        None,
+        description="What it measured after assembly, for `gapwright check`.",
+        examples=["{at: [0.067, 0.068], parts: [thin, thick, thick, 0.0700]}"],
     )
     layout: Text | None = Field(None, description="Only this layout.", examples=["full plate"])
     keep: dict[Text, Text] = Field(

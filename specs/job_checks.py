@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.built import off_window, parts_of
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.job import GapJob
@@ -18,14 +19,14 @@ from specs.parts import (
     selective,
     trial_parts,
 )
-from specs.readings import described, is_shared, missing, off_state, taken
+from specs.readings import covering, described, is_shared, missing, off_state, taken
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
     from specs.findings import Path
-    from specs.job import Parts, Taken
+    from specs.job import AsBuilt, Parts, Taken
     from specs.parts import Listed, Part
     from specs.unit import Gap, Reading
 
@@ -108,6 +109,34 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
     yield from _kept(path, case, gap, work)
     if not missing(case, name):
         yield from _states(path, case, name)
+    if work.as_built:
+        yield from _as_built((*path, "as built"), case, name, work.as_built)
+
+
+def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
+    """What was measured after assembly can be laid beside a promise."""
+    gap = case.unit.gaps[name]
+    yield from _reading(path, as_built, described(case.unit, gap, "gap"))
+    waits = missing(case, name)
+    if waits:
+        yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
+    parts = parts_of(as_built)
+    if parts is not None and isinstance(parts.parts, str):
+        yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")
+    elif parts is not None:
+        yield from _build((*path, "parts"), case, parts)
+    for layout in allowed_layouts(case, name):
+        off = off_window(gap, layout, as_built)
+        for allowance in covering(gap, off):
+            off = {key: value for key, value in off.items() if key not in allowance.state}
+        if off and as_built.layout in (None, layout):
+            words = ", ".join(f"{key} {value}" for key, value in off.items())
+            yield Finding(
+                path,
+                f"taken with {words}, which is not what the window holds for, and the unit file "
+                "gives no allowance between them; read it again as asked",
+            )
+            return
 
 
 def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Finding]:

@@ -138,7 +138,11 @@ def _tells(case: Case, gap_name: str, name: str) -> Length:
     """What the gauge of a reading can tell."""
     reading = _need(case, gap_name, name)
     asked = described(case.unit, case.unit.gaps[gap_name], name)
-    gauge = reading.gauge or (asked.gauge if asked else None)
+    return tells(case, reading.gauge or (asked.gauge if asked else None))
+
+
+def tells(case: Case, gauge: str | None) -> Length:
+    """What a gauge can tell, as the unit file says, or as is usual."""
     if gauge in case.unit.gauges:
         return case.unit.gauges[gauge]
     return TELLS_MM if case.length == "mm" else TELLS_IN
@@ -201,7 +205,7 @@ def _allowances(
 ) -> Iterator[tuple[str, Length]]:
     """The corrections for readings taken in another state, each state once."""
     gap = case.unit.gaps[gap_name]
-    used = [a for name in names for a in _covering(gap, _off(case, gap_name, layout, name))]
+    used = [a for name in names for a in covering(gap, _off(case, gap_name, layout, name))]
     for allowance in gap.allowances:
         within = any(allowance.state.items() < other.state.items() for other in used)
         if allowance in used and not within:
@@ -212,7 +216,7 @@ def _allowances(
 def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
     """The states of a reading that are not as expected and that no allowance covers."""
     off = _off(case, gap_name, layout, name)
-    for allowance in _covering(case.unit.gaps[gap_name], off):
+    for allowance in covering(case.unit.gaps[gap_name], off):
         off = {key: value for key, value in off.items() if key not in allowance.state}
     return off
 
@@ -226,7 +230,7 @@ def _off(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]
     return {key: value for key, value in reading.state.items() if expected.get(key) != value}
 
 
-def _covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
+def covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
     """The allowances that cover a state, those for the most of it first, no part of it twice."""
     left = dict(off)
     found = []

@@ -43,6 +43,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("job.gaps", job.GapJob),
     ("... a reading as taken", job.Taken),
     ("... trial and now", job.Parts),
+    ("... as built", job.AsBuilt),
 )
 OPENING = """\
 # The files

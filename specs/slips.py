@@ -91,7 +91,7 @@ def _trial(case: Case, gap_name: str, layout: Layout, formula: Formula) -> Itera
     listed = build_of(case, gap_name, parts) if parts else None
     seen = set()
     for place, label in zip(layout.stack, layout.labels, strict=True):
-        for words, thickness in _lying(case, place, label, listed):
+        for words, thickness in lying(case, place, label, listed):
             height = thickness * place.factor * formula.trial_factor
             if (words, height) not in seen:
                 seen.add((words, height))
@@ -104,9 +104,10 @@ def _trial(case: Case, gap_name: str, layout: Layout, formula: Formula) -> Itera
         yield "the trial build left out of the sum", trial_stack(case, gap_name, layout), None
 
 
-def _lying(
+def lying(
     case: Case, place: Place, label: str, listed: Listed | None
 ) -> Iterator[tuple[str, Length]]:
+    """The parts at a place of a listed build, in words, with their thickness."""
     fixed = fixed_thickness(case, place.part)
     if fixed is not None:
         yield place.part, fixed
@@ -127,11 +128,15 @@ def _other_size(case: Case, layout: Layout, listed: Listed, formula: Formula) ->
         for part in listed.parts.get(label, ()):
             for size, spec in case.unit.families[part.family].sizes.items():
                 more = (spec.nominal - part.thickness) * place.factor * formula.trial_factor
-                yield f"a {part.family} {size} in the trial build, not {part.size}", more, None
+                yield f"{part.family} {size} in the trial build, not {part.size}", more, None
 
 
 def _other_family(case: Case, layout: Layout) -> Iterator[Found]:
-    """Plates of a look-alike family, of another thickness."""
+    return ((words, opened, None) for words, opened in other_families(case, layout))
+
+
+def other_families(case: Case, layout: Layout) -> Iterator[tuple[str, Length]]:
+    """Plates of a look-alike family, and how much room they leave that the right ones fill."""
     counts: dict[str, Fraction] = {}
     for place in layout.stack:
         if case.unit.family_of(place.part).fixed is not None:
@@ -141,4 +146,4 @@ def _other_family(case: Case, layout: Layout) -> Iterator[Found]:
         for other, family in case.unit.families.items():
             if other != name and family.kind == case.unit.families[name].kind and family.fixed:
                 words = f"{other} parts in the place of {name}"
-                yield words, (mine - family.fixed) * factor, None
+                yield words, (mine - family.fixed) * factor

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 import gapwright
+from gapwright.check_words import tell_check
+from gapwright.checking import check_job
 from gapwright.words import CAUTION, tell
 from specs.files import read_case
 
@@ -36,6 +38,15 @@ def test_the_first_own_drum_takes_no_more_than_twenty_five_lines() -> None:
 
 def test_the_answer_shown_is_the_answer_given(drum: Path) -> None:
     assert tell(gapwright.fit_job(drum)) + "\n" == blocks("")[0]
+
+
+def test_the_check_shown_is_the_check_given(drum: Path) -> None:
+    before, built = (
+        "    low drum: {trial: [thick, thick, thick, .0780], gap: .041}\n",
+        blocks("yaml")[1],
+    )
+    drum.write_text(drum.read_text(encoding="utf-8").replace(before, built), encoding="utf-8")
+    assert tell_check(check_job(drum)) + "\n" == blocks("")[1]
 
 
 def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:

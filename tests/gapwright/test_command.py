@@ -87,7 +87,7 @@ def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path
     script = tmp_path / "broken.py"
     script.write_text(
         "import sys, gapwright.desk, gapwright.__main__ as command\n"
-        "gapwright.desk.fit_job = lambda *a: 1 / 0\n"
+        "gapwright.desk.fit_job = lambda *a, **k: 1 / 0\n"
         "sys.argv = ['gapwright', 'fit', 'x.yaml']\n"
         "command.main()\n",
         encoding="utf-8",

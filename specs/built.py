@@ -1,0 +1,103 @@
+"""A gap after assembly: what was promised, what it measured, and how far the two may differ."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.job import Parts
+from specs.layouts import window_of
+from specs.lengths import ZERO, Length
+from specs.parts import build_of
+from specs.readings import covering, described, expected_state, space_of, stack_height, tells
+
+if TYPE_CHECKING:
+    from specs.case import Case
+    from specs.gaps import Gap
+    from specs.job import AsBuilt
+    from specs.parts import Listed
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """One gap as it was measured after assembly."""
+
+    gap: str
+    listed: Listed
+    promised: Length
+    """What its parts and the readings at the bench make it."""
+    found: Length
+    """What it measured, the average over its places, allowances added."""
+    read: Length
+    """What the gauge said, averaged."""
+    places: tuple[Length, ...]
+    doubt: Length
+    """How far the two may differ: what the gauges can tell, before and after assembly together."""
+    low: Length | None
+    high: Length | None
+
+    @property
+    def more(self) -> Length:
+        """How much more than promised it measured."""
+        return self.found - self.promised
+
+    @property
+    def agrees(self) -> bool:
+        """Whether it is as promised, as far as the gauges can tell."""
+        return self.explained_by(ZERO)
+
+    def explained_by(self, shift: Length) -> bool:
+        """Whether something that moves the gap so far would explain what it measured."""
+        return -self.doubt <= self.more - shift <= self.doubt
+
+    @property
+    def inside(self) -> bool:
+        """Whether it lies in its window."""
+        return self.holds(self.found)
+
+    def holds(self, gap: Length) -> bool:
+        """Whether the window holds a gap."""
+        return (self.low is None or self.low <= gap) and (self.high is None or gap <= self.high)
+
+    @property
+    def uneven(self) -> tuple[Length, ...]:
+        """The places that would lie outside the window while the average lies inside."""
+        apart = self.found - self.read
+        return tuple(at for at in self.places if self.inside and not self.holds(at + apart))
+
+
+def parts_of(as_built: AsBuilt) -> Parts | None:
+    """The parts a job lists as built; none where it leaves them to the promise."""
+    if as_built.parts is None:
+        return None
+    return Parts.model_construct(parts=as_built.parts, layout=as_built.layout)
+
+
+def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
+    """Lay what a gap measured beside what its parts promise. Its readings are all there."""
+    gap = case.unit.gaps[name]
+    listed = build_of(case, name, parts)
+    layout = gap.arrangements[listed.layout]
+    window = window_of(gap, layout)
+    space = space_of(case, name, listed.layout)
+    sign = -1 if window.on == "height" else 1
+    asked = described(case.unit, gap, "gap")
+    read = sum(as_built.at, ZERO) / len(as_built.at)
+    allowed = covering(gap, off_window(gap, listed.layout, as_built))
+    return Built(
+        gap=name,
+        listed=listed,
+        promised=space.length - stack_height(case, name, listed) * sign,
+        found=read + sum((allowance.add for allowance in allowed), ZERO),
+        read=read,
+        places=as_built.at,
+        doubt=space.tells + tells(case, as_built.gauge or (asked.gauge if asked else None)),
+        low=window.gap.low,
+        high=window.gap.high,
+    )
+
+
+def off_window(gap: Gap, layout: str, as_built: AsBuilt) -> dict[str, str]:
+    """In what the state of a reading after assembly is not the window's."""
+    expected = expected_state(gap, gap.arrangements[layout], None)
+    return {key: value for key, value in as_built.state.items() if expected.get(key) != value}

@@ -1,0 +1,145 @@
+"""A mistake is planted in what was built; the check finds it, and all that would explain it too."""
+
+from __future__ import annotations
+
+from collections import Counter
+from copy import deepcopy
+from dataclasses import replace
+from random import Random
+from typing import TYPE_CHECKING, Any
+
+from gapwright.checking import check_case
+from solver import Fit
+from specs.lengths import Length
+from tests.oracles.brute import Brute
+from tests.oracles.compare import disagreements, ready_gaps, solve, told
+from tests.oracles.mistakes import Mistake, Stacks, layout_of, measured, mistakes
+from tests.oracles.random_jobs import random_job
+from tests.oracles.spaces import own_space
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from specs.case import Case
+    from tests.oracles.random_jobs import RandomJob
+
+SEEDS = range(70_000, 70_380)
+MOST = 2_000  # assignments tried for one change
+SOME = (-300_000, -150_000, 150_000, 300_000)
+DOUBT = 40_000  # nanometres: two gauges of 0.02 mm
+
+
+def as_promised(case: Case, fit: Fit) -> Stacks:
+    """The stacks of an answer, with the parts at every place."""
+    found: Stacks = {}
+    for gap, (name, parts) in zip(fit.task.gaps, told(fit.task, fit.build), strict=True):
+        layout = layout_of(case, gap.name, name)
+        stack: list[list[Any]] = []
+        for label, place in zip(layout.labels, layout.stack, strict=True):
+            fixed = case.job.parts.get(place.part) or case.unit.family_of(place.part).fixed
+            chosen: list[Any] = [*parts.get(label, ())]
+            stack.append([(place.part, "", fixed.nm)] if fixed else [part[:3] for part in chosen])
+        found[gap.name] = name, stack
+    return found
+
+
+def listed(case: Case, stacks: Stacks, gap: str) -> list[list[str]]:
+    """The chosen parts of a gap, as somebody lists them with what they measured."""
+    name, stack = stacks[gap]
+    return [
+        [f"{size} {int(thickness) / 1_000_000:.6f} mm" for _, size, thickness in parts]
+        for place, parts in zip(layout_of(case, gap, name).stack, stack, strict=True)
+        if case.unit.family_of(place.part).fixed is None
+    ]
+
+
+def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction]) -> Case:
+    """The job with its parts listed as they were promised, and what its gaps measured."""
+    document = deepcopy(job.document)
+    for gap, (name, _) in stacks.items():
+        work = document["job"]["gaps"].setdefault(gap, {})
+        work["as built"] = {"layout": name, "parts": listed(case, stacks, gap), "at": "0 mm"}
+    case = replace(job, document=document).case()
+    works = dict(case.job.gaps)
+    for gap, length in gaps.items():  # an average over places need not be a decimal number
+        as_built = works[gap].as_built
+        assert as_built is not None
+        at = as_built.model_copy(update={"at": (Length(length),)})
+        works[gap] = works[gap].model_copy(update={"as_built": at})
+    return replace(case, job=case.job.model_copy(update={"gaps": works}))
+
+
+def now_in(job: RandomJob, case: Case, stacks: Stacks) -> Case:
+    """The job with what was built in the unit now, wanting the least change first."""
+    document = deepcopy(job.document)
+    for gap, (name, _) in stacks.items():
+        work = document["job"]["gaps"].setdefault(gap, {})
+        work["now"] = {"layout": name, "parts": listed(case, stacks, gap)}
+    aims = case.job.aims or case.unit.aims
+    document["job"]["aims"] = ["change", *(aim for aim in aims if aim != "change")]
+    return replace(job, document=document).case()
+
+
+def least_change(
+    job: RandomJob, case: Case, stacks: Stacks, more: dict[str, Fraction]
+) -> Brute | None:
+    """The brute force of what to change where gaps were found larger than promised."""
+
+    def space(case: Case, gap: str, layout: str) -> Fraction:
+        return own_space(case, gap, layout) + more[gap]
+
+    brute = Brute(now_in(job, case, stacks), tuple(stacks), space)
+    return brute if brute.size <= MOST else None
+
+
+def explains(mistake: Mistake, found: dict[str, Fraction], promised: dict[str, Fraction]) -> bool:
+    """Whether a mistake would explain what gaps measured, and one that is not as promised."""
+    apart = {gap: abs(found[gap] - promised[gap]) > DOUBT for gap in mistake.gaps}
+    return any(apart.values()) and all(
+        abs(found[gap] - length) <= DOUBT for gap, length in mistake.gaps.items()
+    )
+
+
+def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
+    met: Counter[str] = Counter()
+    for seed in SEEDS:
+        job, rng = random_job(seed), Random(seed)  # noqa: S311 - no secret hangs on it
+        case = job.case()
+        fit = solve(case)
+        if not isinstance(fit, Fit):
+            continue
+        stacks = as_promised(case, fit)
+        promised = {gap: measured(case, stacks, gap) for gap in ready_gaps(case)}
+        every = [*mistakes(case, stacks)]
+        if not every:
+            continue
+        swaps = [one for one in every if "swapped" in one.words]
+        planted = rng.choice(swaps if swaps and rng.random() < 0.4 else every)
+        if rng.random() < 0.4:  # nothing was done wrong: the space itself is another
+            planted = Mistake("", {gap: promised[gap] + rng.choice(SOME) for gap in planted.gaps})
+        read = {gap: length + rng.randint(-30_000, 30_000) for gap, length in planted.gaps.items()}
+        found = promised | read
+        check = check_case(built(job, case, stacks, found))
+        expected = {one.words for one in every if explains(one, found, promised)}
+        mine = {c.words for c in check.causes if "at the bench" not in c.words}
+        mine = {words for words in mine if "read in inches" not in words}
+        assert mine == expected, seed
+        apart = any(abs(found[gap] - promised[gap]) > DOUBT for gap in found)
+        assert check.agrees == (not apart), seed
+        met["planted"] += planted.words in expected
+        met["the only one"] += expected == {planted.words}
+        met["swapped"] += "swapped" in planted.words and planted.words in expected
+        met["two gaps"] += len(planted.gaps) > 1
+        met["out"] += not check.inside
+        met["agrees"] += check.agrees
+        more = {gap: found[gap] - promised[gap] for gap in found}
+        brute = check.change and least_change(job, case, stacks, more)
+        if check.change and brute:
+            assert disagreements(check.change.answer, brute.best()) == [], seed
+            met["changed"] += isinstance(check.change.answer, Fit)
+            met["no change helps"] += not isinstance(check.change.answer, Fit)
+    assert met["planted"] > 70, met
+    assert met["the only one"] > 50, met
+    assert min(met["swapped"], met["two gaps"]) > 5, met
+    assert min(met["changed"], met["no change helps"]) > 25, met
+    assert min(met["out"], met["agrees"]) > 10, met
