@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ class Program:
         from ortools.sat.python import cp_model
 
         self._cp = cp_model
-        self._model: Any = cp_model.CpModel()
+        self._model = _model_class()()
         self._variables: list[Any] = []
         self._values: tuple[int, ...] = ()
 
@@ -135,6 +136,14 @@ class Program:
         constant = expression.get(CONSTANT, 0)
         variables = [self._variables[index] for index, _ in terms]
         return self._cp.LinearExpr.weighted_sum(variables, [f for _, f in terms]) + constant
+
+
+@cache
+def _model_class() -> Any:  # noqa: ANN401 - the engine's own
+    """Models without the engine's old method names: adding those outlasts a small search."""
+    from ortools.sat.python import cp_model
+
+    return type("Model", (cp_model.CpModel,), {"_add_pre_pep8_methods": lambda _: None})
 
 
 def add(*expressions: Mapping[int, int]) -> Expression:
