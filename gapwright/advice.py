@@ -102,10 +102,10 @@ def condition_words(report: Report, task: Task, condition: Condition, unit: Unit
     if condition.kind == "layout":
         why = next(b.why for b in gap.barred if b.layout.name == condition.name)
         return f"{gap.name}: no {condition.name}: {why or 'the job asks for another layout'}"
-    layout = gap.layouts[0]
-    end = layout.low if condition.kind == "lowest" else layout.high
+    lowest = condition.kind == "lowest"
+    ends = {layout.low if lowest else layout.high for layout in gap.layouts}
     what = "clearance" if gap.name in report.case.unit.packs else "end play"
-    limit = f" {show(Length((end or 0) * task.step), unit)}" if len(gap.layouts) == 1 else ""
+    limit = f" {show(Length((ends.pop() or 0) * task.step), unit)}" if len(ends) == 1 else ""
     return f"{gap.name}: {condition.kind} {what}{limit}"
 
 
