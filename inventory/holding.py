@@ -20,9 +20,12 @@ if TYPE_CHECKING:
     from inventory.sql import RequestRow
 
 
+BRINGS = ("receive", "return")
+
+
 @dataclass(slots=True)
 class Holding:
-    """One lot while movements are worked through: on hand, and held for each job."""
+    """One lot while movements are worked through: on hand, reserved, and held for each job."""
 
     on_hand: int = 0
     reserved: int = 0
@@ -30,28 +33,23 @@ class Holding:
 
     def shortage(self, movement: Movement) -> Shortage | None:
         """Say what a movement lacks, if it cannot be."""
-        left = self._left(movement)
-        if left is None or (
-            movement.number >= left if _counts(movement) else movement.number <= left
-        ):
+        if movement.kind in BRINGS:
+            return None
+        if movement.kind == "count":
+            left, enough = self.reserved, movement.number >= self.reserved
+        elif movement.kind == "release" or movement.reserved:
+            left = self.held.get(movement.job, 0)
+            enough = movement.number <= left
+        else:
+            left = self.on_hand - self.reserved
+            enough = movement.number <= left
+        if enough:
             return None
         holders = tuple(sorted((job, number) for job, number in self.held.items() if number))
         return Shortage(movement, left, self.on_hand, holders)
 
-    def _left(self, movement: Movement) -> int | None:
-        match movement.kind:
-            case "receive" | "return":
-                return None
-            case "count":
-                return self.reserved
-            case "release":
-                return self.held.get(movement.job, 0)
-            case _ if movement.reserved:
-                return self.held.get(movement.job, 0)
-        return self.on_hand - self.reserved
-
     def move(self, movement: Movement) -> tuple[int, int]:
-        """Work a movement through; gives how many more are on hand and how many more are held."""
+        """Work a movement through; gives how many more are on hand and how many more reserved."""
         change, holds = self._effect(movement)
         self.on_hand += change
         if holds:
@@ -73,10 +71,6 @@ class Holding:
             case "issue" if movement.reserved:
                 return -number, -number
         return -number, 0
-
-
-def _counts(movement: Movement) -> bool:
-    return movement.kind == "count"
 
 
 def worked_through(

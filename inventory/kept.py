@@ -26,9 +26,10 @@ def lot_row(part: Part, lot: str) -> LotRow:
 
 def part_of(row: LotRow) -> Part:
     """Tell what a lot is."""
-    nm = Length(Fraction(row.thickness)) if row.thickness else None
+    nm = row.thickness
+    thickness = None if not nm else Length(int(nm) if nm.isdecimal() else Fraction(nm))
     condition = cast("Condition", row.condition)
-    return Part(row.family, row.size, nm, condition, row.bin, row.label)
+    return Part(row.family, row.size, thickness, condition, row.bin, row.label)
 
 
 def movement_of(row: EntryRow, part: Part) -> Movement:

@@ -145,22 +145,26 @@ class Shelf:
             before.last + len(rows), "",
         )  # fmt: skip
         row = row._replace(link=link(before.link, row, rows))
-        sql.add(self._database, row, [lot_row(part, lot) for lot, part in new.items()], rows)
+        # In the order of their key, so that a big import goes onto the end of it.
+        brought = [lot_row(new[lot], lot) for lot in sorted(new)]
+        sql.add(self._database, row, brought, rows)
         return row
 
     def _holdings(self, lots: Sequence[str]) -> dict[str, Holding]:
         ids = list(dict.fromkeys(lots))
         holdings = {row[0]: Holding(*row[-2:]) for row in sql.standing(self._database, ids)}
-        for lot, job, held in sql.holders(self._database, ids):
+        spoken_for = [lot for lot, holding in holdings.items() if holding.reserved]
+        for lot, job, held in sql.holders(self._database, spoken_for):
             holdings[lot].held[job] = held
         return holdings
 
     def balances(self) -> tuple[Balance, ...]:
-        """Every lot there ever was, by family and size, with what is on hand and who holds it."""
+        """Every lot there ever was, in the order of ids, with what is on hand and who holds it."""
         with self._database.reading():
             rows = sql.standing(self._database)
+            spoken_for = [lot for lot, *_, reserved in rows if reserved]
             holders: dict[str, list[tuple[str, int]]] = {}
-            for lot, job, held in sql.holders(self._database):
+            for lot, job, held in sql.holders(self._database, spoken_for):
                 holders.setdefault(lot, []).append((job, held))
         return tuple(
             Balance(

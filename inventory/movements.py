@@ -7,7 +7,6 @@ another and no two writers can disagree about it.
 
 from __future__ import annotations
 
-from base64 import b32encode
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, get_args
@@ -26,6 +25,10 @@ Condition = Literal["new", "used"]
 
 MOST_AT_ONCE = 1_000_000
 MOST_CHARACTERS = 200
+READABLE = f"write it in one line of at most {MOST_CHARACTERS} readable signs"
+_SIGNS = "ABCDEFGHJKMNPQRSTVWXYZ0123456789"  # no I, L, O and U: read wrongly, or into words
+_PAIRS = [first + second for first in _SIGNS for second in _SIGNS]
+_KINDS = get_args(Kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +44,16 @@ class Part:
 
     @property
     def lot_id(self) -> str:
-        """A short name for good, fit for a label: 60 bits in letters and digits 2 to 7."""
+        """A short name for good, fit for a label: 60 bits in capitals and digits."""
         nm = "" if self.thickness is None else str(self.thickness.nm)
         said = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
-        code = b32encode(sha256(said.encode()).digest()[:10]).decode()
-        return f"{code[:4]}-{code[4:8]}-{code[8:12]}"
+        code = int.from_bytes(sha256(said.encode()).digest()[:8], "big")
+        pairs = _PAIRS  # ten bits each
+        return (
+            f"{pairs[code >> 50 & 1023]}{pairs[code >> 40 & 1023]}-"
+            f"{pairs[code >> 30 & 1023]}{pairs[code >> 20 & 1023]}-"
+            f"{pairs[code >> 10 & 1023]}{pairs[code & 1023]}"
+        )
 
     def __str__(self) -> str:
         facts = [self.family, self.size]
@@ -138,7 +146,8 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
         if not getattr(request, field).strip():
             yield field, "found nothing; write who or what it is"
     for field in ("key", "who", "why"):
-        yield from _unreadable(field, getattr(request, field))
+        if not _readable(getattr(request, field)):
+            yield field, f"{quoted(getattr(request, field))}; {READABLE}"
     if not request.movements:
         yield "movements", "found none; a request moves something"
     for nth, movement in enumerate(request.movements, 1):
@@ -148,8 +157,8 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
 
 def _movement_slips(movement: Movement) -> Iterator[str]:
     part, number = movement.part, movement.number
-    if movement.kind not in get_args(Kind):
-        yield f"{quoted(movement.kind)}; the kinds are {', '.join(get_args(Kind))}"
+    if movement.kind not in _KINDS:
+        yield f"{quoted(movement.kind)}; the kinds are {', '.join(_KINDS)}"
     if not (movement.kind != "count") <= number <= MOST_AT_ONCE:
         least = 0 if movement.kind == "count" else 1
         yield f"{number} to {movement.kind}; write a whole number from {least} to {MOST_AT_ONCE}"
@@ -160,11 +169,9 @@ def _movement_slips(movement: Movement) -> Iterator[str]:
     if not part.family.strip() or not part.size.strip():
         yield "a part has a family and a size"
     for text in (part.family, part.size, part.bin, part.label, movement.job):
-        yield from (sentence for _, sentence in _unreadable("", text))
+        if not _readable(text):
+            yield f"{quoted(text)}; {READABLE}"
 
 
-def _unreadable(field: str, text: str) -> Iterator[tuple[str, str]]:
-    if text and not text.isprintable():
-        yield field, f"{quoted(text)}; write it in one line of readable signs"
-    if len(text) > MOST_CHARACTERS:
-        yield field, f"{quoted(text)}; write at most {MOST_CHARACTERS} signs"
+def _readable(text: str) -> bool:
+    return text.isprintable() and len(text) <= MOST_CHARACTERS

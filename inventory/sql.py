@@ -153,17 +153,17 @@ def lots(database: Database) -> list[LotRow]:
 
 
 def standing(database: Database, ids: Sequence[str] | None = None) -> list[tuple[Any, ...]]:
-    """Each lot with what is on hand and reserved of it: some, or all in the order of a shelf."""
+    """Each lot with what is on hand and reserved of it: some or all, in the order of ids."""
     chosen, values = _among(database, "lot.id", ids)
     return database.rows(
         f"SELECT {_LOT}, entry.on_hand, entry.reserved FROM lot JOIN entry ON {_LAST_OF_LOT}"
-        f"{chosen} ORDER BY family, size, thickness, bin, label, condition",
+        f"{chosen} ORDER BY lot.id",
         *values,
     )
 
 
-def holders(database: Database, ids: Sequence[str] | None = None) -> list[tuple[str, str, int]]:
-    """Which job holds how many of which lot."""
+def holders(database: Database, ids: Sequence[str]) -> list[tuple[str, str, int]]:
+    """Which job holds how many of which of some lots."""
     chosen, values = _among(database, "entry.lot", ids)
     rows = database.rows(
         f"SELECT entry.lot, entry.job, entry.held FROM entry WHERE {_LAST_OF_JOB}{chosen}"
@@ -184,7 +184,9 @@ def told(database: Database, after: int, asked: dict[str, str]) -> list[tuple[An
     """Entry, request and lot of every entry after one that is as asked."""
     columns = {"lot": "entry.lot", "job": "entry.job", "kind": "entry.kind", "key": "request.key"}
     where = "".join(f" AND {columns[name]} = ?" for name in asked)
+    # The first says that a partial index will do, the second where the entries of a request lie.
     where += " AND entry.job <> ''" * ("job" in asked)
+    where += " AND entry.seq BETWEEN request.first AND request.last" * ("key" in asked)
     return database.rows(
         f"SELECT {_ENTRY}, {_REQUEST}, {_LOT} FROM entry"
         " JOIN request ON request.seq = entry.request"

@@ -36,7 +36,7 @@ CREATE TABLE entry (
     holds bigint NOT NULL CHECK (holds = 0 OR job <> ''),
     on_hand bigint NOT NULL CHECK (on_hand >= 0),
     reserved bigint NOT NULL CHECK (reserved BETWEEN 0 AND on_hand),
-    held bigint NOT NULL CHECK (held BETWEEN 0 AND reserved),
+    held bigint NOT NULL CHECK (held BETWEEN 0 AND CASE job WHEN '' THEN 0 ELSE reserved END),
     CHECK (CASE kind
         WHEN 'receive' THEN change = number AND holds = 0
         WHEN 'return' THEN change = number AND holds = 0
@@ -50,7 +50,6 @@ CREATE TABLE entry (
 
 CREATE INDEX entry_of_lot ON entry (lot, seq);
 CREATE INDEX entry_of_job ON entry (job, lot, seq) WHERE job <> '';
-CREATE INDEX entry_held ON entry (lot, job) WHERE held > 0;
 
 CREATE FUNCTION request_follows() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
@@ -72,9 +71,10 @@ BEGIN
         SELECT held INTO held_before FROM entry
         WHERE job = NEW.job AND job <> '' AND lot = NEW.lot ORDER BY seq DESC LIMIT 1;
     END IF;
-    IF NEW.seq <> (SELECT coalesce(max(seq), 0) + 1 FROM entry)
-        OR NEW.request <> (SELECT max(seq) FROM request)
-        OR NEW.seq > (SELECT last FROM request WHERE seq = NEW.request)
+    IF EXISTS (SELECT 1 FROM request WHERE seq = NEW.request + 1)
+        OR NOT EXISTS (
+            SELECT 1 FROM request WHERE seq = NEW.request AND NEW.seq BETWEEN first AND last)
+        OR NEW.seq <= coalesce(before.seq, 0)
         OR NEW.on_hand - NEW.change <> coalesce(before.on_hand, 0)
         OR NEW.reserved - NEW.holds <> coalesce(before.reserved, 0)
         OR NEW.held - NEW.holds <> coalesce(held_before, 0)

@@ -34,7 +34,7 @@ CREATE TABLE entry (
     holds INTEGER NOT NULL CHECK (holds = 0 OR job <> ''),
     on_hand INTEGER NOT NULL CHECK (on_hand >= 0),
     reserved INTEGER NOT NULL CHECK (reserved BETWEEN 0 AND on_hand),
-    held INTEGER NOT NULL CHECK (held BETWEEN 0 AND reserved),
+    held INTEGER NOT NULL CHECK (held BETWEEN 0 AND reserved * (job <> '')),
     CHECK (CASE kind
         WHEN 'receive' THEN change = number AND holds = 0
         WHEN 'return' THEN change = number AND holds = 0
@@ -48,7 +48,6 @@ CREATE TABLE entry (
 
 CREATE INDEX entry_of_lot ON entry (lot, seq);
 CREATE INDEX entry_of_job ON entry (job, lot, seq) WHERE job <> '';
-CREATE INDEX entry_held ON entry (lot, job) WHERE held > 0;
 
 CREATE TRIGGER request_follows BEFORE INSERT ON request BEGIN
     SELECT RAISE(ABORT, 'a request must follow the one before') WHERE
@@ -65,15 +64,17 @@ END;
 
 CREATE TRIGGER entry_follows BEFORE INSERT ON entry BEGIN
     SELECT RAISE(ABORT, 'an entry must follow the one before') WHERE
-        NEW.seq <> (SELECT coalesce(max(seq), 0) + 1 FROM entry)
-        OR NEW.request <> (SELECT max(seq) FROM request)
-        OR NEW.seq > (SELECT last FROM request WHERE seq = NEW.request)
-        OR (NEW.on_hand - NEW.change, NEW.reserved - NEW.holds) <> (
-            SELECT coalesce(max(on_hand), 0), coalesce(max(reserved), 0) FROM entry
-            WHERE seq = (SELECT max(seq) FROM entry WHERE lot = NEW.lot))
-        OR NEW.held - NEW.holds <> CASE NEW.job WHEN '' THEN 0 ELSE coalesce((
+        EXISTS (SELECT 1 FROM request WHERE seq = NEW.request + 1)
+        OR NOT EXISTS (
+            SELECT 1 FROM request WHERE seq = NEW.request AND NEW.seq BETWEEN first AND last)
+        OR NOT coalesce((
+            SELECT seq < NEW.seq AND on_hand = NEW.on_hand - NEW.change
+                AND reserved = NEW.reserved - NEW.holds
+            FROM entry WHERE lot = NEW.lot ORDER BY seq DESC LIMIT 1),
+            NEW.on_hand = NEW.change AND NEW.reserved = NEW.holds)
+        OR NEW.job <> '' AND NEW.held - NEW.holds <> coalesce((
             SELECT held FROM entry WHERE job = NEW.job AND job <> '' AND lot = NEW.lot
-            ORDER BY seq DESC LIMIT 1), 0) END;
+            ORDER BY seq DESC LIMIT 1), 0);
 END;
 
 CREATE TRIGGER request_stays BEFORE UPDATE ON request BEGIN
