@@ -6,7 +6,7 @@ from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, cast
 
-from inventory.movements import Entry, Movement, Part
+from inventory.movements import Balance, Entry, Movement, Part
 from inventory.sql import EntryRow, LotRow, RequestRow
 from specs.lengths import Length
 
@@ -36,6 +36,12 @@ def movement_of(row: EntryRow, part: Part) -> Movement:
     """Tell what moved."""
     reserved = row.kind == "issue" and row.holds < 0
     return Movement(cast("Kind", row.kind), part, row.number, row.job, reserved)
+
+
+def balance_of(row: Sequence[Any], holders: tuple[tuple[str, int], ...]) -> Balance:
+    """Tell how a lot stands from its row, what is on hand and what is reserved, side by side."""
+    *lot, on_hand, reserved = row
+    return Balance(part_of(LotRow(*lot)), row[0], on_hand, reserved, holders)
 
 
 def entry_of(row: Sequence[Any]) -> Entry:

@@ -16,21 +16,21 @@ from typing import TYPE_CHECKING
 from inventory import sql
 from inventory.chain import Verified, flaws, link
 from inventory.holding import Holding, worked_through
-from inventory.kept import entry_of, lot_row, part_of
-from inventory.movements import Balance, Entry, Receipt, check_request
+from inventory.kept import balance_of, entry_of, lot_row
+from inventory.movements import Receipt, check_request
 from inventory.refusals import (
     ChangedShelfError,
     DamagedShelfError,
     OtherRequestError,
     ShortShelfError,
 )
-from inventory.sql import NOTHING, LotRow, RequestRow
+from inventory.sql import NOTHING, RequestRow
 from specs.errors import MOST_LISTED
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from inventory.movements import Kind, Request
+    from inventory.movements import Balance, Entry, Kind, Request
     from inventory.sql import Database
 
 PATIENCE = 10  # seconds to wait for another writer
@@ -158,20 +158,23 @@ class Shelf:
             holdings[lot].held[job] = held
         return holdings
 
+    @contextmanager
+    def _read_back(self) -> Iterator[None]:
+        try:
+            yield
+        except (TypeError, ValueError) as error:  # a text where a number was, or none at all
+            said = f"holds what was never written ({error}); copy it away, then bring back a backup"
+            raise DamagedShelfError(self.name, said) from error
+
     def balances(self) -> tuple[Balance, ...]:
         """Every lot there ever was, in the order of ids, with what is on hand and who holds it."""
-        with self._database.reading():
+        with self._database.reading(), self._read_back():
             rows = sql.standing(self._database)
             spoken_for = [lot for lot, *_, reserved in rows if reserved]
             holders: dict[str, list[tuple[str, int]]] = {}
             for lot, job, held in sql.holders(self._database, spoken_for):
                 holders.setdefault(lot, []).append((job, held))
-        return tuple(
-            Balance(
-                part_of(LotRow(*lot)), lot[0], on_hand, reserved, tuple(holders.get(lot[0], ()))
-            )
-            for *lot, on_hand, reserved in rows
-        )
+            return tuple(balance_of(row, tuple(holders.get(row[0], ()))) for row in rows)
 
     def history(
         self, *, lot: str = "", job: str = "", kind: Kind | str = "", key: str = "", after: int = 0
@@ -184,7 +187,8 @@ class Shelf:
         return self._entries(after, {name: said for name, said in asked.items() if said})
 
     def _entries(self, after: int, asked: dict[str, str]) -> tuple[Entry, ...]:
-        return tuple(map(entry_of, sql.told(self._database, after, asked)))
+        with self._read_back():
+            return tuple(map(entry_of, sql.told(self._database, after, asked)))
 
     def revision(self) -> int:
         """The number of the last entry: asked before the balances, it tells what moved since."""
@@ -196,7 +200,7 @@ class Shelf:
 
         Raises DamagedShelfError with what is not as it was written.
         """
-        with self._database.reading():
+        with self._database.reading(), self._read_back():
             found = tuple(islice(flaws(self._database), MOST_LISTED))
             if found:
                 raise DamagedShelfError(self.name, *found)

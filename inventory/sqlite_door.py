@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from itertools import chain, count
 from typing import TYPE_CHECKING, Any, Final
 
@@ -40,15 +40,16 @@ class SqliteDatabase:
         self.name, self.path, self._patience = str(path), path, patience
         self._check_file()
         with self._told():
-            self._connection = sqlite3.connect(
-                f"{path.absolute().as_uri()}?mode=rw",
-                uri=True, isolation_level=None, timeout=patience,
-            )  # fmt: skip
+            self._connection = self._connect()
         try:
             self._open()
         except BaseException:
             self.close()
             raise
+
+    def _connect(self) -> sqlite3.Connection:
+        there = f"{self.path.absolute().as_uri()}?mode=rw"  # never made by opening it
+        return sqlite3.connect(there, uri=True, isolation_level=None, timeout=self._patience)
 
     def _open(self) -> None:
         with self._told():
@@ -163,13 +164,11 @@ class SqliteDatabase:
         return found
 
     def copy(self, target: Path) -> None:
-        """Copy page by page to a new file, under our own lock where we hold one."""
-        with _new_file(target), self._told():
-            other = sqlite3.connect(target)
-            try:
-                self._connection.backup(other)
-            finally:
-                other.close()
+        """Copy every page to a new file in one step, so that no writer comes between."""
+        # Read by a connection of its own: ours may be the writer, which SQLite does not copy.
+        with _new_file(target), self._told(), ExitStack() as opened:
+            source = opened.enter_context(closing(self._connect()))
+            source.backup(opened.enter_context(closing(sqlite3.connect(target))))
 
     def close(self) -> None:
         """Let go of the file."""
@@ -179,6 +178,8 @@ class SqliteDatabase:
     def _told(self) -> Iterator[None]:
         try:
             yield
+        except sqlite3.ProgrammingError:
+            raise  # a fault of ours
         except sqlite3.Error as error:
             raise _refusal(self.name, error, self._patience) from error
 

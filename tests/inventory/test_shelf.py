@@ -221,7 +221,7 @@ def test_what_was_looked_at_and_moved_since_is_refused_where_that_is_asked(shelf
     seen = stocked(shelf).revision()
     post(shelf, move("receive", RING, 1))
     post(shelf, move("count", THIN, 7), seen=seen)
-    with pytest.raises(ChangedShelfError, match="thin 1[.]755 mm in B3 moved since"):
+    with pytest.raises(ChangedShelfError, match=r"thin 1[.]755 mm in B3 moved since"):
         post(shelf, move("count", THIN, 9), move("receive", THICK, 1), seen=seen)
     assert stands(shelf)[0] == 7
 
