@@ -88,7 +88,7 @@ def test_a_bare_length_that_is_no_name_is_never_guessed() -> None:
 
 def test_a_lot_called_one_size_and_measuring_another_is_asked_about() -> None:
     part = Part("drum steel", "thick", parse_length("0.0690 in"))
-    with pytest.raises(InputError, match="0.069 in is the thickness of thin, not of thick; which"):
+    with pytest.raises(InputError, match=r"0.069 in is the thickness of thin, not of thick; which"):
         lots(balance(part, 1))
 
 
