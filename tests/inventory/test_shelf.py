@@ -378,12 +378,20 @@ def test_no_other_tool_takes_a_lot_below_nothing(
     shelf: Shelf, address: str, entry: str, *, taken: bool
 ) -> None:
     stocked(shelf)
-    follows = "SELECT 1" if address.startswith(SERVER) else "PRAGMA foreign_keys = ON"
-    said = by_another_tool(address, follows, ROGUE, f"{ENTRY} {entry.replace('LOT', THIN.lot_id)}")
-    assert said[:2] == ["", ""]
-    assert (said[2] == "") == taken
+    said = by_another_tool(address, ROGUE, f"{ENTRY} {entry.replace('LOT', THIN.lot_id)}")
+    assert said[0] == ""
+    assert (said[1] == "") == taken
     with pytest.raises(DamagedShelfError, match="request 2 of"):
         shelf.verify()  # even what the tables take has no link in the chain
+
+
+def test_no_other_tool_writes_an_entry_of_no_request(shelf: Shelf, address: str) -> None:
+    lot = "INSERT INTO lot VALUES ('A', 'ring', 'thin', '', 'new', '', '')"
+    entry = f"{ENTRY} (1, 1, 'receive', 'A', '', 1, 1, 0, 1, 0, 0)"
+    said = by_another_tool(address, lot, entry)
+    assert (said[0], said[1] != "") == ("", True)
+    with pytest.raises(DamagedShelfError, match="lot A is not what it was written as"):
+        shelf.verify()
 
 
 @pytest.mark.parametrize(
