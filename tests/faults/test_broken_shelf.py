@@ -118,6 +118,8 @@ def test_a_folder_and_a_name_with_nothing_there_are_refused(tmp_path: Path) -> N
     assert "is a folder" in str(refusal(tmp_path))
     assert "there is no such file" in str(refusal(tmp_path / "none.db"))
     assert "there is no such file" in str(refusal(tmp_path / "no folder" / "none.db"))
+    with pytest.raises(ShelfError, match="cannot be read: File name too long"):
+        open_shelf(tmp_path / ("x" * 300)).__enter__()
     assert not [*tmp_path.iterdir()]
     with pytest.raises(NotAShelfError, match="cannot be made"):
         create_shelf(tmp_path / "no folder" / "none.db")
