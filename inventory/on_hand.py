@@ -4,16 +4,29 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.parts import find_size, own_lots
+from specs.errors import InputError, Problem
+from specs.lengths import show
+from specs.parts import PartError, find_size, own_lots
+from specs.shelf_checks import another_size
 from specs.stock import Lot
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from inventory.movements import Balance
     from specs.case import Case
 
 
-def on_hand(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
-    """Freeze the stock for the gaps that are being built now."""
-    return (*shelf_lots(case), *own_lots(case, gaps))
+def on_hand(
+    case: Case, gaps: tuple[str, ...], balances: Iterable[Balance] | None = None
+) -> tuple[Lot, ...]:
+    """Freeze the stock for the gaps that are being built now.
+
+    `balances` of a shelf's ledger take the place of the shelf file. Raises InputError where they
+    contradict the unit.
+    """
+    shelf = shelf_lots(case) if balances is None else ledger_lots(case, balances)
+    return (*shelf, *own_lots(case, gaps))
 
 
 def catalogue(case: Case) -> tuple[Lot, ...]:
@@ -44,3 +57,46 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                 for lot in written
             ]
     return tuple(lot for lot in lots if lot.count)
+
+
+def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
+    """The lots of a ledger that this unit knows and this job may take.
+
+    What is reserved for this very job is on hand for it, what is reserved for others is not. One
+    shelf serves many units: families and sizes this unit does not know are not for it. Raises
+    InputError where a lot is called one size of the unit and measures another.
+    """
+    lots, problems = [], []
+    for balance in balances:
+        try:
+            lot = _ledger_lot(case, balance)
+        except PartError as error:
+            problems.append(Problem(str(error), field=f"lot {balance.lot_id}"))
+            continue
+        lots += [lot] if lot and lot.count else []
+    if problems:
+        raise InputError(*problems)
+    return tuple(lots)
+
+
+def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
+    part, family = balance.part, case.unit.families.get(balance.part.family)
+    if family is None or not family.sizes:
+        return None
+    try:
+        found = find_size(part.family, family, part.size, None)
+    except PartError:
+        return None
+    thickness = part.thickness or found.thickness
+    other = another_size(family, found.size, thickness)
+    if other:
+        measured = show(thickness, case.length)
+        raise PartError(
+            f"{part.family} {measured} is the thickness of {other}, not of {found.size}; "
+            "which is it?"
+        )
+    own = sum(number for job, number in balance.holders if job == case.job.name)
+    return Lot(
+        part.family, found.size, thickness, balance.free + own,
+        condition=part.condition, bin=part.bin, lot=part.label, id=balance.lot_id,
+    )  # fmt: skip

@@ -2,6 +2,7 @@
 
     GapwrightError            exit 1  unforeseen: a fault of ours, please report it
     ├── InputError            exit 2  a file, option or value the user can mend
+    │   └── ShelfError        exit 2  a shelf's ledger refuses: inventory/refusals.py draws it on
     └── JudgeError            exit 1  an answer of the engine failed its check in plain integers
 
 A message says where, what was found, and what to do. "No fit" is an answer, never an error.

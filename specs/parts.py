@@ -7,6 +7,7 @@ measured (`thick 0.0877`). A build is listed in the order of the stack, fixed pa
 from __future__ import annotations
 
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
@@ -66,8 +67,9 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
     try:
         for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
             named = _named(family, text[:blank])
-            if named:
-                return Part(name, named, parse_length(text[blank:], unit))
+            with suppress(LengthError):  # `.0620 in` may be a size called .0620
+                if named:
+                    return Part(name, named, parse_length(text[blank:], unit))
         thickness = parse_length(text, unit)
     except LengthError:
         raise PartError(_unknown(name, family, text, unit)) from None

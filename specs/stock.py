@@ -21,3 +21,6 @@ class Lot:
     own: bool = False
     bin: str = ""
     lot: str = ""
+    """Somebody's own label for them."""
+    id: str = ""
+    """The lot of a shelf's ledger they are of, to reserve them by."""

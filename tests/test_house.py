@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -24,7 +25,11 @@ DOORS = {
     "ortools": {"solver/engine.py"},
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py"},
+    "sqlite3": {"inventory/sqlite_door.py"},
+    "psycopg": {"inventory/postgres_door.py"},
 }
+SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
+SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
 MODELS_ONLY_IN = "specs"  # pydantic
 FLOATS_ALLOWED = {"solver/engine.py"}  # seconds of a time limit
 TOP_LEVEL = {
@@ -52,6 +57,8 @@ def breaches(name: str, text: str) -> list[str]:
     names = set(imported(tree))
     found = [f"imports {other}" for other in names & MAY_IMPORT.keys() - MAY_IMPORT[layer]]
     found += [f"opens the door {d}" for d in names & DOORS.keys() if name not in DOORS[d]]
+    if name not in SPEAK_SQL and speaks_sql(tree):
+        found.append("speaks SQL")
     if "pydantic" in names and layer != MODELS_ONLY_IN:
         found.append("models what people write outside specs")
     if len(text.splitlines()) > MOST_LINES:
@@ -74,6 +81,13 @@ def is_float(node: ast.AST) -> bool:
     return literal or (isinstance(node, ast.Name) and node.id == "float")
 
 
+def speaks_sql(tree: ast.AST) -> bool:
+    return any(
+        isinstance(node, ast.Constant) and isinstance(node.value, str) and SQL.match(node.value)
+        for node in ast.walk(tree)
+    )
+
+
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(HOME)))
 def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
     assert breaches(str(path.relative_to(HOME)), path.read_text(encoding="utf-8")) == []
@@ -87,6 +101,9 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("specs/a.py", '"""A."""\nimport gapwright\n', "imports gapwright"),
         ("solver/a.py", '"""A."""\nimport ortools\n', "opens the door ortools"),
         ("gapwright/a.py", '"""A."""\nimport yaml\n', "opens the door yaml"),
+        ("gapwright/a.py", '"""A."""\nimport sqlite3\n', "opens the door sqlite3"),
+        ("inventory/ledger.py", '"""A."""\nimport psycopg\n', "opens the door psycopg"),
+        ("inventory/ledger.py", '"""A."""\nX = "SELECT 1"\n', "speaks SQL"),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),

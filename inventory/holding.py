@@ -1,0 +1,98 @@
+"""How a movement changes its lot, and when it cannot: never below nothing.
+
+    free = on hand - reserved       0 <= reserved <= on hand, after every movement
+
+The ledger is worked forward by these rules when it is written and again when it is verified.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from inventory.refusals import Shortage
+from inventory.sql import EntryRow
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from inventory.movements import Movement, Request
+    from inventory.sql import RequestRow
+
+
+BRINGS = ("receive", "return")
+
+
+@dataclass(slots=True)
+class Holding:
+    """One lot while movements are worked through: on hand, reserved, and held for each job."""
+
+    on_hand: int = 0
+    reserved: int = 0
+    held: dict[str, int] = field(default_factory=dict)
+
+    def shortage(self, movement: Movement) -> Shortage | None:
+        """Say what a movement lacks, if it cannot be."""
+        if movement.kind in BRINGS:
+            return None
+        if movement.kind == "count":
+            left, enough = self.reserved, movement.number >= self.reserved
+        elif movement.kind == "release" or movement.reserved:
+            left = self.held.get(movement.job, 0)
+            enough = movement.number <= left
+        else:
+            left = self.on_hand - self.reserved
+            enough = movement.number <= left
+        if enough:
+            return None
+        holders = tuple(sorted((job, number) for job, number in self.held.items() if number))
+        return Shortage(movement, left, self.on_hand, holders)
+
+    def move(self, movement: Movement) -> tuple[int, int]:
+        """Work a movement through; gives how many more are on hand and how many more reserved."""
+        change, holds = self._effect(movement)
+        self.on_hand += change
+        if holds:
+            self.reserved += holds
+            self.held[movement.job] = self.held.get(movement.job, 0) + holds
+        return change, holds
+
+    def _effect(self, movement: Movement) -> tuple[int, int]:
+        number = movement.number
+        match movement.kind:
+            case "receive" | "return":
+                return number, 0
+            case "count":
+                return number - self.on_hand, 0
+            case "reserve":
+                return 0, number
+            case "release":
+                return 0, -number
+            case "issue" if movement.reserved:
+                return -number, -number
+        return -number, 0
+
+
+def worked_through(
+    request: Request, lots: Sequence[str], holdings: dict[str, Holding], before: RequestRow
+) -> tuple[list[EntryRow], tuple[Shortage, ...]]:
+    """Work the movements of a request through in their order; gives its entries, or what it lacks.
+
+    `holdings` is how the lots stood, and afterwards how they stand.
+    """
+    rows: list[EntryRow] = []
+    shortages: list[Shortage] = []
+    for lot, movement in zip(lots, request.movements, strict=True):
+        holding = holdings.setdefault(lot, Holding())
+        short = holding.shortage(movement)
+        if short:
+            shortages.append(short)
+            continue
+        change, holds = holding.move(movement)
+        number = before.last + len(rows) + 1
+        held = holding.held.get(movement.job, 0)
+        rows.append(EntryRow(
+            number, before.seq + 1, movement.kind, lot, movement.job, movement.number,
+            change, holds, holding.on_hand, holding.reserved, held,
+        ))  # fmt: skip
+    return rows, tuple(shortages)

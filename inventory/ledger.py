@@ -1,0 +1,215 @@
+"""The shelf: what is on hand, exactly, whatever happens.
+
+A shelf is a ledger of movements that is only added to. A whole decision is one request, posted in
+one transaction or not at all, and a request that comes twice is posted once. Its balance is how
+the ledger leaves each lot.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from inventory import sql
+from inventory.chain import Verified, flaws, link
+from inventory.holding import Holding, worked_through
+from inventory.kept import balance_of, entry_of, lot_row
+from inventory.movements import Receipt, check_request
+from inventory.refusals import (
+    ChangedShelfError,
+    DamagedShelfError,
+    OtherRequestError,
+    ShortShelfError,
+)
+from inventory.sql import NOTHING, RequestRow
+from specs.errors import MOST_LISTED
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from inventory.movements import Balance, Entry, Kind, Request
+    from inventory.sql import Database
+
+PATIENCE = 10  # seconds to wait for another writer
+SERVER = ("postgresql://", "postgres://")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def create_shelf(address: str | Path) -> None:
+    """Make an empty shelf in a new file or, at `postgresql://...`, in a schema without one.
+
+    Raises NotAShelfError where something is there already, which is left as it is.
+    """
+    if str(address).startswith(SERVER):
+        from inventory.postgres_door import create_tables
+
+        create_tables(str(address), PATIENCE)
+    else:
+        from inventory.sqlite_door import create_file
+
+        create_file(Path(address))
+
+
+@contextmanager
+def open_shelf(
+    address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now
+) -> Iterator[Shelf]:
+    """Open a shelf that is there; one of an older version is backed up and brought up to date.
+
+    Raises ShelfError where there is none, or none that can be read.
+    """
+    database = _connect(address, patience)
+    try:
+        yield Shelf(database, clock)
+    finally:
+        database.close()
+
+
+def _connect(address: str | Path, patience: int) -> Database:
+    if str(address).startswith(SERVER):
+        from inventory.postgres_door import PostgresDatabase
+
+        return PostgresDatabase(str(address), patience)
+    from inventory.sqlite_door import SqliteDatabase
+
+    return SqliteDatabase(Path(address), patience)
+
+
+class Shelf:
+    """An open shelf, for one thread."""
+
+    def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
+        self._database, self._clock = database, clock
+
+    @property
+    def name(self) -> str:
+        """How messages call it."""
+        return self._database.name
+
+    def post(self, request: Request, *, seen: int | None = None) -> Receipt:
+        """Post a whole decision, or nothing of it; movements are worked through in their order.
+
+        Counts decide, not whether anything moved meanwhile: what is free may be taken, however old
+        the answer that asks for it. Give the revision `seen` where that is not enough, as for a
+        count. Raises ShortShelfError with all that is lacking, ChangedShelfError where a lot of
+        the request has moved since `seen`, OtherRequestError where the key stands for something
+        else, and InputError for what no ledger could take.
+        """
+        check_request(request)
+        with self._database.writing():
+            earlier = sql.request_with(self._database, request.key)
+            if earlier is not None:
+                return self._posted_before(request, earlier)
+            lots = [movement.part.lot_id for movement in request.movements]
+            if seen is not None:
+                self._check_unmoved(request, lots, seen)
+            row = self._post(request, lots)
+        return Receipt(row.first, row.last, again=False)
+
+    def _posted_before(self, request: Request, earlier: RequestRow) -> Receipt:
+        entries = self._entries(earlier.first - 1, {"key": request.key})
+        if request.movements != tuple(entry.movement for entry in entries):
+            sentence = f'"{request.key}" was posted at {earlier.at} with other movements'
+            raise OtherRequestError(self.name, f"{sentence}; give this request a key of its own")
+        return Receipt(earlier.first, earlier.last, again=True)
+
+    def _check_unmoved(self, request: Request, lots: Sequence[str], seen: int) -> None:
+        moved = set(sql.moved(self._database, lots, seen))
+        named = {lot: move.part for lot, move in zip(lots, request.movements, strict=True)}
+        if moved:
+            parts = [part for lot, part in named.items() if lot in moved]
+            raise ChangedShelfError(
+                self.name, *(f"{part} moved since it was looked at; look again" for part in parts)
+            )
+
+    def _post(self, request: Request, lots: Sequence[str]) -> RequestRow:
+        before = sql.last_request(self._database) or NOTHING
+        holdings = self._holdings(lots)
+        new = {
+            lot: move.part
+            for lot, move in zip(lots, request.movements, strict=True)
+            if lot not in holdings
+        }
+        rows, shortages = worked_through(request, lots, holdings, before)
+        if shortages:
+            raise ShortShelfError(self.name, shortages)
+        at = self._clock().astimezone(UTC).isoformat(timespec="microseconds")
+        row = RequestRow(
+            before.seq + 1, request.key, at, request.who, request.why, before.last + 1,
+            before.last + len(rows), "",
+        )  # fmt: skip
+        row = row._replace(link=link(before.link, row, rows))
+        # In the order of their key, so that a big import goes onto the end of it.
+        brought = [lot_row(new[lot], lot) for lot in sorted(new)]
+        sql.add(self._database, row, brought, rows)
+        return row
+
+    def _holdings(self, lots: Sequence[str]) -> dict[str, Holding]:
+        ids = list(dict.fromkeys(lots))
+        holdings = {row[0]: Holding(*row[-2:]) for row in sql.standing(self._database, ids)}
+        spoken_for = [lot for lot, holding in holdings.items() if holding.reserved]
+        for lot, job, held in sql.holders(self._database, spoken_for):
+            holdings[lot].held[job] = held
+        return holdings
+
+    @contextmanager
+    def _read_back(self) -> Iterator[None]:
+        try:
+            yield
+        except (TypeError, ValueError) as error:  # a text where a number was, or none at all
+            said = f"holds what was never written ({error}); copy it away, then bring back a backup"
+            raise DamagedShelfError(self.name, said) from error
+
+    def balances(self) -> tuple[Balance, ...]:
+        """Every lot there ever was, in the order of ids, with what is on hand and who holds it."""
+        with self._database.reading(), self._read_back():
+            rows = sql.standing(self._database)
+            spoken_for = [lot for lot, *_, reserved in rows if reserved]
+            holders: dict[str, list[tuple[str, int]]] = {}
+            for lot, job, held in sql.holders(self._database, spoken_for):
+                holders.setdefault(lot, []).append((job, held))
+            return tuple(balance_of(row, tuple(holders.get(row[0], ()))) for row in rows)
+
+    def history(
+        self, *, lot: str = "", job: str = "", kind: Kind | str = "", key: str = "", after: int = 0
+    ) -> tuple[Entry, ...]:
+        """The entries of a lot, a job, a kind or a request, or all, in the order they were posted.
+
+        `after` leaves out what a revision held already. What went into a job is its `issue`.
+        """
+        asked = {"lot": lot, "job": job, "kind": kind, "key": key}
+        return self._entries(after, {name: said for name, said in asked.items() if said})
+
+    def _entries(self, after: int, asked: dict[str, str]) -> tuple[Entry, ...]:
+        with self._read_back():
+            return tuple(map(entry_of, sql.told(self._database, after, asked)))
+
+    def revision(self) -> int:
+        """The number of the last entry: asked before the balances, it tells what moved since."""
+        last = sql.last_request(self._database)
+        return last.last if last else 0
+
+    def verify(self) -> Verified:
+        """Work the ledger through from its beginning, with all its hashes and balances.
+
+        Raises DamagedShelfError with what is not as it was written.
+        """
+        with self._database.reading(), self._read_back():
+            found = tuple(islice(flaws(self._database), MOST_LISTED))
+            if found:
+                raise DamagedShelfError(self.name, *found)
+            last = sql.last_request(self._database)
+            return Verified(*sql.counted(self._database), last.link if last else "")
+
+    def backup(self, target: Path) -> None:
+        """Write all of it to a new shelf file, one whole state though others go on writing.
+
+        Raises NotAShelfError where a file is there already, FullShelfError without room for one.
+        """
+        self._database.copy(target)

@@ -1,0 +1,209 @@
+"""The door to PostgreSQL: one shelf for several shops, its faults told in sentences.
+
+The shelf lies in the schema its address leads to. Writers take turns on the table of requests,
+as they do on a file; whoever reads sees one state and waits for nobody.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Final
+
+from inventory import sql
+from inventory.refusals import (
+    BusyShelfError,
+    DamagedShelfError,
+    FullShelfError,
+    NewerShelfError,
+    NotAShelfError,
+    ReadOnlyShelfError,
+    ShelfError,
+)
+from specs.errors import InputError, Problem
+
+try:
+    import psycopg
+    from psycopg.conninfo import conninfo_to_dict
+except ImportError as missing:
+    raise InputError(
+        Problem("a shelf on PostgreSQL needs: pip install 'gapwright[postgres]'")
+    ) from missing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
+
+STEPS: Final = sql.steps("postgres")
+_NOTHING = "nothing was posted"
+
+
+class PostgresDatabase:
+    """A shelf on a server, connected."""
+
+    def __init__(self, address: str, patience: int) -> None:
+        self.name, self._patience = _name(address), patience
+        self._connection = _connect(address, self.name, patience)
+        try:
+            self._open()
+        except BaseException:
+            self.close()
+            raise
+
+    def _open(self) -> None:
+        with self._told():
+            wait = 1000 * self._patience or 1  # milliseconds; 0 would be for ever
+            self._connection.execute(f"SET lock_timeout = {wait}".encode())
+        version = self._version()
+        if version > len(STEPS):
+            raise NewerShelfError(
+                self.name,
+                f"is of version {version}, this gapwright knows {len(STEPS)}; "
+                "install a newer gapwright",
+            )
+        if version < len(STEPS):
+            self._migrate()
+
+    def _version(self) -> int:
+        ((there,),) = self.rows("SELECT to_regclass('shelf') IS NOT NULL")
+        if not there:
+            raise NotAShelfError(self.name, "holds no shelf; make one first, or mend the name")
+        ((version,),) = self.rows("SELECT max(version) FROM shelf")
+        return int(version)
+
+    def _migrate(self) -> None:
+        with self._told(), self._connection.transaction():
+            self._connection.execute("LOCK TABLE shelf IN ACCESS EXCLUSIVE MODE")
+            version = self._version()
+            if version >= len(STEPS):
+                return  # somebody else was first
+            self._keep_tables(f"before_{len(STEPS)}")
+            for step in STEPS[version:]:
+                self._connection.execute(step.encode())
+            self._connection.execute("UPDATE shelf SET version = %s", [len(STEPS)])
+
+    def _keep_tables(self, suffix: str) -> None:
+        for table in ("request", "lot", "entry"):
+            kept = f"CREATE TABLE {table}_{suffix} AS TABLE {table}"
+            self._connection.execute(kept.encode())
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Begin as the one writer; anything raised takes all of it back."""
+        with self._told(), self._connection.transaction():
+            self._connection.execute("LOCK TABLE request IN EXCLUSIVE MODE")
+            yield
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """See one state; nobody waits."""
+        with self._told(), self._connection.transaction():
+            self._connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            yield
+
+    def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
+        """Ask."""
+        with self._told():
+            return self._connection.execute(_placed(statement), values).fetchall()
+
+    def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
+        """Add rows, many at once."""
+        with self._told(), self._connection.cursor() as cursor:
+            cursor.executemany(_placed(statement), rows)
+
+    def among(self, column: str, names: Sequence[str]) -> tuple[str, object]:
+        """Hand the names over as one array."""
+        return f"{column} = ANY(?)", list(names)
+
+    def faults(self) -> list[str]:
+        """Whether the tables' guards still stand; the server keeps the rest."""
+        wanted = {"request_follows", "entry_follows", "request_stays", "lot_stays", "entry_stays"}
+        rows = self.rows(
+            "SELECT tgname FROM pg_trigger WHERE tgenabled = 'O' AND tgrelid IN"
+            " (to_regclass('request'), to_regclass('lot'), to_regclass('entry'))"
+        )
+        lost = sorted(wanted - {name for (name,) in rows})
+        return [f"its guard {name} is gone" for name in lost]
+
+    def copy(self, target: Path) -> None:
+        """Write the ledger to a new shelf file, which opens as any other."""
+        from inventory.sqlite_door import SqliteDatabase, create_file
+
+        create_file(target)
+        file = SqliteDatabase(target, self._patience)
+        try:
+            with self.reading(), file.writing():
+                sql.copy(self, file)
+        except BaseException:
+            target.unlink(missing_ok=True)
+            raise
+        finally:
+            file.close()
+
+    def close(self) -> None:
+        """Hang up."""
+        self._connection.close()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except psycopg.Error as error:
+            raise _refusal(self.name, error, self._patience) from error
+
+
+def create_tables(address: str, patience: int) -> None:
+    """Make an empty shelf. Raises NotAShelfError where tables of these names are already."""
+    name = _name(address)
+    connection = _connect(address, name, patience)
+    try:
+        with connection.transaction():
+            for step in STEPS:
+                connection.execute(step.encode())
+            connection.execute("UPDATE shelf SET version = %s", [len(STEPS)])
+    except (psycopg.errors.DuplicateTable, psycopg.errors.UniqueViolation):
+        sentence = "holds a shelf or tables of its names already and is left as it is; name another"
+        raise NotAShelfError(name, sentence) from None
+    except psycopg.Error as error:
+        raise _refusal(name, error, patience) from error
+    finally:
+        connection.close()
+
+
+def _connect(address: str, name: str, patience: int) -> psycopg.Connection[tuple[Any, ...]]:
+    try:
+        return psycopg.connect(address, autocommit=True, connect_timeout=max(patience, 2))
+    except psycopg.Error as error:
+        said = str(error).splitlines()[0]
+        raise NotAShelfError(name, f"cannot be reached ({said})") from error
+
+
+def _name(address: str) -> str:
+    """Name a shelf without the password that may stand in its address."""
+    try:
+        said = conninfo_to_dict(address)
+    except psycopg.Error:
+        raise NotAShelfError(
+            "postgresql", "is no address; write postgresql://user@host/name"
+        ) from None
+    return f"postgresql://{said.get('host', '')}/{said.get('dbname', '')}"
+
+
+def _placed(statement: str) -> bytes:
+    return statement.replace("?", "%s").encode()
+
+
+def _refusal(name: str, error: psycopg.Error, patience: int) -> ShelfError:
+    said = str(error).splitlines()[0]
+    match error:
+        case psycopg.errors.LockNotAvailable():
+            return BusyShelfError(
+                name, f"somebody else has kept it for {patience} s; {_NOTHING}, try again"
+            )
+        case psycopg.errors.DiskFull():
+            return FullShelfError(name, f"the disk is full; {_NOTHING}, make room and try again")
+        case psycopg.errors.ReadOnlySqlTransaction() | psycopg.errors.InsufficientPrivilege():
+            return ReadOnlyShelfError(name, f"it may be read and not written ({said}); {_NOTHING}")
+        case psycopg.OperationalError():
+            again = "post the same request again, it is posted once"
+            return ShelfError(name, f"the connection is lost ({said}); {again}")
+    return DamagedShelfError(name, f"is damaged ({said}); copy it away, then bring back a backup")

@@ -1,0 +1,94 @@
+"""Why a shelf refuses: each a sentence for the bench, each with exit code 2.
+
+ShelfError
+├── ShortShelfError       the shelf does not have what is asked; `shortages` says all of it
+├── ChangedShelfError     its lots moved since they were looked at: look again
+├── OtherRequestError     the key was posted before with other movements
+├── NotAShelfError        no file there, an empty, foreign or cut one, or somebody else's tables
+├── DamagedShelfError     it is a shelf, and no longer what was written
+├── NewerShelfError       a newer gapwright has written it
+├── BusyShelfError        somebody else writes and did not end in time; nothing was posted
+├── FullShelfError        no room left where it lies; nothing was posted
+└── ReadOnlyShelfError    it may be read and not written; nothing was posted
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from inventory.movements import Movement
+
+
+class ShelfError(InputError):
+    """A shelf cannot do what is asked; it is left as it was."""
+
+    def __init__(self, shelf: str, *sentences: str) -> None:
+        super().__init__(*(Problem(sentence, shelf) for sentence in sentences))
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """A movement its lot cannot make: how many it could, and who has reserved the rest."""
+
+    movement: Movement
+    left: int
+    on_hand: int
+    holders: tuple[tuple[str, int], ...]
+
+    def __str__(self) -> str:
+        movement = self.movement
+        asked = f"{movement.part}: {movement.number} to {movement.kind}"
+        if movement.kind == "count":
+            return f"{asked}, {self.left} reserved ({self._who}); release some first"
+        if movement.kind == "release" or movement.reserved:
+            return f"{asked}, {self.left} reserved for {movement.job}"
+        rest = f"; reserved: {self._who}" if self.holders else ""
+        return f"{asked}, {self.left} free of {self.on_hand} on hand{rest}"
+
+    @property
+    def _who(self) -> str:
+        return ", ".join(f"{number} for {job}" for job, number in self.holders)
+
+
+class ShortShelfError(ShelfError):
+    """The shelf does not have what is asked for."""
+
+    def __init__(self, shelf: str, shortages: tuple[Shortage, ...]) -> None:
+        self.shortages = shortages
+        super().__init__(shelf, *map(str, shortages))
+
+
+class ChangedShelfError(ShelfError):
+    """Lots of a request moved since they were looked at."""
+
+
+class OtherRequestError(ShelfError):
+    """A key was used before for something else."""
+
+
+class NotAShelfError(ShelfError):
+    """There is no shelf at an address."""
+
+
+class DamagedShelfError(ShelfError):
+    """A shelf is no longer what was written to it."""
+
+
+class NewerShelfError(ShelfError):
+    """A shelf has a version this gapwright does not know."""
+
+
+class BusyShelfError(ShelfError):
+    """Somebody else kept a shelf for longer than we wait."""
+
+
+class FullShelfError(ShelfError):
+    """There is no room left where a shelf lies."""
+
+
+class ReadOnlyShelfError(ShelfError):
+    """A shelf may be read and not written."""

@@ -1,0 +1,101 @@
+"""Eight processes at one shelf at once, on each database."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from inventory import create_shelf, open_shelf
+from inventory.ledger import SERVER
+from inventory.movements import Movement, Request
+from inventory.refusals import NewerShelfError
+from tests.faults.commands import HOME, environment
+from tests.faults.crowd import CROWD, KEYS, RING, STOCK, make_newer
+from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks")
+
+
+@pytest.fixture(params=DATABASES)
+def stocked(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a shelf with rings on it."""
+    with fresh_address(request.param, tmp_path) as address:
+        create_shelf(address)
+        with open_shelf(address) as shelf:
+            shelf.post(Request("stock", "mary", "", (Movement("receive", RING, STOCK),)))
+        yield address
+
+
+def crowd(role: str, address: str) -> list[tuple[str, str]]:
+    """Who got what."""
+    ran = subprocess.run(
+        [sys.executable, "-m", "tests.faults.crowd", role, address],
+        cwd=HOME, capture_output=True, text=True, check=False, timeout=120, env=environment(),
+    )  # fmt: skip
+    assert (ran.returncode, ran.stderr) == (0, "")
+    pairs = [line.partition(" ") for line in ran.stdout.splitlines()]
+    return [(who, what) for who, _, what in pairs]
+
+
+def test_a_crowd_gets_every_part_once_and_none_that_is_not_there(stocked: str) -> None:
+    got = crowd("reserve_until_empty", stocked)
+    given = [job for _, job in got]
+    assert len(given) == len(set(given)) == STOCK
+    assert len({who for who, _ in got}) >= CROWD // 2
+    with open_shelf(stocked) as shelf:
+        (balance,) = shelf.balances()
+        issued = shelf.history(kind="issue")
+        shelf.verify()
+    assert balance.free == 0
+    assert {job for job, _ in balance.holders} | {one.movement.job for one in issued} == {*given}
+    assert all(number == 1 for _, number in balance.holders)
+    assert len(balance.holders) + len(issued) == STOCK
+
+
+def test_what_a_crowd_posts_with_the_same_key_is_posted_once(stocked: str) -> None:
+    firsts = Counter(key for _, key in crowd("post_the_same", stocked))
+    assert firsts == {f"key {n}": 1 for n in range(KEYS)}
+    with open_shelf(stocked) as shelf:
+        assert shelf.balances()[0].on_hand == STOCK + KEYS
+        shelf.verify()
+
+
+def test_a_crowd_brings_a_shelf_up_to_date_once(
+    stocked: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from inventory import postgres_door, sqlite_door
+
+    assert len(crowd("open_with_a_newer_version", stocked)) == CROWD
+    with pytest.raises(NewerShelfError, match="is of version 2, this gapwright knows 1"):
+        open_shelf(stocked).__enter__()
+    for door in (postgres_door, sqlite_door):
+        monkeypatch.setattr(door, "STEPS", door.STEPS)
+    make_newer()
+    with open_shelf(stocked) as shelf:
+        assert shelf.verify().entries == 1
+        assert shelf.balances()[0].on_hand == STOCK
+    one_row = "CREATE UNIQUE INDEX once ON newer (n)"
+    assert by_another_tool(stocked, one_row) == [""], "the step was taken twice"
+    _check_what_was_kept(stocked, monkeypatch)
+
+
+def _check_what_was_kept(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shelf of before is beside it: a file that opens, or tables with the same rows."""
+    if address.startswith(SERVER):
+        there = "INSERT INTO lot SELECT * FROM lot_before_2"  # the same lot, so it is refused
+        assert "lot_pkey" in by_another_tool(address, there)[0]
+        return
+    from inventory import sqlite_door
+
+    monkeypatch.setattr(sqlite_door, "STEPS", sqlite_door.STEPS[:1])
+    (kept,) = Path(address).parent.glob("*.before-2*")
+    with open_shelf(kept) as shelf:
+        assert shelf.verify().entries == 1

@@ -1,0 +1,51 @@
+"""A writer killed at any moment: all it was told is posted is there, nothing is there in part."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections import Counter
+from typing import TYPE_CHECKING
+
+import pytest
+
+from inventory import open_shelf
+from tests.faults.commands import HOME, environment
+from tests.faults.killed import KILLS, WRITERS, planned
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks")
+
+
+def test_a_killed_writer_loses_and_halves_nothing(tmp_path: Path) -> None:
+    ran = subprocess.run(
+        [sys.executable, "-m", "tests.faults.killed", str(tmp_path)],
+        cwd=HOME, capture_output=True, text=True, check=True, timeout=300, env=environment(),
+    )  # fmt: skip
+    told = [
+        line.split()
+        for writer in range(WRITERS)
+        for line in (tmp_path / f"notes-{writer}").read_text(encoding="utf-8").splitlines()
+    ]
+    with open_shelf(tmp_path / "shelf.db") as shelf:
+        verified = shelf.verify()
+        written: dict[str, list[object]] = {}
+        for entry in shelf.history():
+            written.setdefault(entry.key, []).append(entry.movement)
+        balances = Counter({balance.part: balance.on_hand for balance in shelf.balances()})
+    keys = [key for key, _ in told]
+    assert set(keys) <= written.keys(), "told and lost"
+    assert len(set(keys)) == len(keys), "told twice"
+    assert len(written.keys() - set(keys)) <= WRITERS, "posted and never told, though asked again"
+    for key, moves in written.items():
+        assert tuple(moves) == planned(key).movements, "in part, or doubled"
+    for key in written:
+        balances.subtract(move.part for move in planned(key).movements if move.kind == "receive")
+    assert set(balances.values()) == {0}
+    killed = Counter(ran.stdout.split("\n"))
+    assert killed["killed"] >= 300
+    assert killed["killed"] == KILLS
+    assert verified.requests >= 600
+    assert sum(again == "True" for _, again in told) >= 1  # killed between posting and telling

@@ -1,0 +1,99 @@
+"""Shelves for the tests, on every database there is, and the tools of somebody else."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing, contextmanager
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+import pytest
+
+from inventory.ledger import SERVER
+from inventory.movements import Movement, Part, Request
+from specs.lengths import parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from inventory import Shelf
+    from inventory.movements import Kind
+
+DSN = os.environ.get("TEST_PG_DSN", "")
+DATABASES = ("sqlite", "postgres")
+
+THIN = Part("drum steel", "thin", parse_length("0.0691 in"), bin="B3")
+THICK = Part("drum steel", "thick", bin="B2")
+RING = Part("drum ring", ".0620", label="T-7")
+OLD = Part("drum ring", ".0620", condition="used")
+
+
+def move(kind: Kind, part: Part, number: int, job: str = "", *, reserved: bool = False) -> Movement:
+    return Movement(kind, part, number, job, reserved)
+
+
+def post(shelf: Shelf, *movements: Movement, key: str = "", seen: int | None = None) -> int:
+    """Post a request of its own; gives the number of its last entry."""
+    request = Request(key or uuid4().hex, "mary", "as asked", movements)
+    return shelf.post(request, seen=seen).last
+
+
+@contextmanager
+def fresh_address(database: str, folder: Path) -> Iterator[str]:
+    """A place where no shelf is yet: a name in a folder, or a schema of its own on the server."""
+    if database == "sqlite":
+        yield str(folder / f"{uuid4().hex}.db")
+        return
+    if not DSN:
+        pytest.skip("set TEST_PG_DSN to test on PostgreSQL")
+    import psycopg
+
+    schema = f"test_{uuid4().hex}"
+    with psycopg.connect(DSN, autocommit=True) as server:
+        server.execute(f"CREATE SCHEMA {schema}".encode())
+        try:
+            yield f"{DSN}?options=-csearch_path%3D{schema}"
+        finally:
+            server.execute(f"DROP SCHEMA {schema} CASCADE".encode())
+
+
+def by_another_tool(address: str, *statements: str) -> list[str]:
+    """Run statements as some other tool would, one by one; gives what each was refused with."""
+    if address.startswith(SERVER):
+        return _on_the_server(address, statements)
+    refusals = []
+    with closing(sqlite3.connect(address, isolation_level=None)) as file:
+        for statement in statements:
+            try:
+                file.execute(statement)
+                refusals.append("")
+            except sqlite3.Error as error:
+                refusals.append(str(error))
+    return refusals
+
+
+def _on_the_server(address: str, statements: tuple[str, ...]) -> list[str]:
+    import psycopg
+
+    refusals = []
+    with psycopg.connect(address, autocommit=True) as server:
+        for statement in statements:
+            try:
+                server.execute(statement.encode())
+                refusals.append("")
+            except psycopg.Error as error:
+                refusals.append(str(error))
+    return refusals
+
+
+def unguarded(address: str) -> tuple[str, ...]:
+    """The statements that take the guards off, so that what they guard can be altered."""
+    if address.startswith(SERVER):
+        names = ("request", "lot", "entry")
+        return tuple(f"ALTER TABLE {name} DISABLE TRIGGER USER" for name in names)
+    stays = [
+        f"{name}_{verb}" for name in ("request", "lot", "entry") for verb in ("stays", "remains")
+    ]
+    return tuple(f"DROP TRIGGER {name}" for name in (*stays, "entry_follows"))

@@ -1,0 +1,212 @@
+"""Any sequence of movements against two plain dictionaries: balances, history and refusals."""
+
+from __future__ import annotations
+
+from collections import Counter
+from contextlib import ExitStack
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, ClassVar, get_args
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    rule,
+    run_state_machine_as_test,
+)
+
+from inventory import create_shelf, open_shelf
+from inventory.movements import Kind, Movement, Request
+from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
+from tests.inventory.shelves import DATABASES, OLD, RING, THICK, THIN, fresh_address
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from inventory.movements import Part
+
+PARTS, JOBS, KEYS = (THIN, THICK, RING, OLD), ("J-1", "J-2"), ("a", "b", "c")
+LETS_JOBS = {"issue": (*JOBS, ""), "return": (*JOBS, ""), "reserve": JOBS, "release": JOBS}
+ROADS: Counter[str] = Counter()
+
+
+@st.composite
+def movements(draw: Callable[..., Any]) -> Movement:
+    kind = draw(st.sampled_from(get_args(Kind)))
+    job = draw(st.sampled_from(LETS_JOBS.get(kind, ("",))))
+    number = draw(st.integers(0 if kind == "count" else 1, 4))
+    reserved = bool(job) and kind == "issue" and draw(st.booleans())
+    return Movement(kind, draw(st.sampled_from(PARTS)), number, job, reserved)
+
+
+class Model:
+    """The shelf as one would keep it on a slate."""
+
+    def __init__(self) -> None:
+        self.on_hand: dict[Part, int] = {}
+        self.held: dict[tuple[Part, str], int] = {}
+        self.story: list[tuple[str, Movement, int]] = []
+        self.keys: dict[str, tuple[Movement, ...]] = {}
+
+    def reserved(self, part: Part) -> int:
+        return sum(number for (of, _), number in self.held.items() if of == part)
+
+    def do(self, key: str, moves: tuple[Movement, ...]) -> list[Movement]:
+        """Do all of it, or nothing; gives what could not be done."""
+        on_hand, held, story = dict(self.on_hand), dict(self.held), list(self.story)
+        short = [movement for movement in moves if not self._step(key, movement)]
+        if short:
+            self.on_hand, self.held, self.story = on_hand, held, story
+        else:
+            self.keys[key] = moves
+        return short
+
+    def _step(self, key: str, movement: Movement) -> bool:
+        part, number, mine = movement.part, movement.number, (movement.part, movement.job)
+        there, spoken_for = self.on_hand.get(part, 0), self.reserved(movement.part)
+        after, held = there, self.held.get(mine, 0)
+        if movement.kind in {"receive", "return"}:
+            after += number
+        elif movement.kind == "count":
+            after = number
+        elif movement.kind in {"issue", "scrap"}:
+            after -= number
+        if movement.kind == "reserve":
+            held += number
+        elif movement.kind == "release" or movement.reserved:
+            held -= number
+        spoken_for += held - self.held.get(mine, 0)
+        if held < 0 or after < spoken_for:
+            return False
+        self.on_hand[part] = after
+        if movement.job:
+            self.held[mine] = held
+        self.story.append((key, movement, after - there))
+        return True
+
+
+class Shelves(RuleBasedStateMachine):
+    """A shelf and its model, side by side."""
+
+    database: ClassVar[str] = "sqlite"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.model, self.open = Model(), ExitStack()
+        folder = Path(self.open.enter_context(TemporaryDirectory()))
+        self.address = self.open.enter_context(fresh_address(self.database, folder))
+        self.nth = 0
+
+    @initialize()
+    def make(self) -> None:
+        create_shelf(self.address)
+        self.shelf = self.open.enter_context(open_shelf(self.address))
+        stock = [Movement("receive", part, 6) for part in PARTS[:2]]
+        spoken_for = [Movement("reserve", part, 2, job) for part in PARTS[:2] for job in JOBS]
+        self._post("stock", (*stock, *spoken_for))
+
+    @rule(moves=st.lists(movements(), min_size=1, max_size=4).map(tuple))
+    def post(self, moves: tuple[Movement, ...]) -> None:
+        self.nth += 1
+        self._post(f"request {self.nth}", moves)
+
+    @rule(key=st.sampled_from(KEYS), move=movements())
+    def post_with_a_key_perhaps_known(self, key: str, move: Movement) -> None:
+        known = self.model.keys.get(key)
+        if known is None:
+            self._post(key, (move,))
+        elif known == (move,):
+            ROADS["again"] += 1
+            assert self.shelf.post(Request(key, "we", "", (move,))).again
+        else:
+            ROADS["other"] += 1
+            with pytest.raises(OtherRequestError):
+                self.shelf.post(Request(key, "we", "", (move,)))
+
+    @rule(key=st.sampled_from(KEYS))
+    def post_again(self, key: str) -> None:
+        if key in self.model.keys:
+            ROADS["again"] += 1
+            assert self.shelf.post(Request(key, "we", "", self.model.keys[key])).again
+
+    @rule(move=movements(), back=st.integers(0, 3))
+    def post_what_was_looked_at(self, move: Movement, back: int) -> None:
+        seen = max(0, len(self.model.story) - back)
+        self.nth += 1
+        request = Request(f"request {self.nth}", "we", "", (move,))
+        if any(moved.part == move.part for _, moved, _ in self.model.story[seen:]):
+            ROADS["changed"] += 1
+            with pytest.raises(ChangedShelfError):
+                self.shelf.post(request, seen=seen)
+        else:
+            self._post(request.key, request.movements, seen)
+
+    @rule(data=st.data())
+    def touch_what_is_reserved(self, data: st.DataObject) -> None:
+        held = [who for who, number in self.model.held.items() if number]
+        if not held:
+            return
+        part, job = data.draw(st.sampled_from(held))
+        number = data.draw(st.integers(1, 3))
+        ways = (
+            Movement("release", part, number, job), Movement("count", part, number),
+            Movement("issue", part, number, job, reserved=True),
+        )  # fmt: skip
+        move = data.draw(st.sampled_from(ways))
+        self.nth += 1
+        self._post(f"request {self.nth}", (move,))
+
+    @rule()
+    def close_and_open(self) -> None:
+        self.shelf = self.open.enter_context(open_shelf(self.address))
+
+    def _post(self, key: str, moves: tuple[Movement, ...], seen: int | None = None) -> None:
+        short = self.model.do(key, moves)
+        ROADS.update(f"{move.kind} {'short' if move in short else 'done'}" for move in moves)
+        request = Request(key, "we", "", moves)
+        if not short:
+            last = len(self.model.story)
+            receipt = self.shelf.post(request, seen=seen)
+            assert (receipt.first, receipt.last) == (last - len(moves) + 1, last)
+            return
+        with pytest.raises(ShortShelfError) as refused:
+            self.shelf.post(request, seen=seen)
+        assert [shortage.movement for shortage in refused.value.shortages] == short
+
+    @invariant()
+    def stands_as_the_model(self) -> None:
+        if not hasattr(self, "shelf"):
+            return
+        found = {balance.part: balance for balance in self.shelf.balances()}
+        assert {part: one.on_hand for part, one in found.items()} == self.model.on_hand
+        held = {(part, job): number for part, one in found.items() for job, number in one.holders}
+        assert held == {who: number for who, number in self.model.held.items() if number}
+        for part, one in found.items():
+            assert (one.reserved, one.free) == (
+                self.model.reserved(part), self.model.on_hand[part] - self.model.reserved(part),
+            )  # fmt: skip
+
+    def teardown(self) -> None:
+        if hasattr(self, "shelf"):
+            told = [(entry.key, entry.movement, entry.change) for entry in self.shelf.history()]
+            assert told == self.model.story
+            assert self.shelf.verify().entries == len(told)
+        self.open.close()
+
+
+@pytest.mark.parametrize("database", DATABASES)
+def test_a_shelf_does_what_a_slate_does(database: str) -> None:
+    ROADS.clear()
+    few = settings(
+        max_examples=50 if database == "sqlite" else 20, stateful_step_count=30, deadline=None,
+        suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    run_state_machine_as_test(type(database, (Shelves,), {"database": database}), settings=few)
+    least = 10 if database == "sqlite" else 1
+    wanted = [f"{kind} done" for kind in get_args(Kind)] + ["again", "other", "changed"]
+    wanted += [f"{kind} short" for kind in ("count", "reserve", "release", "issue", "scrap")]
+    assert not [road for road in wanted if ROADS[road] < least], ROADS
