@@ -17,7 +17,7 @@ from specs.parts import find_size, selective
 from specs.readings import fixed_height, missing_in, space_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from specs.case import Case
     from specs.lengths import Length
@@ -26,14 +26,16 @@ if TYPE_CHECKING:
     from specs.stock import Lot
 
 
-def pose(case: Case, lots: tuple[Lot, ...], gaps: tuple[str, ...]) -> Task:
+def pose(
+    case: Case, lots: tuple[Lot, ...], gaps: tuple[str, ...], also: Iterable[Length] = ()
+) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
-    Raises InputError where a length is too fine for exact arithmetic in 53 bits.
+    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:
-        grid = grid_of(_lengths(case, groups, gaps))
+        grid = grid_of((*_lengths(case, groups, gaps), *also))
     except TooFineError:
         sentence = (
             "these lengths have no common step coarse enough for exact arithmetic; round the "
