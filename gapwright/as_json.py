@@ -12,12 +12,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
+from gapwright.exact_json import exact as _exact
+from gapwright.exact_json import exact_length as _length
 from solver.answer import Fit, NoFit
-from specs.lengths import Length, show
+from specs.lengths import Length
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from gapwright.lines import GapLines, Line
     from gapwright.report import Beside, Report
     from solver.ways import Way
@@ -209,11 +209,3 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
             for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
         ],
     }
-
-
-def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
-    return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
-
-
-def _exact(value: Fraction | int) -> int | str:
-    return int(value) if value == int(value) else str(value)

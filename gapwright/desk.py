@@ -48,7 +48,8 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     lacking = {name: missing(case, name) for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
-    _check_solvable(case, solved, waiting)
+    _check_ready(case, solved, waiting)
+    check_solvable(case, solved)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
     task = pose(case, lots, solved)
     answer = fit(task, clock.rest())
@@ -75,13 +76,16 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     return replace(report, best=ranked(case, answer, best, clock)) if best > 1 else report
 
 
-def _check_solvable(
-    case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]
-) -> None:
-    origin = case.origins["job"]
+def _check_ready(case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]) -> None:
     if not solved:
         wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())
-        raise InputError(Problem(f"no gap has all its readings yet: {wants}", origin.source.file))
+        file = case.origins["job"].source.file
+        raise InputError(Problem(f"no gap has all its readings yet: {wants}", file))
+
+
+def check_solvable(case: Case, solved: tuple[str, ...]) -> None:
+    """Raise InputError where the job's facts leave a gap without a layout."""
+    origin = case.origins["job"]
     problems = []
     for name in solved:
         if not allowed_layouts(case, name):

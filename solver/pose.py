@@ -31,7 +31,8 @@ def pose(
 ) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
-    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a length is too fine for exact arithmetic in 53 bits.
+    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a
+    length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:

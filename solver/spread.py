@@ -58,8 +58,8 @@ def best_by_sums(course: Course) -> list[Best | None]:
     tables = [best_sums(filling) for filling, _ in layouts]
     parts: dict[int, list[_Part]] = {}
     for nth, ((filling, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
-        for head, part in _parted(filling, sums).items():
-            parts.setdefault(head, []).append(_Part(nth, filling, rate, sorted(part), sums))
+        for head, taken in _parted(filling, sums).items():
+            parts.setdefault(head, []).append(_Part(nth, filling, rate, sorted(taken), sums))
     found: dict[int, tuple[int, int, int]] = {}
     for _, alike in sorted(parts.items()):
         here: dict[int, tuple[int, int, int]] = {}

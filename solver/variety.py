@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     from solver.task import Layout
 
 
-
-
-
 def spans_of_builds(filling: Filling) -> list[list[Span]]:
     """For each build a person could tell apart, the rooms it serves.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from specs.errors import InputError, Problem
 from specs.findings import near
@@ -195,4 +195,4 @@ def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
 def _changed(model: M, **fields: object) -> M:
     """A copy with some fields changed, and nothing kept of what was worked out from the old."""
     kept = {name: getattr(model, name) for name in type(model).model_fields}
-    return type(model).model_construct(**{**kept, **fields})
+    return cast("M", type(model).model_construct(**{**kept, **fields}))
