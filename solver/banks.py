@@ -159,6 +159,20 @@ class Filling:
         blocks: tuple[Block, ...],
     ) -> list[Move]:  # fmt: skip
         """Every way to put parts of a choice into banks that hold so many already."""
+        key = choice, filled, blocks
+        if key not in self._known:
+            self._known[key] = self._ways(banks, choice, filled, blocks)
+        return self._known[key]
+
+    @cached_property
+    def _known(self) -> dict[object, list[Move]]:
+        """Moves worked out before: a layout is gone through more than once."""
+        return {}
+
+    def _ways(
+        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        blocks: tuple[Block, ...],
+    ) -> list[Move]:  # fmt: skip
         count = self.task.choices[choice].count
         room = [
             min(count, block[1] - here) if choice in bank.places[0].takes else 0

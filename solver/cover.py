@@ -19,7 +19,7 @@ from solver.engine import Clock, Limits
 from solver.equal import held
 from solver.fills import TooManyError
 from solver.fit import fit
-from solver.spread import Best, best_by_sums, count_builds, served
+from solver.spread import Best, best_by_sums, count_builds, fillings, served
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
@@ -86,12 +86,13 @@ class Covering:
         self.apart = {n: alone(course.task, n) for n in gaps if stands_apart(course.task, n)}
         for index, task in self.apart.items():
             its = Course(task, (course.rates[index],), course.count if index in moving else 1)
+            layouts = fillings(its)
             try:
-                self.lone[index] = best_by_sums(its)
+                self.lone[index] = best_by_sums(its, layouts)
             except TooManyError:
                 continue
             if moving == [index]:
-                self.builds = count_builds(its)
+                self.builds = count_builds(its, layouts)
         self.joint = [index for index in gaps if index not in self.lone]
         self.possible = self._possible([index for index in self.joint if index in moving])
         self.steady = bool(self.lone) and not set(self.joint) & set(moving)

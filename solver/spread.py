@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from solver.sums import Sums
     from solver.task import Build
 
+Layouts = list[tuple[Filling, int]]
+"""The layouts of a gap, and by how much each one's room grows from a value to the next."""
 OF_THE_GAP = ("worst middle", "middle", "worst", "ratio", "deviation")
 
 
@@ -43,7 +45,7 @@ def _levels(cost: int, number: int) -> tuple[int, ...]:
     return tuple(cost >> DIGIT * nth & mask for nth in reversed(range(number)))
 
 
-def fillings(course: Course) -> list[tuple[Filling, int]]:
+def fillings(course: Course) -> Layouts:
     """The layouts of the course's only gap, each with its rate."""
     (gap,), (rates,) = course.task.gaps, course.rates
     return [
@@ -52,9 +54,8 @@ def fillings(course: Course) -> list[tuple[Filling, int]]:
     ]
 
 
-def best_by_sums(course: Course) -> list[Best | None]:
+def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
     """The best build at every value; raises TooManyError where there are too many sums."""
-    layouts = fillings(course)
     tables = [best_sums(filling) for filling, _ in layouts]
     parts: dict[int, list[_Part]] = {}
     for nth, ((filling, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
@@ -75,7 +76,7 @@ def best_by_sums(course: Course) -> list[Best | None]:
 
 
 def _laid_out(
-    best: tuple[int, int, int], layouts: list[tuple[Filling, int]], tables: list[Sums],
+    best: tuple[int, int, int], layouts: Layouts, tables: list[Sums],
     built: dict[tuple[int, int], Build],
 ) -> Best:  # fmt: skip
     cost, layout, taken = best
@@ -148,14 +149,14 @@ class _Off(dict[int, int]):
         return self[off]
 
 
-def count_builds(course: Course) -> list[int] | None:
+def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
     """How many builds that a person could tell apart land at each value.
 
     None where there are too many to go through.
     """
     steps = [0] * (course.count + 1)
     try:
-        for filling, rate in fillings(course):
+        for filling, rate in layouts:
             for spans in spans_of_builds(filling):
                 for span in spans:
                     values = values_in(filling.layout, rate, span, course.count)

@@ -110,13 +110,9 @@ class Walk(Generic[T]):
         self, states: dict[State, T], banks: tuple[Bank, ...], choice: int
     ) -> dict[State, T]:
         """Put any number of one choice in."""
-        moves: dict[object, list[Move]] = {}
         further: dict[State, T] = {}
         for state, table in states.items():
-            at = state.filled, state.blocks
-            if at not in moves:
-                moves[at] = self.filling.moves(banks, choice, *at)
-            for move in moves[at]:
+            for move in self.filling.moves(banks, choice, state.filled, state.blocks):
                 count = sum(move.parts)
                 key = state._replace(
                     filled=tuple(map(add, state.filled, move.parts)),
