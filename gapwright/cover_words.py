@@ -107,7 +107,7 @@ def _rule(covered: Covered, unit: Unit) -> Iterator[str]:
     yield from (f"    {step_words(steps, unit)}" for steps in covered.steps)
     holds = any(steps.holds for steps in covered.steps)
     if holds and covered.holes:
-        yield "    there are holes all the same: parts run short, or no build reaches so far"
+        yield "    there are holes all the same: too few sizes on hand, or a rule in the way"
     if not holds and not covered.holes:
         yield "    there is no hole all the same: the parts together make up for it"
 

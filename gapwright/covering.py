@@ -142,7 +142,7 @@ def _covered(
         past = tuple(sorted(history.column(moving.name).items()))
     lots = (*inventory.on_hand(moving.case, gaps), *inventory.catalogue(moving.case))
     task = pose(moving.case, lots, gaps)
-    step = asked.step or _resolution(case, moving, task, past)
+    step = _resolution(case, moving, task, past) if asked.step is None else asked.step
     if step <= ZERO:
         raise _usage(case, f"--step is {show(step, case.length)}; write a step above nothing")
     low, high = _range(moving, task, step)
