@@ -28,7 +28,7 @@ class Course:
             moved = zip(gap.layouts, rates, strict=True)
             layouts = tuple(replace(lay, room=lay.room + nth * rate) for lay, rate in moved)
             gaps.append(replace(gap, layouts=layouts))
-        return replace(self.task, gaps=tuple(gaps))
+        return self.task.with_rooms(tuple(gaps))
 
     def moves(self, index: int) -> bool:
         """Whether a gap's room moves at all."""

@@ -81,8 +81,8 @@ def _laid_out(
 ) -> Best:  # fmt: skip
     cost, layout, taken = best
     if (layout, taken) not in built:
-        steps = tables[layout][taken][1]
-        built[layout, taken] = (build_of(layouts[layout][0], layout, steps),)
+        reached = tables[layout][taken]
+        built[layout, taken] = (build_of(layouts[layout][0], layout, reached),)
     return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].task.levels)))
 
 
@@ -90,7 +90,7 @@ def _parted(filling: Filling, sums: Sums) -> dict[int, list[int]]:
     """The sums by what they cost on the levels before any of the gap's."""
     first = max(map(filling.weight, OF_THE_GAP)) << DIGIT
     found: dict[int, list[int]] = {}
-    for taken, (cost, _) in sums.items():
+    for taken, (cost, *_) in sums.items():
         found.setdefault(cost // first if first else 0, []).append(taken)
     return found
 

@@ -17,16 +17,15 @@ from solver.walk import Walk
 if TYPE_CHECKING:
     from solver.banks import Bank, Filling, Move
 
-Steps = tuple["Steps", "Move"] | None
-"""The last move of a build, after those before it."""
-Sums = dict[int, tuple[int, Steps]]
-"""For each sum the least cost, and how it is come to."""
+Reached = tuple[int, "Reached | None", "Move | None"]
+"""The least cost of a sum, what it was come to from, and by which move."""
+Sums = dict[int, Reached]
 
 
 def best_sums(filling: Filling) -> Sums:
     """The best build for each sum of one layout; raises TooManyError where there are too many."""
     check_single(filling)
-    start: Sums = {0: (filling.constant, None)}
+    start: Sums = {0: (filling.constant, None, None)}
     return Walk(filling, _cheapest, apart=False).ends(start).get((), {})
 
 
@@ -42,22 +41,23 @@ def _cheapest(other: Sums | None, table: Sums, move: Move) -> Sums:
     if other is None and not cost and not any(move.parts):
         return dict(table)
     found = {} if other is None else other
-    for taken, (before, steps) in table.items():
-        total = before + cost
+    for taken, one in table.items():
+        total = one[0] + cost
         known = found.get(taken + takes)
         if known is None or total < known[0]:
-            found[taken + takes] = total, ((steps, move) if move.parts else steps)
+            found[taken + takes] = total, one, move
     return found
 
 
-def build_of(filling: Filling, layout: int, steps: Steps) -> GapBuild:
-    """Lay the parts of some moves out in their best order."""
+def build_of(filling: Filling, layout: int, reached: Reached) -> GapBuild:
+    """Lay the parts of a sum out in their best order."""
     held: dict[tuple[int, ...], Counter[int]] = {}
-    while steps is not None:
-        steps, move = steps
-        banks = filling.families[filling.task.choices[move.choice].family]
+    _, before, move = reached
+    while before is not None and move is not None:
+        banks = filling.families[filling.task.choices[move.choice].family] if move.parts else ()
         for bank, count in zip(banks, move.parts, strict=True):
             held.setdefault(bank.indices, Counter())[move.choice] += count
+        _, before, move = before
     parts: list[tuple[int, ...]] = [()] * len(filling.layout.places)
     for bank in (bank for banks in filling.families.values() for bank in banks):
         for nth, here in enumerate(_laid(filling, bank, held.get(bank.indices, Counter()))):

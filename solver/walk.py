@@ -68,11 +68,17 @@ class Walk(Generic[T]):
         for family, banks in self.filling.families.items():
             empty = (0,) * len(banks)
             states = {state._replace(filled=empty): table for state, table in states.items()}
-            for sizes in self.filling.deficits(family):
-                states = dict(self._planned(states, banks))
+            groups = self.filling.deficits(family)
+            later = [choice for sizes in groups for choices in sizes for choice in choices]
+            for sizes in groups:
+                here = [choice for choices in sizes for choice in choices]
+                later = later[len(here) :]
+                states = dict(self._planned(states, banks, later))
                 for choices in sizes:
                     for choice in choices:
-                        states = self._placed(states, banks, choice)
+                        here = here[1:]
+                        to_come = [self._to_come(bank, here, later) for bank in banks]
+                        states = self._placed(states, banks, choice, to_come)
                     states = self._sized(states, choices)
                 states = self._reached(states, banks)
             states = self._closed(states, banks)
@@ -82,16 +88,26 @@ class Walk(Generic[T]):
                 ended[state.looks] = self.grow(ended.get(state.looks), table, _cost(0))
         return ended
 
+    def _stock(self, bank: Bank, choices: list[int]) -> int:
+        """How many parts of some choices there are for a bank."""
+        takes = bank.places[0].takes
+        return sum(self.filling.task.choices[choice].count for choice in choices if choice in takes)
+
+    def _to_come(self, bank: Bank, here: list[int], later: list[int]) -> int:
+        """How many parts more than it holds a bank may still get: of this deficit, or of any."""
+        return self._stock(bank, here if bank.in_blocks else here + later)
+
     def _planned(
-        self, states: dict[State, T], banks: tuple[Bank, ...]
+        self, states: dict[State, T], banks: tuple[Bank, ...], later: list[int]
     ) -> Iterator[tuple[State, T]]:
         """Settle which places the parts of one deficit are to take, where that matters."""
+        least = [bank.least - self._stock(bank, later) for bank in banks]
         for state, table in states.items():
             options = [
-                [(here, end) for end in range(here, bank.most + 1)]
+                [(here, end) for end in range(max(here, few), bank.most + 1)]
                 if bank.in_blocks
                 else [(0, bank.most)]
-                for bank, here in zip(banks, state.filled, strict=True)
+                for bank, here, few in zip(banks, state.filled, least, strict=True)
             ]
             for blocks in product(*options):
                 yield state._replace(blocks=blocks), table
@@ -107,15 +123,18 @@ class Walk(Generic[T]):
         return further
 
     def _placed(
-        self, states: dict[State, T], banks: tuple[Bank, ...], choice: int
+        self, states: dict[State, T], banks: tuple[Bank, ...], choice: int, to_come: list[int]
     ) -> dict[State, T]:
-        """Put any number of one choice in."""
+        """Put any number of one choice in, as long as what is to come can fill every bank."""
         further: dict[State, T] = {}
         for state, table in states.items():
             for move in self.filling.moves(banks, choice, state.filled, state.blocks):
+                filled = tuple(map(add, state.filled, move.parts))
+                if not all(map(_may_fill, banks, state.blocks, filled, to_come)):
+                    continue
                 count = sum(move.parts)
                 key = state._replace(
-                    filled=tuple(map(add, state.filled, move.parts)),
+                    filled=filled,
                     taken=state.taken + count,
                     met=self._met(state.met, choice, count) if self.rules else (),
                 )
@@ -157,6 +176,10 @@ class Walk(Generic[T]):
 
 def _cost(cost: int) -> Move:
     return Move(-1, (), 0, cost)
+
+
+def _may_fill(bank: Bank, block: Block, filled: int, to_come: int) -> bool:
+    return filled + to_come >= (block[1] if bank.in_blocks else bank.least)
 
 
 def _enough(bank: Bank, filled: int) -> bool:

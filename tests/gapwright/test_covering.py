@@ -234,7 +234,7 @@ def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
     if best is not None:
         ours: dict[object, Fraction] = {
             (level.measure, level.shifts, level.grade): value
-            * (task.step if level.measure in LENGTHS else 1)
+            * (task.step if level.measure in LENGTHS else Fraction(1))
             for level, value in zip(task.levels, one.values, strict=True)
         }
         assert all(ours.get(key, 0) == value for key, value in best.values.items())

@@ -68,7 +68,7 @@ def test_the_number_of_builds_is_that_of_the_builds_one_can_list() -> None:
 
 
 def test_too_many_sums_are_solved_value_by_value(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(walk, "MOST_ENTRIES", 3)
+    monkeypatch.setattr(walk, "MOST_ENTRIES", 0)
     solved = 0
     for seed in range(25):
         drawn = random_course(seed, ONE_GAP)
