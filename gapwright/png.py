@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from specs.errors import InputError, Problem
 
-MISSING = "a .png needs the extra `pictures`: pip install 'gapwright[pictures]'; or name an .svg"
+MISSING = "a .png needs one library more: pip install resvg-py; or name an .svg"
 ZOOM = 2.0  # for print and for screens with fine dots
 
 

@@ -121,7 +121,7 @@ def test_without_the_extra_a_png_is_asked_for_in_one_sentence(bench: Path) -> No
     (bench / "resvg_py.py").write_text("raise ImportError\n", encoding="utf-8")
     told = gapwright(*FILES, "--picture", "cover.png", cwd=bench)
     assert told.returncode == 2
-    assert "pip install 'gapwright[pictures]'; or name an .svg" in told.stderr
+    assert "pip install resvg-py; or name an .svg" in told.stderr
 
 
 @pytest.mark.parametrize(
