@@ -5,7 +5,17 @@ from __future__ import annotations
 import argparse
 import sys
 
-from benchmarks import explained, hard, joining, ledger, one_pack, startup, two_ways, whole_unit
+from benchmarks import (
+    cover,
+    explained,
+    hard,
+    joining,
+    ledger,
+    one_pack,
+    startup,
+    two_ways,
+    whole_unit,
+)
 from benchmarks.table import Row, Skipped, print_table
 
 CASES = {
@@ -17,6 +27,7 @@ CASES = {
     "two-ways": two_ways.run,
     "joining": joining.run,
     "ledger": ledger.run,
+    "cover": cover.run,
 }
 
 

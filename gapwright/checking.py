@@ -143,7 +143,7 @@ def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: C
     gaps = tuple(name for name in ready(case)[0] if name in parts)
     lots = (replace(lot, count=lot.count - drawn[lot]) for lot in inventory.on_hand(case, gaps))
     stock = (*(lot for lot in lots if lot.count), *inventory.catalogue(case))
-    task = pose(case, stock, gaps, {gap.gap: gap.more for gap in check.gaps})
+    task = pose(case, stock, gaps, larger={gap.gap: gap.more for gap in check.gaps})
     answer = fit(task, clock.rest())
     report = reported(case, answer)
     if isinstance(answer, NoFit):

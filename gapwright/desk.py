@@ -96,17 +96,21 @@ def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
     lacking = {name: missing(case, name) for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
-    _check_solvable(case, solved, waiting)
+    _check_ready(case, solved, waiting)
+    check_solvable(case, solved)
     return solved, waiting
 
 
-def _check_solvable(
-    case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]
-) -> None:
-    origin = case.origins["job"]
+def _check_ready(case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]) -> None:
     if not solved:
         wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())
-        raise InputError(Problem(f"no gap has all its readings yet: {wants}", origin.source.file))
+        file = case.origins["job"].source.file
+        raise InputError(Problem(f"no gap has all its readings yet: {wants}", file))
+
+
+def check_solvable(case: Case, solved: tuple[str, ...]) -> None:
+    """Raise InputError where the job's facts leave a gap without a layout."""
+    origin = case.origins["job"]
     problems = []
     for name in solved:
         if not allowed_layouts(case, name):

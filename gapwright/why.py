@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.lengths import Length
-from specs.moves import movings
+from specs.lengths import ZERO, Length
+from specs.moving import movings
 
 if TYPE_CHECKING:
     from solver.answer import Fit
     from solver.cost import AimCost
     from solver.engine import Clock
     from specs.case import Case
-    from specs.moves import Moving
+    from specs.moving import Moving
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +52,17 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
 def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
     from solver.steady import steady
 
-    none = Fraction(0)
     factors = tuple(
-        tuple(moving.factors.get((gap.name, layout.name), none) for layout in gap.layouts)
+        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
         for gap in found.task.gaps
     )
     stays = steady(found, factors, clock)
+    value = moving.stands or ZERO
     return Holding(
         moving.reading,
         moving.gap,
-        moving.value,
-        None if stays.lower is None else moving.value - Length(stays.lower * stays.step),
-        None if stays.higher is None else moving.value + Length(stays.higher * stays.step),
+        value,
+        None if stays.lower is None else value - Length(stays.lower * stays.step),
+        None if stays.higher is None else value + Length(stays.higher * stays.step),
         stays.proved,
     )

@@ -95,7 +95,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
     task = replace(
         fit.task,
         gaps=tuple(
-            gap if nth == index else _held(gap, fit.build[nth])
+            gap if nth == index else held(gap, fit.build[nth])
             for nth, gap in enumerate(fit.task.gaps)
         ),
     )
@@ -119,7 +119,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
     return [build[index] for build in found[1:]]
 
 
-def _held(gap: Gap, build: GapBuild) -> Gap:
+def held(gap: Gap, build: GapBuild) -> Gap:
     """A gap with nothing left to choose."""
     layout = gap.layouts[build.layout]
     places = tuple(

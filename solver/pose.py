@@ -17,7 +17,7 @@ from specs.parts import find_size, selective
 from specs.readings import fixed_height, missing_in, space_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from specs.case import Case
     from specs.lengths import Length
@@ -30,16 +30,19 @@ def pose(
     case: Case,
     lots: tuple[Lot, ...],
     gaps: tuple[str, ...],
+    *,
     larger: Mapping[str, Length] | None = None,
+    also: Iterable[Length] = (),
 ) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
     The spaces of some gaps may have been found so much larger than their readings make them.
-    Raises InputError where a length is too fine for exact arithmetic in 53 bits.
+    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a
+    length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:
-        grid = grid_of([*_lengths(case, groups, gaps), *(larger or {}).values()])
+        grid = grid_of((*_lengths(case, groups, gaps), *(larger or {}).values(), *also))
     except TooFineError:
         sentence = (
             "these lengths have no common step coarse enough for exact arithmetic; round the "

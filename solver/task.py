@@ -13,7 +13,7 @@ order they are filled at the bench.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -195,6 +195,12 @@ class Task:
         """Whether a level is parted among the gaps: their sum, or the worst of them."""
         joint = any(shared.now is not None for shared in self.shared)
         return level.measure != "scarce" and not (level.measure == "change" and joint)
+
+    def with_rooms(self, gaps: tuple[Gap, ...]) -> Task:
+        """The same task with the rooms of its gaps moved; what looks at no room is kept."""
+        moved = replace(self, gaps=gaps)
+        vars(moved).update(levels=self.levels, sizes=self.sizes)
+        return moved
 
     @cached_property
     def sizes(self) -> dict[tuple[str, str], tuple[int, ...]]:

@@ -19,6 +19,7 @@ from specs.errors import InputError, Problem, quoted
 from specs.findings import Path as Keys
 from specs.findings import along, dotted, near, nearest
 from specs.job import Job
+from specs.job_checks import NO_READINGS
 from specs.lengths import Unit as LengthUnit
 from specs.shelf import Shelf
 from specs.unit import Unit
@@ -79,7 +80,17 @@ def read_case(job: Path, unit: Path | None = None, shelf: Path | None = None) ->
     return case_of(read(job), unit, shelf)
 
 
-def case_of(source: Source, unit: Path | None = None, shelf: Path | None = None) -> Case:
+def read_shelf(path: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
+    """Read a unit and a shelf, with the job where the file holds one.
+
+    Raises InputError with every problem found.
+    """
+    return case_of(read(path), unit, shelf, with_job=False)
+
+
+def case_of(
+    source: Source, unit: Path | None = None, shelf: Path | None = None, *, with_job: bool = True
+) -> Case:
     """Make a case of a parsed job file; raises InputError with every problem found."""
     taken = {"job": _take(source)}
     problems: list[Problem] = []
@@ -88,14 +99,17 @@ def case_of(source: Source, unit: Path | None = None, shelf: Path | None = None)
             taken[name] = _find(taken["job"], name, override)
         except InputError as error:
             problems += error.problems
-    if "job" not in source.data:
+    lacks_job = with_job and "job" not in source.data
+    if lacks_job:
         problems += _absent(taken["job"], "job", "")
-    whole = len(taken) == len(SECTIONS) and "job" in source.data
+    whole = len(taken) == len(SECTIONS) and not lacks_job
     if problems or not whole or taken["unit"].file.unit is None:
         raise _refused(problems, taken)
     case = _joined(taken)
     known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
     for section, findings in findings_of(case, known=known):
+        if not with_job:
+            findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
         problems += worded(case.origins[section], findings, taken[section].aside)
     if problems or any(one.problems for one in taken.values()):
         raise _refused(problems, taken)

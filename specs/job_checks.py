@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from specs.parts import Listed, Part
     from specs.unit import Gap, Reading
 
+NO_READINGS = "the job holds no readings; write one under `gaps`"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
 
 
@@ -44,7 +45,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
     yield from _fixed_parts(case)
     if not case.job.gaps and not case.job.readings:
-        yield Finding((), "the job holds no readings; write one under `gaps`")
+        yield Finding((), NO_READINGS)
     for name, work in case.job.gaps.items():
         if name not in case.unit.gaps:
             known = [*case.unit.gaps]

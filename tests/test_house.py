@@ -27,6 +27,7 @@ DOORS = {
     "click": {"gapwright/__main__.py"},
     "sqlite3": {"inventory/sqlite_door.py"},
     "psycopg": {"inventory/postgres_door.py"},
+    "resvg_py": {"gapwright/png.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
@@ -104,6 +105,7 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("gapwright/a.py", '"""A."""\nimport sqlite3\n', "opens the door sqlite3"),
         ("inventory/ledger.py", '"""A."""\nimport psycopg\n', "opens the door psycopg"),
         ("inventory/ledger.py", '"""A."""\nX = "SELECT 1"\n', "speaks SQL"),
+        ("gapwright/a.py", '"""A."""\nimport resvg_py\n', "opens the door resvg_py"),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),

@@ -43,7 +43,7 @@ class Answered:
 
 def answer(check: Check, given: Given) -> Answered:
     """Ask gapwright, by the whole way from a file's data to the answer."""
-    report = fit_case(case_of(yaml_door.Source(check.entry, _file(check, given), {})))
+    report = fit_case(case_of(yaml_door.Source(check.entry, written(check, given), {})))
     assert report.solved == tuple(check.told["gaps"])
     found = report.answer
     if isinstance(found, NoFit):
@@ -62,7 +62,7 @@ def answer(check: Check, given: Given) -> Answered:
     return Answered(builds, tuple(gap * task.step / scale for gap in found.gaps), fits=True)
 
 
-def _file(check: Check, given: Given) -> dict[str, Any]:
+def written(check: Check, given: Given) -> dict[str, Any]:
     """The data of a file with unit, shelf and job; the shelf as the check says."""
     data = {**source(check.entry).data, "job": _job(check, given)}
     if check.stock is not None:

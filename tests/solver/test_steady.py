@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
@@ -13,7 +12,7 @@ from solver import Fit, Limits, patterns
 from solver.engine import Clock
 from solver.steady import steady
 from specs.lengths import Length
-from specs.moves import movings
+from specs.moving import movings
 from tests.oracles.brute import Brute
 from tests.oracles.compare import brute_of, ready_gaps, solve, told
 from tests.oracles.plenty import plentiful
@@ -22,10 +21,11 @@ from tests.oracles.spaces import own_space
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from fractions import Fraction
 
     from solver.steady import Factors, Steady
     from specs.case import Case
-    from specs.moves import Moving
+    from specs.moving import Moving
 
 LISTED, COUNTED = (5_000, range(60_000, 60_220)), (0, range(60_300, 60_315))
 MOST = 1_500  # assignments: every step is one brute force
@@ -33,7 +33,7 @@ MOST = 1_500  # assignments: every step is one brute force
 
 def factors_of(found: Fit, moving: Moving) -> Factors:
     return tuple(
-        tuple(moving.factors.get((gap.name, layout.name), Fraction(0)) for layout in gap.layouts)
+        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
         for gap in found.task.gaps
     )
 
@@ -95,8 +95,9 @@ def test_a_reading_may_move_as_far_as_all_builds_together_say(
                 assert stays_best(case, found, moving, step * steps.step) == stays, where
                 met["steps"] += 1
             met["readings"] += 1
-            met["shared"] += len({gap for gap, _ in moving.factors}) > 1
-            met["halves"] += any(f.denominator > 1 for f in moving.factors.values())
+            factors = [f for layouts in factors_of(found, moving) for f in layouts]
+            met["shared"] += len(moving.gaps()) > 1
+            met["halves"] += any(factor.denominator > 1 for factor in factors)
             met["no end"] += steps.lower is None or steps.higher is None
             met["wide"] += (steps.lower or 0) + (steps.higher or 0) > 10
     if most:

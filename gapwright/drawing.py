@@ -1,0 +1,223 @@
+"""Pictures of a cover: an SVG by templates of our own, and a PNG of the same.
+
+Read without colour: what is served is a box, filled the darker the more thin steels it takes and
+told by a number; a hole is hatched and numbered; past drums are ticks below, the longer the more.
+"""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from gapwright.cover_rows import Run, gaps_at, past, spans, thin_zones
+from gapwright.cover_words import head, hole_words, standing
+from gapwright.png import check_png, png_of
+from specs.errors import InputError, Problem
+from specs.lengths import Length, number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from gapwright.covering import Covered
+    from specs.lengths import Unit
+
+WIDTH, LEFT, RIGHT = 1000, 110, 970
+BAR, GAP, TICKS = 46, 76, 34
+"""Heights of the bar, of the gap's course in its window, and of the past drums."""
+LINE = 18
+MOST_MARKS = 10
+FONT = "Arial, Helvetica, DejaVu Sans, Liberation Sans, sans-serif"
+SHADES = ("#ffffff", "#d4d4d4", "#b0b0b0", "#8c8c8c")
+STYLE = (
+    "<defs><pattern id='hole' width='7' height='7' patternUnits='userSpaceOnUse' "
+    "patternTransform='rotate(45)'><rect width='7' height='7' fill='#fff'/>"
+    "<rect width='2.4' height='7' fill='#000'/></pattern></defs>"
+)
+
+
+def check_picture(path: Path) -> None:
+    """Raise InputError where a picture of that kind cannot be drawn."""
+    if path.suffix.lower() == ".png":
+        check_png()
+    elif path.suffix.lower() != ".svg":
+        found = f'found "{path.suffix}"' if path.suffix else "found no ending"
+        raise InputError(Problem(f"{found}; name a picture .svg or .png", str(path)))
+
+
+def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> None:
+    """Draw covers below each other into a file."""
+    svg = svg_of(covers, unit)
+    if path.suffix.lower() == ".png":
+        path.write_bytes(png_of(svg))
+    else:
+        path.write_text(svg, encoding="utf-8")
+
+
+def svg_of(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
+    """The drawing as SVG."""
+    body, top = [], 0
+    for covered in covers:
+        panel = _Panel(covered, unit or covered.case.length, top)
+        body += panel.drawn()
+        top = panel.top
+    top = top + 2 * LINE
+    opened = (
+        f"<svg xmlns='http://www.w3.org/2000/svg' width='{WIDTH}' height='{top}' "
+        f"viewBox='0 0 {WIDTH} {top}' font-family='{FONT}' font-size='13'>"
+    )
+    return "\n".join(
+        [
+            opened,
+            STYLE,
+            f"<rect width='{WIDTH}' height='{top}' fill='#fff'/>",
+            *body,
+            *_key(top - 14),
+            "</svg>\n",
+        ]
+    )
+
+
+def _key(y: int) -> list[str]:
+    """What the marks mean."""
+    marks = [
+        *((shade, f"{count} thin" + " or more" * (count == len(SHADES) - 1))
+          for count, shade in enumerate(SHADES)),
+        ("url(#hole)", "hole: nothing fits"),
+    ]  # fmt: skip
+    drawn = [_line(LEFT - 60, y - 4, LEFT - 42, y - 4), _text(LEFT - 36, y, "not served")]
+    x = LEFT + 60
+    for fill, words in marks:
+        drawn.append(_box(x, y - 10, 18, 12, fill))
+        drawn.append(_text(x + 24, y, words))
+        x += 50 + 7 * len(words)
+    return drawn
+
+
+def _text(x: float, y: float, words: str, *, anchor: str = "start", more: str = "") -> str:
+    return f"<text x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}'{more}>{escape(words)}</text>"
+
+
+def _box(x: float, y: float, width: float, height: float, fill: str) -> str:
+    return (
+        f"<rect x='{x:.1f}' y='{y:.1f}' width='{width:.1f}' height='{height:.1f}' "
+        f"fill='{fill}' stroke='#000'/>"
+    )
+
+
+def _line(x: float, y: float, to_x: float, to_y: float, more: str = "") -> str:
+    return f"<line x1='{x:.1f}' y1='{y:.1f}' x2='{to_x:.1f}' y2='{to_y:.1f}' stroke='#000'{more}/>"
+
+
+class _Panel:
+    """One cover, drawn from `top` downward."""
+
+    def __init__(self, covered: Covered, unit: Unit, top: int) -> None:
+        self.covered, self.unit, self.top = covered, unit, top
+
+    def drawn(self) -> list[str]:
+        return [*self._head(), *self._bar(), *self._course(), *self._axis(), *self._notes()]
+
+    def _x(self, nth: float) -> float:
+        return LEFT + (RIGHT - LEFT) * nth / self.covered.course.count
+
+    def _named(self, words: str, middle: float) -> str:
+        return _text(LEFT - 10, middle + 4, words, anchor="end")
+
+    def _head(self) -> Iterator[str]:
+        self.top += 2 * LINE
+        yield _text(LEFT, self.top, head(self.covered, self.unit), more=" font-weight='bold'")
+        for words in standing(self.covered):
+            self.top += LINE
+            yield _text(LEFT, self.top, words)
+        self.top += LINE + 4
+
+    def _bar(self) -> Iterator[str]:
+        yield self._named("thin steels", self.top + BAR / 2)
+        yield _line(LEFT, self.top + BAR / 2, RIGHT, self.top + BAR / 2)
+        for run, thin in thin_zones(self.covered):
+            x, width = self._across(run)
+            yield _box(x, self.top, width, BAR, SHADES[min(thin, len(SHADES) - 1)])
+            if width > 8 * len(str(thin)) + 2:
+                yield _text(x + width / 2, self.top + BAR / 2 + 4, str(thin), anchor="middle")
+        for nth, hole in enumerate(self.covered.holes, 1):
+            x, width = self._across(Run(hole.first, hole.last))
+            yield _box(x, self.top, width, BAR, "url(#hole)")
+            yield _text(x + width / 2, self.top - 5, str(nth), anchor="middle")
+        self.top += BAR
+
+    def _across(self, run: Run) -> tuple[float, float]:
+        return self._x(run.first), self._x(run.last + 1) - self._x(run.first)
+
+    def _course(self) -> Iterator[str]:
+        """Where in its window the gap lies; of several gaps, or without a window, nothing."""
+        lines = [line for run in spans(self.covered) for line in self._lines(run)]
+        if not lines:
+            return
+        self.top += 12
+        bottom = self.top + GAP
+        yield _box(LEFT, self.top, RIGHT - LEFT, GAP, "none")
+        yield self._named("loose", self.top + 5)
+        yield self._named("gap in window", self.top + GAP / 2)
+        yield self._named("tight", bottom - 5)
+        for points in lines:
+            drawn = " ".join(f"{x:.1f},{bottom - GAP * height:.1f}" for x, height in points)
+            yield f"<polyline points='{drawn}' fill='none' stroke='#000' stroke-width='1.6'/>"
+        self.top = bottom
+
+    def _lines(self, run: Run) -> Iterator[list[tuple[float, float]]]:
+        """The gap's course over one span, broken where another build takes over."""
+        points: list[tuple[float, float]] = []
+        before: object = None
+        for nth in range(run.first, run.last + 1):
+            gap, *others = gaps_at(self.covered, nth)
+            if others or gap.height is None:
+                return
+            if points and (gap.layout, gap.parts) != before:
+                yield points
+                points = []
+            before = gap.layout, gap.parts
+            points.append((self._x(nth + 0.5), float(gap.height)))
+        yield points
+
+    def _axis(self) -> Iterator[str]:
+        if self.covered.history:
+            yield from self._drums()
+        yield _line(LEFT, self.top + 4, RIGHT, self.top + 4)
+        for value in self._marks():
+            x = self._x(float((value - self.covered.first).nm / self.covered.step.nm) + 0.5)
+            yield _line(x, self.top + 4, x, self.top + 9)
+            yield _text(x, self.top + 22, number(value, self.unit), anchor="middle")
+        yield _text(LEFT - 40, self.top + 22, self.unit, anchor="end")
+        self.top += 24
+
+    def _marks(self) -> list[Length]:
+        """Round values for the axis, no more than there is room for."""
+        first, last = self.covered.at(0).nm, self.covered.last.nm
+        base = 10_000 if self.unit == "mm" else 25_400
+        sizes = (base * digit * 10**zeros for zeros in range(9) for digit in (1, 2, 5))
+        step = next(size for size in sizes if (last - first) / size <= MOST_MARKS)
+        begin = -(-first // step)
+        return [Length(step * nth) for nth in range(begin, last // step + 1)]
+
+    def _drums(self) -> Iterator[str]:
+        told = past(self.covered)
+        most = max(count for _, count, _ in told.at)
+        self.top += 10
+        yield self._named("past drums", self.top + TICKS / 2)
+        for length, count, _ in told.at:
+            nth = float((length - self.covered.first).nm / self.covered.step.nm)
+            if 0 <= nth < self.covered.course.count:
+                long = 6 + (TICKS - 6) * count / most
+                yield _line(self._x(nth + 0.5), self.top, self._x(nth + 0.5), self.top + long)
+        self.top += TICKS
+
+    def _notes(self) -> Iterator[str]:
+        """The holes by their numbers, and how many past drums are served."""
+        for nth, hole in enumerate(self.covered.holes, 1):
+            self.top += LINE
+            yield _text(LEFT, self.top, f"hole {nth}: {hole_words(self.covered, hole, self.unit)}")
+        if self.covered.history:
+            told = past(self.covered)
+            self.top += LINE
+            yield _text(LEFT, self.top, f"past drums: {told.served} of {told.seen} are served")
