@@ -154,7 +154,7 @@ def test_a_unit_and_a_shelf_may_be_given_apart(demo: Path, tmp_path: Path) -> No
 
 
 def wait_for_the_engine(pid: int) -> None:
-    """Wait until a process has begun to solve; on machines without /proc, as long as it may take."""
+    """Wait until a process has begun to solve; without /proc, as long as that may take."""
     maps = Path(f"/proc/{pid}/maps")
     for _ in range(300 if maps.exists() else 20):
         time.sleep(0.1)
