@@ -42,6 +42,8 @@ class Outcome:
     status: Status
     values: tuple[int, ...]
     bound: int
+    exact: int | None = None
+    """A lower bound worked out in whole numbers, where the engine's own is in floating point."""
 
 
 @dataclass(slots=True)
@@ -81,6 +83,10 @@ class Program:
         """Add a whole number between two bounds."""
         self._variables.append(self._model.new_int_var(low, high, ""))
         return len(self._variables) - 1
+
+    def amount(self, low: int, high: int) -> int:
+        """Add a number that is whole by itself wherever the others are."""
+        return self.integer(low, high)
 
     def one_of(self, variables: Iterable[int]) -> None:
         """Ask that exactly one of some booleans be true."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -21,3 +21,5 @@ class Lot:
     own: bool = False
     bin: str = ""
     lot: str = ""
+    row: int = field(default=-1, compare=False)
+    """Which entry of the shelf it is, counted through the file; -1 for what is not on the shelf."""
