@@ -74,6 +74,19 @@ class Program:
         self._variables: list[Any] = []
         self._values: tuple[int, ...] = ()
 
+    @property
+    def columns(self) -> int:
+        """How many variables there are."""
+        return len(self._variables)
+
+    def shut(self, variable: int) -> bool:  # noqa: ARG002 - another door knows
+        """Whether a variable is known to be 0 from here on."""
+        return False
+
+    def suggest(self, values: tuple[int, ...]) -> None:
+        """Begin the next search from these values."""
+        self._values = values
+
     def boolean(self) -> int:
         """Add a variable that is 0 or 1."""
         self._variables.append(self._model.new_bool_var(""))

@@ -27,6 +27,7 @@ GAP = 0.99  # levels are whole numbers: less than one apart is equal
 ROOM = 61  # bits of exact arithmetic
 NEAR = 1e-6
 FEASIBLE = 2
+FEW = 500  # a search from the last basis that takes longer is slower than a new one
 OPTIONS = {
     "threads": 1, "random_seed": 1, "mip_abs_gap": GAP, "mip_rel_gap": 0.0, "parallel": "off",
 }  # fmt: skip
@@ -41,8 +42,10 @@ class Highs:
 
         self._np = numpy
         self._highspy = highspy
-        self._low: Any = []
-        self._high: Any = []
+        self._low: Any = numpy.zeros(0, dtype=numpy.int64)
+        self._high: Any = numpy.zeros(0, dtype=numpy.int64)
+        self._ends: list[tuple[int, int]] = []
+        """Of the columns that came since the last search."""
         self._whole: list[bool] = []
         self._rows: list[tuple[Mapping[int, int], int | None, int | None]] = []
         self._linear: Any = None
@@ -55,6 +58,15 @@ class Highs:
         self._values: tuple[int, ...] = ()
 
     # What the program is made of.
+
+    @property
+    def columns(self) -> int:
+        """How many columns there are."""
+        return len(self._whole)
+
+    def shut(self, variable: int) -> bool:
+        """Whether it is proved that a column is 0 in every plan as good as the levels held."""
+        return bool(variable < len(self._high) and self._high[variable] <= 0)
 
     def boolean(self) -> int:
         """Add a column that is 0 or 1."""
@@ -71,9 +83,8 @@ class Highs:
         return self._column(low, high)
 
     def _column(self, low: int, high: int) -> int:
-        self._low.append(low)
-        self._high.append(high)
-        return len(self._low) - 1
+        self._ends.append((low, high))
+        return len(self._whole) - 1
 
     def one_of(self, variables: Iterable[int]) -> None:
         """Ask that exactly one of some booleans be true."""
@@ -97,7 +108,7 @@ class Highs:
         constant = expression.get(CONSTANT, 0)
         terms = {v: f for v, f in expression.items() if v >= 0 and f}
         unit = math.gcd(*terms.values()) or 1
-        cost = self._np.zeros(len(self._low), dtype=self._np.int64)
+        cost = self._np.zeros(self.columns, dtype=self._np.int64)
         for variable, factor in terms.items():
             cost[variable] = factor // unit
         try:
@@ -125,8 +136,9 @@ class Highs:
         """Give the engine the program, or the rows that came since."""
         np = self._np
         if self._linear is None:
-            self._linear, self._mixed = (self._made(whole=whole) for whole in (False, True))
-            self._low, self._high = np.array(self._low), np.array(self._high)
+            self._linear, self._mixed = self._made(), self._made()
+        if self._ends:
+            self._widen()
         rows = self._rows[self._loaded :]
         self._loaded = len(self._rows)
         if not rows:
@@ -144,22 +156,29 @@ class Highs:
         self._sides.append((lows, highs))
         self._by_column = None
 
-    def _made(self, *, whole: bool) -> Any:
-        np, engine = self._np, self._highspy.Highs()
+    def _made(self) -> Any:
+        engine = self._highspy.Highs()
         engine.silent()
         engine.HandleUserInterrupt = True
         for option, value in OPTIONS.items():
             engine.setOptionValue(option, value)
-        number = len(self._low)
-        ends = np.array(self._low, dtype=np.float64), np.array(self._high, dtype=np.float64)
-        none = np.zeros(0, dtype=np.int32)
-        starts = np.zeros(number, dtype=np.int32)
-        engine.addCols(number, np.zeros(number), *ends, 0, starts, none, np.zeros(0))
-        if whole:
-            which = np.flatnonzero(self._whole).astype(np.int32)
-            kinds = np.full(len(which), self._highspy.HighsVarType.kInteger.value, dtype=np.uint8)
-            engine.changeColsIntegrality(len(which), which, kinds)
         return engine
+
+    def _widen(self) -> None:
+        """Give both engines the columns that came since."""
+        np, before = self._np, len(self._low)
+        low, high = (np.array(ends, dtype=np.int64) for ends in zip(*self._ends, strict=True))
+        self._low, self._high = np.append(self._low, low), np.append(self._high, high)
+        number = len(self._ends)
+        self._ends = []
+        empty = np.zeros(number, dtype=np.int32), np.zeros(0, dtype=np.int32), np.zeros(0)
+        ends = low.astype(np.float64), high.astype(np.float64)
+        for engine in (self._linear, self._mixed):
+            engine.addCols(number, np.zeros(number), *ends, 0, *empty)
+        which = before + np.flatnonzero(self._whole[before:]).astype(np.int32)
+        kinds = np.full(len(which), self._highspy.HighsVarType.kInteger.value, dtype=np.uint8)
+        self._mixed.changeColsIntegrality(len(which), which.astype(np.int32), kinds)
+        self._by_column = None
 
     def _worth(self, cost: Any) -> int:
         return int(cost @ self._np.array(self._values, dtype=self._np.int64))
@@ -180,7 +199,13 @@ class Highs:
 
     def _relaxed(self, cost: Any, clock: Clock) -> bool:
         """Solve the linear relaxation; False where it is infeasible."""
+        ended = self._highspy.HighsModelStatus
+        self._linear.setOptionValue("simplex_iteration_limit", FEW)
         status = self._run(self._linear, cost, clock)
+        if status == ended.kIterationLimit:
+            self._linear.clearSolver()
+            self._linear.setOptionValue("simplex_iteration_limit", 2**31 - 1)
+            status = self._run(self._linear, cost, clock)
         return status != self._highspy.HighsModelStatus.kInfeasible
 
     def _bound(self, cost: Any, best: int | None) -> int:

@@ -13,6 +13,16 @@ if TYPE_CHECKING:
 class Door(Protocol):
     """An integer program of plain numbers."""
 
+    @property
+    def columns(self) -> int:
+        """How many columns there are."""
+
+    def shut(self, variable: int) -> bool:
+        """Whether it is proved that a column is 0 in every plan as good as the levels held."""
+
+    def suggest(self, values: tuple[int, ...]) -> None:
+        """Begin the next search from these values, which keep every row."""
+
     def boolean(self) -> int:
         """Add a column that is 0 or 1."""
 

@@ -87,6 +87,8 @@ class BatchModel:
         """For a pool that overlaps others, the amounts it takes of which items."""
         self.extra: dict[int, Expression] = {}
         """How many more of an item there are: what an order brings."""
+        self.worst: dict[int, dict[int, list[Expression]]] = {}
+        """For each level that is a job's worst, what every component of a job has of it."""
         self.tops: dict[int, list[Expression]] = {}
         """Amounts that are the greatest of some expressions."""
         self.steps: list[tuple[Expression, list[tuple[int, int]]]] = []
@@ -102,7 +104,6 @@ class BatchModel:
     def _job(self, job: int, listing: Listing, scarce: frozenset[Pool]) -> None:
         done = self.complete[job] = self.program.boolean()
         own: dict[int, Expression] = {}
-        worst: dict[int, list[Expression]] = {}
         self.parts[job] = []
         for component, columns in listing.parts[job]:
             part = Part(component)
@@ -113,27 +114,14 @@ class BatchModel:
                 self.program.row({**dict.fromkeys(part.variables, 1), done: -1}, 0, 0)
             self.parts[job].append(part)
             self._take(job, uses, own)
-            for index, expression in values.items():
-                if self.batch.levels[index].worst:
-                    worst.setdefault(index, []).append(expression)
+            for index, level in enumerate(self.batch.levels):
+                expression = values.get(index, {})
+                if level.worst:
+                    self.worst.setdefault(index, {}).setdefault(job, []).append(expression)
                 else:
                     self._add(self.worth[index], expression)
         for choice, drawn in own.items():
             self.program.row(drawn, None, self.batch.jobs[job].task.choices[choice].count)
-        for index, expressions in worst.items():
-            self._worst(index, expressions)
-
-    def _worst(self, index: int, expressions: list[Expression]) -> None:
-        """A job's worst gap: no less than any of its components'."""
-        if len(expressions) == 1:
-            self._add(self.worth[index], expressions[0])
-            return
-        most = max(f for expression in expressions for f in expression.values())
-        top = self.program.amount(0, most * MOST_PARTS)
-        self.tops[top] = expressions
-        for expression in expressions:
-            self.program.row(add({top: 1}, scale(expression, -1)), 0, None)
-        self.worth[index][top] = 1
 
     def _take(self, job: int, uses: dict[int, Expression], own: dict[int, Expression]) -> None:
         for choice, drawn in uses.items():
@@ -276,6 +264,8 @@ class BatchModel:
                 return self._scarce()
             case "cost":
                 return self._cost()
+            case _ if level.worst:
+                return self._worst(index)
             case _:
                 return self.worth[index]
         left = {variable: -weights[job] for job, variable in self.complete.items() if weights[job]}
@@ -291,6 +281,49 @@ class BatchModel:
             else:
                 filled = self.filled.get(pool, {}).items()
                 self._add(total, {amount: 1 for atom, amount in filled if atom <= mine})
+        return total
+
+    def _worst(self, index: int) -> Expression:
+        """The worst of every job, added up."""
+        total: Expression = {}
+        for job, expressions in self.worst.get(index, {}).items():
+            listed = all(part.counted is None for part in self.parts[job])
+            self._add(total, self._stairs(job, expressions) if listed else self._top(expressions))
+        return total
+
+    def _top(self, expressions: list[Expression]) -> Expression:
+        """No less than any of some expressions."""
+        most = sum(abs(f) for expression in expressions for f in expression.values())
+        top = self.program.amount(0, most * MOST_PARTS)
+        self.tops[top] = expressions
+        for expression in expressions:
+            self.program.row(add({top: 1}, scale(expression, -1)), 0, None)
+        return {top: 1}
+
+    def _stairs(self, job: int, expressions: list[Expression]) -> Expression:
+        """The worst of a job's columns, as stairs: tighter than one number over all of them.
+
+        A stair is taken where any component holds a column of at least its height.
+        """
+        shut = self.program.shut
+        heights = [
+            {x: expression.get(x, 0) for x in part.variables if not shut(x)}
+            for part, expression in zip(self.parts[job], expressions, strict=True)
+        ]
+        floor = max((min(each.values(), default=0) for each in heights), default=0)
+        total: Expression = {self.complete[job]: floor} if floor else {}
+        for height in sorted({h for each in heights for h in each.values() if h > floor}):
+            over = [{x: 1 for x, h in each.items() if h >= height} for each in heights]
+            over = [expression for expression in over if expression]
+            if len(over) == 1:
+                self._add(total, scale(over[0], height - floor))
+            else:
+                stair = self.program.amount(0, 1)
+                self.tops[stair] = over
+                for expression in over:
+                    self.program.row(add({stair: 1}, scale(expression, -1)), 0, None)
+                total[stair] = height - floor
+            floor = height
         return total
 
     def _scarce(self) -> Expression:
@@ -320,11 +353,11 @@ class BatchModel:
 
     def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
         """The values with every worst and every step no greater than it must be."""
-        found = list(values)
+        found = [*values, *[0] * (self.program.columns - len(values))]
         for top, expressions in self.tops.items():
             found[top] = max(value_of(expression, values) for expression in expressions)
         for drawn, amounts in self.steps:
-            left = value_of(drawn, values)
+            left = value_of(drawn, tuple(found))
             for amount, most in amounts:
                 found[amount] = min(left, most)
                 left -= found[amount]

@@ -64,10 +64,9 @@ def plan(
     batch = _comparable(batch, listing)
     model = BatchModel(batch, listing, door())
     model.stock()
-    goals = [model.goal(index) for index in range(len(batch.levels[:depth]))]
     descent = _Descent(batch, model, clock)
-    for index, goal in enumerate(goals):
-        if not descent.level(index, goal):
+    for index in range(len(batch.levels[:depth])):
+        if not descent.level(index):
             break
     cannot = tuple(n for n in range(len(batch.jobs)) if not listing.can_complete(n))
     name = type(model.program).__name__
@@ -93,12 +92,16 @@ class _Descent:
         self.clock = clock
         self.builds: tuple[Build | None, ...] = (None,) * len(batch.jobs)
         self.values = judge.values(batch, self.builds)
+        self.found: tuple[int, ...] = ()
         self.proofs: list[tuple[int, Proof]] = []
 
-    def level(self, index: int, goal: dict[int, int]) -> bool:
+    def level(self, index: int) -> bool:
         """Bring one level down and hold it; False where time ran out."""
         level = self.batch.levels[index]
         self.clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"
+        goal = self.model.goal(index)
+        if self.found:
+            self.model.program.suggest(self.model.settled(self.found))
         outcome = self.model.program.least(goal, self.clock)
         if outcome.status == "infeasible":
             raise JudgeError("the engine takes back a plan it has found")
@@ -125,10 +128,7 @@ class _Descent:
         values = judge.values(self.batch, builds)
         if values > self.values:
             raise JudgeError(f"the engine says it does better with {values} than {self.values}")
-        self.builds, self.values = builds, values
-        suggest = getattr(self.model.program, "suggest", None)
-        if suggest:
-            suggest(self.model.settled(outcome.values))
+        self.builds, self.values, self.found = builds, values, outcome.values
 
     def reached(self) -> tuple[Reached, ...]:
         """Every level as it stands; what was not searched is open and bounded by nothing."""
