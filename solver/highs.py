@@ -26,6 +26,8 @@ OPEN = 2**62
 GAP = 0.99  # levels are whole numbers: less than one apart is equal
 ROOM = 61  # bits of exact arithmetic
 NEAR = 1e-6
+SHORT = 400  # entries of a row that ties few columns: one component, one job
+NEARBY = (0, 10)  # how much of the program a first search leaves open
 FEASIBLE = 2
 FEW = 500  # a search from the last basis that takes longer is slower than a new one
 OPTIONS = {
@@ -265,22 +267,74 @@ class Highs:
             engine.changeColsBounds(len(moved), moved, low, high)
 
     def _searched(self, cost: Any, exact: int, clock: Clock) -> Outcome:
-        """Search whole numbers from the best values known."""
+        """Search whole numbers: near the relaxed values first, then everywhere."""
+        np = self._np
+        relaxed = np.array(self._linear.getSolution().col_value)
+        whole = np.array(self._whole)
+        if len(relaxed) == len(whole) and exact > -OPEN:
+            split = whole & (np.abs(relaxed - np.rint(relaxed)) > NEAR)
+            if not split.any() and self._holds(np.rint(relaxed)):
+                self._values = tuple(map(int, np.rint(relaxed)))
+                if self._worth(cost) <= exact:
+                    return Outcome("optimal", self._values, exact, exact)
+            for share in NEARBY:
+                outcome = self._mixed_search(cost, exact, clock, self._far(relaxed, split, share))
+                if outcome.values and self._worth(cost) <= exact:
+                    return Outcome("optimal", outcome.values, exact, exact)
+        return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
+
+    def _holds(self, values: Any) -> bool:
+        """Whether values keep every row, in whole numbers."""
+        np = self._np
+        rows, columns, factors = self._matrix()
+        whole = values.astype(np.int64)
+        sums = np.zeros(self._loaded, dtype=np.int64)
+        np.add.at(sums, rows, factors * whole[columns])
+        lows, highs = (np.concatenate(sides) for sides in zip(*self._sides, strict=True))
+        return bool((sums >= lows).all() and (sums <= highs).all())
+
+    def _far(self, relaxed: Any, split: Any, share: int) -> Any:
+        """The columns to leave out: not used, and not in a short row with a split one.
+
+        Of the other short rows one in `share` stays open too.
+        """
+        np = self._np
+        rows, columns, _ = self._matrix()
+        short = np.bincount(rows, minlength=self._loaded) <= SHORT
+        touched = np.zeros(self._loaded, dtype=bool)
+        touched[rows[split[columns]]] = True
+        if share:
+            touched[::share] = True
+        near = np.zeros(len(split), dtype=bool)
+        near[columns[(touched & short)[rows]]] = True
+        near |= relaxed > NEAR
+        if self._values:
+            near |= np.array(self._values) > 0
+        near |= ~np.array(self._whole) | (self._high <= self._low)
+        return np.flatnonzero(~near).astype(np.int32)
+
+    def _mixed_search(self, cost: Any, exact: int, clock: Clock, aside: Any) -> Outcome:
+        """Search with some columns set aside, from the best values known."""
         status = self._highspy.HighsModelStatus
+        low, high = (ends[aside].astype(self._np.float64) for ends in (self._low, self._high))
+        self._mixed.changeColsBounds(len(aside), aside, low, low)
         if self._values:
             start = self._highspy.HighsSolution()
             start.col_value = [float(value) for value in self._values]
             self._mixed.setSolution(start)
-        ended = self._run(self._mixed, cost, clock)
-        if ended == status.kInfeasible:
+        try:
+            ended = self._run(self._mixed, cost, clock)
+            found = self._mixed.getInfo()
+            if found.primal_solution_status == FEASIBLE:
+                self._values = tuple(map(round, self._mixed.getSolution().col_value))
+        finally:
+            self._mixed.changeColsBounds(len(aside), aside, low, high)
+        if ended == status.kInfeasible and not len(aside):
             return Outcome("infeasible", (), 0)
-        found = self._mixed.getInfo()
-        bound = max(exact, self._rounded(found.mip_dual_bound))
-        if found.primal_solution_status == FEASIBLE:
-            self._values = tuple(map(round, self._mixed.getSolution().col_value))
         if not self._values:
-            return Outcome("unknown", (), bound)
+            return Outcome("unknown", (), exact)
         best = self._worth(cost)
+        bound = exact if len(aside) else max(exact, self._rounded(found.mip_dual_bound))
         done = "optimal" if ended == status.kOptimal and best <= bound else "feasible"
         return Outcome(done, self._values, min(bound, best), exact)
 
