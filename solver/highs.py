@@ -13,12 +13,15 @@ this level. floats stay in this file.
 from __future__ import annotations
 
 import math
+import os
+import sys
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from solver.engine import CONSTANT, Outcome
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from solver.engine import Clock, Status
 
@@ -159,7 +162,8 @@ class Highs:
         self._by_column = None
 
     def _made(self) -> Any:
-        engine = self._highspy.Highs()
+        with _unheard():
+            engine = self._highspy.Highs()
         engine.silent()
         engine.HandleUserInterrupt = True
         for option, value in OPTIONS.items():
@@ -341,3 +345,17 @@ class Highs:
     @staticmethod
     def _rounded(bound: float) -> int:
         return math.ceil(bound - NEAR) if math.isfinite(bound) else -OPEN
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep off standard output what the engine prints of itself before it can be told not to."""
+    sys.stdout.flush()
+    kept, nothing = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nothing, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nothing)

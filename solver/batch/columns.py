@@ -67,10 +67,10 @@ class Lister:
         task = component.task
         stock = _stock_key(task)
         keys = [_gap_key(gap) for gap in task.gaps]
-        key = (stock, tuple(keys), tuple(task.shared), tuple(task.rules), task.aims, task.step)
+        key = (stock, tuple(keys), tuple(task.shared), tuple(task.rules), task.levels, task.step)
         if key not in self._columns:
             listed = [
-                self._of_gap(task, gap, (stock, of_gap, task.aims))
+                self._of_gap(task, gap, (stock, of_gap, task.levels))
                 for gap, of_gap in zip(task.gaps, keys, strict=True)
             ]
             self._columns[key] = list(_combined(task, listed))
@@ -106,7 +106,7 @@ class Lister:
             yield Column((GapBuild(nth, filling.parts),), values, filling.uses), filling.shares
 
     def _of_layout(self, task: Task, gap: Gap, layout: Layout) -> list[Filling]:
-        key = (_stock_key(task), _layout_key(layout)[5:], gap.shifts, task.aims)
+        key = (_stock_key(task), _layout_key(layout)[5:], gap.shifts, task.levels)
         if key not in self._fillings:
             self._fillings[key] = sorted(_fillings(task, gap, layout), key=lambda one: one.takes)
         return self._fillings[key]
@@ -140,8 +140,9 @@ def _combined(
     task: Task, listed: list[list[tuple[Column, tuple[tuple[int, int], ...]]]]
 ) -> Iterator[Column]:
     """One column of every gap, where they agree on shared parts and keep the rules."""
-    plain = len(listed) == 1 and not task.rules and not task.shared
-    if plain:
+    held = any(shares for columns in listed for _, shares in columns)
+    known = any(shared.now is not None for shared in task.shared)
+    if len(listed) == 1 and not (task.rules or held or known):
         yield from (column for column, _ in listed[0])
         return
     number = 1

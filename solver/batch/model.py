@@ -83,8 +83,6 @@ class BatchModel:
         self.parts: dict[int, list[Part]] = {}
         self.pools: dict[Pool, Expression] = {}
         self.worth: list[Expression] = [{} for _ in batch.levels]
-        self.filled: dict[Pool, dict[Pool, int]] = {}
-        """For a pool that overlaps others, the amounts it takes of which items."""
         self.extra: dict[int, Expression] = {}
         """How many more of an item there are: what an order brings."""
         self.worst: dict[int, dict[int, list[Expression]]] = {}
@@ -216,7 +214,7 @@ class BatchModel:
 
     def stock(self) -> None:
         """No more of an item than there are, over all jobs."""
-        for atoms, pools in tied(self.batch, self.pools):
+        for atoms, pools in tied(self.pools):
             if len(atoms) == 1 and len(pools) == 1:
                 (items,), (pool,) = atoms, pools
                 self._limit(self.pools[pool], items)
@@ -238,7 +236,6 @@ class BatchModel:
         drawn: dict[Pool, Expression] = {atom: {} for atom in atoms}
         for pool in pools:
             amounts = {a: self.program.amount(0, self._most(a)) for a in atoms if a <= pool}
-            self.filled[pool] = amounts
             taken = dict.fromkeys(amounts.values(), -1)
             self.program.row(add(self.pools[pool], taken), 0, 0)
             for atom, amount in amounts.items():
@@ -278,9 +275,6 @@ class BatchModel:
         for pool, expression in self.pools.items():
             if pool <= mine:
                 self._add(total, expression)
-            else:
-                filled = self.filled.get(pool, {}).items()
-                self._add(total, {amount: 1 for atom, amount in filled if atom <= mine})
         return total
 
     def _worst(self, index: int) -> Expression:

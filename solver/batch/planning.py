@@ -99,6 +99,9 @@ class _Descent:
         """Bring one level down and hold it; False where time ran out."""
         level = self.batch.levels[index]
         self.clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"
+        if not self.model.complete:  # nothing is left to choose
+            self.proofs.append((self.values[index], "exact"))
+            return True
         goal = self.model.goal(index)
         if self.found:
             self.model.program.suggest(self.model.settled(self.found))
@@ -106,7 +109,7 @@ class _Descent:
         if outcome.status == "infeasible":
             raise JudgeError("the engine takes back a plan it has found")
         if outcome.values:
-            self._take(outcome)
+            self._take(index, outcome)
         value = self.values[index]
         bound = max(outcome.bound, EMPTY)
         if outcome.exact == value:
@@ -119,7 +122,7 @@ class _Descent:
         self.model.program.row(goal, None, value)
         return True
 
-    def _take(self, outcome: Outcome) -> None:
+    def _take(self, index: int, outcome: Outcome) -> None:
         """Take a plan only after it was judged in plain integers."""
         builds = self.model.builds(outcome.values)
         wrong = judge.faults(self.batch, builds)
@@ -127,7 +130,9 @@ class _Descent:
             raise JudgeError(f"the engine's plan is not allowed: {'; '.join(wrong)}")
         values = judge.values(self.batch, builds)
         if values > self.values:
-            raise JudgeError(f"the engine says it does better with {values} than {self.values}")
+            if values[: index + 1] != self.values[: index + 1]:
+                raise JudgeError(f"the engine takes {values} for better than {self.values}")
+            return  # as good so far, and the plan before it happens to be better later on
         self.builds, self.values, self.found = builds, values, outcome.values
 
     def reached(self) -> tuple[Reached, ...]:

@@ -2,7 +2,7 @@
 
 Jobs of one unit merge lots alike, so their pools are equal or disjoint and a pool is one row of
 stock. Units that merge them differently have pools that overlap: these are tied, and split into
-atoms, items that lie in the same pools and are of one size.
+atoms, items that lie in the same pools.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def contended(
             for choice, count in demand.items():
                 asked[batch.pools[job][choice]] += count
     by_atom: set[Pool] = set()
-    for atoms, pools in tied(batch, asked):
+    for atoms, pools in tied(asked):
         held = sum(batch.items[item].count for atom in atoms for item in atom)
         if len(pools) > 1 or sum(asked[pool] for pool in pools) > held:
             by_atom.update(pools)
@@ -55,7 +55,7 @@ def _choices(component: Component) -> set[int]:
     return {choice for layout in layouts for place in layout.places for choice in place.takes}
 
 
-def tied(batch: Batch, pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list[Pool]]]:
+def tied(pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list[Pool]]]:
     """Families of pools that overlap, each with its atoms."""
     left = sorted((pool for pool in pools if pool), key=sorted)
     while left:
@@ -68,13 +68,11 @@ def tied(batch: Batch, pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list
             family += near
             items.update(*near)
             grown = bool(near)
-        yield _atoms(batch, family), family
+        yield _atoms(family), family
 
 
-def _atoms(batch: Batch, pools: list[Pool]) -> list[Pool]:
-    found: dict[object, set[int]] = {}
+def _atoms(pools: list[Pool]) -> list[Pool]:
+    found: dict[tuple[bool, ...], set[int]] = {}
     for item in sorted(set().union(*pools)):
-        kind = batch.items[item]
-        inside = tuple(item in pool for pool in pools)
-        found.setdefault((inside, kind.family, kind.size), set()).add(item)
+        found.setdefault(tuple(item in pool for pool in pools), set()).add(item)
     return [frozenset(items) for items in found.values()]

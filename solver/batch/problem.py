@@ -129,7 +129,34 @@ def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | No
     ordered = tuple(sorted(jobs, key=lambda job: job.name))
     making = _Items(packs or {})
     pools = tuple(tuple(map(making.pool, job.task.choices)) for job in ordered)
-    return Batch(ordered, tuple(making.items), pools)
+    return sized(Batch(ordered, tuple(making.items), pools))
+
+
+def sized(batch: Batch) -> Batch:
+    """Name items that any job takes for one size alike, and price them alike.
+
+    Units may call what lies in one bin by different sizes; the first name met is kept. Where
+    prices differ the least that is stated holds, and the largest pack.
+    """
+    home = list(range(len(batch.items)))
+    alike = [*batch.sizes.values(), *(sorted(pool) for pools in batch.pools for pool in pools)]
+    for together in alike:
+        merged = {home[item] for item in together}
+        home = [min(merged) if at in merged else at for at in home]
+    found = []
+    for index, item in enumerate(batch.items):
+        mates = [batch.items[other] for other, at in enumerate(home) if at == home[index]]
+        prices = [mate.price for mate in mates if mate.price is not None]
+        found.append(
+            replace(
+                item,
+                family=mates[0].family,
+                size=mates[0].size,
+                price=min(prices, default=None),
+                pack=max(mate.pack for mate in mates),
+            )
+        )
+    return replace(batch, items=tuple(found))
 
 
 class _Items:
@@ -155,7 +182,7 @@ class _Items:
     def _bought(self, choice: Choice) -> int:
         size = (choice.family, choice.size)
         item = Item(*size, 0, choice.price, self.packs.get(size, 1), bought=True)
-        return self._number((size, choice.lots[0].thickness, choice.price), item)
+        return self._number((size, choice.lots[0].thickness), item)
 
     def _number(self, key: object, item: Item) -> int:
         if key not in self.numbers:
