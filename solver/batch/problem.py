@@ -42,6 +42,9 @@ class Item:
     pack: int = 1
     """How many are sold together."""
     bought: bool = False
+    """Whether it stands for what could be bought; then there are none unless an order brings them."""
+    row: int = -1
+    """The entry of the shelf it is."""
 
 
 @dataclass(frozen=True)
@@ -113,12 +116,26 @@ class Batch:
         return int(self.jobs[job].task.step / self.step)
 
     def with_more(self, more: Mapping[int, int]) -> Batch:
-        """The batch with more of some items on hand."""
-        items = (
+        """The batch with more of some items on hand, every job's choices included."""
+        items = tuple(
             replace(item, count=item.count + more.get(index, 0))
             for index, item in enumerate(self.items)
         )
-        return replace(self, items=tuple(items))
+        jobs = tuple(
+            replace(job, task=_stocked(job.task, pools, more))
+            for job, pools in zip(self.jobs, self.pools, strict=True)
+        )
+        return replace(self, items=items, jobs=jobs)
+
+
+def _stocked(task: Task, pools: tuple[Pool, ...], more: Mapping[int, int]) -> Task:
+    return replace(
+        task,
+        choices=tuple(
+            replace(choice, count=choice.count + sum(more.get(item, 0) for item in pool))
+            for choice, pool in zip(task.choices, pools, strict=True)
+        ),
+    )
 
 
 def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | None = None) -> Batch:
@@ -171,7 +188,7 @@ class _Items:
         if choice.own:
             return frozenset()
         found = [
-            self._number(lot.row, Item(choice.family, choice.size, lot.count, choice.price))
+            self._number(lot.row, Item(choice.family, choice.size, lot.count, choice.price, row=lot.row))
             for lot in choice.lots
             if lot.row >= 0
         ]

@@ -31,7 +31,7 @@ NEEDLESS = {
 }
 SITES = [site for site in sites() if str(site) not in NEEDLESS]
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
-OF_PURCHASES = ("_cheapest",)
+OF_PURCHASES = ("cheapest",)
 
 
 def wrong_answers() -> Iterator[bool]:
