@@ -54,7 +54,7 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
 def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
     return {
         "leave": report.leave,
-        "gaps": [_gap(gap, unit) for gap in report.gaps],
+        "gaps": [gap_as_json(gap, unit) for gap in report.gaps],
         "thin": {
             "used": sum(gap.thin for gap in report.gaps),
             "steels": sum(gap.steels for gap in report.gaps),
@@ -62,7 +62,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
         },
         "aims": _aims(answer),
         "equal": [
-            {"gap": gap.name, "builds": None if others is None else [_gap(o, unit) for o in others]}
+            {"gap": gap.name, "builds": None if others is None else [gap_as_json(o, unit) for o in others]}
             for gap, others in zip(report.gaps, report.equal, strict=True)
             if others != ()
         ],
@@ -70,7 +70,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
             {
                 "yields on": ranked.yields or None,
                 "proved": ranked.proved,
-                "gaps": [_gap(gap, unit) for gap in ranked.gaps],
+                "gaps": [gap_as_json(gap, unit) for gap in ranked.gaps],
             }
             for ranked in report.best
         ],
@@ -80,25 +80,25 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
                 "gap": reseat.gap,
                 "reading": reseat.at.reading,
                 "place": reseat.at.place,
-                "would be": _length(reseat.would_be, unit),
+                "would be": length_as_json(reseat.would_be, unit),
             }
             for reseat in report.reseat
         ],
     }
 
 
-def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
+def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:
     return {
         "name": gap.name,
         "layout": gap.layout or None,
         "on": gap.on,
-        "gap": _length(gap.gap, unit),
+        "gap": length_as_json(gap.gap, unit),
         "window": {
-            "lowest": _length(gap.low, unit),
-            "highest": _length(gap.high, unit),
-            "aim": _length(gap.aim, unit),
+            "lowest": length_as_json(gap.low, unit),
+            "highest": length_as_json(gap.high, unit),
+            "aim": length_as_json(gap.aim, unit),
         },
-        "left": {"tight": _length(gap.tight, unit), "loose": _length(gap.loose, unit)},
+        "left": {"tight": length_as_json(gap.tight, unit), "loose": length_as_json(gap.loose, unit)},
         "first in": gap.first_end,
         "heat end": gap.heat_end or None,
         "out first": [*gap.out_first],
@@ -116,7 +116,7 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "kind": line.kind,
         "size": line.size or None,
         "grade": line.grade or None,
-        "thickness": _length(line.thickness, unit),
+        "thickness": length_as_json(line.thickness, unit),
         "from": None if lot is None else "this unit" if lot.own else "shelf",
         "bin": lot.bin or None if lot else None,
         "lot": lot.lot or None if lot else None,
@@ -135,8 +135,8 @@ def _aims(answer: Fit) -> list[dict[str, Any]]:
         if level.measure == "thin":
             entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
         scaled = answer.task.step if level.measure in IN_STEPS else 1
-        entry["value"] = _exact(answer.values[index] * scaled)
-        entry["at least"] = None if bound is None else _exact(bound * scaled)
+        entry["value"] = exact_number(answer.values[index] * scaled)
+        entry["at least"] = None if bound is None else exact_number(bound * scaled)
         told.append(entry)
     return told
 
@@ -145,8 +145,8 @@ def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
     instead = beside.instead
     return {
         "gap": beside.gap,
-        "gauge tells": _length(beside.tells, unit),
-        "with one thin steel more": None if instead is None else [_gap(g, unit) for g in instead],
+        "gauge tells": length_as_json(beside.tells, unit),
+        "with one thin steel more": None if instead is None else [gap_as_json(g, unit) for g in instead],
     }
 
 
@@ -157,8 +157,8 @@ def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
             "gap": gap.name,
             "status": miss.status,
             "layout": gap.layouts[miss.layout].name if miss.status == "near" else None,
-            "nearest": _length(Length(miss.gap * step), unit) if miss.status == "near" else None,
-            "missed by": _length(Length(miss.by * step), unit) if miss.status == "near" else None,
+            "nearest": length_as_json(Length(miss.gap * step), unit) if miss.status == "near" else None,
+            "missed by": length_as_json(Length(miss.by * step), unit) if miss.status == "near" else None,
         }
         for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
     ]
@@ -182,7 +182,7 @@ def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
                     {
                         "words": slip.words,
                         "reading": slip.reading,
-                        "meant": _length(slip.meant, unit),
+                        "meant": length_as_json(slip.meant, unit),
                     }
                     for slip in slips
                 ],
@@ -205,15 +205,15 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
         "give up": [condition_words(report, task, c, unit) for c in way.given_up],
         "read again": [task.gaps[index].name for index in way.gaps],
         "gaps": [
-            {"gap": gap.name, "gap then": _length(Length(left * task.step), unit)}
+            {"gap": gap.name, "gap then": length_as_json(Length(left * task.step), unit)}
             for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
         ],
     }
 
 
-def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
-    return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
+def length_as_json(length: Length | None, unit: Unit) -> dict[str, Any] | None:
+    return None if length is None else {"nm": exact_number(length.nm), "shown": show(length, unit)}
 
 
-def _exact(value: Fraction | int) -> int | str:
+def exact_number(value: Fraction | int) -> int | str:
     return int(value) if value == int(value) else str(value)

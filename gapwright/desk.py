@@ -48,7 +48,7 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     lacking = {name: missing(case, name) for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
-    _check_solvable(case, solved, waiting)
+    check_solvable(case, solved, waiting)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
     task = pose(case, lots, solved)
     answer = fit(task, clock.rest())
@@ -75,7 +75,7 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     return replace(report, best=ranked(case, answer, best, clock)) if best > 1 else report
 
 
-def _check_solvable(
+def check_solvable(
     case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]
 ) -> None:
     origin = case.origins["job"]
