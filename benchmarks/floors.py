@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 STEELS = (690, 785, 880)
 RINGS = (620, 660, 700, 740, 780, 820)
 FRICTION, FIXED = 800, 1000 + 1900
-PACKS = {"low": (3, "shifts"), "high": (4, "shifts"), "reverse": (5, "holds"), "drive": (4, "shifts")}
+PACKS = {
+    "low": (3, "shifts"),
+    "high": (4, "shifts"),
+    "reverse": (5, "holds"),
+    "drive": (4, "shifts"),
+}
 WINDOW = (500, 700)
 STEP = 5  # half a thousandth of an inch: what a depth gauge tells
 TIGHT = 80  # per cent of what the planted builds take
@@ -72,8 +77,8 @@ def _task(rooms: dict[str, int], shelf: dict[str, Any]) -> Task:
 def _unit() -> dict[str, Any]:
     return {
         "families": {
-            "steel": {"kind": "steel", "sizes": {_inches(s): {"thickness": _inches(s), "price": "2"} for s in STEELS}},
-            "ring": {"kind": "ring", "sizes": {_inches(s): {"thickness": _inches(s), "price": "5"} for s in RINGS}},
+            "steel": {"kind": "steel", "sizes": _sizes(STEELS, "2")},
+            "ring": {"kind": "ring", "sizes": _sizes(RINGS, "5")},
             "friction": {"kind": "friction", "fixed": _inches(FRICTION)},
             "plates": {"kind": "apply plate", "fixed": _inches(FIXED)},
         },
@@ -83,11 +88,19 @@ def _unit() -> dict[str, Any]:
                 "space": "room",
                 "readings": {"room": "what there is to fill"},
                 "works": works,
-                "stack": ["plates", {"repeat": str(steels), "of": ["friction", "steel"]}, "friction", "ring"],
+                "stack": ["plates", _plates(steels), "friction", "ring"],
             }
             for name, (steels, works) in PACKS.items()
         },
     }  # fmt: skip
+
+
+def _sizes(sizes: tuple[int, ...], price: str) -> dict[str, Any]:
+    return {_inches(size): {"thickness": _inches(size), "price": price} for size in sizes}
+
+
+def _plates(steels: int) -> dict[str, Any]:
+    return {"repeat": str(steels), "of": ["friction", "steel"]}
 
 
 def _inches(tenths: int) -> str:

@@ -62,7 +62,10 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
         },
         "aims": _aims(answer),
         "equal": [
-            {"gap": gap.name, "builds": None if others is None else [gap_as_json(o, unit) for o in others]}
+            {
+                "gap": gap.name,
+                "builds": None if others is None else [gap_as_json(o, unit) for o in others],
+            }
             for gap, others in zip(report.gaps, report.equal, strict=True)
             if others != ()
         ],
@@ -88,6 +91,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
 
 
 def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:
+    """Write one gap of a build."""
     return {
         "name": gap.name,
         "layout": gap.layout or None,
@@ -98,7 +102,10 @@ def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:
             "highest": length_as_json(gap.high, unit),
             "aim": length_as_json(gap.aim, unit),
         },
-        "left": {"tight": length_as_json(gap.tight, unit), "loose": length_as_json(gap.loose, unit)},
+        "left": {
+            "tight": length_as_json(gap.tight, unit),
+            "loose": length_as_json(gap.loose, unit),
+        },
         "first in": gap.first_end,
         "heat end": gap.heat_end or None,
         "out first": [*gap.out_first],
@@ -146,7 +153,9 @@ def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
     return {
         "gap": beside.gap,
         "gauge tells": length_as_json(beside.tells, unit),
-        "with one thin steel more": None if instead is None else [gap_as_json(g, unit) for g in instead],
+        "with one thin steel more": None
+        if instead is None
+        else [gap_as_json(g, unit) for g in instead],
     }
 
 
@@ -157,8 +166,12 @@ def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
             "gap": gap.name,
             "status": miss.status,
             "layout": gap.layouts[miss.layout].name if miss.status == "near" else None,
-            "nearest": length_as_json(Length(miss.gap * step), unit) if miss.status == "near" else None,
-            "missed by": length_as_json(Length(miss.by * step), unit) if miss.status == "near" else None,
+            "nearest": length_as_json(Length(miss.gap * step), unit)
+            if miss.status == "near"
+            else None,
+            "missed by": length_as_json(Length(miss.by * step), unit)
+            if miss.status == "near"
+            else None,
         }
         for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
     ]
@@ -212,8 +225,10 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
 
 
 def length_as_json(length: Length | None, unit: Unit) -> dict[str, Any] | None:
+    """Write a length exactly, and as it is shown."""
     return None if length is None else {"nm": exact_number(length.nm), "shown": show(length, unit)}
 
 
 def exact_number(value: Fraction | int) -> int | str:
+    """Write a number whole where it is."""
     return int(value) if value == int(value) else str(value)

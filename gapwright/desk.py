@@ -78,6 +78,7 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
 def check_solvable(
     case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]
 ) -> None:
+    """Raise InputError where no gap can be set yet, or no layout of one is allowed."""
     origin = case.origins["job"]
     if not solved:
         wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())

@@ -28,7 +28,9 @@ def wish_of(
     """Take the options. Raises InputError with what to write instead."""
     problems = []
     if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
-        problems.append(Problem(f"--budget: {quoted(budget)}; write an amount such as 150 or 99.50"))
+        problems.append(
+            Problem(f"--budget: {quoted(budget)}; write an amount such as 150 or 99.50")
+        )
     try:
         if day is not None:
             day = date.fromisoformat(day).isoformat()

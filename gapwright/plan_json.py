@@ -136,7 +136,9 @@ def _order(report: PlanReport, order: Order | None) -> dict[str, Any] | None:
         ],
         "cost": None if order.cost is None else money(order.cost),
         "completes": [
-            job.name for job, build in zip(batch.jobs, order.builds, strict=True) if build is not None
+            job.name
+            for job, build in zip(batch.jobs, order.builds, strict=True)
+            if build is not None
         ],
         "no size could serve": [batch.jobs[job].name for job in order.cannot],
         "proved": order.proved,

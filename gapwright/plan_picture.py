@@ -32,8 +32,10 @@ def plan_svg(report: PlanReport) -> str:
     height = TOP + CELL * len(report.cases) + FOOT
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-            f'width="{width}" height="{height}" role="img">',
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+                f'width="{width}" height="{height}" role="img">'
+            ),
             f"<title>{len(report.gaps)} of {len(report.cases)} jobs completed</title>",
             f"<style>{STYLE}</style>",
             f'<rect width="{width}" height="{height}" fill="#fff"/>',

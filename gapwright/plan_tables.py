@@ -48,8 +48,8 @@ def of_sizes(report: PlanReport) -> list[SizeRow]:
             short[found.family, found.size] += count
     rows = (
         SizeRow(
-            family, size,
-            sum(batch.items[item].count for item in items), drawn[family, size], short[family, size],
+            family, size, sum(batch.items[item].count for item in items),
+            drawn[family, size], short[family, size],
         )
         for (family, size), items in batch.sizes.items()
     )  # fmt: skip
@@ -84,8 +84,10 @@ def plan_csv(report: PlanReport, unit: Unit | None = None) -> str:
 def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[object, ...]]:
     case, planned = report.cases[job], report.plan.batch.jobs[job]
     lengths = unit or case.length
-    head = (_plain(planned.name), _plain(case.unit.name), planned.priority, case.job.due or "")
-    head = (*head, state(report, job))
+    head: tuple[object, ...] = (
+        _plain(planned.name), _plain(case.unit.name), planned.priority, case.job.due or "",
+        state(report, job),
+    )  # fmt: skip
     if job not in report.gaps:
         yield (*head, *[""] * (len(HEAD) - len(head)))
         return

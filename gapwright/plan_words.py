@@ -203,6 +203,10 @@ def _orders(report: PlanReport) -> Iterator[str]:
 def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
     batch = report.plan.batch
     done = sum(build is not None for build in order.builds)
+    if not order.packs:
+        yield f"order {words}: nothing that can be bought completes more"
+        yield from _cannot(report, order)
+        return
     cost = "its price is not stated" if order.cost is None else f"costs {money(order.cost)}"
     proof = "proved cheapest" if order.proved else "not proved cheapest"
     yield f"order {words}: {cost}, {proof}; completes {done} of {len(batch.jobs)}"
@@ -211,7 +215,12 @@ def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
         spec = batch.items[item]
         many = f"{packs} packs of {spec.pack}" if packs > 1 else f"1 pack of {spec.pack}"
         lines[f"  {packs if spec.pack == 1 else many} x {spec.family} {spec.size}"] += 1
-    yield from lines or ["  nothing"]
+    yield from lines
+    yield from _cannot(report, order)
+
+
+def _cannot(report: PlanReport, order: Order) -> Iterator[str]:
+    batch = report.plan.batch
     if order.cannot:
         names = _named([batch.jobs[job].name for job in order.cannot])
         yield f"  no size the units are made in could serve {names}: doubt their readings"

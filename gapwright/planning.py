@@ -182,13 +182,14 @@ def read_earlier(path: Path) -> dict[str, Kept]:
         raise InputError(Problem(f"cannot be read ({error.strerror})", str(path))) from None
     except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
         raise InputError(Problem("is no JSON; keep what --json printed", str(path))) from None
+    shape = told.get("shape") if isinstance(told, dict) else None
+    sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
+    if shape != SHAPE:
+        raise InputError(Problem(sentence, str(path)))
     try:
-        if told["shape"] != SHAPE:
-            raise KeyError
         jobs = {job["job"]: job["gaps"] for job in told["jobs"] if job["complete"]}
         return {name: {gap["name"]: _kept(gap) for gap in gaps} for name, gaps in jobs.items()}
     except (KeyError, TypeError, AttributeError):
-        sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
         raise InputError(Problem(sentence, str(path))) from None
 
 

@@ -165,6 +165,13 @@ def add(*expressions: Mapping[int, int]) -> Expression:
     return total
 
 
+def gather(total: Expression, more: Expression) -> None:
+    """Add to an expression in its place."""
+    for variable, factor in more.items():
+        if factor:
+            total[variable] = total.get(variable, 0) + factor
+
+
 def scale(expression: Mapping[int, int], factor: int) -> Expression:
     """Multiply an expression."""
     return {index: value * factor for index, value in expression.items()}

@@ -1,41 +1,37 @@
 """The door to HiGHS: a mixed integer program of whole numbers, made least level after level.
 
-HiGHS works in floating point. Of the duals of its linear relaxation a bound is made in whole
-numbers: with the duals rounded to y, any x within its bounds has
-
-    c x = y (A x) + (c - y A) x  >=  sum of y times the row's bound + sum of d times the column's
-
-so no error of HiGHS can make that bound too high. A column whose d lifts it above the best value
-known cannot be in any plan as good, and is fixed for all levels that follow, since these hold
-this level. floats stay in this file.
+HiGHS works in floating point; what it says is proved, or not, by `solver.whole_rows`. Each level
+begins with the linear relaxation. Where its vertex is whole, that is the level; otherwise whole
+numbers are searched near it, and only then everywhere. Columns that are proved to be in no plan as
+good are fixed for all levels that follow, since these hold this level. HiGHS and numpy are imported
+when the first program is made. Floats stay behind this door.
 """
 
 from __future__ import annotations
 
 import math
-import os
-import sys
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from solver.engine import CONSTANT, Outcome
+from solver.unheard import unheard
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Mapping
 
     from solver.engine import Clock, Status
+    from solver.whole_rows import Bound, Row
 
 OPEN = 2**62
-GAP = 0.99  # levels are whole numbers: less than one apart is equal
-ROOM = 61  # bits of exact arithmetic
 NEAR = 1e-6
-SHORT = 400  # entries of a row that ties few columns: one component, one job
-NEARBY = (0, 10)  # how much of the program a first search leaves open
 FEASIBLE = 2
 FEW = 500  # a search from the last basis that takes longer is slower than a new one
-OPTIONS = {
-    "threads": 1, "random_seed": 1, "mip_abs_gap": GAP, "mip_rel_gap": 0.0, "parallel": "off",
+SHORT = 400  # entries of a row that ties few columns: one component, one job
+NEARBY = (0, 10)  # how much of the program the first searches leave open
+OPTIONS: dict[str, int | float | str] = {
+    "threads": 1, "parallel": "off", "random_seed": 1, "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.99,  # levels are whole numbers: less than one apart is equal
 }  # fmt: skip
+Array = Any  # of numpy, which is imported late
 
 
 class Highs:
@@ -43,24 +39,24 @@ class Highs:
 
     def __init__(self) -> None:
         import highspy
-        import numpy
+        import numpy as np
 
-        self._np = numpy
+        from solver.whole_rows import Matrix
+
+        self._np = np
+        self._status = highspy.HighsModelStatus
         self._highspy = highspy
-        self._low: Any = numpy.zeros(0, dtype=numpy.int64)
-        self._high: Any = numpy.zeros(0, dtype=numpy.int64)
+        self._low: Array = np.zeros(0, dtype=np.int64)
+        self._high: Array = np.zeros(0, dtype=np.int64)
         self._ends: list[tuple[int, int]] = []
         """Of the columns that came since the last search."""
         self._whole: list[bool] = []
-        self._rows: list[tuple[Mapping[int, int], int | None, int | None]] = []
-        self._linear: Any = None
-        self._mixed: Any = None
-        self._loaded = 0
-        self._held: list[tuple[Any, Any, Any]] = []
-        self._sides: list[tuple[Any, Any]] = []
-        self._by_column: Any = None
-        self._starts: Any = None
+        self._rows: list[Row] = []
+        """The rows that came since the last search."""
+        self._matrix = Matrix()
+        self._linear, self._mixed = self._made(), self._made()
         self._values: tuple[int, ...] = ()
+        self._scale = 1, 0
 
     # What the program is made of.
 
@@ -79,15 +75,14 @@ class Highs:
 
     def integer(self, low: int, high: int) -> int:
         """Add a whole number between two bounds."""
-        self._whole.append(True)
-        return self._column(low, high)
+        return self._column(low, high, whole=True)
 
     def amount(self, low: int, high: int) -> int:
         """Add a number that is whole by itself wherever the others are."""
-        self._whole.append(False)
-        return self._column(low, high)
+        return self._column(low, high, whole=False)
 
-    def _column(self, low: int, high: int) -> int:
+    def _column(self, low: int, high: int, *, whole: bool) -> int:
+        self._whole.append(whole)
         self._ends.append((low, high))
         return len(self._whole) - 1
 
@@ -99,13 +94,13 @@ class Highs:
         """Ask that an expression lie between two bounds, either of which may be open."""
         constant = expression.get(CONSTANT, 0)
         terms = {variable: factor for variable, factor in expression.items() if variable >= 0}
-        ends = (None if end is None else end - constant for end in (low, high))
-        self._rows.append((terms, *ends))
+        least, most = (None if end is None else end - constant for end in (low, high))
+        self._rows.append((terms, least, most))
 
     # The search.
 
     def suggest(self, values: tuple[int, ...]) -> None:
-        """Begin the next search from these values, which must keep every row."""
+        """Begin the next search from these values, which keep every row."""
         self._values = values
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
@@ -116,6 +111,7 @@ class Highs:
         cost = self._np.zeros(self.columns, dtype=self._np.int64)
         for variable, factor in terms.items():
             cost[variable] = factor // unit
+        self._scale = unit, constant
         try:
             outcome = self._least(cost, clock)
         except KeyboardInterrupt:
@@ -124,54 +120,46 @@ class Highs:
         exact = None if outcome.exact is None else outcome.exact * unit + constant
         return Outcome(outcome.status, outcome.values, outcome.bound * unit + constant, exact)
 
-    def _least(self, cost: Any, clock: Clock) -> Outcome:
+    def _least(self, cost: Array, clock: Clock) -> Outcome:
         self._load()
         best = self._worth(cost) if self._values else None
         if not self._relaxed(cost, clock):
             return Outcome("infeasible", (), 0)
-        exact = self._bound(cost, best)
-        if best is not None and exact >= best:
-            return Outcome("optimal", self._values, best, exact)
+        bound = self._bound(cost)
+        exact = -OPEN if bound is None else bound.value
+        if best is not None:
+            self._tell(best, exact, clock)
+            self._fix(bound, best)
+            if exact >= best:
+                return Outcome("optimal", self._values, best, exact)
         outcome = self._searched(cost, exact, clock)
         if outcome.values:
-            self._bound(cost, self._worth(cost))
+            self._fix(self._bound(cost), self._worth(cost))
         return outcome
 
+    def _tell(self, best: int, exact: int, clock: Clock) -> None:
+        unit, constant = self._scale
+        found, least = best * unit + constant, exact * unit + constant
+        clock.limits.watch.words += f": found {found}, cannot be below {least}"
+
     def _load(self) -> None:
-        """Give the engine the program, or the rows that came since."""
-        np = self._np
-        if self._linear is None:
-            self._linear, self._mixed = self._made(), self._made()
+        """Give both engines the columns and rows that came since."""
+        from solver.whole_rows import entries
+
         if self._ends:
             self._widen()
-        rows = self._rows[self._loaded :]
-        self._loaded = len(self._rows)
-        if not rows:
+        if not self._rows:
             return
-        starts = np.cumsum([0, *(len(terms) for terms, _, _ in rows)], dtype=np.int32)
-        index = np.fromiter((v for terms, _, _ in rows for v in terms), dtype=np.int32)
-        factors = np.fromiter((f for terms, _, _ in rows for f in terms.values()), dtype=np.int64)
-        lows = np.array([-math.inf if low is None else low for _, low, _ in rows])
-        highs = np.array([math.inf if high is None else high for _, _, high in rows])
+        more, number = entries(self._rows), len(self._rows)
+        self._rows = []
+        self._matrix.add(more)
+        factors = more.factors.astype(self._np.float64)
         for engine in (self._linear, self._mixed):
             engine.addRows(
-                len(rows), lows, highs, len(index), starts[:-1], index, factors.astype(np.float64)
+                number, more.low, more.high, len(factors), more.starts[:-1], more.columns, factors
             )
-        self._held.append((np.repeat(np.arange(len(rows)), np.diff(starts)), index, factors))
-        self._sides.append((lows, highs))
-        self._by_column = None
-
-    def _made(self) -> Any:
-        with _unheard():
-            engine = self._highspy.Highs()
-        engine.silent()
-        engine.HandleUserInterrupt = True
-        for option, value in OPTIONS.items():
-            engine.setOptionValue(option, value)
-        return engine
 
     def _widen(self) -> None:
-        """Give both engines the columns that came since."""
         np, before = self._np, len(self._low)
         low, high = (np.array(ends, dtype=np.int64) for ends in zip(*self._ends, strict=True))
         self._low, self._high = np.append(self._low, low), np.append(self._high, high)
@@ -181,145 +169,97 @@ class Highs:
         ends = low.astype(np.float64), high.astype(np.float64)
         for engine in (self._linear, self._mixed):
             engine.addCols(number, np.zeros(number), *ends, 0, *empty)
-        which = before + np.flatnonzero(self._whole[before:]).astype(np.int32)
-        kinds = np.full(len(which), self._highspy.HighsVarType.kInteger.value, dtype=np.uint8)
-        self._mixed.changeColsIntegrality(len(which), which.astype(np.int32), kinds)
-        self._by_column = None
+        which = (before + np.flatnonzero(self._whole[before:])).astype(np.int32)
+        kind = self._highspy.HighsVarType.kInteger.value
+        kinds = np.full(len(which), kind, dtype=np.uint8)
+        self._mixed.changeColsIntegrality(len(which), which, kinds)
 
-    def _worth(self, cost: Any) -> int:
+    def _made(self) -> Any:  # noqa: ANN401 - the engine's own
+        with unheard():
+            engine: Any = self._highspy.Highs()  # type: ignore[no-untyped-call]
+        engine.silent()
+        engine.HandleUserInterrupt = True
+        for option, value in OPTIONS.items():
+            engine.setOptionValue(option, value)
+        return engine
+
+    def _worth(self, cost: Array) -> int:
         return int(cost @ self._np.array(self._values, dtype=self._np.int64))
 
-    def _run(self, engine: Any, cost: Any, clock: Clock) -> Any:
+    def _run(self, engine: Any, cost: Array, clock: Clock) -> Any:  # noqa: ANN401 - the engine's own
         """Let the engine search in a thread of its own, so that Ctrl-C is heard."""
         np = self._np
-        number = len(cost)
-        engine.changeColsCost(
-            number, np.arange(number, dtype=np.int32), cost.astype(np.float64)
-        )
+        everywhere = np.arange(len(cost), dtype=np.int32)
+        engine.changeColsCost(len(cost), everywhere, cost.astype(np.float64))
         engine.setOptionValue("time_limit", engine.getRunTime() + max(clock.left, 0.01))
         search = engine.startSolve()
-        while not engine.wait(0.1)[0]:
-            pass
+        try:
+            while not engine.wait(0.1)[0]:
+                pass
+        except KeyboardInterrupt:
+            engine.cancelSolve()
+            search.join()
+            raise
         search.join()
         return engine.getModelStatus()
 
-    def _relaxed(self, cost: Any, clock: Clock) -> bool:
+    def _relaxed(self, cost: Array, clock: Clock) -> bool:
         """Solve the linear relaxation; False where it is infeasible."""
-        ended = self._highspy.HighsModelStatus
         self._linear.setOptionValue("simplex_iteration_limit", FEW)
         status = self._run(self._linear, cost, clock)
-        if status == ended.kIterationLimit:
+        if status == self._status.kIterationLimit:
             self._linear.clearSolver()
             self._linear.setOptionValue("simplex_iteration_limit", 2**31 - 1)
             status = self._run(self._linear, cost, clock)
-        return status != self._highspy.HighsModelStatus.kInfeasible
+        return bool(status != self._status.kInfeasible)
 
-    def _bound(self, cost: Any, best: int | None) -> int:
-        """A lower bound in whole numbers; what lifts it above the best is fixed for good."""
-        np = self._np
-        duals = np.array(self._linear.getSolution().row_dual)
-        if len(duals) != len(self._rows):
-            duals = np.zeros(len(self._rows))
-        rows, columns, factors = self._matrix()
-        lows, highs = (np.concatenate(sides) for sides in zip(*self._sides, strict=True))
-        side = np.where(duals > 0, lows, highs)
-        duals = np.where(np.isfinite(side), duals, 0.0)
-        side = np.where(np.isfinite(side), side, 0.0)
-        slopes = cost - np.bincount(columns, factors * duals[rows], len(cost))
-        far = np.maximum(np.abs(self._low), np.abs(self._high))
-        size = np.abs(duals * side).sum() + (np.abs(slopes) * far).sum() + np.abs(duals).sum() + 1
-        bits = min(40, ROOM - 2 - math.ceil(math.log2(size)))
-        if bits < 0:
-            return -OPEN
-        whole = np.rint(duals * 2.0**bits).astype(np.int64)
-        side = np.where(whole > 0, lows, highs)
-        whole = np.where(np.isfinite(side), whole, 0)
-        side = np.where(np.isfinite(side), side, 0).astype(np.int64)
-        ends = np.concatenate(([0], np.cumsum(factors * whole[rows])))  # wraps, differences do not
-        slope = (cost << bits) - (ends[self._starts[1:]] - ends[self._starts[:-1]])
-        least = np.where(slope > 0, self._low, self._high)
-        total = int((whole * side).sum()) + int((slope * least).sum())
-        if best is not None:
-            self._fix(total, slope, best << bits)
-        return -(-total >> bits)
+    def _bound(self, cost: Array) -> Bound | None:
+        duals = self._linear.getSolution().row_dual
+        return self._matrix.bound(cost, self._low, self._high, duals)
 
-    def _matrix(self) -> tuple[Any, Any, Any]:
-        """All rows as entries in the order of columns."""
-        np = self._np
-        if self._by_column is None:
-            first = np.cumsum([0, *(len(lows) for lows, _ in self._sides)])
-            rows = np.concatenate([r + n for (r, _, _), n in zip(self._held, first, strict=False)])
-            columns = np.concatenate([index for _, index, _ in self._held])
-            factors = np.concatenate([f for _, _, f in self._held])
-            order = np.argsort(columns, kind="stable")
-            self._by_column = rows[order], columns[order], factors[order]
-            self._starts = np.searchsorted(columns[order], np.arange(len(self._low) + 1))
-        return self._by_column
-
-    def _fix(self, total: int, slope: Any, best: int) -> None:
+    def _fix(self, bound: Bound | None, best: int) -> None:
         """Fix the columns of which one more, or one less, would pass the best."""
+        if bound is None:
+            return
         np = self._np
+        room = (best << bound.bits) - bound.total
         free = (self._high > self._low) & np.array(self._whole)
-        down = free & (slope > best - total)
-        up = free & (-slope > best - total)
+        down, up = free & (bound.slope > room), free & (-bound.slope > room)
         self._high = np.where(down, self._low, self._high)
         self._low = np.where(up, self._high, self._low)
         moved = np.flatnonzero(down | up).astype(np.int32)
-        ends = (side[moved].astype(np.float64) for side in (self._low, self._high))
-        low, high = ends
+        low, high = (ends[moved].astype(np.float64) for ends in (self._low, self._high))
         for engine in (self._linear, self._mixed):
             engine.changeColsBounds(len(moved), moved, low, high)
 
-    def _searched(self, cost: Any, exact: int, clock: Clock) -> Outcome:
+    def _searched(self, cost: Array, exact: int, clock: Clock) -> Outcome:
         """Search whole numbers: near the relaxed values first, then everywhere."""
         np = self._np
         relaxed = np.array(self._linear.getSolution().col_value)
-        whole = np.array(self._whole)
-        if len(relaxed) == len(whole) and exact > -OPEN:
-            split = whole & (np.abs(relaxed - np.rint(relaxed)) > NEAR)
-            if not split.any() and self._holds(np.rint(relaxed)):
-                self._values = tuple(map(int, np.rint(relaxed)))
-                if self._worth(cost) <= exact:
+        if len(relaxed) == self.columns and exact > -OPEN:
+            rounded = np.rint(relaxed).astype(np.int64)
+            split = np.array(self._whole) & (np.abs(relaxed - rounded) > NEAR)
+            if not split.any() and self._matrix.holds(rounded):
+                self._values = tuple(map(int, rounded))
+            for every in NEARBY:
+                if self._values and self._worth(cost) <= exact:
                     return Outcome("optimal", self._values, exact, exact)
-            for share in NEARBY:
-                outcome = self._mixed_search(cost, exact, clock, self._far(relaxed, split, share))
-                if outcome.values and self._worth(cost) <= exact:
-                    return Outcome("optimal", outcome.values, exact, exact)
+                self._mixed_search(cost, exact, clock, self._far(relaxed, split, every))
+            if self._values and self._worth(cost) <= exact:
+                return Outcome("optimal", self._values, exact, exact)
         return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
 
-    def _holds(self, values: Any) -> bool:
-        """Whether values keep every row, in whole numbers."""
+    def _far(self, relaxed: Array, split: Array, every: int) -> Array:
+        """The columns to leave out: not used, and not in a short row with a split one."""
         np = self._np
-        rows, columns, factors = self._matrix()
-        whole = values.astype(np.int64)
-        sums = np.zeros(self._loaded, dtype=np.int64)
-        np.add.at(sums, rows, factors * whole[columns])
-        lows, highs = (np.concatenate(sides) for sides in zip(*self._sides, strict=True))
-        return bool((sums >= lows).all() and (sums <= highs).all())
-
-    def _far(self, relaxed: Any, split: Any, share: int) -> Any:
-        """The columns to leave out: not used, and not in a short row with a split one.
-
-        Of the other short rows one in `share` stays open too.
-        """
-        np = self._np
-        rows, columns, _ = self._matrix()
-        short = np.bincount(rows, minlength=self._loaded) <= SHORT
-        touched = np.zeros(self._loaded, dtype=bool)
-        touched[rows[split[columns]]] = True
-        if share:
-            touched[::share] = True
-        near = np.zeros(len(split), dtype=bool)
-        near[columns[(touched & short)[rows]]] = True
-        near |= relaxed > NEAR
+        near = self._matrix.beside(split, SHORT, every)
+        near |= (relaxed > NEAR) | ~np.array(self._whole) | (self._high <= self._low)
         if self._values:
             near |= np.array(self._values) > 0
-        near |= ~np.array(self._whole) | (self._high <= self._low)
         return np.flatnonzero(~near).astype(np.int32)
 
-    def _mixed_search(self, cost: Any, exact: int, clock: Clock, aside: Any) -> Outcome:
+    def _mixed_search(self, cost: Array, exact: int, clock: Clock, aside: Array) -> Outcome:
         """Search with some columns set aside, from the best values known."""
-        status = self._highspy.HighsModelStatus
         low, high = (ends[aside].astype(self._np.float64) for ends in (self._low, self._high))
         self._mixed.changeColsBounds(len(aside), aside, low, low)
         if self._values:
@@ -333,29 +273,16 @@ class Highs:
                 self._values = tuple(map(round, self._mixed.getSolution().col_value))
         finally:
             self._mixed.changeColsBounds(len(aside), aside, low, high)
-        if ended == status.kInfeasible and not len(aside):
+        if ended == self._status.kInfeasible and not len(aside):
             return Outcome("infeasible", (), 0)
         if not self._values:
             return Outcome("unknown", (), exact)
         best = self._worth(cost)
-        bound = exact if len(aside) else max(exact, self._rounded(found.mip_dual_bound))
-        done = "optimal" if ended == status.kOptimal and best <= bound else "feasible"
+        least = found.mip_dual_bound
+        bound = exact
+        if not len(aside) and math.isfinite(least):
+            bound = max(exact, math.ceil(least - NEAR))
+        done: Status = "feasible"
+        if ended == self._status.kOptimal and best <= bound:
+            done = "optimal"
         return Outcome(done, self._values, min(bound, best), exact)
-
-    @staticmethod
-    def _rounded(bound: float) -> int:
-        return math.ceil(bound - NEAR) if math.isfinite(bound) else -OPEN
-
-
-@contextmanager
-def _unheard() -> Iterator[None]:
-    """Keep off standard output what the engine prints of itself before it can be told not to."""
-    sys.stdout.flush()
-    kept, nothing = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nothing, 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nothing)

@@ -3,10 +3,10 @@
     job;     priority; due;        low drum / depth;    gasket
     J-1042;  2;        2031-04-09; 1.204 1.205 1.203;   0.018
 
-The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a reading that
-gaps share by its name, and what belongs to one gap as `GAP / READING`, `GAP / layout`, or
-`GAP / trial` and `GAP / now` with the parts parted by blanks or semicolons. A cell with several
-numbers is a reading at several places. An empty cell is a reading not taken.
+The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a
+reading that gaps share by its name, and what belongs to one gap as `GAP / READING`,
+`GAP / layout`, or `GAP / trial` and `GAP / now` with the parts parted by blanks or semicolons. A
+cell with several numbers is a reading at several places. An empty cell is a reading not taken.
 """
 
 from __future__ import annotations
@@ -33,7 +33,9 @@ def read_rows(path: Path) -> list[Source]:
     """Read every row as a job; raises InputError with every bad row and its line."""
     lines = list(_lines(path))
     if not lines:
-        raise InputError(Problem("this table is empty; its first line names the columns", str(path)))
+        raise InputError(
+            Problem("this table is empty; its first line names the columns", str(path))
+        )
     (first, header), *rows = lines
     names = [name.strip() for name in header]
     problems = list(_header_problems(str(path), first, names))
@@ -143,7 +145,7 @@ def _path(name: str) -> tuple[str, ...]:
     return ("job", "gaps", gap, "readings", of_gap)
 
 
-def _value(path: tuple[str, ...], cell: str) -> Any:  # noqa: ANN401 - as a file holds it
+def _value(path: tuple[str, ...], cell: str) -> Any:
     if path[-1] in BUILDS:
         parts = [part for part in re.split(r"[;\s]+", cell) if part]
         return cell if len(parts) == 1 and parts[0].isalpha() else parts

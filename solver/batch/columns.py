@@ -158,7 +158,9 @@ def _combined(
         found += 1
         if found > MOST_COLUMNS:
             raise TooManyError
-        yield Column(build, judge.values(task, build), tuple(sorted(judge.drawn(task, build).items())))
+        yield Column(
+            build, judge.values(task, build), tuple(sorted(judge.drawn(task, build).items()))
+        )
 
 
 def _stock_key(task: Task) -> Hashable:
@@ -173,7 +175,17 @@ def _gap_key(gap: Gap) -> Hashable:
 
 def _layout_key(layout: Layout) -> tuple[Hashable, ...]:
     places = tuple(
-        (tuple(p.takes.items()), p.family, p.factor, p.least, p.most, p.heat, p.weight, p.now, p.shared)
+        (
+            tuple(p.takes.items()),
+            p.family,
+            p.factor,
+            p.least,
+            p.most,
+            p.heat,
+            p.weight,
+            p.now,
+            p.shared,
+        )
         for p in layout.places
     )
     ends = (layout.room, layout.low, layout.high, layout.aim, layout.width)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.task import Gap, Rule, Task
+    from solver.task import Gap, Rule, Shared, Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,8 @@ def components(task: Task) -> list[Component]:
     return found
 
 
-def _unknown(shared):  # noqa: ANN001, ANN202
+def _unknown(shared: Shared) -> Shared:
+    """A shared part that is another component's to count."""
     return replace(shared, now=None)
 
 

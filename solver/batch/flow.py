@@ -32,8 +32,8 @@ def share_out(
     """What every pool takes of each item, lower items first; None where there are too few."""
     left = dict(on_hand)
     shares: dict[Pool, Counter[int]] = {pool: Counter() for pool in sorted(asked, key=sorted)}
-    for pool in shares:
-        for _ in range(_taken(pool, asked[pool], shares[pool], left), asked[pool]):
+    for pool, share in shares.items():
+        for _ in range(_taken(pool, asked[pool], share, left), asked[pool]):
             if not _one_more(pool, shares, left):
                 return None
     return shares

@@ -51,13 +51,15 @@ def values(batch: Batch, builds: Sequence[Build | None]) -> tuple[int, ...]:
     """The value of every level, in order."""
     drawn = drawn_items(batch, builds) or Counter()
     each = [
-        None if build is None else dict(zip(job.task.levels, judge.values(job.task, build), strict=True))
+        None
+        if build is None
+        else dict(zip(job.task.levels, judge.values(job.task, build), strict=True))
         for job, build in zip(batch.jobs, builds, strict=True)
     ]
     return tuple(_value(batch, builds, each, drawn, level) for level in batch.levels)
 
 
-def _value(
+def _value(  # noqa: PLR0911 - one a measure
     batch: Batch,
     builds: Sequence[Build | None],
     each: list[dict[Level, int] | None],
@@ -91,7 +93,9 @@ def _changed(batch: Batch, job: int, build: Build | None) -> int:
     if build is None:
         return len(kept)
     names = [gap.name for gap in task.gaps]
-    return sum(seen(task, names.index(name), build[names.index(name)]) != was for name, was in kept.items())
+    return sum(
+        seen(task, names.index(name), build[names.index(name)]) != was for name, was in kept.items()
+    )
 
 
 def _scarce(batch: Batch, drawn: Counter[int]) -> int:

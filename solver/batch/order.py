@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from solver.batch import judge
+from solver.batch.levels import Levels
 from solver.batch.model import BatchModel, Listing, listing_of
 from solver.conditions import conditions_of, without
 from solver.engine import CONSTANT, Expression, add
@@ -47,9 +48,7 @@ class Order:
         return {item: packs * batch.items[item].pack for item, packs in self.packs}
 
 
-def order_for_all(
-    batch: Batch, clock: Clock, door: Callable[[], Door] = Highs
-) -> Order | None:
+def order_for_all(batch: Batch, clock: Clock, door: Callable[[], Door] = Highs) -> Order | None:
     """The cheapest order that completes every job that could be; None where time ran out."""
     buying = _Buying(batch, door)
     for variable in buying.model.complete.values():
@@ -57,9 +56,7 @@ def order_for_all(
     return buying.cheapest(clock)
 
 
-def order_for_one_more(
-    plan: Plan, clock: Clock, door: Callable[[], Door] = Highs
-) -> Order | None:
+def order_for_one_more(plan: Plan, clock: Clock, door: Callable[[], Door] = Highs) -> Order | None:
     """The cheapest order that completes one job more than a plan does, and no less of them."""
     buying = _Buying(plan.batch, door)
     jobs = plan.batch.jobs
@@ -83,7 +80,7 @@ def order_within(
             buying.program.row({packs: 1}, 0, 0)
     buying.program.row(buying.cost(), None, budget)
     levels = [index for index, level in enumerate(buying.batch.levels) if level.aim == "complete"]
-    return buying.cheapest(clock, [buying.model.goal(index) for index in levels])
+    return buying.cheapest(clock, [Levels(buying.model).goal(index) for index in levels])
 
 
 class _Buying:
@@ -139,9 +136,7 @@ class _Buying:
             (self.batch.items[item].price or 0) * self.batch.items[item].pack * number
             for item, number in packs
         )
-        cannot = tuple(
-            n for n in range(len(self.batch.jobs)) if not self.listing.can_complete(n)
-        )
+        cannot = tuple(n for n in range(len(self.batch.jobs)) if not self.listing.can_complete(n))
         known = all(price is not None for price in prices)
         builds = self.model.builds(values)
         order = Order(packs, cost if known else None, builds, cannot, proved)

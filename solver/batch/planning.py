@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from solver.batch import judge
+from solver.batch.greedy import first_plan
+from solver.batch.levels import Levels
 from solver.batch.model import BatchModel, Listing, listing_of
-from solver.engine import Clock, Limits
+from solver.engine import Clock, Limits, Outcome
 from solver.highs import Highs
 from specs.errors import JudgeError
 
@@ -16,7 +18,6 @@ if TYPE_CHECKING:
 
     from solver.batch.door import Door
     from solver.batch.problem import Batch
-    from solver.engine import Outcome
     from solver.task import Build
 
 Proof = Literal["exact", "engine", "open"]
@@ -65,6 +66,7 @@ def plan(
     model = BatchModel(batch, listing, door())
     model.stock()
     descent = _Descent(batch, model, clock)
+    descent.begin()
     for index in range(len(batch.levels[:depth])):
         if not descent.level(index):
             break
@@ -89,11 +91,18 @@ class _Descent:
     def __init__(self, batch: Batch, model: BatchModel, clock: Clock) -> None:
         self.batch = batch
         self.model = model
+        self.levels = Levels(model)
         self.clock = clock
         self.builds: tuple[Build | None, ...] = (None,) * len(batch.jobs)
         self.values = judge.values(batch, self.builds)
         self.found: tuple[int, ...] = ()
         self.proofs: list[tuple[int, Proof]] = []
+
+    def begin(self) -> None:
+        """Begin with a plan that is quickly had, so that there is one at any time."""
+        values = first_plan(self.model, self.levels)
+        if values:
+            self._take(0, Outcome("feasible", values, 0))
 
     def level(self, index: int) -> bool:
         """Bring one level down and hold it; False where time ran out."""
@@ -102,9 +111,9 @@ class _Descent:
         if not self.model.complete:  # nothing is left to choose
             self.proofs.append((self.values[index], "exact"))
             return True
-        goal = self.model.goal(index)
+        goal = self.levels.goal(index)
         if self.found:
-            self.model.program.suggest(self.model.settled(self.found))
+            self.model.program.suggest(self.levels.settled(self.found))
         outcome = self.model.program.least(goal, self.clock)
         if outcome.status == "infeasible":
             raise JudgeError("the engine takes back a plan it has found")

@@ -42,7 +42,7 @@ class Item:
     pack: int = 1
     """How many are sold together."""
     bought: bool = False
-    """Whether it stands for what could be bought; then there are none unless an order brings them."""
+    """Whether it stands for what could be bought: there are none unless an order brings them."""
     row: int = -1
     """The entry of the shelf it is."""
 
@@ -188,7 +188,9 @@ class _Items:
         if choice.own:
             return frozenset()
         found = [
-            self._number(lot.row, Item(choice.family, choice.size, lot.count, choice.price, row=lot.row))
+            self._number(
+                lot.row, Item(choice.family, choice.size, lot.count, choice.price, row=lot.row)
+            )
             for lot in choice.lots
             if lot.row >= 0
         ]

@@ -67,13 +67,15 @@ def _fillings(task: Task, index: int) -> Iterator[GapBuild]:
             for place in layout.places
         ]
         number = 1
-        for parts in options:
-            number *= len(parts)
+        for choices in options:
+            number *= len(choices)
         if number > MOST:
             raise TooLargeError
         for parts in product(*options):
             taken = sum(
-                place.takes[c] for place, here in zip(layout.places, parts, strict=True) for c in here
+                place.takes[c]
+                for place, here in zip(layout.places, parts, strict=True)
+                for c in here
             )
             low, high, left = layout.low, layout.high, layout.room - taken
             if (low is None or low <= left) and (high is None or left <= high):
@@ -92,9 +94,7 @@ def enough(batch: Batch, plan: tuple[Build | None, ...]) -> Counter[int] | None:
 
 
 @cache
-def _tried(
-    wanted: tuple[frozenset[int], ...], left: tuple[int, ...]
-) -> Counter[int] | None:
+def _tried(wanted: tuple[frozenset[int], ...], left: tuple[int, ...]) -> Counter[int] | None:
     if not wanted:
         return Counter()
     for item in sorted(wanted[0]):
@@ -108,7 +108,9 @@ def _tried(
 def plan_values(batch: Batch, plan: tuple[Build | None, ...]) -> tuple[int, ...]:
     """The value of every level of a plan."""
     each = [
-        None if build is None else dict(zip(job.task.levels, measured(job.task, build), strict=True))
+        None
+        if build is None
+        else dict(zip(job.task.levels, measured(job.task, build), strict=True))
         for job, build in zip(batch.jobs, plan, strict=True)
     ]
     drawn = enough(batch, plan) or Counter()
@@ -120,8 +122,11 @@ def _value(
 ) -> int:
     left = [job for job, mine in zip(batch.jobs, each, strict=True) if mine is None]
     if level.measure in ("pinned", "priority", "number"):
-        weigh = {"pinned": lambda j: int(j.pinned), "priority": lambda j: j.priority}
-        return sum(weigh.get(level.measure, lambda _: 1)(job) for job in left)
+        counts = {
+            "pinned": [int(job.pinned) for job in left],
+            "priority": [j.priority for j in left],
+        }
+        return sum(counts.get(level.measure, [1] * len(left)))
     if level.measure == "cost":
         return sum((batch.items[item].price or 0) * n for item, n in drawn.items())
     if level.measure == "scarce":

@@ -50,9 +50,7 @@ def random_batch(seed: int, most: int = 5) -> RandomBatch:
     return RandomBatch(seed, _short(rng, batch, roads), frozenset(roads))
 
 
-def _job(
-    rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[str]
-) -> BatchJob:
+def _job(rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[str]) -> BatchJob:
     mine = gaps if rng.random() < 0.8 else gaps[:1]
     lots = (*inventory.on_hand(case, mine), *inventory.catalogue(case))
     task = pose(case, lots, mine)
