@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from benchmarks import explained, hard, joining, one_pack, startup, two_ways, whole_unit
+from benchmarks import batch, explained, hard, joining, one_pack, startup, two_ways, whole_unit
 from benchmarks.table import Row, Skipped, print_table
 
 CASES = {
@@ -16,6 +16,7 @@ CASES = {
     "explained": explained.run,
     "two-ways": two_ways.run,
     "joining": joining.run,
+    "batch": batch.run,
 }
 
 
