@@ -117,7 +117,7 @@ def by_highs(batch: Batch, patience: float) -> tuple[int, ...]:
             constraints=LinearConstraint(matrix, low, high),
             options={"mip_rel_gap": 0.0, "time_limit": left},
         )
-        if found.status != HIGHS_OPTIMAL:
+        if found.status != HIGHS_OPTIMAL or found.fun is None:
             raise LateError(f"{nth} of {len(program.levels)} levels in {patience:.0f} s")
         high[len(program.rows) + nth] = round(found.fun)
         values.append(constant + round(found.fun))

@@ -153,7 +153,7 @@ def _combined(
     found = 0
     for chosen in product(*listed):
         build = tuple(column.build[0] for column, _ in chosen)
-        if judge.faults(task, build):
+        if _disagree(chosen) or judge.faults(task, build):
             continue
         found += 1
         if found > MOST_COLUMNS:
@@ -161,6 +161,12 @@ def _combined(
         yield Column(
             build, judge.values(task, build), tuple(sorted(judge.drawn(task, build).items()))
         )
+
+
+def _disagree(chosen: tuple[tuple[Column, tuple[tuple[int, int], ...]], ...]) -> bool:
+    """Whether two gaps hold different choices of one shared part."""
+    held = {shared for _, shares in chosen for shared in shares}
+    return len({part for part, _ in held}) < len(held)
 
 
 def _stock_key(task: Task) -> Hashable:

@@ -76,8 +76,8 @@ class PerPlaceBatch:
             self.rows.row(total(asked, dict.fromkeys(taken.values(), -1)), 0, 0)
             for item, variable in taken.items():
                 drawn[item][variable] = 1
-        for item, sum_ in zip(self.batch.items, drawn, strict=True):
-            self.rows.row(sum_, high=item.count)
+        for kind, sum_ in zip(self.batch.items, drawn, strict=True):
+            self.rows.row(sum_, high=kind.count)
         return drawn
 
     def goal(self, level: Level) -> tuple[int, Sum]:

@@ -121,4 +121,18 @@ def _short(rng: Random, batch: Batch, roads: set[str]) -> Batch:
             count = rng.randint(0, item.count)
             roads.add("made short")
         items.append(replace(item, count=count, price=rng.choice([None, 10_000, 25_000])))
-    return sized(replace(batch, items=tuple(items)))
+    return _in_step(sized(replace(batch, items=tuple(items))))
+
+
+def _in_step(batch: Batch) -> Batch:
+    """Let every job see as much of a choice as its items hold."""
+    jobs = []
+    for job, pools in zip(batch.jobs, batch.pools, strict=True):
+        choices = (
+            choice
+            if choice.own
+            else replace(choice, count=sum(batch.items[item].count for item in pool))
+            for choice, pool in zip(job.task.choices, pools, strict=True)
+        )
+        jobs.append(replace(job, task=replace(job.task, choices=tuple(choices))))
+    return replace(batch, jobs=tuple(jobs))

@@ -99,10 +99,10 @@ def test_the_order_of_the_jobs_changes_no_level() -> None:
 
 def test_more_stock_never_makes_a_plan_worse_before_scarcity() -> None:
     bettered = 0
-    for seed in range(5_000, 5_020):
+    for seed in range(5_000, 5_025):
         batch = random_batch(seed).batch
         rng = Random(seed)  # noqa: S311 - no secret hangs on it
-        more = {item: rng.randint(0, 2) for item in range(len(batch.items))}
+        more = {item: rng.randint(0, 4) for item in range(len(batch.items))}
         measures = [level.measure for level in batch.levels]
         end = min(measures.index(m) for m in ("scarce", "shims", "cost") if m in measures)
         before, after = (values(plan(b))[:end] for b in (batch, batch.with_more(more)))
@@ -190,7 +190,7 @@ def test_an_earlier_plan_is_kept_where_nothing_is_won_by_another() -> None:
 
 def test_an_earlier_plan_yields_to_a_job_more() -> None:
     turned = 0
-    for seed in range(60):
+    for seed in range(30):
         batch = random_batch(seed).batch
         found = plan(batch)
         richer = batch.with_more({n: 3 for n, item in enumerate(batch.items) if item.bought})
@@ -200,7 +200,7 @@ def test_an_earlier_plan_yields_to_a_job_more() -> None:
         )))  # fmt: skip
         assert done(better) == done(plan(richer))
         turned += done(better) > done(found)
-    assert turned > 5
+    assert turned > 3
 
 
 def test_draws_add_up_to_what_every_job_takes() -> None:
