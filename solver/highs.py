@@ -192,15 +192,14 @@ class Highs:
         everywhere = np.arange(len(cost), dtype=np.int32)
         engine.changeColsCost(len(cost), everywhere, cost.astype(np.float64))
         engine.setOptionValue("time_limit", engine.getRunTime() + max(clock.left, 0.01))
-        search = engine.startSolve()
         try:
+            engine.startSolve()
             while not engine.wait(0.1)[0]:
                 pass
         except KeyboardInterrupt:
             engine.cancelSolve()
-            search.join()
+            engine.wait()
             raise
-        search.join()
         return engine.getModelStatus()
 
     def _relaxed(self, cost: Array, clock: Clock) -> bool:
@@ -240,7 +239,7 @@ class Highs:
             rounded = np.rint(relaxed).astype(np.int64)
             split = np.array(self._whole) & (np.abs(relaxed - rounded) > NEAR)
             if not split.any() and self._matrix.holds(rounded):
-                self._values = tuple(map(int, rounded))
+                self._take(tuple(map(int, rounded)), cost)
             for every in NEARBY:
                 if self._values and self._worth(cost) <= exact:
                     return Outcome("optimal", self._values, exact, exact)
@@ -248,6 +247,13 @@ class Highs:
             if self._values and self._worth(cost) <= exact:
                 return Outcome("optimal", self._values, exact, exact)
         return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
+
+    def _take(self, values: tuple[int, ...], cost: Array) -> None:
+        """Take values that are better than those known: out of time, an engine gives worse ones."""
+        known = self._values
+        self._values = values
+        if known and self._worth(cost) >= int(cost @ self._np.array(known, dtype=self._np.int64)):
+            self._values = known
 
     def _far(self, relaxed: Array, split: Array, every: int) -> Array:
         """The columns to leave out: not used, and not in a short row with a split one."""
@@ -270,7 +276,7 @@ class Highs:
             ended = self._run(self._mixed, cost, clock)
             found = self._mixed.getInfo()
             if found.primal_solution_status == FEASIBLE:
-                self._values = tuple(map(round, self._mixed.getSolution().col_value))
+                self._take(tuple(map(round, self._mixed.getSolution().col_value)), cost)
         finally:
             self._mixed.changeColsBounds(len(aside), aside, low, high)
         if ended == self._status.kInfeasible and not len(aside):

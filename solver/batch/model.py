@@ -118,17 +118,15 @@ class BatchModel:
     def _listed(
         self, job: int, part: Part, columns: list[Column]
     ) -> tuple[dict[int, Expression], dict[int, Expression]]:
-        values = [self.weighing.values(job, part.component, column) for column in columns]
-        for nth in self.weighing.kept(job, columns, values):
-            part.columns.append(columns[nth])
-            part.variables.append(self.program.boolean())
+        values, kept = self.weighing.weighed(job, part.component, columns)
+        part.columns = [columns[nth] for nth in kept]
+        part.variables = [self.program.boolean() for _ in kept]
         uses: dict[int, Expression] = {}
         worth: dict[int, Expression] = {}
-        keep = {id(column): nth for nth, column in enumerate(columns)}
-        for variable, column in zip(part.variables, part.columns, strict=True):
-            for choice, count in column.uses:
+        for variable, nth in zip(part.variables, kept, strict=True):
+            for choice, count in columns[nth].uses:
                 uses.setdefault(choice, {})[variable] = count
-            for index, value in enumerate(values[keep[id(column)]]):
+            for index, value in enumerate(values[nth]):
                 if value:
                     worth.setdefault(index, {})[variable] = value
         return uses, worth

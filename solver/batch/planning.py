@@ -68,7 +68,7 @@ def plan(
     descent = _Descent(batch, model, clock)
     descent.begin()
     for index in range(len(batch.levels[:depth])):
-        if not descent.level(index):
+        if not descent.reached_level(index):
             break
     cannot = tuple(n for n in range(len(batch.jobs)) if not listing.can_complete(n))
     name = type(model.program).__name__
@@ -104,7 +104,14 @@ class _Descent:
         if values:
             self._take(0, Outcome("feasible", values, 0))
 
-    def level(self, index: int) -> bool:
+    def reached_level(self, index: int) -> bool:
+        """Bring one level down; Ctrl-C outside the engine, which hears it itself, ends it too."""
+        try:
+            return self._level(index)
+        except KeyboardInterrupt:
+            return False
+
+    def _level(self, index: int) -> bool:
         """Bring one level down and hold it; False where time ran out."""
         level = self.batch.levels[index]
         self.clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"

@@ -25,7 +25,18 @@ class Weighing:
     def __init__(self, batch: Batch, scarce: frozenset[Pool]) -> None:
         self.batch = batch
         self.scarce = scarce
-        self._thinned: dict[object, list[int]] = {}
+        self._known: dict[object, tuple[list[tuple[int, ...]], list[int]]] = {}
+
+    def weighed(
+        self, job: int, component: Component, columns: list[Column]
+    ) -> tuple[list[tuple[int, ...]], list[int]]:
+        """The values of every column of a component, and the indices of those to keep."""
+        alike = self.batch.pools[job] if not self.batch.jobs[job].kept else job
+        key = (id(columns), alike)
+        if key not in self._known:
+            values = [self.values(job, component, column) for column in columns]
+            self._known[key] = values, self._kept(job, columns, values)
+        return self._known[key]
 
     def values(self, job: int, component: Component, column: Column) -> tuple[int, ...]:
         """A column's values on the levels of the batch, those on totals apart."""
@@ -41,16 +52,10 @@ class Weighing:
                 found.append(column.values[nth] * self.batch.scale(job, level))
         return tuple(found)
 
-    def kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
-        """The columns of a component to keep, by their indices."""
-        pools = self.batch.pools[job]
-        key = (id(columns), pools if not self.batch.jobs[job].kept else job)
-        if key in self._thinned:
-            return self._thinned[key]
+    def _kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
         takes = self._takes(job, columns)
         weighed = [Weighed(takes(c), v) for c, v in zip(columns, values, strict=True)]
-        self._thinned[key] = kept(weighed, [level.worst for level in self.batch.levels])
-        return self._thinned[key]
+        return kept(weighed, [level.worst for level in self.batch.levels])
 
     def _takes(self, job: int, columns: list[Column]) -> Callable[[Column], tuple[int, ...]]:
         """What columns take of all that is contended, of every size, and what they cost."""
