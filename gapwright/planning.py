@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 SHAPE = "gapwright batch 1"
 URGENT, SOON = 2, 7  # days
-EXPLAIN_SECONDS = 20
+EXPLAIN_SECONDS = 30
 FEW_JOBS = 60  # up to so many, every level is looked at for what one more part would bring
 
 
@@ -103,7 +103,7 @@ def plan_cases(
         if build is not None
     }
     report = PlanReport(ordered, found, wish.day, tuple(map(_waiting, ordered)), taken, gaps)
-    return _looked_around(report, wish, clock) if found.proved or clock.left else report
+    return _looked_around(report, wish, clock) if found.proved else report
 
 
 def _of(taken: tuple[Draw, ...], job: int) -> list[Draw]:
@@ -203,24 +203,25 @@ def _kept(gap: dict[str, Any]) -> tuple[str, tuple[tuple[tuple[str, str], int], 
 
 
 def _looked_around(report: PlanReport, wish: Wish, clock: Clock) -> PlanReport:
-    """Add what is short and what to order, within a time of its own."""
+    """Add what is short and what to order, within a time of its own; only of a plan that is proved.
+
+    Where it is not, time is up, or somebody does not want to wait.
+    """
     from solver.batch.lacking import lacking
     from solver.batch.order import order_for_all, order_for_one_more, order_within
     from solver.batch.worth import worths
 
-    if not report.plan.proved:  # time is up, or somebody does not want to wait
-        return report
     rest = clock.rest()
     clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
     batch, left = report.plan.batch, None in report.plan.builds
     depth = len(batch.levels)
     if len(batch.jobs) > FEW_JOBS:
         depth = sum(level.aim == "complete" for level in batch.levels)
-    within = None if wish.budget is None else order_within(batch, wish.budget, clock)
-    for_all = order_for_all(batch, clock) if left else None
+    part = Clock(replace(clock.rest(), seconds=clock.left / 3))
+    short = {one.job: one for one in lacking(report.plan, part)}
     one_more = order_for_one_more(report.plan, clock) if left else None
-    half = Clock(replace(clock.rest(), seconds=clock.left / 2))
-    short = {one.job: one for one in lacking(report.plan, half)}
+    for_all = order_for_all(batch, clock) if left else None
+    within = None if wish.budget is None else order_within(batch, wish.budget, clock)
     return replace(
         report,
         within=within,

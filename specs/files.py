@@ -84,10 +84,10 @@ class Seen:
 
     def take(self, path: Path) -> Taken:
         """Read a file once; InputError where it cannot be read."""
-        path = path.resolve()
-        if path not in self.files:
-            self.files[path] = _take(read(path))
-        return self.files[path]
+        key = path.resolve()
+        if key not in self.files:
+            self.files[key] = _take(read(path))
+        return self.files[key]
 
     def look(self, source: Source, unit: Path | None) -> None:
         """Take note of the families of a job's unit, where there is one to be read."""

@@ -156,7 +156,8 @@ def sized(batch: Batch) -> Batch:
     prices differ the least that is stated holds, and the largest pack.
     """
     home = list(range(len(batch.items)))
-    alike = [*batch.sizes.values(), *(sorted(pool) for pools in batch.pools for pool in pools)]
+    pools = {pool for pools in batch.pools for pool in pools if pool}
+    alike = [*batch.sizes.values(), *sorted(map(sorted, pools))]
     for together in alike:
         merged = {home[item] for item in together}
         home = [min(merged) if at in merged else at for at in home]
