@@ -6,6 +6,7 @@ import argparse
 import sys
 
 from benchmarks import (
+    batch,
     cover,
     explained,
     hard,
@@ -26,6 +27,7 @@ CASES = {
     "explained": explained.run,
     "two-ways": two_ways.run,
     "joining": joining.run,
+    "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
 }

@@ -36,7 +36,7 @@ class Highs:
     def __init__(self, task: Task) -> None:
         self.positions = Positions(task)
         rows = [*self.positions.rows, *((level, -inf, inf) for level in self.positions.levels)]
-        self.matrix = _matrix([terms for terms, _, _ in rows], len(self.positions.most))
+        self.matrix = matrix_of([terms for terms, _, _ in rows], len(self.positions.most))
         self.low = np.array([low for _, low, _ in rows])
         self.high = np.array([high for _, _, high in rows])
         self.whole = np.array(self.positions.whole, dtype=np.int64)
@@ -114,7 +114,8 @@ def by_scip(task: Task) -> Values:
     return tuple(values)
 
 
-def _matrix(rows: list[Terms], columns: int) -> csr_array:
+def matrix_of(rows: list[Terms], columns: int) -> csr_array:
+    """Write rows as a sparse matrix."""
     starts = np.cumsum([0, *map(len, rows)])
     indices = np.fromiter((column for terms in rows for column in terms), dtype=np.int64)
     amounts = np.fromiter((n for terms in rows for n in terms.values()), dtype=np.float64)

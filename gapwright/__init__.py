@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from gapwright.desk import fit_case, fit_job
+    from gapwright.plan_words import tell_plan
+    from gapwright.planning import PlanReport, Wish, plan_jobs
     from gapwright.report import Report
     from gapwright.words import tell
     from solver import Fit, Limits, NoFit, Undecided
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "gapwright.desk": ("fit_case", "fit_job"),
+    "gapwright.plan_words": ("tell_plan",),
+    "gapwright.planning": ("PlanReport", "Wish", "plan_jobs"),
     "gapwright.report": ("Report",),
     "gapwright.words": ("tell",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
@@ -29,8 +33,9 @@ _HOMES = {
 }  # fmt: skip
 
 __all__ = [
-    "Case", "Fit", "GapwrightError", "InputError", "Length", "Limits", "NoFit", "Report",
-    "Undecided", "fit_case", "fit_job", "parse_length", "read_case", "show", "tell",
+    "Case", "Fit", "GapwrightError", "InputError", "Length", "Limits", "NoFit",
+    "PlanReport", "Report", "Undecided", "Wish", "fit_case", "fit_job", "parse_length", "plan_jobs",
+    "read_case", "show", "tell", "tell_plan",
 ]  # fmt: skip
 
 

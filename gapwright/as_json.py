@@ -55,7 +55,7 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
 def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
     return {
         "leave": report.leave,
-        "gaps": [_gap(gap, unit) for gap in report.gaps],
+        "gaps": [gap_as_json(gap, unit) for gap in report.gaps],
         "thin": {
             "used": sum(gap.thin for gap in report.gaps),
             "steels": sum(gap.steels for gap in report.gaps),
@@ -63,7 +63,10 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
         },
         "aims": _aims(answer),
         "equal": [
-            {"gap": gap.name, "builds": None if others is None else [_gap(o, unit) for o in others]}
+            {
+                "gap": gap.name,
+                "builds": None if others is None else [gap_as_json(o, unit) for o in others],
+            }
             for gap, others in zip(report.gaps, report.equal, strict=True)
             if others != ()
         ],
@@ -71,7 +74,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
             {
                 "yields on": ranked.yields or None,
                 "proved": ranked.proved,
-                "gaps": [_gap(gap, unit) for gap in ranked.gaps],
+                "gaps": [gap_as_json(gap, unit) for gap in ranked.gaps],
             }
             for ranked in report.best
         ],
@@ -88,7 +91,8 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
     }
 
 
-def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
+def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:
+    """Write one gap of a build."""
     return {
         "name": gap.name,
         "layout": gap.layout or None,
@@ -147,7 +151,7 @@ def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
     return {
         "gap": beside.gap,
         "gauge tells": length(beside.tells, unit),
-        "with one thin steel more": None if instead is None else [_gap(g, unit) for g in instead],
+        "with one thin steel more": instead and [gap_as_json(gap, unit) for gap in instead],
     }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem
@@ -39,9 +40,16 @@ def catalogue(case: Case) -> tuple[Lot, ...]:
 
 
 def shelf_lots(case: Case) -> tuple[Lot, ...]:
-    """The lots of the shelf file, each with its thickness as measured or as sold."""
+    """The lots of the shelf file, each with its thickness as measured or as sold.
+
+    Families that only other units have are passed over: several units may share one shelf.
+    """
     lots = []
+    rows = count()
     for family, sizes in case.shelf.items():
+        if family not in case.unit.families:
+            rows = count(next(rows) + sum(map(len, sizes.values())))
+            continue
         for text, written in sizes.items():
             part = find_size(family, case.unit.families[family], text, case.shelf_length)
             lots += [
@@ -53,6 +61,7 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     condition=lot.condition,
                     bin=lot.bin or "",
                     lot=lot.lot or "",
+                    row=next(rows),
                 )
                 for lot in written
             ]

@@ -43,6 +43,8 @@ class Outcome:
     status: Status
     values: tuple[int, ...]
     bound: int
+    exact: int | None = None
+    """A lower bound worked out in whole numbers, where the engine's own is in floating point."""
 
 
 @dataclass(slots=True)
@@ -73,6 +75,19 @@ class Program:
         self._variables: list[Any] = []
         self._values: tuple[int, ...] = ()
 
+    @property
+    def columns(self) -> int:
+        """How many variables there are."""
+        return len(self._variables)
+
+    def shut(self, variable: int) -> bool:  # noqa: ARG002 - another door knows
+        """Whether a variable is known to be 0 from here on."""
+        return False
+
+    def suggest(self, values: tuple[int, ...]) -> None:
+        """Begin the next search from these values."""
+        self._values = values
+
     def boolean(self) -> int:
         """Add a variable that is 0 or 1."""
         self._variables.append(self._model.new_bool_var(""))
@@ -82,6 +97,10 @@ class Program:
         """Add a whole number between two bounds."""
         self._variables.append(self._model.new_int_var(low, high, ""))
         return len(self._variables) - 1
+
+    def amount(self, low: int, high: int) -> int:
+        """Add a number that is whole by itself wherever the others are."""
+        return self.integer(low, high)
 
     def one_of(self, variables: Iterable[int]) -> None:
         """Ask that exactly one of some booleans be true."""
@@ -153,6 +172,13 @@ def add(*expressions: Mapping[int, int]) -> Expression:
         for index, factor in expression.items():
             total[index] = total.get(index, 0) + factor
     return total
+
+
+def gather(total: Expression, more: Expression) -> None:
+    """Add to an expression in its place."""
+    for variable, factor in more.items():
+        if factor:
+            total[variable] = total.get(variable, 0) + factor
 
 
 def scale(expression: Mapping[int, int], factor: int) -> Expression:

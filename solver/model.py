@@ -118,11 +118,12 @@ class Model:
 
     def goals(self) -> list[Goal]:
         """The levels, then the digits of the tie-break."""
-        goals = [self._goal(index) for index in range(len(self.task.levels))]
+        goals = [self.goal(index) for index in range(len(self.task.levels))]
         digits = [digit for block in self.blocks for digit in block.digits]
         return goals + [Goal(expression, 0, count - 1) for expression, count in digits]
 
-    def _goal(self, index: int) -> Goal:
+    def goal(self, index: int) -> Goal:
+        """What one level makes least."""
         level = self.task.levels[index]
         if level.measure == "scarce":
             return self._scarce()

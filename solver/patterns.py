@@ -47,20 +47,21 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     """
     found = []
     for index, layout in enumerate(gap.layouts):
-        ways = [
-            [
-                _share(task, gap, layout, group, fill)
-                for fill in fills(task, layout, group, MOST_PATTERNS)
-            ]
-            for group in groups(layout)
-        ]
-        ways = ways or [[Share(0, (0,) * len(task.levels), (), (), ())]]
         of_gap = cache(partial(levels_off, task, layout))
-        for chosen in _combined(layout, ways):
+        for chosen in combined(layout, shares_of(task, gap, layout)):
             found.append(_pattern(index, layout, chosen, of_gap))
             if len(found) > MOST_PATTERNS:
                 raise TooManyError
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
+
+
+def shares_of(task: Task, gap: Gap, layout: Layout) -> list[list[Share]]:
+    """List what the fillings of each group of a layout's places add; raises TooManyError."""
+    ways = [
+        [_share(task, gap, layout, group, f) for f in fills(task, layout, group, MOST_PATTERNS)]
+        for group in groups(layout)
+    ]
+    return ways or [[Share(0, (0,) * len(task.levels), (), (), ())]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,7 @@ def levels_off(task: Task, layout: Layout, off: int) -> tuple[int, ...]:
     return tuple(measured.get(level.measure, 0) for level in task.levels)
 
 
-def _combined(layout: Layout, ways: list[list[Share]]) -> Iterator[tuple[Share, ...]]:
+def combined(layout: Layout, ways: list[list[Share]]) -> Iterator[tuple[Share, ...]]:
     """Combine the groups of a layout into fillings whose gap lies in the window."""
     ways = sorted(ways, key=len)
     begun: list[tuple[Share, ...]] = [()]

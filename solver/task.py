@@ -143,7 +143,9 @@ class Level:
     measure: Literal[
         "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio",
         "deviation", "shims", "scarce",
+        "pinned", "priority", "number", "kept", "cost",
     ]  # fmt: skip
+    """The last five are of a batch alone."""
     shifts: bool = False
     grade: int = 0
 

@@ -63,7 +63,7 @@ def _buying(task: Task, clock: Clock) -> Iterator[Way]:
     """The cheapest parts to buy, then the cheapest that do not contain them."""
     found: list[Buys] = []
     while len(found) < MOST_BUYS:
-        buys = _cheapest(task, found, clock)
+        buys = cheapest(task, found, clock)
         if not buys:
             return
         found.append(buys)
@@ -87,7 +87,7 @@ def bought(task: Task, buys: Buys) -> Task:
     )
 
 
-def _cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
+def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
     """A least-cost multiset of parts that brings a fit; nothing where none does."""
     plenty = without(task, [c for c in conditions_of(task) if c.kind == "stock"])
     program = Program()

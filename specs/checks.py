@@ -15,22 +15,25 @@ from specs.shelf_checks import shelf_findings
 from specs.unit_checks import unit_findings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from specs.case import Case, Origin
     from specs.errors import Problem
     from specs.findings import Path
 
 
-def findings_of(case: Case, *, known: bool) -> Iterator[tuple[str, list[Finding]]]:
+def findings_of(
+    case: Case, *, known: bool, elsewhere: Collection[str] = ()
+) -> Iterator[tuple[str, list[Finding]]]:
     """Yield what is wrong with each section.
 
-    The shelf and the job are only checked against a unit that is `known` and right.
+    The shelf and the job are only checked against a unit that is `known` and right; families that
+    a unit `elsewhere` has are no concern of this one.
     """
     unit = list(unit_findings(case.unit))
     yield "unit", unit
     if known and not any(_sentence(finding, case.origins["unit"]) for finding in unit):
-        yield "shelf", list(shelf_findings(case))
+        yield "shelf", list(shelf_findings(case, elsewhere))
         yield "job", list(job_findings(case))
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
 
 from specs.lengths import ZERO, Length
-from specs.written import LengthText, Money, Text, ThicknessText, Written
+from specs.written import LengthText, Money, Text, ThicknessText, Written, refuse
 
 Kind = Literal[
     "steel", "friction", "ring", "pressure plate", "apply plate", "cushion", "washer", "shim",
@@ -26,6 +27,15 @@ def _many(value: Any) -> Any:
     if isinstance(value, list) and all(isinstance(item, str) for item in value):
         return {item: item for item in value}
     return value
+
+
+def _pack(value: Any) -> int:
+    if not isinstance(value, str) or not re.fullmatch(r"[1-9][0-9]{0,4}", value):
+        raise refuse(value, "write how many are sold together, 1 or more, such as 10")
+    return int(value)
+
+
+Pack = Annotated[int, PlainValidator(_pack), WithJsonSchema({"type": "integer", "minimum": 1})]
 
 
 class Size(Written):
@@ -46,6 +56,12 @@ class Size(Written):
     )
     price: Money | None = Field(
         None, description="Price of one, in your currency.", examples=["2.40"]
+    )
+    sold_in: Pack = Field(
+        "1",
+        validate_default=True,
+        description="How many are sold together: an order is in whole packs of so many.",
+        examples=["10"],
     )
 
     @cached_property

@@ -75,6 +75,31 @@ class Taken:
     """What could not be read and was set aside."""
 
 
+@dataclass(slots=True)
+class Seen:
+    """What was read already, where many jobs share a unit and a shelf."""
+
+    files: dict[Path, Taken] = field(default_factory=dict)
+    families: set[str] = field(default_factory=set)
+    """Families that some unit has: a shelf may hold parts of units other than a job's own."""
+
+    def take(self, path: Path) -> Taken:
+        """Read a file once; InputError where it cannot be read."""
+        key = path.resolve()
+        if key not in self.files:
+            self.files[key] = _take(read(path))
+        return self.files[key]
+
+    def look(self, source: Source, unit: Path | None) -> None:
+        """Take note of the families of a job's unit, where there is one to be read."""
+        try:
+            found = _find(_take(source), "unit", unit, self).file.unit
+        except InputError:
+            return  # told where the case is made
+        if isinstance(found, Unit):
+            self.families |= {name for name, family in found.families.items() if family.sizes}
+
+
 def read_case(job: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
     """Read a job with its unit and its shelf; raises InputError with every problem found."""
     return case_of(read(job), unit, shelf)
@@ -89,14 +114,20 @@ def read_shelf(path: Path, unit: Path | None = None, shelf: Path | None = None) 
 
 
 def case_of(
-    source: Source, unit: Path | None = None, shelf: Path | None = None, *, with_job: bool = True
+    source: Source,
+    unit: Path | None = None,
+    shelf: Path | None = None,
+    seen: Seen | None = None,
+    *,
+    with_job: bool = True,
 ) -> Case:
     """Make a case of a parsed job file; raises InputError with every problem found."""
+    seen = seen or Seen()
     taken = {"job": _take(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
         try:
-            taken[name] = _find(taken["job"], name, override)
+            taken[name] = _find(taken["job"], name, override, seen)
         except InputError as error:
             problems += error.problems
     lacks_job = with_job and "job" not in source.data
@@ -107,7 +138,7 @@ def case_of(
         raise _refused(problems, taken)
     case = _joined(taken)
     known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
-    for section, findings in findings_of(case, known=known):
+    for section, findings in findings_of(case, known=known, elsewhere=seen.families):
         if not with_job:
             findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
         problems += worded(case.origins[section], findings, taken[section].aside)
@@ -127,14 +158,14 @@ def _joined(taken: dict[str, Taken]) -> Case:
     )
 
 
-def _find(job: Taken, name: str, override: Path | None) -> Taken:
+def _find(job: Taken, name: str, override: Path | None, seen: Seen) -> Taken:
     """The file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
     taken = job
     if isinstance(path, str):
         path = Path(job.source.file).parent / path
     if isinstance(path, Path):
-        taken = _take(read(path))
+        taken = seen.take(path)
     if not isinstance(taken.source.data.get(name), dict):
         other = f", or name the file it stands in: {name}: {name}.yaml"
         raise InputError(*_absent(taken, name, other), *taken.problems)

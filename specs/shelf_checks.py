@@ -9,7 +9,7 @@ from specs.lengths import show
 from specs.parts import PartError, could_be, find_size
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from specs.case import Case
     from specs.findings import Path
@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from specs.unit import Family
 
 
-def shelf_findings(case: Case) -> Iterator[Finding]:
-    """Yield all that is wrong with a shelf."""
+def shelf_findings(case: Case, elsewhere: Collection[str] = ()) -> Iterator[Finding]:
+    """Yield all that is wrong with a shelf; families only units `elsewhere` have are let be."""
     chosen = {name: family for name, family in case.unit.families.items() if family.sizes}
     for name, sizes in case.shelf.items():
+        if name not in chosen and name in elsewhere:
+            continue
         if name not in chosen:
             yield Finding((name,), near(name, [*chosen], "families drawn from the shelf"))
             continue

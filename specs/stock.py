@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -24,3 +24,5 @@ class Lot:
     """Somebody's own label for them."""
     id: str = ""
     """The lot of a shelf's ledger they are of, to reserve them by."""
+    row: int = field(default=-1, compare=False)
+    """Which entry of the shelf it is, counted through the file; -1 for what is not on the shelf."""

@@ -23,6 +23,8 @@ MAY_IMPORT = {
 }
 DOORS = {
     "ortools": {"solver/engine.py"},
+    "highspy": {"solver/highs.py"},
+    "numpy": {"solver/highs.py", "solver/whole_rows.py"},
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py"},
     "sqlite3": {"inventory/sqlite_door.py"},
@@ -32,7 +34,10 @@ DOORS = {
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
 MODELS_ONLY_IN = "specs"  # pydantic
-FLOATS_ALLOWED = {"solver/engine.py"}  # seconds of a time limit
+FLOATS_ALLOWED = {
+    "solver/engine.py",  # seconds of a time limit
+    "solver/highs.py", "solver/whole_rows.py",  # an engine in floating point, and its duals
+}  # fmt: skip
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "solver", "inventory", "specs", "tests",
     "benchmarks", "gapwright", "CHANGELOG.md", "LICENSE",

@@ -61,6 +61,21 @@ def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
     assert tell(gapwright.fit_job(apart)) == tell(gapwright.fit_job(drum))
 
 
+def test_the_week_of_drums_is_planned(drum: Path) -> None:
+    test_the_sections_may_be_moved_into_files_of_their_own(drum)
+    (drum.parent / "week.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    command = next(text for text in blocks("sh") if text.startswith("gapwright batch"))
+    asked = subprocess.run(
+        [sys.executable, "-m", *command.split()],
+        cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert asked.returncode in (0, 3), asked.stderr
+    assert " of 3 jobs can be completed, proved best" in asked.stdout
+    assert (drum.parent / "plan.csv").exists()
+    assert (drum.parent / "plan.svg").exists()
+
+
 def test_the_script_runs(drum: Path) -> None:
     ran = subprocess.run(
         [sys.executable, "-c", blocks("python")[0]],

@@ -39,7 +39,7 @@ NEEDLESS = {
 }
 SITES = [site for site in sites() if str(site) not in NEEDLESS]
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
-OF_PURCHASES = ("_cheapest",)
+OF_PURCHASES = ("cheapest",)
 OF_COSTS = ("ask_better",)
 OF_REASONS = ("_fewest",)
 

@@ -1,0 +1,78 @@
+"""Pools of items: which are contended, and which overlap.
+
+Jobs of one unit merge lots alike, so their pools are equal or disjoint and a pool is one row of
+stock. Units that merge them differently have pools that overlap: these are tied, and split into
+atoms, items that lie in the same pools.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from solver.batch.columns import Column
+    from solver.batch.components import Component
+    from solver.batch.problem import Batch, Pool
+
+
+def contended(
+    batch: Batch, parts: Sequence[Sequence[tuple[Component, list[Column] | None]]]
+) -> frozenset[Pool]:
+    """The pools of which all jobs together could ask for more than there is."""
+    asked: Counter[Pool] = Counter()
+    most: dict[int, dict[int, int]] = {}
+    for job, mine in enumerate(parts):
+        for component, columns in mine:
+            if columns is None:
+                demand = {c: batch.jobs[job].task.choices[c].count for c in _choices(component)}
+            else:
+                if id(columns) not in most:
+                    most[id(columns)] = _most(columns)
+                demand = most[id(columns)]
+            for choice, count in demand.items():
+                asked[batch.pools[job][choice]] += count
+    by_atom: set[Pool] = set()
+    for atoms, pools in tied(asked):
+        held = sum(batch.items[item].count for atom in atoms for item in atom)
+        if len(pools) > 1 or sum(asked[pool] for pool in pools) > held:
+            by_atom.update(pools)
+    return frozenset(by_atom)
+
+
+def _most(columns: Iterable[Column]) -> dict[int, int]:
+    most: dict[int, int] = {}
+    for column in columns:
+        for choice, count in column.uses:
+            most[choice] = max(most.get(choice, 0), count)
+    return most
+
+
+def _choices(component: Component) -> set[int]:
+    layouts = (layout for gap in component.task.gaps for layout in gap.layouts)
+    return {choice for layout in layouts for place in layout.places for choice in place.takes}
+
+
+def tied(pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list[Pool]]]:
+    """Families of pools that overlap, each with its atoms."""
+    left = sorted((pool for pool in pools if pool), key=sorted)
+    while left:
+        family = [left.pop(0)]
+        items = set(family[0])
+        grown = True
+        while grown:
+            near = [pool for pool in left if not items.isdisjoint(pool)]
+            left = [pool for pool in left if items.isdisjoint(pool)]
+            family += near
+            items.update(*near)
+            grown = bool(near)
+        yield _atoms(family), family
+
+
+def _atoms(pools: list[Pool]) -> list[Pool]:
+    found: dict[tuple[bool, ...], set[int]] = {}
+    for item in sorted(set().union(*pools)):
+        found.setdefault(tuple(item in pool for pool in pools), set()).add(item)
+    return [frozenset(items) for items in found.values()]

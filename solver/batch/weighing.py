@@ -1,0 +1,78 @@
+"""What every column is worth and takes, and which of them to keep.
+
+Jobs that share a list of columns and draw on the same pools share what is kept of it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.batch.earlier import differing
+from solver.batch.thinning import Weighed, kept
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from solver.batch.columns import Column
+    from solver.batch.components import Component
+    from solver.batch.problem import Batch, Pool
+
+
+class Weighing:
+    """Weighs the columns of a batch."""
+
+    def __init__(self, batch: Batch, scarce: frozenset[Pool]) -> None:
+        self.batch = batch
+        self.scarce = scarce
+        self._known: dict[object, tuple[list[tuple[int, ...]], list[int]]] = {}
+
+    def weighed(
+        self, job: int, component: Component, columns: list[Column]
+    ) -> tuple[list[tuple[int, ...]], list[int]]:
+        """The values of every column of a component, and the indices of those to keep."""
+        alike = self.batch.pools[job] if not self.batch.jobs[job].kept else job
+        key = (id(columns), alike)
+        if key not in self._known:
+            values = [self.values(job, component, column) for column in columns]
+            self._known[key] = values, self._kept(job, columns, values)
+        return self._known[key]
+
+    def values(self, job: int, component: Component, column: Column) -> tuple[int, ...]:
+        """A column's values on the levels of the batch, those on totals apart."""
+        mine = {level: nth for nth, level in enumerate(component.task.levels)}
+        found = []
+        for level in self.batch.levels:
+            nth = mine.get(level)
+            if level.measure == "kept":
+                found.append(differing(self.batch, job, component, column.build))
+            elif nth is None or level.measure == "scarce":
+                found.append(0)
+            else:
+                found.append(column.values[nth] * self.batch.scale(job, level))
+        return tuple(found)
+
+    def _kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
+        takes = self._takes(job, columns)
+        weighed = [Weighed(takes(c), v) for c, v in zip(columns, values, strict=True)]
+        return kept(weighed, [level.worst for level in self.batch.levels])
+
+    def _takes(self, job: int, columns: list[Column]) -> Callable[[Column], tuple[int, ...]]:
+        """What columns take of all that is contended, of every size, and what they cost."""
+        pools, choices = self.batch.pools[job], self.batch.jobs[job].task.choices
+        counted = sorted({c for column in columns for c, _ in column.uses})
+        watched = [c for c in counted if choices[c].own or pools[c] in self.scarce]
+        sizes = sorted(
+            {(choices[c].family, choices[c].size) for c in counted if not choices[c].own}
+        )
+
+        def takes(column: Column) -> tuple[int, ...]:
+            uses = dict(column.uses)
+            totals = Counter[tuple[str, str]]()
+            for choice, count in column.uses:
+                if not choices[choice].own:
+                    totals[choices[choice].family, choices[choice].size] += count
+            cost = sum((choices[c].price or 0) * n for c, n in column.uses if not choices[c].own)
+            return (*(uses.get(c, 0) for c in watched), *(totals[size] for size in sizes), cost)
+
+        return takes

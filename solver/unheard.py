@@ -1,0 +1,31 @@
+"""Keeps standard output clean of what an engine prints before it can be told not to."""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+@contextmanager
+def unheard() -> Iterator[None]:
+    """Let nothing reach standard output, whoever writes to it; a closed one is let be."""
+    if sys.stdout is not None:
+        sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:
+        yield
+        return
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nothing, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nothing)

@@ -1,0 +1,88 @@
+"""Several jobs at once: job files, folders of them, and tables of readings; one shelf for all.
+
+Everything wrong with any of them is told together.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from specs.errors import InputError, Problem
+from specs.files import MOST_PROBLEMS, Seen, case_of
+from specs.rows import read_rows
+from specs.yaml_door import read
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from specs.case import Case
+    from specs.yaml_door import Source
+
+FILES, TABLES = (".yaml", ".yml"), (".csv", ".tsv", ".txt")
+
+
+def read_cases(
+    paths: Iterable[Path], unit: Path | None = None, shelf: Path | None = None
+) -> tuple[Case, ...]:
+    """Read all jobs with their units and the one shelf; raises InputError with all problems."""
+    seen = Seen()
+    problems: list[Problem] = []
+    sources: list[Source] = []
+    for path in _files(paths, problems):
+        try:
+            sources += read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+        except InputError as error:
+            problems += error.problems
+    for source in sources:
+        seen.look(source, unit)
+    cases: list[Case] = []
+    for source in sources:
+        try:
+            cases.append(case_of(source, unit, shelf, seen))
+        except InputError as error:
+            problems += error.problems
+    problems += _clashes(cases)
+    if problems:
+        told = list(dict.fromkeys(problems))
+        more = [Problem(f"and {len(told) - MOST_PROBLEMS} more")] * (len(told) > MOST_PROBLEMS)
+        raise InputError(*told[:MOST_PROBLEMS], *more)
+    return tuple(cases)
+
+
+def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
+    """Every file named, and every job file of a folder named, in the order of their names."""
+    for path in paths:
+        if not path.is_dir():
+            yield path
+            continue
+        inside = sorted(p for p in path.iterdir() if p.suffix.lower() in (*FILES, *TABLES))
+        jobs = [p for p in inside if p.suffix.lower() in TABLES or _holds_a_job(p)]
+        if not jobs:
+            problems.append(Problem("this folder holds no job files and no tables", str(path)))
+        yield from jobs
+
+
+def _holds_a_job(path: Path) -> bool:
+    """Whether a file is to be planned; one that cannot be read is, so that it is told."""
+    try:
+        return "job" in read(path).data
+    except InputError:
+        return True
+
+
+def _clashes(cases: list[Case]) -> Iterator[Problem]:
+    names: dict[str, str] = {}
+    for case in cases:
+        source = case.origins["job"].source
+        where = f"{source.file}:{source.line(('job', 'name'))}"
+        if case.job.name in names:
+            other = names[case.job.name]
+            sentence = f'"{case.job.name}" is the name of a job in {other} too; name each once'
+            yield case.origins["job"].problem(("name",), sentence)
+        names.setdefault(case.job.name, where)
+    shelves = sorted({str(Path(c.origins["shelf"].source.file).resolve()) for c in cases})
+    if len(shelves) > 1:
+        found = ", ".join(Path(shelf).name for shelf in shelves[:4])
+        sentence = f"these jobs name {len(shelves)} shelves ({found}); give one with --shelf"
+        yield Problem(sentence)
