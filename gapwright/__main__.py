@@ -1,7 +1,6 @@
-"""The command line: `gapwright VERB ...`. It reads arguments, calls the desk, and prints.
+"""The command line: `gapwright VERB ...`. Verbs are in `gapwright/commands`.
 
 Exit: 0 fit or done, 2 bad input or usage, 3 no fit, 4 stopped before proof, 1 a fault of ours.
-Everything heavy is imported where it is needed, so that `--help` answers at once.
 """
 
 from __future__ import annotations
@@ -9,44 +8,20 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict, Unpack, cast
+from typing import cast
 
 import click
 
-from gapwright.cover_asked import AskedCover
+from gapwright.commands.batch import batch
+from gapwright.commands.check import check
+from gapwright.commands.cover import cover
+from gapwright.commands.demo import demo, schema
+from gapwright.commands.fit import fit
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from gapwright.report import Report
-    from specs.lengths import Unit
-
-FILE = click.Path(path_type=Path)
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
     "with GAPWRIGHT_TRACE=1 before it."
 )
-LENGTHS = click.Choice(["in", "mm", "thou"])
-
-
-class Asked(TypedDict):
-    """The options every solving verb takes."""
-
-    as_json: bool
-    lengths: Unit | None
-    seconds: float
-    workers: int
-
-
-class AskedOfFit(Asked):
-    """The options of `fit`."""
-
-    why: bool
-
-
-class CoverOptions(Asked, AskedCover):
-    """The options of `cover`."""
 
 
 def _version(context: click.Context, _option: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - as click calls it
@@ -74,212 +49,8 @@ def cli() -> None:
     """
 
 
-def solving(command: Callable[..., int]) -> Callable[..., int]:
-    """Add the options every solving verb takes."""
-    for option in (
-        click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
-        click.option("--lengths", type=LENGTHS, help="Print lengths in this unit."),
-        click.option(
-            "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
-            help="Stop after so many seconds with the best build so far.",
-        ),
-        click.option(
-            "--workers", type=click.IntRange(1, 64), default=1, show_default=True,
-            help="Search on so many cores; the proved answer is the same.",
-        ),
-    ):  # fmt: skip
-        command = option(command)
-    return command
-
-
-@cli.command()
-@click.argument("job", type=FILE)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
-@click.option(
-    "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
-)
-@click.option(
-    "--why",
-    is_flag=True,
-    help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
-)
-@solving
-def fit(
-    job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
-) -> int:
-    """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.desk import fit_job
-    from gapwright.patience import patience
-    from solver.engine import Limits
-
-    limits = Limits(asked["seconds"], asked["workers"])
-    with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
-    click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
-    return _exit_code(report)
-
-
-class Planned(TypedDict):
-    """What is asked of a plan besides its jobs."""
-
-    pin: tuple[str, ...]
-    hold: tuple[str, ...]
-    keep: Path | None
-    budget: str | None
-    day: str | None
-    csv: Path | None
-    picture: Path | None
-    as_json: bool
-    lengths: Unit | None
-    seconds: float
-
-
-@cli.command()
-@click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
-@click.option("--unit", type=FILE, help="Take the unit of every job from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
-@click.option("--pin", multiple=True, metavar="JOB", help="Complete this job before any other.")
-@click.option("--hold", multiple=True, metavar="JOB", help="Hold this job back.")
-@click.option(
-    "--keep-plan", "keep", type=FILE, help="Change least from this earlier plan (its JSON)."
-)
-@click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
-@click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
-@click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
-@click.option("--picture", type=FILE, help="Write a picture (SVG): jobs against sizes.")
-@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
-@click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
-@click.option(
-    "--time", "seconds", type=click.FloatRange(min=0), default=300.0, show_default=True,
-    help="Stop after so many seconds with the best plan so far.",
-)  # fmt: skip
-def batch(
-    jobs: tuple[Path, ...], unit: Path | None, shelf: Path | None, **asked: Unpack[Planned]
-) -> int:
-    """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
-
-    JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
-    """
-    from gapwright.patience import patience
-    from gapwright.plan_asked import told, wish_of, write
-    from gapwright.planning import plan_jobs
-    from solver.engine import Limits
-
-    limits = Limits(asked["seconds"])
-    wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
-    with patience(limits.watch):
-        report = plan_jobs(jobs, unit, shelf, limits, wish)
-    write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
-    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    if not report.plan.proved:
-        return 4
-    return 0 if None not in report.plan.builds else 3
-
-
-@cli.command()
-@click.argument("job", type=FILE)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
-@solving
-def check(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
-    """Compare what was measured after assembly with what was promised, and say what to change."""
-    from gapwright.check_json import dump_check
-    from gapwright.check_words import tell_check
-    from gapwright.checking import check_job
-    from gapwright.patience import patience
-    from solver.answer import Undecided
-    from solver.engine import Limits
-
-    limits = Limits(asked["seconds"], asked["workers"])
-    with patience(limits.watch):
-        found = check_job(job, unit, shelf, limits)
-    click.echo((dump_check if asked["as_json"] else tell_check)(found, asked["lengths"]))
-    if found.change and isinstance(found.change.answer, Undecided):
-        return 4
-    return 0 if found.inside else 3
-
-
-@cli.command()
-@click.argument("file", type=FILE, required=False)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the kit or shelf from this file.")
-@click.option("--gap", default="", help="Only this pack or end play; otherwise each in turn.")
-@click.option("--reading", default="", help="Move this reading, not the room for the stack.")
-@click.option("--alone", is_flag=True, help="Leave the other packs and end plays aside.")
-@click.option("--from", "first", help="The first value, such as 0.950.")
-@click.option("--to", "last", help="The last value.")
-@click.option("--step", help="From one value to the next.")
-@click.option("--history", type=FILE, help="A CSV file of past drums, to mark where they lie.")
-@click.option("--picture", type=FILE, help="Draw it into this .svg or .png file.")
-@solving
-def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]) -> int:
-    """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
-
-    FILE holds or names the unit and the shelf. Where it also holds a job, the other packs and
-    end plays stand as that job has them.
-    """
-    from gapwright.cover_asked import cover_files, tell_or_dump, undecided
-    from gapwright.drawing import check_picture, draw
-    from gapwright.patience import patience
-    from solver.engine import Limits
-
-    if picture is not None:
-        check_picture(picture)
-    limits = Limits(asked["seconds"], asked["workers"])
-    with patience(limits.watch):
-        covers = cover_files(file, asked, limits)
-    if picture is not None:
-        draw(picture, covers, asked["lengths"])
-    click.echo(tell_or_dump(covers, asked["lengths"], as_json=asked["as_json"]))
-    return 4 if undecided(covers) else 0
-
-
-@cli.command()
-@click.argument("folder", type=FILE, default=Path("gapwright-demo"))
-def demo(folder: Path) -> int:
-    """Write the demo's files into a new FOLDER and go through its jobs."""
-    from gapwright.check_words import tell_check
-    from gapwright.checking import check_job
-    from gapwright.demo import BUILT, write_demo
-    from gapwright.desk import fit_job
-
-    jobs = write_demo(folder)
-    click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
-    for job in jobs:
-        click.echo(f"$ gapwright fit {job}")
-        click.echo(_told(fit_job(job), None, as_json=False) + "\n")
-    click.echo(f"$ gapwright check {folder / BUILT}")
-    click.echo(tell_check(check_job(folder / BUILT)) + "\n")
-    return 0
-
-
-@cli.command()
-@click.argument("section", type=click.Choice(["unit", "shelf", "job"]))
-def schema(section: str) -> int:
-    """Print the JSON Schema of a unit, shelf or job file, for editors."""
-    from gapwright.schema import schema_text
-
-    click.echo(schema_text(section))
-    return 0
-
-
-def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
-    if as_json:
-        from gapwright.as_json import dump
-
-        return dump(report, lengths)
-    from gapwright.words import tell
-
-    return tell(report, lengths)
-
-
-def _exit_code(report: Report) -> int:
-    from solver.answer import Fit, NoFit
-
-    if isinstance(report.answer, NoFit):
-        return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+for verb in (fit, check, batch, cover, demo, schema):
+    cli.add_command(verb)
 
 
 def main() -> None:

@@ -1,0 +1,71 @@
+"""`gapwright batch`: several rebuilds from one shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypedDict, Unpack
+
+import click
+
+from gapwright.commands.options import FILE, LENGTHS
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from specs.lengths import Unit
+
+
+class Planned(TypedDict):
+    """What is asked of a plan besides its jobs."""
+
+    pin: tuple[str, ...]
+    hold: tuple[str, ...]
+    keep: Path | None
+    budget: str | None
+    day: str | None
+    csv: Path | None
+    picture: Path | None
+    as_json: bool
+    lengths: Unit | None
+    seconds: float
+
+
+@click.command()
+@click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
+@click.option("--unit", type=FILE, help="Take the unit of every job from this file.")
+@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@click.option("--pin", multiple=True, metavar="JOB", help="Complete this job before any other.")
+@click.option("--hold", multiple=True, metavar="JOB", help="Hold this job back.")
+@click.option(
+    "--keep-plan", "keep", type=FILE, help="Change least from this earlier plan (its JSON)."
+)
+@click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
+@click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
+@click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
+@click.option("--picture", type=FILE, help="Write a picture (SVG): jobs against sizes.")
+@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
+@click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
+@click.option(
+    "--time", "seconds", type=click.FloatRange(min=0), default=300.0, show_default=True,
+    help="Stop after so many seconds with the best plan so far.",
+)  # fmt: skip
+def batch(
+    jobs: tuple[Path, ...], unit: Path | None, shelf: Path | None, **asked: Unpack[Planned]
+) -> int:
+    """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
+
+    JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
+    """
+    from gapwright.patience import patience
+    from gapwright.plan_asked import told, wish_of, write
+    from gapwright.planning import plan_jobs
+    from solver.engine import Limits
+
+    limits = Limits(asked["seconds"])
+    wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
+    with patience(limits.watch):
+        report = plan_jobs(jobs, unit, shelf, limits, wish)
+    write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
+    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    if not report.plan.proved:
+        return 4
+    return 0 if None not in report.plan.builds else 3

@@ -1,0 +1,35 @@
+"""`gapwright check`: what was built against what was promised."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.commands.options import FILE, Asked, solving
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@click.command()
+@click.argument("job", type=FILE)
+@click.option("--unit", type=FILE, help="Take the unit from this file.")
+@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@solving
+def check(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
+    """Compare what was measured after assembly with what was promised, and say what to change."""
+    from gapwright.check_json import dump_check
+    from gapwright.check_words import tell_check
+    from gapwright.checking import check_job
+    from gapwright.patience import patience
+    from solver.answer import Undecided
+    from solver.engine import Limits
+
+    limits = Limits(asked["seconds"], asked["workers"])
+    with patience(limits.watch):
+        found = check_job(job, unit, shelf, limits)
+    click.echo((dump_check if asked["as_json"] else tell_check)(found, asked["lengths"]))
+    if found.change and isinstance(found.change.answer, Undecided):
+        return 4
+    return 0 if found.inside else 3

@@ -1,0 +1,39 @@
+"""`gapwright demo` and `gapwright schema`: something to begin with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gapwright.commands.fit import told
+from gapwright.commands.options import FILE
+
+
+@click.command()
+@click.argument("folder", type=FILE, default=Path("gapwright-demo"))
+def demo(folder: Path) -> int:
+    """Write the demo's files into a new FOLDER and go through its jobs."""
+    from gapwright.check_words import tell_check
+    from gapwright.checking import check_job
+    from gapwright.demo import BUILT, write_demo
+    from gapwright.desk import fit_job
+
+    jobs = write_demo(folder)
+    click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
+    for job in jobs:
+        click.echo(f"$ gapwright fit {job}")
+        click.echo(told(fit_job(job), None, as_json=False) + "\n")
+    click.echo(f"$ gapwright check {folder / BUILT}")
+    click.echo(tell_check(check_job(folder / BUILT)) + "\n")
+    return 0
+
+
+@click.command()
+@click.argument("section", type=click.Choice(["unit", "shelf", "job"]))
+def schema(section: str) -> int:
+    """Print the JSON Schema of a unit, shelf or job file, for editors."""
+    from gapwright.schema import schema_text
+
+    click.echo(schema_text(section))
+    return 0

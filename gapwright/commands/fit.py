@@ -1,0 +1,68 @@
+"""`gapwright fit`: one rebuild."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.commands.options import FILE, Asked, solving
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.report import Report
+    from specs.lengths import Unit
+
+
+class AskedOfFit(Asked):
+    """The options of `fit`."""
+
+    why: bool
+
+
+@click.command()
+@click.argument("job", type=FILE)
+@click.option("--unit", type=FILE, help="Take the unit from this file.")
+@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@click.option(
+    "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
+)
+@click.option(
+    "--why",
+    is_flag=True,
+    help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
+)
+@solving
+def fit(
+    job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
+) -> int:
+    """Choose the parts of one rebuild, in order, or say that nothing fits."""
+    from gapwright.desk import fit_job
+    from gapwright.patience import patience
+    from solver.engine import Limits
+
+    limits = Limits(asked["seconds"], asked["workers"])
+    with patience(limits.watch):
+        report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
+    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    return _exit_code(report)
+
+
+def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
+    """A report in words or as JSON."""
+    if as_json:
+        from gapwright.as_json import dump
+
+        return dump(report, lengths)
+    from gapwright.words import tell
+
+    return tell(report, lengths)
+
+
+def _exit_code(report: Report) -> int:
+    from solver.answer import Fit, NoFit
+
+    if isinstance(report.answer, NoFit):
+        return 3
+    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4

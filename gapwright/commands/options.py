@@ -1,0 +1,43 @@
+"""The options that verbs share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, TypedDict
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from specs.lengths import Unit
+
+FILE = click.Path(path_type=Path)
+LENGTHS = click.Choice(["in", "mm", "thou"])
+
+
+class Asked(TypedDict):
+    """The options every solving verb takes."""
+
+    as_json: bool
+    lengths: Unit | None
+    seconds: float
+    workers: int
+
+
+def solving(command: Callable[..., int]) -> Callable[..., int]:
+    """Add the options every solving verb takes."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
+        click.option("--lengths", type=LENGTHS, help="Print lengths in this unit."),
+        click.option(
+            "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
+            help="Stop after so many seconds with the best build so far.",
+        ),
+        click.option(
+            "--workers", type=click.IntRange(1, 64), default=1, show_default=True,
+            help="Search on so many cores; the proved answer is the same.",
+        ),
+    ):  # fmt: skip
+        command = option(command)
+    return command
