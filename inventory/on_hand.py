@@ -49,7 +49,7 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     family,
                     part.size,
                     lot.thickness or part.thickness,
-                    lot.count - lot.reserved,
+                    lot.count - lot.spoken_for + lot.reserved.get(case.job.name, 0),
                     condition=lot.condition,
                     bin=lot.bin or "",
                     lot=lot.lot or "",

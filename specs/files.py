@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
 
 from pydantic import Discriminator, Field, Tag, ValidationError
 
+from specs.addresses import is_ledger, is_server
 from specs.case import Case, Origin
 from specs.checks import findings_of, worded
 from specs.errors import InputError, Problem, quoted
@@ -56,7 +57,12 @@ class File(Written):
             Annotated[Shelf, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
         ]
         | None
-    ) = Field(None, description="The shelf, or the file it stands in.", examples=["shelf.yaml"])
+    ) = Field(
+        None,
+        description="The shelf, or the file it stands in: a shelf file, or a ledger (`shop.db`, "
+        "`postgresql://...`).",
+        examples=["shelf.yaml"],
+    )
     job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
 
 
@@ -72,16 +78,21 @@ class Taken:
     problems: list[Problem] = field(default_factory=list)
     aside: list[Keys] = field(default_factory=list)
     """What could not be read and was set aside."""
+    ledger: str = ""
+    """The address of the ledger that stands in its place."""
 
 
-def read_case(job: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
-    """Read a job with its unit and its shelf; raises InputError with every problem found."""
+def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
+    """Read a job with its unit and its shelf; raises InputError with every problem found.
+
+    Where the shelf is a ledger its address is left in the case, and nobody has looked into it yet.
+    """
     return case_of(read(job), unit, shelf)
 
 
-def case_of(source: Source, unit: Path | None = None, shelf: Path | None = None) -> Case:
+def case_of(source: Source, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
     """Make a case of a parsed job file; raises InputError with every problem found."""
-    taken = {"job": _take(source)}
+    taken = {"job": take_file(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
         try:
@@ -110,17 +121,18 @@ def _joined(taken: dict[str, Taken]) -> Case:
         taken["job"].file.job or Job.model_validate({}),
         origins["job"].length or origins["unit"].length or "in",
         origins,
+        taken["shelf"].ledger,
     )
 
 
-def _find(job: Taken, name: str, override: Path | None) -> Taken:
+def _find(job: Taken, name: str, override: Path | str | None) -> Taken:
     """The file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
-    taken = job
-    if isinstance(path, str):
-        path = Path(job.source.file).parent / path
-    if isinstance(path, Path):
-        taken = _take(read(path))
+    if isinstance(path, str) and not is_server(path):
+        path = Path(path) if override else Path(job.source.file).parent / path
+    if name == "shelf" and isinstance(path, Path | str) and is_ledger(path):
+        return Taken(Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path))
+    taken = take_file(read(path)) if isinstance(path, Path) else job
     if not isinstance(taken.source.data.get(name), dict):
         other = f", or name the file it stands in: {name}: {name}.yaml"
         raise InputError(*_absent(taken, name, other), *taken.problems)
@@ -145,7 +157,8 @@ def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
     return InputError(*told)
 
 
-def _take(source: Source) -> Taken:
+def take_file(source: Source) -> Taken:
+    """Take a parsed file as far as it can be read, and say what is wrong with the rest."""
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
     taken = Taken(source, File.model_construct(length=None, unit=None, shelf=None, job=None))

@@ -43,8 +43,8 @@ def shelf_findings(case: Case) -> Iterator[Finding]:
 
 
 def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> Iterator[Finding]:
-    if lot.reserved > lot.count:
-        yield Finding(path, f"{lot.reserved} reserved of {lot.count}; no more than there are")
+    if lot.spoken_for > lot.count:
+        yield Finding(path, f"{lot.spoken_for} reserved of {lot.count}; no more than there are")
     if lot.thickness is None:
         return
     yield weigh(path, lot.thickness, family.kind)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory import create_shelf, open_shelf
-from inventory.ledger import SERVER
 from inventory.movements import Part, Request
 from inventory.refusals import (
     ChangedShelfError,
@@ -19,6 +18,7 @@ from inventory.refusals import (
     ShelfError,
     ShortShelfError,
 )
+from specs.addresses import is_server
 from specs.errors import InputError
 from specs.lengths import Length
 from tests.inventory.shelves import (
@@ -346,7 +346,7 @@ ROGUE = "INSERT INTO request VALUES (2, 'rogue', '', 'me', '', 4, 4, '')"
 def test_no_other_tool_alters_what_is_written(shelf: Shelf, address: str, statement: str) -> None:
     stocked(shelf)
     assert by_another_tool(address, statement) != [""]
-    if not address.startswith(SERVER):  # SQLite has another way to delete
+    if not is_server(address):  # SQLite has another way to delete
         replacing = statement.replace("INSERT", "INSERT OR REPLACE")
         assert by_another_tool(address, replacing) != [""]
     assert shelf.verify().entries == 3
@@ -378,7 +378,7 @@ def test_no_other_tool_takes_a_lot_below_nothing(
     shelf: Shelf, address: str, entry: str, *, taken: bool
 ) -> None:
     stocked(shelf)
-    follows = "SELECT 1" if address.startswith(SERVER) else "PRAGMA foreign_keys = ON"
+    follows = "SELECT 1" if is_server(address) else "PRAGMA foreign_keys = ON"
     said = by_another_tool(address, follows, ROGUE, f"{ENTRY} {entry.replace('LOT', THIN.lot_id)}")
     assert said[:2] == ["", ""]
     assert (said[2] == "") == taken
