@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from inventory.naming import check_measured
 from specs.errors import InputError, Problem
-from specs.lengths import show
-from specs.parts import PartError, find_size, own_lots
-from specs.shelf_checks import another_size
+from specs.parts import Part, PartError, find_size, own_lots
 from specs.stock import Lot
 
 if TYPE_CHECKING:
@@ -88,13 +87,7 @@ def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     except PartError:
         return None
     thickness = part.thickness or found.thickness
-    other = another_size(family, found.size, thickness)
-    if other:
-        measured = show(thickness, case.length)
-        raise PartError(
-            f"{part.family} {measured} is the thickness of {other}, not of {found.size}; "
-            "which is it?"
-        )
+    check_measured(family, Part(part.family, found.size, thickness), case.length)
     own = sum(number for job, number in balance.holders if job == case.job.name)
     return Lot(
         part.family, found.size, thickness, balance.free + own,
