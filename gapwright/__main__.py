@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, TypedDict, Unpack, cast
 
 import click
 
+from gapwright.shelf_commands import shelf
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -124,6 +126,9 @@ def schema(section: str) -> int:
 
     click.echo(schema_text(section))
     return 0
+
+
+cli.add_command(shelf)
 
 
 def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:

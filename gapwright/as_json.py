@@ -80,7 +80,7 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
                 "gap": reseat.gap,
                 "reading": reseat.at.reading,
                 "place": reseat.at.place,
-                "would be": _length(reseat.would_be, unit),
+                "would be": shown(reseat.would_be, unit),
             }
             for reseat in report.reseat
         ],
@@ -92,13 +92,13 @@ def _gap(gap: GapLines, unit: Unit) -> dict[str, Any]:
         "name": gap.name,
         "layout": gap.layout or None,
         "on": gap.on,
-        "gap": _length(gap.gap, unit),
+        "gap": shown(gap.gap, unit),
         "window": {
-            "lowest": _length(gap.low, unit),
-            "highest": _length(gap.high, unit),
-            "aim": _length(gap.aim, unit),
+            "lowest": shown(gap.low, unit),
+            "highest": shown(gap.high, unit),
+            "aim": shown(gap.aim, unit),
         },
-        "left": {"tight": _length(gap.tight, unit), "loose": _length(gap.loose, unit)},
+        "left": {"tight": shown(gap.tight, unit), "loose": shown(gap.loose, unit)},
         "first in": gap.first_end,
         "heat end": gap.heat_end or None,
         "out first": [*gap.out_first],
@@ -116,7 +116,7 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "kind": line.kind,
         "size": line.size or None,
         "grade": line.grade or None,
-        "thickness": _length(line.thickness, unit),
+        "thickness": shown(line.thickness, unit),
         "from": None if lot is None else "this unit" if lot.own else "shelf",
         "bin": lot.bin or None if lot else None,
         "lot": lot.lot or None if lot else None,
@@ -145,7 +145,7 @@ def _beside(beside: Beside, unit: Unit) -> dict[str, Any]:
     instead = beside.instead
     return {
         "gap": beside.gap,
-        "gauge tells": _length(beside.tells, unit),
+        "gauge tells": shown(beside.tells, unit),
         "with one thin steel more": None if instead is None else [_gap(g, unit) for g in instead],
     }
 
@@ -157,8 +157,8 @@ def _nearest(answer: NoFit, unit: Unit) -> list[dict[str, Any]]:
             "gap": gap.name,
             "status": miss.status,
             "layout": gap.layouts[miss.layout].name if miss.status == "near" else None,
-            "nearest": _length(Length(miss.gap * step), unit) if miss.status == "near" else None,
-            "missed by": _length(Length(miss.by * step), unit) if miss.status == "near" else None,
+            "nearest": shown(Length(miss.gap * step), unit) if miss.status == "near" else None,
+            "missed by": shown(Length(miss.by * step), unit) if miss.status == "near" else None,
         }
         for gap, miss in zip(answer.task.gaps, answer.alone, strict=True)
     ]
@@ -182,7 +182,7 @@ def _explained(report: Report, answer: NoFit, unit: Unit) -> dict[str, Any]:
                     {
                         "words": slip.words,
                         "reading": slip.reading,
-                        "meant": _length(slip.meant, unit),
+                        "meant": shown(slip.meant, unit),
                     }
                     for slip in slips
                 ],
@@ -205,13 +205,14 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
         "give up": [condition_words(report, task, c, unit) for c in way.given_up],
         "read again": [task.gaps[index].name for index in way.gaps],
         "gaps": [
-            {"gap": gap.name, "gap then": _length(Length(left * task.step), unit)}
+            {"gap": gap.name, "gap then": shown(Length(left * task.step), unit)}
             for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
         ],
     }
 
 
-def _length(length: Length | None, unit: Unit) -> dict[str, Any] | None:
+def shown(length: Length | None, unit: Unit) -> dict[str, Any] | None:
+    """A length, exact and as a person reads it; null for none."""
     return None if length is None else {"nm": _exact(length.nm), "shown": show(length, unit)}
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from inventory.movements import Part
 from specs.errors import InputError, Problem
 from specs.findings import near
 from specs.lengths import LengthError, check_proportion, show
@@ -19,7 +20,7 @@ from specs.shelf_checks import mistaken
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from inventory.movements import Balance, Part
+    from inventory.movements import Balance, Condition
     from specs.families import Family
     from specs.lengths import Length
     from specs.lengths import Unit as LengthUnit
@@ -51,6 +52,14 @@ class Asked:
             and (part.condition == "used" or not self.used)
             and self.bin in (None, part.bin)
             and self.label in (None, part.label)
+        )
+
+    @property
+    def new_lot(self) -> Part:
+        """A lot of just what was said: as sold and unused, in no bin, where nothing was."""
+        condition: Condition = "used" if self.used else "new"
+        return Part(
+            self.family, self.size, self.thickness, condition, self.bin or "", self.label or ""
         )
 
     def __str__(self) -> str:

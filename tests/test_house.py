@@ -24,7 +24,7 @@ MAY_IMPORT = {
 DOORS = {
     "ortools": {"solver/engine.py"},
     "yaml": {"specs/yaml_door.py"},
-    "click": {"gapwright/__main__.py"},
+    "click": {"gapwright/__main__.py", "gapwright/shelf_commands.py"},
     "sqlite3": {"inventory/sqlite_door.py"},
     "psycopg": {"inventory/postgres_door.py"},
 }
