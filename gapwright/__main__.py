@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, TypedDict, Unpack, cast
 
 import click
 
-from gapwright.shelf_commands import shelf
+from gapwright.shelf_commands import WHO, said_by
+from gapwright.shelf_commands import shelf as shelf_commands
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -85,12 +86,17 @@ def solving(command: Callable[..., int]) -> Callable[..., int]:
 @cli.command()
 @click.argument("job", type=FILE)
 @click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@click.option("--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://...")
 @click.option(
     "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
 )
+@click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
+@WHO
 @solving
-def fit(job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[Asked]) -> int:
+def fit(
+    job: Path, unit: Path | None, shelf: str | None, best: int, *, reserve: bool,
+    who: str | None, **asked: Unpack[Asked],
+) -> int:  # fmt: skip
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
     from gapwright.patience import patience
@@ -98,7 +104,7 @@ def fit(job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Un
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits, best)
+        report = fit_job(job, unit, shelf, limits, best, said_by(who) if reserve else None)
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 
@@ -128,7 +134,7 @@ def schema(section: str) -> int:
     return 0
 
 
-cli.add_command(shelf)
+cli.add_command(shelf_commands)
 
 
 def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:

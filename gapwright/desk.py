@@ -6,12 +6,15 @@ is made here and nothing is printed.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import inventory
 from gapwright.around import explained, looked_around, ranked
 from gapwright.report import Report
+from gapwright.reserve import check_reservable, issued, reserve
+from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -23,18 +26,44 @@ from specs.readings import fewer_places, missing, space_of
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from gapwright.shelf_desk import Said
+    from inventory.movements import Balance
     from specs.case import Case
+
+MOST_SOLVES = 5
 
 
 def fit_job(
     job: Path,
     unit: Path | None = None,
-    shelf: Path | None = None,
+    shelf: Path | str | None = None,
     limits: Limits | None = None,
     best: int = 1,
+    said: Said | None = None,
 ) -> Report:
-    """Read one job and solve it. Raises InputError with all that is wrong with its files."""
-    return fit_case(read_case(job, unit, shelf), limits, best)
+    """Read one job and solve it. Raises InputError with all that is wrong with its files.
+
+    Where somebody `said` to reserve, what the answer takes from the shelf's ledger is reserved.
+    """
+    case = read_case(job, unit, shelf)
+    return fit_reserved(case, said, limits, best) if said else fit_case(case, limits, best)
+
+
+def fit_reserved(case: Case, said: Said, limits: Limits | None = None, best: int = 1) -> Report:
+    """Solve a case and reserve what its answer takes, all of it or nothing.
+
+    The shelf is free for others meanwhile; where they took something of the answer, the case is
+    solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
+    """
+    check_reservable(case)
+    for again in range(MOST_SOLVES):
+        report = replace(fit_case(case, limits, best), solved_again=again)
+        if not isinstance(report.answer, Fit):
+            return report
+        with suppress(ShortShelfError):
+            return replace(report, reserved=reserve(report, said))
+    sentence = f"changed under the answer {MOST_SOLVES} times; nothing was reserved, try again"
+    raise ChangedShelfError(case.ledger, sentence)
 
 
 def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
@@ -49,7 +78,8 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
     _check_solvable(case, solved, waiting)
-    lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
+    balances, gone = _balances(case)
+    lots = (*inventory.on_hand(case, solved, balances), *inventory.catalogue(case))
     task = pose(case, lots, solved)
     answer = fit(task, clock.rest())
     layouts = {
@@ -66,6 +96,8 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
         fewer_places=tuple(
             (name, *places) for name in solved for places in fewer_places(case, name)
         ),
+        issued=gone,
+        set_aside=inventory.unknown_sizes(case, balances or ()),
     )
     if isinstance(answer, NoFit):
         return explained(report, answer, clock)
@@ -73,6 +105,17 @@ def fit_case(case: Case, limits: Limits | None = None, best: int = 1) -> Report:
         return report
     report = looked_around(report, answer, clock)
     return replace(report, best=ranked(case, answer, best, clock)) if best > 1 else report
+
+
+def _balances(case: Case) -> tuple[tuple[Balance, ...] | None, int]:
+    """How the lots of the case's ledger stand, and how many parts the job was issued.
+
+    None where the shelf is written in a file.
+    """
+    if not case.ledger:
+        return None, 0
+    with inventory.open_shelf(case.ledger) as shelf:
+        return shelf.balances(), issued(shelf, case.job.name)
 
 
 def _check_solvable(

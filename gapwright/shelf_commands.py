@@ -25,12 +25,13 @@ if TYPE_CHECKING:
 FILE = click.Path(path_type=Path)
 SHELF = click.argument("address", metavar="SHELF")
 LENGTHS = click.option(
-    "--lengths", type=click.Choice(["in", "mm", "thou"]),
+    "--lengths", type=click.Choice(["in", "mm", "thou"]), envvar="GAPWRIGHT_LENGTHS",
     help="The unit of bare lengths, and of those printed (mm unless stated).",
 )  # fmt: skip
 JSON = click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 UNIT = click.option("--unit", type=FILE, help="Keep to the names of this unit's file.")
 PART = click.argument("words", nargs=-1, metavar="PART NUMBER")
+WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name.")
 SEEN = click.option(
     "--seen", type=click.IntRange(min=0),
     help="Refuse if one of the lots moved since this entry, as `shelf list` names it.",
@@ -81,7 +82,7 @@ def _options(command: Command, *options: Callable[[Command], Command]) -> Comman
 def _posting(command: Command) -> Command:
     return _options(
         command,
-        click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name."),
+        WHO,
         click.option("--why", default="", help="Why, in a few words."),
         click.option("--request", "key", default="",
                      help="A key of your own: the same request twice is posted once."),
@@ -202,7 +203,8 @@ def import_(
     from gapwright import shelf_files, shelf_json, shelf_words
 
     wanted = shelf_files.Asked(file, mode, asked["lengths"], unit, dry)
-    imported = shelf_files.import_counts(address, wanted, _said(asked, seen))
+    said = said_by(asked["who"], asked["why"], asked["key"], seen)
+    imported = shelf_files.import_counts(address, wanted, said)
     tell = shelf_json.dump_imported if asked["as_json"] else shelf_words.tell_imported
     click.echo(tell(imported, asked["lengths"] or "mm"))
     return 0
@@ -250,7 +252,8 @@ def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
     from gapwright.shelf_desk import Move, moved, settled
     from gapwright.shelf_typed import part_asked
 
-    said, job = _said(asked, asked.get("seen")), asked["job"]
+    said = said_by(asked["who"], asked["why"], asked["key"], asked.get("seen"))
+    job = asked["job"]
     if kind in ("release", "issue") and job and not asked["words"]:
         return _tell(settled(address, kind, job, said), asked)
     part, number = part_asked(_typed(asked), None if kind in ("receive", "count") else 1)
@@ -275,14 +278,11 @@ def _typed(asked: OfAPart) -> Typed:
     )  # fmt: skip
 
 
-def _said(asked: Posting, seen: int | None) -> Said:
+def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Said:
+    """What somebody says of a request; raises UsageError where nobody knows who it is."""
     from gapwright.shelf_desk import Said
 
-    return Said(asked["who"] or _login(), asked["why"], asked["key"], seen)
-
-
-def _login() -> str:
     try:
-        return getpass.getuser()
+        return Said(who or getpass.getuser(), why, key, seen)
     except (KeyError, OSError):
         raise click.UsageError("say who it is: --who mary, or GAPWRIGHT_WHO=mary") from None

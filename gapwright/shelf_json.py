@@ -6,7 +6,7 @@ import json
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from gapwright.as_json import shown
+from gapwright.as_json import part_shape
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from gapwright.shelf_desk import Posted
     from gapwright.shelf_files import Imported
     from inventory.chain import Verified
-    from inventory.movements import Balance, Entry, Part
+    from inventory.movements import Balance, Entry
     from specs.lengths import Unit
 
 SHELF, HISTORY, POSTED, IMPORTED, VERIFIED = (
@@ -48,22 +48,10 @@ def _size(
 
 
 def _lot(balance: Balance, unit: Unit) -> dict[str, Any]:
-    return _part(balance.part, unit) | {
+    return part_shape(balance.part, unit) | {
         "on hand": balance.on_hand,
         "free": balance.free,
         "reserved": [{"job": job, "number": number} for job, number in balance.holders],
-    }
-
-
-def _part(part: Part, unit: Unit) -> dict[str, Any]:
-    return {
-        "code": part.lot_id,
-        "family": part.family,
-        "size": part.size,
-        "thickness": shown(part.thickness, unit),
-        "condition": part.condition,
-        "bin": part.bin or None,
-        "lot": part.label or None,
     }
 
 
@@ -89,7 +77,7 @@ def _entry(entry: Entry, unit: Unit) -> dict[str, Any]:
         "who": entry.who,
         "why": entry.why,
         "kind": movement.kind,
-        "part": _part(movement.part, unit),
+        "part": part_shape(movement.part, unit),
         "number": movement.number,
         "job": movement.job or None,
         "of reserved": movement.reserved,
@@ -110,7 +98,7 @@ def dump_imported(imported: Imported, unit: Unit) -> str:
         "dry run": imported.dry,
         "posted before": imported.again.isoformat() if imported.again else None,
         "lots": [
-            {"part": _part(one.part, unit), "before": one.before, "after": one.after}
+            {"part": part_shape(one.part, unit), "before": one.before, "after": one.after}
             for one in imported.changes
         ],
         "not in the file": [_lot(one, unit) for one in imported.untold],

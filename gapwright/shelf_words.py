@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
 
+    from gapwright.report import Report
     from gapwright.shelf_desk import Posted
     from gapwright.shelf_files import Change, Imported
     from inventory.chain import Verified
@@ -182,6 +183,40 @@ def _change(change: Change, unit: Unit) -> tuple[str, ...]:
     return (
         part_words(part, unit), f"{change.before:>4} -> {change.after}", "new" * change.new,
     )  # fmt: skip
+
+
+def reserved(report: Report) -> Iterator[str]:
+    """Tell what was posted to the shelf for an answer."""
+    posted, job = report.reserved, report.case.job.name
+    if posted is None:
+        return
+    number = sum(number for _, number in posted.reserved)
+    if number or posted.kept:
+        before = f", {posted.kept} of them before" * bool(posted.kept)
+        yield f"reserved for {job}: {so_many(number + posted.kept, 'part')} from the shelf{before}"
+    else:
+        yield "nothing to reserve: no part comes from the shelf"
+    if posted.released:
+        yield f"no longer reserved for {job}: {_several(posted.released, report)}"
+
+
+def _several(parts: Sequence[tuple[Part, int]], report: Report) -> str:
+    return ", ".join(f"{number} x {part_words(part, report.case.length)}" for part, number in parts)
+
+
+def set_aside(report: Report) -> Iterator[str]:
+    """Tell what the answer could not draw on, and whether the shelf changed under it."""
+    if report.set_aside:
+        parts = [(one.part, one.on_hand) for one in report.set_aside]
+        yield f"on the shelf, but no size of this unit: {_several(parts, report)}"
+    if report.issued:
+        yield (
+            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}; list what "
+            "is in the unit under `now`"
+        )
+    if report.solved_again:
+        again = so_many(report.solved_again, "time")
+        yield f"the shelf changed while this was solved; it was solved again, {again}"
 
 
 def tell_verified(name: str, verified: Verified) -> str:

@@ -78,6 +78,22 @@ def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
     return tuple(lots)
 
 
+def unknown_sizes(case: Case, balances: Iterable[Balance]) -> tuple[Balance, ...]:
+    """What is on hand of the unit's families and called a size they do not have."""
+    return tuple(balance for balance in balances if balance.on_hand and _unknown(case, balance))
+
+
+def _unknown(case: Case, balance: Balance) -> bool:
+    family = case.unit.families.get(balance.part.family)
+    if family is None or not family.sizes:
+        return False
+    try:
+        find_size(balance.part.family, family, balance.part.size, None)
+    except PartError:
+        return True
+    return False
+
+
 def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     part, family = balance.part, case.unit.families.get(balance.part.family)
     if family is None or not family.sizes:
