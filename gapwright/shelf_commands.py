@@ -14,9 +14,8 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from gapwright.shelf_desk import Posted, Said
+    from gapwright.shelf_desk import Said
     from gapwright.shelf_files import Mode
-    from gapwright.shelf_typed import Typed
     from inventory.movements import Kind
     from specs.lengths import Unit
 
@@ -32,10 +31,8 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 UNIT = click.option("--unit", type=FILE, help="Keep to the names of this unit's file.")
 PART = click.argument("words", nargs=-1, metavar="PART NUMBER")
 WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name.")
-SEEN = click.option(
-    "--seen", type=click.IntRange(min=0),
-    help="Refuse if one of the lots moved since this entry, as `shelf list` names it.",
-)  # fmt: skip
+REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
+SEEN = click.option("--seen", type=int, help="Refuse if a lot moved since this entry of `list`.")
 
 
 class Posting(TypedDict):
@@ -103,9 +100,7 @@ def _of_a_part(command: Command) -> Command:
 
 
 APART = click.option("--apart", is_flag=True, help="Make a lot of its own beside those there are.")
-FOUND = click.option(
-    "--found", is_flag=True, help="The part is in your hand though the counts deny it."
-)
+FOUND = click.option("--found", is_flag=True, help="In your hand though the counts deny it.")
 
 
 @shelf.command()
@@ -213,7 +208,7 @@ def import_(
 @shelf.command()
 @SHELF
 @click.argument("file", type=FILE)
-@click.option("--replace", is_flag=True, help="Write over a file that is there.")
+@REPLACE
 @UNIT
 @LENGTHS
 def export(
@@ -236,6 +231,25 @@ def export(
 
 @shelf.command()
 @SHELF
+@click.argument("family", default="")
+@click.option("-o", "file", type=FILE, required=True, help="The page to write: labels.html.")
+@REPLACE
+@UNIT
+@LENGTHS
+def labels(
+    address: str, family: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
+) -> int:
+    """Write a page of bin labels to print: of all on hand, of a FAMILY, or of a lot's code."""
+    from gapwright.labels import label_sheet
+    from gapwright.paper import put
+
+    put(label_sheet(address, family, lengths or "mm", unit), file, replace=replace)
+    click.echo(f"{file}: written; print it at 100 %")
+    return 0
+
+
+@shelf.command()
+@SHELF
 @JSON
 def verify(address: str, *, as_json: bool) -> int:
     """Work the ledger through from its beginning: does every entry follow, is any altered."""
@@ -249,33 +263,24 @@ def verify(address: str, *, as_json: bool) -> int:
 
 
 def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
+    from gapwright import shelf_json, shelf_words
     from gapwright.shelf_desk import Move, moved, settled
-    from gapwright.shelf_typed import part_asked
+    from gapwright.shelf_typed import Typed, part_asked
 
     said = said_by(asked["who"], asked["why"], asked["key"], asked.get("seen"))
-    job = asked["job"]
-    if kind in ("release", "issue") and job and not asked["words"]:
-        return _tell(settled(address, kind, job, said), asked)
-    part, number = part_asked(_typed(asked), None if kind in ("receive", "count") else 1)
-    apart, found = asked.get("apart", False), asked.get("found", False)
-    return _tell(moved(address, Move(kind, part, number, job, apart, found), said), asked)
-
-
-def _tell(posted: Posted, asked: OfAPart) -> int:
-    from gapwright import shelf_json, shelf_words
-
+    if kind in ("release", "issue") and asked["job"] and not asked["words"]:
+        posted = settled(address, kind, asked["job"], said)
+    else:
+        typed = Typed(
+            asked["words"], asked["measured"], asked["used"], asked["bin"], asked["label"],
+            asked["lengths"], asked["unit"],
+        )  # fmt: skip
+        part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
+        ways = asked.get("apart", False), asked.get("found", False)
+        posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
     tell = shelf_json.dump_posted if asked["as_json"] else shelf_words.tell_posted
     click.echo(tell(posted, asked["lengths"] or "mm"))
     return 0
-
-
-def _typed(asked: OfAPart) -> Typed:
-    from gapwright.shelf_typed import Typed
-
-    return Typed(
-        asked["words"], asked["measured"], asked["used"], asked["bin"], asked["label"],
-        asked["lengths"], asked["unit"],
-    )  # fmt: skip
 
 
 def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Said:

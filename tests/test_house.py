@@ -26,6 +26,7 @@ DOORS = {
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/shelf_commands.py"},
     "sqlite3": {"inventory/sqlite_door.py"},
+    "segno": {"gapwright/labels.py"},
     "psycopg": {"inventory/postgres_door.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
