@@ -81,9 +81,7 @@ def moved(address: str, move: Move, said: Said) -> Posted:
             movement = Movement(move.kind, part, move.number, move.job)
             posted = _post(shelf, said, [movement], new=new)
             return replace(posted, near=_near(part, balances)) if new else posted
-        there = [one for one in balances if _may_leave(one, move)]
-        lot = the_lot(shelf.name, move.asked, there)
-        return _post(shelf, said, _leaving(move, lot))
+        return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
 
 
 def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
@@ -170,6 +168,14 @@ def _brought(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> tuple[P
             raise InputError(Problem(sentence, shelf.name))
         return part, all(one.part != part for one in same)
     return the_lot(shelf.name, asked, there).part, False
+
+
+def _left(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> Balance:
+    """The lot that parts leave: where none has any to give, the ledger says what it has."""
+    lots = [one for one in balances if move.asked.is_lot(one.part)]
+    lots = [one for one in lots if one.on_hand] or lots
+    lots = [one for one in lots if _may_leave(one, move)] or lots
+    return the_lot(shelf.name, move.asked, lots or [one for one in balances if one.on_hand])
 
 
 def _may_leave(balance: Balance, move: Move) -> bool:
