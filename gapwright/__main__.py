@@ -17,6 +17,7 @@ from gapwright.commands.check import check
 from gapwright.commands.cover import cover
 from gapwright.commands.demo import demo, schema
 from gapwright.commands.fit import fit
+from gapwright.commands.shelf import shelf
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -49,7 +50,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, demo, schema):
+for verb in (fit, check, batch, cover, shelf, demo, schema):
     cli.add_command(verb)
 
 

@@ -19,7 +19,8 @@ from specs.lengths import Length
 
 if TYPE_CHECKING:
     from gapwright.lines import GapLines, Line
-    from gapwright.report import Beside, Report
+    from gapwright.report import Beside, Report, Reserved
+    from inventory.movements import Part
     from solver.ways import Way
     from specs.lengths import Unit
 
@@ -40,6 +41,10 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
         "unit": report.case.unit.name,
         "answer": "fit" if isinstance(answer, Fit) else "undecided",
         "proved": isinstance(answer, NoFit) or (isinstance(answer, Fit) and answer.proved),
+        "reserved": _reserved(report.reserved, unit),
+        "solved again": report.solved_again,
+        "issued before": report.issued,
+        "set aside": [part_shape(one.part, unit) for one in report.set_aside],
         "waiting": [{"gap": name, "for": [*names]} for name, names in report.waiting.items()],
     }
     if isinstance(answer, NoFit):
@@ -50,6 +55,16 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
         if report.why:
             told["why this one"] = why_shape(report.why, answer, unit)
     return told
+
+
+def _reserved(posted: Reserved | None, unit: Unit) -> dict[str, Any] | None:
+    if posted is None:
+        return None
+    told: dict[str, Any] = {
+        name: [{**part_shape(part, unit), "number": number} for part, number in parts]
+        for name, parts in (("reserved", posted.reserved), ("released", posted.released))
+    }
+    return {**told, "kept": posted.kept}
 
 
 def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
@@ -125,6 +140,7 @@ def _line(line: Line, unit: Unit) -> dict[str, Any]:
         "from": None if lot is None else "this unit" if lot.own else "shelf",
         "bin": lot.bin or None if lot else None,
         "lot": lot.lot or None if lot else None,
+        "code": lot.id or None if lot else None,
         "condition": lot.condition if lot else None,
         "stays": line.stays,
         "facing": line.facing or None,
@@ -214,4 +230,17 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
             {"gap": gap.name, "gap then": length(Length(left * task.step), unit)}
             for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
         ],
+    }
+
+
+def part_shape(part: Part, unit: Unit) -> dict[str, Any]:
+    """A lot of a shelf: its code and what makes it."""
+    return {
+        "code": part.lot_id,
+        "family": part.family,
+        "size": part.size,
+        "thickness": length(part.thickness, unit),
+        "condition": part.condition,
+        "bin": part.bin or None,
+        "lot": part.label or None,
     }

@@ -6,10 +6,10 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import inventory
 from gapwright.around import explained
 from gapwright.desk import ready, reported
 from gapwright.lines import lines_of
+from gapwright.stock import stock_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -54,7 +54,10 @@ class Check:
 
 
 def check_job(
-    job: Path, unit: Path | None = None, shelf: Path | None = None, limits: Limits | None = None
+    job: Path,
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    limits: Limits | None = None,
 ) -> Check:
     """Read one job and check what was built. Raises InputError with all that is wrong."""
     return check_case(read_case(job, unit, shelf), limits)
@@ -88,7 +91,7 @@ def _parts(
     solved, _ = ready(case)
     if set(solved) <= listed.keys():
         return listed, Counter()
-    promise = fit(pose(case, inventory.on_hand(case, solved), solved), clock.rest())
+    promise = fit(pose(case, stock_of(case, solved).on_hand, solved), clock.rest())
     if isinstance(promise, Fit) and promise.proved:
         lines = lines_of(case, promise.task, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
@@ -141,9 +144,10 @@ def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: C
 
     case = _as_it_stands(check.case, parts)
     gaps = tuple(name for name in ready(case)[0] if name in parts)
-    lots = (replace(lot, count=lot.count - drawn[lot]) for lot in inventory.on_hand(case, gaps))
-    stock = (*(lot for lot in lots if lot.count), *inventory.catalogue(case))
-    task = pose(case, stock, gaps, larger={gap.gap: gap.more for gap in check.gaps})
+    stock = stock_of(case, gaps)
+    lots = (replace(lot, count=lot.count - drawn[lot]) for lot in stock.on_hand)
+    left = (*(lot for lot in lots if lot.count), *stock.for_sale)
+    task = pose(case, left, gaps, larger={gap.gap: gap.more for gap in check.gaps})
     answer = fit(task, clock.rest())
     report = reported(case, answer)
     if isinstance(answer, NoFit):

@@ -17,7 +17,7 @@ class AskedCover(TypedDict):
     """What is to be covered, as written."""
 
     unit: Path | None
-    shelf: Path | None
+    shelf: str | None
     gap: str
     reading: str
     alone: bool

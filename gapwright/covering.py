@@ -11,8 +11,8 @@ from itertools import pairwise
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
-import inventory
 from gapwright.desk import check_solvable
+from gapwright.stock import stock_of
 from solver.closing import Closer, closer_of
 from solver.course import Course
 from solver.cover import Served, cover
@@ -140,8 +140,7 @@ def _covered(
     past: tuple[tuple[Length, int], ...] = ()
     if history is not None and moving.name in history.columns:
         past = tuple(sorted(history.column(moving.name).items()))
-    lots = (*inventory.on_hand(moving.case, gaps), *inventory.catalogue(moving.case))
-    task = pose(moving.case, lots, gaps)
+    task = pose(moving.case, stock_of(moving.case, gaps).all, gaps)
     step = _resolution(case, moving, task, past) if asked.step is None else asked.step
     if step <= ZERO:
         raise _usage(case, f"--step is {show(step, case.length)}; write a step above nothing")
@@ -227,7 +226,7 @@ def _course(
     moving: Moving, gaps: tuple[str, ...], first: Length, step: Length, count: int
 ) -> Course:
     case = moving.at(first)
-    lots = (*inventory.on_hand(case, gaps), *inventory.catalogue(case))
+    lots = stock_of(case, gaps).all
     factors = {
         moving.factor(name, layout) for name in gaps for layout in case.unit.gaps[name].arrangements
     }

@@ -6,13 +6,16 @@ is made here and nothing is printed.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import inventory
 from gapwright.around import explained, looked_around, ranked
 from gapwright.report import Report
+from gapwright.reserve import check_reservable, issued_to, reserve
+from gapwright.stock import stock_of
 from gapwright.why import why_of
+from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -24,14 +27,17 @@ from specs.readings import fewer_places, missing, space_of
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from gapwright.shelf_desk import Said
     from solver.answer import Answer
     from specs.case import Case
+
+MOST_SOLVES = 5
 
 
 def fit_job(
     job: Path,
     unit: Path | None = None,
-    shelf: Path | None = None,
+    shelf: Path | str | None = None,
     limits: Limits | None = None,
     best: int = 1,
     *,
@@ -39,6 +45,25 @@ def fit_job(
 ) -> Report:
     """Read one job and solve it. Raises InputError with all that is wrong with its files."""
     return fit_case(read_case(job, unit, shelf), limits, best, why=why)
+
+
+def fit_reserved(
+    case: Case, said: Said, limits: Limits | None = None, best: int = 1, *, why: bool = False
+) -> Report:
+    """Solve a case and reserve what its answer takes, all of it or nothing.
+
+    The shelf is free for others meanwhile; where they took something of the answer, the case is
+    solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
+    """
+    check_reservable(case)
+    for again in range(MOST_SOLVES):
+        report = replace(fit_case(case, limits, best, why=why), solved_again=again)
+        if not isinstance(report.answer, Fit):
+            return report
+        with suppress(ShortShelfError):
+            return replace(report, reserved=reserve(report, said))
+    sentence = f"changed under the answer {MOST_SOLVES} times; nothing was reserved, try again"
+    raise ChangedShelfError(case.ledger, sentence)
 
 
 def fit_case(
@@ -53,9 +78,14 @@ def fit_case(
 
     clock = Clock(limits or Limits())
     solved, waiting = ready(case)
-    lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
-    answer = fit(pose(case, lots, solved), clock.rest())
-    report = replace(reported(case, answer), waiting=waiting)
+    stock = stock_of(case, solved)
+    answer = fit(pose(case, stock.all, solved), clock.rest())
+    report = replace(
+        reported(case, answer),
+        waiting=waiting,
+        issued=issued_to(case),
+        set_aside=stock.set_aside,
+    )
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):

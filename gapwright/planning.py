@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-import inventory
 from gapwright.desk import ready
 from gapwright.lines import GapLines, lines_of
+from gapwright.stock import Shelves
 from solver.batch.problem import BatchJob, batch_of
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -74,7 +74,7 @@ class PlanReport:
 def plan_jobs(
     paths: Iterable[Path],
     unit: Path | None = None,
-    shelf: Path | None = None,
+    shelf: Path | str | None = None,
     limits: Limits | None = None,
     wish: Wish | None = None,
 ) -> PlanReport:
@@ -131,18 +131,19 @@ def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
             problems += error.problems
     if problems:
         raise InputError(*problems)
+    shelves = Shelves()
     packs = {
         (name, size): spec.sold_in
         for case in cases
         for name, family in case.unit.families.items()
         for size, spec in family.sizes.items()
     }
-    return batch_of((_job(case, wish, earlier) for case in cases), packs)
+    return batch_of((_job(case, shelves, wish, earlier) for case in cases), packs)
 
 
-def _job(case: Case, wish: Wish, earlier: dict[str, Kept]) -> BatchJob:
+def _job(case: Case, shelves: Shelves, wish: Wish, earlier: dict[str, Kept]) -> BatchJob:
     solved, _ = ready(case)
-    lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
+    lots = shelves.stock(case, solved).all
     name = case.job.name
     return BatchJob(
         name=name,

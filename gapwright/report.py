@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from gapwright.lines import GapLines
     from gapwright.why import Why
+    from inventory.movements import Balance, Part
     from solver.answer import Answer
     from solver.reason import Reason
     from solver.ways import Way
@@ -46,6 +47,17 @@ class Ranked:
 
 
 @dataclass(frozen=True, slots=True)
+class Reserved:
+    """What was posted to the shelf's ledger for an answer, under its job's name."""
+
+    reserved: tuple[tuple[Part, int], ...] = ()
+    released: tuple[tuple[Part, int], ...] = ()
+    """What an earlier answer had kept for the job and this one does not take."""
+    kept: int = 0
+    """How many parts were reserved for it before and stay so."""
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """One rebuild's answer, with what it was asked of and what else is to be said."""
 
@@ -76,6 +88,14 @@ class Report:
     """Why nothing fits."""
     ways: tuple[Way, ...] = ()
     """What would help where nothing fits, each verified."""
+    reserved: Reserved | None = None
+    """What was posted to the ledger, where that was asked for and something fits."""
+    solved_again: int = 0
+    """How often the shelf changed while this was solved, so that it was solved again."""
+    issued: int = 0
+    """How many parts the ledger has as issued to the job and not returned."""
+    set_aside: tuple[Balance, ...] = ()
+    """Lots of the ledger that are called a size their family does not have in this unit."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     why: Why | None = None

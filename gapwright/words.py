@@ -11,7 +11,9 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
+from gapwright.lines import fetched
 from gapwright.picture import WIDTH, bars, ruler
+from gapwright.shelf_words import reserved, set_aside
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
@@ -48,6 +50,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
             yield from _gap(report, gap, unit)
         yield ""
         yield from _take(report)
+        yield from reserved(report)
         yield from _thin(report)
         yield from _equal(report, unit)
         yield from _best(report, unit)
@@ -58,6 +61,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
     else:
         yield "Nothing was found and nothing was ruled out. Give it more time: --time 300"
     yield from waiting(report)
+    yield from set_aside(report)
     yield from _notes(report, unit)
 
 
@@ -201,17 +205,9 @@ def _how(report: Report, gap: GapLines) -> Iterator[str]:
 def _take(report: Report) -> Iterator[str]:
     """What to fetch, each lot once, in the order of bins."""
     fetch: Counter[tuple[str, str]] = Counter()
-    seen: set[str] = set()
-    for gap in report.gaps:
-        for line in gap.lines:
-            if line.lot is None or line.label in seen:
-                continue
-            if line.label in report.case.unit.shared_parts:
-                seen.add(line.label)
-            place = (
-                "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else "shelf"
-            )
-            fetch[place, _named(line)] += 1
+    for line, lot in fetched(report.case, report.gaps):
+        place = "this unit" if lot.own else f"bin {lot.bin}" if lot.bin else "shelf"
+        fetch[place, _named(line)] += 1
     if fetch:
         yield "take"
         widest = max(len(place) for place, _ in fetch)

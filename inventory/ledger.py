@@ -25,6 +25,7 @@ from inventory.refusals import (
     ShortShelfError,
 )
 from inventory.sql import NOTHING, RequestRow
+from specs.addresses import is_server
 from specs.errors import MOST_LISTED
 
 if TYPE_CHECKING:
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from inventory.sql import Database
 
 PATIENCE = 10  # seconds to wait for another writer
-SERVER = ("postgresql://", "postgres://")
 
 
 def _now() -> datetime:
@@ -46,7 +46,7 @@ def create_shelf(address: str | Path) -> None:
 
     Raises NotAShelfError where something is there already, which is left as it is.
     """
-    if str(address).startswith(SERVER):
+    if is_server(address):
         from inventory.postgres_door import create_tables
 
         create_tables(str(address), PATIENCE)
@@ -72,7 +72,7 @@ def open_shelf(
 
 
 def _connect(address: str | Path, patience: int) -> Database:
-    if str(address).startswith(SERVER):
+    if is_server(address):
         from inventory.postgres_door import PostgresDatabase
 
         return PostgresDatabase(str(address), patience)

@@ -151,11 +151,12 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
     if not request.movements:
         yield "movements", "found none; a request moves something"
     for nth, movement in enumerate(request.movements, 1):
-        for sentence in _movement_slips(movement):
+        for sentence in slips_of(movement):
             yield f"movement {nth}", sentence
 
 
-def _movement_slips(movement: Movement) -> Iterator[str]:
+def slips_of(movement: Movement) -> Iterator[str]:
+    """Say all that no ledger could take of a movement."""
     part, number = movement.part, movement.number
     if movement.kind not in _KINDS:
         yield f"{quoted(movement.kind)}; the kinds are {', '.join(_KINDS)}"

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
+from inventory.naming import check_measured
 from specs.errors import InputError, Problem
-from specs.lengths import show
-from specs.parts import PartError, find_size, own_lots
-from specs.shelf_checks import another_size
+from specs.parts import Part, PartError, find_size, own_lots
 from specs.stock import Lot
 
 if TYPE_CHECKING:
@@ -44,7 +44,8 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
 
     Families that only other units have are passed over: several units may share one shelf.
     """
-    lots = []
+    file = case.origins["shelf"].source.file
+    lots: list[Lot] = []
     rows = count()
     for family, sizes in case.shelf.items():
         if family not in case.unit.families:
@@ -52,20 +53,25 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
             continue
         for text, written in sizes.items():
             part = find_size(family, case.unit.families[family], text, case.shelf_length)
-            lots += [
-                Lot(
+            for lot in written:
+                here = Lot(
                     family,
                     part.size,
                     lot.thickness or part.thickness,
-                    lot.count - lot.reserved,
+                    lot.count - lot.spoken_for,
                     condition=lot.condition,
                     bin=lot.bin or "",
                     lot=lot.lot or "",
-                    row=next(rows),
+                    entry=f"{file}#{next(rows)}",
                 )
-                for lot in written
-            ]
-    return tuple(lot for lot in lots if lot.count)
+                lots += _for_job(case, here, lot.reserved.get(case.job.name, 0))
+    return tuple(lots)
+
+
+def _for_job(case: Case, lot: Lot, held: int) -> list[Lot]:
+    """What anybody may take of a lot, and apart from it what is held for this job."""
+    mine = replace(lot, count=held, entry=f"{lot.entry} for {case.job.name}")
+    return [part for part in (mine, lot) if part.count]
 
 
 def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
@@ -75,17 +81,36 @@ def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
     shelf serves many units: families and sizes this unit does not know are not for it. Raises
     InputError where a lot is called one size of the unit and measures another.
     """
-    lots, problems = [], []
+    lots: list[Lot] = []
+    problems = []
     for balance in balances:
         try:
             lot = _ledger_lot(case, balance)
         except PartError as error:
             problems.append(Problem(str(error), field=f"lot {balance.lot_id}"))
             continue
-        lots += [lot] if lot and lot.count else []
+        if lot:
+            held = sum(number for job, number in balance.holders if job == case.job.name)
+            lots += _for_job(case, lot, held)
     if problems:
         raise InputError(*problems)
     return tuple(lots)
+
+
+def unknown_sizes(case: Case, balances: Iterable[Balance]) -> tuple[Balance, ...]:
+    """What is on hand of the unit's families and called a size they do not have."""
+    return tuple(balance for balance in balances if balance.on_hand and _unknown(case, balance))
+
+
+def _unknown(case: Case, balance: Balance) -> bool:
+    family = case.unit.families.get(balance.part.family)
+    if family is None or not family.sizes:
+        return False
+    try:
+        find_size(balance.part.family, family, balance.part.size, None)
+    except PartError:
+        return True
+    return False
 
 
 def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
@@ -97,15 +122,9 @@ def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     except PartError:
         return None
     thickness = part.thickness or found.thickness
-    other = another_size(family, found.size, thickness)
-    if other:
-        measured = show(thickness, case.length)
-        raise PartError(
-            f"{part.family} {measured} is the thickness of {other}, not of {found.size}; "
-            "which is it?"
-        )
-    own = sum(number for job, number in balance.holders if job == case.job.name)
+    check_measured(family, Part(part.family, found.size, thickness), case.length)
     return Lot(
-        part.family, found.size, thickness, balance.free + own,
+        part.family, found.size, thickness, balance.free,
         condition=part.condition, bin=part.bin, lot=part.label, id=balance.lot_id,
+        entry=f"{case.ledger}#{balance.lot_id}",
     )  # fmt: skip

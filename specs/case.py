@@ -49,6 +49,8 @@ class Case:
     length: LengthUnit
     """The unit of the job's bare lengths, and of its answer."""
     origins: dict[str, Origin]
+    ledger: str = ""
+    """The address of the ledger to look into, where the shelf is one."""
 
     @property
     def shelf_length(self) -> LengthUnit:

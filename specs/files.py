@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, cast, get_args
 
 from pydantic import Discriminator, Field, Tag, ValidationError
 
+from specs.addresses import is_ledger, is_server
 from specs.case import Case, Origin
 from specs.checks import findings_of, worded
 from specs.errors import InputError, Problem, quoted
@@ -57,7 +58,12 @@ class File(Written):
             Annotated[Shelf, Tag("section")] | Annotated[Text, Tag("path")], Discriminator(_form)
         ]
         | None
-    ) = Field(None, description="The shelf, or the file it stands in.", examples=["shelf.yaml"])
+    ) = Field(
+        None,
+        description="The shelf, or the file it stands in: a shelf file, or a ledger (`shop.db`, "
+        "`postgresql://...`).",
+        examples=["shelf.yaml"],
+    )
     job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
 
 
@@ -73,6 +79,8 @@ class Taken:
     problems: list[Problem] = field(default_factory=list)
     aside: list[Keys] = field(default_factory=list)
     """What could not be read and was set aside."""
+    ledger: str = ""
+    """The address of the ledger that stands in its place."""
 
 
 @dataclass(slots=True)
@@ -87,25 +95,28 @@ class Seen:
         """Read a file once; InputError where it cannot be read."""
         key = path.resolve()
         if key not in self.files:
-            self.files[key] = _take(read(path))
+            self.files[key] = take_file(read(path))
         return self.files[key]
 
     def look(self, source: Source, unit: Path | None) -> None:
         """Take note of the families of a job's unit, where there is one to be read."""
         try:
-            found = _find(_take(source), "unit", unit, self).file.unit
+            found = _find(take_file(source), "unit", unit, self).file.unit
         except InputError:
             return  # told where the case is made
         if isinstance(found, Unit):
             self.families |= {name for name, family in found.families.items() if family.sizes}
 
 
-def read_case(job: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
-    """Read a job with its unit and its shelf; raises InputError with every problem found."""
+def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
+    """Read a job with its unit and its shelf; raises InputError with every problem found.
+
+    Where the shelf is a ledger its address is left in the case, and nobody has looked into it yet.
+    """
     return case_of(read(job), unit, shelf)
 
 
-def read_shelf(path: Path, unit: Path | None = None, shelf: Path | None = None) -> Case:
+def read_shelf(path: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
     """Read a unit and a shelf, with the job where the file holds one.
 
     Raises InputError with every problem found.
@@ -116,14 +127,14 @@ def read_shelf(path: Path, unit: Path | None = None, shelf: Path | None = None) 
 def case_of(
     source: Source,
     unit: Path | None = None,
-    shelf: Path | None = None,
+    shelf: Path | str | None = None,
     seen: Seen | None = None,
     *,
     with_job: bool = True,
 ) -> Case:
     """Make a case of a parsed job file; raises InputError with every problem found."""
     seen = seen or Seen()
-    taken = {"job": _take(source)}
+    taken = {"job": take_file(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
         try:
@@ -155,15 +166,18 @@ def _joined(taken: dict[str, Taken]) -> Case:
         taken["job"].file.job or Job.model_validate({}),
         origins["job"].length or origins["unit"].length or "in",
         origins,
+        taken["shelf"].ledger,
     )
 
 
-def _find(job: Taken, name: str, override: Path | None, seen: Seen) -> Taken:
+def _find(job: Taken, name: str, override: Path | str | None, seen: Seen) -> Taken:
     """The file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
     taken = job
-    if isinstance(path, str):
-        path = Path(job.source.file).parent / path
+    if isinstance(path, str) and not is_server(path):
+        path = Path(path) if override else Path(job.source.file).parent / path
+    if name == "shelf" and isinstance(path, Path | str) and is_ledger(path):
+        return Taken(Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path))
     if isinstance(path, Path):
         taken = seen.take(path)
     if not isinstance(taken.source.data.get(name), dict):
@@ -190,7 +204,8 @@ def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
     return InputError(*told)
 
 
-def _take(source: Source) -> Taken:
+def take_file(source: Source) -> Taken:
+    """Take a parsed file as far as it can be read, and say what is wrong with the rest."""
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
     taken = Taken(source, File.model_construct(length=None, unit=None, shelf=None, job=None))

@@ -23,7 +23,7 @@ FILES, TABLES = (".yaml", ".yml"), (".csv", ".tsv", ".txt")
 
 
 def read_cases(
-    paths: Iterable[Path], unit: Path | None = None, shelf: Path | None = None
+    paths: Iterable[Path], unit: Path | None = None, shelf: Path | str | None = None
 ) -> tuple[Case, ...]:
     """Read all jobs with their units and the one shelf; raises InputError with all problems."""
     seen = Seen()

@@ -9,6 +9,17 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from specs.written import LengthText, Text, Whole, Written
 
 
+def _reserved(value: Any) -> Any:
+    return {"": value} if isinstance(value, str) else value
+
+
+Reserved = Annotated[
+    dict[str, Whole],
+    BeforeValidator(_reserved),
+    WithJsonSchema({"type": ["integer", "string", "object"]}),
+]
+
+
 class ShelfLot(Written):
     """Parts of one size with one thickness, in one bin."""
 
@@ -21,9 +32,16 @@ class ShelfLot(Written):
     bin: Text | None = Field(None, description="Where they lie.", examples=["B3"])
     lot: Text | None = Field(None, description="Your own label for them.", examples=["T-7"])
     condition: Literal["new", "used"] = Field("new", description="new or used.", examples=["used"])
-    reserved: Whole = Field(
-        "0", validate_default=True, description="How many are spoken for.", examples=["1"]
+    reserved: Reserved = Field(
+        {},
+        description="How many are spoken for, or how many for which job; a job may take its own.",
+        examples=["{J-1042: 1}"],
     )
+
+    @property
+    def spoken_for(self) -> int:
+        """How many are reserved, for whomever."""
+        return sum(self.reserved.values())
 
 
 def _lots(value: Any) -> Any:

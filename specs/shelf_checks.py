@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from specs.case import Case
     from specs.findings import Path
     from specs.lengths import Length
+    from specs.lengths import Unit as LengthUnit
     from specs.shelf import ShelfLot
     from specs.unit import Family
 
@@ -45,15 +46,22 @@ def shelf_findings(case: Case, elsewhere: Collection[str] = ()) -> Iterator[Find
 
 
 def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> Iterator[Finding]:
-    if lot.reserved > lot.count:
-        yield Finding(path, f"{lot.reserved} reserved of {lot.count}; no more than there are")
+    if lot.spoken_for > lot.count:
+        yield Finding(path, f"{lot.spoken_for} reserved of {lot.count}; no more than there are")
     if lot.thickness is None:
         return
     yield weigh(path, lot.thickness, family.kind)
-    other = another_size(family, size, lot.thickness)
-    if other:
-        measured = show(lot.thickness, case.length)
-        yield Finding(path, f"{measured} is the thickness of {other}, not of {size}; which is it?")
+    slip = mistaken(family, size, lot.thickness, case.length)
+    if slip:
+        yield Finding(path, slip)
+
+
+def mistaken(family: Family, size: str, thickness: Length, unit: LengthUnit) -> str:
+    """Say which size a measured part much rather is, if it is not the one it is called."""
+    other = another_size(family, size, thickness)
+    if not other:
+        return ""
+    return f"{show(thickness, unit)} is the thickness of {other}, not of {size}; which is it?"
 
 
 def another_size(family: Family, size: str, thickness: Length) -> str | None:

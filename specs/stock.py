@@ -24,5 +24,5 @@ class Lot:
     """Somebody's own label for them."""
     id: str = ""
     """The lot of a shelf's ledger they are of, to reserve them by."""
-    row: int = field(default=-1, compare=False)
-    """Which entry of the shelf it is, counted through the file; -1 for what is not on the shelf."""
+    entry: str = field(default="", compare=False)
+    """Which entry of which shelf they are of; empty for what is on no shelf."""

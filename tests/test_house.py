@@ -28,6 +28,7 @@ DOORS = {
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/commands/"},
     "sqlite3": {"inventory/sqlite_door.py"},
+    "segno": {"gapwright/labels.py"},
     "psycopg": {"inventory/postgres_door.py"},
     "resvg_py": {"gapwright/png.py"},
 }

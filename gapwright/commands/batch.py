@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS
+from gapwright.commands.options import FILE, LENGTHS, SHELF
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,7 +32,7 @@ class Planned(TypedDict):
 @click.command()
 @click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
 @click.option("--unit", type=FILE, help="Take the unit of every job from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@SHELF
 @click.option("--pin", multiple=True, metavar="JOB", help="Complete this job before any other.")
 @click.option("--hold", multiple=True, metavar="JOB", help="Hold this job back.")
 @click.option(
@@ -49,7 +49,7 @@ class Planned(TypedDict):
     help="Stop after so many seconds with the best plan so far.",
 )  # fmt: skip
 def batch(
-    jobs: tuple[Path, ...], unit: Path | None, shelf: Path | None, **asked: Unpack[Planned]
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[Planned]
 ) -> int:
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 

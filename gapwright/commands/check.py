@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, Asked, solving
+from gapwright.commands.options import FILE, SHELF, UNIT, Asked, solving
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("job", type=FILE)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@UNIT
+@SHELF
 @solving
-def check(job: Path, unit: Path | None, shelf: Path | None, **asked: Unpack[Asked]) -> int:
+def check(job: Path, unit: Path | None, shelf: str | None, **asked: Unpack[Asked]) -> int:
     """Compare what was measured after assembly with what was promised, and say what to change."""
     from gapwright.check_json import dump_check
     from gapwright.check_words import tell_check

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, Asked, solving
+from gapwright.commands.options import FILE, SHELF, UNIT, Asked, solving
 from gapwright.cover_asked import AskedCover
 
 if TYPE_CHECKING:
@@ -19,8 +19,8 @@ class CoverOptions(Asked, AskedCover):
 
 @click.command()
 @click.argument("file", type=FILE, required=False)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the kit or shelf from this file.")
+@UNIT
+@SHELF
 @click.option("--gap", default="", help="Only this pack or end play; otherwise each in turn.")
 @click.option("--reading", default="", help="Move this reading, not the room for the stack.")
 @click.option("--alone", is_flag=True, help="Leave the other packs and end plays aside.")

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, Asked, solving
+from gapwright.commands.options import FILE, SHELF, UNIT, Asked, solving
+from gapwright.commands.shelf import WHO, said_by
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,12 +20,14 @@ class AskedOfFit(Asked):
     """The options of `fit`."""
 
     why: bool
+    reserve: bool
+    who: str | None
 
 
 @click.command()
 @click.argument("job", type=FILE)
-@click.option("--unit", type=FILE, help="Take the unit from this file.")
-@click.option("--shelf", type=FILE, help="Take the shelf from this file.")
+@UNIT
+@SHELF
 @click.option(
     "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
 )
@@ -33,18 +36,25 @@ class AskedOfFit(Asked):
     is_flag=True,
     help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
 )
+@click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
+@WHO
 @solving
 def fit(
-    job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
+    job: Path, unit: Path | None, shelf: str | None, best: int, **asked: Unpack[AskedOfFit]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.desk import fit_job
+    from gapwright.desk import fit_job, fit_reserved
     from gapwright.patience import patience
     from solver.engine import Limits
+    from specs.files import read_case
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
+        if asked["reserve"]:
+            case, said = read_case(job, unit, shelf), said_by(asked["who"])
+            report = fit_reserved(case, said, limits, best, why=asked["why"])
+        else:
+            report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 

@@ -14,6 +14,10 @@ if TYPE_CHECKING:
 
 FILE = click.Path(path_type=Path)
 LENGTHS = click.Choice(["in", "mm", "thou"])
+UNIT = click.option("--unit", type=FILE, help="Take the unit from this file.")
+SHELF = click.option(
+    "--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://..."
+)
 
 
 class Asked(TypedDict):

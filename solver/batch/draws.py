@@ -61,18 +61,18 @@ def _split(share: Counter[int], count: int) -> Iterator[tuple[int, int]]:
 def with_its_draws(plan: Plan, job: int, mine: list[Draw]) -> Task:
     """A job's task with just the lots it was given, so that each part has its bin."""
     task = plan.batch.jobs[job].task
-    given: dict[int, Counter[int]] = {}
+    given: dict[int, Counter[str]] = {}
     for draw in mine:
-        given.setdefault(draw.choice, Counter())[plan.batch.items[draw.item].row] += draw.count
+        given.setdefault(draw.choice, Counter())[plan.batch.items[draw.item].entry] += draw.count
     choices = (
         choice
         if index not in given
         else replace(
             choice,
             lots=tuple(
-                replace(lot, count=given[index][lot.row])
+                replace(lot, count=given[index][lot.entry])
                 for lot in choice.lots
-                if given[index][lot.row]
+                if given[index][lot.entry]
             ),
         )
         for index, choice in enumerate(task.choices)

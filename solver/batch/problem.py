@@ -43,7 +43,7 @@ class Item:
     """How many are sold together."""
     bought: bool = False
     """Whether it stands for what could be bought: there are none unless an order brings them."""
-    row: int = -1
+    entry: str = ""
     """The entry of the shelf it is."""
 
 
@@ -188,12 +188,11 @@ class _Items:
     def pool(self, choice: Choice) -> Pool:
         if choice.own:
             return frozenset()
+        size = (choice.family, choice.size)
         found = [
-            self._number(
-                lot.row, Item(choice.family, choice.size, lot.count, choice.price, row=lot.row)
-            )
+            self._number(lot.entry, Item(*size, lot.count, choice.price, entry=lot.entry))
             for lot in choice.lots
-            if lot.row >= 0
+            if lot.entry
         ]
         if choice.sold:
             found.append(self._bought(choice))

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory import create_shelf, open_shelf
-from inventory.ledger import SERVER
 from inventory.movements import Movement, Request
 from inventory.refusals import NewerShelfError
+from specs.addresses import is_server
 from tests.faults.commands import HOME, environment
 from tests.faults.crowd import CROWD, KEYS, RING, STOCK, make_newer
 from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address
@@ -89,7 +89,7 @@ def test_a_crowd_brings_a_shelf_up_to_date_once(
 
 def _check_what_was_kept(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The shelf of before is beside it: a file that opens, or tables with the same rows."""
-    if address.startswith(SERVER):
+    if is_server(address):
         there = "INSERT INTO lot SELECT * FROM lot_before_2"  # the same lot, so it is refused
         assert "lot_pkey" in by_another_tool(address, there)[0]
         return

@@ -9,8 +9,11 @@ import pytest
 from gapwright.desk import fit_case
 from specs.files import case_of
 from specs.yaml_door import parse
+from tests.gapwright.bench import Bench
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from gapwright.report import Report
     from solver.engine import Limits
 
@@ -46,6 +49,18 @@ job:
   gaps:
     low drum: {trial: [thick, thick, thick, .0780], gap: .041}
 """
+
+
+@pytest.fixture
+def bench(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Bench:
+    """A bench with an empty shelf."""
+    monkeypatch.setenv("GAPWRIGHT_WHO", "mary")
+    monkeypatch.delenv("GAPWRIGHT_LENGTHS", raising=False)
+    there = Bench(tmp_path, capsys)
+    assert there.shelf("init").startswith("shop.db: an empty shelf")
+    return there
 
 
 @pytest.fixture

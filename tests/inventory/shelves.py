@@ -10,8 +10,8 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.ledger import SERVER
 from inventory.movements import Movement, Part, Request
+from specs.addresses import is_server
 from specs.lengths import parse_length
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def fresh_address(database: str, folder: Path) -> Iterator[str]:
 
 def by_another_tool(address: str, *statements: str) -> list[str]:
     """Run statements as some other tool would, one by one; gives what each was refused with."""
-    if address.startswith(SERVER):
+    if is_server(address):
         return _on_the_server(address, statements)
     refusals = []
     with closing(sqlite3.connect(address, isolation_level=None)) as file:
@@ -90,7 +90,7 @@ def _on_the_server(address: str, statements: tuple[str, ...]) -> list[str]:
 
 def unguarded(address: str) -> tuple[str, ...]:
     """The statements that take the guards off, so that what they guard can be altered."""
-    if address.startswith(SERVER):
+    if is_server(address):
         names = ("request", "lot", "entry")
         return tuple(f"ALTER TABLE {name} DISABLE TRIGGER USER" for name in names)
     stays = [

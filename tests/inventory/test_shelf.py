@@ -10,7 +10,6 @@ import pytest
 
 from inventory import create_shelf, open_shelf, sql
 from inventory.chain import link
-from inventory.ledger import SERVER
 from inventory.movements import Part, Request
 from inventory.refusals import (
     ChangedShelfError,
@@ -20,6 +19,7 @@ from inventory.refusals import (
     ShelfError,
     ShortShelfError,
 )
+from specs.addresses import is_server
 from specs.errors import InputError
 from specs.lengths import Length
 from tests.inventory.shelves import (
@@ -348,7 +348,7 @@ ROGUE = "INSERT INTO request VALUES (2, 'rogue', '', 'me', '', 4, 4, '')"
 def test_no_other_tool_alters_what_is_written(shelf: Shelf, address: str, statement: str) -> None:
     stocked(shelf)
     assert by_another_tool(address, statement) != [""]
-    if not address.startswith(SERVER):  # SQLite has another way to delete
+    if not is_server(address):  # SQLite has another way to delete
         replacing = statement.replace("INSERT", "INSERT OR REPLACE")
         assert by_another_tool(address, replacing) != [""]
     assert shelf.verify().entries == 3

@@ -79,7 +79,7 @@ def _on_shelf(case: Case) -> Iterator[tuple[Part, str, str, int]]:
             size = find_size(family, case.unit.families[family], text, case.shelf_length)
             for lot in lots:
                 part = (family, size.size, (lot.thickness or size.thickness).nm)
-                yield part, lot.condition, lot.lot or "", lot.count - lot.reserved
+                yield part, lot.condition, lot.lot or "", lot.count - lot.spoken_for
 
 
 def _worn(case: Case, family: str, thickness: Fraction) -> bool:

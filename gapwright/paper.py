@@ -1,0 +1,25 @@
+"""Puts what was written into a file, whole or not at all, and over nothing unless told to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def put(text: str, file: Path, *, replace: bool) -> None:
+    """Write a text to a file; InputError where one is there or none can be made."""
+    if file.exists() and not replace:
+        sentence = "is there already and is left as it is; name another, or say --replace"
+        raise InputError(Problem(sentence, str(file)))
+    encoding = "utf-8-sig" if file.suffix.lower() == ".csv" else "utf-8"  # spreadsheets want it
+    unfinished = file.with_name(f".{file.name}.unfinished")
+    try:
+        unfinished.write_bytes(text.encode(encoding))
+        unfinished.replace(file)
+    except OSError as error:
+        unfinished.unlink(missing_ok=True)
+        raise InputError(Problem(f"cannot be written: {error.strerror}", str(file))) from None

@@ -1,0 +1,223 @@
+"""The use cases of a shelf: what a command or a page asks of the ledger.
+
+No sentence is made here and nothing is printed. A request that comes again under its key is told
+from what the ledger has, before the shelf is asked what it holds now.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from inventory import open_shelf
+from inventory.movements import Balance, Movement, Request
+from inventory.naming import WHICH, Asked, the_lot
+from inventory.refusals import ChangedShelfError, OtherRequestError
+from specs.errors import InputError, Problem
+from specs.findings import nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from inventory import Shelf
+    from inventory.movements import Entry, Kind, Part
+
+MOST_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Who asks and why; `key` for a request that may come again, `seen` what was looked at."""
+
+    who: str
+    why: str = ""
+    key: str = ""
+    seen: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """What the ledger has of a request: its entries, and whether it had come before."""
+
+    shelf: str
+    entries: tuple[Entry, ...]
+    again: bool = False
+    new: bool = False
+    """Whether its lot was not there before."""
+    near: str = ""
+    """A family of the shelf that may be meant, where the lot's is new to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One movement as somebody asks for it."""
+
+    kind: Kind
+    asked: Asked
+    number: int
+    job: str = ""
+    apart: bool = False
+    """Make a lot of its own, whatever lots there are."""
+    found: bool = False
+    """The part is in somebody's hand, whatever the counts say."""
+
+
+def moved(address: str, move: Move, said: Said) -> Posted:
+    """Post one movement of the lot that is meant; raises InputError where it cannot be told.
+
+    What comes to the shelf may make a lot; what leaves it comes from one that is there.
+    """
+    with open_shelf(address) as shelf:
+        before = _before(shelf, said.key)
+        if before:
+            return _again(shelf, move, before)
+        if move.found:
+            return _found(shelf, move, said)
+        balances = shelf.balances()
+        if move.kind in ("receive", "count", "return"):
+            part, new = _brought(shelf, move, balances)
+            movement = Movement(move.kind, part, move.number, move.job)
+            posted = _post(shelf, said, [movement], new=new)
+            return replace(posted, near=_near(part, balances)) if new else posted
+        return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+
+
+def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
+    """Issue or release all that is reserved for a job."""
+    with open_shelf(address) as shelf:
+        before = _before(shelf, said.key)
+        if before:
+            if {(entry.movement.kind, entry.movement.job) for entry in before} != {(kind, job)}:
+                raise _other(shelf, said.key)
+            return Posted(shelf.name, before, again=True)
+        movements = [
+            Movement(kind, balance.part, number, job, reserved=kind == "issue")
+            for balance in shelf.balances()
+            for holder, number in balance.holders
+            if holder == job
+        ]
+        if not movements:
+            raise InputError(Problem(f'nothing is reserved for "{job}"', shelf.name))
+        return _post(shelf, said, movements)
+
+
+@contextmanager
+def looked_into(address: str) -> Iterator[tuple[Shelf, int, tuple[Balance, ...]]]:
+    """Open a shelf with its revision and every lot there is something of or spoken for."""
+    with open_shelf(address) as shelf:
+        revision = shelf.revision()
+        balances = tuple(one for one in shelf.balances() if one.on_hand)
+        yield shelf, revision, tuple(sorted(balances, key=in_order))
+
+
+def in_order(balance: Balance) -> tuple[str, str, str, str, str]:
+    """The order in which lots are listed: by family, size, bin, label, then code."""
+    part = balance.part
+    return part.family, part.size, part.bin, part.label, balance.lot_id
+
+
+def _post(shelf: Shelf, said: Said, movements: list[Movement], *, new: bool = False) -> Posted:
+    request = Request(said.key or uuid4().hex, said.who, said.why, tuple(movements))
+    receipt = shelf.post(request, seen=said.seen)
+    entries = shelf.history(key=request.key, after=receipt.first - 1)
+    return Posted(shelf.name, entries, receipt.again, new)
+
+
+def _before(shelf: Shelf, key: str) -> tuple[Entry, ...]:
+    return shelf.history(key=key) if key else ()
+
+
+def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
+    movements = [entry.movement for entry in before if entry.movement.kind == move.kind]
+    same = (
+        sum(movement.number for movement in movements) == move.number
+        and all(move.asked.is_lot(movement.part) for movement in movements)
+        and {movement.job for movement in movements} == {move.job}
+    )
+    if not same:
+        raise _other(shelf, before[0].key)
+    return Posted(shelf.name, before, again=True)
+
+
+def _other(shelf: Shelf, key: str) -> OtherRequestError:
+    sentence = f'"{key}" was posted with other movements; give this request a key of its own'
+    return OtherRequestError(shelf.name, sentence)
+
+
+def _brought(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> tuple[Part, bool]:
+    """The lot that parts come to, and whether it is new: as sold and unused unless said."""
+    asked = move.asked
+    if asked.lot_id:
+        return the_lot(shelf.name, asked, balances).part, False
+    part = asked.new_lot
+    same = [one for one in balances if (one.part.family, one.part.size) == (part.family, part.size)]
+    kin = [
+        one for one in same
+        if (one.part.thickness, one.part.condition) == (part.thickness, part.condition)
+        and asked.is_lot(one.part)
+    ]  # fmt: skip
+    there = [one for one in kin if one.on_hand] or kin
+    if move.apart or not there:
+        if move.kind == "count" and not move.apart and any(one.on_hand for one in same):
+            sentence = (
+                f"no lot of {asked} is as said, and there are others; {WHICH}, or --apart for a "
+                "lot of its own"
+            )
+            raise InputError(Problem(sentence, shelf.name))
+        return part, all(one.part != part for one in same)
+    return the_lot(shelf.name, asked, there).part, False
+
+
+def _left(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> Balance:
+    """The lot that parts leave: where none has any to give, the ledger says what it has."""
+    lots = [one for one in balances if move.asked.is_lot(one.part)]
+    lots = [one for one in lots if one.on_hand] or lots
+    lots = [one for one in lots if _may_leave(one, move)] or lots
+    return the_lot(shelf.name, move.asked, lots or [one for one in balances if one.on_hand])
+
+
+def _may_leave(balance: Balance, move: Move) -> bool:
+    held = dict(balance.holders).get(move.job, 0)
+    return held > 0 if move.kind == "release" else balance.free + held * (move.kind == "issue") > 0
+
+
+def _leaving(move: Move, lot: Balance) -> list[Movement]:
+    """What is reserved for the job goes first; too many is left for the ledger to refuse."""
+    held = dict(lot.holders).get(move.job, 0) if move.kind == "issue" else 0
+    reserved = min(held, move.number)
+    leaving = [Movement("issue", lot.part, reserved, move.job, reserved=True)] if reserved else []
+    if move.number > reserved:
+        leaving.append(Movement(move.kind, lot.part, move.number - reserved, move.job))
+    return leaving
+
+
+def _near(part: Part, balances: tuple[Balance, ...]) -> str:
+    families = {balance.part.family for balance in balances}
+    return "" if part.family in families else nearest(part.family, sorted(families))
+
+
+def _denied(shelf: Shelf, asked: Asked) -> tuple[Balance, bool]:
+    """The lot of a part the counts may deny, and whether it is new: nothing need be on hand."""
+    lots = [one for one in shelf.balances() if asked.is_lot(one.part)]
+    lots = [one for one in lots if one.on_hand] or lots
+    if lots or asked.lot_id:
+        return the_lot(shelf.name, asked, lots), False
+    return Balance(asked.new_lot, asked.new_lot.lot_id, 0, 0), True
+
+
+def _found(shelf: Shelf, move: Move, said: Said) -> Posted:
+    """Correct the count by what is in somebody's hand and was not in the books, and issue it."""
+    for _ in range(MOST_TRIES):
+        seen = shelf.revision()
+        lot, new = _denied(shelf, move.asked)
+        movements = _leaving(move, lot)
+        lacking = sum(one.number for one in movements if not one.reserved) - lot.free
+        if lacking > 0:
+            movements.insert(0, Movement("count", lot.part, lot.on_hand + lacking))
+        try:
+            return _post(shelf, Said(said.who, said.why, said.key, seen), movements, new=new)
+        except ChangedShelfError:
+            continue  # somebody moved it meanwhile: the count is of the books as they are now
+    raise ChangedShelfError(shelf.name, f"{move.asked} moves all the time; try again")

@@ -1,0 +1,53 @@
+"""What is on hand for a job, from a shelf file or from a ledger, and what could be bought."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import inventory
+
+if TYPE_CHECKING:
+    from inventory.movements import Balance
+    from specs.case import Case
+    from specs.stock import Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The parts of a job."""
+
+    on_hand: tuple[Lot, ...]
+    for_sale: tuple[Lot, ...]
+    """Every size the unit is made in, none of it on hand."""
+    set_aside: tuple[Balance, ...] = ()
+    """Lots of a ledger that are called a size their family does not have in this unit."""
+
+    @property
+    def all(self) -> tuple[Lot, ...]:
+        """What a solve chooses from."""
+        return (*self.on_hand, *self.for_sale)
+
+
+def stock_of(case: Case, gaps: tuple[str, ...]) -> Stock:
+    """Look at the shelf once. Raises InputError where it cannot be read or contradicts the unit."""
+    return Shelves().stock(case, gaps)
+
+
+class Shelves:
+    """Shelves as they stood when they were first looked at, for jobs that are taken together."""
+
+    def __init__(self) -> None:
+        self._seen: dict[str, tuple[Balance, ...]] = {}
+
+    def stock(self, case: Case, gaps: tuple[str, ...]) -> Stock:
+        """What is on hand for one of the jobs. Raises InputError as `stock_of`."""
+        for_sale = inventory.catalogue(case)
+        if not case.ledger:
+            return Stock(inventory.on_hand(case, gaps), for_sale)
+        if case.ledger not in self._seen:
+            with inventory.open_shelf(case.ledger) as shelf:
+                self._seen[case.ledger] = shelf.balances()
+        balances = self._seen[case.ledger]
+        on_hand = inventory.on_hand(case, gaps, balances)
+        return Stock(on_hand, for_sale, inventory.unknown_sizes(case, balances))

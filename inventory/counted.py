@@ -1,0 +1,51 @@
+"""So many of a lot, as a file lists them, and lengths written so that they read back the same."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from inventory.movements import Movement, slips_of
+from specs.errors import InputError, Problem
+from specs.lengths import LengthError, number, parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from inventory.movements import Part
+    from specs.lengths import Length, Unit
+
+PLACES: dict[Unit, int] = {"in": 5, "mm": 6, "thou": 2}  # the most that lengths are read with
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """So many of one lot in a file, and how many of them are reserved for which job."""
+
+    part: Part
+    number: int
+    reserved: dict[str, int]
+    """By job; "" for nobody named."""
+    line: int
+
+    def slips(self) -> Iterator[str]:
+        """Say all that no ledger could take."""
+        yield from slips_of(Movement("count", self.part, self.number))
+        if sum(self.reserved.values()) > self.number:
+            yield f"{sum(self.reserved.values())} reserved of {self.number}; no more than there are"
+
+
+def exact(length: Length, unit: Unit) -> str:
+    """Write a length so that it reads back the same: in `unit`, or in mm where that cannot be.
+
+    Raises InputError for one finer than a nanometre.
+    """
+    for scale in (unit, "mm"):
+        whole, _, part = number(length, scale, PLACES[scale]).partition(".")
+        text = f"{whole}.{part.rstrip('0') or '0'} {scale}"
+        with suppress(LengthError):
+            if parse_length(text) == length:
+                return text
+    sentence = f"a thickness of {length.nm} nm is finer than a file can say; measure it again"
+    raise InputError(Problem(sentence))

@@ -1,0 +1,128 @@
+"""Which part a person means: as a unit's file calls it, and which lot of the shelf it is.
+
+A lot has a family, a size, a thickness, a condition, a bin and a label, and nobody types all of
+them. What is said narrows the lots down; one is left or the question goes back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from inventory.movements import Part
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.lengths import LengthError, check_proportion, show
+from specs.parts import Part as Thick
+from specs.parts import PartError, find_size
+from specs.shelf_checks import mistaken
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from inventory.movements import Balance, Condition
+    from specs.families import Family
+    from specs.lengths import Length
+    from specs.lengths import Unit as LengthUnit
+    from specs.unit import Unit
+
+MOST_OFFERED = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A part as far as somebody says which; None where nothing was said."""
+
+    family: str = ""
+    size: str = ""
+    lot_id: str = ""
+    """In place of family and size, from a label."""
+    thickness: Length | None = None
+    used: bool = False
+    bin: str | None = None
+    label: str | None = None
+
+    def is_lot(self, part: Part) -> bool:
+        """Whether a lot agrees with all that was said."""
+        if self.lot_id:
+            return part.lot_id == self.lot_id
+        return (
+            (part.family, part.size) == (self.family, self.size)
+            and self.thickness in (None, part.thickness)
+            and (part.condition == "used" or not self.used)
+            and self.bin in (None, part.bin)
+            and self.label in (None, part.label)
+        )
+
+    @property
+    def new_lot(self) -> Part:
+        """A lot of just what was said: as sold and unused, in no bin, where nothing was."""
+        condition: Condition = "used" if self.used else "new"
+        return Part(
+            self.family, self.size, self.thickness, condition, self.bin or "", self.label or ""
+        )
+
+    def __str__(self) -> str:
+        return self.lot_id or f"{self.family} {self.size}"
+
+
+def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
+    """Call a part as the unit's file does: family and size by their names there.
+
+    A size may be written as its mark or its thickness. Raises PartError where the unit has none.
+    """
+    families = {name: family for name, family in unit.families.items() if family.sizes}
+    if part.family not in families:
+        raise PartError(near(part.family, [*families], "families drawn from the shelf"))
+    family = families[part.family]
+    found = find_size(part.family, family, part.size, length)
+    as_sold = found.thickness == family.sizes[found.size].nominal
+    thickness = part.thickness or (None if as_sold else found.thickness)
+    if thickness:
+        check_measured(family, replace(found, thickness=thickness), length or "mm")
+    return replace(part, size=found.size, thickness=thickness)
+
+
+def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
+    """Raise PartError where a part measures what it cannot be, or rather is another size."""
+    slip = mistaken(family, part.size, part.thickness, unit)
+    if slip:
+        raise PartError(f"{part.family} {slip}")
+    try:
+        check_proportion(part.thickness, family.kind, show(part.thickness, unit), unit)
+    except LengthError as error:
+        raise PartError(f"{part.family}: {error}") from None
+
+
+def the_lot(shelf: str, asked: Asked, balances: Iterable[Balance]) -> Balance:
+    """Find the one lot that is meant; raises InputError with those that could be."""
+    balances = list(balances)
+    found = [balance for balance in balances if asked.is_lot(balance.part)]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise InputError(Problem(f"{asked} could be {_offer(found)}; {WHICH}", shelf))
+    raise InputError(Problem(_none(asked, balances), shelf))
+
+
+WHICH = "say which with --bin, --label, --measured or --used, or name the lot by its code"
+
+
+def _none(asked: Asked, balances: Sequence[Balance]) -> str:
+    if asked.lot_id:
+        return f'found no lot "{asked.lot_id}" to take from; `shelf list` shows their codes'
+    alike = [balance for balance in balances if balance.part.family == asked.family]
+    same = [balance for balance in alike if balance.part.size == asked.size]
+    if same:
+        return f"no {asked} is as said; there is {_offer(same)}"
+    if alike:
+        sizes = sorted({balance.part.size for balance in alike})
+        return f"no {asked} to take: {near(asked.size, sizes, 'sizes on hand')}"
+    families = sorted({balance.part.family for balance in balances})
+    return f"no {asked} to take: {near(asked.family, families, 'families on hand')}"
+
+
+def _offer(balances: Sequence[Balance]) -> str:
+    more = f" and {len(balances) - MOST_OFFERED} more" * (len(balances) > MOST_OFFERED)
+    offered = [f"{one.part} ({one.lot_id})" for one in balances[:MOST_OFFERED]]
+    return " or ".join(offered) + more

@@ -1,0 +1,81 @@
+"""Counts as a shelf file has them: read for a ledger, and written from one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from inventory.counted import Counted, exact
+from inventory.movements import Part
+from specs.errors import InputError
+from specs.lengths import LengthError, check_proportion
+from specs.sections import shelf_of
+from specs.yaml_door import parse, written
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from inventory.movements import Balance
+    from specs.lengths import Unit
+    from specs.shelf import ShelfLot
+
+
+def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
+    """Read the lots of a shelf file; InputError with all that is wrong with it."""
+    shelf, origin = shelf_of(raw, file)
+    found, problems = [], []
+    for family, sizes in shelf.items():
+        for size, lots in sizes.items():
+            line = origin.problem((family, size), "").line
+            for lot in lots:
+                counted = _counted(family, size, lot, line)
+                slips = [*counted.slips(), *_out_of_proportion(lot)]
+                problems += [origin.problem((family, size), slip) for slip in slips]
+                found.append(counted)
+    if problems:
+        raise InputError(*problems)
+    return found
+
+
+def _counted(family: str, size: str, lot: ShelfLot, line: int) -> Counted:
+    part = Part(family, size, lot.thickness, lot.condition, lot.bin or "", lot.lot or "")
+    reserved = {job: number for job, number in lot.reserved.items() if number}
+    return Counted(part, lot.count, reserved, line)
+
+
+def _out_of_proportion(lot: ShelfLot) -> list[str]:
+    if lot.thickness:
+        try:
+            check_proportion(lot.thickness, "part", exact(lot.thickness, "mm"), "mm")
+        except LengthError as error:
+            return [str(error)]
+    return []
+
+
+def write_shelf_file(balances: Iterable[Balance], unit: Unit, file: str) -> str:
+    """Write lots as a shelf file that `fit --shelf` and `read_shelf_file` take.
+
+    Raises InputError for a shelf larger than a file of people's can be.
+    """
+    shelf: dict[str, dict[str, Any]] = {}
+    for balance in balances:
+        part = balance.part
+        shelf.setdefault(part.family, {}).setdefault(part.size, []).append(_lot(balance, unit))
+    for sizes in shelf.values():
+        for size, lots in sizes.items():
+            sizes[size] = lots[0] if len(lots) == 1 else lots
+    text = written({"shelf": shelf})
+    parse(text, file)
+    return text
+
+
+def _lot(balance: Balance, unit: Unit) -> Any:  # noqa: ANN401 - a count, or a mapping
+    part = balance.part
+    lot: dict[str, Any] = {"count": balance.on_hand}
+    if part.thickness:
+        lot["thickness"] = exact(part.thickness, unit)
+    if part.condition == "used":
+        lot["condition"] = "used"
+    lot |= {key: text for key, text in (("bin", part.bin), ("lot", part.label)) if text}
+    if balance.holders:
+        lot["reserved"] = dict(balance.holders)
+    return lot if len(lot) > 1 else balance.on_hand
