@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal, get_args
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from specs.lengths import ZERO, Length
-from specs.written import LengthText, Money, Text, ThicknessText, Written
+from specs.written import LengthText, Money, Text, ThicknessText, Whole, Written
 
 Kind = Literal[
     "steel", "friction", "ring", "pressure plate", "apply plate", "cushion", "washer", "shim",
@@ -46,6 +46,9 @@ class Size(Written):
     )
     price: Money | None = Field(
         None, description="Price of one, in your currency.", examples=["2.40"]
+    )
+    sold_in: Whole = Field(
+        "1", validate_default=True, description="How many are sold together.", examples=["5"]
     )
 
     @cached_property

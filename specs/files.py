@@ -85,21 +85,36 @@ def read_shelf(path: Path, unit: Path | None = None, shelf: Path | None = None) 
 
     Raises InputError with every problem found.
     """
-    return case_of(read(path), unit, shelf, with_job=False)
+    return case_of(read(path), unit, shelf, needs=("unit", "shelf"))
+
+
+def read_unit(path: Path) -> Case:
+    """Read a unit, with shelf and job where the file holds them; raises InputError as above."""
+    return case_of(read(path), needs=("unit",))
 
 
 def case_of(
-    source: Source, unit: Path | None = None, shelf: Path | None = None, *, with_job: bool = True
+    source: Source,
+    unit: Path | None = None,
+    shelf: Path | None = None,
+    *,
+    needs: tuple[str, ...] = SECTIONS,
 ) -> Case:
-    """Make a case of a parsed job file; raises InputError with every problem found."""
+    """Make a case of a parsed job file; raises InputError with every problem found.
+
+    A section that is not among the `needs` may be absent.
+    """
     taken = {"job": _take(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
+        if name not in needs and name not in source.data:
+            taken[name] = taken["job"]
+            continue
         try:
             taken[name] = _find(taken["job"], name, override)
         except InputError as error:
             problems += error.problems
-    lacks_job = with_job and "job" not in source.data
+    lacks_job = "job" in needs and "job" not in source.data
     if lacks_job:
         problems += _absent(taken["job"], "job", "")
     whole = len(taken) == len(SECTIONS) and not lacks_job
@@ -108,7 +123,7 @@ def case_of(
     case = _joined(taken)
     known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
     for section, findings in findings_of(case, known=known):
-        if not with_job:
+        if "job" not in needs:
             findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
         problems += worded(case.origins[section], findings, taken[section].aside)
     if problems or any(one.problems for one in taken.values()):
