@@ -18,6 +18,7 @@ from gapwright.commands.cover import cover
 from gapwright.commands.demo import demo, schema
 from gapwright.commands.fit import fit
 from gapwright.commands.shelf import shelf
+from gapwright.commands.stock import stock
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -50,7 +51,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, shelf, demo, schema):
+for verb in (fit, check, batch, cover, stock, shelf, demo, schema):
     cli.add_command(verb)
 
 

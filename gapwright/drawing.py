@@ -47,7 +47,11 @@ def check_picture(path: Path) -> None:
 
 def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> None:
     """Draw covers below each other into a file."""
-    svg = svg_of(covers, unit)
+    draw_svg(path, svg_of(covers, unit))
+
+
+def draw_svg(path: Path, svg: str) -> None:
+    """Put a drawing into a file, as its ending says."""
     if path.suffix.lower() == ".png":
         path.write_bytes(png_of(svg))
     else:
@@ -55,27 +59,25 @@ def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> N
 
 
 def svg_of(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
-    """The drawing as SVG."""
-    body, top = [], 0
+    """Covers below each other as SVG."""
+    body: list[str] = []
+    top = 0
     for covered in covers:
         panel = _Panel(covered, unit or covered.case.length, top)
         body += panel.drawn()
         top = panel.top
-    top = top + 2 * LINE
-    opened = (
-        f"<svg xmlns='http://www.w3.org/2000/svg' width='{WIDTH}' height='{top}' "
-        f"viewBox='0 0 {WIDTH} {top}' font-family='{FONT}' font-size='13'>"
+    top += 2 * LINE
+    return opened(WIDTH, top, [STYLE, *body, *_key(top - 14)])
+
+
+def opened(width: int, height: int, drawn: list[str]) -> str:
+    """A whole drawing on white ground."""
+    head = (
+        f"<svg xmlns='http://www.w3.org/2000/svg' width='{width}' height='{height}' "
+        f"viewBox='0 0 {width} {height}' font-family='{FONT}' font-size='13'>"
     )
-    return "\n".join(
-        [
-            opened,
-            STYLE,
-            f"<rect width='{WIDTH}' height='{top}' fill='#fff'/>",
-            *body,
-            *_key(top - 14),
-            "</svg>\n",
-        ]
-    )
+    ground = f"<rect width='{width}' height='{height}' fill='#fff'/>"
+    return "\n".join([head, ground, *drawn, "</svg>\n"])
 
 
 def _key(y: int) -> list[str]:
@@ -85,27 +87,30 @@ def _key(y: int) -> list[str]:
           for count, shade in enumerate(SHADES)),
         ("url(#hole)", "hole: nothing fits"),
     ]  # fmt: skip
-    drawn = [_line(LEFT - 60, y - 4, LEFT - 42, y - 4), _text(LEFT - 36, y, "not served")]
+    drawn = [line(LEFT - 60, y - 4, LEFT - 42, y - 4), text(LEFT - 36, y, "not served")]
     x = LEFT + 60
     for fill, words in marks:
-        drawn.append(_box(x, y - 10, 18, 12, fill))
-        drawn.append(_text(x + 24, y, words))
+        drawn.append(box(x, y - 10, 18, 12, fill))
+        drawn.append(text(x + 24, y, words))
         x += 50 + 7 * len(words)
     return drawn
 
 
-def _text(x: float, y: float, words: str, *, anchor: str = "start", more: str = "") -> str:
+def text(x: float, y: float, words: str, *, anchor: str = "start", more: str = "") -> str:
+    """Words at a point."""
     return f"<text x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}'{more}>{escape(words)}</text>"
 
 
-def _box(x: float, y: float, width: float, height: float, fill: str) -> str:
+def box(x: float, y: float, width: float, height: float, fill: str) -> str:
+    """A framed box."""
     return (
         f"<rect x='{x:.1f}' y='{y:.1f}' width='{width:.1f}' height='{height:.1f}' "
         f"fill='{fill}' stroke='#000'/>"
     )
 
 
-def _line(x: float, y: float, to_x: float, to_y: float, more: str = "") -> str:
+def line(x: float, y: float, to_x: float, to_y: float, more: str = "") -> str:
+    """A line between two points."""
     return f"<line x1='{x:.1f}' y1='{y:.1f}' x2='{to_x:.1f}' y2='{to_y:.1f}' stroke='#000'{more}/>"
 
 
@@ -122,28 +127,28 @@ class _Panel:
         return LEFT + (RIGHT - LEFT) * nth / self.covered.course.count
 
     def _named(self, words: str, middle: float) -> str:
-        return _text(LEFT - 10, middle + 4, words, anchor="end")
+        return text(LEFT - 10, middle + 4, words, anchor="end")
 
     def _head(self) -> Iterator[str]:
         self.top += 2 * LINE
-        yield _text(LEFT, self.top, head(self.covered, self.unit), more=" font-weight='bold'")
+        yield text(LEFT, self.top, head(self.covered, self.unit), more=" font-weight='bold'")
         for words in standing(self.covered):
             self.top += LINE
-            yield _text(LEFT, self.top, words)
+            yield text(LEFT, self.top, words)
         self.top += LINE + 4
 
     def _bar(self) -> Iterator[str]:
         yield self._named("thin steels", self.top + BAR / 2)
-        yield _line(LEFT, self.top + BAR / 2, RIGHT, self.top + BAR / 2)
+        yield line(LEFT, self.top + BAR / 2, RIGHT, self.top + BAR / 2)
         for run, thin in thin_zones(self.covered):
             x, width = self._across(run)
-            yield _box(x, self.top, width, BAR, SHADES[min(thin, len(SHADES) - 1)])
+            yield box(x, self.top, width, BAR, SHADES[min(thin, len(SHADES) - 1)])
             if width > 8 * len(str(thin)) + 2:
-                yield _text(x + width / 2, self.top + BAR / 2 + 4, str(thin), anchor="middle")
+                yield text(x + width / 2, self.top + BAR / 2 + 4, str(thin), anchor="middle")
         for nth, hole in enumerate(self.covered.holes, 1):
             x, width = self._across(Run(hole.first, hole.last))
-            yield _box(x, self.top, width, BAR, "url(#hole)")
-            yield _text(x + width / 2, self.top - 5, str(nth), anchor="middle")
+            yield box(x, self.top, width, BAR, "url(#hole)")
+            yield text(x + width / 2, self.top - 5, str(nth), anchor="middle")
         self.top += BAR
 
     def _across(self, run: Run) -> tuple[float, float]:
@@ -151,12 +156,12 @@ class _Panel:
 
     def _course(self) -> Iterator[str]:
         """Where in its window the gap lies; of several gaps, or without a window, nothing."""
-        lines = [line for run in spans(self.covered) for line in self._lines(run)]
+        lines = [points for run in spans(self.covered) for points in self._lines(run)]
         if not lines:
             return
         self.top += 12
         bottom = self.top + GAP
-        yield _box(LEFT, self.top, RIGHT - LEFT, GAP, "none")
+        yield box(LEFT, self.top, RIGHT - LEFT, GAP, "none")
         yield self._named("loose", self.top + 5)
         yield self._named("gap in window", self.top + GAP / 2)
         yield self._named("tight", bottom - 5)
@@ -183,12 +188,12 @@ class _Panel:
     def _axis(self) -> Iterator[str]:
         if self.covered.history:
             yield from self._drums()
-        yield _line(LEFT, self.top + 4, RIGHT, self.top + 4)
+        yield line(LEFT, self.top + 4, RIGHT, self.top + 4)
         for value in self._marks():
             x = self._x(float((value - self.covered.first).nm / self.covered.step.nm) + 0.5)
-            yield _line(x, self.top + 4, x, self.top + 9)
-            yield _text(x, self.top + 22, number(value, self.unit), anchor="middle")
-        yield _text(LEFT - 40, self.top + 22, self.unit, anchor="end")
+            yield line(x, self.top + 4, x, self.top + 9)
+            yield text(x, self.top + 22, number(value, self.unit), anchor="middle")
+        yield text(LEFT - 40, self.top + 22, self.unit, anchor="end")
         self.top += 24
 
     def _marks(self) -> list[Length]:
@@ -209,15 +214,15 @@ class _Panel:
             nth = float((length - self.covered.first).nm / self.covered.step.nm)
             if 0 <= nth < self.covered.course.count:
                 long = 6 + (TICKS - 6) * count / most
-                yield _line(self._x(nth + 0.5), self.top, self._x(nth + 0.5), self.top + long)
+                yield line(self._x(nth + 0.5), self.top, self._x(nth + 0.5), self.top + long)
         self.top += TICKS
 
     def _notes(self) -> Iterator[str]:
         """The holes by their numbers, and how many past drums are served."""
         for nth, hole in enumerate(self.covered.holes, 1):
             self.top += LINE
-            yield _text(LEFT, self.top, f"hole {nth}: {hole_words(self.covered, hole, self.unit)}")
+            yield text(LEFT, self.top, f"hole {nth}: {hole_words(self.covered, hole, self.unit)}")
         if self.covered.history:
             told = past(self.covered)
             self.top += LINE
-            yield _text(LEFT, self.top, f"past drums: {told.served} of {told.seen} are served")
+            yield text(LEFT, self.top, f"past drums: {told.served} of {told.seen} are served")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from specs.files import File
+from specs.taken import File
 
 SECTIONS = ("unit", "shelf", "job")
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from solver import judge
-from solver.answer import Fit, NoFit
+from solver.answer import Fit
 from solver.apart import alone, stands_apart, together
 from solver.course import Course
 from solver.engine import Clock, Limits
 from solver.equal import held
 from solver.fills import TooManyError
-from solver.fit import fit
+from solver.fit import searched
 from solver.spread import Best, best_by_sums, count_builds, fillings, served
 from specs.errors import JudgeError
 
@@ -26,11 +26,14 @@ if TYPE_CHECKING:
     from solver.task import Build, Task
 
 
+Status = Literal["fit", "no fit", "unknown"]
+
+
 @dataclass(frozen=True, slots=True)
 class Served:
     """What there is at one value."""
 
-    status: Literal["fit", "no fit", "unknown"]
+    status: Status
     """unknown: out of time before the best build, or that there is none, was proved."""
     build: Build = ()
     values: tuple[int, ...] = ()
@@ -97,6 +100,7 @@ class Covering:
         self.possible = self._possible([index for index in self.joint if index in moving])
         self.steady = bool(self.lone) and not set(self.joint) & set(moving)
         self.solved: list[_Solved] = []
+        self.last: Status = "fit"
 
     def _possible(self, joint: list[int]) -> set[int]:
         """The values at which every gap that moves could be served, the others and rules aside."""
@@ -143,8 +147,10 @@ class Covering:
         """Solve the gaps that belong together, the others held.
 
         Of the others they only see how much worst these leave them, so where they do not move an
-        answer serves again.
+        answer serves again. Once time is up, or somebody stops the search, no more is known.
         """
+        if self.last == "unknown" or (self.last == "no fit" and self.steady):
+            return Served(self.last)
         task = self.course.at(nth)
         left = self._worst(lone)
         for solved in self.solved if self.steady else ():
@@ -154,9 +160,11 @@ class Covering:
             held(gap, lone[index].build[0]) if index in lone else gap
             for index, gap in enumerate(task.gaps)
         )
-        answer = fit(replace(task, gaps=gaps), self.clock.rest())
+        answer = searched(replace(task, gaps=gaps), self.clock)
         if not isinstance(answer, Fit) or not answer.proved:
-            return Served("no fit" if isinstance(answer, NoFit) else "unknown")
+            self.last = "no fit" if answer is None else "unknown"
+            return Served(self.last)
+        self.last = "fit"
         self.solved.append(_Solved(left, self._needs(task, answer.build), answer.build))
         return self._with(nth, lone, answer.build)
 

@@ -27,12 +27,20 @@ def fit(task: Task, limits: Limits | None = None) -> Answer:
     Raises JudgeError where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits or Limits())
+    return searched(task, clock) or nearest_miss(task, clock)
+
+
+def searched(task: Task, clock: Clock) -> Fit | Undecided | None:
+    """The best build, or nothing where it is proved that there is none.
+
+    Raises JudgeError where the engine's answer does not hold in plain integers.
+    """
     patterns = [listed(task, gap) for gap in task.gaps]
     if [] in patterns:
-        return nearest_miss(task, clock)
+        return None
     found = _descended(task, patterns, clock)
     if found.status == "infeasible":
-        return nearest_miss(task, clock)
+        return None
     if found.build is None:
         return Undecided(task)
     return judged(task, found)

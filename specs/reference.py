@@ -11,7 +11,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from specs import families, gaps, job, shelf, stacks, unit
-from specs.files import File
+from specs.taken import File
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

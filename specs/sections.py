@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from specs.case import Origin
 from specs.checks import worded
 from specs.errors import InputError, Problem
-from specs.files import MOST_PROBLEMS, take_file
+from specs.files import MOST_PROBLEMS
+from specs.taken import take_file
 from specs.unit import Unit
 from specs.unit_checks import unit_findings
 from specs.yaml_door import parse, read
@@ -15,8 +16,8 @@ from specs.yaml_door import parse, read
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.files import Taken
     from specs.shelf import Shelf
+    from specs.taken import Taken
 
 
 def read_unit(path: Path) -> tuple[Unit, Origin]:

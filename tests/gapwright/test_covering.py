@@ -57,7 +57,7 @@ JOB = "job: {gaps: {low drum: {readings: {depth: .670, straightedge: .250}}}}\n"
 
 
 def case(text: str = UNIT) -> Case:
-    return case_of(parse(text, "bench.yaml"), with_job=False)
+    return case_of(parse(text, "bench.yaml"), needs=("unit", "shelf"))
 
 
 def inches(text: str) -> Length:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from random import Random
 from typing import TYPE_CHECKING
 
 from solver.apart import stands_apart
 from solver.course import Course
+from specs.files import case_of
+from specs.yaml_door import parse
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import random_job
 
@@ -52,6 +55,37 @@ def _roads(task: Task, index: int, *, both: bool) -> set[str]:
     found |= {"stands apart"} if apart and others else set()
     found |= {"belongs with others"} if not apart else set()
     return found | ({"rules"} if task.rules else set())
+
+
+def steady_course(seed: int) -> Course:
+    """A pack that moves while two end plays that hold one washer stand."""
+    rng = Random(seed)  # noqa: S311 - no secret hangs on it
+    room, opens = "space: r, readings: {r: room}", "{part: drum hub, factor: -1}"
+    first, second = rng.choice([10, 13, 16]), rng.choice([10, 14, 18])
+    text = f"""\
+length: mm
+unit:
+  families:
+    ring: {{kind: ring, sizes: [1.5, 1.7, 1.9]}}
+    hub: {{kind: washer, sizes: [1.0, 1.15, 1.3, 1.6]}}
+    end: {{kind: washer, sizes: [1.0, 1.2, 1.4, 1.8]}}
+  shared parts: {{drum hub: hub}}
+  packs:
+    low: {{window: 0.2 to 0.5, {room}, stack: [ring]}}
+  end plays:
+    front: {{window: 0.1 to 0.{rng.randint(4, 9)}, {room}, stack: [drum hub, end]}}
+    rear: {{window: 0.1 to 0.{rng.randint(3, 7)}, {room}, stack: [{opens}, end]}}
+shelf: {{ring: {{1.5: 1, 1.7: 1, 1.9: 1}}, hub: {{1.0: 1, 1.15: 1, 1.3: 1, 1.6: 1}},
+  end: {{1.0: 1, 1.2: 2, 1.4: 1, 1.8: 1}}}}
+job:
+  gaps:
+    low: {{readings: {{r: 1.6}}}}
+    front: {{readings: {{r: {(first + second + rng.randint(0, 6)) / 10}}}}}
+    rear: {{readings: {{r: {(rng.randint(0, 6)) / 10}}}}}
+"""
+    task = posed(case_of(parse(text, "steady.yaml")))
+    rate = max(1, task.gaps[0].layouts[0].width // 15)
+    return Course(task, ((rate,), (0,), (0,)), 35)
 
 
 def roads_seen(served: tuple[Served, ...]) -> Counter[str]:

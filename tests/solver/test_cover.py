@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 import pytest
 
 from solver import spread, walk
-from solver.answer import Fit, NoFit
+from solver.answer import Fit, NoFit, Undecided
 from solver.best import best_builds
 from solver.closing import closer_of
 from solver.course import Course
@@ -16,8 +18,11 @@ from solver.cover import cover
 from solver.engine import Clock, Limits
 from solver.fit import fit
 from specs.errors import JudgeError
-from tests.oracles.courses import plenty, random_course, roads_seen
+from tests.oracles.courses import plenty, random_course, roads_seen, steady_course
 from tests.oracles.random_jobs import ONE_GAP, SMALL
+
+if TYPE_CHECKING:
+    from solver.task import Task
 
 FLOORS = {
     "values that fit": 350, "values that do not": 350, "courses with a hole": 10,
@@ -144,6 +149,45 @@ def belongs(course: Course) -> bool:
     return len(course.task.gaps) > 1 and any(
         one.builds is None and one.status == "fit" for one in cover(course)
     )
+
+
+def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = next(d for s in range(99) if (d := random_course(s, SMALL)) and belongs(d.course))
+    searches: list[Task] = []
+
+    def stopped(task: Task, _: Clock) -> Undecided:
+        searches.append(task)
+        return Undecided(task)
+
+    monkeypatch.setattr(import_module("solver.cover"), "searched", stopped)
+    assert "unknown" in {one.status for one in cover(drawn.course)}
+    assert len(searches) == 1
+
+
+def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    module = import_module("solver.cover")
+    whole = module.searched
+    roads: Counter[str] = Counter()
+
+    def seen(task: Task, clock: Clock) -> object:
+        roads["searches"] += 1
+        return whole(task, clock)
+
+    monkeypatch.setattr(module, "searched", seen)
+    for seed in range(30):
+        course = steady_course(seed)
+        served = cover(course)
+        for nth in range(seed % 4, course.count, 4):
+            ours = served[nth].values if served[nth].status == "fit" else None
+            assert ours == values(fit(course.at(nth))), (seed, nth)
+        roads["fits"] += sum(one.status == "fit" for one in served)
+        roads["traded"] += len({one.build[1:] for one in served if one.build}) > 1
+        roads["never"] += all(one.status == "no fit" for one in served)
+    assert roads["searches"] < roads["fits"] / 5
+    assert roads["traded"] >= 1  # rare: the plays take another build for what the pack leaves them
+    assert roads["never"] >= 2
 
 
 def test_a_wrong_sum_does_not_pass_the_judge(monkeypatch: pytest.MonkeyPatch) -> None:

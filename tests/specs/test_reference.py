@@ -9,8 +9,8 @@ import pytest
 import yaml
 from pydantic import TypeAdapter
 
-from specs.files import File
 from specs.reference import CHAPTERS, reference
+from specs.taken import File
 from specs.written import Context, Written
 from specs.yaml_door import parse
 
