@@ -61,6 +61,11 @@ class Highs:
     # What the program is made of.
 
     @property
+    def name(self) -> str:
+        """The engine and its version."""
+        return f"HiGHS {self._linear.version()}"
+
+    @property
     def columns(self) -> int:
         """How many columns there are."""
         return len(self._whole)

@@ -14,6 +14,10 @@ class Door(Protocol):
     """An integer program of plain numbers."""
 
     @property
+    def name(self) -> str:
+        """The engine and its version."""
+
+    @property
     def columns(self) -> int:
         """How many columns there are."""
 
