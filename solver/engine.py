@@ -76,6 +76,13 @@ class Program:
         self._values: tuple[int, ...] = ()
 
     @property
+    def name(self) -> str:
+        """The engine and its version."""
+        from importlib.metadata import version
+
+        return f"CP-SAT {version('ortools')}"
+
+    @property
     def columns(self) -> int:
         """How many variables there are."""
         return len(self._variables)

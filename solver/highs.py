@@ -16,7 +16,7 @@ from solver.engine import CONSTANT, Outcome
 from solver.unheard import unheard
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from solver.engine import Clock, Status
     from solver.whole_rows import Bound, Row
@@ -61,6 +61,11 @@ class Highs:
     # What the program is made of.
 
     @property
+    def name(self) -> str:
+        """The engine and its version."""
+        return f"HiGHS {self._linear.version()}"
+
+    @property
     def columns(self) -> int:
         """How many columns there are."""
         return len(self._whole)
@@ -85,10 +90,6 @@ class Highs:
         self._whole.append(whole)
         self._ends.append((low, high))
         return len(self._whole) - 1
-
-    def one_of(self, variables: Iterable[int]) -> None:
-        """Ask that exactly one of some booleans be true."""
-        self.row(dict.fromkeys(variables, 1), 1, 1)
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
         """Ask that an expression lie between two bounds, either of which may be open."""

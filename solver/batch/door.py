@@ -5,13 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from solver.engine import Clock, Outcome
 
 
 class Door(Protocol):
     """An integer program of plain numbers."""
+
+    @property
+    def name(self) -> str:
+        """The engine and its version."""
 
     @property
     def columns(self) -> int:
@@ -31,9 +35,6 @@ class Door(Protocol):
 
     def amount(self, low: int, high: int) -> int:
         """Add a number that is whole by itself wherever the others are."""
-
-    def one_of(self, variables: Iterable[int]) -> None:
-        """Ask that exactly one of some booleans be true."""
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
         """Ask that an expression lie between two bounds, either of which may be open."""

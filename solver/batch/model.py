@@ -20,6 +20,7 @@ from solver.counts import counts_block
 from solver.engine import Expression, add, gather, scale
 from solver.fills import TooManyError
 from solver.model import Model
+from specs.errors import JudgeError
 
 if TYPE_CHECKING:
     from solver.batch.columns import Column
@@ -197,6 +198,8 @@ class BatchModel:
                 build = part.counted.read(values)
             else:
                 chosen = zip(part.variables, part.columns, strict=True)
-                build = next(column.build for variable, column in chosen if values[variable])
+                build = next((one.build for x, one in chosen if values[x]), ())
+                if len(build) != len(part.component.gaps):
+                    raise JudgeError("the engine completes a job and leaves out a gap")
             found |= dict(zip(part.component.gaps, build, strict=True))
         return tuple(found[gap] for gap in sorted(found))

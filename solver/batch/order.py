@@ -13,7 +13,6 @@ from solver.batch import judge
 from solver.batch.levels import Levels
 from solver.batch.model import BatchModel, Listing, listing_of
 from solver.conditions import conditions_of, without
-from solver.engine import CONSTANT, Expression, add
 from solver.highs import Highs
 from specs.errors import JudgeError
 
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
     from solver.batch.door import Door
     from solver.batch.planning import Plan
     from solver.batch.problem import Batch
-    from solver.engine import Clock
+    from solver.engine import Clock, Expression
     from solver.task import Build
 
 MOST_PACKS = 10_000
@@ -126,7 +125,7 @@ class _Buying:
                 proved = False
                 break
             self.program.suggest(values)
-            self.program.row(add(goal, {CONSTANT: 0}), None, outcome.bound)
+            self.program.row(goal, None, outcome.bound)
         return self._order(values, proved=proved) if values else None
 
     def _order(self, values: tuple[int, ...], *, proved: bool) -> Order:
@@ -147,7 +146,7 @@ class _Buying:
 
 
 def _received(batch: Batch, order: Order) -> Batch:
-    """The stock with an order on the shelf; the jobs' tasks know no end of it anyway."""
+    """The stock with an order on the shelf; the tasks of a purchase are never short of any."""
     more = order.brings(batch)
     return replace(
         batch,

@@ -71,8 +71,7 @@ def plan(
         if not descent.reached_level(index):
             break
     cannot = tuple(n for n in range(len(batch.jobs)) if not listing.can_complete(n))
-    name = type(model.program).__name__
-    return Plan(batch, descent.builds, descent.reached(), name, cannot)
+    return Plan(batch, descent.builds, descent.reached(), model.program.name, cannot)
 
 
 def _comparable(batch: Batch, listing: Listing) -> Batch:

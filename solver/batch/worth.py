@@ -5,7 +5,7 @@ Only sizes of which the plan draws all there are: of the others one more lies be
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.batch.judge import drawn_items
@@ -49,8 +49,7 @@ def worths(found: Plan, depth: int, clock: Clock) -> Iterator[Worth]:
         if not clock.left:
             return
         item = next(i for i in found.batch.sizes[size] if found.batch.items[i].bought)
-        limits = replace(clock.rest())
-        richer = plan(found.batch.with_more({item: 1}), limits, depth=depth)
+        richer = plan(found.batch.with_more({item: 1}), clock.rest(), depth=depth)
         yield _worth(found, richer, size, depth)
 
 

@@ -127,6 +127,7 @@ def test_json_is_the_same_twice_and_names_its_shape(floor: Path) -> None:
     found = json.loads(one.stdout)
     assert found["shape"] == "gapwright batch 1"
     assert found["proved"] is True
+    assert found["engine"].startswith("HiGHS 1.")
     assert {level["proof"] for level in found["levels"]} == {"proved"}
     assert complete(found) == ["J-2", "J-3", "J-4"]
     bins = {part["bin"] for part in found["jobs"][3]["gaps"][0]["parts"] if part["size"] == "thick"}
