@@ -14,6 +14,7 @@ from specs.addresses import is_ledger, is_server
 from specs.case import Case, Origin
 from specs.checks import findings_of, worded
 from specs.errors import InputError, Problem
+from specs.findings import nearest
 from specs.job import Job
 from specs.job_checks import NO_READINGS
 from specs.taken import KEYS, File, Taken, take_file

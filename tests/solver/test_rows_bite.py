@@ -7,10 +7,12 @@ code, so that a new one is asked for here without anybody thinking of it.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
 
+from gapwright.kit_case import kit_case
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, patterns, pose
 from solver.conditions import conditions_of
@@ -25,6 +27,7 @@ from tests.oracles.call_sites import Site, leave_out, sites
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
 from tests.oracles.every_build import cost_differences
+from tests.oracles.kits import KitJob
 from tests.oracles.plenty import plentiful
 from tests.oracles.random_jobs import random_job
 from tests.oracles.subsets import unfits
@@ -99,8 +102,26 @@ def wrong_reasons() -> Iterator[bool]:
             yield smallest_reason(job.task, reason, clock).smallest != few
 
 
+def wrong_kits() -> Iterator[bool]:
+    """For one unit after the other, whether its kit is not the cheapest, or serves too few."""
+    for seed in range(40):
+        job = KitJob(seed)
+        report = kit_case(job.case(), job.history, Fraction(6, 10))
+        told = [(job.cost(kit), -job.served(kit)) for kit in job.kits()]
+        enough = [(cost, served) for cost, served in told if -served >= report.wanted]
+        kit = report.kit
+        if (kit is None) == bool(enough):
+            yield True
+        elif kit is not None:
+            yield (kit.cost // 10_000, -kit.served) != min(enough)
+            for point in report.frontier:
+                yield point.served != max(-n for c, n in told if c <= point.cost // 10_000)
+
+
 def wrong(site: Site) -> Iterator[bool]:
     """What may be wrong where a row is left out."""
+    if site.module == "kit":
+        return wrong_kits()
     for functions, asked in (
         (OF_EQUAL_BUILDS, wrong_equal_builds),
         (OF_PURCHASES, wrong_purchases),
@@ -125,7 +146,7 @@ def bites(site: Site, most: int) -> bool:
 
 @pytest.mark.parametrize("site", SITES, ids=str)
 def test_without_this_row_some_answer_is_wrong(site: Site) -> None:
-    ways = (5_000, 0) if site.module == "patterns" else (0, 5_000)
+    ways = (5_000, 0) if site.module in ("patterns", "kit") else (0, 5_000)
     assert any(bites(site, most) for most in ways)
 
 
