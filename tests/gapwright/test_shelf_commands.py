@@ -223,7 +223,7 @@ def test_words_that_are_no_part_and_number_are_refused(
         (("add", *RING, "0"), "write a whole number from 1"),
         (("add", *RING, "2", "--measured", ".0698"), "add --lengths in, mm or thou"),
         (("add", *RING, "2", "--measured", "1,68", "--lengths", "in"), "taken in millimetres only"),
-        (("add", *RING, "2", "--measured", "66 in"), "is no thickness of a part"),
+        (("add", *RING, "2", "--measured", "66 in"), "is no thickness for a part"),
         (("add", *RING, "2", "--bin", "a\nb"), "write it in one line"),
         (("issue", "ABCD-ABCD-ABCD"), 'found no lot "ABCD-ABCD-ABCD"'),
         (("issue", *RING, "3"), "3 to issue, 2 free of 2 on hand"),
