@@ -14,7 +14,7 @@ from uuid import uuid4
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
 from inventory.naming import WHICH, Asked, the_lot
-from inventory.refusals import ChangedShelfError, OtherRequestError
+from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
 from specs.errors import InputError, Problem
 from specs.findings import nearest
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from inventory.movements import Entry, Kind, Part
 
 MOST_TRIES = 5
+IN_HAND = "if it is in your hand all the same, issue it with --found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,12 @@ def moved(address: str, move: Move, said: Said) -> Posted:
             movement = Movement(move.kind, part, move.number, move.job)
             posted = _post(shelf, said, [movement], new=new)
             return replace(posted, near=_near(part, balances)) if new else posted
-        return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+        try:
+            return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+        except ShortShelfError as short:
+            if move.kind != "issue":
+                raise
+            raise InputError(*short.problems, Problem(IN_HAND, shelf.name)) from None
 
 
 def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:

@@ -60,7 +60,7 @@ class Imported:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Incoming:
     """A file to import, and how."""
 
     file: Path
@@ -70,7 +70,7 @@ class Asked:
     dry: bool = False
 
 
-def import_counts(address: str, asked: Asked, said: Said) -> Imported:
+def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
     """Post all that a file lists in one request, or tell what it would change.
 
     Raises InputError with every line that cannot be taken, and posts nothing then.
@@ -141,7 +141,7 @@ def _content(file: Path) -> bytes:
         raise InputError(Problem(f"cannot be read: {reason}", str(file))) from None
 
 
-def _rows(raw: bytes, asked: Asked) -> list[Counted]:
+def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
     """The rows of a file, each lot once; raises InputError with all that is wrong with them."""
     from inventory.sheet import read_sheet
     from inventory.shelf_file import read_shelf_file

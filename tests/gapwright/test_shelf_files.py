@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from gapwright.paper import put
 from gapwright.shelf_desk import Said
-from gapwright.shelf_files import Asked, export_counts, import_counts
+from gapwright.shelf_files import Incoming, export_counts, import_counts
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.sheet import FORMULA
@@ -308,7 +308,7 @@ def exported_and_imported(
             cells = [cell for cells in csv.reader(io.StringIO(text)) for cell in cells]
             assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@"))]
         put(text, file, replace=False)
-        import_counts(two, Asked(file, "count"), Said("mary"))
+        import_counts(two, Incoming(file, "count"), Said("mary"))
         with open_shelf(two) as opened:
             assert opened.balances() == balances
 
