@@ -1,4 +1,4 @@
-"""The shelf's ledger against the same rows in plain SQLite: its tables and indexes, no guards.
+"""The shelf's ledger against the same rows in plain SQLite: its tables and indexes, no triggers.
 
 An import of many lots in one request, the list of them all, and one reservation on that shelf.
 Plain SQLite has its rows ready; ours are checked, named, worked through, hashed and guarded.

@@ -51,7 +51,8 @@ class PostgresDatabase:
 
     def _open(self) -> None:
         with self._told():
-            self._connection.execute(f"SET lock_timeout = '{self._patience}s'".encode())
+            wait = 1000 * self._patience or 1  # milliseconds; 0 would be for ever
+            self._connection.execute(f"SET lock_timeout = {wait}".encode())
         version = self._version()
         if version > len(STEPS):
             raise NewerShelfError(

@@ -71,9 +71,9 @@ BEGIN
         SELECT held INTO held_before FROM entry
         WHERE job = NEW.job AND job <> '' AND lot = NEW.lot ORDER BY seq DESC LIMIT 1;
     END IF;
-    IF EXISTS (SELECT 1 FROM request WHERE seq = NEW.request + 1)
-        OR NOT EXISTS (
-            SELECT 1 FROM request WHERE seq = NEW.request AND NEW.seq BETWEEN first AND last)
+    IF NOT coalesce((
+            SELECT seq = NEW.request AND NEW.seq BETWEEN first AND last
+            FROM request ORDER BY seq DESC LIMIT 1), false)
         OR NEW.seq <= coalesce(before.seq, 0)
         OR NEW.on_hand - NEW.change <> coalesce(before.on_hand, 0)
         OR NEW.reserved - NEW.holds <> coalesce(before.reserved, 0)

@@ -64,9 +64,10 @@ END;
 
 CREATE TRIGGER entry_follows BEFORE INSERT ON entry BEGIN
     SELECT RAISE(ABORT, 'an entry must follow the one before') WHERE
-        EXISTS (SELECT 1 FROM request WHERE seq = NEW.request + 1)
-        OR NOT EXISTS (
-            SELECT 1 FROM request WHERE seq = NEW.request AND NEW.seq BETWEEN first AND last)
+        NOT EXISTS (SELECT 1 FROM lot WHERE id = NEW.lot)
+        OR NOT coalesce((
+            SELECT seq = NEW.request AND NEW.seq BETWEEN first AND last
+            FROM request ORDER BY seq DESC LIMIT 1), 0)
         OR NOT coalesce((
             SELECT seq < NEW.seq AND on_hand = NEW.on_hand - NEW.change
                 AND reserved = NEW.reserved - NEW.holds

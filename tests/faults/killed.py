@@ -10,13 +10,14 @@ import os
 import signal
 import sys
 import time
+from itertools import count
 from pathlib import Path
 from random import Random
 
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 
-WRITERS, KILLS = 3, 320
+WRITERS, KILLS, LEAST_TOLD = 3, 320, 600
 LONGEST = 0.08  # seconds a writer is left alive
 
 
@@ -46,6 +47,11 @@ def write(shelf_file: Path, notes: Path, writer: int) -> None:
             done += 1
 
 
+def told(folder: Path) -> int:
+    """How many requests the writers were told are posted."""
+    return sum(len(note.read_bytes().splitlines()) for note in folder.glob("notes-*"))
+
+
 def main() -> None:
     """Keep writers at work on a shelf in a folder, and kill one after the other."""
     folder = Path(sys.argv[1])
@@ -53,7 +59,9 @@ def main() -> None:
     create_shelf(shelf_file)
     draw = Random(7)  # noqa: S311
     alive: dict[int, int] = {}
-    for nth in range(KILLS + WRITERS):
+    for nth in count():
+        if nth >= KILLS + WRITERS and told(folder) >= LEAST_TOLD:
+            break
         writer = nth % WRITERS
         if writer in alive:
             time.sleep(draw.uniform(0, LONGEST))

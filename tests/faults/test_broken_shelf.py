@@ -118,6 +118,8 @@ def test_a_folder_and_a_name_with_nothing_there_are_refused(tmp_path: Path) -> N
     assert "is a folder" in str(refusal(tmp_path))
     assert "there is no such file" in str(refusal(tmp_path / "none.db"))
     assert "there is no such file" in str(refusal(tmp_path / "no folder" / "none.db"))
+    with pytest.raises(ShelfError, match="cannot be read: File name too long"):
+        open_shelf(tmp_path / ("x" * 300)).__enter__()
     assert not [*tmp_path.iterdir()]
     with pytest.raises(NotAShelfError, match="cannot be made"):
         create_shelf(tmp_path / "no folder" / "none.db")
@@ -298,6 +300,22 @@ def test_a_folder_that_disappears_is_told(tmp_path: Path, loss: Callable[[Path],
         with pytest.raises(ShelfError, match=r"where it lies .*; nothing was posted"):
             post(shelf, move("receive", RING, 1))
     assert "there is no such file" in str(refusal(folder / "shelf.db"))
+
+
+def test_a_shelf_another_tool_keeps_a_log_beside_is_read_with_it(file: Path) -> None:
+    with open_shelf(file) as shelf:
+        good = told(shelf)
+    copied = file.with_name("copied.db")
+    with closing(sqlite3.connect(file, isolation_level=None)) as other:
+        other.execute("PRAGMA journal_mode = WAL")
+        other.executescript("CREATE TABLE a (b); CREATE TABLE c (d); DROP TABLE a; DROP TABLE c;")
+        shutil.copy(file, copied)
+        shutil.copy(f"{file}-wal", f"{copied}-wal")
+    with open_shelf(copied) as shelf:
+        assert told(shelf) == good
+        post(shelf, move("receive", RING, 1))
+        shelf.verify()
+    assert not copied.with_name("copied.db-wal").exists()
 
 
 def test_what_a_killed_writer_left_beside_the_file_is_taken_back(file: Path) -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from inventory import open_shelf
 from tests.faults.commands import HOME, environment
-from tests.faults.killed import KILLS, WRITERS, planned
+from tests.faults.killed import KILLS, LEAST_TOLD, WRITERS, planned
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,7 +45,6 @@ def test_a_killed_writer_loses_and_halves_nothing(tmp_path: Path) -> None:
         balances.subtract(move.part for move in planned(key).movements if move.kind == "receive")
     assert set(balances.values()) == {0}
     killed = Counter(ran.stdout.split("\n"))
-    assert killed["killed"] >= 300
-    assert killed["killed"] == KILLS
-    assert verified.requests >= 600
+    assert killed["killed"] >= KILLS >= 300
+    assert verified.requests >= LEAST_TOLD
     assert sum(again == "True" for _, again in told) >= 1  # killed between posting and telling

@@ -8,7 +8,7 @@ from unittest.mock import patch
 
 import pytest
 
-from inventory import create_shelf, open_shelf
+from inventory import create_shelf, open_shelf, sql
 from inventory.refusals import (
     BusyShelfError,
     NewerShelfError,
@@ -17,7 +17,7 @@ from inventory.refusals import (
     ShelfError,
 )
 from specs.errors import InputError
-from tests.inventory.shelves import DSN, RING, by_another_tool, fresh_address, move, post
+from tests.inventory.shelves import DSN, RING, THIN, by_another_tool, fresh_address, move, post
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -69,17 +69,36 @@ def test_a_shelf_on_a_server_that_is_of_a_newer_version_is_refused(address: str)
         open_shelf(address).__enter__()
 
 
-def test_a_shelf_kept_by_another_is_read_and_refuses_in_time(address: str) -> None:
+@pytest.mark.parametrize("patience", [0, 1])
+def test_a_shelf_kept_by_another_is_read_and_refuses_in_time(address: str, patience: int) -> None:
     import psycopg
 
-    with psycopg.connect(address) as other, open_shelf(address, patience=1) as shelf:
+    with psycopg.connect(address) as other, open_shelf(address, patience=patience) as shelf:
         other.execute("LOCK TABLE request IN EXCLUSIVE MODE")
-        with pytest.raises(BusyShelfError, match="has kept it for 1 s; nothing was posted"):
+        with pytest.raises(
+            BusyShelfError, match=f"has kept it for {patience} s; nothing was posted"
+        ):
             post(shelf, move("receive", RING, 1))
         assert shelf.balances()[0].on_hand == 1
         other.rollback()
         post(shelf, move("receive", RING, 1))
         assert shelf.verify().entries == 2
+
+
+def test_a_shelf_is_verified_as_it_stood_while_others_go_on(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every_lot = sql.lots
+    with open_shelf(address) as shelf, open_shelf(address) as other:
+
+        def lots_and_then_another(database: sql.Database) -> list[sql.LotRow]:
+            found = every_lot(database)
+            post(other, move("receive", THIN, 1))
+            return found
+
+        monkeypatch.setattr(sql, "lots", lots_and_then_another)
+        assert shelf.verify().entries == 1
+        assert shelf.revision() == 2
 
 
 def test_a_shelf_nobody_may_write_says_so(address: str) -> None:

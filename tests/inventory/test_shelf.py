@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from inventory import create_shelf, open_shelf
+from inventory import create_shelf, open_shelf, sql
+from inventory.chain import link
 from inventory.movements import Part, Request
 from inventory.refusals import (
     ChangedShelfError,
@@ -254,6 +255,7 @@ def test_the_ledger_keeps_its_order_when_the_clock_is_set_back(address: str) -> 
         entries = shelf.history()
         assert [entry.key for entry in entries] == ["day 0", "day -400", "day 3"]
         assert entries[1].time == datetime(2025, 1, 25, 10, tzinfo=UTC)
+        assert {entry.time.utcoffset() for entry in entries} == {timedelta(0)}
         assert [entry.on_hand for entry in entries] == [1, 2, 3]
         shelf.verify()
 
@@ -378,12 +380,20 @@ def test_no_other_tool_takes_a_lot_below_nothing(
     shelf: Shelf, address: str, entry: str, *, taken: bool
 ) -> None:
     stocked(shelf)
-    follows = "SELECT 1" if is_server(address) else "PRAGMA foreign_keys = ON"
-    said = by_another_tool(address, follows, ROGUE, f"{ENTRY} {entry.replace('LOT', THIN.lot_id)}")
-    assert said[:2] == ["", ""]
-    assert (said[2] == "") == taken
+    said = by_another_tool(address, ROGUE, f"{ENTRY} {entry.replace('LOT', THIN.lot_id)}")
+    assert said[0] == ""
+    assert (said[1] == "") == taken
     with pytest.raises(DamagedShelfError, match="request 2 of"):
         shelf.verify()  # even what the tables take has no link in the chain
+
+
+def test_no_other_tool_writes_an_entry_of_no_request(shelf: Shelf, address: str) -> None:
+    lot = "INSERT INTO lot VALUES ('A', 'ring', 'thin', '', 'new', '', '')"
+    entry = f"{ENTRY} (1, 1, 'receive', 'A', '', 1, 1, 0, 1, 0, 0)"
+    said = by_another_tool(address, lot, entry)
+    assert (said[0], said[1] != "") == ("", True)
+    with pytest.raises(DamagedShelfError, match="lot A is not what it was written as"):
+        shelf.verify()
 
 
 @pytest.mark.parametrize(
@@ -408,6 +418,30 @@ def test_what_was_altered_behind_the_guards_is_found(
     with pytest.raises(DamagedShelfError) as found:
         shelf.verify()
     assert any("guard" not in problem.sentence for problem in found.value.problems)
+
+
+def test_a_request_forged_with_a_link_of_its_own_breaks_the_next(
+    shelf: Shelf, address: str
+) -> None:
+    post(stocked(shelf), move("receive", RING, 1))
+    with open_shelf(address) as other:
+        database = other._database  # noqa: SLF001 - rows as they are kept
+        (first,), entries = sql.requests(database, 0, 1), sql.entries(database, 1, 3)
+    forged = link("", first._replace(who="me"), entries)
+    forge = f"UPDATE request SET who = 'me', link = '{forged}' WHERE seq = 1"
+    assert not any(by_another_tool(address, *unguarded(address), forge))
+    with pytest.raises(DamagedShelfError, match=r"request 2 of .* is not what was written"):
+        shelf.verify()
+
+
+def test_a_lot_that_came_with_no_request_is_found(shelf: Shelf, address: str) -> None:
+    stocked(shelf)
+    lot = f"('{OLD.lot_id}', '{OLD.family}', '{OLD.size}', '', 'used', '', '')"
+    assert by_another_tool(address, f"INSERT INTO lot VALUES {lot}") == [""]
+    with pytest.raises(
+        DamagedShelfError, match=r"\(1, 3, 2\) requests, entries and lots are there"
+    ):
+        shelf.verify()
 
 
 @pytest.mark.parametrize("cut", ["entry WHERE seq = 3", "entry WHERE seq = 2", "entry"])
