@@ -6,7 +6,6 @@ from what the ledger has, before the shelf is asked what it holds now.
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
@@ -19,8 +18,6 @@ from specs.errors import InputError, Problem
 from specs.findings import nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from inventory import Shelf
     from inventory.movements import Entry, Kind, Part
 
@@ -109,13 +106,11 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
         return _post(shelf, said, movements)
 
 
-@contextmanager
-def looked_into(address: str) -> Iterator[tuple[Shelf, int, tuple[Balance, ...]]]:
-    """Open a shelf with its revision and every lot there is something of or spoken for."""
+def there_is(address: str) -> tuple[str, tuple[Balance, ...]]:
+    """A shelf's name and every lot there is something of, in order."""
     with open_shelf(address) as shelf:
-        revision = shelf.revision()
-        balances = tuple(one for one in shelf.balances() if one.on_hand)
-        yield shelf, revision, tuple(sorted(balances, key=in_order))
+        balances = (one for one in shelf.balances() if one.on_hand)
+        return shelf.name, tuple(sorted(balances, key=in_order))
 
 
 def in_order(balance: Balance) -> tuple[str, str, str, str, str]:

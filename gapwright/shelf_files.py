@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.shelf_desk import in_order, looked_into
+from gapwright.shelf_desk import in_order, there_is
 from gapwright.shelf_typed import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
@@ -111,11 +111,11 @@ def export_counts(
 
     if suffix not in (*SHEETS, *SHELF_FILES):
         raise InputError(Problem(KINDS))
-    with looked_into(address) as (shelf, _, balances):
-        known = _known(balances, unit) if unit else balances
-        if suffix in SHEETS:
-            return write_sheet(known, lengths), len(balances) - len(known)
-        return write_shelf_file(known, lengths, shelf.name), len(balances) - len(known)
+    name, balances = there_is(address)
+    known = _known(balances, unit) if unit else balances
+    if suffix in SHEETS:
+        return write_sheet(known, lengths), len(balances) - len(known)
+    return write_shelf_file(known, lengths, name), len(balances) - len(known)
 
 
 def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:

@@ -17,8 +17,11 @@ from inventory import open_shelf
 from inventory.holding import Holding
 from inventory.movements import Balance, Movement, Part, Request
 from tests.faults.commands import COMMAND, environment
+from tests.inventory.shelves import fresh_address
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from gapwright.report import Report
     from specs.case import Case
     from tests.gapwright.bench import Bench
@@ -306,3 +309,21 @@ def test_a_job_ends_up_with_just_what_it_wants(
         after = {job: n for job, n in books[part].held.items() if n}
         assert after.pop("J-7", 0) == number
         assert after == {job: n for job, n in before.items() if job != "J-7"}
+
+
+def test_a_ledger_on_a_server_serves_a_job_as_a_file_does(
+    bench: Bench, drum: str, tmp_path: Path
+) -> None:
+    file = bench.write("job.yaml", drum)
+    with fresh_address("postgres", tmp_path) as address:
+        for words in (("init",), ("import", file, "--mode", "add")):
+            code, out, err = bench.run("shelf", words[0], address, *words[1:])
+            assert (code, err) == (0, "")
+            assert out.startswith("postgresql://")
+        shelf = drum[drum.index("shelf:") : drum.index("job:")]
+        job = bench.write("job.yaml", drum.replace(shelf, f"shelf: {address}\n"))
+        for before in ("", ", 4 of them before"):
+            code, out, err = bench.run("fit", job, "--reserve")
+            assert (code, err) == (0, "")
+            assert f"\nreserved for J-7: 4 parts from the shelf{before}\n" in out
+        assert bench.run("fit", file, "--shelf", address)[0] == 0

@@ -297,6 +297,7 @@ def test_the_list_groups_by_family_and_size(bench: Bench) -> None:
     assert "  3 for J-7" in told
     assert len(codes) == 3
     assert bench.shelf("list", "drum steel").count("\n") == 4
+    assert 'did you mean "drum ring"?' in bench.refused("list", "drum rnig")
 
 
 def test_the_list_marks_what_runs_low(bench: Bench) -> None:
