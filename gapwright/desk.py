@@ -6,7 +6,6 @@ is made here and nothing is printed.
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -56,14 +55,17 @@ def fit_reserved(
     solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
     """
     check_reservable(case)
+    name = ""
     for again in range(MOST_SOLVES):
         report = replace(fit_case(case, limits, best, why=why), solved_again=again)
         if not isinstance(report.answer, Fit):
             return report
-        with suppress(ShortShelfError):
+        try:
             return replace(report, reserved=reserve(report, said))
+        except ShortShelfError as short:
+            name = short.problems[0].file
     sentence = f"changed under the answer {MOST_SOLVES} times; nothing was reserved, try again"
-    raise ChangedShelfError(case.ledger, sentence)
+    raise ChangedShelfError(name, sentence)
 
 
 def fit_case(

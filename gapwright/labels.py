@@ -10,7 +10,7 @@ from importlib.resources import files
 from string import Template
 from typing import TYPE_CHECKING
 
-from gapwright.shelf_desk import looked_into
+from gapwright.shelf_desk import there_is
 from specs.errors import InputError, Problem
 from specs.lengths import show
 from specs.parts import PartError, find_size
@@ -35,8 +35,7 @@ def label_sheet(
 
     The unit's file is for the marks stamped on its parts. Raises InputError where there is none.
     """
-    with looked_into(address) as (shelf, _, balances):
-        name = shelf.name
+    name, balances = there_is(address)
     lots = [one for one in balances if asked in ("", one.part.family, one.lot_id)]
     if not lots:
         raise InputError(Problem(f'has nothing on hand of "{asked}" to label', name))

@@ -6,7 +6,6 @@ from what the ledger has, before the shelf is asked what it holds now.
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
@@ -14,17 +13,16 @@ from uuid import uuid4
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
 from inventory.naming import WHICH, Asked, the_lot
-from inventory.refusals import ChangedShelfError, OtherRequestError
+from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
 from specs.errors import InputError, Problem
 from specs.findings import nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from inventory import Shelf
     from inventory.movements import Entry, Kind, Part
 
 MOST_TRIES = 5
+IN_HAND = "if it is in your hand all the same, issue it with --found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +79,12 @@ def moved(address: str, move: Move, said: Said) -> Posted:
             movement = Movement(move.kind, part, move.number, move.job)
             posted = _post(shelf, said, [movement], new=new)
             return replace(posted, near=_near(part, balances)) if new else posted
-        return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+        try:
+            return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+        except ShortShelfError as short:
+            if move.kind != "issue":
+                raise
+            raise InputError(*short.problems, Problem(IN_HAND, shelf.name)) from None
 
 
 def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
@@ -103,13 +106,11 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
         return _post(shelf, said, movements)
 
 
-@contextmanager
-def looked_into(address: str) -> Iterator[tuple[Shelf, int, tuple[Balance, ...]]]:
-    """Open a shelf with its revision and every lot there is something of or spoken for."""
+def there_is(address: str) -> tuple[str, tuple[Balance, ...]]:
+    """A shelf's name and every lot there is something of, in order."""
     with open_shelf(address) as shelf:
-        revision = shelf.revision()
-        balances = tuple(one for one in shelf.balances() if one.on_hand)
-        yield shelf, revision, tuple(sorted(balances, key=in_order))
+        balances = (one for one in shelf.balances() if one.on_hand)
+        return shelf.name, tuple(sorted(balances, key=in_order))
 
 
 def in_order(balance: Balance) -> tuple[str, str, str, str, str]:

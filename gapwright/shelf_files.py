@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.shelf_desk import in_order, looked_into
+from gapwright.shelf_desk import in_order, there_is
 from gapwright.shelf_typed import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
@@ -60,7 +60,7 @@ class Imported:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class Incoming:
     """A file to import, and how."""
 
     file: Path
@@ -70,7 +70,7 @@ class Asked:
     dry: bool = False
 
 
-def import_counts(address: str, asked: Asked, said: Said) -> Imported:
+def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
     """Post all that a file lists in one request, or tell what it would change.
 
     Raises InputError with every line that cannot be taken, and posts nothing then.
@@ -111,11 +111,11 @@ def export_counts(
 
     if suffix not in (*SHEETS, *SHELF_FILES):
         raise InputError(Problem(KINDS))
-    with looked_into(address) as (shelf, _, balances):
-        known = _known(balances, unit) if unit else balances
-        if suffix in SHEETS:
-            return write_sheet(known, lengths), len(balances) - len(known)
-        return write_shelf_file(known, lengths, shelf.name), len(balances) - len(known)
+    name, balances = there_is(address)
+    known = _known(balances, unit) if unit else balances
+    if suffix in SHEETS:
+        return write_sheet(known, lengths), len(balances) - len(known)
+    return write_shelf_file(known, lengths, name), len(balances) - len(known)
 
 
 def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:
@@ -141,7 +141,7 @@ def _content(file: Path) -> bytes:
         raise InputError(Problem(f"cannot be read: {reason}", str(file))) from None
 
 
-def _rows(raw: bytes, asked: Asked) -> list[Counted]:
+def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
     """The rows of a file, each lot once; raises InputError with all that is wrong with them."""
     from inventory.sheet import read_sheet
     from inventory.shelf_file import read_shelf_file

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from gapwright.shelf_desk import in_order
 from gapwright.shelf_typed import CODE
 from inventory import open_shelf
+from specs.errors import InputError, Problem
+from specs.findings import near
 from specs.sections import read_unit
 
 if TYPE_CHECKING:
@@ -36,6 +38,9 @@ def listed(
         if gone or balance.on_hand:
             lots = sizes.setdefault((part.family, part.size), [])
             lots += [balance] if balance.on_hand else []
+    families = {known for known, _ in sizes}
+    if family and family not in families:
+        raise InputError(Problem(near(family, sorted(families), "families on hand"), name))
     asked = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
     return name, revision, tuple((*key, tuple(lots)) for key, lots in asked.items())
 

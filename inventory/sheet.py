@@ -11,6 +11,7 @@ import io
 import json
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from inventory.counted import Counted, exact
@@ -206,6 +207,7 @@ def _whole(name: str, text: str) -> int:
     return int(text)
 
 
+@lru_cache(maxsize=10_000)
 def _thickness(text: str, unit: Unit | None) -> Length | None:
     if not text:
         return None

@@ -249,14 +249,13 @@ _BOUNDS: Final[dict[str, tuple[str, str]]] = {
     **dict.fromkeys(("steel", "friction", "ring", "cushion"), _STACKED),
     **dict.fromkeys(("pressure plate", "apply plate", "spacer", "washer"), _PLATE),
     "shim": ("0.02 mm", "15 mm"),
-    "part": ("0.02 mm", "80 mm"),  # of whatever kind
+    "part": ("0.02 mm", "80 mm"),
     "reading": ("-600 mm", "600 mm"),
     "window": ("-600 mm", "600 mm"),
     "tells": ("0.0001 mm", "1 mm"),
     "tolerance": ("0 mm", "2 mm"),
 }
 _NOUNS: Final[dict[str, str]] = {
-    "part": "thickness of a part",
     "reading": "reading of a transmission",
     "window": "limit of a window",
     "tells": "step a gauge can tell",

@@ -85,6 +85,40 @@ def test_the_script_runs(drum: Path) -> None:
     assert ran.stdout == "low drum 1.727 mm ['thin', 'thick', 'thick', '.0700']\n", ran.stderr
 
 
+def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
+    from gapwright.demo import write_demo
+
+    write_demo(tmp_path / "gapwright-demo")
+    (commands,) = [text for text in blocks("sh") if "shelf init" in text]
+    script = commands.replace(". .venv/bin/activate && ", "")
+    assert script != commands
+    ours = f'gapwright() {{ "{sys.executable}" -m gapwright "$@"; }}\n'
+    ran = subprocess.run(
+        ["bash", "-euc", ours + script], cwd=tmp_path,
+        env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin", "GAPWRIGHT_WHO": "mary"},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert (ran.returncode, ran.stderr) == (0, "")
+    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
+                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
+        assert said in ran.stdout
+
+
+def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
+    from gapwright.shelf_commands import shelf
+
+    section = README[README.index("## A shelf that is right") : README.index("## What the answer")]
+    verbs = set(re.findall(r"shelf (\w+) shop\.db", section)) | {"count", "scrap", "return"}
+    assert verbs <= shelf.commands.keys()
+    offered = {
+        option
+        for command in shelf.commands.values()
+        for parameter in command.params
+        for option in parameter.opts
+    }
+    assert set(re.findall(r"--[a-z-]+", section)) <= offered | {"--reserve", "--shelf"}
+
+
 def test_the_commands_named_are_offered() -> None:
     offered = subprocess.run(
         [sys.executable, "-m", "gapwright", "--help"],

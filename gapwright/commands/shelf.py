@@ -197,7 +197,7 @@ def import_(
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
     from gapwright import shelf_files, shelf_json, shelf_words
 
-    wanted = shelf_files.Asked(file, mode, asked["lengths"], unit, dry)
+    wanted = shelf_files.Incoming(file, mode, asked["lengths"], unit, dry)
     said = said_by(asked["who"], asked["why"], asked["key"], seen)
     imported = shelf_files.import_counts(address, wanted, said)
     tell = shelf_json.dump_imported if asked["as_json"] else shelf_words.tell_imported
