@@ -209,7 +209,7 @@ def _best(report: Report, unit: Unit) -> Iterator[str]:
         yield f"  {nth:>3}  {behind}" + ("" if ranked.proved else ", not proved the next best")
         for gap, answer in zip(ranked.gaps, report.gaps, strict=True):
             if chosen_words(gap) != chosen_words(answer) or gap.layout != answer.layout:
-                yield f"       {head}: {chosen_words(gap)} -> {gap_text(gap, unit)}"
+                yield f"       {gap_name(gap)}: {chosen_words(gap)} -> {gap_text(gap, unit)}"
     if report.best[-1].proved and len(report.best) == 1:
         yield "       there is no other"
 
