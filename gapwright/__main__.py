@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, TypedDict, Unpack, cast
 
 import click
 
+from gapwright.sheet_command import sheet
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -105,13 +107,14 @@ def fit(
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job
     from gapwright.patience import patience
+    from gapwright.report import exit_code
     from solver.engine import Limits
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
         report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
-    return _exit_code(report)
+    return exit_code(report)
 
 
 @cli.command()
@@ -166,6 +169,9 @@ def schema(section: str) -> int:
     return 0
 
 
+cli.add_command(sheet)
+
+
 def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
     if as_json:
         from gapwright.as_json import dump
@@ -174,14 +180,6 @@ def _told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
     from gapwright.words import tell
 
     return tell(report, lengths)
-
-
-def _exit_code(report: Report) -> int:
-    from solver.answer import Fit, NoFit
-
-    if isinstance(report.answer, NoFit):
-        return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
 
 
 def main() -> None:

@@ -53,7 +53,7 @@ def tell(report: Report, unit: Unit | None = None) -> str:
 
 
 def _told(report: Report, unit: Unit) -> Iterator[str]:
-    yield f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+    yield headline(report)
     if isinstance(report.answer, Fit):
         yield from warnings(report, unit)
         for gap in report.gaps:
@@ -72,6 +72,11 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield UNDECIDED
     yield from waiting(report)
     yield from notes(report, unit)
+
+
+def headline(report: Report) -> str:
+    """The job, the unit, and what to make of the answer."""
+    return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
 
 
 def verdict(report: Report) -> str:

@@ -1,0 +1,19 @@
+"""The door to Jinja2: a template of ours filled in, every text escaped."""
+
+from __future__ import annotations
+
+from gapwright.extras import need
+
+
+def fill_in(template: str, **names: object) -> str:
+    """Fill in a template of `gapwright/templates`; a name it lacks is a fault of ours."""
+    with need("jinja2"):
+        import jinja2
+    pages = jinja2.Environment(
+        loader=jinja2.PackageLoader("gapwright"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return pages.get_template(template).render(names)

@@ -1,0 +1,14 @@
+"""The door to segno: a text as a QR code, as SVG. Nothing else knows how one is made."""
+
+from __future__ import annotations
+
+from gapwright.extras import need
+from gapwright.svg import Svg
+
+
+def qr_code(text: str) -> Svg:
+    """A code that a phone or a scanner reads back, with the white margin it needs."""
+    with need("segno"):
+        import segno
+    code = segno.make(text, error="m", micro=False)
+    return Svg(code.svg_inline(border=4, omitsize=True, title=text))

@@ -1,0 +1,70 @@
+"""Puts a sheet into its file, whole or not at all, and over nothing but an older sheet."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from gapwright.browser import find_browser, pdf_of
+from gapwright.pages import fill_in
+from gapwright.sheet import sheet_of
+from gapwright.svg import fills
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from gapwright.report import Report
+    from gapwright.sheet import Paper
+    from specs.lengths import Unit
+
+TITLE = "gapwright bench sheet"
+HTML, PDF = ".html", ".pdf"
+_MARKS = (TITLE.encode(), TITLE.encode("utf-16-be"))  # a PDF writes its title in one or the other
+
+
+def write_sheet(
+    report: Report, file: Path, paper: Paper, day: date, unit: Unit | None = None
+) -> None:
+    """Write the sheet of an answer as HTML or PDF; InputError where that fails."""
+    page = fill_in(
+        "sheet.html", sheet=sheet_of(report, day, unit), paper=paper, title=TITLE, fills=fills()
+    )
+    pdf = file.suffix.lower() == PDF
+    put_sheet(pdf_of(page, find_browser()) if pdf else page.encode(), file)
+
+
+def check_sheet_file(file: Path) -> None:
+    """Raise InputError where a file cannot become a sheet, before anything is solved.
+
+    By its ending, for want of a browser, or for what it holds now.
+    """
+    if file.suffix.lower() not in (HTML, PDF):
+        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
+        raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
+    if file.suffix.lower() == PDF:
+        find_browser()
+    try:
+        there = file.read_bytes() if file.exists() else b""
+    except OSError as error:
+        raise _cannot(file, error) from None
+    if there and not any(mark in there for mark in _MARKS):
+        sentence = "is there already and is no bench sheet, so it is left as it is; name another"
+        raise InputError(Problem(sentence, str(file)))
+
+
+def put_sheet(sheet: bytes, file: Path) -> None:
+    """Write a sheet into its file, in the place of an older one; InputError where that fails."""
+    unfinished = file.with_name(f".{file.name}.unfinished")
+    try:
+        unfinished.write_bytes(sheet)
+        unfinished.replace(file)
+    except OSError as error:
+        with suppress(OSError):
+            unfinished.unlink()
+        raise _cannot(file, error) from None
+
+
+def _cannot(file: Path, error: OSError) -> InputError:
+    return InputError(Problem(f"cannot be written: {error.strerror}; name another", str(file)))
