@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from importlib.util import find_spec
 
 from specs.errors import InputError, Problem
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-EXTRAS = {"jinja2": "sheet", "segno": "sheet"}
+EXTRAS = {"sheet": ("jinja2", "segno")}
 
 
-@contextmanager
-def need(package: str) -> Iterator[None]:
-    """Raise InputError that says how to get a package where importing it fails."""
-    try:
-        yield
-    except ModuleNotFoundError as error:
-        if error.name != package:
-            raise
-        extra = EXTRAS[package]
-        sentence = f"needs {package}, which is not installed: pip install 'gapwright[{extra}]'"
-        raise InputError(Problem(sentence, f"gapwright {extra}")) from None
+def check_extra(extra: str) -> None:
+    """Raise InputError that says how to get what an extra brings, where it is not there."""
+    lacking = [package for package in EXTRAS[extra] if find_spec(package) is None]
+    if lacking:
+        sentence = f"needs {' and '.join(lacking)}: pip install 'gapwright[{extra}]'"
+        raise InputError(Problem(sentence, f"gapwright {extra}"))

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from gapwright.extras import need
-
 
 def fill_in(template: str, **names: object) -> str:
     """Fill in a template of `gapwright/templates`; a name it lacks is a fault of ours."""
-    with need("jinja2"):
-        import jinja2
+    import jinja2
+
     pages = jinja2.Environment(
         loader=jinja2.PackageLoader("gapwright"),
         autoescape=True,

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from gapwright.extras import need
 from gapwright.svg import Svg
 
 
 def qr_code(text: str) -> Svg:
     """A code that a phone or a scanner reads back, with the white margin it needs."""
-    with need("segno"):
-        import segno
+    import segno
+
     code = segno.make(text, error="m", micro=False)
     return Svg(code.svg_inline(border=4, omitsize=True, title=text))

@@ -6,9 +6,9 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from gapwright.browser import find_browser, pdf_of
+from gapwright.extras import check_extra
 from gapwright.pages import fill_in
 from gapwright.sheet import sheet_of
-from gapwright.svg import fills
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -28,9 +28,7 @@ def write_sheet(
     report: Report, file: Path, paper: Paper, day: date, unit: Unit | None = None
 ) -> None:
     """Write the sheet of an answer as HTML or PDF; InputError where that fails."""
-    page = fill_in(
-        "sheet.html", sheet=sheet_of(report, day, unit), paper=paper, title=TITLE, fills=fills()
-    )
+    page = fill_in("sheet.html", sheet=sheet_of(report, day, unit), paper=paper, title=TITLE)
     pdf = file.suffix.lower() == PDF
     put_sheet(pdf_of(page, find_browser()) if pdf else page.encode(), file)
 
@@ -38,8 +36,9 @@ def write_sheet(
 def check_sheet_file(file: Path) -> None:
     """Raise InputError where a file cannot become a sheet, before anything is solved.
 
-    By its ending, for want of a browser, or for what it holds now.
+    By its ending, for want of a library or a browser, or for what it holds now.
     """
+    check_extra("sheet")
     if file.suffix.lower() not in (HTML, PDF):
         found = f'found "{file.suffix}"' if file.suffix else "found no ending"
         raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))

@@ -1,7 +1,8 @@
 """A stack drawn as the drum stands on the bench: what goes in first lies at the bottom.
 
 All heights are to one scale, the gap's too, and the scale is told; widths mean nothing. Numbers
-are those of the list. A thin part's label may stand beside it, on a line that leads there.
+are those of the list. Kinds differ by their marks: thick steels are hatched close and heavy, thin
+ones wide and light, linings dotted, plates crossed, rings black, cushions waved, the rest ruled.
 """
 
 from __future__ import annotations
@@ -11,7 +12,19 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gapwright.gap_words import gap_name, gap_words
-from gapwright.svg import Svg, box, line, picture, solid, words
+from gapwright.svg import (
+    Box,
+    Svg,
+    dots,
+    hatching,
+    line,
+    outline,
+    picture,
+    rows,
+    solid,
+    waves,
+    words,
+)
 from specs.lengths import ZERO
 
 if TYPE_CHECKING:
@@ -31,11 +44,6 @@ SCALES = tuple(
 )
 LEAST_SEEN = 300_000  # nm: a gap smaller than this is hard to see at its true scale
 MM = 1_000_000
-
-_FILLS = {
-    "friction": "lining", "pressure plate": "plate", "apply plate": "plate", "cushion": "wave",
-    "washer": "ruled", "shim": "ruled", "spacer": "ruled",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,18 +154,27 @@ def _edges(layers: list[_Layer], bottom: float, scale: Fraction) -> list[tuple[f
 def _layer(layer: _Layer, low: float, top: float) -> str:
     if layer.line is None:
         return _opening(low, top)
-    fill, stroke = _fill(layer.line)
-    return box(LEFT, top, RIGHT - LEFT, low - top, fill, stroke)
+    return _part(layer.line, Box(LEFT, top, RIGHT - LEFT, low - top))
 
 
-def _fill(part: Line) -> tuple[str, float]:
-    """How a part is told from others without colour: its fill and the weight of its outline."""
-    if part.kind == "ring":
-        return "#000", 0.2
-    if part.kind == "steel":
-        light = part.grade not in ("", "thick")
-        return ("url(#thin)", 0.25) if light else ("url(#thick)", 0.5)
-    return f"url(#{_FILLS[part.kind]})", 0.3
+def _part(part: Line, box: Box) -> str:
+    """A part, told from others by its marks and the weight of its outline."""
+    kind = part.kind
+    if kind == "ring":
+        return outline(box, 0.2, filled=True)
+    if kind == "steel":
+        return _steel(box, thick=part.grade in ("", "thick"))
+    if kind in ("pressure plate", "apply plate"):
+        crossed = [hatching(box, 1.7, 0.18, rising=rising) for rising in (True, False)]
+        return "".join(crossed) + outline(box, 0.35)
+    marks = {"friction": dots(box, 1.0, 0.4), "cushion": waves(box, 1.3, 0.3)}
+    return marks.get(kind, rows(box, 0.9, 0.18)) + outline(box, 0.3)
+
+
+def _steel(box: Box, *, thick: bool) -> str:
+    if thick:
+        return hatching(box, 0.9, 0.45, rising=True) + outline(box, 0.5)
+    return hatching(box, 2.4, 0.2, rising=False) + outline(box, 0.25)
 
 
 def _opening(low: float, top: float) -> str:
