@@ -16,6 +16,7 @@ WIDE, HIGH = 62.0, 14.0
 LEFT, RIGHT, AXIS = 10.0, 52.0, 6.4
 NEAR = 11.0  # labels nearer than this would run into each other
 MM = 1_000_000
+LEAST_SPAN = Length(50_000)  # to draw a window of no width in
 
 
 def draw_window(gap: GapLines, unit: Unit, beside: Unit) -> Svg:
@@ -24,8 +25,9 @@ def draw_window(gap: GapLines, unit: Unit, beside: Unit) -> Svg:
     shapes = [line((LEFT, AXIS), (RIGHT, AXIS), stroke=0.7)]
     shapes += [words((LEFT - 1.5, AXIS + 0.9), "tight", anchor="end")]
     shapes += [words((RIGHT + 1.5, AXIS + 0.9), "loose")]
-    for limit, at in ((gap.low, LEFT), (gap.high, RIGHT)):
-        shapes += _open(at) if limit is None else _limit(limit, _at(limit, low, high), unit, beside)
+    shapes += _open(LEFT) * (gap.low is None) + _open(RIGHT) * (gap.high is None)
+    for limit in dict.fromkeys(limit for limit in (gap.low, gap.high) if limit is not None):
+        shapes += _limit(limit, _at(limit, low, high), unit, beside)
     shapes += _aim(gap, _at(gap.aim, low, high), unit, beside)
     shapes += _pointer(_at(gap.gap, low, high), gap_text(gap, unit))
     return picture(WIDE, HIGH, f"{gap_name(gap)}: the gap in its window", *shapes)
@@ -39,14 +41,14 @@ def magnified(gap: GapLines) -> str:
 
 
 def _span(gap: GapLines) -> tuple[Length, Length]:
-    """The lengths at the two ends of the line; an open side takes in the aim and the gap."""
-    least = Length(1)
-    if gap.low is not None and gap.high is not None:
-        return gap.low, max(gap.high, gap.low + least)
-    if gap.low is not None:
-        return gap.low, gap.low + max(abs(gap.aim - gap.low), abs(gap.gap - gap.low), least) * 2
-    high = gap.high or Length(0)
-    return high - max(abs(high - gap.aim), abs(high - gap.gap), least) * 2, high
+    """The lengths at the two ends of the line; beyond a limit where there is but one."""
+    if gap.low is not None and gap.high is not None and gap.low < gap.high:
+        return gap.low, gap.high
+    seen = [at for at in (gap.low, gap.high, gap.aim, gap.gap) if at is not None]
+    beyond = max(max(seen) - min(seen), LEAST_SPAN)
+    low = gap.low if gap.high is None and gap.low is not None else min(seen) - beyond
+    high = gap.high if gap.low is None and gap.high is not None else max(seen) + beyond
+    return low, high
 
 
 def _at(length: Length, low: Length, high: Length) -> float:
