@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 TITLE = "gapwright bench sheet"
 HTML, PDF = ".html", ".pdf"
-_MARKS = (TITLE.encode(), TITLE.encode("utf-16-be"))  # a PDF writes its title in one or the other
+MARK = TITLE.encode()
+"""What tells a sheet from a file of the user's own: in HTML its title, in PDF a last remark."""
 
 
 def write_sheet(
@@ -29,8 +30,10 @@ def write_sheet(
 ) -> None:
     """Write the sheet of an answer as HTML or PDF; InputError where that fails."""
     page = fill_in("sheet.html", sheet=sheet_of(report, day, unit), paper=paper, title=TITLE)
-    pdf = file.suffix.lower() == PDF
-    put_sheet(pdf_of(page, find_browser()) if pdf else page.encode(), file)
+    if file.suffix.lower() == PDF:
+        put_sheet(pdf_of(page, find_browser()) + b"% " + MARK + b"\n", file)
+    else:
+        put_sheet(page.encode(), file)
 
 
 def check_sheet_file(file: Path) -> None:
@@ -42,13 +45,16 @@ def check_sheet_file(file: Path) -> None:
     if file.suffix.lower() not in (HTML, PDF):
         found = f'found "{file.suffix}"' if file.suffix else "found no ending"
         raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
+    if not file.parent.is_dir():
+        sentence = "cannot be written: there is no such folder; make it, or name another"
+        raise InputError(Problem(sentence, str(file)))
     if file.suffix.lower() == PDF:
         find_browser()
     try:
         there = file.read_bytes() if file.exists() else b""
     except OSError as error:
         raise _cannot(file, error) from None
-    if there and not any(mark in there for mark in _MARKS):
+    if there and MARK not in there:
         sentence = "is there already and is no bench sheet, so it is left as it is; name another"
         raise InputError(Problem(sentence, str(file)))
 
