@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from gapwright.lines import GapLines, Line
     from gapwright.report import Report
     from specs.lengths import Unit
+    from specs.stock import Lot
     from specs.unit import Window
 
 
@@ -74,6 +75,13 @@ def source_words(line: Line) -> list[str]:
     facts = [f"bin {line.lot.bin}"] if line.lot.bin else []
     facts += [f"lot {line.lot.lot}"] if line.lot.lot else []
     return facts + (["used"] if line.lot.condition == "used" else [])
+
+
+def place_of(lot: Lot) -> str:
+    """Where a lot is fetched from."""
+    if lot.own:
+        return "this unit"
+    return f"bin {lot.bin}" if lot.bin else "shelf"
 
 
 def mind_words(line: Line) -> list[str]:

@@ -113,6 +113,17 @@ def lines_of(case: Case, task: Task, build: Build) -> tuple[GapLines, ...]:
     return tuple(_gap_lines(case, task, build, index, stock) for index in range(len(build)))
 
 
+def fetched(case: Case, gaps: tuple[GapLines, ...]) -> Iterator[tuple[Line, Lot]]:
+    """The parts of a build that are chosen, each with its lot; one that gaps share comes once."""
+    seen: set[str] = set()
+    for line in (line for gap in gaps for line in gap.lines):
+        if line.lot is None or line.label in seen:
+            continue
+        if line.label in case.unit.shared_parts:
+            seen.add(line.label)
+        yield line, line.lot
+
+
 class _Stock:
     """Hands out the lots behind each choice, bin by bin; a shared part only once."""
 

@@ -31,9 +31,9 @@ from gapwright.window_drawing import draw_window, magnified
 from gapwright.words import (
     UNDECIDED,
     equal_words,
-    fetched,
     notes,
     thin_words,
+    to_take,
     verdict,
     warnings,
 )
@@ -153,7 +153,7 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
         warnings=_said(warnings(report, first)),
-        fetch=tuple(fetched(report)),
+        fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         advice=_said(_advice(report, first)),
         waiting=_said(waiting(report)),

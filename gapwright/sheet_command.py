@@ -1,4 +1,4 @@
-"""The command `gapwright sheet JOB`: it reads its arguments, calls the desk, and writes the file.
+"""The command `gapwright sheet JOB...`: it reads its arguments, calls the desk, writes the file.
 
 Everything heavy is imported where it is needed, so that `--help` answers at once.
 """
@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 import click
 
 if TYPE_CHECKING:
+    from gapwright.report import Report
     from gapwright.sheet import Paper
+    from specs.errors import Problem
     from specs.lengths import Unit
 
 FILE = click.Path(path_type=Path)
@@ -29,12 +31,12 @@ class Asked(TypedDict):
 
 
 @click.command()
-@click.argument("job", type=FILE)
+@click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
 @click.option("--unit", type=FILE, help="Take the unit from this file.")
 @click.option("--shelf", type=FILE, help="Take the shelf from this file.")
 @click.option(
     "-o", "--out", type=FILE, metavar="FILE.html|.pdf",
-    help="Write it here; else beside the job, as JOB.html.",
+    help="Write it here; else beside the job, as JOB.html, or sheets.html for several jobs.",
 )  # fmt: skip
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
@@ -48,21 +50,44 @@ class Asked(TypedDict):
     "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
     help="Stop after so many seconds with the best build so far.",
 )  # fmt: skip
-def sheet(job: Path, out: Path | None, **asked: Unpack[Asked]) -> int:
-    """Write the bench sheet of one rebuild: its parts, a drawing, the check to make."""
+def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> int:
+    """Write the bench sheet of a rebuild: its parts, a drawing, the check to make.
+
+    Several jobs make a stack of sheets with one list of all there is to fetch in front.
+    """
+    from gapwright.report import exit_code
+    from gapwright.sheet_file import check_sheet_file, write_sheets
+    from gapwright.words import headline
+
+    beside = jobs[0].with_suffix(".html") if len(jobs) == 1 else jobs[0].with_name("sheets.html")
+    file = out or beside
+    check_sheet_file(file)
+    reports = _answers(jobs, asked)
+    today = datetime.now(tz=UTC).astimezone().date()
+    short = write_sheets(reports, file, asked["paper"], today, asked["lengths"])
+    for report in reports:
+        click.echo(f"{file}: bench sheet of {headline(report)}")
+    for words in short:
+        click.echo(f"MORE THAN IS ON HAND: {words}")
+    return max(3 if short else 0, *map(exit_code, reports))
+
+
+def _answers(jobs: tuple[Path, ...], asked: Asked) -> list[Report]:
+    """Solve each job by itself; what is wrong with any of their files is told together."""
     from gapwright.desk import fit_job
     from gapwright.patience import patience
-    from gapwright.report import exit_code
-    from gapwright.sheet_file import check_sheet_file, write_sheet
-    from gapwright.words import headline
     from solver.engine import Limits
+    from specs.errors import InputError
 
-    file = out or job.with_suffix(".html")
-    check_sheet_file(file)
-    limits = Limits(asked["seconds"])
-    with patience(limits.watch):
-        report = fit_job(job, asked["unit"], asked["shelf"], limits)
-    today = datetime.now(tz=UTC).astimezone().date()
-    write_sheet(report, file, asked["paper"], today, asked["lengths"])
-    click.echo(f"{file}: bench sheet of {headline(report)}")
-    return exit_code(report)
+    reports: list[Report] = []
+    problems: list[Problem] = []
+    for job in jobs:
+        limits = Limits(asked["seconds"])
+        try:
+            with patience(limits.watch):
+                reports.append(fit_job(job, asked["unit"], asked["shelf"], limits))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(*dict.fromkeys(problems))
+    return reports

@@ -9,9 +9,11 @@ from gapwright.browser import find_browser, pdf_of
 from gapwright.extras import check_extra
 from gapwright.pages import fill_in
 from gapwright.sheet import sheet_of
+from gapwright.sheet_front import front_of
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
     from pathlib import Path
 
@@ -25,15 +27,22 @@ MARK = TITLE.encode()
 """What tells a sheet from a file of the user's own: in HTML its title, in PDF a last remark."""
 
 
-def write_sheet(
-    report: Report, file: Path, paper: Paper, day: date, unit: Unit | None = None
-) -> None:
-    """Write the sheet of an answer as HTML or PDF; InputError where that fails."""
-    page = fill_in("sheet.html", sheet=sheet_of(report, day, unit), paper=paper, title=TITLE)
+def write_sheets(
+    reports: Sequence[Report], file: Path, paper: Paper, day: date, unit: Unit | None = None
+) -> tuple[str, ...]:
+    """Write the sheets of answers as HTML or PDF, several with a list of all there is to fetch.
+
+    Returns the lots of which they want more than there is, in words; InputError where writing
+    fails.
+    """
+    sheets = [sheet_of(report, day, unit) for report in reports]
+    front = front_of(reports, day) if len(reports) > 1 else None
+    page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
     if file.suffix.lower() == PDF:
         put_sheet(pdf_of(page, find_browser()) + b"% " + MARK + b"\n", file)
     else:
         put_sheet(page.encode(), file)
+    return front.short if front else ()
 
 
 def check_sheet_file(file: Path) -> None:

@@ -22,9 +22,11 @@ from gapwright.gap_words import (
     mind_words,
     notes_of,
     part_name,
+    place_of,
     source_words,
     window_words,
 )
+from gapwright.lines import fetched
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
@@ -150,25 +152,16 @@ def _end(gap: GapLines, end: str) -> str:
     return f"-- {end} end --" + (" heat end" if end == gap.heat_end else "")
 
 
-def fetched(report: Report) -> list[tuple[str, str, int]]:
+def to_take(report: Report) -> list[tuple[str, str, int]]:
     """What to fetch in the order of bins: where from, which part, how many."""
     fetch: Counter[tuple[str, str]] = Counter()
-    seen: set[str] = set()
-    for gap in report.gaps:
-        for line in gap.lines:
-            if line.lot is None or line.label in seen:
-                continue
-            if line.label in report.case.unit.shared_parts:
-                seen.add(line.label)
-            place = (
-                "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else "shelf"
-            )
-            fetch[place, part_name(line)] += 1
+    for line, lot in fetched(report.case, report.gaps):
+        fetch[place_of(lot), part_name(line)] += 1
     return [(place, name, count) for (place, name), count in sorted(fetch.items())]
 
 
 def _take(report: Report) -> Iterator[str]:
-    fetch = fetched(report)
+    fetch = to_take(report)
     if fetch:
         yield "take"
         widest = max(len(place) for place, _, _ in fetch)

@@ -32,7 +32,8 @@ DAY = date(2031, 4, 9)
 
 
 def page_of(report: Report, unit: Unit | None = None, paper: Paper = "a4") -> str:
-    return fill_in("sheet.html", sheet=sheet_of(report, DAY, unit), paper=paper, title="sheet")
+    sheets = [sheet_of(report, DAY, unit)]
+    return fill_in("sheet.html", sheets=sheets, front=None, paper=paper, title="sheet")
 
 
 def parsed(page: str) -> ET.Element:
@@ -234,7 +235,7 @@ TOKENS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ1234"
 TAGS = {
     "html", "head", "meta", "title", "style", "body", "header", "div", "p", "h1", "h2", "section",
     "ul", "li", "span", "b", "i", "br", "small", "table", "thead", "tbody", "tr", "th", "td",
-    "footer", "svg", "text", "path", "rect", "polyline", "polygon",
+    "footer", "article", "svg", "text", "path", "rect", "polyline", "polygon",
 }  # fmt: skip
 
 
