@@ -59,9 +59,10 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> i
     from gapwright.sheet_file import check_sheet_file, write_sheets
     from gapwright.words import headline
 
-    beside = jobs[0].with_suffix(".html") if len(jobs) == 1 else jobs[0].with_name("sheets.html")
-    file = out or beside
-    check_sheet_file(file)
+    stem = "sheets" if len(jobs) > 1 else jobs[0].stem or "sheet"
+    file = out or jobs[0].parent / f"{stem}.html"
+    if out or file.parent.is_dir():  # else the job is not there either, and is what to name
+        check_sheet_file(file)
     reports = _answers(jobs, asked)
     today = datetime.now(tz=UTC).astimezone().date()
     short = write_sheets(reports, file, asked["paper"], today, asked["lengths"])

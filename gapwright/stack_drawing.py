@@ -36,11 +36,9 @@ if TYPE_CHECKING:
 WIDE, LEFT, RIGHT, LABELS = 56.0, 1.0, 27.0, 31.0
 FACE, WORDS, APART = 1.4, 3.2, 3.2
 """Room for a face, for a line of words, and between two labels, in millimetres."""
-SCALES = tuple(
-    map(
-        Fraction,
-        ("1/4", "1/3", "1/2", "3/4", "1", "3/2", "2", "5/2", "3", "4", "5", "6", "8", "10"),
-    )
+SCALES = (
+    *(Fraction(1, times) for times in (4, 3, 2)),
+    *(Fraction(halves, 2) for halves in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)),
 )
 LEAST_SEEN = 300_000  # nm: a gap smaller than this is hard to see at its true scale
 MM = 1_000_000

@@ -106,6 +106,9 @@ def test_the_name_is_looked_at_before_anything_is_solved(job: Path) -> None:
     assert refused("sheet", "none.yaml", "-o", "sheet.txt", cwd=job.parent) == [told]
     (told,) = refused("sheet", "none.yaml", cwd=job.parent)
     assert told.startswith("none.yaml: no such file")
+    (told,) = refused("sheet", "nowhere/job.yaml", cwd=job.parent)
+    assert told.startswith("nowhere/job.yaml: no such file")
+    assert refused("sheet", ".", cwd=job.parent) == [".: is a folder: name a file in it"]
 
 
 def test_a_folder_that_cannot_be_written_is_one_sentence(job: Path, tmp_path: Path) -> None:

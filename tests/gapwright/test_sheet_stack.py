@@ -67,18 +67,19 @@ def test_the_command_stacks_sheets_and_tells_what_is_short(tmp_path: Path, two: 
     shelf = two[0][two[0].index("shelf:") : two[0].index("job:")]
     (tmp_path / "shelf.yaml").write_text("length: in\n" + shelf, encoding="utf-8")
     for name, text in zip(("a", "b"), two, strict=True):
-        text_apart = text.replace(shelf, "shelf: shelf.yaml\n")
+        text_apart = text.replace(shelf, "shelf: shelf.yaml\n").replace("J-8", "<b>J-8</b>")
         (tmp_path / f"{name}.yaml").write_text(text_apart, encoding="utf-8")
     done = run("sheet", "a.yaml", "b.yaml", "--lengths", "mm", cwd=tmp_path)
     assert done.stdout.decode().splitlines() == [
         "sheets.html: bench sheet of J-7, Harrow 4: FITS, proved best",
-        "sheets.html: bench sheet of J-8, Harrow 4: FITS, proved best",
-        "MORE THAN IS ON HAND: bin C1: 2 x drum ring .0700 wanted (J-7 1, J-8 1), 1 on hand",
+        "sheets.html: bench sheet of <b>J-8</b>, Harrow 4: FITS, proved best",
+        "MORE THAN IS ON HAND: bin C1: 2 x drum ring .0700 wanted (J-7 1, <b>J-8</b> 1), 1 on hand",
     ]
     assert done.returncode == 3
     page = (tmp_path / "sheets.html").read_text(encoding="utf-8")
     assert page.count("<article") == 3
-    assert page.index("take for all") < page.index("<h1>J-7</h1>") < page.index("<h1>J-8</h1>")
+    assert "<b>J-8" not in page
+    assert page.index("take for all") < page.index("<h1>J-7</h1>") < page.index("<h1>&lt;b&gt;J-8")
     assert page.count("low drum: clearance 1.727 mm") == 2
     alone = run("sheet", "a.yaml", cwd=tmp_path)
     assert alone.returncode == 0
