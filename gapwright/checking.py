@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.around import explained
 from gapwright.desk import ready, reported
-from gapwright.lines import lines_of
+from gapwright.lines import fetched, lines_of
 from gapwright.stock import stock_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
@@ -96,7 +96,8 @@ def _parts(
         lines = lines_of(case, promise.task, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
         parts = {gap.name: _listed(case, gap) for gap in promised}
-        return parts | listed, _drawn(case, promised)
+        drawn = Counter(lot for _, lot in fetched(case, tuple(promised)) if not lot.own)
+        return parts | listed, drawn
     wanting = [name for name in measured if name not in listed]
     if wanting:
         path = ("gaps", wanting[0], "as built")
@@ -124,18 +125,6 @@ def _text(case: Case, line: Line) -> str:
         return line.size
     whole, part = divmod(int(line.thickness.nm), 10**6)
     return f"{line.size} {whole}.{part:06d} mm"
-
-
-def _drawn(case: Case, lines: list[GapLines]) -> Counter[Lot]:
-    """The parts that some builds take from the shelf; a shared part only once."""
-    drawn: Counter[Lot] = Counter()
-    seen: set[str] = set()
-    for line in (line for gap in lines for line in gap.lines):
-        if line.lot is None or line.lot.own or line.label in seen:
-            continue
-        seen |= {line.label} & case.unit.shared_parts.keys()
-        drawn[line.lot] += 1
-    return drawn
 
 
 def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: Clock) -> Report:

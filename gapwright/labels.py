@@ -10,6 +10,7 @@ from importlib.resources import files
 from string import Template
 from typing import TYPE_CHECKING
 
+from gapwright.qr import qr_code
 from gapwright.shelf_desk import there_is
 from specs.errors import InputError, Problem
 from specs.lengths import show
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from specs.lengths import Unit as LengthUnit
     from specs.unit import Unit
 
-QUIET = 4  # modules of white all round, as ISO/IEC 18004 asks for
 LONG = 9  # letters of a size that fit in a line in the large print
 
 
@@ -82,11 +82,8 @@ def _mark(part: Part, unit: Unit | None) -> str:
 
 def _drawn(code: str) -> str:
     try:
-        import segno
+        return str(qr_code(code))
     except ImportError:
         raise InputError(
             Problem("labels need the package segno: pip install 'gapwright[labels]'")
         ) from None
-    drawn = segno.make(code, error="m", micro=False)
-    svg: str = drawn.svg_inline(border=QUIET, omitsize=True, svgclass="qr", lineclass=None)
-    return svg

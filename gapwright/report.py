@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from solver.answer import Fit, NoFit
+
 if TYPE_CHECKING:
     from gapwright.lines import GapLines
     from gapwright.why import Why
@@ -100,3 +102,10 @@ class Report:
     """The best builds in order, where they were asked for; the first is the answer."""
     why: Why | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""
+
+
+def exit_code(report: Report) -> int:
+    """What a command that tells this answer ends with: 0 fit, 3 no fit, 4 stopped before proof."""
+    if isinstance(report.answer, NoFit):
+        return 3
+    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4

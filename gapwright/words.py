@@ -11,20 +11,33 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
+from gapwright.gap_words import (
+    check_steps,
+    checked_only,
+    chosen_words,
+    gap_name,
+    gap_text,
+    gap_words,
+    left_words,
+    mind_words,
+    notes_of,
+    part_name,
+    place_of,
+    source_words,
+    window_words,
+)
 from gapwright.lines import fetched
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.shelf_words import reserved, set_aside
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
-from specs.layouts import window_of
-from specs.lengths import Length, number, show, show_beside_limits
-from specs.readings import settled
+from specs.lengths import Length, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.lines import GapLines, Line
+    from gapwright.lines import GapLines
     from gapwright.report import Beside, Report
     from specs.lengths import Unit
 
@@ -33,6 +46,7 @@ CAUTION = (
     "is let off, never air-test a pack whose ring is not seated. The maker's manual, local rules\n"
     "and a qualified technician decide."
 )
+UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --time 300"
 
 
 def tell(report: Report, unit: Unit | None = None) -> str:
@@ -42,30 +56,36 @@ def tell(report: Report, unit: Unit | None = None) -> str:
 
 
 def _told(report: Report, unit: Unit) -> Iterator[str]:
-    yield f"{report.case.job.name}, {report.case.unit.name}: {_verdict(report)}"
+    yield headline(report)
     if isinstance(report.answer, Fit):
-        yield from _warnings(report, unit)
+        yield from warnings(report, unit)
         for gap in report.gaps:
             yield ""
             yield from _gap(report, gap, unit)
         yield ""
         yield from _take(report)
         yield from reserved(report)
-        yield from _thin(report)
-        yield from _equal(report, unit)
+        yield from thin_words(report)
+        yield from equal_words(report, unit)
         yield from _best(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
     else:
-        yield "Nothing was found and nothing was ruled out. Give it more time: --time 300"
+        yield UNDECIDED
     yield from waiting(report)
     yield from set_aside(report)
-    yield from _notes(report, unit)
+    yield from notes(report, unit)
 
 
-def _verdict(report: Report) -> str:
+def headline(report: Report) -> str:
+    """The job, the unit, and what to make of the answer."""
+    return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+
+
+def verdict(report: Report) -> str:
+    """What to make of an answer in a few words."""
     answer = report.answer
     if isinstance(answer, NoFit):
         return "NO FIT, proved"
@@ -87,7 +107,8 @@ def _proof(answer: Fit) -> str:
     return "not proved best: stopped early"
 
 
-def _warnings(report: Report, unit: Unit) -> Iterator[str]:
+def warnings(report: Report, unit: Unit) -> Iterator[str]:
+    """Say what to mind before any part is changed; what belongs to a sentence is indented."""
     for beside in report.close:
         yield from _close(report, beside, unit)
     for reseat in report.reseat:
@@ -109,113 +130,49 @@ def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
     if beside.instead is None:
         return
     other = next(gap for gap in beside.instead if gap.name == beside.gap)
-    parts = _chosen(other)
-    yield f"  With one thin steel more it is {_gap_text(other, unit)}: {parts}."
+    parts = chosen_words(other)
+    yield f"  With one thin steel more it is {gap_text(other, unit)}: {parts}."
 
 
 def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
-    head = gap.name + (f" ({gap.layout})" if gap.layout else "")
-    what = "height" if gap.on == "height" else ("clearance" if gap.is_pack else "end play")
-    yield f"{head}: {what} {_gap_text(gap, unit)}   {_window(gap, unit)}"
+    yield f"{gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"
     yield from [f"  {drawn}" for drawn in (ruler(gap),) if drawn]
-    sides = [
-        f"{show(left, unit)} before {word}"
-        for left, word in ((gap.tight, "too tight"), (gap.loose, "too loose"))
-        if left is not None
-    ]
-    yield "  left: " + ", ".join(sides)
-    if settled(report.case, report.case.unit.gaps[gap.name]):
-        yield "  Checked only: this stack has no part to choose."
+    yield f"  {left_words(gap, unit)}"
+    yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
-    labels = [_named(line) for line in gap.lines]
+    labels = [part_name(line) for line in gap.lines]
     widest = max(map(len, labels), default=0)
     for line, label, bar in reversed(list(zip(gap.lines, labels, bars(gap), strict=True))):
-        row = f"  {line.number:>3}  {bar:<{WIDTH}}  {label:<{widest}}  {_facts(line, unit)}"
-        yield row.rstrip()
+        facts = "  ".join([show(line.thickness, unit), *source_words(line), *mind_words(line)])
+        yield f"  {line.number:>3}  {bar:<{WIDTH}}  {label:<{widest}}  {facts}".rstrip()
     yield f"  {_end(gap, gap.first_end)}, goes in first"
-    yield from _how(report, gap)
-
-
-def _gap_text(gap: GapLines, unit: Unit) -> str:
-    return show_beside_limits(gap.gap, gap.low, gap.high, unit)
-
-
-def _window(gap: GapLines, unit: Unit) -> str:
-    if gap.low is None or gap.high is None:
-        limit, word = (gap.high, "at most") if gap.low is None else (gap.low, "at least")
-        return f"window {word} {show(limit or Length(0), unit)}, aim {number(gap.aim, unit)}"
-    return (
-        f"window {number(gap.low, unit)} to {number(gap.high, unit)}, aim {number(gap.aim, unit)}"
-    )
+    steps = check_steps(report, gap)
+    yield from [f"  check: {'; '.join(steps)}"] * bool(steps)
+    yield from (f"  {note}" for note in notes_of(report, gap))
 
 
 def _end(gap: GapLines, end: str) -> str:
     return f"-- {end} end --" + (" heat end" if end == gap.heat_end else "")
 
 
-def _named(line: Line) -> str:
-    family = f"{line.family} ({line.also_called})" if line.also_called else line.family
-    grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
-    return f"{family} {line.size}{grade}".rstrip()
-
-
-def _chosen(gap: GapLines) -> str:
-    """The chosen parts of a gap in a few words."""
-    counts = Counter(_named(line) for line in gap.lines if line.lot)
-    return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
-
-
-def _facts(line: Line, unit: Unit) -> str:
-    facts = [show(line.thickness, unit)]
-    if line.lot is None:
-        facts.append("fixed")
-    elif line.lot.own:
-        facts.append("stays" if line.stays else "from this unit")
-    else:
-        facts += [f"bin {line.lot.bin}"] * bool(line.lot.bin)
-        facts += [f"lot {line.lot.lot}"] * bool(line.lot.lot)
-        facts += ["used"] * (line.lot.condition == "used")
-    if line.out_first and not line.stays:
-        facts.append(f"out first: {', '.join(line.out_first)}")
-    return "  ".join([*facts, *([line.facing] if line.facing else [])])
-
-
-def _how(report: Report, gap: GapLines) -> Iterator[str]:
-    written = report.case.unit.gaps[gap.name]
-    window = window_of(
-        written, written.arrangements[gap.layout or next(iter(written.arrangements))]
-    )
-    measure = written.measure
-    steps = []
-    if measure and measure.between:
-        steps.append("between " + " and ".join(measure.between))
-    if measure and measure.held:
-        steps.append(measure.held)
-    if measure and measure.how:
-        steps.append(measure.how)
-    steps += [f"{key} {value}" for key, value in window.state.items()]
-    if steps:
-        yield "  check: " + "; ".join(steps)
-    if gap.out_first:
-        yield "  to reach its parts, out first: " + ", ".join(gap.out_first)
-    if written.note:
-        yield f"  note: {written.note}"
+def to_take(report: Report) -> list[tuple[str, str, int]]:
+    """What to fetch in the order of bins: where from, which part, how many."""
+    fetch: Counter[tuple[str, str]] = Counter()
+    for line, lot in fetched(report.case, report.gaps):
+        fetch[place_of(lot), part_name(line)] += 1
+    return [(place, name, count) for (place, name), count in sorted(fetch.items())]
 
 
 def _take(report: Report) -> Iterator[str]:
-    """What to fetch, each lot once, in the order of bins."""
-    fetch: Counter[tuple[str, str]] = Counter()
-    for line, lot in fetched(report.case, report.gaps):
-        place = "this unit" if lot.own else f"bin {lot.bin}" if lot.bin else "shelf"
-        fetch[place, _named(line)] += 1
+    fetch = to_take(report)
     if fetch:
         yield "take"
-        widest = max(len(place) for place, _ in fetch)
-        for (place, name), count in sorted(fetch.items()):
-            yield f"  {place:<{widest}}  {count} x {name}"
+        widest = max(len(place) for place, _, _ in fetch)
+        yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
 
 
-def _thin(report: Report) -> Iterator[str]:
+def thin_words(report: Report) -> Iterator[str]:
+    """Say how many steels are thin, and how few could be."""
     steels = sum(gap.steels for gap in report.gaps)
     thin = sum(gap.thin for gap in report.gaps)
     if not steels:
@@ -230,13 +187,14 @@ def _thin(report: Report) -> Iterator[str]:
         yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
 
 
-def _equal(report: Report, unit: Unit) -> Iterator[str]:
+def equal_words(report: Report, unit: Unit) -> Iterator[str]:
+    """Name other builds no worse in anything a person can see."""
     for gap, others in zip(report.gaps, report.equal, strict=True):
         if others is None:
             yield f"{gap.name}: too many ways to look for others as good"
             continue
         for other in others[:5]:
-            yield f"as good for {gap.name}: {_chosen(other)} ({_gap_text(other, unit)})"
+            yield f"as good for {gap.name}: {chosen_words(other)} ({gap_text(other, unit)})"
         if others[5:]:
             yield f"and {len(others) - 5} more for {gap.name}"
 
@@ -251,14 +209,14 @@ def _best(report: Report, unit: Unit) -> Iterator[str]:
         behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
         yield f"  {nth:>3}  {behind}" + ("" if ranked.proved else ", not proved the next best")
         for gap, answer in zip(ranked.gaps, report.gaps, strict=True):
-            if _chosen(gap) != _chosen(answer) or gap.layout != answer.layout:
-                head = gap.name + (f" ({gap.layout})" if gap.layout else "")
-                yield f"       {head}: {_chosen(gap)} -> {_gap_text(gap, unit)}"
+            if chosen_words(gap) != chosen_words(answer) or gap.layout != answer.layout:
+                yield f"       {gap_name(gap)}: {chosen_words(gap)} -> {gap_text(gap, unit)}"
     if report.best[-1].proved and len(report.best) == 1:
         yield "       there is no other"
 
 
-def _notes(report: Report, unit: Unit) -> Iterator[str]:
+def notes(report: Report, unit: Unit) -> Iterator[str]:
+    """Say what was added to readings, which were short of places, which layouts are barred."""
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"

@@ -105,7 +105,7 @@ def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
-    from gapwright.shelf_commands import shelf
+    from gapwright.commands.shelf import shelf
 
     section = README[README.index("## A shelf that is right") : README.index("## What the answer")]
     verbs = set(re.findall(r"shelf (\w+) shop\.db", section)) | {"count", "scrap", "return"}

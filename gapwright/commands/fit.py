@@ -45,6 +45,7 @@ def fit(
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_job, fit_reserved
     from gapwright.patience import patience
+    from gapwright.report import exit_code
     from solver.engine import Limits
     from specs.files import read_case
 
@@ -56,7 +57,7 @@ def fit(
         else:
             report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    return _exit_code(report)
+    return exit_code(report)
 
 
 def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
@@ -68,11 +69,3 @@ def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
     from gapwright.words import tell
 
     return tell(report, lengths)
-
-
-def _exit_code(report: Report) -> int:
-    from solver.answer import Fit, NoFit
-
-    if isinstance(report.answer, NoFit):
-        return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4

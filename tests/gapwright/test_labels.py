@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import segno
 
-from gapwright.labels import QUIET
+from gapwright.qr import QUIET
 
 if TYPE_CHECKING:
     import pytest

@@ -25,7 +25,7 @@ STEELS = "{thick: 5, thin: 2}"
 )
 def test_a_job_may_take_what_is_reserved_for_it(reserved: str, left: int) -> None:
     case = taken(DRUM, (STEELS, f"{{thick: {{count: 5, reserved: {reserved}}}}}"))
-    assert next(lot.count for lot in shelf_lots(case) if lot.size == "thick") == left
+    assert sum(lot.count for lot in shelf_lots(case) if lot.size == "thick") == left
 
 
 def test_a_unit_is_read_by_itself_and_checked(tmp_path: Path) -> None:
