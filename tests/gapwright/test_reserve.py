@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gapwright.desk
+import gapwright.reserve
 from gapwright.reserve import changes
 from inventory import open_shelf
 from inventory.holding import Holding
@@ -184,6 +185,28 @@ def test_what_others_take_of_plenty_is_no_reason_to_solve_again(
     assert code == 0
     assert "solved again" not in out
     assert bench.counts()["drum ring .0700 in C1"] == (2, {"J-7": 1, "J-9": 1})
+
+
+def test_a_job_sent_twice_at_once_holds_its_parts_once(
+    bench: Bench, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench.shelf("add", *RING, "3")
+    twins = [0]
+
+    def slow(wanted: Counter[str], there: tuple[Balance, ...], job: str) -> tuple[Movement, ...]:
+        movements = changes(wanted, there, job)
+        if not twins[0]:
+            twins[0] = 1
+            with open_shelf(bench.address) as shelf:
+                shelf.post(Request("twin", "joe", "", movements))
+        return movements
+
+    monkeypatch.setattr(gapwright.reserve, "changes", slow)
+    code, out, _ = bench.run("fit", job, "--reserve")
+    assert (code, twins) == (0, [1])
+    assert "reserved for J-7: 4 parts from the shelf, 4 of them before" in out
+    assert "solved again" not in out
+    assert held(bench) == HELD | {"drum ring .0700 in C1": (4, {"J-7": 1})}
 
 
 def test_two_at_once_for_the_last_ring(bench: Bench, drum: str) -> None:

@@ -78,6 +78,17 @@ def test_the_question_goes_back_where_several_lots_can_be_meant(bench: Bench) ->
     assert bench.counts() == {}
 
 
+def test_what_goes_out_is_what_was_said(bench: Bench) -> None:
+    bench.shelf("add", *RING, "2")
+    bench.shelf("add", *MEASURED)
+    bench.shelf("add", *RING, "1", "--used")
+    bench.shelf("add", *RING, "1", "--label", "T-7", "--apart")
+    bench.shelf("issue", *RING, "--measured", ".0698 in")
+    bench.shelf("issue", *RING, "--used")
+    bench.shelf("issue", *RING, "--label", "T-7")
+    assert bench.counts() == {"drum ring .0700": (2, {})}
+
+
 def test_what_comes_in_is_as_sold_and_new_unless_it_is_said(bench: Bench) -> None:
     bench.shelf("add", *MEASURED)
     bench.shelf("add", *RING, "2")
