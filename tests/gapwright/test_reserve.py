@@ -151,11 +151,11 @@ def test_a_shelf_that_changes_all_the_time_is_refused_in_the_end(
 ) -> None:
     solve = gapwright.desk.fit_case
 
-    def robbed(case: Case, *limits: object) -> Report:
+    def robbed(case: Case, *limits: object, why: bool) -> Report:
         bench_adds = [Movement("count", one.part, 9) for one in balances(bench)]
         with open_shelf(bench.address) as shelf:
             shelf.post(Request(f"in {shelf.revision()}", "joe", "", tuple(bench_adds)))
-            report: Report = solve(case, *limits)  # type: ignore[arg-type]
+            report: Report = solve(case, *limits, why=why)  # type: ignore[arg-type]
             takes = [Movement("issue", one.part, 9) for one in shelf.balances()]
             shelf.post(Request(f"out {shelf.revision()}", "joe", "", tuple(takes)))
         return report
