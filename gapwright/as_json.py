@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
 from gapwright.exact import IN_STEPS, exact, length
+from gapwright.sure_json import gap_shape, job_shape
 from gapwright.why_json import why_shape
 from solver.answer import Fit, NoFit
 from specs.lengths import Length
@@ -55,7 +56,11 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
 def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
     return {
         "leave": report.leave,
-        "gaps": [_gap(gap, unit) for gap in report.gaps],
+        "gaps": [
+            _gap(gap, unit) | ({"sure": gap_shape(report.sure, nth, unit)} if report.sure else {})
+            for nth, gap in enumerate(report.gaps)
+        ],
+        "sure": job_shape(report.sure, unit) if report.sure else None,
         "thin": {
             "used": sum(gap.thin for gap in report.gaps),
             "steels": sum(gap.steels for gap in report.gaps),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from gapwright.lines import GapLines
+    from gapwright.sure import Sure
     from gapwright.why import Why
     from solver.answer import Answer
     from solver.reason import Reason
@@ -78,5 +79,7 @@ class Report:
     """What would help where nothing fits, each verified."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
+    sure: Sure | None = None
+    """How sure a fit is."""
     why: Why | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
 from gapwright.picture import WIDTH, bars, ruler
+from gapwright.sure_words import gap_words, job_words, tilt_words
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
@@ -49,6 +50,8 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield ""
         yield from _take(report)
         yield from _thin(report)
+        if report.sure:
+            yield from job_words(report.sure)
         yield from _equal(report, unit)
         yield from _best(report, unit)
         if report.why:
@@ -93,6 +96,8 @@ def _warnings(report: Report, unit: Unit) -> Iterator[str]:
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
         yield "  Reseat piston, plates and ring and read again before any part is changed."
+    if report.sure:
+        yield from tilt_words(report.sure, unit)
 
 
 def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
@@ -120,6 +125,8 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
         if left is not None
     ]
     yield "  left: " + ", ".join(sides)
+    if report.sure:
+        yield from (f"  {line}" for line in gap_words(report.sure, gap.name, unit))
     if settled(report.case, report.case.unit.gaps[gap.name]):
         yield "  Checked only: this stack has no part to choose."
     yield f"  {_end(gap, gap.last_end)}"

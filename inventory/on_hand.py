@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.lengths import ZERO
 from specs.parts import find_size, own_lots
 from specs.stock import Lot
 
@@ -38,6 +39,9 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     lot.thickness or part.thickness,
                     lot.count - lot.reserved,
                     condition=lot.condition,
+                    measured=lot.thickness is not None,
+                    gauge=lot.gauge or "",
+                    within=lot.within or ZERO,
                     bin=lot.bin or "",
                     lot=lot.lot or "",
                 )

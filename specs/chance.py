@@ -55,8 +55,10 @@ CERTAIN = Chance(MILLION, MILLION)
 class Curve:
     """How a sum of doubts lies around zero, in nanometres; made once, asked often."""
 
+    reach: float
+    """The sum never lies farther than this from zero; zero where nothing is in doubt."""
     period: float
-    """Half the period; zero where nothing is in doubt."""
+    """The T of the formula above."""
     weights: tuple[float, ...]
     """What each term counts in the sum."""
     error: float
@@ -64,10 +66,10 @@ class Curve:
 
     def between(self, low: Length | None, high: Length | None) -> Chance:
         """The chance that the sum lies from `low` to `high`, either of which may be open."""
-        if not self.period:
-            below = low is not None and low.nm > 0
-            above = high is not None and high.nm < 0
-            return Chance(0, 0) if below or above else CERTAIN
+        if all(end is None or end.nm * side >= self.reach for end, side in ((low, -1), (high, 1))):
+            return CERTAIN
+        if not self.reach:
+            return Chance(0, 0)
         ends = self._signed(low, -1), self._signed(high, 1)
         chance = (ends[1] - ends[0]) / 2
         least, most = chance - self.error, chance + self.error
@@ -102,7 +104,9 @@ def curve_of(doubts: Iterable[tuple[Doubt, int]]) -> Curve:
             halves += [size] * times
         else:
             halves += [size / 2] * (2 * times)
-    return _curve(*_worth_terms(sqrt(normal), sorted((a for a in halves if a), reverse=True)))
+    halves = sorted((half for half in halves if half), reverse=True)
+    reach = inf if normal else sum(halves)
+    return _curve(reach, *_worth_terms(sqrt(normal), halves))
 
 
 def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float], float]:
@@ -124,21 +128,21 @@ def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float]
     return normal, halves, 2 * peak * sqrt(dropped)
 
 
-def _curve(normal: float, halves: list[float], lost: float) -> Curve:
-    reach = sum(halves) if not normal else inf
+def _curve(reach: float, normal: float, halves: list[float], lost: float) -> Curve:
+    widest = inf if normal else sum(halves)
     # A sum of such parts is no wider than a normal of its variance: P(|S| > T) <= 2 exp(-T^2/2u^2)
     enough = sqrt((normal**2 + sum(a * a for a in halves) / 3) * 2 * log(2 / BEYOND))
-    period = min(reach, enough)
+    period = min(widest, enough)
     if not normal and len(halves) < 2:  # noqa: PLR2004 - one rectangle is a straight line
-        return Curve(period=reach if halves else 0.0, weights=(), error=lost)
+        return Curve(reach, period=widest, weights=(), error=lost)
     weights: list[float] = []
     cut = inf
     while cut > CUT and len(weights) < MOST_TERMS:
         nth = len(weights) + 1
         weights.append(2 / pi * _characteristic(nth * pi / period, normal, halves) / nth)
         cut = _cut_off(nth, period, normal, halves) if nth % 4 == 0 else cut
-    beyond = BEYOND if enough < reach else 0.0
-    return Curve(period, tuple(weights), lost + cut + beyond + ROUNDING)
+    beyond = BEYOND if enough < widest else 0.0
+    return Curve(reach, period, tuple(weights), lost + cut + beyond + ROUNDING)
 
 
 def _characteristic(t: float, normal: float, halves: list[float]) -> float:

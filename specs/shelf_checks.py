@@ -46,7 +46,12 @@ def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> It
     if lot.reserved > lot.count:
         yield Finding(path, f"{lot.reserved} reserved of {lot.count}; no more than there are")
     if lot.thickness is None:
+        for key, written in (("gauge", lot.gauge), ("within", lot.within)):
+            if written is not None:
+                yield Finding((*path, key), "goes with a `thickness` that was measured; write both")
         return
+    if lot.within is not None:
+        yield weigh((*path, "within"), lot.within, "tolerance")
     yield weigh(path, lot.thickness, family.kind)
     other = another_size(family, size, lot.thickness)
     if other:
