@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING
 
 import pytest
+from scipy import stats
 
 from gapwright.as_json import dump
 from gapwright.desk import fit_case
@@ -93,6 +94,16 @@ def test_gaps_that_share_a_reading_are_never_multiplied() -> None:
     assert whole.every.least < apart < whole.every.most
     assert "sure of all gaps together: " in tell(fitted())
     assert "they share readings or parts" in tell(fitted())
+
+
+def test_the_bounds_of_gaps_that_share_a_reading_hold_what_is_true_of_them() -> None:
+    """Both hang on the gasket alone: both hold where its error leaves both inside."""
+    report = fitted(("tolerance: .003, ", ""), ("window: .045 to .053", "window: .040 to .060"))
+    off = stats.norm(scale=0.0025)
+    true = off.cdf(0.004) - off.cdf(-0.004)  # front .014 in .010 to .018; rear is wider
+    every = sure(report).every
+    assert every.least / MILLION <= true <= every.most / MILLION
+    assert every.least / MILLION < true - 0.01
 
 
 def test_gaps_that_share_nothing_are() -> None:
