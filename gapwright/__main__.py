@@ -41,6 +41,8 @@ class AskedOfFit(Asked):
     """The options of `fit`."""
 
     why: bool
+    sure: str | None
+    guard: str | None
 
 
 def _version(context: click.Context, _option: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - as click calls it
@@ -98,18 +100,27 @@ def solving(command: Callable[..., int]) -> Callable[..., int]:
     is_flag=True,
     help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
 )
+@click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
+@click.option(
+    "--guard",
+    help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
+)
 @solving
 def fit(
     job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.desk import fit_job
+    from gapwright.desk import fit_case
     from gapwright.patience import patience
+    from gapwright.surely import demand_of
     from solver.engine import Limits
+    from specs.files import read_case
 
     limits = Limits(asked["seconds"], asked["workers"])
+    demand = demand_of(asked["sure"], asked["guard"], why=asked["why"])
     with patience(limits.watch):
-        report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
+        case = read_case(job, unit, shelf)
+        report = fit_case(case, limits, best, why=asked["why"], demand=demand)
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 

@@ -32,7 +32,7 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     return replace(
         report,
         gaps=gaps,
-        sure=sure_of(report.case, gaps),
+        sure=sure_of(report.case, gaps, report.enough),
         leave=_leave(report.case, found),
         close=tuple(_close(report, found, gaps, clock)),
         reseat=tuple(_reseat(report, gaps)),

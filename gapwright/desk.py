@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import inventory
 from gapwright.around import explained, looked_around, ranked
 from gapwright.report import Report
+from gapwright.sure import sure_of
+from gapwright.surely import Surely
 from gapwright.why import why_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
@@ -24,6 +26,7 @@ from specs.readings import fewer_places, missing, space_of
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from gapwright.surely import Demand
     from solver.answer import Answer
     from specs.case import Case
 
@@ -42,20 +45,31 @@ def fit_job(
 
 
 def fit_case(
-    case: Case, limits: Limits | None = None, best: int = 1, *, why: bool = False
+    case: Case,
+    limits: Limits | None = None,
+    best: int = 1,
+    *,
+    why: bool = False,
+    demand: Demand | None = None,
 ) -> Report:
     """Solve the gaps of a case whose readings are there, and look around the answer.
 
     With `best` more than 1 the answer also lists so many best builds; with `why` it says what
-    each aim costs and how far each reading may be off, or gives a smallest reason of no fit.
+    each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
+    a `demand` only builds that are as sure are looked at, and `why` is left out.
     """
     from solver.fit import fit
 
     clock = Clock(limits or Limits())
     solved, waiting = ready(case)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
-    answer = fit(pose(case, lots, solved), clock.rest())
-    report = replace(reported(case, answer), waiting=waiting)
+    task = pose(case, lots, solved)
+    rule = Surely(case, task.choices, task.step, demand) if demand else None
+    answer = fit(replace(task, sure=rule), clock.rest())
+    report = replace(reported(case, answer), waiting=waiting, demand=demand)
+    if isinstance(answer, NoFit) and rule:
+        rule.check_wide()
+        return _unsure(report, clock)
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
@@ -63,9 +77,18 @@ def fit_case(
     report = looked_around(report, answer, clock)
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
-    if why and answer.proved:
+    if why and answer.proved and not demand:
         report = replace(report, why=why_of(case, answer, solved, clock))
     return report
+
+
+def _unsure(report: Report, clock: Clock) -> Report:
+    """Where no build is as sure as is asked: the best that is not, or why nothing fits at all."""
+    plain = fit_case(report.case, clock.rest())
+    if not isinstance(plain.answer, Fit):
+        return plain
+    sure = sure_of(report.case, plain.gaps, report.enough)
+    return replace(report, unsure=replace(plain, sure=sure))
 
 
 def reported(case: Case, answer: Answer) -> Report:

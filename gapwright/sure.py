@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from specs.sources import Tilt
     from specs.stock import Lot
 
-ENOUGH = 950_000  # millionths; below it the answer says what to measure again
+ENOUGH = 950_000  # millionths; below it, or below what is asked, it is said what would help
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,13 @@ class Sure:
     tilted: tuple[Tilt, ...]
 
 
-def sure_of(case: Case, gaps: Sequence[GapLines]) -> Sure:
-    """Work out how sure each gap of a build is, and all of them together."""
+def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
+    """Work out how sure each gap of a build is, and all of them together.
+
+    Where a gap is less than `enough`, in millionths, also what to measure again.
+    """
     doubts = [gap_terms(case, gap) for gap in gaps]
-    sure = tuple(_gap_sure(*each) for each in zip(gaps, doubts, strict=True))
+    sure = tuple(_gap_sure(*each, enough) for each in zip(gaps, doubts, strict=True))
     return Sure(
         sure,
         _every([gap.chance for gap in sure], doubts),
@@ -93,9 +96,9 @@ def _layout(case: Case, gap: GapLines) -> str:
     return gap.layout or next(iter(case.unit.gaps[gap.name].arrangements))
 
 
-def _gap_sure(gap: GapLines, terms: Sequence[Term]) -> GapSure:
+def _gap_sure(gap: GapLines, terms: Sequence[Term], enough: int) -> GapSure:
     chance = _inside(gap, terms)
-    again = _again(gap, terms, chance) if chance.least < ENOUGH else ()
+    again = _again(gap, terms, chance) if chance.least < enough else ()
     ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
     return GapSure(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
 

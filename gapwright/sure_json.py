@@ -10,6 +10,7 @@ from specs.doubt import COVERAGE
 
 if TYPE_CHECKING:
     from gapwright.sure import Sure
+    from gapwright.surely import Demand
     from specs.chance import Chance
     from specs.lengths import Unit
 
@@ -41,6 +42,15 @@ def job_shape(sure: Sure, unit: Unit) -> dict[str, Any]:
             }
             for tilt in sure.tilted
         ],
+    }
+
+
+def asked_shape(demand: Demand) -> dict[str, Any]:
+    """How sure each gap was asked to be, as plain data."""
+    return {
+        "percent": float(demand.percent),
+        "by": "guard band" if demand.guard else "chance",
+        "factor": float(demand.factor) if demand.guard else None,
     }
 
 

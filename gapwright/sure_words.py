@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.surely import percent_text
 from specs.chance import MILLION
-from specs.lengths import show
+from specs.lengths import show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from gapwright.report import Report
     from gapwright.sure import Again, GapSure, Sure
+    from gapwright.surely import Demand
     from specs.chance import Chance
     from specs.lengths import Unit
 
@@ -26,6 +30,31 @@ def gap_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
     yield f"sure: {percent(gap.chance.least)} in its window (u {show(gap.u, unit)})"
     if gap.again:
         yield f"measure again: {_again(gap)}"
+
+
+def asked_words(demand: Demand) -> str:
+    """Say how sure the gaps were asked to be."""
+    asked = percent_text(demand.percent)
+    if not demand.guard:
+        return f"{asked} % sure"
+    return (
+        f"{float(demand.factor):.3f} u from each of its limits (ISO 14253-1:2017, conformance "
+        f"probability {asked} %)"
+    )
+
+
+def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
+    """Tell that no build is as sure as is asked, and how sure the best one is."""
+    none = "keeps every gap" if demand.guard else "makes every gap"
+    yield f"Builds land every gap in its window, but none {none} {asked_words(demand)}."
+    yield "The best of them, were that not asked:"
+    for gap in unsure.gaps:
+        shown = show_beside_limits(gap.gap, gap.low, gap.high, unit)
+        parts = Counter(f"{line.family} {line.size}" for line in gap.lines if line.lot)
+        told = ", ".join(f"{count} x {name}" for name, count in parts.items())
+        yield f"  {gap.name}: {shown}" + (f" with {told}" if told else "")
+        if unsure.sure:
+            yield from (f"    {line}" for line in gap_words(unsure.sure, gap.name, unit))
 
 
 def tilt_words(sure: Sure, unit: Unit) -> Iterator[str]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
 from gapwright.picture import WIDTH, bars, ruler
-from gapwright.sure_words import gap_words, job_words, tilt_words
+from gapwright.sure_words import asked_words, gap_words, job_words, tilt_words, unsure_words
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
@@ -43,6 +43,8 @@ def tell(report: Report, unit: Unit | None = None) -> str:
 def _told(report: Report, unit: Unit) -> Iterator[str]:
     yield f"{report.case.job.name}, {report.case.unit.name}: {_verdict(report)}"
     if isinstance(report.answer, Fit):
+        if report.demand:
+            yield f"Every gap is {asked_words(report.demand)}, as asked."
         yield from _warnings(report, unit)
         for gap in report.gaps:
             yield ""
@@ -56,6 +58,8 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from _best(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
+    elif report.unsure and report.demand:
+        yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
     else:
@@ -67,7 +71,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
 def _verdict(report: Report) -> str:
     answer = report.answer
     if isinstance(answer, NoFit):
-        return "NO FIT, proved"
+        return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
     if not isinstance(answer, Fit):
         return "UNDECIDED, stopped early"
     if report.leave:
