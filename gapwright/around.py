@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.lines import GapLines, lines_of
 from gapwright.report import Beside, Ranked, Report, Reseat
+from gapwright.sure import sure_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock
 from specs.parts import now_parts
@@ -31,6 +32,7 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     return replace(
         report,
         gaps=gaps,
+        sure=sure_of(report.case, gaps, report.enough),
         leave=_leave(report.case, found),
         close=tuple(_close(report, found, gaps, clock)),
         reseat=tuple(_reseat(report, gaps)),

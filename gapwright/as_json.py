@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
 from gapwright.exact import IN_STEPS, exact, length
+from gapwright.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.why_json import why_shape
 from solver.answer import Fit, NoFit
 from specs.lengths import Length
@@ -50,6 +51,10 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
     if isinstance(answer, NoFit):
         told |= {"answer": "no fit", "nearest": _nearest(answer, unit)}
         told |= _explained(report, answer, unit)
+        if report.unsure and report.unsure.sure:
+            told["unsure"] = _gaps(report.unsure, unit)
+    if report.demand:
+        told["asked"] = asked_shape(report.demand)
     if isinstance(answer, Fit):
         told |= _fit(report, answer, unit)
         if report.why:
@@ -70,7 +75,8 @@ def _reserved(posted: Reserved | None, unit: Unit) -> dict[str, Any] | None:
 def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
     return {
         "leave": report.leave,
-        "gaps": [gap_as_json(gap, unit) for gap in report.gaps],
+        "gaps": _gaps(report, unit),
+        "sure": job_shape(report.sure, unit) if report.sure else None,
         "thin": {
             "used": sum(gap.thin for gap in report.gaps),
             "steels": sum(gap.steels for gap in report.gaps),
@@ -104,6 +110,14 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
             for reseat in report.reseat
         ],
     }
+
+
+def _gaps(report: Report, unit: Unit) -> list[dict[str, Any]]:
+    return [
+        gap_as_json(gap, unit)
+        | ({"sure": gap_shape(report.sure, nth, unit)} if report.sure else {})
+        for nth, gap in enumerate(report.gaps)
+    ]
 
 
 def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:

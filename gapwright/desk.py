@@ -13,6 +13,8 @@ from gapwright.around import explained, looked_around, ranked
 from gapwright.report import Report
 from gapwright.reserve import check_reservable, issued_to, reserve
 from gapwright.stock import stock_of
+from gapwright.sure import sure_of
+from gapwright.surely import Surely
 from gapwright.why import why_of
 from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.answer import Fit, NoFit
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.shelf_desk import Said
+    from gapwright.surely import Demand
     from solver.answer import Answer
     from specs.case import Case
 
@@ -47,7 +50,13 @@ def fit_job(
 
 
 def fit_reserved(
-    case: Case, said: Said, limits: Limits | None = None, best: int = 1, *, why: bool = False
+    case: Case,
+    said: Said,
+    limits: Limits | None = None,
+    best: int = 1,
+    *,
+    why: bool = False,
+    demand: Demand | None = None,
 ) -> Report:
     """Solve a case and reserve what its answer takes, all of it or nothing.
 
@@ -57,7 +66,8 @@ def fit_reserved(
     check_reservable(case)
     name = ""
     for again in range(MOST_SOLVES):
-        report = replace(fit_case(case, limits, best, why=why), solved_again=again)
+        report = fit_case(case, limits, best, why=why, demand=demand)
+        report = replace(report, solved_again=again)
         if not isinstance(report.answer, Fit):
             return report
         try:
@@ -69,35 +79,63 @@ def fit_reserved(
 
 
 def fit_case(
-    case: Case, limits: Limits | None = None, best: int = 1, *, why: bool = False
+    case: Case,
+    limits: Limits | None = None,
+    best: int = 1,
+    *,
+    why: bool = False,
+    demand: Demand | None = None,
 ) -> Report:
     """Solve the gaps of a case whose readings are there, and look around the answer.
 
     With `best` more than 1 the answer also lists so many best builds; with `why` it says what
-    each aim costs and how far each reading may be off, or gives a smallest reason of no fit.
+    each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
+    a `demand` only builds that are as sure are looked at, and `why` is left out.
     """
-    from solver.fit import fit
-
     clock = Clock(limits or Limits())
-    solved, waiting = ready(case)
-    stock = stock_of(case, solved)
-    answer = fit(pose(case, stock.all, solved), clock.rest())
-    report = replace(
-        reported(case, answer),
-        waiting=waiting,
-        issued=issued_to(case),
-        set_aside=stock.set_aside,
-    )
+    report = _answered(case, demand, clock)
+    answer = report.answer
     if isinstance(answer, NoFit):
+        if demand:
+            return _unsure(report, clock)
         return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
-    if why and answer.proved:
-        report = replace(report, why=why_of(case, answer, solved, clock))
+    if why and answer.proved and not demand:
+        report = replace(report, why=why_of(case, answer, report.solved, clock))
     return report
+
+
+def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
+    """Solve a case, and begin the report of its answer."""
+    from solver.fit import fit
+
+    solved, waiting = ready(case)
+    stock = stock_of(case, solved)
+    task = pose(case, stock.all, solved)
+    rule = Surely(case, task.choices, task.step, demand) if demand else None
+    answer = fit(replace(task, sure=rule), clock.rest())
+    if isinstance(answer, NoFit) and rule:
+        rule.check_wide()
+    return replace(
+        reported(case, answer),
+        waiting=waiting,
+        issued=issued_to(case),
+        set_aside=stock.set_aside,
+        demand=demand,
+    )
+
+
+def _unsure(report: Report, clock: Clock) -> Report:
+    """Where no build is as sure as is asked: the best that is not, or why nothing fits at all."""
+    plain = fit_case(report.case, clock.rest())
+    if not isinstance(plain.answer, Fit):
+        return plain
+    sure = sure_of(report.case, plain.gaps, report.enough)
+    return replace(report, unsure=replace(plain, sure=sure))
 
 
 def reported(case: Case, answer: Answer) -> Report:

@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from gapwright.sure import ENOUGH
 from solver.answer import Fit, NoFit
 
 if TYPE_CHECKING:
     from gapwright.lines import GapLines
+    from gapwright.sure import Sure
+    from gapwright.surely import Demand
     from gapwright.why import Why
     from inventory.movements import Balance, Part
     from solver.answer import Answer
@@ -100,8 +103,20 @@ class Report:
     """Lots of the ledger that are called a size their family does not have in this unit."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
+    sure: Sure | None = None
+    """How sure a fit is."""
+    demand: Demand | None = None
+    """How sure each gap was asked to be."""
+    unsure: Report | None = None
+    """Where no build is as sure as that: the best that is not."""
     why: Why | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""
+
+    @property
+    def enough(self) -> int:
+        """The chance, in millionths, below which it is said what to measure again."""
+        asked = int(self.demand.percent * 10_000) if self.demand else 0
+        return max(ENOUGH, asked)
 
 
 def exit_code(report: Report) -> int:

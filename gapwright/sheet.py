@@ -25,7 +25,9 @@ from gapwright.gap_words import (
     window_words,
 )
 from gapwright.qr import qr_code
+from gapwright.shelf_words import reserved, set_aside
 from gapwright.stack_drawing import draw_stack
+from gapwright.sure_words import job_words, sure_words, unsure_words
 from gapwright.waiting import waiting
 from gapwright.window_drawing import draw_window, magnified
 from gapwright.words import (
@@ -43,7 +45,7 @@ from specs.lengths import show
 from specs.readings import described
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
     from datetime import date
 
     from gapwright.lines import GapLines, Line
@@ -104,7 +106,8 @@ class Card:
     name: str
     figures: tuple[str, str]
     windows: tuple[str, str]
-    left: str
+    left: tuple[str, ...]
+    """What is left on both sides, and how sure the gap is."""
     window: Svg
     magnified: str
     stack: Drawing
@@ -157,7 +160,7 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         advice=_said(_advice(report, first)),
         waiting=_said(waiting(report)),
-        also=_said([*thin_words(report), *equal_words(report, first), *notes(report, first)]),
+        also=_said(_also(report, first)),
         cautions=CAUTIONS,
     )
 
@@ -169,7 +172,19 @@ def _said(lines: Iterable[str]) -> tuple[Said, ...]:
     )
 
 
+def _also(report: Report, unit: Unit) -> Iterator[str]:
+    yield from reserved(report)
+    yield from thin_words(report)
+    if report.sure:
+        yield from job_words(report.sure)
+    yield from equal_words(report, unit)
+    yield from set_aside(report)
+    yield from notes(report, unit)
+
+
 def _advice(report: Report, unit: Unit) -> Iterable[str]:
+    if report.unsure and report.demand:
+        return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
     return () if isinstance(report.answer, Fit) else (UNDECIDED,)
@@ -183,11 +198,12 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     blanks = min(max(asked.places if asked else 0, FEWEST_BLANKS), MOST_BLANKS)
     room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
     only = checked_only(report, gap)
+    sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
     return Card(
         name=gap_name(gap),
         figures=(gap_words(gap, unit), gap_words(gap, beside)),
         windows=(window_words(gap, unit), window_words(gap, beside)),
-        left=left_words(gap, unit),
+        left=(left_words(gap, unit), *sure),
         window=draw_window(gap, unit, beside),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),

@@ -29,6 +29,7 @@ from gapwright.gap_words import (
 from gapwright.lines import fetched
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.shelf_words import reserved, set_aside
+from gapwright.sure_words import asked_words, job_words, sure_words, tilt_words, unsure_words
 from gapwright.waiting import waiting
 from gapwright.why_words import why_words
 from solver.answer import Fit, NoFit
@@ -58,6 +59,8 @@ def tell(report: Report, unit: Unit | None = None) -> str:
 def _told(report: Report, unit: Unit) -> Iterator[str]:
     yield headline(report)
     if isinstance(report.answer, Fit):
+        if report.demand:
+            yield f"Every gap is {asked_words(report.demand)}, as asked."
         yield from warnings(report, unit)
         for gap in report.gaps:
             yield ""
@@ -66,10 +69,14 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from _take(report)
         yield from reserved(report)
         yield from thin_words(report)
+        if report.sure:
+            yield from job_words(report.sure)
         yield from equal_words(report, unit)
         yield from _best(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
+    elif report.unsure and report.demand:
+        yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
     else:
@@ -88,7 +95,7 @@ def verdict(report: Report) -> str:
     """What to make of an answer in a few words."""
     answer = report.answer
     if isinstance(answer, NoFit):
-        return "NO FIT, proved"
+        return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
     if not isinstance(answer, Fit):
         return "UNDECIDED, stopped early"
     if report.leave:
@@ -118,6 +125,8 @@ def warnings(report: Report, unit: Unit) -> Iterator[str]:
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
         yield "  Reseat piston, plates and ring and read again before any part is changed."
+    if report.sure:
+        yield from tilt_words(report.sure, unit)
 
 
 def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
@@ -138,6 +147,8 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield f"{gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"
     yield from [f"  {drawn}" for drawn in (ruler(gap),) if drawn]
     yield f"  {left_words(gap, unit)}"
+    if report.sure:
+        yield from (f"  {line}" for line in sure_words(report.sure, gap.name, unit))
     yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
     labels = [part_name(line) for line in gap.lines]

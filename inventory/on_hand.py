@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from inventory.naming import check_measured
 from specs.errors import InputError, Problem
+from specs.lengths import ZERO
 from specs.parts import Part, PartError, find_size, own_lots
 from specs.stock import Lot
 
@@ -60,6 +61,9 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     lot.thickness or part.thickness,
                     lot.count - lot.spoken_for,
                     condition=lot.condition,
+                    measured=lot.thickness is not None,
+                    gauge=lot.gauge or "",
+                    within=lot.within or ZERO,
                     bin=lot.bin or "",
                     lot=lot.lot or "",
                     entry=f"{file}#{next(rows)}",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
-    """Put together lots of equal size, thickness and standing, in the order of the tie-break.
+    """Put together lots of equal size, thickness, doubt and standing, as the tie-break sorts them.
 
     Lots under their family's wear limit are left out.
     """
@@ -21,14 +21,18 @@ def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
     for lot in lots:
         limit = unit.families[lot.family].wear_limit
         if limit is None or lot.thickness >= limit:
-            key = (lot.family, lot.size, lot.thickness, lot.condition, lot.own)
+            known = (not lot.measured, lot.gauge, lot.within)
+            key = (lot.family, lot.size, lot.thickness, lot.condition, lot.own, known)
             alike.setdefault(key, []).append(lot)
 
     def rank(group: list[Lot]) -> tuple[object, ...]:
         lot = group[0]
         nominal = unit.families[lot.family].sizes[lot.size].nominal
         first = min(lot.lot for lot in group)
-        return (lot.family, nominal, lot.thickness, lot.condition, not lot.own, lot.size, first)
+        known = (not lot.measured, lot.gauge, lot.within)
+        return (
+            lot.family, nominal, lot.thickness, lot.condition, not lot.own, lot.size, known, first
+        )  # fmt: skip
 
     return [
         tuple(sorted(group, key=lambda lot: (lot.bin, lot.lot, lot.count)))

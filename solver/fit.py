@@ -14,11 +14,23 @@ from solver.miss import nearest_miss
 from solver.model import Descent, Model, descend
 from solver.patterns import Pattern, list_patterns, pattern_block
 from solver.peel import guesses
-from specs.errors import JudgeError
+from specs.errors import GapwrightError, JudgeError
 
 if TYPE_CHECKING:
     from solver.dominance import Listed
     from solver.task import Gap, Task
+
+
+class ManyBuildsError(GapwrightError):
+    """A gap has more builds than can be weighed one by one for how sure they are."""
+
+    exit_code = 2
+
+    def __init__(self, gap: str) -> None:
+        super().__init__(
+            f"{gap} has too many builds to work out how sure each is; keep some of its parts "
+            "(`keep` in the job), or merge lots that measured nearly the same"
+        )
 
 
 def fit(task: Task, limits: Limits | None = None) -> Answer:
@@ -72,11 +84,16 @@ def judged(task: Task, found: Descent) -> Fit:
 
 
 def listed(task: Task, gap: Gap) -> list[Pattern] | None:
-    """A gap's patterns, or None where they are too many to list."""
+    """A gap's patterns, or None where they are too many to list.
+
+    Raises ManyBuildsError where they must be listed, since each is to be weighed.
+    """
     try:
         return list_patterns(task, gap)
     except TooManyError:
-        return None
+        if task.sure is None:
+            return None
+        raise ManyBuildsError(gap.name) from None
 
 
 def model_of(task: Task, patterns: list[list[Pattern] | None]) -> Model:

@@ -86,8 +86,13 @@ def _filling(task: Task, build: Build, index: int) -> list[str]:
 
 
 def _window(task: Task, build: Build, index: int) -> list[str]:
-    miss = miss_of(task, build, index)
-    return [f"{task.gaps[index].name}: {miss} outside its window"] if miss else []
+    miss, gap = miss_of(task, build, index), task.gaps[index]
+    if miss:
+        return [f"{gap.name}: {miss} outside its window"]
+    layout, left = _layout(task, build, index), gap_of(task, build, index)
+    if task.sure is not None and not task.sure(gap.name, layout, build[index], left):
+        return [f"{gap.name}: not as sure as is asked"]
+    return []
 
 
 def _agreement(task: Task, build: Build) -> list[str]:

@@ -31,9 +31,7 @@ def nearest_miss(task: Task, clock: Clock) -> NoFit:
     alone = tuple(miss for miss, _ in found)
     lone = len(task.gaps) == 1 and len(task.gaps[0].layouts) == 1  # one width, one miss
     together = found[0][1] if lone else _together(task, clock)
-    if together is not None and not any(
-        judge.miss_of(task, together, index) for index in range(len(together))
-    ):
+    if together is not None and not judge.faults(task, together):
         raise JudgeError("one search says nothing fits, another found a fit")
     return NoFit(task, alone, together)
 

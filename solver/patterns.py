@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from solver.task import Gap, Layout, Level, Task
 
 MOST_PATTERNS = 5_000
+MOST_WEIGHED = 20_000
+"""Where builds must be sure enough there is no other way than to list them."""
 MOST_STEPS = 50_000
 
 
@@ -42,26 +44,39 @@ class Pattern:
 def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     """List a gap's patterns in the order of the tie-break.
 
+    Where builds must be sure enough, only those that are.
     Raises TooManyError where there are more than MOST_PATTERNS of them, or where finding them
     would pass MOST_STEPS.
     """
     found = []
+    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
     for index, layout in enumerate(gap.layouts):
         of_gap = cache(partial(levels_off, task, layout))
         for chosen in combined(layout, shares_of(task, gap, layout)):
             found.append(_pattern(index, layout, chosen, of_gap))
-            if len(found) > MOST_PATTERNS:
+            if len(found) > most:
                 raise TooManyError
+    if task.sure is not None:
+        found = [pattern for pattern in found if sure_enough(task, gap, pattern.build)]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
 def shares_of(task: Task, gap: Gap, layout: Layout) -> list[list[Share]]:
     """List what the fillings of each group of a layout's places add; raises TooManyError."""
+    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
     ways = [
-        [_share(task, gap, layout, group, f) for f in fills(task, layout, group, MOST_PATTERNS)]
+        [_share(task, gap, layout, group, f) for f in fills(task, layout, group, most)]
         for group in groups(layout)
     ]
     return ways or [[Share(0, (0,) * len(task.levels), (), (), ())]]
+
+
+def sure_enough(task: Task, gap: Gap, build: GapBuild) -> bool:
+    """Whether a build of a gap is as sure as is asked."""
+    layout = gap.layouts[build.layout]
+    placed = zip(layout.places, build.parts, strict=True)
+    left = layout.room - sum(place.takes[part] for place, parts in placed for part in parts)
+    return task.sure is None or task.sure(gap.name, layout, build, left)
 
 
 @dataclass(frozen=True, slots=True)

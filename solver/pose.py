@@ -126,7 +126,9 @@ class _Posing:
             count=sum(lot.count for lot in group),
             used=lot.condition == "used",
             own=lot.own,
-            sold=lot.condition == "new" and lot.thickness == family.sizes[lot.size].nominal,
+            sold=lot.condition == "new"
+            and not lot.measured
+            and lot.thickness == family.sizes[lot.size].nominal,
             price=None if price is None else int(price * 10_000),
             lots=group,
         )

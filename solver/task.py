@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -160,6 +160,14 @@ class Level:
         return self.measure in ("worst middle", "middle", "worst", "ratio", "deviation")
 
 
+class SureEnough(Protocol):
+    """Says of a build of a gap, by its layout and the gap it leaves, whether it is sure enough."""
+
+    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
+        """Whether it is."""
+        ...
+
+
 @dataclass(frozen=True)
 class Task:
     """Everything that is to be decided for one rebuild."""
@@ -171,6 +179,8 @@ class Task:
     shared: tuple[Shared, ...]
     rules: tuple[Rule, ...]
     aims: tuple[str, ...]
+    sure: SureEnough | None = None
+    """Where builds must be sure enough: whether one of a gap is."""
 
     @cached_property
     def levels(self) -> tuple[Level, ...]:

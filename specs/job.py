@@ -4,15 +4,34 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
+from pydantic import (
+    BeforeValidator,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
+from specs.gauges import Gauge
 from specs.unit import Aims
-from specs.written import Day, LengthText, State, Text, Whole, Written, refuse
+from specs.written import (
+    Context,
+    Day,
+    LengthText,
+    State,
+    Text,
+    Whole,
+    Written,
+    read_length,
+    refuse,
+)
 
 BARE = {"type": ["string", "number", "array", "object"]}
 
 
 MOST_PLACES = 24
+ONE_SIDED = "write `goes` and `stops` both: with one alone the gap is only known to be"
 
 
 def _list(value: Any) -> Any:
@@ -59,6 +78,40 @@ class Taken(Written):
     gauge: Text | None = Field(
         None, description="Another gauge than asked for.", examples=["caliper"]
     )
+    u: LengthText | None = Field(
+        None,
+        description="Its standard uncertainty, where you know it; otherwise the gauge's, or that "
+        "of the spread over its places where the gauge does not explain it.",
+        examples=["0.0004 in"],
+    )
+    goes: LengthText | None = Field(
+        None,
+        description="In place of `at`, with `stops`: the thickest pin or feeler that goes.",
+        examples=["0.040 in"],
+    )
+    stops: LengthText | None = Field(
+        None, description="The thinnest that does not go.", examples=["0.042 in"]
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _between(cls, data: Any, info: ValidationInfo) -> Any:
+        """Let a reading lie between what goes and what does not: its middle stands for it."""
+        if not isinstance(data, dict) or not {"goes", "stops"} & data.keys():
+            return data
+        if isinstance(info.context, Context):
+            info.context.keys[id(data)] = cls.keys()
+        if "at" in data:
+            raise refuse(data["at"], "write either `at`, or `goes` and `stops`")
+        if not data.keys() <= {*cls.keys()}:  # the unknown key is named, not what it may stand for
+            return {**data, "at": [data.get("goes", data.get("stops"))]}
+        if len({"goes", "stops"} & data.keys()) == 1:
+            known = "no less than what goes" if "goes" in data else "less than what stops"
+            raise refuse(data.get("goes", data.get("stops")), f"{ONE_SIDED} {known}")
+        goes, stops = (read_length(data[key], info) for key in ("goes", "stops"))
+        if goes >= stops:
+            raise refuse(data["stops"], "what stops is thicker than what goes")
+        return {**data, "at": [(goes + stops) / 2]}
 
 
 class Parts(Written):
@@ -152,4 +205,9 @@ class Job(Written):
         "1", validate_default=True, description="How much it counts among several.", examples=["3"]
     )
     due: Day | None = Field(None, description="When it is due.", examples=["2031-04-09"])
+    gauges: dict[Text, Gauge] = Field(
+        {},
+        description="Gauges of this job, in place of the unit file's or beside them.",
+        examples=["{feeler: {tells: 0.001 in, limits: 0.0005 in}}"],
+    )
     note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])

@@ -20,6 +20,7 @@ from specs.parts import (
     trial_parts,
 )
 from specs.readings import covering, described, is_shared, missing, off_state, taken
+from specs.unit_checks import gauge_findings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,6 +45,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
     yield from _fixed_parts(case)
+    yield from gauge_findings(case.job.gauges)
     if not case.job.gaps and not case.job.readings:
         yield Finding((), NO_READINGS)
     for name, work in case.job.gaps.items():
@@ -141,8 +143,14 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
 
 
 def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Finding]:
+    if taken_.u is not None:
+        yield weigh((*path, "u"), taken_.u, "tells")
+    for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):
+        if end is not None:
+            yield weigh((*path, key), end, "reading")
     for value in taken_.at:
-        yield weigh(path, value, "reading")
+        if taken_.goes is None:
+            yield weigh(path, value, "reading")
         if value < ZERO and not (asked and asked.signed):
             yield Finding(
                 path,

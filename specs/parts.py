@@ -225,9 +225,17 @@ def own_lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
     for counts in shared.values():
         total += counts
     return tuple(
-        Lot(part.family, part.size, part.thickness, count, condition="used", own=True)
+        Lot(
+            part.family, part.size, part.thickness, count, condition="used", own=True,
+            measured=is_measured(case.unit, part),
+        )
         for part, count in total.items()
-    )
+    )  # fmt: skip
+
+
+def is_measured(unit: Unit, part: Part) -> bool:
+    """Whether a part is listed with a thickness of its own, not merely by its size."""
+    return part.thickness != unit.families[part.family].sizes[part.size].nominal
 
 
 def _count(unit: Unit, gap: Gap, listed: Listed) -> tuple[Counter[Part], dict[str, Part]]:

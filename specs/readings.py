@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.gauges import Gauge
 from specs.layouts import allowed_layouts, window_of
 from specs.lengths import ZERO, Length
 from specs.parts import Listed, build_of, selective, trial_parts
@@ -136,16 +137,25 @@ def _average(reading: Taken) -> Length:
 
 def _tells(case: Case, gap_name: str, name: str) -> Length:
     """What the gauge of a reading can tell."""
+    return tells(case, gauge_of(case, gap_name, name))
+
+
+def gauge_of(case: Case, gap_name: str, name: str) -> str | None:
+    """Name the gauge a reading was taken with, as the job says or the unit file asks."""
     reading = _need(case, gap_name, name)
     asked = described(case.unit, case.unit.gaps[gap_name], name)
-    return tells(case, reading.gauge or (asked.gauge if asked else None))
+    return reading.gauge or (asked.gauge if asked else None)
 
 
 def tells(case: Case, gauge: str | None) -> Length:
-    """What a gauge can tell, as the unit file says, or as is usual."""
-    if gauge in case.unit.gauges:
-        return case.unit.gauges[gauge]
-    return TELLS_MM if case.length == "mm" else TELLS_IN
+    """What a gauge can tell, as the files say, or as is usual."""
+    return gauge_named(case, gauge).telling(TELLS_MM if case.length == "mm" else TELLS_IN)
+
+
+def gauge_named(case: Case, gauge: str | None) -> Gauge:
+    """What is known of a gauge: what the job says of it goes before the unit file."""
+    known = {**case.unit.gauges, **case.job.gauges}
+    return known[gauge] if gauge in known else Gauge()
 
 
 def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:

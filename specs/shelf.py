@@ -29,6 +29,18 @@ class ShelfLot(Written):
     thickness: LengthText | None = Field(
         None, description="As measured; otherwise the size's nominal.", examples=["0.0877 in"]
     )
+    gauge: Text | None = Field(
+        None,
+        description="The gauge it was measured with. Where the files say nothing of that gauge, a "
+        "thickness is taken as good to 0.0002 in or 0.005 mm.",
+        examples=["micrometer"],
+    )
+    within: LengthText | None = Field(
+        None,
+        description="How far the parts of the lot may be off what was measured of one of them, "
+        "either way; unless stated each was measured.",
+        examples=["0.0003 in"],
+    )
     bin: Text | None = Field(None, description="Where they lie.", examples=["B3"])
     lot: Text | None = Field(None, description="Your own label for them.", examples=["T-7"])
     condition: Literal["new", "used"] = Field("new", description="new or used.", examples=["used"])

@@ -49,7 +49,12 @@ def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> It
     if lot.spoken_for > lot.count:
         yield Finding(path, f"{lot.spoken_for} reserved of {lot.count}; no more than there are")
     if lot.thickness is None:
+        for key, written in (("gauge", lot.gauge), ("within", lot.within)):
+            if written is not None:
+                yield Finding((*path, key), "goes with a `thickness` that was measured; write both")
         return
+    if lot.within is not None:
+        yield weigh((*path, "within"), lot.within, "tolerance")
     yield weigh(path, lot.thickness, family.kind)
     slip = mistaken(family, size, lot.thickness, case.length)
     if slip:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
-if TYPE_CHECKING:
-    from specs.lengths import Length
+from specs.lengths import ZERO, Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +18,11 @@ class Lot:
     count: int
     condition: Literal["new", "used"] = "new"
     own: bool = False
+    measured: bool = False
+    gauge: str = ""
+    """The gauge it was measured with, where the files say."""
+    within: Length = ZERO
+    """How far parts of the lot may be off what was measured of one of them."""
     bin: str = ""
     lot: str = ""
     """Somebody's own label for them."""

@@ -13,8 +13,9 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.families import Family
 from specs.gaps import EndPlay, Gap, Pack, Reading
+from specs.gauges import Gauge
 from specs.stacks import Layout, Place, Shared, Window
-from specs.written import Flag, LengthText, Names, Text, Whole, Written, refuse
+from specs.written import Flag, Names, Text, Whole, Written, refuse
 
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
 
@@ -110,8 +111,10 @@ class Unit(Written):
         description="Readings that several gaps share.",
         examples=["{gasket: thickness of the new gasket}"],
     )
-    gauges: dict[Text, LengthText] = Field(
-        {}, description="What each gauge can tell.", examples=["{feeler: 0.001 in}"]
+    gauges: dict[Text, Gauge] = Field(
+        {},
+        description="What each gauge can tell, and how far it may be off.",
+        examples=["{feeler: 0.001 in}"],
     )
     facts: dict[Text, Fact] = Field(
         {},

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from specs.families import Family
     from specs.gaps import EndPlay
+    from specs.gauges import Gauge
     from specs.stacks import Layout, Place, Shared, Window
     from specs.unit import Unit
 
@@ -30,8 +31,7 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
         yield from _family(("families", name), family)
     for name, shared in unit.shared_parts.items():
         yield from _shared(("shared parts", name), unit, name, shared)
-    for name, length in unit.gauges.items():
-        yield weigh(("gauges", name), length, "tells")
+    yield from gauge_findings(unit.gauges)
     yield from _reading_names((), unit.readings, ("gap", TRIAL))
     yield from _facts(unit)
     if not unit.gaps:
@@ -43,6 +43,14 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+
+
+def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
+    """Yield what is out of all proportion in what some gauges tell."""
+    for name, gauge in gauges.items():
+        for keys, length in (((), gauge.tells), (("u",), gauge.u), (("limits",), gauge.limits)):
+            if length is not None:
+                yield weigh(("gauges", name, *keys), length, "tells")
 
 
 def _reading_names(

@@ -22,6 +22,8 @@ class AskedOfFit(Asked):
     why: bool
     reserve: bool
     who: str | None
+    sure: str | None
+    guard: str | None
 
 
 @click.command()
@@ -36,6 +38,11 @@ class AskedOfFit(Asked):
     is_flag=True,
     help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
 )
+@click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
+@click.option(
+    "--guard",
+    help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
+)
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
 @solving
@@ -43,19 +50,22 @@ def fit(
     job: Path, unit: Path | None, shelf: str | None, best: int, **asked: Unpack[AskedOfFit]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.desk import fit_job, fit_reserved
+    from gapwright.desk import fit_case, fit_reserved
     from gapwright.patience import patience
     from gapwright.report import exit_code
+    from gapwright.surely import demand_of
     from solver.engine import Limits
     from specs.files import read_case
 
     limits = Limits(asked["seconds"], asked["workers"])
+    demand = demand_of(asked["sure"], asked["guard"], why=asked["why"])
     with patience(limits.watch):
+        case = read_case(job, unit, shelf)
         if asked["reserve"]:
-            case, said = read_case(job, unit, shelf), said_by(asked["who"])
-            report = fit_reserved(case, said, limits, best, why=asked["why"])
+            said = said_by(asked["who"])
+            report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
         else:
-            report = fit_job(job, unit, shelf, limits, best, why=asked["why"])
+            report = fit_case(case, limits, best, why=asked["why"], demand=demand)
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
     return exit_code(report)
 

@@ -117,8 +117,8 @@ def taken_meanwhile(bench: Bench, monkeypatch: pytest.MonkeyPatch, part: str, ti
     """Let somebody else take a part, and bring it back, while each of the solves goes on."""
     solve, words, left = gapwright.desk.fit_case, part.rsplit(" ", 1), [times]
 
-    def slow(case: Case, *limits: object, why: bool) -> Report:
-        report: Report = solve(case, *limits, why=why)  # type: ignore[arg-type]
+    def slow(case: Case, *limits: object, **more: object) -> Report:
+        report: Report = solve(case, *limits, **more)  # type: ignore[arg-type]
         if left[0]:
             left[0] -= 1
             lot = next(one for one in balances(bench) if [one.part.family, one.part.size] == words)
@@ -151,11 +151,11 @@ def test_a_shelf_that_changes_all_the_time_is_refused_in_the_end(
 ) -> None:
     solve = gapwright.desk.fit_case
 
-    def robbed(case: Case, *limits: object, why: bool) -> Report:
+    def robbed(case: Case, *limits: object, **more: object) -> Report:
         bench_adds = [Movement("count", one.part, 9) for one in balances(bench)]
         with open_shelf(bench.address) as shelf:
             shelf.post(Request(f"in {shelf.revision()}", "joe", "", tuple(bench_adds)))
-            report: Report = solve(case, *limits, why=why)  # type: ignore[arg-type]
+            report: Report = solve(case, *limits, **more)  # type: ignore[arg-type]
             takes = [Movement("issue", one.part, 9) for one in shelf.balances()]
             shelf.post(Request(f"out {shelf.revision()}", "joe", "", tuple(takes)))
         return report
@@ -173,8 +173,8 @@ def test_what_others_take_of_plenty_is_no_reason_to_solve_again(
     bench.shelf("add", *RING, "1")
     solve = gapwright.desk.fit_case
 
-    def slow(case: Case, *limits: object, why: bool) -> Report:
-        report: Report = solve(case, *limits, why=why)  # type: ignore[arg-type]
+    def slow(case: Case, *limits: object, **more: object) -> Report:
+        report: Report = solve(case, *limits, **more)  # type: ignore[arg-type]
         with open_shelf(bench.address) as shelf:
             one = next(lot for lot in shelf.balances() if lot.part.size == ".0700")
             shelf.post(Request("other", "joe", "", (Movement("reserve", one.part, 1, "J-9"),)))

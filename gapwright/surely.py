@@ -1,0 +1,132 @@
+"""Builds that must be sure enough: by their chance, or by a guard band within the window.
+
+The chance is that of JCGM 106, each build's own, rounded down. The guard band is the decision rule
+of ISO 14253-1:2017: to be accepted, a gap keeps away from each limit by the one-sided factor of the
+conformance probability (1.645 at 95 %) times its standard uncertainty. That factor looks at one
+limit alone; where a window is so narrow that the other one matters too, the rule does not hold.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import ceil
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+from specs.chance import MILLION
+from specs.doubt import curve, variance_of
+from specs.errors import GapwrightError, InputError, Problem, quoted
+from specs.lengths import Length
+from specs.sources import terms_of
+
+if TYPE_CHECKING:
+    from solver.task import Choice, GapBuild, Layout
+    from specs.case import Case
+    from specs.chance import Curve
+    from specs.doubt import Term
+    from specs.stock import Lot
+
+LEAST_ASKED = 50  # percent
+FAR = Fraction(329, 100)  # beyond so many standard uncertainties less than 0.0005 is left
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """How sure each gap of a build must be, in percent."""
+
+    percent: Fraction
+    guard: bool = False
+    """Whether by a guard band rather than by the chance itself."""
+
+    @property
+    def factor(self) -> Fraction:
+        """The one-sided factor of the guard band, never rounded down."""
+        exact = NormalDist().inv_cdf(float(self.percent) / 100)
+        return Fraction(ceil(exact * MILLION), MILLION)
+
+
+def demand_of(sure: str | None, guard: str | None, *, why: bool) -> Demand | None:
+    """Read what is asked on the command line; raises InputError where it cannot be asked."""
+    if sure is None and guard is None:
+        return None
+    if sure is not None and guard is not None:
+        raise InputError(Problem("ask for either --sure or --guard"))
+    if why:
+        raise InputError(Problem("--why looks at all builds: ask it without --sure or --guard"))
+    option, text = ("--sure", sure) if sure is not None else ("--guard", guard or "")
+    if not re.fullmatch(r"[0-9]{2}(\.[0-9]{1,2})?", text) or Fraction(text) < LEAST_ASKED:
+        sentence = f"{option}: {quoted(text)}; write a percentage from 50 to 99.99, such as 95"
+        raise InputError(Problem(sentence))
+    return Demand(Fraction(text), guard=sure is None)
+
+
+@dataclass(slots=True)
+class Surely:
+    """Says of each build of a gap whether it is sure enough."""
+
+    case: Case
+    choices: tuple[Choice, ...]
+    step: Fraction
+    demand: Demand
+    narrow: set[str] = field(default_factory=set)
+    """Gaps with a window too narrow for the guard band of some build."""
+    guarded: set[str] = field(default_factory=set)
+    """Gaps with a build that keeps its guard band."""
+    _curves: dict[tuple[Term, ...], Curve] = field(default_factory=dict)
+
+    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
+        """Whether a build of a gap is sure enough when it leaves so many steps."""
+        placed: dict[str, tuple[Lot, ...]] = {
+            place.label: tuple(self.choices[part].lots[0] for part in parts)
+            for place, parts in zip(layout.places, build.parts, strict=True)
+        }
+        terms = terms_of(self.case, gap, layout.name, placed)
+        ends = [None if end is None else end - left for end in (layout.low, layout.high)]
+        low, high = (None if end is None else Length(end * self.step) for end in ends)
+        if self.demand.guard:
+            return self._guarded(gap, terms, low, high)
+        if terms not in self._curves:
+            self._curves[terms] = curve(terms)
+        chance = self._curves[terms].between(low, high)
+        return chance.least * 100 >= self.demand.percent * MILLION
+
+    def _guarded(
+        self, gap: str, terms: tuple[Term, ...], low: Length | None, high: Length | None
+    ) -> bool:
+        variance, factor = variance_of(terms), self.demand.factor
+        if low is not None and high is not None:
+            width = (high - low).nm
+            if variance and width**2 < (factor + FAR) ** 2 * variance:
+                self.narrow.add(gap)
+                return False
+        away = [-low.nm if low is not None else None, high.nm if high is not None else None]
+        kept = all(room is None or (room >= 0 and room**2 >= factor**2 * variance) for room in away)
+        self.guarded |= {gap} if kept else set()
+        return kept
+
+    def check_wide(self) -> None:
+        """Raise NarrowWindowError where a window was too narrow for the guard band's rule."""
+        gaps = sorted(self.narrow - self.guarded)
+        if gaps:
+            raise NarrowWindowError(", ".join(gaps), self.demand)
+
+
+class NarrowWindowError(GapwrightError):
+    """A window is so narrow beside the gap's doubt that a one-sided guard band does not hold."""
+
+    exit_code = 2
+
+    def __init__(self, gaps: str, demand: Demand) -> None:
+        asked = percent_text(demand.percent)
+        super().__init__(
+            f"no build of {gaps} can be guarded: the window is so narrow beside the doubt that "
+            "both its sides matter, and the guard band of ISO 14253-1 looks at one; ask for "
+            f"--sure {asked} instead, or measure better"
+        )
+
+
+def percent_text(percent: Fraction) -> str:
+    """A percentage as it was asked for."""
+    return f"{float(percent):g}"

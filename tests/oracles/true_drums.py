@@ -1,0 +1,196 @@
+"""Drums whose truth is drawn: every part a thing of its own, every reading off by its gauge.
+
+Nothing of gapwright's doubt is used here. A drum is written out as a file, with the parts of a
+build; what is known of each thing is kept beside it, so that its true size can be drawn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from specs import yaml_door
+from specs.files import case_of
+from specs.lengths import Length
+from specs.stock import Lot
+
+if TYPE_CHECKING:
+    from random import Random
+
+    from numpy.typing import NDArray
+
+    from specs.case import Case
+
+    Draws = NDArray[np.float64]
+
+TRIED = "trial stack + gap"
+UM = 1_000  # nanometres
+STEEL, RING, DISC = 2_000, 1_500, 1_800  # microns
+
+
+@dataclass
+class Things:
+    """Draws what things are off by; a thing drawn before is still the same."""
+
+    generator: np.random.Generator
+    count: int
+    known: dict[str, Draws] = field(default_factory=dict)
+
+    def rectangle(self, name: str, half: int) -> Draws:
+        """Something off by up to `half` microns, either way."""
+        return self._kept(name, self.generator.uniform(-half, half, self.count))
+
+    def triangle(self, name: str, half: int) -> Draws:
+        """Something mostly off by little, by `half` microns at most."""
+        total = self.generator.uniform(-half / 2, half / 2, (2, self.count)).sum(axis=0)
+        return self._kept(name, total)
+
+    def bell(self, name: str, u: int) -> Draws:
+        """Something off as many small causes make it, `u` microns being a standard one."""
+        return self._kept(name, self.generator.normal(0, u, self.count))
+
+    def _kept(self, name: str, drawn: Draws) -> Draws:
+        return self.known.setdefault(name, drawn)
+
+
+@dataclass(frozen=True)
+class Drum:
+    """One drum with a build: its file, and all that is random about it."""
+
+    steels: int
+    tolerance: int
+    printed: int
+    """Half the printed range of a ring."""
+    disc: int
+    tells: int
+    shape: str
+    """rectangular, triangular or normal."""
+    limits: int
+    places: int
+    space: str
+    stay: int
+    """How many of the trial build's steels stay in."""
+    measured: bool
+    within: int
+    ring_stays: bool
+
+    def case(self) -> Case:
+        """The drum as a person writes it."""
+        gauge = "u" if self.shape == "normal" else f"shape: {self.shape}, tells"
+        limits = f", limits: {self.limits} um" if self.limits else ""
+        stack = f"[disc, {{repeat: {self.steels}, of: [steel, disc]}}, ring]"
+        at = ", ".join(["8 mm"] * self.places)
+        taken = (
+            f"gap: [{at}], trial: [{'thick, ' * self.steels}A]"
+            if self.space == TRIED
+            else f"readings: {{depth: [{at}], edge: 1 mm}}"
+        )
+        return case_of(
+            yaml_door.parse(
+                f"""
+length: mm
+unit:
+  gauges: {{gauge: {{{gauge}: {self.tells} um{limits}}}}}
+  families:
+    disc: {{kind: friction, fixed: 1.8, tolerance: {self.disc} um}}
+    steel: {{kind: steel, tolerance: {self.tolerance} um, sizes: {{thick: 2.0, thin: 1.6}}}}
+    ring:
+      kind: ring
+      sizes: {{A: {RING - self.printed} to {RING + self.printed} um}}
+  packs:
+    low:
+      window: 0.5 to 1.5
+      space: {self.space}
+      readings:
+        gap: {{what: gap, gauge: gauge}}
+        depth: {{what: depth, gauge: gauge}}
+        edge: {{what: edge, gauge: gauge}}
+      stack: {stack}
+shelf: {{}}
+job: {{gaps: {{low: {{{taken}}}}}}}
+""",
+                "drum",
+            )
+        )
+
+    def placed(self) -> dict[str, tuple[Lot, ...]]:
+        """The build: some steels of the trial build, the others from the shelf."""
+        own = self._lot("steel", "thick", STEEL, own=True)
+        new = self._lot("steel", "thick", STEEL, measured=self.measured)
+        names = ["steel"] if self.steels == 1 else [f"steel {n}" for n in range(1, self.steels + 1)]
+        steels = {name: (own if nth < self.stay else new,) for nth, name in enumerate(names)}
+        return {**steels, "ring": (self._lot("ring", "A", RING, own=self.ring_stays),)}
+
+    def _lot(
+        self, family: str, size: str, um: int, *, own: bool = False, measured: bool = False
+    ) -> Lot:
+        within = Length(self.within * UM if measured else 0)
+        gauge = "gauge" if measured else ""
+        return Lot(
+            family, size, Length(um * UM), 9, own=own, measured=measured, gauge=gauge, within=within
+        )
+
+    def off(self, things: Things) -> Draws:
+        """By how much the gap worked out is more than the true one, in microns."""
+        tried = self.space == TRIED
+        total = np.zeros(things.count)
+        signs = {"gap": 1} if tried else {"depth": 1, "edge": -1 if "- edge" in self.space else 1}
+        for name, sign in signs.items():
+            places = 1 if name == "edge" else self.places
+            total += sign * sum(self._read(things, f"{name} {n}") for n in range(places)) / places
+            if self.limits:
+                total += sign * things.rectangle("gauge", self.limits)
+        if tried:  # a part thicker than the file says makes the room larger than worked out
+            total -= sum(self._part(things, name, own=True) for name in self._trial())
+        return total + sum(self._part(things, *part) for part in self._build())
+
+    def _read(self, things: Things, name: str) -> Draws:
+        if self.shape == "normal":
+            return things.bell(name, self.tells)
+        if self.shape == "triangular":
+            return things.triangle(name, self.tells)
+        return things.rectangle(name, self.tells)
+
+    def _discs(self) -> list[str]:
+        return [f"disc {n}" for n in range(self.steels + 1)]
+
+    def _trial(self) -> list[str]:
+        return [*self._discs(), *(f"steel {n}" for n in range(self.steels)), "ring"]
+
+    def _build(self) -> list[tuple[str, bool]]:
+        steels = [(f"steel {n}", n < self.stay) for n in range(self.steels)]
+        return [*((disc, True) for disc in self._discs()), *steels, ("ring", self.ring_stays)]
+
+    def _part(self, things: Things, name: str, own: bool) -> Draws:  # noqa: FBT001 - of a pair
+        """By how much a part is thicker than the file says."""
+        family = name.split(maxsplit=1)[0]
+        if family == "steel" and self.measured and not own:
+            total = -self._read(things, "lot")  # what was read is more than it is
+            if self.limits:
+                total = total - things.rectangle("gauge", self.limits)
+            return total + (things.rectangle(f"new {name}", self.within) if self.within else 0)
+        half = {"disc": self.disc, "steel": self.tolerance, "ring": self.printed}[family]
+        return things.rectangle(name if own else f"new {name}", half)
+
+
+def random_drum(random: Random) -> Drum:
+    """A drum of any kind, about as doubtful as they are."""
+    steels = random.randint(1, 5)
+    space = random.choice((TRIED, TRIED, "depth - edge", "depth + edge - 9 mm"))
+    return Drum(
+        steels=steels,
+        tolerance=random.choice((0, 5, 20, 50)),
+        printed=random.choice((0, 10, 50)),
+        disc=random.choice((0, 10, 30)),
+        tells=random.choice((10, 20, 50)),
+        shape=random.choice(("rectangular", "triangular", "normal")),
+        limits=random.choice((0, 0, 10, 40)),
+        places=random.randint(1, 4),
+        space=space,
+        stay=random.randint(0, steels) if space == TRIED else 0,
+        measured=random.random() < 0.4,
+        within=random.choice((0, 8)),
+        ring_stays=space == TRIED and random.random() < 0.5,
+    )
