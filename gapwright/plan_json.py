@@ -48,6 +48,12 @@ def _told(report: PlanReport, unit: Unit | None) -> dict[str, Any]:
             "within the budget": _order(report, report.within),
         },
         "budget": None if report.budget is None else money(report.budget),
+        "reserved": report.reserved and {
+            job: {"reserved": sum(number for _, number in one.reserved), "kept": one.kept,
+                  "released": sum(number for _, number in one.released)}
+            for job, one in report.reserved.items()
+        },
+        "planned again": report.planned_again,
     }  # fmt: skip
 
 

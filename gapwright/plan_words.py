@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gapwright.plan_json import money
 from gapwright.plan_tables import of_sizes
 from gapwright.planning import SOON, URGENT
+from gapwright.shelf_words import so_many
 from gapwright.words import CAUTION
 from specs.lengths import Length, show, show_beside_limits
 
@@ -48,6 +49,7 @@ def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield "left"
     for job in left:
         yield from _left(report, job, unit)
+    yield from _reserved(report)
     yield ""
     yield from _sizes(report)
     yield from _worths(report, unit)
@@ -144,6 +146,18 @@ def _misses(report: PlanReport, lacking: Lacking, unit: Unit) -> Iterator[str]:
         elif miss.status == "near" and miss.by:
             by, near = (show(Length(steps * task.step), unit) for steps in (miss.by, miss.gap))
             yield f"    {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
+
+
+def _reserved(report: PlanReport) -> Iterator[str]:
+    """Tell what was posted to the shelf for the plan."""
+    if report.reserved is None:
+        return
+    held = [
+        sum(number for _, number in one.reserved) + one.kept for one in report.reserved.values()
+    ]
+    yield f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request"
+    if report.planned_again:
+        yield "  (the shelf changed meanwhile, so this was planned again)"
 
 
 def _sizes(report: PlanReport) -> Iterator[str]:

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.desk import ready
 from gapwright.lines import GapLines, lines_of
+from gapwright.reserve import check_reservable, reserve_together
 from gapwright.stock import Shelves
+from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.batch.problem import BatchJob, batch_of
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -18,9 +20,11 @@ from specs.findings import near
 from specs.several import read_cases
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from gapwright.report import Reserved
+    from gapwright.shelf_desk import Said
     from solver.batch.draws import Draw
     from solver.batch.lacking import Lacking
     from solver.batch.order import Order
@@ -32,6 +36,7 @@ if TYPE_CHECKING:
 SHAPE = "gapwright batch 1"
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
+MOST_PLANS = 3  # where the shelf changes under a plan
 FEW_JOBS = 60  # up to so many, every level is looked at for what one more part would bring
 
 
@@ -69,6 +74,32 @@ class PlanReport:
     one_more: Order | None = None
     within: Order | None = None
     budget: int | None = None
+    reserved: dict[str, Reserved] | None = None
+    """What was posted to the ledger for each job that is completed, where that was asked for."""
+    planned_again: int = 0
+    """How often the shelf changed while this was planned, so that it was planned again."""
+
+
+def plan_reserved(
+    cases: Sequence[Case], said: Said, limits: Limits | None = None, wish: Wish | None = None
+) -> PlanReport:
+    """Plan jobs and reserve what all of them take together, in one request or not at all.
+
+    Where others meanwhile took something of the plan, it is made again. Raises ChangedShelfError
+    where that goes on, InputError without one ledger that can reserve.
+    """
+    for case in cases:
+        check_reservable(case)
+    name = ""
+    for again in range(MOST_PLANS):
+        report = replace(plan_cases(cases, limits, wish), planned_again=again)
+        builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
+        try:
+            return replace(report, reserved=reserve_together(builds, said))
+        except ShortShelfError as short:
+            name = short.problems[0].file
+    sentence = f"changed under the plan {MOST_PLANS} times; nothing was reserved, try again"
+    raise ChangedShelfError(name, sentence)
 
 
 def plan_jobs(

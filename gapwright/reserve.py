@@ -14,8 +14,9 @@ from inventory.refusals import ChangedShelfError
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
+    from gapwright.lines import GapLines
     from gapwright.report import Report
     from gapwright.shelf_desk import Said
     from inventory import Shelf
@@ -45,17 +46,40 @@ def reserve(report: Report, said: Said) -> Reserved:
     What it holds already is not posted again, and what an earlier answer held is released. Raises
     ShortShelfError where others have meanwhile taken what the answer takes.
     """
-    case = report.case
-    wanted = Counter(lot.id for _, lot in fetched(case, report.gaps) if lot.id)
-    with open_shelf(case.ledger) as shelf:
+    return reserve_together([(report.case, report.gaps)], said)[report.case.job.name]
+
+
+def reserve_together(
+    builds: Sequence[tuple[Case, tuple[GapLines, ...]]], said: Said
+) -> dict[str, Reserved]:
+    """Do so for the builds of several jobs at once, all of them or none.
+
+    Raises InputError where they are to be built from different shelves.
+    """
+    addresses = sorted({case.ledger for case, _ in builds})
+    if len(addresses) > 1:
+        sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
+        raise InputError(Problem(f"{sentence} with --shelf"))
+    wanted = {
+        case.job.name: Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
+        for case, gaps in builds
+    }
+    return _held(addresses[0], wanted, said) if addresses else {}
+
+
+def _held(address: str, wanted: dict[str, Counter[str]], said: Said) -> dict[str, Reserved]:
+    with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
-            seen = shelf.revision()
-            movements = changes(wanted, shelf.balances(), case.job.name)
+            seen, balances = shelf.revision(), shelf.balances()
+            moves = {job: changes(lots, balances, job) for job, lots in wanted.items()}
+            together = [move for each in moves.values() for move in each]
+            # What one job gives up another may take: all that is released comes first.
+            together.sort(key=lambda move: move.kind != "release")
             try:
-                _post(shelf, movements, said, seen)
+                _post(shelf, tuple(together), said, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
-            return _reserved(movements, wanted)
+            return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
         raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 import click
 
 from gapwright.commands.options import FILE, LENGTHS, SHELF
+from gapwright.commands.shelf import WHO, said_by
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,6 +25,8 @@ class Planned(TypedDict):
     day: str | None
     csv: Path | None
     picture: Path | None
+    reserve: bool
+    who: str | None
     as_json: bool
     lengths: Unit | None
     seconds: float
@@ -42,6 +45,8 @@ class Planned(TypedDict):
 @click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
 @click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
 @click.option("--picture", type=FILE, help="Write a picture (SVG): jobs against sizes.")
+@click.option("--reserve", is_flag=True, help="Reserve all of its parts in the shelf's ledger.")
+@WHO
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
 @click.option(
@@ -57,13 +62,18 @@ def batch(
     """
     from gapwright.patience import patience
     from gapwright.plan_asked import told, wish_of, write
-    from gapwright.planning import plan_jobs
+    from gapwright.planning import plan_cases, plan_reserved
     from solver.engine import Limits
+    from specs.several import read_cases
 
     limits = Limits(asked["seconds"])
     wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
     with patience(limits.watch):
-        report = plan_jobs(jobs, unit, shelf, limits, wish)
+        cases = read_cases(jobs, unit, shelf)
+        if asked["reserve"]:
+            report = plan_reserved(cases, said_by(asked["who"]), limits, wish)
+        else:
+            report = plan_cases(cases, limits, wish)
     write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
     if not report.plan.proved:
