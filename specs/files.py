@@ -38,7 +38,7 @@ class Seen:
 
     def take(self, path: Path) -> Taken:
         """Read a file once; InputError where it cannot be read."""
-        key = path.resolve()
+        key = path.absolute()
         if key not in self.files:
             self.files[key] = take_file(read(path))
         return self.files[key]
