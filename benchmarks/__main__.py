@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from benchmarks import explained, hard, joining, one_pack, startup, two_ways, whole_unit
+from benchmarks import doubt, explained, hard, joining, one_pack, startup, two_ways, whole_unit
 from benchmarks.table import Row, Skipped, print_table
 
 CASES = {
@@ -14,6 +14,7 @@ CASES = {
     "start-up": startup.run,
     "hard": hard.run,
     "explained": explained.run,
+    "doubt": doubt.run,
     "two-ways": two_ways.run,
     "joining": joining.run,
 }
