@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import inventory
 from gapwright.around import explained, looked_around, ranked
+from gapwright.lines import lines_of
 from gapwright.report import Report
 from gapwright.sure import sure_of
 from gapwright.surely import Surely
@@ -24,10 +25,13 @@ from specs.layouts import allowed_layouts, barred_layouts
 from specs.readings import fewer_places, missing, space_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
+    from gapwright.lines import GapLines
     from gapwright.surely import Demand
     from solver.answer import Answer
+    from solver.task import Build, Task
     from specs.case import Case
 
 
@@ -59,13 +63,18 @@ def fit_case(
     a `demand` only builds that are as sure are looked at, and `why` is left out.
     """
     from solver.fit import fit
+    from solver.until import fit_until
 
     clock = Clock(limits or Limits())
     solved, waiting = ready(case)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
     task = pose(case, lots, solved)
     rule = Surely(case, task.choices, task.step, demand) if demand else None
-    answer = fit(replace(task, sure=rule), clock.rest())
+    task = replace(task, sure=rule)
+    if demand and demand.whole:
+        answer = fit_until(task, lambda build: _met(case, task, build, demand), clock.rest())
+    else:
+        answer = fit(task, clock.rest())
     report = replace(reported(case, answer), waiting=waiting, demand=demand)
     if isinstance(answer, NoFit) and rule:
         rule.check_wide()
@@ -75,11 +84,29 @@ def fit_case(
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
+    if demand and demand.whole:
+        report = replace(report, equal=tuple(_as_sure(report, demand)))
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
     if why and answer.proved and not demand:
         report = replace(report, why=why_of(case, answer, solved, clock))
     return report
+
+
+def _met(case: Case, task: Task, build: Build, demand: Demand) -> bool:
+    """Whether all gaps of a build together are as sure as is asked."""
+    return demand.met_by(sure_of(case, lines_of(case, task, build)).every)
+
+
+def _as_sure(report: Report, demand: Demand) -> Iterator[tuple[GapLines, ...] | None]:
+    """Of the other ways to build each gap as well, those that leave the whole job as sure."""
+    for nth, others in enumerate(report.equal):
+        before, after = report.gaps[:nth], report.gaps[nth + 1 :]
+        yield others and tuple(
+            other
+            for other in others
+            if demand.met_by(sure_of(report.case, (*before, other, *after)).every)
+        )
 
 
 def _unsure(report: Report, clock: Clock) -> Report:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from solver.task import Choice, GapBuild, Layout
     from specs.case import Case
-    from specs.chance import Curve
+    from specs.chance import Chance, Curve
 
 LEAST_ASKED = 50  # percent
 FAR = Fraction(329, 100)  # beyond so many standard uncertainties less than 0.0005 is left
@@ -40,6 +40,12 @@ class Demand:
     percent: Fraction
     guard: bool = False
     """Whether by a guard band rather than by the chance itself."""
+    whole: bool = False
+    """Whether all gaps together must be so sure, not only each."""
+
+    def met_by(self, chance: Chance) -> bool:
+        """Whether a chance, rounded down, is as good as is asked."""
+        return chance.least * 100 >= self.percent * MILLION
 
     @property
     def factor(self) -> Fraction:
@@ -48,19 +54,25 @@ class Demand:
         return Fraction(ceil(exact * MILLION), MILLION)
 
 
-def demand_of(sure: str | None, guard: str | None, *, why: bool) -> Demand | None:
+def demand_of(
+    sure: str | None, job: str | None, guard: str | None, *, why: bool, best: int = 1
+) -> Demand | None:
     """Read what is asked on the command line; raises InputError where it cannot be asked."""
-    if sure is None and guard is None:
+    options = {"--sure": sure, "--sure-job": job, "--guard": guard}
+    asked = [(option, text) for option, text in options.items() if text is not None]
+    if not asked:
         return None
-    if sure is not None and guard is not None:
-        raise InputError(Problem("ask for either --sure or --guard"))
+    if len(asked) > 1:
+        raise InputError(Problem(f"ask for one of {', '.join(options)}"))
+    ((option, text),) = asked
     if why:
-        raise InputError(Problem("--why looks at all builds: ask it without --sure or --guard"))
-    option, text = ("--sure", sure) if sure is not None else ("--guard", guard or "")
+        raise InputError(Problem(f"--why looks at all builds: ask it without {option}"))
+    if job is not None and best > 1:
+        raise InputError(Problem("--best looks at each gap for itself: ask it without --sure-job"))
     if not re.fullmatch(r"[0-9]{2}(\.[0-9]{1,2})?", text) or Fraction(text) < LEAST_ASKED:
         sentence = f"{option}: {quoted(text)}; write a percentage from 50 to 99.99, such as 95"
         raise InputError(Problem(sentence))
-    return Demand(Fraction(text), guard=sure is None)
+    return Demand(Fraction(text), guard=guard is not None, whole=job is not None)
 
 
 @dataclass(slots=True)
@@ -126,7 +138,7 @@ class Surely:
     ) -> bool:
         if self.demand.guard:
             return self._guarded(gap, variance, low, high)
-        return off.between(low, high).least * 100 >= self.demand.percent * MILLION
+        return self.demand.met_by(off.between(low, high))
 
     def _guarded(
         self, gap: str, variance: Fraction, low: Length | None, high: Length | None
