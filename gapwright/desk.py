@@ -7,6 +7,7 @@ is made here and nothing is printed.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import inventory
@@ -62,22 +63,12 @@ def fit_case(
     each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
     a `demand` only builds that are as sure are looked at, and `why` is left out.
     """
-    from solver.fit import fit
-    from solver.until import fit_until
-
     clock = Clock(limits or Limits())
     solved, waiting = ready(case)
     lots = (*inventory.on_hand(case, solved), *inventory.catalogue(case))
-    task = pose(case, lots, solved)
-    rule = Surely(case, task.choices, task.step, demand) if demand else None
-    task = replace(task, sure=rule)
-    if demand and demand.whole:
-        answer = fit_until(task, lambda build: _met(case, task, build, demand), clock.rest())
-    else:
-        answer = fit(task, clock.rest())
+    answer = _answer(case, pose(case, lots, solved), demand, clock)
     report = replace(reported(case, answer), waiting=waiting, demand=demand)
-    if isinstance(answer, NoFit) and rule:
-        rule.check_wide()
+    if isinstance(answer, NoFit) and demand:
         return _unsure(report, clock)
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=why)
@@ -85,7 +76,7 @@ def fit_case(
         return report
     report = looked_around(report, answer, clock)
     if demand and demand.whole:
-        report = replace(report, equal=tuple(_as_sure(report, demand)))
+        return replace(report, equal=tuple(_as_sure(report, demand)))
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
     if why and answer.proved and not demand:
@@ -93,7 +84,25 @@ def fit_case(
     return report
 
 
-def _met(case: Case, task: Task, build: Build, demand: Demand) -> bool:
+def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answer:
+    """Solve a task, among the builds that are sure enough where that is asked."""
+    from solver.fit import fit
+    from solver.until import fit_until
+
+    if demand is None:
+        return fit(task, clock.rest())
+    rule = Surely(case, task.choices, task.step, demand)
+    task = replace(task, sure=rule)
+    if demand.whole:
+        answer = fit_until(task, partial(_met, case, task, demand), clock.rest())
+    else:
+        answer = fit(task, clock.rest())
+    if isinstance(answer, NoFit):
+        rule.check_wide()
+    return answer
+
+
+def _met(case: Case, task: Task, demand: Demand, build: Build) -> bool:
     """Whether all gaps of a build together are as sure as is asked."""
     return demand.met_by(sure_of(case, lines_of(case, task, build)).every)
 
