@@ -11,6 +11,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
+from gapwright.heat import heat_of, heat_words
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.sure_words import asked_words, gap_words, job_words, tilt_words, unsure_words
 from gapwright.waiting import waiting
@@ -131,6 +132,7 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield "  left: " + ", ".join(sides)
     if report.sure:
         yield from (f"  {line}" for line in gap_words(report.sure, gap.name, unit))
+    yield from (f"  {line}" for line in [heat_words(heat_of(report.case, gap))] if line)
     if settled(report.case, report.case.unit.gaps[gap.name]):
         yield "  Checked only: this stack has no part to choose."
     yield f"  {_end(gap, gap.last_end)}"
