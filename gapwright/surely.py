@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from specs.chance import MILLION
 from specs.doubt import curve, variance_of
-from specs.errors import GapwrightError, InputError, Problem, quoted
+from specs.errors import InputError, Problem, quoted
 from specs.lengths import Length
 from specs.sources import as_sold, terms_of
 
@@ -155,24 +155,15 @@ class Surely:
         return kept
 
     def check_wide(self) -> None:
-        """Raise NarrowWindowError where a window was too narrow for the guard band's rule."""
+        """Raise InputError where a window was too narrow for the guard band's rule."""
         gaps = sorted(self.narrow - self.guarded)
         if gaps:
-            raise NarrowWindowError(", ".join(gaps), self.demand)
-
-
-class NarrowWindowError(GapwrightError):
-    """A window is so narrow beside the gap's doubt that a one-sided guard band does not hold."""
-
-    exit_code = 2
-
-    def __init__(self, gaps: str, demand: Demand) -> None:
-        asked = percent_text(demand.percent)
-        super().__init__(
-            f"no build of {gaps} can be guarded: the window is so narrow beside the doubt that "
-            "both its sides matter, and the guard band of ISO 14253-1 looks at one; ask for "
-            f"--sure {asked} instead, or measure better"
-        )
+            sentence = (
+                f"no build of {', '.join(gaps)} can be guarded: the window is so narrow beside the "
+                "doubt that both its sides matter, and the guard band of ISO 14253-1 looks at one; "
+                f"ask for --sure {percent_text(self.demand.percent)} instead, or measure better"
+            )
+            raise InputError(Problem(sentence))
 
 
 def percent_text(percent: Fraction) -> str:

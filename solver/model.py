@@ -161,21 +161,17 @@ class Model:
             top += sum(costs)
         return Goal(total, 0, top)
 
-    def shut_out(
-        self, build: Build, gaps: Iterable[int] | None = None, *, exactly: bool = False
-    ) -> None:
+    def shut_out(self, build: Build, gaps: Iterable[int] | None = None) -> None:
         """Ask that a person could tell the next build from this one.
 
-        In one of the gaps given (or of all) the layout or the counts by size must differ;
-        `exactly`: the counts of some choice, as it were of some lot.
+        In one of the gaps given (or of all) the layout or the counts by size must differ.
         """
-        alike = [(c,) for c in range(len(self.task.choices))] if exactly else None
         differs: list[int] = []
         for index in range(len(build)) if gaps is None else gaps:
             layouts = len(self.task.gaps[index].layouts)
             differs += self._differs(self.blocks[index].layout, build[index].layout, layouts)
             held = Counter(part for parts in build[index].parts for part in parts)
-            for choices in alike or self.task.sizes.values():
+            for choices in self.task.sizes.values():
                 count = sum(held[choice] for choice in choices)
                 number = self._number(frozenset(choices), index)
                 differs += self._differs(number, count, self._most(choices))

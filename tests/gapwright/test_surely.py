@@ -14,7 +14,7 @@ from scipy import stats
 from gapwright.__main__ import cli
 from gapwright.as_json import dump
 from gapwright.desk import fit_case
-from gapwright.surely import Demand, NarrowWindowError, demand_of
+from gapwright.surely import Demand, demand_of
 from gapwright.words import tell
 from solver.answer import Fit, NoFit
 from specs import yaml_door
@@ -130,9 +130,7 @@ def test_the_factor_is_the_one_sided_one_and_never_less(text: str) -> None:
 
 
 def test_a_window_too_narrow_for_a_guard_band_points_to_the_chance() -> None:
-    with pytest.raises(
-        NarrowWindowError, match=r"both its sides matter.*ask for --sure 95 instead"
-    ):
+    with pytest.raises(InputError, match=r"both its sides matter.*ask for --sure 95 instead"):
         asked(guard("95"))
 
 

@@ -11,8 +11,9 @@ import pytest
 
 from solver import judge, patterns
 from solver.answer import Fit, NoFit
-from solver.fit import ManyBuildsError, fit
+from solver.fit import fit
 from solver.until import fit_until
+from specs.errors import InputError
 from tests.oracles.brute import Brute
 from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
 from tests.oracles.random_jobs import random_job
@@ -140,5 +141,5 @@ def test_a_gap_with_too_many_builds_to_weigh_is_named(monkeypatch: pytest.Monkey
         and isinstance(fit(posed(case)), Fit)
     )  # fmt: skip
     monkeypatch.setattr(patterns, "MOST_WEIGHED", 0)
-    with pytest.raises(ManyBuildsError, match="too many builds to work out how sure each is"):
+    with pytest.raises(InputError, match="too many builds to work out how sure each is"):
         fit(ruled(posed(case)))
