@@ -8,6 +8,7 @@ import sys
 from benchmarks import (
     batch,
     cover,
+    doubt,
     explained,
     hard,
     joining,
@@ -25,6 +26,7 @@ CASES = {
     "start-up": startup.run,
     "hard": hard.run,
     "explained": explained.run,
+    "doubt": doubt.run,
     "two-ways": two_ways.run,
     "joining": joining.run,
     "batch": batch.run,

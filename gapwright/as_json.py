@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
 from gapwright.exact import IN_STEPS, exact, length
+from gapwright.heat import heat_of, heat_shape
 from gapwright.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.why_json import why_shape
 from solver.answer import Fit, NoFit
@@ -113,11 +114,11 @@ def _fit(report: Report, answer: Fit, unit: Unit) -> dict[str, Any]:
 
 
 def _gaps(report: Report, unit: Unit) -> list[dict[str, Any]]:
-    return [
-        gap_as_json(gap, unit)
-        | ({"sure": gap_shape(report.sure, nth, unit)} if report.sure else {})
-        for nth, gap in enumerate(report.gaps)
-    ]
+    told = []
+    for nth, gap in enumerate(report.gaps):
+        sure = {"sure": gap_shape(report.sure, nth, unit)} if report.sure else {}
+        told.append(gap_as_json(gap, unit) | sure | {"heat": heat_shape(heat_of(report.case, gap))})
+    return told
 
 
 def gap_as_json(gap: GapLines, unit: Unit) -> dict[str, Any]:

@@ -7,9 +7,11 @@ is made here and nothing is printed.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gapwright.around import explained, looked_around, ranked
+from gapwright.lines import lines_of
 from gapwright.report import Report
 from gapwright.reserve import check_reservable, issued_to, reserve
 from gapwright.stock import stock_of
@@ -26,11 +28,14 @@ from specs.layouts import allowed_layouts, barred_layouts
 from specs.readings import fewer_places, missing, space_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
+    from gapwright.lines import GapLines
     from gapwright.shelf_desk import Said
     from gapwright.surely import Demand
     from solver.answer import Answer
+    from solver.task import Build, Task
     from specs.case import Case
 
 MOST_SOLVES = 5
@@ -102,6 +107,8 @@ def fit_case(
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
+    if demand and demand.whole:
+        return replace(report, equal=tuple(_as_sure(report, demand)))
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
     if why and answer.proved and not demand:
@@ -111,22 +118,49 @@ def fit_case(
 
 def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     """Solve a case, and begin the report of its answer."""
-    from solver.fit import fit
-
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
-    task = pose(case, stock.all, solved)
-    rule = Surely(case, task.choices, task.step, demand) if demand else None
-    answer = fit(replace(task, sure=rule), clock.rest())
-    if isinstance(answer, NoFit) and rule:
-        rule.check_wide()
     return replace(
-        reported(case, answer),
+        reported(case, _answer(case, pose(case, stock.all, solved), demand, clock)),
         waiting=waiting,
         issued=issued_to(case),
         set_aside=stock.set_aside,
         demand=demand,
     )
+
+
+def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answer:
+    """Solve a task, among the builds that are sure enough where that is asked."""
+    from solver.fit import fit
+    from solver.until import fit_until
+
+    if demand is None:
+        return fit(task, clock.rest())
+    rule = Surely(case, task.choices, task.step, demand)
+    task = replace(task, sure=rule)
+    if demand.whole:
+        answer = fit_until(task, partial(_met, case, task, demand), clock.rest())
+    else:
+        answer = fit(task, clock.rest())
+    if isinstance(answer, NoFit):
+        rule.check_wide()
+    return answer
+
+
+def _met(case: Case, task: Task, demand: Demand, build: Build) -> bool:
+    """Whether all gaps of a build together are as sure as is asked."""
+    return demand.met_by(sure_of(case, lines_of(case, task, build)).every)
+
+
+def _as_sure(report: Report, demand: Demand) -> Iterator[tuple[GapLines, ...] | None]:
+    """Of the other ways to build each gap as well, those that leave the whole job as sure."""
+    for nth, others in enumerate(report.equal):
+        before, after = report.gaps[:nth], report.gaps[nth + 1 :]
+        yield others and tuple(
+            other
+            for other in others
+            if demand.met_by(sure_of(report.case, (*before, other, *after)).every)
+        )
 
 
 def _unsure(report: Report, clock: Clock) -> Report:

@@ -48,7 +48,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import date
 
-    from gapwright.lines import GapLines, Line
+    from gapwright.heat import heat_of, heat_words
+from gapwright.lines import GapLines, Line
     from gapwright.report import Report
     from gapwright.stack_drawing import Drawing
     from gapwright.svg import Svg
@@ -107,7 +108,7 @@ class Card:
     figures: tuple[str, str]
     windows: tuple[str, str]
     left: tuple[str, ...]
-    """What is left on both sides, and how sure the gap is."""
+    """What is left on both sides, how sure the gap is, and what thin steels cost."""
     window: Svg
     magnified: str
     stack: Drawing
@@ -199,11 +200,12 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
     only = checked_only(report, gap)
     sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
+    heat = heat_words(heat_of(report.case, gap))
     return Card(
         name=gap_name(gap),
         figures=(gap_words(gap, unit), gap_words(gap, beside)),
         windows=(window_words(gap, unit), window_words(gap, beside)),
-        left=(left_words(gap, unit), *sure),
+        left=(left_words(gap, unit), *sure, *([heat] if heat else [])),
         window=draw_window(gap, unit, beside),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),

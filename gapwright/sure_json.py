@@ -49,7 +49,7 @@ def asked_shape(demand: Demand) -> dict[str, Any]:
     """How sure each gap was asked to be, as plain data."""
     return {
         "percent": float(demand.percent),
-        "by": "guard band" if demand.guard else "chance",
+        "by": "guard band" if demand.guard else "whole job" if demand.whole else "chance",
         "factor": float(demand.factor) if demand.guard else None,
     }
 

@@ -35,6 +35,8 @@ def sure_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
 def asked_words(demand: Demand) -> str:
     """Say how sure the gaps were asked to be."""
     asked = percent_text(demand.percent)
+    if demand.whole:
+        return f"sure, all of them together to {asked} %"
     if not demand.guard:
         return f"{asked} % sure"
     return (
@@ -55,6 +57,8 @@ def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
         yield f"  {gap.name}: {shown}" + (f" with {told}" if told else "")
         if unsure.sure:
             yield from (f"    {line}" for line in sure_words(unsure.sure, gap.name, unit))
+    if unsure.sure:
+        yield from job_words(unsure.sure)
 
 
 def tilt_words(sure: Sure, unit: Unit) -> Iterator[str]:

@@ -9,6 +9,7 @@ limit alone; where a window is so narrow that the other one matters too, the rul
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
@@ -17,16 +18,16 @@ from typing import TYPE_CHECKING
 
 from specs.chance import MILLION
 from specs.doubt import curve, variance_of
-from specs.errors import GapwrightError, InputError, Problem, quoted
+from specs.errors import InputError, Problem, quoted
 from specs.lengths import Length
-from specs.sources import terms_of
+from specs.sources import as_sold, terms_of
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable
+
     from solver.task import Choice, GapBuild, Layout
     from specs.case import Case
-    from specs.chance import Curve
-    from specs.doubt import Term
-    from specs.stock import Lot
+    from specs.chance import Chance, Curve
 
 LEAST_ASKED = 50  # percent
 FAR = Fraction(329, 100)  # beyond so many standard uncertainties less than 0.0005 is left
@@ -39,6 +40,12 @@ class Demand:
     percent: Fraction
     guard: bool = False
     """Whether by a guard band rather than by the chance itself."""
+    whole: bool = False
+    """Whether all gaps together must be so sure, not only each."""
+
+    def met_by(self, chance: Chance) -> bool:
+        """Whether a chance, rounded down, is as good as is asked."""
+        return chance.least * 100 >= self.percent * MILLION
 
     @property
     def factor(self) -> Fraction:
@@ -47,19 +54,25 @@ class Demand:
         return Fraction(ceil(exact * MILLION), MILLION)
 
 
-def demand_of(sure: str | None, guard: str | None, *, why: bool) -> Demand | None:
+def demand_of(
+    sure: str | None, job: str | None, guard: str | None, *, why: bool, best: int = 1
+) -> Demand | None:
     """Read what is asked on the command line; raises InputError where it cannot be asked."""
-    if sure is None and guard is None:
+    options = {"--sure": sure, "--sure-job": job, "--guard": guard}
+    asked = [(option, text) for option, text in options.items() if text is not None]
+    if not asked:
         return None
-    if sure is not None and guard is not None:
-        raise InputError(Problem("ask for either --sure or --guard"))
+    if len(asked) > 1:
+        raise InputError(Problem(f"ask for one of {', '.join(options)}"))
+    ((option, text),) = asked
     if why:
-        raise InputError(Problem("--why looks at all builds: ask it without --sure or --guard"))
-    option, text = ("--sure", sure) if sure is not None else ("--guard", guard or "")
+        raise InputError(Problem(f"--why looks at all builds: ask it without {option}"))
+    if job is not None and best > 1:
+        raise InputError(Problem("--best looks at each gap for itself: ask it without --sure-job"))
     if not re.fullmatch(r"[0-9]{2}(\.[0-9]{1,2})?", text) or Fraction(text) < LEAST_ASKED:
         sentence = f"{option}: {quoted(text)}; write a percentage from 50 to 99.99, such as 95"
         raise InputError(Problem(sentence))
-    return Demand(Fraction(text), guard=sure is None)
+    return Demand(Fraction(text), guard=guard is not None, whole=job is not None)
 
 
 @dataclass(slots=True)
@@ -74,28 +87,63 @@ class Surely:
     """Gaps with a window too narrow for the guard band of some build."""
     guarded: set[str] = field(default_factory=set)
     """Gaps with a build that keeps its guard band."""
-    _curves: dict[tuple[Term, ...], Curve] = field(default_factory=dict)
+    _known: dict[Hashable, tuple[Curve, Fraction]] = field(default_factory=dict)
+    """For builds alike in their doubt, how far they may be off and their variance."""
+    _said: dict[Hashable, bool] = field(default_factory=dict)
 
     def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
-        placed: dict[str, tuple[Lot, ...]] = {
+        doubt = gap, layout.name, self._signature(layout, build)
+        asked = (doubt, layout.low, layout.high, left)
+        if asked not in self._said:
+            if doubt not in self._known:
+                self._known[doubt] = self._weighed(gap, layout, build)
+            ends = [None if end is None else end - left for end in (layout.low, layout.high)]
+            low, high = (None if end is None else Length(end * self.step) for end in ends)
+            self._said[asked] = self._enough(gap, *self._known[doubt], low, high)
+        return self._said[asked]
+
+    def _signature(self, layout: Layout, build: GapBuild) -> Hashable:
+        """What the doubt of a build hangs on, so that builds alike in it are weighed once.
+
+        Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
+        are used, whichever lot it is; and the unit's own parts may be those of the trial build.
+        """
+        used: dict[int, Counter[Fraction]] = {}
+        for place, parts in zip(layout.places, build.parts, strict=True):
+            for part in parts:
+                used.setdefault(part, Counter())[place.factor] += 1
+        alike: Counter[Hashable] = Counter()
+        for part, factors in used.items():
+            lot = self.choices[part].lots[0]
+            if lot.own:
+                alike[part, frozenset(factors.items())] += 1
+            elif lot.measured:
+                alike[lot.gauge, lot.within, frozenset(factors.items())] += 1
+            else:
+                for factor, times in factors.items():
+                    alike[as_sold(self.case, lot.family, lot.size), factor] += times
+        return frozenset(alike.items())
+
+    def _weighed(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Curve, Fraction]:
+        placed = {
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
         terms = terms_of(self.case, gap, layout.name, placed)
-        ends = [None if end is None else end - left for end in (layout.low, layout.high)]
-        low, high = (None if end is None else Length(end * self.step) for end in ends)
+        return curve(terms), variance_of(terms)
+
+    def _enough(
+        self, gap: str, off: Curve, variance: Fraction, low: Length | None, high: Length | None
+    ) -> bool:
         if self.demand.guard:
-            return self._guarded(gap, terms, low, high)
-        if terms not in self._curves:
-            self._curves[terms] = curve(terms)
-        chance = self._curves[terms].between(low, high)
-        return chance.least * 100 >= self.demand.percent * MILLION
+            return self._guarded(gap, variance, low, high)
+        return self.demand.met_by(off.between(low, high))
 
     def _guarded(
-        self, gap: str, terms: tuple[Term, ...], low: Length | None, high: Length | None
+        self, gap: str, variance: Fraction, low: Length | None, high: Length | None
     ) -> bool:
-        variance, factor = variance_of(terms), self.demand.factor
+        factor = self.demand.factor
         if low is not None and high is not None:
             width = (high - low).nm
             if variance and width**2 < (factor + FAR) ** 2 * variance:
@@ -107,24 +155,15 @@ class Surely:
         return kept
 
     def check_wide(self) -> None:
-        """Raise NarrowWindowError where a window was too narrow for the guard band's rule."""
+        """Raise InputError where a window was too narrow for the guard band's rule."""
         gaps = sorted(self.narrow - self.guarded)
         if gaps:
-            raise NarrowWindowError(", ".join(gaps), self.demand)
-
-
-class NarrowWindowError(GapwrightError):
-    """A window is so narrow beside the gap's doubt that a one-sided guard band does not hold."""
-
-    exit_code = 2
-
-    def __init__(self, gaps: str, demand: Demand) -> None:
-        asked = percent_text(demand.percent)
-        super().__init__(
-            f"no build of {gaps} can be guarded: the window is so narrow beside the doubt that "
-            "both its sides matter, and the guard band of ISO 14253-1 looks at one; ask for "
-            f"--sure {asked} instead, or measure better"
-        )
+            sentence = (
+                f"no build of {', '.join(gaps)} can be guarded: the window is so narrow beside the "
+                "doubt that both its sides matter, and the guard band of ISO 14253-1 looks at one; "
+                f"ask for --sure {percent_text(self.demand.percent)} instead, or measure better"
+            )
+            raise InputError(Problem(sentence))
 
 
 def percent_text(percent: Fraction) -> str:

@@ -26,6 +26,7 @@ from gapwright.gap_words import (
     source_words,
     window_words,
 )
+from gapwright.heat import heat_of, heat_words
 from gapwright.lines import fetched
 from gapwright.picture import WIDTH, bars, ruler
 from gapwright.shelf_words import reserved, set_aside
@@ -149,6 +150,7 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield f"  {left_words(gap, unit)}"
     if report.sure:
         yield from (f"  {line}" for line in sure_words(report.sure, gap.name, unit))
+    yield from (f"  {line}" for line in [heat_words(heat_of(report.case, gap))] if line)
     yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
     labels = [part_name(line) for line in gap.lines]

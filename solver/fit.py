@@ -14,23 +14,11 @@ from solver.miss import nearest_miss
 from solver.model import Descent, Model, descend
 from solver.patterns import Pattern, list_patterns, pattern_block
 from solver.peel import guesses
-from specs.errors import GapwrightError, JudgeError
+from specs.errors import InputError, JudgeError, Problem
 
 if TYPE_CHECKING:
     from solver.dominance import Listed
     from solver.task import Gap, Task
-
-
-class ManyBuildsError(GapwrightError):
-    """A gap has more builds than can be weighed one by one for how sure they are."""
-
-    exit_code = 2
-
-    def __init__(self, gap: str) -> None:
-        super().__init__(
-            f"{gap} has too many builds to work out how sure each is; keep some of its parts "
-            "(`keep` in the job), or merge lots that measured nearly the same"
-        )
 
 
 def fit(task: Task, limits: Limits | None = None) -> Answer:
@@ -86,14 +74,26 @@ def judged(task: Task, found: Descent) -> Fit:
 def listed(task: Task, gap: Gap) -> list[Pattern] | None:
     """A gap's patterns, or None where they are too many to list.
 
-    Raises ManyBuildsError where they must be listed, since each is to be weighed.
+    Raises InputError where each is to be weighed, so that they must be listed.
     """
+    if task.sure is not None:
+        return weighable(task, gap)
     try:
         return list_patterns(task, gap)
     except TooManyError:
-        if task.sure is None:
-            return None
-        raise ManyBuildsError(gap.name) from None
+        return None
+
+
+def weighable(task: Task, gap: Gap) -> list[Pattern]:
+    """A gap's patterns, to be weighed one by one; raises InputError where they are too many."""
+    try:
+        return list_patterns(task, gap)
+    except TooManyError:
+        sentence = (
+            f"{gap.name} has too many builds to work out how sure each is; keep some of its parts "
+            "(`keep` in the job), or put lots together that measured nearly the same"
+        )
+        raise InputError(Problem(sentence)) from None
 
 
 def model_of(task: Task, patterns: list[list[Pattern] | None]) -> Model:

@@ -252,8 +252,13 @@ def _alone(case: Case, piece: Piece) -> Doubt:
     """How far one part may be off by itself, as sold or as measured."""
     if piece.measured:
         return _as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
-    family = case.unit.families[piece.family]
-    printed = family.sizes[piece.size].thickness
+    return as_sold(case, piece.family, piece.size)
+
+
+def as_sold(case: Case, family_name: str, size: str) -> Doubt:
+    """How far a part may be off its nominal as sold: its printed range and its tolerance."""
+    family = case.unit.families[family_name]
+    printed = family.sizes[size].thickness
     half = (printed.high - printed.low) / 2 if printed.low and printed.high else ZERO
     return Doubt("rectangular", half + family.tolerance)
 

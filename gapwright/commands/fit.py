@@ -23,6 +23,7 @@ class AskedOfFit(Asked):
     reserve: bool
     who: str | None
     sure: str | None
+    sure_job: str | None
     guard: str | None
 
 
@@ -39,6 +40,7 @@ class AskedOfFit(Asked):
     help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
 )
 @click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
+@click.option("--sure-job", help="Only builds whose gaps are all together so sure, in percent.")
 @click.option(
     "--guard",
     help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
@@ -58,7 +60,8 @@ def fit(
     from specs.files import read_case
 
     limits = Limits(asked["seconds"], asked["workers"])
-    demand = demand_of(asked["sure"], asked["guard"], why=asked["why"])
+    wanted = (asked["sure"], asked["sure_job"], asked["guard"])
+    demand = demand_of(*wanted, why=asked["why"], best=best)
     with patience(limits.watch):
         case = read_case(job, unit, shelf)
         if asked["reserve"]:

@@ -14,7 +14,7 @@ from scipy import stats
 from gapwright.__main__ import cli
 from gapwright.as_json import dump
 from gapwright.desk import fit_case
-from gapwright.surely import Demand, NarrowWindowError, demand_of
+from gapwright.surely import Demand, demand_of
 from gapwright.words import tell
 from solver.answer import Fit, NoFit
 from specs import yaml_door
@@ -130,9 +130,7 @@ def test_the_factor_is_the_one_sided_one_and_never_less(text: str) -> None:
 
 
 def test_a_window_too_narrow_for_a_guard_band_points_to_the_chance() -> None:
-    with pytest.raises(
-        NarrowWindowError, match=r"both its sides matter.*ask for --sure 95 instead"
-    ):
+    with pytest.raises(InputError, match=r"both its sides matter.*ask for --sure 95 instead"):
         asked(guard("95"))
 
 
@@ -150,7 +148,7 @@ def test_what_is_asked_holds_of_every_other_build_that_is_shown() -> None:
         ("100", None, False, "--sure: found"),
         ("49", None, False, "--sure: found"),
         (None, "0.95", False, "--guard: found"),
-        ("95", "95", False, "ask for either --sure or --guard"),
+        ("95", "95", False, "ask for one of --sure, --sure-job, --guard"),
         ("95", None, True, "--why looks at all builds"),
     ],
 )
@@ -158,14 +156,49 @@ def test_what_cannot_be_asked_is_said(
     sure: str | None, band: str | None, why: bool, sentence: str  # noqa: FBT001 - a table's column
 ) -> None:  # fmt: skip
     with pytest.raises(InputError) as refused:
-        demand_of(sure, band, why=why)
+        demand_of(sure, None, band, why=why)
     assert str(refused.value).startswith(sentence)
 
 
 def test_percentages_are_read_as_written() -> None:
-    assert demand_of("97.5", None, why=False) == percent("97.5")
-    assert demand_of(None, "95", why=False) == guard("95")
-    assert demand_of(None, None, why=True) is None
+    assert demand_of("97.5", None, None, why=False) == percent("97.5")
+    assert demand_of(None, None, "95", why=False) == guard("95")
+    assert demand_of(None, None, None, why=True) is None
+
+
+HIGH = "    high: {window: .045 to .053, stack: [friction, steel, friction, ring]}\n"
+TWO = (
+    ("  packs:\n", "  packs:\n" + HIGH),
+    ("  gaps:\n", "  gaps:\n    high: {trial: [thin, .0780], gap: .048}\n"),
+    ("ring: {.0700: 1, .0780: 1}", "ring: {.0700: 2, .0780: 2}"),
+)
+
+
+def whole(text: str) -> Demand:
+    return Demand(Fraction(text), whole=True)
+
+
+def test_all_gaps_together_are_as_sure_as_is_asked() -> None:
+    each, together = asked(percent("87"), *TWO), asked(whole("90"), *TWO)
+    assert each.sure is not None
+    assert together.sure is not None
+    assert each.sure.every.least < 900_000 <= together.sure.every.least
+    assert "Every gap is sure, all of them together to 90 %, as asked.\n" in tell(together)
+    assert json.loads(dump(together))["asked"]["by"] == "whole job"
+
+
+def test_where_no_job_is_as_sure_together_the_best_is_shown() -> None:
+    report = asked(whole("99"), *TWO)
+    assert report.unsure is not None
+    assert "NO FIT IS SURE ENOUGH, proved" in tell(report)
+    assert "sure of all gaps together: " in tell(report)
+    assert json.loads(dump(report))["nearest"][0]["missed by"]["nm"] == 0
+
+
+def test_the_best_builds_are_not_asked_of_a_whole_job() -> None:
+    with pytest.raises(InputError, match="--best looks at each gap for itself"):
+        demand_of(None, "95", None, why=False, best=3)
+    assert demand_of(None, "95", None, why=False) == whole("95")
 
 
 def test_the_command_asks_and_answers_with_its_exit_codes(tmp_path: Path) -> None:

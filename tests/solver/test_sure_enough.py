@@ -11,13 +11,17 @@ import pytest
 
 from solver import judge, patterns
 from solver.answer import Fit, NoFit
-from solver.fit import ManyBuildsError, fit
+from solver.fit import fit
+from solver.until import fit_until
+from specs.errors import InputError
 from tests.oracles.brute import Brute
 from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.task import GapBuild, Layout, Task
+    from collections.abc import Iterable
+
+    from solver.task import Build, GapBuild, Layout, Task
     from tests.oracles.brute_shapes import Assignment
 
 SEEDS = range(600)
@@ -71,6 +75,50 @@ def test_the_answer_is_the_best_of_those_that_are_sure_enough() -> None:
     assert min(roads[road] for road in ("fit as before", "another fit", "none sure enough")) >= 30
 
 
+class AcceptedBrute(Brute):
+    """Tries everything, and takes what is accepted as a whole."""
+
+    def worth(self, together: Assignment, *, windows: bool = True) -> tuple[int, ...] | None:
+        kinds = [k for f in together for here in f.order[1] for k in here]
+        if not accepted_by(self.kinds[kind].size for kind in kinds):
+            return None
+        return super().worth(together, windows=windows)
+
+
+def accepted_by(sizes: Iterable[str]) -> bool:
+    """Whether a whole build is accepted: as little a sum over gaps as a chance is."""
+    return sum(map(len, sizes)) % 3 != 0
+
+
+def test_the_first_build_accepted_as_a_whole_is_the_best_of_those() -> None:
+    wrong: dict[int, list[str]] = {}
+    roads: Counter[str] = Counter()
+    for seed in SEEDS[:250]:
+        case = random_job(seed).case()
+        gaps = ready_gaps(case)
+        brute = AcceptedBrute(case, gaps)
+        if not gaps or brute.size > 2_000:
+            continue
+        task = posed(case)
+        asked: list[bool] = []
+
+        def accepted(build: Build, task: Task = task, asked: list[bool] = asked) -> bool:
+            parts = [part for gap in build for here in gap.parts for part in here]
+            asked.append(accepted_by(task.choices[part].size for part in parts))
+            return asked[-1]
+
+        answer = fit_until(task, accepted)
+        found = disagreements(answer, brute.best())
+        if found:
+            wrong[seed] = found
+        if isinstance(answer, Fit):
+            roads["the first" if len(asked) == 1 else "a later one"] += 1
+        elif asked:
+            roads["none accepted"] += 1
+    assert wrong == {}
+    assert min(roads[road] for road in ("the first", "a later one", "none accepted")) >= 10
+
+
 def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
     seen = 0
     for seed in range(120):
@@ -93,5 +141,5 @@ def test_a_gap_with_too_many_builds_to_weigh_is_named(monkeypatch: pytest.Monkey
         and isinstance(fit(posed(case)), Fit)
     )  # fmt: skip
     monkeypatch.setattr(patterns, "MOST_WEIGHED", 0)
-    with pytest.raises(ManyBuildsError, match="too many builds to work out how sure each is"):
+    with pytest.raises(InputError, match="too many builds to work out how sure each is"):
         fit(ruled(posed(case)))

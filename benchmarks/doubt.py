@@ -1,0 +1,85 @@
+"""What doubt costs on top of a plain fit: told of the answer, and asked of every build.
+
+Told: the sum, its chance and what to measure again, of each gap of the fit. Asked: only builds that
+are 80 % sure, each weighed. Parts as sold are in doubt by a thousandth of an inch, either way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import count, islice
+from typing import TYPE_CHECKING, Any
+
+from benchmarks.jobs import written
+from benchmarks.one_pack import SHAPE as ONE_PACK
+from benchmarks.stopwatch import in_turns
+from benchmarks.table import Row, Skipped
+from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
+from gapwright.lines import lines_of
+from gapwright.sure import sure_of
+from gapwright.surely import Demand, Surely
+from inventory import on_hand
+from solver import Fit, fit, pose
+from specs.files import case_of
+from specs.yaml_door import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchmarks.jobs import Shape
+    from solver import Task
+    from specs.case import Case
+
+ASKED = Demand(Fraction(80))
+TOLD_AIM, ASKED_AIM = 1.3, 3.0
+
+
+def run(*, quick: bool) -> list[Row | Skipped]:
+    """Time one pack and a whole unit, told and asked."""
+    jobs, rounds = (1, 1) if quick else (40, 5)
+    rows: list[Row | Skipped] = []
+    for name, shape in (("one pack", ONE_PACK), ("whole unit", WHOLE_UNIT)):
+        pairs = list(islice(_fitting(shape), jobs))
+        times = [
+            in_turns(
+                {
+                    "plain": lambda task=task: fit(task),  # type: ignore[misc]
+                    "told": lambda case=case, task=task: _told(case, task),  # type: ignore[misc]
+                    "asked": lambda case=case, task=task: fit(_asked(case, task)),  # type: ignore[misc]
+                },
+                rounds,
+            )
+            for case, task in pairs
+        ]
+        plain = tuple(each["plain"] for each in times)
+        for way, aim in (("told", TOLD_AIM), ("asked", ASKED_AIM)):
+            ours = tuple(each[way] for each in times)
+            rows.append(Row(f"{name}, doubt", f"fit, {way}", "plain fit", ours, plain, aim, ""))
+    return rows
+
+
+def _told(case: Case, task: Task) -> object:
+    answer = fit(task)
+    if not isinstance(answer, Fit):
+        raise TypeError("the job was to have a fit")
+    return sure_of(case, lines_of(case, task, answer.build))
+
+
+def _asked(case: Case, task: Task) -> Task:
+    return replace(task, sure=Surely(case, task.choices, task.step, ASKED))
+
+
+def _fitting(shape: Shape) -> Iterator[tuple[Case, Task]]:
+    for seed in count():
+        case = case_of(Source("made", _doubtful(written(shape, seed)), {}))
+        gaps = tuple(case.unit.gaps)
+        task = pose(case, on_hand(case, gaps), gaps)
+        if isinstance(fit(task), Fit):
+            yield case, task
+
+
+def _doubtful(job: dict[str, Any]) -> dict[str, Any]:
+    for family in job["unit"]["families"].values():
+        family["tolerance"] = "0.001 in"
+    return job
