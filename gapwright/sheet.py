@@ -24,6 +24,7 @@ from gapwright.gap_words import (
     window_in,
     window_words,
 )
+from gapwright.heat import heat_of, heat_words
 from gapwright.qr import qr_code
 from gapwright.shelf_words import reserved, set_aside
 from gapwright.stack_drawing import draw_stack
@@ -48,8 +49,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import date
 
-    from gapwright.heat import heat_of, heat_words
-from gapwright.lines import GapLines, Line
+    from gapwright.lines import GapLines, Line
     from gapwright.report import Report
     from gapwright.stack_drawing import Drawing
     from gapwright.svg import Svg
