@@ -112,18 +112,16 @@ def fit(
     job: Path, unit: Path | None, shelf: Path | None, best: int, **asked: Unpack[AskedOfFit]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.desk import fit_case
+    from gapwright.desk import fit_job
     from gapwright.patience import patience
     from gapwright.surely import demand_of
     from solver.engine import Limits
-    from specs.files import read_case
 
     limits = Limits(asked["seconds"], asked["workers"])
     wanted = (asked["sure"], asked["sure_job"], asked["guard"])
     demand = demand_of(*wanted, why=asked["why"], best=best)
     with patience(limits.watch):
-        case = read_case(job, unit, shelf)
-        report = fit_case(case, limits, best, why=asked["why"], demand=demand)
+        report = fit_job(job, unit, shelf, limits, best, why=asked["why"], demand=demand)
     click.echo(_told(report, asked["lengths"], as_json=asked["as_json"]))
     return _exit_code(report)
 
