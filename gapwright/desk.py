@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 from gapwright.around import explained, looked_around, ranked
 from gapwright.lines import lines_of
@@ -41,17 +41,23 @@ if TYPE_CHECKING:
 MOST_SOLVES = 5
 
 
+class Further(TypedDict, total=False):
+    """What else may be asked of a fit, as `fit_case` takes it."""
+
+    why: bool
+    demand: Demand | None
+
+
 def fit_job(
     job: Path,
     unit: Path | None = None,
     shelf: Path | str | None = None,
     limits: Limits | None = None,
     best: int = 1,
-    *,
-    why: bool = False,
+    **further: Unpack[Further],
 ) -> Report:
     """Read one job and solve it. Raises InputError with all that is wrong with its files."""
-    return fit_case(read_case(job, unit, shelf), limits, best, why=why)
+    return fit_case(read_case(job, unit, shelf), limits, best, **further)
 
 
 def fit_reserved(

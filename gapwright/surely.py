@@ -93,7 +93,7 @@ class Surely:
 
     def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
-        doubt = gap, layout.name, self._signature(layout, build)
+        doubt = gap, layout.name, self.signature(layout, build)
         asked = (doubt, layout.low, layout.high, left)
         if asked not in self._said:
             if doubt not in self._known:
@@ -103,25 +103,25 @@ class Surely:
             self._said[asked] = self._enough(gap, *self._known[doubt], low, high)
         return self._said[asked]
 
-    def _signature(self, layout: Layout, build: GapBuild) -> Hashable:
+    def signature(self, layout: Layout, build: GapBuild) -> Hashable:
         """What the doubt of a build hangs on, so that builds alike in it are weighed once.
 
         Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
         are used, whichever lot it is; and the unit's own parts may be those of the trial build.
         """
-        used: dict[int, Counter[Fraction]] = {}
+        used: dict[int, Counter[tuple[Fraction, int]]] = {}
         for place, parts in zip(layout.places, build.parts, strict=True):
             for part in parts:
-                used.setdefault(part, Counter())[place.factor] += 1
+                used.setdefault(part, Counter())[place.factor, place.shared] += 1
         alike: Counter[Hashable] = Counter()
-        for part, factors in used.items():
+        for part, places in used.items():
             lot = self.choices[part].lots[0]
             if lot.own:
-                alike[part, frozenset(factors.items())] += 1
+                alike[part, frozenset(places.items())] += 1
             elif lot.measured:
-                alike[lot.gauge, lot.within, frozenset(factors.items())] += 1
+                alike[lot.gauge, lot.within, frozenset(places.items())] += 1
             else:
-                for factor, times in factors.items():
+                for (factor, _), times in places.items():
                     alike[as_sold(self.case, lot.family, lot.size), factor] += times
         return frozenset(alike.items())
 

@@ -218,8 +218,6 @@ def _staying(case: Case, gap: str, piece: Piece, out: int, in_: int) -> int:
     """How many of the trial build's parts must be among those of a build."""
     if not piece.own or not out or not in_:
         return 0
-    if piece.shared:
-        return 1
     return max(0, min(out, in_, out + in_ - max(out, _in_now(case, gap, piece))))
 
 

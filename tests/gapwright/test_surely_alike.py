@@ -13,34 +13,55 @@ from solver import judge
 from solver.patterns import list_patterns
 from specs.chance import MILLION
 from specs.doubt import curve, variance_of
+from specs.gauges import Gauge
 from specs.lengths import Length
 from specs.sources import terms_of
 from tests.oracles.compare import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.task import GapBuild, Task
+    from solver.task import GapBuild, Layout, Task
     from specs.case import Case
+    from specs.shelf import ShelfLot
+    from specs.sources import Placed
 
 
 def doubtful(case: Case, random: Random) -> Case:
-    """Give the parts of some families a tolerance."""
+    """Give the parts of some families a tolerance, and measured lots a doubtful gauge."""
     wide = (0, 0, 4_000, 11_000, 30_000)
     families = {
         name: family.model_copy(update={"tolerance": Length(random.choice(wide))})
         for name, family in case.unit.families.items()
     }
-    return replace(case, unit=case.unit.model_copy(update={"families": families}))
+    gauge = Gauge.model_validate({"tells": Length(random.choice((9_000, 25_000)))})
+    unit = case.unit.model_copy(update={"families": families, "gauges": {"caliper": gauge}})
+    shelf = {
+        name: {
+            size: tuple(lot.model_copy(update=_measured(lot, random)) for lot in lots)
+            for size, lots in sizes.items()
+        }
+        for name, sizes in case.shelf.items()
+    }
+    return replace(case, unit=unit, shelf=shelf)
+
+
+def _measured(lot: ShelfLot, random: Random) -> dict[str, object]:
+    if lot.thickness is None:
+        return {}
+    return {"gauge": random.choice((None, "caliper")), "within": Length(random.choice((0, 8_000)))}
+
+
+def placed_in(task: Task, layout: Layout, build: GapBuild) -> Placed:
+    return {
+        place.label: tuple(task.choices[part].lots[0] for part in parts)
+        for place, parts in zip(layout.places, build.parts, strict=True)
+    }
 
 
 def by_itself(case: Case, task: Task, index: int, build: GapBuild, demand: Demand) -> bool:
     gap = task.gaps[index]
     layout = gap.layouts[build.layout]
-    placed = {
-        place.label: tuple(task.choices[part].lots[0] for part in parts)
-        for place, parts in zip(layout.places, build.parts, strict=True)
-    }
-    terms = terms_of(case, gap.name, layout.name, placed)
+    terms = terms_of(case, gap.name, layout.name, placed_in(task, layout, build))
     left = judge.gap_of(task, (build,) * (index + 1), index)
     ends = [None if end is None else end - left for end in (layout.low, layout.high)]
     low, high = (None if end is None else Length(end * task.step) for end in ends)
@@ -73,3 +94,30 @@ def test_builds_alike_in_doubt_are_as_sure_as_each_by_itself() -> None:
                 assert answer == by_itself(case, task, index, build, demand), (seed, gap.name)
                 said[answer] += 1
     assert min(said.values()) >= 150
+
+
+def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
+    """Ten times the doubt would not show in an answer that is far from its limit."""
+    random, shared = Random(8), Counter[str]()  # noqa: S311 - seeded, for a test
+    for seed in range(150):
+        case = random_job(seed).case()
+        if not ready_gaps(case):
+            continue
+        case = doubtful(case, random)
+        task = posed(case)
+        surely = Surely(case, task.choices, task.step, Demand(Fraction(90)))
+        for gap in task.gaps:
+            variances: dict[object, Fraction] = {}
+            for build in (pattern.build for pattern in list_patterns(task, gap)[:150]):
+                layout = gap.layouts[build.layout]
+                terms = terms_of(case, gap.name, layout.name, placed_in(task, layout, build))
+                variance = variance_of(terms)
+                alike = layout.name, surely.signature(layout, build)
+                assert variances.setdefault(alike, variance) == variance, (seed, gap.name)
+                lots = [task.choices[part].lots[0] for here in build.parts for part in here]
+                shared["measured"] += any(lot.measured and not lot.own for lot in lots)
+                shared["own"] += any(lot.own for lot in lots)
+                shared["all"] += 1
+            shared["weighed"] += len(variances)
+    assert shared["weighed"] < shared["all"] * 3 // 4
+    assert min(shared["measured"], shared["own"]) >= 300

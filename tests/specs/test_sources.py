@@ -169,6 +169,19 @@ def test_a_reading_and_a_washer_that_gaps_share_are_one_source() -> None:
     assert told(rear) == {"gasket": (Fraction(1, 2), 1), "hub washer": (1, 1)}
 
 
+def test_a_shared_washer_of_the_trial_build_that_stays_leaves_no_doubt_behind() -> None:
+    tried = case(
+        ("space: gasket + 3.2 mm, stack: [hub washer]", "stack: [hub washer]"),
+        ("  gaps:\n    low", "  gaps:\n    front: {trial: [W], gap: 0.30}\n    low"),
+    )
+    stays, comes = lot("washer", "W", "3.00", own=True), lot("washer", "X", "3.20")
+    in_front = [terms_of(tried, "front", "stack", {"hub washer": (w,)}) for w in (stays, comes)]
+    assert told(in_front[0]) == {"gap": (1, 1)}
+    assert told(in_front[1]) == {"gap": (1, 1), "hub washer": (0, 2)}
+    behind = terms_of(tried, "rear", "stack", {"hub washer": (stays,)})
+    assert told(behind)["hub washer"] == (1, 1)
+
+
 def test_a_window_on_a_height_doubts_the_parts_the_other_way() -> None:
     window = "      window: 0.8 to 1.2\n      readings: {gap"
     height = (
