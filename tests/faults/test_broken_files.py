@@ -103,5 +103,5 @@ def test_a_broken_file_is_taken_or_refused_in_sentences_and_nothing_else(seed: i
 def test_every_road_was_taken() -> None:
     if not sum(ROADS.values()):
         pytest.skip("the test above did not run")
-    assert ROADS["read"] > 600 < ROADS["refused"], ROADS
+    assert ROADS["read"] > 500 < ROADS["refused"], ROADS  # about 640 of 1,500 are, give or take 25
     assert ROADS["taken"] > 100, ROADS
