@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from functools import partial
 from itertools import count, islice
+from statistics import median
 from typing import TYPE_CHECKING
 
 from benchmarks.hard import SHORT
@@ -14,14 +15,15 @@ from benchmarks.jobs import Shape, posed
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from solver import NoFit, fit
-from solver.engine import Clock, Limits
+from solver.engine import Clock, Limits, Program
 from solver.reason import reason_of
 from solver.ways import bought, ways_out
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from solver import Task
+    from solver.engine import Outcome
 
 ONE_PACK = Shape(packs=1, plays=False, steels=(3, 5), width=(60, 100), spare=0, short=1, built=0)
 AIM = 10.0
@@ -42,6 +44,7 @@ def _row(name: str, pairs: list[tuple[Task, Task]], rounds: int) -> Row:
         for task, helped in pairs
     ]
     worst = max(each["all"] for each in times)
+    solves = median(_solves(task) for task, _ in pairs)
     return Row(
         f"{name}, no fit",
         "explained",
@@ -49,8 +52,25 @@ def _row(name: str, pairs: list[tuple[Task, Task]], rounds: int) -> Row:
         tuple(each["all"] for each in times),
         tuple(each["fit"] for each in times),
         AIM,
-        f"worst {worst:.2f} s",
+        f"worst {worst:.2f} s, {solves:.0f} solves",
     )
+
+
+def _solves(task: Task) -> int:
+    """How many programs are searched for the whole answer."""
+    whole, count_ = Program.least, 0
+
+    def counted(self: Program, expression: Mapping[int, int], clock: Clock) -> Outcome:
+        nonlocal count_
+        count_ += 1
+        return whole(self, expression, clock)
+
+    Program.least = counted  # type: ignore[method-assign]
+    try:
+        _all(task)
+    finally:
+        Program.least = whole  # type: ignore[method-assign]
+    return count_
 
 
 def _all(task: Task) -> object:
@@ -65,7 +85,7 @@ def _all(task: Task) -> object:
 def _helped(shape: Shape) -> Iterator[tuple[Task, Task]]:
     """Jobs that cannot fit, each with what it becomes when its first way out is bought."""
     for seed in count():
-        task = posed(shape, seed)
+        task = posed(shape, seed, for_sale=True)
         answer = fit(task)
         if isinstance(answer, NoFit):
             ways = ways_out(answer, (0,) * len(task.gaps), Clock(Limits()))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
-from inventory import on_hand
+from inventory import catalogue, on_hand
 from solver import Task, pose
 from specs.files import case_of
 from specs.yaml_door import Source
@@ -159,11 +159,12 @@ class _Making:
         return {_inches(size): str(self.shape.packs + 1) for size in sizes}
 
 
-def posed(shape: Shape, seed: int) -> Task:
-    """Make one job and pose it."""
+def posed(shape: Shape, seed: int, *, for_sale: bool = False) -> Task:
+    """Make one job and pose it; all sizes may be for sale as well."""
     case = case_of(Source("benchmark", written(shape, seed), {}))
     gaps = tuple(case.unit.gaps)
-    return pose(case, on_hand(case, gaps), gaps)
+    bought = catalogue(case) if for_sale else ()
+    return pose(case, (*on_hand(case, gaps), *bought), gaps)
 
 
 def written(shape: Shape, seed: int) -> dict[str, Any]:
