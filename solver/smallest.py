@@ -32,7 +32,7 @@ def smallest_reason(task: Task, reason: Reason, clock: Clock) -> Reason:
     if len(conditions) > MOST or not reason.irreducible:
         return reason
     missed: list[set[int]] = []
-    while True:
+    while clock.left:
         chosen = _fewest(len(conditions), missed, clock)
         if chosen is None:
             return reason
@@ -48,6 +48,7 @@ def smallest_reason(task: Task, reason: Reason, clock: Clock) -> Reason:
             if _together(task, conditions, chosen | {nth}, clock) == "optimal":
                 chosen |= {nth}
         missed.append(set(range(len(conditions))) - chosen)
+    return reason
 
 
 def _fewest(count: int, missed: list[set[int]], clock: Clock) -> set[int] | None:
