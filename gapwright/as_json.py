@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
-from gapwright.exact import IN_STEPS, exact, length
+from gapwright.exact import exact, length
 from gapwright.heat import heat_of, heat_shape
 from gapwright.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.why_json import why_shape
@@ -170,7 +170,7 @@ def _aims(answer: Fit) -> list[dict[str, Any]]:
         entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
         if level.measure == "thin":
             entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
-        scaled = answer.task.step if level.measure in IN_STEPS else 1
+        scaled = answer.task.step if level.in_steps else 1
         entry["value"] = exact(answer.values[index] * scaled)
         entry["at least"] = None if bound is None else exact(bound * scaled)
         told.append(entry)

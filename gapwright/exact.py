@@ -11,8 +11,6 @@ if TYPE_CHECKING:
 
     from specs.lengths import Unit
 
-IN_STEPS = ("heat", "deviation")  # levels measured along the grid, told in nanometres
-
 
 def length(value: Length | None, unit: Unit) -> dict[str, Any] | None:
     """A length: `nm` is exact, `shown` is what a person reads."""

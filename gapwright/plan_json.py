@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from solver.batch.worth import Worth
     from specs.lengths import Unit
 
-IN_STEPS = ("heat", "deviation")
 PROOFS = {"exact": "proved", "engine": "proved to the engine's tolerance", "open": "not proved"}
 
 
@@ -60,7 +59,7 @@ def _told(report: PlanReport, unit: Unit | None) -> dict[str, Any]:
 def _levels(report: PlanReport) -> list[dict[str, Any]]:
     told = []
     for level, reached in zip(report.plan.batch.levels, report.plan.reached, strict=True):
-        scaled = report.plan.batch.step if level.measure in IN_STEPS else 1
+        scaled = report.plan.batch.step if level.in_steps else 1
         entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
         if level.measure == "thin":
             entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
@@ -116,7 +115,7 @@ def _lacks(report: PlanReport, lacking: Lacking, unit: Unit) -> dict[str, Any] |
 
 def _worth(report: PlanReport, worth: Worth) -> dict[str, Any]:
     level = worth.level
-    scaled = report.plan.batch.step if level and level.measure in IN_STEPS else 1
+    scaled = report.plan.batch.step if level and level.in_steps else 1
     return {
         "family": worth.size[0],
         "size": worth.size[1],

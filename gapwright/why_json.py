@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gapwright.exact import IN_STEPS, exact, length
+from gapwright.exact import exact, length
 from solver import judge
 from specs.lengths import Length
 
@@ -48,7 +48,7 @@ def _shift(shift: Shift, task: Task) -> dict[str, Any]:
     entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
     if level.measure == "thin":
         entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
-    return entry | {"by": exact(shift.by * (task.step if level.measure in IN_STEPS else 1))}
+    return entry | {"by": exact(shift.by * (task.step if level.in_steps else 1))}
 
 
 def _holding(held: Holding, unit: Unit) -> dict[str, Any]:

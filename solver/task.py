@@ -159,6 +159,11 @@ class Level:
         """Whether it depends on where a gap lies, not only on its parts."""
         return self.measure in ("worst middle", "middle", "worst", "ratio", "deviation")
 
+    @property
+    def in_steps(self) -> bool:
+        """Whether it is counted in steps of the grid."""
+        return self.measure in ("heat", "deviation")
+
 
 class SureEnough(Protocol):
     """Says of a build of a gap, by its layout and the gap it leaves, whether it is sure enough."""

@@ -26,7 +26,6 @@ Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
 """For each gap of an earlier plan: its layout, and how many of each size."""
 STANDARD = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-IN_STEPS = ("heat", "deviation")
 ON_TOTALS = ("scarce", "cost")
 
 
@@ -111,9 +110,7 @@ class Batch:
 
     def scale(self, job: int, level: Level) -> int:
         """What one unit of a job's own level counts in the batch's."""
-        if level.measure not in IN_STEPS:
-            return 1
-        return int(self.jobs[job].task.step / self.step)
+        return int(self.jobs[job].task.step / self.step) if level.in_steps else 1
 
     def with_more(self, more: Mapping[int, int]) -> Batch:
         """The batch with more of some items on hand, every job's choices included."""
