@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
@@ -67,11 +66,6 @@ def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
             continue
         layout = gap.layouts[build[index].layout]
         left = judge.gap_of(task, build, index)
-        held = Counter(
-            (task.choices[part].family, task.choices[part].size)
-            for parts in build[index].parts
-            for part in sorted(parts)
-        )
         found.append(
             GapAt(
                 gap.name,
@@ -80,7 +74,7 @@ def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
                 Length(abs(left - layout.aim) * task.step),
                 _height(layout, left),
                 thin_in(task, build, index),
-                tuple((family, size, count) for (family, size), count in sorted(held.items())),
+                tuple((*size, count) for size, count in sorted(task.counts(build[index]).items())),
             )
         )
     return tuple(found)

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Sequence
+    from collections.abc import Hashable, Iterable, Sequence
 
     from solver.task import Gap, Level, Task
 
@@ -26,50 +26,32 @@ def stands_apart(task: Task, index: int) -> bool:
 
 def _ties(task: Task, gap: Gap) -> set[Hashable]:
     """All that could tie a gap to another: families, which shared parts draw on too, and rules."""
-    places = [place for layout in gap.layouts for place in layout.places]
-    choices = {choice for place in places for choice in place.takes}
-    rules = {
-        ("rule", nth)
-        for nth, rule in enumerate(task.rules)
-        if rule.gap < 0 and choices & (rule.first | rule.second)
-    }
-    return {("family", place.family) for place in places} | rules
+    families = {("family", place.family) for layout in gap.layouts for place in layout.places}
+    rules = {("rule", nth) for nth, rule in enumerate(task.rules) if rule.binds(gap)}
+    return families | rules
 
 
-def alone(task: Task, index: int) -> Task:
-    """The job of one gap that stands apart.
+def part_of(task: Task, gaps: Sequence[int]) -> Task:
+    """The job of some gaps that no rule and no shared part ties to another.
 
     The first gap also has what no gap has a part in: a rule over parts nobody takes, a shared
     part that no layout holds.
     """
-    held = [_held(gap) for gap in task.gaps]
-    counted = [_counted(gap) for gap in task.gaps]
-    rules = [
-        replace(rule, gap=min(rule.gap, 0))
+    rules = tuple(
+        replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
         for rule in task.rules
-        if rule.gap == index
-        or (rule.gap < 0 and _first(counted, rule.first | rule.second) == index)
-    ]
+        if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, task.gaps))) in gaps
+    )
     shared = tuple(
-        one if _first(held, {nth}) == index else replace(one, now=None)
+        one if _first(nth in gap.shared for gap in task.gaps) in gaps else replace(one, now=None)
         for nth, one in enumerate(task.shared)
     )
-    return replace(task, gaps=(task.gaps[index],), rules=tuple(rules), shared=shared)
+    return replace(task, gaps=tuple(task.gaps[gap] for gap in gaps), rules=rules, shared=shared)
 
 
-def _held(gap: Gap) -> set[int]:
-    """The shared parts a gap may hold."""
-    return {place.shared for layout in gap.layouts for place in layout.places}
-
-
-def _counted(gap: Gap) -> set[int]:
-    """The choices a gap may take."""
-    return {c for layout in gap.layouts for place in layout.places for c in place.takes}
-
-
-def _first(sets: Sequence[set[int]], wanted: set[int] | frozenset[int]) -> int:
-    """The first gap with any of what is wanted; the first of all where none has."""
-    return next((nth for nth, one in enumerate(sets) if one & wanted), 0)
+def _first(having: Iterable[bool]) -> int:
+    """The first gap that has a part in something; the first of all where none has."""
+    return next((nth for nth, has in enumerate(having) if has), 0)
 
 
 def together(task: Task, parts: Sequence[tuple[Task, tuple[int, ...]]]) -> tuple[int, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from solver.apart import alone, stands_apart
+from solver.apart import part_of, stands_apart
 from solver.course import Course
 from solver.cover import Covering
 from solver.fills import TooManyError
@@ -78,13 +78,14 @@ def _with(task: Task, choice: int, count: int) -> Task:
 
 def _possibly(course: Course) -> bool:
     """Whether each gap that moves could be served at every value, were it alone."""
-    for index, gap in enumerate(course.task.gaps):
+    task = course.task
+    for index, gap in enumerate(task.gaps):
         if not course.moves(index):
             continue
-        apart = stands_apart(course.task, index)
-        task = alone(course.task, index) if apart else replace(course.task, gaps=(gap,), rules=())
+        apart = stands_apart(task, index)
+        one = part_of(task, [index]) if apart else replace(task, gaps=(gap,), rules=())
         try:
-            if len(served(Course(task, (course.rates[index],), course.count))) < course.count:
+            if len(served(Course(one, (course.rates[index],), course.count))) < course.count:
                 return False
         except TooManyError:
             continue

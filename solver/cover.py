@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from solver import judge
 from solver.answer import Fit
-from solver.apart import alone, stands_apart, together
+from solver.apart import part_of, stands_apart, together
 from solver.course import Course
 from solver.engine import Clock, Limits
 from solver.equal import held
@@ -86,7 +86,7 @@ class Covering:
         self.builds: list[int] | None = None
         gaps = range(len(course.task.gaps))
         moving = [index for index in gaps if course.moves(index)]
-        self.apart = {n: alone(course.task, n) for n in gaps if stands_apart(course.task, n)}
+        self.apart = {n: part_of(course.task, [n]) for n in gaps if stands_apart(course.task, n)}
         for index, task in self.apart.items():
             its = Course(task, (course.rates[index],), course.count if index in moving else 1)
             layouts = fillings(its)

@@ -8,7 +8,6 @@ shut out of the next search.
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -49,10 +48,7 @@ def equal_builds(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
 
 def looks_of(task: Task, build: Build, index: int) -> Looks:
     """What of a gap's build a person can tell apart: its layout and its counts by size."""
-    counts: Counter[tuple[str, str]] = Counter()
-    for parts in build[index].parts:
-        counts.update((task.choices[part].family, task.choices[part].size) for part in parts)
-    return build[index].layout, frozenset(counts.items())
+    return build[index].layout, frozenset(task.counts(build[index]).items())
 
 
 def _rank(task: Task, build: Build) -> tuple[object, ...]:

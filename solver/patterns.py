@@ -74,9 +74,7 @@ def shares_of(task: Task, gap: Gap, layout: Layout) -> list[list[Share]]:
 def sure_enough(task: Task, gap: Gap, build: GapBuild) -> bool:
     """Whether a build of a gap is as sure as is asked."""
     layout = gap.layouts[build.layout]
-    placed = zip(layout.places, build.parts, strict=True)
-    left = layout.room - sum(place.takes[part] for place, parts in placed for part in parts)
-    return task.sure is None or task.sure(gap.name, layout, build, left)
+    return task.sure is None or task.sure(gap.name, layout, build, layout.left(build.parts))
 
 
 @dataclass(frozen=True, slots=True)

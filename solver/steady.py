@@ -194,9 +194,7 @@ class _Outward:
 
 def _going(gap: Gap, moves: tuple[int, ...], built: GapBuild) -> Going:
     layout = gap.layouts[built.layout]
-    filled = zip(layout.places, built.parts, strict=True)
-    taken = sum(place.takes[part] for place, parts in filled for part in parts)
-    return Going(layout, layout.room - taken, moves[built.layout])
+    return Going(layout, layout.left(built.parts), moves[built.layout])
 
 
 def _extent(gap: Gap) -> int:

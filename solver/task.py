@@ -13,11 +13,13 @@ order they are filled at the bench.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from fractions import Fraction
 
     from specs.stock import Lot
@@ -91,6 +93,11 @@ class Layout:
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
 
+    def left(self, parts: Iterable[tuple[int, ...]]) -> int:
+        """The gap that choices at its places leave."""
+        placed = zip(self.places, parts, strict=True)
+        return self.room - sum(place.takes[choice] for place, here in placed for choice in here)
+
 
 @dataclass(frozen=True, slots=True)
 class Barred:
@@ -109,6 +116,17 @@ class Gap:
     shifts: bool
     layouts: tuple[Layout, ...]
     barred: tuple[Barred, ...] = ()
+
+    @property
+    def choices(self) -> set[int]:
+        """All that any of its places may take."""
+        places = (place for layout in self.layouts for place in layout.places)
+        return {choice for place in places for choice in place.takes}
+
+    @property
+    def shared(self) -> set[int]:
+        """The shared parts it may hold, -1 among them where a place has none."""
+        return {place.shared for layout in self.layouts for place in layout.places}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +151,10 @@ class Rule:
     gap: int
     """The gap it is for, or -1 for the whole job."""
     preference: bool
+
+    def binds(self, gap: Gap) -> bool:
+        """Whether it is for the whole job and counts what a gap may take."""
+        return self.gap < 0 and not gap.choices.isdisjoint(self.first | self.second)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +248,11 @@ class Task:
         for index, choice in enumerate(self.choices):
             found.setdefault((choice.family, choice.size), []).append(index)
         return {size: tuple(choices) for size, choices in found.items()}
+
+    def counts(self, built: GapBuild) -> Counter[tuple[str, str]]:
+        """How many parts of each size a gap is built of: what of them a person can tell apart."""
+        held = (self.choices[choice] for parts in built.parts for choice in parts)
+        return Counter((choice.family, choice.size) for choice in held)
 
 
 def scarcity(on_hand: int, taken: int) -> int:

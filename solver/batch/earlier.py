@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -15,12 +14,7 @@ Seen = tuple[str, tuple[tuple[tuple[str, str], int], ...]]
 
 def seen(task: Task, gap: int, built: GapBuild) -> Seen:
     """A gap's layout, and how many it holds of each size."""
-    counts = Counter(
-        (task.choices[choice].family, task.choices[choice].size)
-        for parts in built.parts
-        for choice in parts
-    )
-    return task.gaps[gap].layouts[built.layout].name, tuple(sorted(counts.items()))
+    return task.gaps[gap].layouts[built.layout].name, tuple(sorted(task.counts(built).items()))
 
 
 def differing(batch: Batch, job: int, component: Component, build: Build) -> int:

@@ -27,7 +27,8 @@ def contended(
     for job, mine in enumerate(parts):
         for component, columns in mine:
             if columns is None:
-                demand = {c: batch.jobs[job].task.choices[c].count for c in _choices(component)}
+                taken = {c for gap in component.task.gaps for c in gap.choices}
+                demand = {c: batch.jobs[job].task.choices[c].count for c in taken}
             else:
                 if id(columns) not in most:
                     most[id(columns)] = _most(columns)
@@ -48,11 +49,6 @@ def _most(columns: Iterable[Column]) -> dict[int, int]:
         for choice, count in column.uses:
             most[choice] = max(most.get(choice, 0), count)
     return most
-
-
-def _choices(component: Component) -> set[int]:
-    layouts = (layout for gap in component.task.gaps for layout in gap.layouts)
-    return {choice for layout in layouts for place in layout.places for choice in place.takes}
 
 
 def tied(pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list[Pool]]]:
