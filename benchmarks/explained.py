@@ -17,7 +17,7 @@ from benchmarks.table import Row, Skipped
 from solver import NoFit, fit
 from solver.engine import Clock, Limits, Program
 from solver.reason import reason_of
-from solver.ways import bought, ways_out
+from solver.ways import ways_out
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -90,4 +90,4 @@ def _helped(shape: Shape) -> Iterator[tuple[Task, Task]]:
         if isinstance(answer, NoFit):
             ways = ways_out(answer, (0,) * len(task.gaps), Clock(Limits()))
             if ways and ways[0].buys:
-                yield task, bought(task, ways[0].buys)
+                yield task, task.with_more(dict(ways[0].buys))

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engine import Clock
-    from solver.task import Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +36,7 @@ def closer_of(course: Course, clock: Clock) -> Closer | None:
         for count in range(1, _most(course, choice) + 1):
             if not clock.left or (found and count > min(found)[0]):
                 break
-            if _serves(replace(course, task=_with(task, choice, count)), clock):
+            if _serves(replace(course, task=task.with_more({choice: count})), clock):
                 price = task.choices[choice].price
                 found.append((count, price is None, price or 0, choice))
                 break
@@ -51,7 +50,8 @@ def _sold(course: Course) -> Iterator[int]:
     """The sizes that gaps which move could take, as a shop sells them."""
     for choice, part in enumerate(course.task.choices):
         if part.sold and _most(course, choice):
-            plenty = replace(course, task=_with(course.task, choice, _most(course, choice)))
+            more = {choice: _most(course, choice)}
+            plenty = replace(course, task=course.task.with_more(more))
             if _possibly(plenty):
                 yield choice
 
@@ -66,14 +66,6 @@ def _most(course: Course, choice: int) -> int:
         )
         for gap in moving
     )
-
-
-def _with(task: Task, choice: int, count: int) -> Task:
-    choices = tuple(
-        replace(part, count=part.count + count * (nth == choice))
-        for nth, part in enumerate(task.choices)
-    )
-    return replace(task, choices=choices)
 
 
 def _possibly(course: Course) -> bool:

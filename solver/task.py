@@ -19,7 +19,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from fractions import Fraction
 
     from specs.stock import Lot
@@ -234,6 +234,14 @@ class Task:
         """Whether a level is parted among the gaps: their sum, or the worst of them."""
         joint = any(shared.now is not None for shared in self.shared)
         return level.measure != "scarce" and not (level.measure == "change" and joint)
+
+    def with_more(self, more: Mapping[int, int]) -> Task:
+        """The same task with more of some choices on hand."""
+        choices = tuple(
+            replace(choice, count=choice.count + more.get(index, 0))
+            for index, choice in enumerate(self.choices)
+        )
+        return replace(self, choices=choices)
 
     def with_rooms(self, gaps: tuple[Gap, ...]) -> Task:
         """The same task with the rooms of its gaps moved; what looks at no room is kept."""

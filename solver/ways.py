@@ -67,24 +67,12 @@ def _buying(task: Task, clock: Clock) -> Iterator[Way]:
         if not buys:
             return
         found.append(buys)
-        solved = fit(bought(task, buys), clock.rest())
+        solved = fit(task.with_more(dict(buys)), clock.rest())
         if isinstance(solved, Fit):
             prices = [(task.choices[choice].price, count) for choice, count in buys]
             cost = sum((price or 0) * count for price, count in prices)
             known = all(price is not None for price, _ in prices)
             yield Way("buy", solved, buys, cost if known else None)
-
-
-def bought(task: Task, buys: Buys) -> Task:
-    """The task with some parts more on hand."""
-    more = dict(buys)
-    return replace(
-        task,
-        choices=tuple(
-            replace(choice, count=choice.count + more.get(index, 0))
-            for index, choice in enumerate(task.choices)
-        ),
-    )
 
 
 def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:

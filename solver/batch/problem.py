@@ -126,12 +126,8 @@ class Batch:
 
 
 def _stocked(task: Task, pools: tuple[Pool, ...], more: Mapping[int, int]) -> Task:
-    return replace(
-        task,
-        choices=tuple(
-            replace(choice, count=choice.count + sum(more.get(item, 0) for item in pool))
-            for choice, pool in zip(task.choices, pools, strict=True)
-        ),
+    return task.with_more(
+        {choice: sum(more.get(item, 0) for item in pool) for choice, pool in enumerate(pools)}
     )
 
 
