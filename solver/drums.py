@@ -75,14 +75,8 @@ def _less(one: Draw, other: Draw) -> bool:
 
 def _holds(rule: Rule, pattern: Pattern) -> bool:
     counts = pattern.uses + Counter(choice for _, choice in set(pattern.shares))
-    first = sum(counts[choice] for choice in rule.first)
-    second = sum(counts[choice] for choice in rule.second)
-    return {
-        "must": not first or second > 0,
-        "never": not first or not second,
-        "at most": first <= rule.bound,
-        "at least": first >= rule.bound,
-    }[rule.kind]
+    first, second = (sum(counts[c] for c in kinds) for kinds in (rule.first, rule.second))
+    return rule.met_by(first, second)
 
 
 def servable(drums: Mapping[Drum, int]) -> int:

@@ -152,6 +152,14 @@ class Rule:
     """The gap it is for, or -1 for the whole job."""
     preference: bool
 
+    def met_by(self, first: int, second: int) -> bool:
+        """Whether so many parts of its first and of its second kind agree with it."""
+        if self.kind == "at most":
+            return first <= self.bound
+        if self.kind == "at least":
+            return first >= self.bound
+        return not first or (self.kind == "must") == (second > 0)
+
     def binds(self, gap: Gap) -> bool:
         """Whether it is for the whole job and counts what a gap may take."""
         return self.gap < 0 and not gap.choices.isdisjoint(self.first | self.second)

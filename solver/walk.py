@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, Generic, NamedTuple, Protocol, TypeVar
 
 from solver.banks import Filling, Move
 from solver.fills import TooManyError
-from solver.task import scarcity
+from solver.task import Rule, scarcity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sized
 
     from solver.banks import Bank, Block
-    from solver.task import Rule
 
 T = TypeVar("T", bound="Sized")
 MOST_ENTRIES = 500_000  # of all tables at once: a few seconds
@@ -84,7 +83,7 @@ class Walk(Generic[T]):
             states = self._closed(states, banks)
         ended: dict[tuple[int, ...], T] = {}
         for state, table in states.items():
-            if all(map(_holds, self.rules, state.met[::2], state.met[1::2])):
+            if all(map(Rule.met_by, self.rules, state.met[::2], state.met[1::2])):
                 ended[state.looks] = self.grow(ended.get(state.looks), table, _cost(0))
         return ended
 
@@ -191,11 +190,3 @@ def _counted(rules: Iterable[Rule]) -> Iterable[tuple[frozenset[int], int]]:
     for rule in rules:
         yield rule.first, {"at most": rule.bound + 1, "at least": rule.bound}.get(rule.kind, 1)
         yield rule.second, 1
-
-
-def _holds(rule: Rule, first: int, second: int) -> bool:
-    if rule.kind == "at most":
-        return first <= rule.bound
-    if rule.kind == "at least":
-        return first >= rule.bound
-    return not first or (rule.kind == "must") == (second > 0)
