@@ -17,6 +17,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 from solver.better import ask_better, hopeful
+from solver.course import Course
 from solver.fit import listed, model_of
 from solver.roaming import Going, best_levels, ranges, worst_levels
 
@@ -88,6 +89,7 @@ class _Outward:
         ]
         self.last: int | None = self._last()
         self.end = self._beyond() if self.last is None else self.last
+        self.course = Course(self.task, moves, self.end + 1)
         self.patterns = [self._listed(nth) for nth in range(len(self.task.gaps))]
 
     def reach(self) -> int | None:
@@ -175,21 +177,13 @@ class _Outward:
                 yield pattern
 
     def _has_better(self, kept: Listed, worst: list[int], step: int) -> bool:
-        model = model_of(self._moved(step) if None in kept else self.task, kept)
+        task = self.course.at(step) if None in kept else self.task
+        model = model_of(task, kept)
         goals = model.goals()[: len(worst)]
         ask_better(model, goals, worst)
         status = model.program.least({}, self.clock).status
         self.late |= status == "unknown"
         return status != "infeasible"
-
-    def _moved(self, step: int) -> Task:
-        """The task when the reading has moved."""
-        gaps = []
-        for gap, moves in zip(self.task.gaps, self.moves, strict=True):
-            rooms = zip(gap.layouts, moves, strict=True)
-            moved = tuple(replace(one, room=one.room + move * step) for one, move in rooms)
-            gaps.append(replace(gap, layouts=moved))
-        return replace(self.task, gaps=tuple(gaps))
 
 
 def _going(gap: Gap, moves: tuple[int, ...], built: GapBuild) -> Going:
