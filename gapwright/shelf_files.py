@@ -11,7 +11,7 @@ from gapwright.shelf_typed import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ShortShelfError
-from specs.errors import MOST_LISTED, InputError, Problem
+from specs.errors import InputError, Problem, refusal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -159,7 +159,8 @@ def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
                 name, row.line)
         for row in rows if first.setdefault(row.part, row) is not row
     ]  # fmt: skip
-    _refuse(problems, name)
+    if problems:
+        raise refusal(problems, name)
     if not rows:
         raise InputError(Problem("lists no parts", name))
     return rows
@@ -173,14 +174,9 @@ def _named(rows: list[Counted], name: str, unit: Path) -> list[Counted]:
             found.append(replace(row, part=named(row.part)))
         except InputError as error:
             problems += [Problem(one.sentence, name, row.line) for one in error.problems]
-    _refuse(problems, name)
-    return found
-
-
-def _refuse(problems: list[Problem], name: str) -> None:
     if problems:
-        more = [Problem(f"and {len(problems) - MOST_LISTED} more", name)]
-        raise InputError(*problems[:MOST_LISTED], *more * (len(problems) > MOST_LISTED))
+        raise refusal(problems, name)
+    return found
 
 
 def _movements(
@@ -201,7 +197,8 @@ def _movements(
             problems.append(Problem(sentence, name, row.line))
         moves += [Movement("reserve", row.part, n, job) for job, n in row.reserved.items() if n]
         lines += [row.line] * sum(map(bool, row.reserved.values()))
-    _refuse(problems, name)
+    if problems:
+        raise refusal(problems, name)
     if not moves:
         raise InputError(Problem("lists nothing to receive", name))
     return tuple(moves), lines

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from inventory.counted import Counted, exact
 from inventory.movements import MOST_AT_ONCE, Part
-from specs.errors import InputError, Problem, quoted
+from specs.errors import InputError, Problem, quoted, refusal
 from specs.findings import near, nearest
 from specs.lengths import LengthError, check_proportion, parse_length
 
@@ -42,7 +42,7 @@ CALLED = {also: name for name, others in ALSO.items() for also in (name, *others
     name: name for name in HEADERS
 }
 FORMULA = tuple("=+-@'\uff1d\uff0b\uff0d\uff20")  # the last four: full-width, in Japanese tables
-MOST_BYTES, MOST_BAD = 200_000_000, 20
+MOST_BYTES = 200_000_000
 _IN = re.compile(r"(.+?) ?(?:\bin |[(\[])(in|mm|thou)[)\]]?")
 _SEP = re.compile(r"sep=([,;\t])")
 
@@ -79,8 +79,7 @@ def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]
         except _SlipError as slip:
             problems.append(Problem(str(slip), file, line))
     if problems:
-        more = [Problem(f"and {len(problems) - MOST_BAD} more", file)] * (len(problems) > MOST_BAD)
-        raise InputError(*problems[:MOST_BAD], *more)
+        raise refusal(problems, file)
     return found
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 
 MOST_QUOTED = 60
@@ -72,6 +72,13 @@ class InputError(GapwrightError):
     def __init__(self, *problems: Problem) -> None:
         self.problems = problems
         super().__init__("\n".join(str(problem) for problem in problems))
+
+
+def refusal(problems: Iterable[Problem], file: str = "") -> InputError:
+    """Each problem once, as many as anybody reads on; `file` where all are of one."""
+    told = list(dict.fromkeys(problems))
+    more = [Problem(f"and {len(told) - MOST_LISTED} more", file)] * (len(told) > MOST_LISTED)
+    return InputError(*told[:MOST_LISTED], *more)
 
 
 class JudgeError(GapwrightError):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, cast
 from specs.addresses import is_ledger, is_server
 from specs.case import Case, Origin
 from specs.checks import findings_of, worded
-from specs.errors import InputError, Problem
+from specs.errors import InputError, Problem, refusal
 from specs.findings import nearest
 from specs.job import Job
 from specs.job_checks import NO_READINGS
@@ -24,7 +24,6 @@ from specs.yaml_door import Source, read
 if TYPE_CHECKING:
     from specs.shelf import Shelf
 
-MOST_PROBLEMS = 20
 SECTIONS = ("unit", "shelf", "job")
 
 
@@ -153,8 +152,4 @@ def _absent(taken: Taken, name: str, other: str) -> list[Problem]:
 def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
     """Put all problems together: file by file in the order of lines, each once."""
     told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
-    told = sorted(dict.fromkeys(told), key=lambda problem: (problem.file, problem.line))
-    if len(told) > MOST_PROBLEMS:
-        more = Problem(f"and {len(told) - MOST_PROBLEMS} more")
-        told = [*told[:MOST_PROBLEMS], more]
-    return InputError(*told)
+    return refusal(sorted(told, key=lambda problem: (problem.file, problem.line)))

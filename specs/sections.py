@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from specs.case import Origin
 from specs.checks import worded
-from specs.errors import InputError, Problem
-from specs.files import MOST_PROBLEMS
+from specs.errors import InputError, Problem, refusal
 from specs.taken import take_file
 from specs.unit import Unit
 from specs.unit_checks import unit_findings
@@ -49,8 +48,7 @@ def _origin(taken: Taken, section: str) -> Origin:
 def _check(taken: Taken, section: str) -> None:
     problems = [one for one in taken.problems if not one.field or one.field.startswith(section)]
     if problems:
-        more = Problem(f"and {len(problems) - MOST_PROBLEMS} more")
-        raise InputError(*problems[:MOST_PROBLEMS], *[more] * (len(problems) > MOST_PROBLEMS))
+        raise refusal(problems)
 
 
 def _absent(taken: Taken, section: str) -> Problem:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from specs.errors import InputError, Problem
-from specs.files import MOST_PROBLEMS, Seen, case_of
+from specs.errors import InputError, Problem, refusal
+from specs.files import Seen, case_of
 from specs.rows import read_rows
 from specs.yaml_door import read
 
@@ -44,9 +44,7 @@ def read_cases(
             problems += error.problems
     problems += _clashes(cases)
     if problems:
-        told = list(dict.fromkeys(problems))
-        more = [Problem(f"and {len(told) - MOST_PROBLEMS} more")] * (len(told) > MOST_PROBLEMS)
-        raise InputError(*told[:MOST_PROBLEMS], *more)
+        raise refusal(problems)
     return tuple(cases)
 
 
