@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from contextlib import ExitStack
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, ClassVar, get_args
 
 import pytest
@@ -26,6 +24,7 @@ from tests.inventory.shelves import DATABASES, OLD, RING, THICK, THIN, fresh_add
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from inventory.movements import Part
 
@@ -92,13 +91,13 @@ class Model:
 class Shelves(RuleBasedStateMachine):
     """A shelf and its model, side by side."""
 
-    database: ClassVar[str] = "sqlite"
+    database: ClassVar[str]
+    folder: ClassVar[Path]
 
     def __init__(self) -> None:
         super().__init__()
         self.model, self.open = Model(), ExitStack()
-        folder = Path(self.open.enter_context(TemporaryDirectory()))
-        self.address = self.open.enter_context(fresh_address(self.database, folder))
+        self.address = self.open.enter_context(fresh_address(self.database, self.folder))
         self.nth = 0
 
     @initialize()
@@ -199,13 +198,14 @@ class Shelves(RuleBasedStateMachine):
 
 
 @pytest.mark.parametrize("database", DATABASES)
-def test_a_shelf_does_what_a_slate_does(database: str) -> None:
+def test_a_shelf_does_what_a_slate_does(database: str, tmp_path: Path) -> None:
     ROADS.clear()
     few = settings(
         max_examples=50 if database == "sqlite" else 15, stateful_step_count=30, deadline=None,
         derandomize=database == "postgres", suppress_health_check=list(HealthCheck),
     )  # fmt: skip
-    run_state_machine_as_test(type(database, (Shelves,), {"database": database}), settings=few)
+    machine = type(database, (Shelves,), {"database": database, "folder": tmp_path})
+    run_state_machine_as_test(machine, settings=few)
     least = 5 if database == "sqlite" else 1
     wanted = [f"{kind} done" for kind in get_args(Kind)] + ["again", "other", "changed"]
     wanted += [f"{kind} short" for kind in ("count", "reserve", "release", "issue", "scrap")]
