@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.cover_rows import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover_words import head, hole_words, standing
+from gapwright.paper import write
 from gapwright.png import check_png, png_of
 from specs.errors import InputError, Problem
 from specs.lengths import Length, number
@@ -52,10 +53,7 @@ def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> N
 
 def draw_svg(path: Path, svg: str) -> None:
     """Put a drawing into a file, as its ending says."""
-    if path.suffix.lower() == ".png":
-        path.write_bytes(png_of(svg))
-    else:
-        path.write_text(svg, encoding="utf-8")
+    write(png_of(svg) if path.suffix.lower() == ".png" else svg.encode(), path)
 
 
 def svg_of(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:

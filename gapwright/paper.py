@@ -1,7 +1,8 @@
-"""Puts what was written into a file, whole or not at all, and over nothing unless told to."""
+"""Puts what was written into a file, whole or not at all."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem
@@ -16,10 +17,19 @@ def put(text: str, file: Path, *, replace: bool) -> None:
         sentence = "is there already and is left as it is; name another, or say --replace"
         raise InputError(Problem(sentence, str(file)))
     encoding = "utf-8-sig" if file.suffix.lower() == ".csv" else "utf-8"  # spreadsheets want it
-    unfinished = file.with_name(f".{file.name}.unfinished")
     try:
-        unfinished.write_bytes(text.encode(encoding))
+        write(text.encode(encoding), file)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be written: {error.strerror}", str(file))) from None
+
+
+def write(raw: bytes, file: Path) -> None:
+    """Write a file, or leave an older one as it is; OSError where that fails."""
+    unfinished = file.parent / f".{file.name}.unfinished"
+    try:
+        unfinished.write_bytes(raw)
         unfinished.replace(file)
     except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise InputError(Problem(f"cannot be written: {error.strerror}", str(file))) from None
+        with suppress(OSError):
+            unfinished.unlink()
+        raise OSError(error.errno, error.strerror, str(file)) from None

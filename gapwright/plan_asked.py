@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from datetime import date
 from decimal import Decimal
 from re import fullmatch
@@ -57,22 +56,15 @@ def write(
     report: PlanReport, lengths: Unit | None, *, table: Path | None, picture: Path | None
 ) -> None:
     """Write the table and the picture where they are wanted."""
-    if table is not None:
-        from gapwright.plan_tables import plan_csv
+    from gapwright import paper
+    from gapwright.plan_picture import plan_svg
+    from gapwright.plan_tables import plan_csv
 
-        _replace(table, plan_csv(report, lengths))
-    if picture is not None:
-        from gapwright.plan_picture import plan_svg
-
-        _replace(picture, plan_svg(report))
-
-
-def _replace(path: Path, text: str) -> None:
-    """Write a file whole or not at all."""
-    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        beside.write_text(text, encoding="utf-8", newline="")
-        beside.replace(path)
+        if table is not None:
+            paper.write(plan_csv(report, lengths).encode(), table)
+        if picture is not None:
+            paper.write(plan_svg(report).encode(), picture)
     except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError(Problem(f"cannot be written ({error.strerror})", str(path))) from None
+        sentence = f"cannot be written ({error.strerror})"
+        raise InputError(Problem(sentence, error.filename)) from None

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from gapwright.browser import find_browser, pdf_of
 from gapwright.extras import check_extra
 from gapwright.pages import fill_in
+from gapwright.paper import write
 from gapwright.sheet import sheet_of
 from gapwright.sheet_front import front_of
 from specs.errors import InputError, Problem
@@ -70,13 +70,9 @@ def check_sheet_file(file: Path) -> None:
 
 def put_sheet(sheet: bytes, file: Path) -> None:
     """Write a sheet into its file, in the place of an older one; InputError where that fails."""
-    unfinished = file.with_name(f".{file.name}.unfinished")
     try:
-        unfinished.write_bytes(sheet)
-        unfinished.replace(file)
+        write(sheet, file)
     except OSError as error:
-        with suppress(OSError):
-            unfinished.unlink()
         raise _cannot(file, error) from None
 
 
