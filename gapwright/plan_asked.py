@@ -57,6 +57,7 @@ def write(
 ) -> None:
     """Write the table and the picture where they are wanted."""
     from gapwright import paper
+    from gapwright.drawing import draw_svg
     from gapwright.plan_picture import plan_svg
     from gapwright.plan_tables import plan_csv
 
@@ -64,7 +65,7 @@ def write(
         if table is not None:
             paper.write(plan_csv(report, lengths).encode(), table)
         if picture is not None:
-            paper.write(plan_svg(report).encode(), picture)
+            draw_svg(picture, plan_svg(report))
     except OSError as error:
         sentence = f"cannot be written ({error.strerror})"
         raise InputError(Problem(sentence, error.filename)) from None

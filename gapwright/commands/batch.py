@@ -44,7 +44,7 @@ class Planned(TypedDict):
 @click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
 @click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
 @click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
-@click.option("--picture", type=FILE, help="Write a picture (SVG): jobs against sizes.")
+@click.option("--picture", type=FILE, help="Draw jobs against sizes into this .svg or .png file.")
 @click.option("--reserve", is_flag=True, help="Reserve all of its parts in the shelf's ledger.")
 @WHO
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
@@ -60,12 +60,15 @@ def batch(
 
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
     """
+    from gapwright.drawing import check_picture
     from gapwright.patience import patience
     from gapwright.plan_asked import told, wish_of, write
     from gapwright.planning import plan_cases, plan_reserved
     from solver.engine import Limits
     from specs.several import read_cases
 
+    if asked["picture"] is not None:
+        check_picture(asked["picture"])
     limits = Limits(asked["seconds"])
     wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
     with patience(limits.watch):
@@ -74,8 +77,8 @@ def batch(
             report = plan_reserved(cases, said_by(asked["who"]), limits, wish)
         else:
             report = plan_cases(cases, limits, wish)
-    write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
     if not report.plan.proved:
         return 4
     return 0 if None not in report.plan.builds else 3

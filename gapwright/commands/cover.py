@@ -46,7 +46,7 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
         covers = cover_files(file, asked, limits)
+    click.echo(tell_or_dump(covers, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
         draw(picture, covers, asked["lengths"])
-    click.echo(tell_or_dump(covers, asked["lengths"], as_json=asked["as_json"]))
     return 4 if undecided(covers) else 0

@@ -35,7 +35,7 @@ def kit(unit: Path, history: Path, share: str, picture: Path | None, **asked: Un
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
         report = kit_files(unit, history, share, picture, limits)
+    click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     if picture is not None:
         draw_kit(picture, report)
-    click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     return exit_code(report)

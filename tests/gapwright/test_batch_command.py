@@ -179,6 +179,16 @@ def test_the_table_and_the_picture_are_written(floor: Path) -> None:
     refused = batch(floor, "--csv", "nowhere/plan.csv")
     assert refused.returncode == 2
     assert "cannot be written" in refused.stderr
+    assert "3 of 5 jobs can be completed" in refused.stdout  # it may have been reserved
+
+
+def test_the_picture_is_what_its_ending_says(floor: Path) -> None:
+    refused = batch(floor, "--picture", "plan.pdf")
+    assert refused.stderr == 'plan.pdf: found ".pdf"; name a picture .svg or .png\n'
+    assert (refused.returncode, refused.stdout) == (2, "")
+    pytest.importorskip("resvg_py")
+    assert batch(floor, "--picture", "plan.png").returncode == 3
+    assert (floor / "plan.png").read_bytes().startswith(b"\x89PNG")
 
 
 def test_a_name_cannot_break_the_picture_or_the_table(floor: Path) -> None:
