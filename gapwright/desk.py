@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 from gapwright.around import explained, looked_around, ranked
 from gapwright.lines import lines_of
 from gapwright.report import Report
-from gapwright.reserve import check_reservable, issued_to, reserve
+from gapwright.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.stock import stock_of
 from gapwright.sure import sure_of
 from gapwright.surely import Surely
 from gapwright.why import why_of
-from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -75,18 +74,13 @@ def fit_reserved(
     solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
     """
     check_reservable(case)
-    name = ""
-    for again in range(MOST_SOLVES):
+
+    def attempt(again: int) -> Report:
         report = fit_case(case, limits, best, why=why, demand=demand)
-        report = replace(report, solved_again=again)
-        if not isinstance(report.answer, Fit):
-            return report
-        try:
-            return replace(report, reserved=reserve(report, said))
-        except ShortShelfError as short:
-            name = short.problems[0].file
-    sentence = f"changed under the answer {MOST_SOLVES} times; nothing was reserved, try again"
-    raise ChangedShelfError(name, sentence)
+        fits = isinstance(report.answer, Fit)
+        return replace(report, solved_again=again, reserved=reserve(report, said) if fits else None)
+
+    return until_reserved(attempt, MOST_SOLVES, "answer")
 
 
 def fit_case(

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.desk import ready
 from gapwright.lines import GapLines, lines_of
-from gapwright.reserve import check_reservable, reserve_together
+from gapwright.reserve import check_reservable, reserve_together, until_reserved
 from gapwright.stock import Shelves
-from inventory.refusals import ChangedShelfError, ShortShelfError
 from solver.batch.problem import BatchJob, batch_of
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -90,16 +89,13 @@ def plan_reserved(
     """
     for case in cases:
         check_reservable(case)
-    name = ""
-    for again in range(MOST_PLANS):
-        report = replace(plan_cases(cases, limits, wish), planned_again=again)
+
+    def attempt(again: int) -> PlanReport:
+        report = plan_cases(cases, limits, wish)
         builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
-        try:
-            return replace(report, reserved=reserve_together(builds, said))
-        except ShortShelfError as short:
-            name = short.problems[0].file
-    sentence = f"changed under the plan {MOST_PLANS} times; nothing was reserved, try again"
-    raise ChangedShelfError(name, sentence)
+        return replace(report, planned_again=again, reserved=reserve_together(builds, said))
+
+    return until_reserved(attempt, MOST_PLANS, "plan")
 
 
 def plan_jobs(

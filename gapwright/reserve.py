@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 from uuid import uuid4
 
 from gapwright.lines import fetched
 from gapwright.report import Reserved
 from inventory import open_shelf
 from inventory.movements import Movement, Request
-from inventory.refusals import ChangedShelfError
+from inventory.refusals import ChangedShelfError, ShortShelfError
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from gapwright.lines import GapLines
     from gapwright.report import Report
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from specs.case import Case
 
 MOST_TRIES = 9
+Found = TypeVar("Found")
 
 
 def check_reservable(case: Case) -> None:
@@ -65,6 +66,21 @@ def reserve_together(
         for case, gaps in builds
     }
     return _held(addresses[0], wanted, said) if addresses else {}
+
+
+def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:
+    """Answer and reserve, again where others meanwhile took something of the answer.
+
+    `attempt` is told how often it was tried before. Raises ChangedShelfError after `most` tries.
+    """
+    name = ""
+    for again in range(most):
+        try:
+            return attempt(again)
+        except ShortShelfError as short:
+            name = short.problems[0].file
+    sentence = f"changed under the {what} {most} times; nothing was reserved, try again"
+    raise ChangedShelfError(name, sentence)
 
 
 def _held(address: str, wanted: dict[str, Counter[str]], said: Said) -> dict[str, Reserved]:
