@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from inventory import sql
 from inventory.refusals import (
+    NOTHING,
+    RESTORE,
     BusyShelfError,
     DamagedShelfError,
     FullShelfError,
@@ -34,7 +36,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 STEPS: Final = sql.steps("postgres")
-_NOTHING = "nothing was posted"
 
 
 class PostgresDatabase:
@@ -55,11 +56,7 @@ class PostgresDatabase:
             self._connection.execute(f"SET lock_timeout = {wait}".encode())
         version = self._version()
         if version > len(STEPS):
-            raise NewerShelfError(
-                self.name,
-                f"is of version {version}, this gapwright knows {len(STEPS)}; "
-                "install a newer gapwright",
-            )
+            raise NewerShelfError(self.name, version, len(STEPS))
         if version < len(STEPS):
             self._migrate()
 
@@ -196,14 +193,12 @@ def _refusal(name: str, error: psycopg.Error, patience: int) -> ShelfError:
     said = str(error).splitlines()[0]
     match error:
         case psycopg.errors.LockNotAvailable():
-            return BusyShelfError(
-                name, f"somebody else has kept it for {patience} s; {_NOTHING}, try again"
-            )
+            return BusyShelfError(name, patience)
         case psycopg.errors.DiskFull():
-            return FullShelfError(name, f"the disk is full; {_NOTHING}, make room and try again")
+            return FullShelfError(name)
         case psycopg.errors.ReadOnlySqlTransaction() | psycopg.errors.InsufficientPrivilege():
-            return ReadOnlyShelfError(name, f"it may be read and not written ({said}); {_NOTHING}")
+            return ReadOnlyShelfError(name, f"it may be read and not written ({said}); {NOTHING}")
         case psycopg.OperationalError():
             again = "post the same request again, it is posted once"
             return ShelfError(name, f"the connection is lost ({said}); {again}")
-    return DamagedShelfError(name, f"is damaged ({said}); copy it away, then bring back a backup")
+    return DamagedShelfError(name, f"is damaged ({said}); {RESTORE}")

@@ -22,6 +22,9 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from inventory.movements import Movement
 
+NOTHING = "nothing was posted"
+RESTORE = "copy it away, then bring back a backup"
+
 
 class ShelfError(InputError):
     """A shelf cannot do what is asked; it is left as it was."""
@@ -81,13 +84,24 @@ class DamagedShelfError(ShelfError):
 class NewerShelfError(ShelfError):
     """A shelf has a version this gapwright does not know."""
 
+    def __init__(self, shelf: str, version: int, known: int) -> None:
+        told = f"is of version {version}, this gapwright knows {known}; install a newer gapwright"
+        super().__init__(shelf, told)
+
 
 class BusyShelfError(ShelfError):
     """Somebody else kept a shelf for longer than we wait."""
 
+    def __init__(self, shelf: str, patience: int) -> None:
+        told = f"somebody else has kept it for {patience} s; {NOTHING}, try again"
+        super().__init__(shelf, told)
+
 
 class FullShelfError(ShelfError):
     """There is no room left where a shelf lies."""
+
+    def __init__(self, shelf: str) -> None:
+        super().__init__(shelf, f"the disk is full; {NOTHING}, make room and try again")
 
 
 class ReadOnlyShelfError(ShelfError):

@@ -14,6 +14,8 @@ from itertools import chain, count
 from typing import TYPE_CHECKING, Any, Final
 
 from inventory.refusals import (
+    NOTHING,
+    RESTORE,
     BusyShelfError,
     DamagedShelfError,
     FullShelfError,
@@ -59,11 +61,7 @@ class SqliteDatabase:
                 self._connection.execute(f"PRAGMA {setting}")
         version = self._version()
         if version > len(STEPS):
-            raise NewerShelfError(
-                self.name,
-                f"is of version {version}, this gapwright knows {len(STEPS)}; "
-                "install a newer gapwright",
-            )
+            raise NewerShelfError(self.name, version, len(STEPS))
         self.rows("PRAGMA journal_mode = DELETE")
         with self.reading():
             self._check_size()
@@ -105,7 +103,7 @@ class SqliteDatabase:
             there = self.path.stat().st_size
         if there != pages * size:
             raise DamagedShelfError(
-                self.name, f"has {there} bytes where {pages * size} were written; {_RESTORE}"
+                self.name, f"has {there} bytes where {pages * size} were written; {RESTORE}"
             )
 
     def _migrate(self) -> None:
@@ -243,24 +241,20 @@ def _run(connection: sqlite3.Connection, script: str) -> None:
 
 
 _SCHEMA = "SELECT type, name, tbl_name, sql FROM sqlite_schema ORDER BY type, name"
-_RESTORE = "copy it away, then bring back a backup"
-_NOTHING = "nothing was posted"
 
 
 def _refusal(name: str, error: sqlite3.Error, patience: int) -> ShelfError:
     code = getattr(error, "sqlite_errorname", "")
     kind = "_".join(code.split("_")[:2])
     if kind in {"SQLITE_BUSY", "SQLITE_LOCKED"}:
-        return BusyShelfError(
-            name, f"somebody else has kept it for {patience} s; {_NOTHING}, try again"
-        )
+        return BusyShelfError(name, patience)
     if kind == "SQLITE_FULL":
-        return FullShelfError(name, f"the disk is full; {_NOTHING}, make room and try again")
+        return FullShelfError(name)
     if kind == "SQLITE_READONLY" and code != "SQLITE_READONLY_DBMOVED":
-        return ReadOnlyShelfError(name, f"it may be read and not written; {_NOTHING}")
+        return ReadOnlyShelfError(name, f"it may be read and not written; {NOTHING}")
     if kind in {"SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_READONLY", "SQLITE_PERM"}:
         said = str(error)
-        return ShelfError(name, f"cannot be read or written where it lies ({said}); {_NOTHING}")
+        return ShelfError(name, f"cannot be read or written where it lies ({said}); {NOTHING}")
     if kind == "SQLITE_NOTADB":
         return NotAShelfError(name, "is no database; name the shelf's file")
-    return DamagedShelfError(name, f"is damaged ({error}); {_RESTORE}")
+    return DamagedShelfError(name, f"is damaged ({error}); {RESTORE}")
