@@ -8,6 +8,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from inventory.sheet import defused
 from specs.lengths import show
 
 if TYPE_CHECKING:
@@ -85,7 +86,7 @@ def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[obj
     case, planned = report.cases[job], report.plan.batch.jobs[job]
     lengths = unit or case.length
     head: tuple[object, ...] = (
-        _plain(planned.name), _plain(case.unit.name), planned.priority, case.job.due or "",
+        defused(planned.name), defused(case.unit.name), planned.priority, case.job.due or "",
         state(report, job),
     )  # fmt: skip
     if job not in report.gaps:
@@ -100,11 +101,6 @@ def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[obj
         for (family, size, thickness, own, place), count in parts.items():
             source = "this unit" if own else place or "shelf"
             yield (
-                *head, _plain(gap.name), show(gap.gap, lengths), _plain(gap.layout),
-                _plain(family), _plain(size), show(thickness, lengths), count, _plain(source),
+                *head, defused(gap.name), show(gap.gap, lengths), defused(gap.layout),
+                defused(family), defused(size), show(thickness, lengths), count, defused(source),
             )  # fmt: skip
-
-
-def _plain(text: str) -> str:
-    """Keep a spreadsheet from taking a name for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text

@@ -93,11 +93,12 @@ def write_sheet(balances: Iterable[Balance], unit: Unit) -> str:
         thickness = exact(part.thickness, unit) if part.thickness else ""
         reserved = json.dumps(dict(balance.holders), ensure_ascii=False) if balance.holders else ""
         row = (part.family, part.size, str(balance.on_hand), thickness, part.condition, part.bin)
-        sheet.writerow(map(_defused, (*row, part.label, reserved)))
+        sheet.writerow(map(defused, (*row, part.label, reserved)))
     return text.getvalue()
 
 
-def _defused(text: str) -> str:
+def defused(text: str) -> str:
+    """Keep a spreadsheet from taking a text for a formula."""
     return f"'{text}" if text.startswith(FORMULA) else text
 
 
