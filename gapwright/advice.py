@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.money import money
 from solver.answer import NoFit
 from specs.lengths import Length, number, show, show_beside_limits
 from specs.readings import settled
@@ -140,7 +141,7 @@ def _way(report: Report, task: Task, way: Way, unit: Unit) -> str:
         parts = [
             f"{count} x {task.choices[c].family} {task.choices[c].size}" for c, count in way.buys
         ]
-        price = "" if way.cost is None else f" ({way.cost / 10_000:.2f})"
+        price = "" if way.cost is None else f" ({money(way.cost)})"
         return f"buy {', '.join(parts)}{price}"
     if way.kind == "read again":
         names = " and ".join(task.gaps[index].name for index in way.gaps)

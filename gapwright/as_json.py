@@ -8,12 +8,12 @@ same text on every machine and with any number of workers. DEVELOPERS.md lists t
 from __future__ import annotations
 
 import json
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gapwright.advice import condition_words
-from gapwright.exact import exact, length
+from gapwright.exact import aim, exact, length
 from gapwright.heat import heat_of, heat_shape
+from gapwright.money import exact_money
 from gapwright.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.why_json import why_shape
 from solver.answer import Fit, NoFit
@@ -167,13 +167,12 @@ def _aims(answer: Fit) -> list[dict[str, Any]]:
     told = []
     for index, level in enumerate(answer.task.levels):
         bound = answer.bounds[index] if index < len(answer.bounds) else None
-        entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
-        if level.measure == "thin":
-            entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
         scaled = answer.task.step if level.in_steps else 1
-        entry["value"] = exact(answer.values[index] * scaled)
-        entry["at least"] = None if bound is None else exact(bound * scaled)
-        told.append(entry)
+        values = {
+            "value": exact(answer.values[index] * scaled),
+            "at least": None if bound is None else exact(bound * scaled),
+        }
+        told.append(aim(level) | values)
     return told
 
 
@@ -238,7 +237,7 @@ def _way(report: Report, answer: NoFit, way: Way, unit: Unit) -> dict[str, Any]:
             {"family": task.choices[c].family, "size": task.choices[c].size, "count": count}
             for c, count in way.buys
         ],
-        "cost": None if way.cost is None else str(Decimal(way.cost) / 10_000),
+        "cost": None if way.cost is None else exact_money(way.cost),
         "give up": [condition_words(report, task, c, unit) for c in way.given_up],
         "read again": [task.gaps[index].name for index in way.gaps],
         "gaps": [

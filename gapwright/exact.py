@@ -9,12 +9,21 @@ from specs.lengths import Length, show
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from solver.task import Level
     from specs.lengths import Unit
 
 
 def length(value: Length | None, unit: Unit) -> dict[str, Any] | None:
     """A length: `nm` is exact, `shown` is what a person reads."""
     return None if value is None else {"nm": exact(value.nm), "shown": show(value, unit)}
+
+
+def aim(level: Level) -> dict[str, Any]:
+    """Which aim a level is of, and what it measures."""
+    told: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
+    if level.measure == "thin":
+        told |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
+    return told
 
 
 def exact(value: Fraction | int) -> int | str:

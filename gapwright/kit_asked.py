@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawing import check_picture, draw_svg
 from gapwright.frontier import frontier_svg
 from gapwright.kit_case import KitReport, kit_case
+from gapwright.money import exact_money, money
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
 from specs.history import read_history
@@ -71,7 +72,7 @@ def _told(report: KitReport) -> Iterator[str]:
     elif kit is None:
         yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
     else:
-        proof = "proved cheapest" if kit.proved else f"none is below {_money(kit.at_least)}"
+        proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
     if report.aside:
@@ -100,11 +101,7 @@ def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
 
 
 def _cost(report: KitReport, kit: Kit) -> str:
-    return _money(kit.cost) if report.priced else f"{kit.cost // 10_000} parts"
-
-
-def _money(cost: int) -> str:
-    return f"{Decimal(cost) / 10_000:.2f}"
+    return money(kit.cost) if report.priced else f"{kit.cost // 10_000} parts"
 
 
 def _percent(report: KitReport, kit: Kit) -> str:
@@ -125,7 +122,7 @@ def _shape(report: KitReport) -> dict[str, Any]:
         "proved": bool(kit and kit.proved) or report.able < report.wanted,
         "priced": report.priced,
         "kit": None if kit is None else _kit(report, kit),
-        "at least": None if kit is None else str(Decimal(kit.at_least) / 10_000),
+        "at least": None if kit is None else exact_money(kit.at_least),
         "worth": [
             {**_part(report, worth.choice), "more": worth.more, "less": worth.less}
             for worth in report.worths
@@ -136,7 +133,7 @@ def _shape(report: KitReport) -> dict[str, Any]:
 
 def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
     return {
-        "cost": str(Decimal(kit.cost) / 10_000),
+        "cost": exact_money(kit.cost),
         "served": kit.served,
         "proved": kit.proved,
         "contents": [{**_part(report, c), "count": n} for c, n in sorted(kit.contents.items())],

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from gapwright.as_json import gap_as_json
-from gapwright.exact import exact, length
+from gapwright.exact import aim, exact, length
+from gapwright.money import exact_money
 from gapwright.plan_tables import of_sizes
 from gapwright.planning import SHAPE, PlanReport
 from specs.lengths import Length
@@ -46,7 +46,7 @@ def _told(report: PlanReport, unit: Unit | None) -> dict[str, Any]:
             "to complete one more": _order(report, report.one_more),
             "within the budget": _order(report, report.within),
         },
-        "budget": None if report.budget is None else money(report.budget),
+        "budget": None if report.budget is None else exact_money(report.budget),
         "reserved": report.reserved and {
             job: {"reserved": sum(number for _, number in one.reserved), "kept": one.kept,
                   "released": sum(number for _, number in one.released)}
@@ -60,15 +60,12 @@ def _levels(report: PlanReport) -> list[dict[str, Any]]:
     told = []
     for level, reached in zip(report.plan.batch.levels, report.plan.reached, strict=True):
         scaled = report.plan.batch.step if level.in_steps else 1
-        entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
-        if level.measure == "thin":
-            entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
-        entry |= {
+        values = {
             "value": exact(reached.value * scaled),
             "at least": exact(reached.bound * scaled),
             "proof": PROOFS[reached.proof],
         }
-        told.append(entry)
+        told.append(aim(level) | values)
     return told
 
 
@@ -140,7 +137,7 @@ def _order(report: PlanReport, order: Order | None) -> dict[str, Any] | None:
             }
             for item, packs in order.packs
         ],
-        "cost": None if order.cost is None else money(order.cost),
+        "cost": None if order.cost is None else exact_money(order.cost),
         "completes": [
             job.name
             for job, build in zip(batch.jobs, order.builds, strict=True)
@@ -149,8 +146,3 @@ def _order(report: PlanReport, order: Order | None) -> dict[str, Any] | None:
         "no size could serve": [batch.jobs[job].name for job in order.cannot],
         "proved": order.proved,
     }
-
-
-def money(amount: int) -> str:
-    """An amount of money, given in ten-thousandths."""
-    return str(Decimal(amount) / 10_000)

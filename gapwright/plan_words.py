@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from gapwright.plan_json import money
+from gapwright.money import exact_money
 from gapwright.plan_tables import of_sizes
 from gapwright.planning import SOON, URGENT
 from gapwright.shelf_words import so_many
@@ -207,7 +207,7 @@ def _orders(report: PlanReport) -> Iterator[str]:
     for order, words in (
         (report.one_more, "to complete one job more"),
         (report.for_all, "to complete all that can be"),
-        (report.within, f"for no more than {money(report.budget or 0)}"),
+        (report.within, f"for no more than {exact_money(report.budget or 0)}"),
     ):
         if order is not None:
             yield ""
@@ -221,7 +221,7 @@ def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
         yield f"order {words}: nothing that can be bought completes more"
         yield from _cannot(report, order)
         return
-    cost = "its price is not stated" if order.cost is None else f"costs {money(order.cost)}"
+    cost = "its price is not stated" if order.cost is None else f"costs {exact_money(order.cost)}"
     proof = "proved cheapest" if order.proved else "not proved cheapest"
     yield f"order {words}: {cost}, {proof}; completes {done} of {len(batch.jobs)}"
     lines: Counter[str] = Counter()

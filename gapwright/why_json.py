@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gapwright.exact import exact, length
+from gapwright.exact import aim, exact, length
 from solver import judge
 from specs.lengths import Length
 
@@ -44,11 +44,8 @@ def _more(more: More, task: Task, unit: Unit) -> dict[str, Any]:
 
 
 def _shift(shift: Shift, task: Task) -> dict[str, Any]:
-    level = shift.level
-    entry: dict[str, Any] = {"aim": level.aim, "measure": level.measure}
-    if level.measure == "thin":
-        entry |= {"works": "shifts" if level.shifts else "holds", "grade": level.grade}
-    return entry | {"by": exact(shift.by * (task.step if level.in_steps else 1))}
+    scaled = task.step if shift.level.in_steps else 1
+    return aim(shift.level) | {"by": exact(shift.by * scaled)}
 
 
 def _holding(held: Holding, unit: Unit) -> dict[str, Any]:
