@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.advice import advice
+from gapwright.gap_words import gap_text
 from gapwright.words import CAUTION
 from solver.answer import Fit, NoFit
 from specs.lengths import ZERO, Length, number, show, show_beside_limits
@@ -95,7 +96,7 @@ def _change(report: Report, unit: Unit) -> Iterator[str]:
     for gap in report.gaps:
         lines = [*changed(report, gap)]
         if lines:
-            yield f"  {gap.name}: then {show_beside_limits(gap.gap, gap.low, gap.high, unit)}"
+            yield f"  {gap.name}: then {gap_text(gap, unit)}"
             yield from (f"    {line}" for line in lines)
 
 

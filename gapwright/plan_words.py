@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.gap_words import gap_name, gap_text
 from gapwright.money import exact_money
 from gapwright.plan_tables import of_sizes
 from gapwright.planning import SOON, URGENT
 from gapwright.shelf_words import so_many
 from gapwright.words import CAUTION
-from specs.lengths import Length, show, show_beside_limits
+from specs.lengths import Length, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -83,11 +84,10 @@ def _head(report: PlanReport, job: int) -> str:
 def _job(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
     yield _head(report, job)
     lengths = unit or report.cases[job].length
-    names = [gap.name + (f" ({gap.layout})" if gap.layout else "") for gap in report.gaps[job]]
+    names = [gap_name(gap) for gap in report.gaps[job]]
     widest = max(map(len, names), default=0)
     for name, gap in zip(names, report.gaps[job], strict=True):
-        left = show_beside_limits(gap.gap, gap.low, gap.high, lengths)
-        yield f"  {name:<{widest}}  {left}  {_parts(gap)}"
+        yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
     yield from _waiting(report, job)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.gap_words import gap_text
 from gapwright.surely import percent_text
 from specs.chance import MILLION
-from specs.lengths import show, show_beside_limits
+from specs.lengths import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,10 +52,9 @@ def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
     yield f"Builds land every gap in its window, but none {none} {asked_words(demand)}."
     yield "The best of them, were that not asked:"
     for gap in unsure.gaps:
-        shown = show_beside_limits(gap.gap, gap.low, gap.high, unit)
         parts = Counter(f"{line.family} {line.size}" for line in gap.lines if line.lot)
         told = ", ".join(f"{count} x {name}" for name, count in parts.items())
-        yield f"  {gap.name}: {shown}" + (f" with {told}" if told else "")
+        yield f"  {gap.name}: {gap_text(gap, unit)}" + (f" with {told}" if told else "")
         if unsure.sure:
             yield from (f"    {line}" for line in sure_words(unsure.sure, gap.name, unit))
     if unsure.sure:
