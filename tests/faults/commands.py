@@ -26,6 +26,14 @@ def run(
     )  # fmt: skip
 
 
+def ran(*words: str | Path, cwd: Path = HOME) -> subprocess.CompletedProcess[str]:
+    """Run a command to its end, where the encoding is not at issue."""
+    done = run(*words, cwd=cwd)
+    return subprocess.CompletedProcess(
+        done.args, done.returncode, done.stdout.decode(), done.stderr.decode()
+    )
+
+
 def refused(*words: str | Path, cwd: Path = HOME) -> list[str]:
     """What a command that cannot be carried out says, line by line."""
     done = run(*words, cwd=cwd)

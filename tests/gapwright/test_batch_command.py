@@ -5,10 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 import subprocess
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -23,8 +22,11 @@ from solver.batch import plan
 from solver.engine import Limits
 from specs.errors import InputError
 from specs.several import read_cases
+from tests.faults.commands import HOME, environment, ran
 
-HOME = Path(__file__).parent.parent.parent
+if TYPE_CHECKING:
+    from pathlib import Path
+
 UNIT = """\
 length: in
 unit:
@@ -76,14 +78,8 @@ def floor(tmp_path: Path) -> Path:
 
 
 def batch(floor: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [
-            sys.executable, "-m", "gapwright", "batch", "week.csv", "--unit", "unit.yaml",
-            "--shelf", "shelf.yaml", "--day", DAY, *words,
-        ],
-        cwd=floor, env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    files = ("week.csv", "--unit", "unit.yaml", "--shelf", "shelf.yaml")
+    return ran("batch", *files, "--day", DAY, *words, cwd=floor)
 
 
 def told(floor: Path, *words: str) -> dict[str, object]:
@@ -316,7 +312,7 @@ print(found.proved, sum(build is not None for build in found.builds))
 def test_control_c_gives_the_best_plan_so_far() -> None:
     asked = subprocess.run(
         [sys.executable, "-c", INTERRUPTED], cwd=HOME,
-        env={**os.environ, "PYTHONPATH": str(HOME)}, capture_output=True, text=True, check=False,
+        env=environment(), capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert asked.returncode == 0, asked.stderr
     proved, number = asked.stdout.split()

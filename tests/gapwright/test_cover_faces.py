@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.dom import minidom
 
 import pytest
 
-HOME = Path(__file__).parent.parent.parent
+from tests.faults.commands import DEMO, ran
+
+if TYPE_CHECKING:
+    import subprocess
+    from pathlib import Path
+
 UNIT = """\
 length: in
 unit:
@@ -32,11 +34,7 @@ PAST = "depth,count\n.410,3\n.420,4\n.430,5\n"
 
 
 def gapwright(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "gapwright", "cover", *arguments],
-        cwd=cwd, env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    return ran("cover", *arguments, cwd=cwd)
 
 
 @pytest.fixture
@@ -144,13 +142,11 @@ def test_what_is_wrong_is_one_sentence(bench: Path, arguments: tuple[str, ...], 
 
 
 def test_a_job_puts_the_others_where_it_has_them(tmp_path: Path) -> None:
-    told = gapwright(
-        str(HOME / "gapwright" / "demo" / "job.yaml"), "--gap", "train play", cwd=tmp_path
-    )
+    told = gapwright(str(DEMO / "job.yaml"), "--gap", "train play", cwd=tmp_path)
     assert told.returncode == 0
     assert "the others stand as the job has them: low, drive, case" in told.stdout
     alone = gapwright(
-        str(HOME / "gapwright" / "demo" / "job.yaml"), "--gap", "train play", "--alone",
+        str(DEMO / "job.yaml"), "--gap", "train play", "--alone",
         cwd=tmp_path,
     )  # fmt: skip
     assert "each alone: it may draw on the whole shelf; left aside: low, drive" in alone.stdout
@@ -158,7 +154,7 @@ def test_a_job_puts_the_others_where_it_has_them(tmp_path: Path) -> None:
 
 def test_out_of_time_is_told_and_is_no_proof(tmp_path: Path) -> None:
     told = gapwright(
-        str(HOME / "gapwright" / "demo" / "job.yaml"), "--gap", "train play", "--time", "0",
+        str(DEMO / "job.yaml"), "--gap", "train play", "--time", "0",
         cwd=tmp_path,
     )  # fmt: skip
     assert told.returncode == 4

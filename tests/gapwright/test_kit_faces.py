@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 from xml.dom import minidom
 
 import pytest
 
-HOME = Path(__file__).parent.parent.parent
+from tests.faults.commands import ran
+
+if TYPE_CHECKING:
+    import subprocess
+    from pathlib import Path
+
 UNIT = """\
 length: in
 unit:
@@ -37,11 +39,7 @@ def bench(tmp_path: Path) -> Path:
 
 
 def kit(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "gapwright", "stock", "kit", *arguments],
-        cwd=cwd, env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    return ran("stock", "kit", *arguments, cwd=cwd)
 
 
 FILES = ("unit.yaml", "--history", "past.csv")
