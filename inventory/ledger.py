@@ -19,6 +19,7 @@ from inventory.holding import Holding, worked_through
 from inventory.kept import balance_of, entry_of, lot_row
 from inventory.movements import Receipt, check_request
 from inventory.refusals import (
+    RESTORE,
     ChangedShelfError,
     DamagedShelfError,
     OtherRequestError,
@@ -163,7 +164,7 @@ class Shelf:
         try:
             yield
         except (TypeError, ValueError) as error:  # a text where a number was, or none at all
-            said = f"holds what was never written ({error}); copy it away, then bring back a backup"
+            said = f"holds what was never written ({error}); {RESTORE}"
             raise DamagedShelfError(self.name, said) from error
 
     def balances(self) -> tuple[Balance, ...]:

@@ -81,7 +81,7 @@ def miss_block(
         least, most = extent(layout)
         worst = max(0, (layout.low or 0) - least, most - (layout.high or 0))
         miss = program.integer(0, worst)
-        part = program.integer(0, -(-RATIO * worst // layout.width))
+        part = program.integer(0, layout.ratio(worst))
         if layout.low is not None:
             program.row(add({miss: 1}, counted.gap, scale(counted.chosen, -layout.low)), 0, None)
         if layout.high is not None:

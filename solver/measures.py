@@ -67,7 +67,7 @@ def _measured(
 def _measures(task: Task, counted: Counted, program: Program) -> dict[str, tuple[Expression, int]]:
     layout = counted.layout
     off, furthest = _off(counted, program)
-    top = -(-RATIO * furthest // layout.width)
+    top = layout.ratio(furthest)
     ratio = program.integer(0, top)
     program.row({ratio: layout.width, off: -RATIO}, 0, None)
     middle: tuple[Expression, int] = ({}, 0)

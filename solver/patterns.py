@@ -6,7 +6,6 @@ pattern for each gap, so that stock, shared parts and rules hold together.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections import Counter
 from dataclasses import dataclass
 from functools import cache, partial
@@ -15,7 +14,7 @@ from typing import TYPE_CHECKING
 from solver.block import Block
 from solver.engine import CONSTANT
 from solver.fills import Fill, Group, TooManyError, fills, groups
-from solver.task import MIDDLE, RATIO, GapBuild
+from solver.task import GapBuild
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -107,8 +106,7 @@ def _share(task: Task, gap: Gap, layout: Layout, group: Group, fill: Fill) -> Sh
 
 def levels_off(task: Task, layout: Layout, off: int) -> tuple[int, ...]:
     """What a layout adds to each level when its gap is so far off its aim."""
-    ratio = -(-RATIO * off // layout.width)
-    middle = 0 if layout.nearest else max(0, ratio - MIDDLE)
+    ratio, middle = layout.ratio(off), layout.beyond_middle(off)
     measured = {
         "rank": layout.rank,
         "worst middle": middle,
@@ -133,31 +131,31 @@ def combined(layout: Layout, ways: list[list[Share]]) -> Iterator[tuple[Share, .
     sums = [share.takes for share in last]
     for chosen in begun:
         left = layout.room - sum(share.takes for share in chosen)
-        first = 0 if layout.high is None else bisect_left(sums, left - layout.high)
-        end = len(sums) if layout.low is None else bisect_right(sums, left - layout.low)
-        yield from ((*chosen, share) for share in last[first:end])
+        yield from ((*chosen, share) for share in last[layout.landing(sums, left)])
 
 
 def _pattern(
     index: int, layout: Layout, chosen: tuple[Share, ...], of_gap: Callable[[int], tuple[int, ...]]
 ) -> Pattern:
+    parts, uses = assembled(layout, chosen)
+    off = abs(layout.room - layout.aim - sum(share.takes for share in chosen))
+    values = zip(of_gap(off), *(share.values for share in chosen), strict=True)
+    shares = tuple(shared for share in chosen for shared in share.shares)
+    return Pattern(GapBuild(index, parts), tuple(map(sum, values)), uses, shares)
+
+
+def assembled(
+    layout: Layout, chosen: tuple[Share, ...]
+) -> tuple[tuple[tuple[int, ...], ...], Counter[int]]:
+    """Put a filling of every group together: the parts at each place, and how many are used."""
     parts: list[tuple[int, ...]] = [()] * len(layout.places)
     uses: Counter[int] = Counter()
-    left = layout.room - layout.aim
-    values = []
     for share in chosen:
-        left -= share.takes
-        values.append(share.values)
         for place, here in share.placed:
             parts[place] = here
         for part, count in share.uses:
             uses[part] += count
-    return Pattern(
-        GapBuild(index, tuple(parts)),
-        tuple(map(sum, zip(of_gap(abs(left)), *values, strict=True))),
-        uses,
-        tuple(shared for share in chosen for shared in share.shares),
-    )
+    return tuple(parts), uses
 
 
 def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Block:

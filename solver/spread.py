@@ -7,7 +7,6 @@ there.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import accumulate
 from typing import TYPE_CHECKING
@@ -16,7 +15,6 @@ from solver.banks import DIGIT, Filling
 from solver.course import values_in
 from solver.fills import TooManyError
 from solver.sums import best_sums, build_of
-from solver.task import MIDDLE, RATIO
 from solver.variety import served_by, spans_of_builds, spans_served
 
 if TYPE_CHECKING:
@@ -120,31 +118,27 @@ class _Part:
     def _at(self, room: int) -> tuple[int, int, int]:
         layout, off = self.filling.layout, self.off
         ordered = self.ordered
-        first = 0 if layout.high is None else bisect_left(ordered, room - layout.high)
-        end = len(ordered)
-        if layout.low is not None:
-            end = bisect_right(ordered, room - layout.low)
+        here = layout.landing(ordered, room)
         aimed = room - layout.aim
         costs = [
             cost + off[abs(aimed - taken)]
-            for cost, taken in zip(self.costs[first:end], ordered[first:end], strict=True)
+            for cost, taken in zip(self.costs[here], ordered[here], strict=True)
         ]
         least = min(costs)
-        return least, self.nth, ordered[first + costs.index(least)]
+        return least, self.nth, ordered[here.start + costs.index(least)]
 
 
 class _Off(dict[int, int]):
     """What a gap costs by how far it is off its aim."""
 
     def __init__(self, filling: Filling) -> None:
-        self.width, self.nearest = filling.layout.width, filling.layout.nearest
+        self.layout = filling.layout
         self.middle = filling.weight("worst middle") + filling.weight("middle")
         self.ratio = filling.weight("worst") + filling.weight("ratio")
         self.length = filling.weight("deviation")
 
     def __missing__(self, off: int) -> int:
-        ratio = -(-RATIO * off // self.width)
-        middle = 0 if self.nearest else max(0, ratio - MIDDLE)
+        ratio, middle = self.layout.ratio(off), self.layout.beyond_middle(off)
         self[off] = middle * self.middle + ratio * self.ratio + off * self.length
         return self[off]
 

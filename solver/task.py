@@ -13,13 +13,14 @@ order they are filled at the bench.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from fractions import Fraction
 
     from specs.stock import Lot
@@ -97,6 +98,20 @@ class Layout:
         """The gap that choices at its places leave."""
         placed = zip(self.places, parts, strict=True)
         return self.room - sum(place.takes[choice] for place, here in placed for choice in here)
+
+    def landing(self, takes: Sequence[int], room: int) -> slice:
+        """Which of some sums of takes, in rising order, leave a gap in the window in a room."""
+        first = 0 if self.high is None else bisect_left(takes, room - self.high)
+        end = len(takes) if self.low is None else bisect_right(takes, room - self.low)
+        return slice(first, end)
+
+    def ratio(self, off: int) -> int:
+        """A deviation as a share of the width, rounded up."""
+        return -(-RATIO * off // self.width)
+
+    def beyond_middle(self, off: int) -> int:
+        """How much of it lies beyond the quarter that is as good as the aim."""
+        return 0 if self.nearest else max(0, self.ratio(off) - MIDDLE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,15 +7,13 @@ jobs whose spaces are equal too share the columns.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
 from solver import judge
 from solver.fills import TooManyError
-from solver.patterns import combined, levels_off, shares_of
+from solver.patterns import assembled, combined, levels_off, shares_of
 from solver.task import Build, GapBuild
 
 if TYPE_CHECKING:
@@ -95,10 +93,8 @@ class Lister:
     ) -> Iterator[tuple[Column, tuple[tuple[int, int], ...]]]:
         fillings = self._of_layout(task, gap, layout)
         takes = [filling.takes for filling in fillings]
-        first = 0 if layout.high is None else bisect_left(takes, layout.room - layout.high)
-        end = len(takes) if layout.low is None else bisect_right(takes, layout.room - layout.low)
         of_gap: dict[int, tuple[int, ...]] = {}
-        for filling in fillings[first:end]:
+        for filling in fillings[layout.landing(takes, layout.room)]:
             off = abs(layout.room - filling.takes - layout.aim)
             if off not in of_gap:
                 of_gap[off] = levels_off(task, layout, off)
@@ -120,19 +116,14 @@ def _fillings(task: Task, gap: Gap, layout: Layout) -> Iterator[Filling]:
     if number > MOST_FILLINGS:
         raise TooManyError
     for chosen in combined(replace(layout, low=None, high=None), shares):
-        parts: list[tuple[int, ...]] = [()] * len(layout.places)
-        uses: Counter[int] = Counter()
-        for share in chosen:
-            uses.update(dict(share.uses))
-            for place, here in share.placed:
-                parts[place] = here
+        parts, uses = assembled(layout, chosen)
         if all(count <= task.choices[choice].count for choice, count in uses.items()):
             yield Filling(
                 sum(share.takes for share in chosen),
                 tuple(map(sum, zip(*(share.values for share in chosen), strict=True))),
                 tuple(sorted(uses.items())),
                 tuple(shared for share in chosen for shared in share.shares),
-                tuple(parts),
+                parts,
             )
 
 
