@@ -14,7 +14,7 @@ from solver.task import RATIO
 
 if TYPE_CHECKING:
     from solver.batch import Batch
-    from solver.task import Level
+    from solver.level import Level
 
 
 class BatchPositions:

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from solver.task import MIDDLE, RATIO
 
 if TYPE_CHECKING:
-    from solver.task import Gap, Layout, Level, Task
+    from solver.level import Level
+    from solver.task import Gap, Layout, Task
 
 Terms = dict[int, int]
 

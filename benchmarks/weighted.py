@@ -13,7 +13,8 @@ from solver.task import RATIO
 
 if TYPE_CHECKING:
     from benchmarks.positions import Terms
-    from solver.task import Gap, Layout, Level, Task
+    from solver.level import Level
+    from solver.task import Gap, Layout, Task
 
 LARGEST = 2**53  # no whole number above it is sure to be a float
 

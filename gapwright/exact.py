@@ -9,7 +9,7 @@ from specs.lengths import Length, show
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from solver.task import Level
+    from solver.level import Level
     from specs.lengths import Unit
 
 

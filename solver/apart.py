@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
-    from solver.task import Gap, Level, Task
+    from solver.level import Level
+    from solver.task import Gap, Task
 
 
 def stands_apart(task: Task, index: int) -> bool:

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engine import Clock
-    from solver.task import Build, Level, Task
+    from solver.level import Level
+    from solver.task import Build, Task
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from solver.task import MIDDLE, RATIO, scarcity
 
 if TYPE_CHECKING:
-    from solver.task import Build, Layout, Level, Rule, Task
+    from solver.level import Level
+    from solver.task import Build, Layout, Rule, Task
 
 
 def gap_of(task: Task, build: Build, index: int) -> int:

@@ -15,7 +15,8 @@ from solver.task import MIDDLE, RATIO
 if TYPE_CHECKING:
     from solver.block import Block
     from solver.counts import Counted
-    from solver.task import Gap, Layout, Level, Task
+    from solver.level import Level
+    from solver.task import Gap, Layout, Task
 
 
 def measure(task: Task, gap: Gap, layouts: list[Counted], block: Block, program: Program) -> None:

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from solver.engine import Program
-    from solver.task import Gap, Layout, Level, Task
+    from solver.level import Level
+    from solver.task import Gap, Layout, Task
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000

@@ -17,7 +17,8 @@ from solver.patterns import levels_off
 from solver.task import RATIO
 
 if TYPE_CHECKING:
-    from solver.task import Layout, Level, Task
+    from solver.level import Level
+    from solver.task import Layout, Task
 
 Levels = tuple[int, ...]
 

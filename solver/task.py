@@ -19,10 +19,13 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from solver.level import levels_of
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from fractions import Fraction
 
+    from solver.level import Level
     from specs.stock import Lot
 
 RuleKind = Literal["must", "never", "at most", "at least"]
@@ -180,36 +183,6 @@ class Rule:
         return self.gap < 0 and not gap.choices.isdisjoint(self.first | self.second)
 
 
-@dataclass(frozen=True, slots=True)
-class Level:
-    """One number to make least, in its turn."""
-
-    aim: str
-    measure: Literal[
-        "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio",
-        "deviation", "shims", "scarce",
-        "pinned", "priority", "number", "kept", "cost",
-    ]  # fmt: skip
-    """The last five are of a batch alone."""
-    shifts: bool = False
-    grade: int = 0
-
-    @property
-    def worst(self) -> bool:
-        """Whether gaps are joined by their worst rather than by their sum."""
-        return self.measure in ("worst middle", "worst")
-
-    @property
-    def moves(self) -> bool:
-        """Whether it depends on where a gap lies, not only on its parts."""
-        return self.measure in ("worst middle", "middle", "worst", "ratio", "deviation")
-
-    @property
-    def in_steps(self) -> bool:
-        """Whether it is counted in steps of the grid."""
-        return self.measure in ("heat", "deviation")
-
-
 class SureEnough(Protocol):
     """Says of a build of a gap, by its layout and the gap it leaves, whether it is sure enough."""
 
@@ -235,23 +208,11 @@ class Task:
     @cached_property
     def levels(self) -> tuple[Level, ...]:
         """The ordered aims, one number each."""
-        return tuple(level for aim in self.aims for level in self._levels(aim))
-
-    def _levels(self, aim: str) -> tuple[Level, ...]:
-        if aim == "thin":
-            top = max((choice.grade for choice in self.choices), default=0)
-            works = sorted({gap.shifts for gap in self.gaps}, reverse=True)
-            return tuple(
-                Level(aim, "thin", shifts, grade) for shifts in works for grade in range(1, top + 1)
-            )
-        return {
-            "layout": (Level(aim, "rank"),),
-            "heat": (Level(aim, "heat"),),
-            "middle": (Level(aim, "worst middle"), Level(aim, "middle")),
-            "change": (Level(aim, "change"),),
-            "aim": (Level(aim, "worst"), Level(aim, "ratio"), Level(aim, "deviation")),
-            "spare": (Level(aim, "shims"), Level(aim, "scarce")),
-        }[aim]
+        return levels_of(
+            self.aims,
+            max((choice.grade for choice in self.choices), default=0),
+            {gap.shifts for gap in self.gaps},
+        )
 
     def parted(self, level: Level) -> bool:
         """Whether a level is parted among the gaps: their sum, or the worst of them."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, SHELF
+from gapwright.commands.options import FILE, LENGTHS, SHELF, stop_after
 from gapwright.commands.shelf import WHO, said_by
 
 if TYPE_CHECKING:
@@ -49,10 +49,7 @@ class Planned(TypedDict):
 @WHO
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
-@click.option(
-    "--time", "seconds", type=click.FloatRange(min=0), default=300.0, show_default=True,
-    help="Stop after so many seconds with the best plan so far.",
-)  # fmt: skip
+@stop_after(300.0, "plan")
 def batch(
     jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[Planned]
 ) -> int:

@@ -12,12 +12,22 @@ if TYPE_CHECKING:
 
     from specs.lengths import Unit
 
+    Command = Callable[..., int]
+
 FILE = click.Path(path_type=Path)
 LENGTHS = click.Choice(["in", "mm", "thou"])
 UNIT = click.option("--unit", type=FILE, help="Take the unit from this file.")
 SHELF = click.option(
     "--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://..."
 )
+
+
+def stop_after(seconds: float, what: str) -> Callable[[Command], Command]:
+    """The option that ends a search with what was found so far."""
+    return click.option(
+        "--time", "seconds", type=click.FloatRange(min=0), default=seconds, show_default=True,
+        help=f"Stop after so many seconds with the best {what} so far.",
+    )  # fmt: skip
 
 
 class Asked(TypedDict):
@@ -29,15 +39,12 @@ class Asked(TypedDict):
     workers: int
 
 
-def solving(command: Callable[..., int]) -> Callable[..., int]:
+def solving(command: Command) -> Command:
     """Add the options every solving verb takes."""
     for option in (
         click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
         click.option("--lengths", type=LENGTHS, help="Print lengths in this unit."),
-        click.option(
-            "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
-            help="Stop after so many seconds with the best build so far.",
-        ),
+        stop_after(60.0, "build"),
         click.option(
             "--workers", type=click.IntRange(1, 64), default=1, show_default=True,
             help="Search on so many cores; the proved answer is the same.",

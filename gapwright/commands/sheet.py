@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, SHELF, UNIT
+from gapwright.commands.options import FILE, LENGTHS, SHELF, UNIT, stop_after
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -47,10 +47,7 @@ class Asked(TypedDict):
     "--lengths", type=LENGTHS,
     help="Print lengths in this unit first; the other stands beside it.",
 )  # fmt: skip
-@click.option(
-    "--time", "seconds", type=click.FloatRange(min=0), default=60.0, show_default=True,
-    help="Stop after so many seconds with the best build so far.",
-)  # fmt: skip
+@stop_after(60.0, "build")
 def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> int:
     """Write the bench sheet of a rebuild: its parts, a drawing, the check to make.
 

@@ -6,13 +6,15 @@ Everything heavy is imported where it is needed, so that `--help` answers at onc
 from __future__ import annotations
 
 import getpass
-from pathlib import Path
 from typing import TYPE_CHECKING, NotRequired, TypedDict, Unpack
 
 import click
 
+from gapwright.commands.options import FILE
+
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from gapwright.shelf_desk import Said
     from gapwright.shelf_files import Mode
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
 
     Command = Callable[..., int]
 
-FILE = click.Path(path_type=Path)
 SHELF = click.argument("address", metavar="SHELF")
 LENGTHS = click.option(
     "--lengths", type=click.Choice(["in", "mm", "thou"]), envvar="GAPWRIGHT_LENGTHS",

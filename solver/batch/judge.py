@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.batch.problem import Batch
-    from solver.task import Build, Level
+    from solver.level import Level
+    from solver.task import Build
 
 
 def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | None:

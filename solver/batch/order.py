@@ -139,21 +139,10 @@ class _Buying:
         known = all(price is not None for price in prices)
         builds = self.model.builds(values)
         order = Order(packs, cost if known else None, builds, cannot, proved)
-        wrong = judge.faults(_received(self.batch, order), builds)
+        wrong = judge.faults(self.batch.with_more(order.brings(self.batch)), builds)
         if wrong:
             raise JudgeError(f"an order does not bring what it promises: {'; '.join(wrong)}")
         return order
-
-
-def _received(batch: Batch, order: Order) -> Batch:
-    """The stock with an order on the shelf; the tasks of a purchase are never short of any."""
-    more = order.brings(batch)
-    return replace(
-        batch,
-        items=tuple(
-            replace(item, count=item.count + more.get(n, 0)) for n, item in enumerate(batch.items)
-        ),
-    )
 
 
 def _without_aims(batch: Batch) -> Batch:

@@ -15,7 +15,7 @@ from functools import cached_property
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
-from solver.task import Level
+from solver.level import Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from solver.batch.planning import Plan
     from solver.engine import Clock
-    from solver.task import Level
+    from solver.level import Level
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.batch import Batch
-    from solver.task import Build, Level, Task
+    from solver.level import Level
+    from solver.task import Build, Task
 
 MOST = 60_000
 

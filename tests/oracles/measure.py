@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.task import Build, Layout, Level, Place, Rule, Task
+    from solver.level import Level
+    from solver.task import Build, Layout, Place, Rule, Task
 
 
 @dataclass(frozen=True, slots=True)

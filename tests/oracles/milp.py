@@ -20,7 +20,8 @@ from tests.oracles.measure import allowed, measured
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.task import Build, Layout, Level, Place, Rule, Task
+    from solver.level import Level
+    from solver.task import Build, Layout, Place, Rule, Task
     from tests.oracles.linear_rows import Sum
 
 

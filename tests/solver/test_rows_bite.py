@@ -14,7 +14,7 @@ import pytest
 
 from gapwright.kit_case import kit_case
 from inventory import catalogue, on_hand
-from solver import Fit, Limits, NoFit, fit, patterns, pose
+from solver import Fit, Limits, NoFit, fit, patterns, pose, task
 from solver.conditions import conditions_of
 from solver.cost import costs_of
 from solver.engine import Clock
@@ -192,6 +192,6 @@ def test_without_an_end_of_the_window_some_listed_filling_is_wrong(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     every = {"bisect_left": lambda *_: 0, "bisect_right": lambda sums, *_: len(sums)}
-    monkeypatch.setattr(patterns, name, every[name])
+    monkeypatch.setattr(task, name, every[name])
     with pytest.raises(JudgeError, match="outside its window"):
         assert not any(wrong_answers())
