@@ -16,9 +16,9 @@ from benchmarks.one_pack import SHAPE as ONE_PACK
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
+from gapwright.fit.sure import sure_of
+from gapwright.fit.surely import Demand, Surely
 from gapwright.lines import lines_of
-from gapwright.sure import sure_of
-from gapwright.surely import Demand, Surely
 from inventory import on_hand
 from solver import Fit, fit, pose
 from specs.files import case_of

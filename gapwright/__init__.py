@@ -12,20 +12,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from gapwright.batch.planning import PlanReport, Wish, plan_jobs
+    from gapwright.batch.words import tell_plan
     from gapwright.desk import fit_case, fit_job
-    from gapwright.plan_words import tell_plan
-    from gapwright.planning import PlanReport, Wish, plan_jobs
-    from gapwright.report import Report
-    from gapwright.words import tell
+    from gapwright.fit.report import Report
+    from gapwright.fit.words import tell
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
 _HOMES = {
     "gapwright.desk": ("fit_case", "fit_job"),
-    "gapwright.plan_words": ("tell_plan",),
-    "gapwright.planning": ("PlanReport", "Wish", "plan_jobs"),
-    "gapwright.report": ("Report",),
-    "gapwright.words": ("tell",),
+    "gapwright.batch.words": ("tell_plan",),
+    "gapwright.batch.planning": ("PlanReport", "Wish", "plan_jobs"),
+    "gapwright.fit.report": ("Report",),
+    "gapwright.fit.words": ("tell",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (
         "Case", "GapwrightError", "InputError", "Length", "parse_length", "read_case", "show",

@@ -10,14 +10,14 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
-from gapwright.around import explained, looked_around, ranked
+from gapwright.fit.around import explained, looked_around, ranked
+from gapwright.fit.report import Report
+from gapwright.fit.sure import sure_of
+from gapwright.fit.surely import Surely
+from gapwright.fit.why import why_of
 from gapwright.lines import lines_of
-from gapwright.report import Report
 from gapwright.reserve import check_reservable, issued_to, reserve, until_reserved
-from gapwright.stock import stock_of
-from gapwright.sure import sure_of
-from gapwright.surely import Surely
-from gapwright.why import why_of
+from gapwright.shelf.on_hand import stock_of
 from solver.answer import Fit, NoFit
 from solver.engine import Clock, Limits
 from solver.pose import pose
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from gapwright.fit.surely import Demand
     from gapwright.lines import GapLines
-    from gapwright.shelf_desk import Said
-    from gapwright.surely import Demand
+    from gapwright.shelf.desk import Said
     from solver.answer import Answer
     from solver.task import Build, Task
     from specs.case import Case

@@ -6,8 +6,8 @@ from collections import Counter
 from typing import TYPE_CHECKING, TypeVar
 from uuid import uuid4
 
+from gapwright.fit.report import Reserved
 from gapwright.lines import fetched
-from gapwright.report import Reserved
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ChangedShelfError, ShortShelfError
@@ -16,9 +16,9 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    from gapwright.fit.report import Report
     from gapwright.lines import GapLines
-    from gapwright.report import Report
-    from gapwright.shelf_desk import Said
+    from gapwright.shelf.desk import Said
     from inventory import Shelf
     from inventory.movements import Balance
     from specs.case import Case

@@ -28,10 +28,10 @@ DOORS = {
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/commands/"},
     "sqlite3": {"inventory/sqlite_door.py"},
-    "segno": {"gapwright/qr.py"},
+    "segno": {"gapwright/drawn/qr.py"},
     "psycopg": {"inventory/postgres_door.py"},
-    "resvg_py": {"gapwright/png.py"},
-    "jinja2": {"gapwright/pages.py"},
+    "resvg_py": {"gapwright/drawn/png.py"},
+    "jinja2": {"gapwright/drawn/pages.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
@@ -118,8 +118,8 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("inventory/ledger.py", '"""A."""\nimport psycopg\n', "opens the door psycopg"),
         ("inventory/ledger.py", '"""A."""\nX = "SELECT 1"\n', "speaks SQL"),
         ("gapwright/a.py", '"""A."""\nimport resvg_py\n', "opens the door resvg_py"),
-        ("gapwright/sheet.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
-        ("gapwright/sheet.py", '"""A."""\nimport segno\n', "opens the door segno"),
+        ("gapwright/sheet/page.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
+        ("gapwright/sheet/page.py", '"""A."""\nimport segno\n', "opens the door segno"),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),
@@ -159,7 +159,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 def test_the_engine_is_loaded_only_where_a_solve_begins() -> None:
     script = (
-        "import sys, gapwright, gapwright.desk, gapwright.words, gapwright.as_json\n"
+        "import sys, gapwright, gapwright.desk, gapwright.fit.words, gapwright.fit.as_json\n"
         "assert 'ortools' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", script], cwd=HOME, check=True)

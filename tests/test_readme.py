@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 import gapwright
-from gapwright.check_words import tell_check
-from gapwright.checking import check_job
-from gapwright.words import CAUTION, tell
+from gapwright.check.checking import check_job
+from gapwright.check.words import tell_check
+from gapwright.fit.words import CAUTION, tell
 from specs.files import read_case
 
 HOME = Path(__file__).parent.parent
@@ -139,7 +139,7 @@ def test_the_full_cautions_stand_in_the_readme() -> None:
 
 
 def test_every_verdict_explained_is_one_that_is_given() -> None:
-    faces = (HOME / "gapwright" / name for name in ("words.py", "sure_words.py"))
+    faces = (HOME / "gapwright" / "fit" / name for name in ("words.py", "sure_words.py"))
     words = "".join(face.read_text(encoding="utf-8") for face in faces)
     for verdict in re.findall(r"^- \*\*([A-Z ]{4,})\b", README, flags=re.MULTILINE):
         assert verdict.strip() in words

@@ -57,10 +57,10 @@ def batch(
 
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
     """
-    from gapwright.drawing import check_picture
+    from gapwright.batch.asked import told, wish_of, write
+    from gapwright.batch.planning import plan_cases, plan_reserved
+    from gapwright.cover.drawing import check_picture
     from gapwright.patience import patience
-    from gapwright.plan_asked import told, wish_of, write
-    from gapwright.planning import plan_cases, plan_reserved
     from solver.engine import Limits
     from specs.several import read_cases
 

@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 @solving
 def check(job: Path, unit: Path | None, shelf: str | None, **asked: Unpack[Asked]) -> int:
     """Compare what was measured after assembly with what was promised, and say what to change."""
-    from gapwright.check_json import dump_check
-    from gapwright.check_words import tell_check
-    from gapwright.checking import check_job
+    from gapwright.check.as_json import dump_check
+    from gapwright.check.checking import check_job
+    from gapwright.check.words import tell_check
     from gapwright.patience import patience
     from solver.answer import Undecided
     from solver.engine import Limits

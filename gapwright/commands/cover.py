@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.commands.options import FILE, SHELF, UNIT, Asked, solving
-from gapwright.cover_asked import AskedCover
+from gapwright.cover.asked import AskedCover
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,8 +36,8 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
     FILE holds or names the unit and the shelf. Where it also holds a job, the other packs and
     end plays stand as that job has them.
     """
-    from gapwright.cover_asked import cover_files, tell_or_dump, undecided
-    from gapwright.drawing import check_picture, draw
+    from gapwright.cover.asked import cover_files, tell_or_dump, undecided
+    from gapwright.cover.drawing import check_picture, draw
     from gapwright.patience import patience
     from solver.engine import Limits
 

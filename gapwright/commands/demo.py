@@ -14,8 +14,8 @@ from gapwright.commands.options import FILE
 @click.argument("folder", type=FILE, default=Path("gapwright-demo"))
 def demo(folder: Path) -> int:
     """Write the demo's files into a new FOLDER and go through its jobs."""
-    from gapwright.check_words import tell_check
-    from gapwright.checking import check_job
+    from gapwright.check.checking import check_job
+    from gapwright.check.words import tell_check
     from gapwright.demo import BUILT, write_demo
     from gapwright.desk import fit_job
 

@@ -12,7 +12,7 @@ from gapwright.commands.shelf import WHO, said_by
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.report import Report
+    from gapwright.fit.report import Report
     from specs.lengths import Unit
 
 
@@ -53,9 +53,9 @@ def fit(
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_case, fit_reserved
+    from gapwright.fit.report import exit_code
+    from gapwright.fit.surely import demand_of
     from gapwright.patience import patience
-    from gapwright.report import exit_code
-    from gapwright.surely import demand_of
     from solver.engine import Limits
     from specs.files import read_case
 
@@ -76,9 +76,9 @@ def fit(
 def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
     """A report in words or as JSON."""
     if as_json:
-        from gapwright.as_json import dump
+        from gapwright.fit.as_json import dump
 
         return dump(report, lengths)
-    from gapwright.words import tell
+    from gapwright.fit.words import tell
 
     return tell(report, lengths)

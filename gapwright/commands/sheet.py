@@ -15,8 +15,8 @@ from gapwright.commands.options import FILE, LENGTHS, SHELF, UNIT, stop_after
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.report import Report
-    from gapwright.sheet import Paper
+    from gapwright.fit.report import Report
+    from gapwright.sheet.page import Paper
     from specs.errors import Problem
     from specs.lengths import Unit
 
@@ -53,9 +53,9 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> i
 
     Several jobs make a stack of sheets with one list of all there is to fetch in front.
     """
-    from gapwright.report import exit_code
-    from gapwright.sheet_file import check_sheet_file, write_sheets
-    from gapwright.words import headline
+    from gapwright.fit.report import exit_code
+    from gapwright.fit.words import headline
+    from gapwright.sheet.file import check_sheet_file, write_sheets
 
     stem = "sheets" if len(jobs) > 1 else jobs[0].stem or "sheet"
     file = out or jobs[0].parent / f"{stem}.html"

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from gapwright.shelf_desk import Said
-    from gapwright.shelf_files import Mode
+    from gapwright.shelf.desk import Said
+    from gapwright.shelf.files import Mode
     from inventory.movements import Kind
     from specs.lengths import Unit
 
@@ -151,10 +151,11 @@ def list_(
     address: str, family: str, low: int, unit: Path | None, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
-    from gapwright import shelf_json, shelf_words
-    from gapwright.shelf_list import listed
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import words
+    from gapwright.shelf.listed import listed
 
-    tell = shelf_json.dump_shelf if as_json else shelf_words.tell_shelf
+    tell = shapes.dump_shelf if as_json else words.tell_shelf
     click.echo(tell(*listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
     return 0
 
@@ -170,10 +171,11 @@ def history(
     address: str, family: str, size: str, job: str, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what moved, in order: all, of one FAMILY and SIZE, of a lot's code, or of a job."""
-    from gapwright import shelf_json, shelf_words
-    from gapwright.shelf_list import told
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import words
+    from gapwright.shelf.listed import told
 
-    tell = shelf_json.dump_history if as_json else shelf_words.tell_history
+    tell = shapes.dump_history if as_json else words.tell_history
     click.echo(tell(*told(address, family, size, job), lengths or "mm"))
     return 0
 
@@ -196,12 +198,13 @@ def import_(
     **asked: Unpack[Posting],
 ) -> int:  # fmt: skip
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
-    from gapwright import shelf_files, shelf_json, shelf_words
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import files, words
 
-    wanted = shelf_files.Incoming(file, mode, asked["lengths"], unit, dry)
+    wanted = files.Incoming(file, mode, asked["lengths"], unit, dry)
     said = said_by(asked["who"], asked["why"], asked["key"], seen)
-    imported = shelf_files.import_counts(address, wanted, said)
-    tell = shelf_json.dump_imported if asked["as_json"] else shelf_words.tell_imported
+    imported = files.import_counts(address, wanted, said)
+    tell = shapes.dump_imported if asked["as_json"] else words.tell_imported
     click.echo(tell(imported, asked["lengths"] or "mm"))
     return 0
 
@@ -220,8 +223,8 @@ def export(
     With --unit only what that unit knows, so that `gapwright fit --shelf FILE` takes it.
     """
     from gapwright.paper import put
-    from gapwright.shelf_files import export_counts
-    from gapwright.shelf_words import so_many
+    from gapwright.shelf.files import export_counts
+    from gapwright.shelf.words import so_many
 
     text, left_out = export_counts(address, file.suffix.lower(), lengths or "mm", unit)
     put(text, file, replace=replace)
@@ -241,8 +244,8 @@ def labels(
     address: str, family: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
 ) -> int:
     """Write a page of bin labels to print: of all on hand, of a FAMILY, or of a lot's code."""
-    from gapwright.labels import label_sheet
     from gapwright.paper import put
+    from gapwright.shelf.labels import label_sheet
 
     put(label_sheet(address, family, lengths or "mm", unit), file, replace=replace)
     click.echo(f"{file}: written; print it at 100 %")
@@ -254,19 +257,21 @@ def labels(
 @JSON
 def verify(address: str, *, as_json: bool) -> int:
     """Work the ledger through from its beginning: does every entry follow, is any altered."""
-    from gapwright import shelf_json, shelf_words
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import words
     from inventory import open_shelf
 
     with open_shelf(address) as opened:
-        tell = shelf_json.dump_verified if as_json else shelf_words.tell_verified
+        tell = shapes.dump_verified if as_json else words.tell_verified
         click.echo(tell(opened.name, opened.verify()))
     return 0
 
 
 def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
-    from gapwright import shelf_json, shelf_words
-    from gapwright.shelf_desk import Move, moved, settled
-    from gapwright.shelf_typed import Typed, part_asked
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import words
+    from gapwright.shelf.desk import Move, moved, settled
+    from gapwright.shelf.typed import Typed, part_asked
 
     said = said_by(asked["who"], asked["why"], asked["key"], asked.get("seen"))
     if kind in ("release", "issue") and asked["job"] and not asked["words"]:
@@ -279,14 +284,14 @@ def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
         part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
         ways = asked.get("apart", False), asked.get("found", False)
         posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
-    tell = shelf_json.dump_posted if asked["as_json"] else shelf_words.tell_posted
+    tell = shapes.dump_posted if asked["as_json"] else words.tell_posted
     click.echo(tell(posted, asked["lengths"] or "mm"))
     return 0
 
 
 def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Said:
     """What somebody says of a request; raises UsageError where nobody knows who it is."""
-    from gapwright.shelf_desk import Said
+    from gapwright.shelf.desk import Said
 
     try:
         return Said(who or getpass.getuser(), why, key, seen)

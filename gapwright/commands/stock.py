@@ -28,8 +28,8 @@ def kit(unit: Path, history: Path, share: str, picture: Path | None, **asked: Un
 
     UNIT holds the unit with its prices. The history has a column for each pack or end play.
     """
-    from gapwright.kit_asked import draw_kit, exit_code, kit_files, tell_or_dump
     from gapwright.patience import patience
+    from gapwright.stock.kit_asked import draw_kit, exit_code, kit_files, tell_or_dump
     from solver.engine import Limits
 
     limits = Limits(asked["seconds"], asked["workers"])

@@ -14,7 +14,7 @@ from tests.gapwright.bench import Bench
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.report import Report
+    from gapwright.fit.report import Report
     from solver.engine import Limits
 
 

@@ -13,11 +13,11 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from benchmarks.floors import floor as benchmark_floor
-from gapwright.plan_json import dump_plan
-from gapwright.plan_picture import plan_svg
-from gapwright.plan_tables import plan_csv
-from gapwright.plan_words import tell_plan
-from gapwright.planning import Wish, plan_jobs, weight
+from gapwright.batch.as_json import dump_plan
+from gapwright.batch.picture import plan_svg
+from gapwright.batch.planning import Wish, plan_jobs, weight
+from gapwright.batch.tables import plan_csv
+from gapwright.batch.words import tell_plan
 from solver.batch import plan
 from solver.engine import Limits
 from specs.errors import InputError

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-import gapwright.planning
+import gapwright.batch.planning
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from tests.gapwright.bench import Bench
@@ -16,7 +16,7 @@ from tests.gapwright.test_batch_command import DAY, SHELF, UNIT, WEEK
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.planning import PlanReport
+    from gapwright.batch.planning import PlanReport
     from specs.case import Case
 
 
@@ -92,7 +92,7 @@ def test_a_shelf_file_cannot_reserve_a_plan(floor: Bench) -> None:
 def test_a_shelf_that_changed_under_a_plan_is_planned_again(
     floor: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole, robbed = gapwright.planning.plan_cases, [1]
+    whole, robbed = gapwright.batch.planning.plan_cases, [1]
 
     def slow(cases: tuple[Case, ...], *more: object) -> PlanReport:
         report: PlanReport = whole(cases, *more)  # type: ignore[arg-type]
@@ -104,7 +104,7 @@ def test_a_shelf_that_changed_under_a_plan_is_planned_again(
                 shelf.post(Request("robbed", "joe", "", takes))
         return report
 
-    monkeypatch.setattr(gapwright.planning, "plan_cases", slow)
+    monkeypatch.setattr(gapwright.batch.planning, "plan_cases", slow)
     _, out, _ = plan(floor, "--reserve")
     assert "the shelf changed meanwhile, so this was planned again" in out
     with open_shelf(floor.address) as shelf:

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.check_json import dump_check
-from gapwright.check_words import tell_check
-from gapwright.checking import check_case
+from gapwright.check.as_json import dump_check
+from gapwright.check.checking import check_case
+from gapwright.check.words import tell_check
 from specs.errors import InputError
 from specs.files import case_of
 from specs.lengths import parse_length
 from specs.yaml_door import parse
 
 if TYPE_CHECKING:
-    from gapwright.checking import Check
+    from gapwright.check.checking import Check
 
 PARTS = "[thin, thick, thick, .0700]"
 

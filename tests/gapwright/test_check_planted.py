@@ -8,7 +8,7 @@ from dataclasses import replace
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from gapwright.checking import check_case
+from gapwright.check.checking import check_case
 from solver import Fit
 from specs.lengths import Length
 from tests.oracles.brute import Brute

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cover_rows import past, thin_zones
-from gapwright.covering import Asked, Covered, cover_case
+from gapwright.cover.covering import Asked, Covered, cover_case
+from gapwright.cover.rows import past, thin_zones
 from gapwright.desk import fit_case
 from solver.answer import Fit
 from specs.errors import InputError

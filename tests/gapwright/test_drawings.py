@@ -12,14 +12,14 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from gapwright.drawn.svg import Box, hatching, words
 from gapwright.lines import GapLines, Line
-from gapwright.stack_drawing import draw_stack, end_words, gap_at, scale_for, spread
-from gapwright.svg import Box, hatching, words
-from gapwright.window_drawing import LEFT, RIGHT, draw_window, magnified
+from gapwright.sheet.stack_drawing import draw_stack, end_words, gap_at, scale_for, spread
+from gapwright.sheet.window_drawing import LEFT, RIGHT, draw_window, magnified
 from specs.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.svg import Svg
+    from gapwright.drawn.svg import Svg
 
 KINDS = (
     "apply plate", "friction", "steel", "cushion", "pressure plate", "washer", "shim", "spacer",

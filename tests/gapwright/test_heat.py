@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.as_json import dump
 from gapwright.desk import fit_case
-from gapwright.heat import heat_of
-from gapwright.words import tell
+from gapwright.fit.as_json import dump
+from gapwright.fit.heat import heat_of
+from gapwright.fit.words import tell
 from specs import yaml_door
 from specs.files import case_of
 
 if TYPE_CHECKING:
-    from gapwright.report import Report
+    from gapwright.fit.report import Report
 
 DRUM = """\
 length: mm

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import segno
 
-from gapwright.qr import QUIET
+from gapwright.drawn.qr import QUIET
 
 if TYPE_CHECKING:
     import pytest

@@ -12,18 +12,18 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from gapwright.answer_id import answer_id
 from gapwright.demo import write_demo
 from gapwright.desk import fit_job
-from gapwright.pages import fill_in
-from gapwright.sheet import CAUTIONS, sheet_of
-from gapwright.words import UNDECIDED, tell, warnings
+from gapwright.drawn.pages import fill_in
+from gapwright.fit.answer_id import answer_id
+from gapwright.fit.words import UNDECIDED, tell, warnings
+from gapwright.sheet.page import CAUTIONS, sheet_of
 from solver import Fit, Undecided
 from specs.lengths import show
 
 if TYPE_CHECKING:
-    from gapwright.report import Report
-    from gapwright.sheet import Paper
+    from gapwright.fit.report import Report
+    from gapwright.sheet.page import Paper
     from specs.lengths import Unit
     from tests.gapwright.conftest import Solve
 

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from gapwright.desk import fit_case
-from gapwright.pages import fill_in
-from gapwright.sheet import sheet_of
-from gapwright.words import tell
+from gapwright.drawn.pages import fill_in
+from gapwright.fit.words import tell
+from gapwright.sheet.page import sheet_of
 from solver import Fit
 from specs.errors import InputError
 from specs.lengths import show
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
+    from gapwright.fit.report import Report
     from gapwright.lines import GapLines
-    from gapwright.report import Report
 
 DAY = date(2031, 4, 9)
 JOBS = 60

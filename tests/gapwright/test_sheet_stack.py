@@ -10,8 +10,8 @@ import pytest
 
 from gapwright.demo import write_demo
 from gapwright.desk import fit_case
-from gapwright.sheet_front import front_of
-from gapwright.words import to_take
+from gapwright.fit.words import to_take
+from gapwright.sheet.front import front_of
 from specs.files import case_of
 from specs.yaml_door import parse
 from tests.faults.commands import refused, run

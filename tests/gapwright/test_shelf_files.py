@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gapwright.paper import put
-from gapwright.shelf_desk import Said
-from gapwright.shelf_files import Incoming, export_counts, import_counts
+from gapwright.shelf.desk import Said
+from gapwright.shelf.files import Incoming, export_counts, import_counts
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.sheet import FORMULA

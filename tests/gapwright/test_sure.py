@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 import pytest
 from scipy import stats
 
-from gapwright.as_json import dump
 from gapwright.desk import fit_case
-from gapwright.sure_words import percent
-from gapwright.words import tell
+from gapwright.fit.as_json import dump
+from gapwright.fit.sure_words import percent
+from gapwright.fit.words import tell
 from specs import yaml_door
 from specs.chance import MILLION
 from specs.errors import InputError
 from specs.files import case_of
 
 if TYPE_CHECKING:
-    from gapwright.report import Report
-    from gapwright.sure import Sure
+    from gapwright.fit.report import Report
+    from gapwright.fit.sure import Sure
 
 UNIT = """\
 length: in

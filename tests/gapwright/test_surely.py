@@ -12,10 +12,10 @@ from click.testing import CliRunner
 from scipy import stats
 
 from gapwright.__main__ import cli
-from gapwright.as_json import dump
 from gapwright.desk import fit_case
-from gapwright.surely import Demand, demand_of
-from gapwright.words import tell
+from gapwright.fit.as_json import dump
+from gapwright.fit.surely import Demand, demand_of
+from gapwright.fit.words import tell
 from solver.answer import Fit, NoFit
 from specs import yaml_door
 from specs.errors import InputError
@@ -24,7 +24,7 @@ from specs.files import case_of
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.report import Report
+    from gapwright.fit.report import Report
 
 UNIT = """\
 length: in

@@ -8,7 +8,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from gapwright.surely import Demand, Surely
+from gapwright.fit.surely import Demand, Surely
 from solver import judge
 from solver.patterns import list_patterns
 from specs.chance import MILLION

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.covering import Asked, Covered, cover_case
+from gapwright.cover.covering import Asked, Covered, cover_case
 from specs.files import case_of
 from specs.lengths import parse_length
 from specs.moving import ROOM

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gapwright.planning import plan_cases
+from gapwright.batch.planning import plan_cases
 from specs import yaml_door
 from specs.files import Seen, case_of
 from tests.published.printed import PUBLISHED

@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
-from gapwright.checking import check_case
+from gapwright.check.checking import check_case
 from gapwright.desk import fit_case
-from gapwright.words import tell
+from gapwright.fit.words import tell
 from solver.answer import Fit, NoFit
 from specs import yaml_door
 from specs.files import case_of

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.kit_case import KitReport, kit_case
+from gapwright.stock.kit_case import KitReport, kit_case
 from solver import kit as kits
 from solver.engine import Clock, Outcome, Program
 from specs.errors import InputError, JudgeError

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.kit_case import kit_case
+from gapwright.stock.kit_case import kit_case
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, patterns, pose, task
 from solver.conditions import conditions_of

@@ -1,0 +1,1 @@
+"""Several rebuilds from one shelf."""

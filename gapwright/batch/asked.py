@@ -1,0 +1,71 @@
+"""What a command asks of a plan, from text; and a plan written where the command wants it."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from re import fullmatch
+from typing import TYPE_CHECKING
+
+from gapwright.batch.planning import Wish
+from specs.errors import InputError, Problem, quoted
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.batch.planning import PlanReport
+    from specs.lengths import Unit
+
+
+def wish_of(
+    pin: tuple[str, ...],
+    hold: tuple[str, ...],
+    keep: Path | None,
+    budget: str | None,
+    day: str | None,
+) -> Wish:
+    """Take the options. Raises InputError with what to write instead."""
+    problems = []
+    if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
+        problems.append(
+            Problem(f"--budget: {quoted(budget)}; write an amount such as 150 or 99.50")
+        )
+    try:
+        if day is not None:
+            day = date.fromisoformat(day).isoformat()
+    except ValueError:
+        problems.append(Problem(f"--day: {quoted(day)}; write a date such as 2031-04-09"))
+    if problems:
+        raise InputError(*problems)
+    amount = None if budget is None else int(Decimal(budget) * 10_000)
+    return Wish(pin, hold, keep, amount, day or "")
+
+
+def told(report: PlanReport, lengths: Unit | None, *, as_json: bool) -> str:
+    """A plan in words or as JSON."""
+    if as_json:
+        from gapwright.batch.as_json import dump_plan
+
+        return dump_plan(report, lengths)
+    from gapwright.batch.words import tell_plan
+
+    return tell_plan(report, lengths)
+
+
+def write(
+    report: PlanReport, lengths: Unit | None, *, table: Path | None, picture: Path | None
+) -> None:
+    """Write the table and the picture where they are wanted."""
+    from gapwright import paper
+    from gapwright.batch.picture import plan_svg
+    from gapwright.batch.tables import plan_csv
+    from gapwright.cover.drawing import draw_svg
+
+    try:
+        if table is not None:
+            paper.write(plan_csv(report, lengths).encode(), table)
+        if picture is not None:
+            draw_svg(picture, plan_svg(report))
+    except OSError as error:
+        sentence = f"cannot be written ({error.strerror})"
+        raise InputError(Problem(sentence, error.filename)) from None

@@ -1,0 +1,106 @@
+"""The tables of a plan: what is drawn of every size, and one row a job for a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from inventory.sheet import defused
+from specs.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.batch.planning import PlanReport
+    from specs.lengths import Unit
+
+HEAD = (
+    "job", "unit", "counts", "due", "state", "gap", "clearance", "layout", "family", "size",
+    "thickness", "count", "from",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRow:
+    """What a plan draws of one size."""
+
+    family: str
+    size: str
+    on_hand: int
+    drawn: int
+    short: int
+    """What the jobs that are left would have to buy of it, each for itself."""
+
+
+def of_sizes(report: PlanReport) -> list[SizeRow]:
+    """Every size that is on hand, drawn or short."""
+    batch = report.plan.batch
+    drawn = Counter[tuple[str, str]]()
+    for draw in report.draws:
+        item = batch.items[draw.item]
+        drawn[item.family, item.size] += draw.count
+    short = Counter[tuple[str, str]]()
+    for lacking in report.lacking.values():
+        for choice, count in lacking.short:
+            found = batch.jobs[lacking.job].task.choices[choice]
+            short[found.family, found.size] += count
+    rows = (
+        SizeRow(
+            family, size, sum(batch.items[item].count for item in items),
+            drawn[family, size], short[family, size],
+        )
+        for (family, size), items in batch.sizes.items()
+    )  # fmt: skip
+    return sorted(
+        (row for row in rows if row.on_hand or row.drawn or row.short),
+        key=lambda row: (row.family, _order_of(report, row)),
+    )
+
+
+def _order_of(report: PlanReport, row: SizeRow) -> int:
+    """Sizes stand as the tasks rank them: by family, then by thickness."""
+    return report.plan.batch.sizes[row.family, row.size][0]
+
+
+def state(report: PlanReport, job: int) -> str:
+    """In a word, what becomes of a job."""
+    if job in report.gaps:
+        return "complete"
+    return "held back" if report.plan.batch.jobs[job].held else "left"
+
+
+def plan_csv(report: PlanReport, unit: Unit | None = None) -> str:
+    """One row for every part size of every gap; one for a job that is not built."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(HEAD)
+    for job in range(len(report.cases)):
+        writer.writerows(_rows(report, job, unit))
+    return text.getvalue()
+
+
+def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[object, ...]]:
+    case, planned = report.cases[job], report.plan.batch.jobs[job]
+    lengths = unit or case.length
+    head: tuple[object, ...] = (
+        defused(planned.name), defused(case.unit.name), planned.priority, case.job.due or "",
+        state(report, job),
+    )  # fmt: skip
+    if job not in report.gaps:
+        yield (*head, *[""] * (len(HEAD) - len(head)))
+        return
+    for gap in report.gaps[job]:
+        parts = Counter(
+            (line.family, line.size, line.thickness, line.lot.own, line.lot.bin)
+            for line in gap.lines
+            if line.lot is not None
+        )
+        for (family, size, thickness, own, place), count in parts.items():
+            source = "this unit" if own else place or "shelf"
+            yield (
+                *head, defused(gap.name), show(gap.gap, lengths), defused(gap.layout),
+                defused(family), defused(size), show(thickness, lengths), count, defused(source),
+            )  # fmt: skip

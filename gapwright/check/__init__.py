@@ -1,0 +1,1 @@
+"""As-built readings against the promise."""

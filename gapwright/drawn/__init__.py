@@ -1,0 +1,1 @@
+"""Pictures and pages, and the doors to the libraries that make them."""

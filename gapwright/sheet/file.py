@@ -1,0 +1,80 @@
+"""Puts a sheet into its file, whole or not at all, and over nothing but an older sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.drawn.browser import find_browser, pdf_of
+from gapwright.drawn.pages import fill_in
+from gapwright.extras import check_extra
+from gapwright.paper import write
+from gapwright.sheet.front import front_of
+from gapwright.sheet.page import sheet_of
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+    from pathlib import Path
+
+    from gapwright.fit.report import Report
+    from gapwright.sheet.page import Paper
+    from specs.lengths import Unit
+
+TITLE = "gapwright bench sheet"
+HTML, PDF = ".html", ".pdf"
+MARK = TITLE.encode()
+"""What tells a sheet from a file of the user's own: in HTML its title, in PDF a last remark."""
+
+
+def write_sheets(
+    reports: Sequence[Report], file: Path, paper: Paper, day: date, unit: Unit | None = None
+) -> tuple[str, ...]:
+    """Write the sheets of answers as HTML or PDF, several with a list of all there is to fetch.
+
+    Returns the lots of which they want more than there is, in words; InputError where writing
+    fails.
+    """
+    sheets = [sheet_of(report, day, unit) for report in reports]
+    front = front_of(reports, day) if len(reports) > 1 else None
+    page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
+    if file.suffix.lower() == PDF:
+        put_sheet(pdf_of(page, find_browser()) + b"% " + MARK + b"\n", file)
+    else:
+        put_sheet(page.encode(), file)
+    return front.short if front else ()
+
+
+def check_sheet_file(file: Path) -> None:
+    """Raise InputError where a file cannot become a sheet, before anything is solved.
+
+    By its ending, for want of a library or a browser, or for what it holds now.
+    """
+    check_extra("sheet")
+    if file.suffix.lower() not in (HTML, PDF):
+        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
+        raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
+    if not file.parent.is_dir():
+        sentence = "cannot be written: there is no such folder; make it, or name another"
+        raise InputError(Problem(sentence, str(file)))
+    if file.suffix.lower() == PDF:
+        find_browser()
+    try:
+        there = file.read_bytes() if file.exists() else b""
+    except OSError as error:
+        raise _cannot(file, error) from None
+    if there and MARK not in there:
+        sentence = "is there already and is no bench sheet, so it is left as it is; name another"
+        raise InputError(Problem(sentence, str(file)))
+
+
+def put_sheet(sheet: bytes, file: Path) -> None:
+    """Write a sheet into its file, in the place of an older one; InputError where that fails."""
+    try:
+        write(sheet, file)
+    except OSError as error:
+        raise _cannot(file, error) from None
+
+
+def _cannot(file: Path, error: OSError) -> InputError:
+    return InputError(Problem(f"cannot be written: {error.strerror}; name another", str(file)))

@@ -1,0 +1,1 @@
+"""The shelf: what is on hand, its movements, its labels."""

@@ -1,0 +1,123 @@
+"""A shelf as JSON, in shapes that are promised and versioned; DEVELOPERS.md lists the keys."""
+
+from __future__ import annotations
+
+import json
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from gapwright.fit.as_json import part_shape
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from gapwright.shelf.desk import Posted
+    from gapwright.shelf.files import Imported
+    from inventory.chain import Verified
+    from inventory.movements import Balance, Entry
+    from specs.lengths import Unit
+
+SHELF, HISTORY, POSTED, IMPORTED, VERIFIED = (
+    f"gapwright shelf{what} 1" for what in ("", " history", " posted", " import", " verify")
+)
+
+
+def dump_shelf(
+    name: str, revision: int, sizes: Sequence[tuple[str, str, tuple[Balance, ...]]],
+    low: int, unit: Unit,
+) -> str:  # fmt: skip
+    """Write what is on hand, by family and size."""
+    families = [
+        {"family": family, "sizes": [_size(*size, low, unit) for size in group]}
+        for family, group in groupby(sizes, key=lambda size: size[0])
+    ]
+    return _dump({"shape": SHELF, "shelf": name, "entry": revision, "families": families})
+
+
+def _size(
+    _family: str, size: str, balances: tuple[Balance, ...], low: int, unit: Unit
+) -> dict[str, Any]:
+    free = sum(balance.free for balance in balances)
+    return {
+        "size": size,
+        "on hand": sum(balance.on_hand for balance in balances),
+        "free": free,
+        "low": free < low,
+        "lots": [_lot(balance, unit) for balance in balances],
+    }
+
+
+def _lot(balance: Balance, unit: Unit) -> dict[str, Any]:
+    return part_shape(balance.part, unit) | {
+        "on hand": balance.on_hand,
+        "free": balance.free,
+        "reserved": [{"job": job, "number": number} for job, number in balance.holders],
+    }
+
+
+def dump_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:
+    """Write what moved."""
+    told = [_entry(entry, unit) for entry in entries]
+    return _dump({"shape": HISTORY, "shelf": name, "entries": told})
+
+
+def dump_posted(posted: Posted, unit: Unit) -> str:
+    """Write what the ledger has of a request."""
+    told = [_entry(entry, unit) for entry in posted.entries]
+    head = {"shape": POSTED, "shelf": posted.shelf, "again": posted.again, "new lot": posted.new}
+    return _dump({**head, "entries": told})
+
+
+def _entry(entry: Entry, unit: Unit) -> dict[str, Any]:
+    movement = entry.movement
+    return {
+        "entry": entry.number,
+        "time": entry.time.isoformat(),
+        "request": entry.key,
+        "who": entry.who,
+        "why": entry.why,
+        "kind": movement.kind,
+        "part": part_shape(movement.part, unit),
+        "number": movement.number,
+        "job": movement.job or None,
+        "of reserved": movement.reserved,
+        "change": entry.change,
+        "on hand": entry.on_hand,
+        "reserved": entry.reserved,
+        "link": entry.link,
+    }
+
+
+def dump_imported(imported: Imported, unit: Unit) -> str:
+    """Write what a file changes."""
+    return _dump({
+        "shape": IMPORTED,
+        "shelf": imported.shelf,
+        "file": imported.file,
+        "mode": imported.mode,
+        "dry run": imported.dry,
+        "posted before": imported.again.isoformat() if imported.again else None,
+        "lots": [
+            {"part": part_shape(one.part, unit), "before": one.before, "after": one.after}
+            for one in imported.changes
+        ],
+        "not in the file": [_lot(one, unit) for one in imported.untold],
+        "reserved": imported.reserved,
+        "reservations left out": imported.left_out,
+    })  # fmt: skip
+
+
+def dump_verified(name: str, verified: Verified) -> str:
+    """Write that the chain holds, and what it holds."""
+    return _dump({
+        "shape": VERIFIED,
+        "shelf": name,
+        "requests": verified.requests,
+        "entries": verified.entries,
+        "lots": verified.lots,
+        "link": verified.link or None,
+    })  # fmt: skip
+
+
+def _dump(told: dict[str, Any]) -> str:
+    return json.dumps(told, indent=1, ensure_ascii=False)

@@ -1,0 +1,145 @@
+"""What `stock kit` is asked on the command line, and its answer told, dumped or drawn."""
+
+from __future__ import annotations
+
+import json
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from gapwright.cover.drawing import check_picture, draw_svg
+from gapwright.money import exact_money, money
+from gapwright.stock.frontier import frontier_svg
+from gapwright.stock.kit_case import KitReport, kit_case
+from specs.errors import InputError, Problem, quoted
+from specs.files import read_unit_alone
+from specs.history import read_history
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from solver.engine import Limits
+    from solver.kit import Kit
+
+SHAPE = "gapwright stock kit 1"
+
+
+def kit_files(
+    unit: Path, history: Path, share: str, picture: Path | None, limits: Limits
+) -> KitReport:
+    """Read what is asked and choose the kit. Raises InputError with all that is wrong with it."""
+    if picture is not None:
+        check_picture(picture)
+    wanted = _share(share)
+    case = read_unit_alone(unit)
+    return kit_case(case, read_history(history, case.length), wanted, limits)
+
+
+def _share(text: str) -> Fraction:
+    found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
+    if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
+        sentence = f"--share: {quoted(text)}; write percent of the drums, such as 95 or 99.5"
+        raise InputError(Problem(sentence))
+    return Fraction(found[1]) / 100
+
+
+def exit_code(report: KitReport) -> int:
+    """0 where the kit is proved, 3 where there is none, 4 where time ran out."""
+    if report.able < report.wanted:
+        return 3
+    return 0 if report.kit and report.kit.proved else 4
+
+
+def draw_kit(path: Path, report: KitReport) -> None:
+    """Draw the frontier into a file."""
+    draw_svg(path, frontier_svg(report))
+
+
+def tell_or_dump(report: KitReport, *, as_json: bool) -> str:
+    """The answer in words, or as JSON."""
+    if as_json:
+        return json.dumps(_shape(report), indent=1, ensure_ascii=False, allow_nan=False)
+    return "\n".join(_told(report))
+
+
+def _told(report: KitReport) -> Iterator[str]:
+    kit = report.kit
+    goal = f"{report.wanted} of {report.drums} drums"
+    if report.able < report.wanted:
+        yield f"NO KIT of the unit's sizes serves {goal}; at most {report.able} can be served"
+    elif kit is None:
+        yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
+    else:
+        proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
+        yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
+        yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
+    if report.aside:
+        yield f"  left aside, without a column: {', '.join(report.aside)}"
+    if kit is None:
+        return
+    yield from _table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    yield "  cost against drums served:"
+    rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
+    yield from _table([("cost", "drums", "share"), *rows])
+
+
+def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
+    for worth in report.worths:
+        part = report.choices[worth.choice]
+        held = kit.contents.get(worth.choice, 0)
+        less = f"-{worth.less} drums" if held else ""
+        yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
+
+
+def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        yield "    " + "  ".join(cells).rstrip()
+
+
+def _cost(report: KitReport, kit: Kit) -> str:
+    return money(kit.cost) if report.priced else f"{kit.cost // 10_000} parts"
+
+
+def _percent(report: KitReport, kit: Kit) -> str:
+    return f"{Decimal(100 * kit.served) / report.drums:.1f} %"
+
+
+def _shape(report: KitReport) -> dict[str, Any]:
+    kit = report.kit
+    return {
+        "shape": SHAPE,
+        "unit": report.case.unit.name,
+        "gaps": [*report.gaps],
+        "left aside": [*report.aside],
+        "drums": report.drums,
+        "wanted": report.wanted,
+        "can be served": report.able,
+        "answer": "no kit" if report.able < report.wanted else ("kit" if kit else "undecided"),
+        "proved": bool(kit and kit.proved) or report.able < report.wanted,
+        "priced": report.priced,
+        "kit": None if kit is None else _kit(report, kit),
+        "at least": None if kit is None else exact_money(kit.at_least),
+        "worth": [
+            {**_part(report, worth.choice), "more": worth.more, "less": worth.less}
+            for worth in report.worths
+        ],
+        "frontier": [_kit(report, one) for one in report.frontier],
+    }
+
+
+def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
+    return {
+        "cost": exact_money(kit.cost),
+        "served": kit.served,
+        "proved": kit.proved,
+        "contents": [{**_part(report, c), "count": n} for c, n in sorted(kit.contents.items())],
+    }
+
+
+def _part(report: KitReport, choice: int) -> dict[str, str]:
+    part = report.choices[choice]
+    return {"family": part.family, "size": part.size}
