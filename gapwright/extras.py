@@ -6,7 +6,10 @@ from importlib.util import find_spec
 
 from specs.errors import InputError, Problem
 
-EXTRAS = {"sheet": ("jinja2", "segno")}
+EXTRAS = {
+    "sheet": ("jinja2", "segno"),
+    "serve": ("fastapi", "uvicorn", "jinja2", "segno"),
+}
 
 
 def check_extra(extra: str) -> None:

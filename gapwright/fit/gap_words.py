@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from gapwright.lines import GapLines, Line
     from specs.lengths import Unit
     from specs.stock import Lot
-    from specs.unit import Window
+    from specs.unit import Gap, Window
 
 
 def gap_name(gap: GapLines) -> str:
@@ -35,12 +35,15 @@ def gap_text(gap: GapLines, unit: Unit) -> str:
 
 def window_words(gap: GapLines, unit: Unit) -> str:
     """The window and the aim in it."""
-    if gap.low is None or gap.high is None:
-        limit, word = (gap.high, "at most") if gap.low is None else (gap.low, "at least")
-        return f"window {word} {show(limit or Length(0), unit)}, aim {number(gap.aim, unit)}"
-    return (
-        f"window {number(gap.low, unit)} to {number(gap.high, unit)}, aim {number(gap.aim, unit)}"
-    )
+    return f"window {limits_words(gap.low, gap.high, unit)}, aim {number(gap.aim, unit)}"
+
+
+def limits_words(low: Length | None, high: Length | None, unit: Unit) -> str:
+    """The two limits of a window, or the one it has."""
+    if low is None or high is None:
+        limit, word = (high, "at most") if low is None else (low, "at least")
+        return f"{word} {show(limit or Length(0), unit)}"
+    return f"{number(low, unit)} to {number(high, unit)}"
 
 
 def left_words(gap: GapLines, unit: Unit) -> str:
@@ -94,7 +97,13 @@ def mind_words(line: Line) -> list[str]:
 
 def check_steps(report: Report, gap: GapLines) -> list[str]:
     """How the finished gap is measured, as far as the unit file says."""
-    measure = report.case.unit.gaps[gap.name].measure
+    steps = measure_steps(report.case.unit.gaps[gap.name])
+    return steps + [f"{key} {value}" for key, value in window_in(report, gap).state.items()]
+
+
+def measure_steps(written: Gap) -> list[str]:
+    """How a gap is measured, as far as the unit file says, the conditions aside."""
+    measure = written.measure
     steps = []
     if measure and measure.between:
         steps.append("between " + " and ".join(measure.between))
@@ -102,7 +111,7 @@ def check_steps(report: Report, gap: GapLines) -> list[str]:
         steps.append(measure.held)
     if measure and measure.how:
         steps.append(measure.how)
-    return steps + [f"{key} {value}" for key, value in window_in(report, gap).state.items()]
+    return steps
 
 
 def notes_of(report: Report, gap: GapLines) -> list[str]:

@@ -73,7 +73,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         if report.sure:
             yield from job_words(report.sure)
         yield from equal_words(report, unit)
-        yield from _best(report, unit)
+        yield from best_words(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
     elif report.unsure and report.demand:
@@ -212,7 +212,7 @@ def equal_words(report: Report, unit: Unit) -> Iterator[str]:
             yield f"and {len(others) - 5} more for {gap.name}"
 
 
-def _best(report: Report, unit: Unit) -> Iterator[str]:
+def best_words(report: Report, unit: Unit) -> Iterator[str]:
     """The best builds asked for, each by what differs from the answer."""
     if not report.best:
         return

@@ -35,14 +35,22 @@ def write_sheets(
     Returns the lots of which they want more than there is, in words; InputError where writing
     fails.
     """
-    sheets = [sheet_of(report, day, unit) for report in reports]
-    front = front_of(reports, day) if len(reports) > 1 else None
-    page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
+    page, short = sheets_as_html(reports, paper, day, unit)
     if file.suffix.lower() == PDF:
         put_sheet(pdf_of(page, find_browser()) + b"% " + MARK + b"\n", file)
     else:
         put_sheet(page.encode(), file)
-    return front.short if front else ()
+    return short
+
+
+def sheets_as_html(
+    reports: Sequence[Report], paper: Paper, day: date, unit: Unit | None = None
+) -> tuple[str, tuple[str, ...]]:
+    """Lay out the sheets of answers as one page, and say of which lots they want too many."""
+    sheets = [sheet_of(report, day, unit) for report in reports]
+    front = front_of(reports, day) if len(reports) > 1 else None
+    page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
+    return page, front.short if front else ()
 
 
 def check_sheet_file(file: Path) -> None:
