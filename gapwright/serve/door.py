@@ -47,6 +47,7 @@ if TYPE_CHECKING:
 
 App = fastapi.FastAPI
 STILL_THERE = 0.25  # seconds between looks whether anybody still waits for an answer
+FORM = "application/x-www-form-urlencoded"
 OPEN = ("/bench.css", "/bench.js")
 """What needs no token: the page that asks for it looks like the others."""
 ENTER, OPENAPI = "/enter", "/api/openapi.json"
@@ -61,17 +62,16 @@ class Server:
 
     async def answer(self, route: Route, request: fastapi.Request) -> Response:
         """Let a page answer a request."""
-        body = await request.body()
-        session = request.state.session
-        pairs = request.url.query
-        if route.method == "POST" and route.told is None:
-            pairs = body.decode("utf-8", "replace")
-        fields = _fields(pairs)
-        sent = dict(fields).get("key", "")
-        if route.method == "POST" and not route.told and not self.sessions.holds(session, sent):
+        session, body = request.state.session, await request.body()
+        changes = route.method == "POST" and route.told is None
+        is_form = request.headers.get("content-type", FORM).partition(";")[0] == FORM
+        fields = _fields(request.url.query)
+        if route.method == "POST" and is_form:
+            fields += _fields(body.decode("utf-8", "replace"))
+        if changes and not self.sessions.holds(session, dict(fields).get("key", "")):
             return _sent(refused(guard.Refused(403, "this form is not ours or too old; reload it")))
         visit = Visit(
-            self.shop, request.url.path, fields, dict(request.path_params), body,
+            self.shop, request.url.path, fields, dict(request.path_params), body, is_form,
             self.sessions.key(session),
         )  # fmt: skip
         try:
@@ -146,8 +146,8 @@ class Server:
         return response
 
 
-def app_of(server: Server, routes: Sequence[Route]) -> App:
-    """The web application: every route, behind the guard."""
+def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> App:
+    """The web application: every route, behind the guard; `schemas` for the API's description."""
 
     @asynccontextmanager
     async def life(_: fastapi.FastAPI) -> AsyncIterator[None]:
@@ -160,6 +160,8 @@ def app_of(server: Server, routes: Sequence[Route]) -> App:
     )  # fmt: skip
     for route in routes:
         _add(app, server, route)
+    described = app.openapi()
+    described.setdefault("components", {}).setdefault("schemas", {}).update(schemas)
     app.middleware("http")(server.check)
     app.add_exception_handler(HTTPException, _no_page)
     app.add_exception_handler(Exception, _fault)
@@ -172,12 +174,16 @@ def _add(app: App, server: Server, route: Route) -> None:
 
     told = route.told
     app.add_api_route(
-        route.path, page, methods=[route.method], response_model=None, response_class=Response,
+        route.path, page, methods=_methods(route), response_model=None, response_class=Response,
         include_in_schema=told is not None, summary=told.what if told else None,
         name=route.path.strip("/").replace("/", " "),
         responses=_responses(route) if told else None,  # type: ignore[arg-type]
         openapi_extra=_sends(told) if told else None,
     )  # fmt: skip
+
+
+def _methods(route: Route) -> list[str]:
+    return ["GET", "HEAD"] if route.method == "GET" and route.told is None else [route.method]
 
 
 def _responses(route: Route) -> dict[int, dict[str, Any]]:

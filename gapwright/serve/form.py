@@ -96,7 +96,7 @@ def _put(data: dict[str, Any], path: Path, values: list[str]) -> None:
             node[step] = {} if step not in node else _opened(node[step], after)
         node = node[step]
     if given:
-        node[path[-1]] = given if len(values) > 1 else given[0]
+        node[path[-1]] = given if len(given) > 1 else given[0]
     else:
         node.pop(path[-1], None)
 
@@ -119,7 +119,7 @@ def _join_builds(data: dict[str, Any]) -> None:
                 build["parts"] = _listed(build["parts"], measured)
             elif isinstance(build, dict):
                 build.pop(MEASURED, None)
-            if build == {}:
+            if isinstance(build, dict) and not build.keys() - {"layout"}:
                 del work[key]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gapwright.serve import fit_page, home_page, measure_page, own_files, sheet_page
+from gapwright.serve.api_told import API
 from gapwright.serve.visit import Route
 
 ROUTES = (
@@ -12,4 +13,5 @@ ROUTES = (
     Route("/sheet", sheet_page.sheet, solves=True),
     Route("/bench.css", own_files.style),
     Route("/bench.js", own_files.script),
+    *API,
 )

@@ -6,6 +6,7 @@ import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gapwright.serve.api_told import schemas
 from gapwright.serve.door import Server, app_of
 from gapwright.serve.guard import LOOPBACK, Sessions, hosts_of
 from gapwright.serve.pages import ROUTES
@@ -15,7 +16,7 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.serve.door import App
+from gapwright.serve.door import App
 
 SHORTEST = 12  # characters of a token that is not guessed
 
@@ -42,7 +43,7 @@ def open_shop(
     shop = Shop(folder, shelf, seconds)
     token = _token(lan)
     hosts = hosts_of("0.0.0.0", lan.names) if lan else LOOPBACK  # noqa: S104 - asked for
-    return app_of(Server(shop, hosts, Sessions(token)), ROUTES), token
+    return app_of(Server(shop, hosts, Sessions(token)), ROUTES, schemas()), token
 
 
 def _token(lan: Lan | None) -> str:

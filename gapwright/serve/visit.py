@@ -31,6 +31,8 @@ class Visit:
     names: dict[str, str] = field(default_factory=dict)
     """What stands in the braces of the route's path."""
     body: bytes = b""
+    is_form: bool = True
+    """Whether what was sent is a form, not JSON."""
     key: str = ""
     """What a form that changes something must send along, as `key`."""
     limits: Limits | None = None
