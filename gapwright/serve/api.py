@@ -15,7 +15,7 @@ from gapwright.exact import length
 from gapwright.fit.as_json import shape
 from gapwright.serve.asked import form_of
 from gapwright.serve.form import UNITS, source_of
-from gapwright.serve.measure_page import unit_case
+from gapwright.serve.opened import unit_case
 from gapwright.serve.visit import JSON, Reply, Visit
 from specs.errors import InputError, Problem
 from specs.findings import near

@@ -64,6 +64,16 @@ class Form:
     facts: tuple[Choice, ...]
     gaps: tuple[AskedGap, ...]
 
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        names = {choice.field for choice in self.facts}
+        for reading in (*self.shared, *(one for gap in self.gaps for one in gap.readings)):
+            names |= reading.fields
+        for gap in self.gaps:
+            names |= {gap.stays} | (gap.build.fields if gap.build else set())
+        return names
+
 
 def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: LengthUnit) -> Form:
     """The form of some of a unit's gaps, filled with what a job's text holds already."""

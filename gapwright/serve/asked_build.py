@@ -39,6 +39,13 @@ class AskedBuild:
     """Which layout, where there are several."""
     parts: tuple[AskedPart, ...]
 
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        names = {choice.field for part in self.parts for choice in part.sizes}
+        names |= {part.measured for part in self.parts}
+        return names | ({self.layout.field} if self.layout else set())
+
 
 def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> AskedBuild | None:  # noqa: ANN401 - as written
     """Ask for a build that stands at a path of the job's file; None where nothing is chosen.

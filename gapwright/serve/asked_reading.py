@@ -35,6 +35,11 @@ class AskedReading:
     states: tuple[Choice, ...]
     """Conditions it may also be taken under."""
 
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        return {self.field, *(choice.field for choice in self.states)}
+
 
 def reading_of(
     path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],

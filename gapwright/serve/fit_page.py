@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -10,7 +11,9 @@ from gapwright.desk import fit_case
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
 from gapwright.fit.words import best_words, headline
 from gapwright.serve.form import UNITS, source_of
-from gapwright.serve.measure_page import in_unit, measured
+from gapwright.serve.job_page import held_for, keeps_own, sent_along
+from gapwright.serve.measure_page import measured
+from gapwright.serve.opened import in_unit, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import sheet_of
@@ -52,8 +55,9 @@ def fit(visit: Visit) -> Reply:
         "fit.html",
         visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
         fits=isinstance(report.answer, Fit), equal=_equal(report, unit),
-        best=[*best_words(report, unit)], ledger=bool(report.case.ledger),
-        lengths=[(one, visit.link("/fit", lengths=one), one == unit) for one in UNITS],
+        best=[*best_words(report, unit)], held=held_for(report.case), sent=sent_along(visit),
+        who=os.environ.get("GAPWRIGHT_WHO", ""), ours=keeps_own(visit),
+        lengths=units_at(visit, "/fit", unit),
     )  # fmt: skip
     return Reply(page)
 

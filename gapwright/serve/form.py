@@ -72,7 +72,7 @@ def _new(visit: Visit) -> dict[str, Any]:
 
 def is_length(path: Path) -> bool:
     """Whether a field of a job is a length."""
-    return path[-1] == "at" or MEASURED in path
+    return path[-1:] == ("at",) or MEASURED in path
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
@@ -102,10 +102,13 @@ def _put(data: dict[str, Any], path: Path, values: list[str]) -> None:
 
 
 def _opened(short: object, key: str) -> dict[str, Any]:
-    """The long form of what a file has in short: a reading is its `at`, a build its `parts`."""
-    if key in ("parts", "layout", MEASURED):
-        return {"parts": short} if key == "layout" else {}
-    return {"at": short}
+    """The long form of what a file has in short: a reading is its `at`, a build its `parts`.
+
+    A build that is listed part by part in the form is told anew.
+    """
+    if key in ("parts", MEASURED) or key.isdigit():
+        return {}
+    return {"parts" if key == "layout" else "at": short}
 
 
 def _join_builds(data: dict[str, Any]) -> None:

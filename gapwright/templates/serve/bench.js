@@ -53,7 +53,7 @@ function enterLeadsOn(form) {
 }
 
 function draft(form) {
-  const key = `gapwright draft ${location.pathname} ${form.dataset.draft}`;
+  const key = `gapwright draft ${form.getAttribute("action")} ${form.dataset.draft}`;
   const fields = () => [...form.elements].filter((field) => field.name.startsWith("job/"));
   const typed = () => fields().map((field) => [field.name, field.type === "checkbox" ? field.checked : field.value]);
   const unit = () => form.querySelector("input[name=length]").value;
@@ -104,9 +104,13 @@ function averages(form) {
 function answers(form) {
   const place = form.querySelector(".live");
   return async () => {
-    const answer = await send("/api/fit", form);
+    const answer = await send(form.dataset.live, form);
     if (!answer.ok) { said(place, ""); return; }
     const told = await answer.json();
+    if (told.shape === "gapwright check 1") {
+      said(place, told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["in window"] ? "" : ": OUT OF ITS WINDOW"}`).join("\n"));
+      return;
+    }
     const verdict = { "fit": "fits", "no fit": "no fit", "undecided": "undecided so far" }[told.answer];
     const gaps = (told.gaps ?? []).map((gap) => `${gap.name} ${gap.gap.shown}`);
     const near = (told.nearest ?? []).filter((gap) => gap["missed by"]).map((gap) => `${gap.gap}: nearest ${gap.nearest.shown}`);
