@@ -34,7 +34,7 @@ DOORS = {
     "jinja2": {"gapwright/drawn/pages.py"},
     "fastapi": {"gapwright/serve/door.py"},
     "starlette": {"gapwright/serve/door.py"},
-    "uvicorn": {"gapwright/serve/door.py"},
+    "uvicorn": {"gapwright/serve/door.py", "gapwright/serve/patient.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")

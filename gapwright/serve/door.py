@@ -263,8 +263,11 @@ def answer(app: App, address: str, port: int) -> None:
     """Answer at an address until Ctrl-C; raises InputError where the port is taken."""
     import uvicorn
 
+    from gapwright.serve.patient import PatientProtocol
+
     settings = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
+        app, http=PatientProtocol, log_level="warning", access_log=False, server_header=False,
+        proxy_headers=False,
         limit_concurrency=guard.MOST_AT_ONCE, timeout_graceful_shutdown=3,
     )  # fmt: skip
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.desk import fit_case
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
-from gapwright.fit.words import best_words, headline
+from gapwright.fit.words import behind_words, headline
 from gapwright.serve.form import UNITS, source_of
 from gapwright.serve.job_page import held_for, keeps_own, sent_along
 from gapwright.serve.measure_page import measured
@@ -22,6 +22,8 @@ from solver.answer import Fit
 from specs.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from gapwright.fit.report import Report
     from gapwright.lines import GapLines
     from gapwright.sheet.stack_drawing import Drawing
@@ -41,6 +43,14 @@ class Instead:
     drawing: Drawing
 
 
+@dataclass(frozen=True, slots=True)
+class Other:
+    """A build besides the best: how it stands to it, and the gaps in which it differs."""
+
+    words: str
+    gaps: tuple[Instead, ...]
+
+
 def fit(visit: Visit) -> Reply:
     """Answer a form; where something in it cannot be taken, show the form again and say what."""
     try:
@@ -54,8 +64,8 @@ def fit(visit: Visit) -> Reply:
     page = screen(
         "fit.html",
         visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
-        fits=isinstance(report.answer, Fit), equal=_equal(report, unit),
-        best=[*best_words(report, unit)], held=held_for(report.case), sent=sent_along(visit),
+        fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
+        ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
         who=os.environ.get("GAPWRIGHT_WHO", ""), ours=keeps_own(visit),
         lengths=units_at(visit, "/fit", unit),
     )  # fmt: skip
@@ -78,11 +88,15 @@ def today() -> date:
     return datetime.now(tz=UTC).astimezone().date()
 
 
-def _equal(report: Report, unit: Unit) -> list[Instead]:
-    """Other ways to build each gap as well."""
-    return [
-        _instead(report, other, unit) for others in report.equal for other in (others or ())[:BEST]
-    ]
+def _others(report: Report, unit: Unit) -> Iterator[Other]:
+    """Other ways to build each gap as well, then the next-best builds where they are asked for."""
+    for name, others in zip(report.solved, report.equal, strict=True):
+        for gap in (others or ())[:BEST]:
+            yield Other(f"as good for {name}", (_instead(report, gap, unit),))
+    for nth, ranked in enumerate(report.best[1:], 2):
+        differ = [gap for gap, best in zip(ranked.gaps, report.gaps, strict=True) if gap != best]
+        gaps = tuple(_instead(report, gap, unit) for gap in differ)
+        yield Other(f"{nth}: {behind_words(ranked)}", gaps)
 
 
 def _instead(report: Report, gap: GapLines, unit: Unit) -> Instead:
