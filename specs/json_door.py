@@ -1,7 +1,7 @@
 """The JSON door: a job sent by a program becomes the same maps, lists and texts as a file.
 
-Numbers keep the digits they came with and never pass through a float. What JSON has and a file of
-ours has not is refused: a value of nothing, a key that comes twice, numbers that are none.
+Numbers keep the digits they came with and never pass through a float. A key whose value is null is
+a key left out. A key that comes twice, and what is no number of a measurement, are refused.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def parse_json(raw: bytes, file: str) -> Source:
         _refuse(file, f"{error} is no number: write what was measured")
     if not isinstance(data, dict):
         _refuse(file, 'is no object: send {"unit": ..., "shelf": ..., "job": {...}}')
-    return Source(file, {key: _taken(value, file, (key,)) for key, value in data.items()}, {(): 0})
+    return Source(file, _taken(data, file, ()), {(): 0})
 
 
 class _TwiceError(ValueError):
@@ -71,11 +71,12 @@ def _taken(value: Any, file: str, path: tuple[str | int, ...]) -> Any:
     if isinstance(value, dict):
         for key in value:
             _check_text(key, file, path)
-        return {key: _taken(one, file, (*path, key)) for key, one in value.items()}
+        held = {key: one for key, one in value.items() if one is not None}
+        return {key: _taken(one, file, (*path, key)) for key, one in held.items()}
     if isinstance(value, list):
         return [_taken(one, file, (*path, nth)) for nth, one in enumerate(value)]
     if value is None:
-        _refuse(file, "has no value: write one or leave the key out", path)
+        _refuse(file, "has no value: write one or leave it out", path)
     if isinstance(value, bool):
         return "yes" if value else "no"
     _check_text(value, file, path)

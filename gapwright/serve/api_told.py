@@ -79,7 +79,7 @@ API = (
         "/api/asked", api.asked,
         told=Told(
             "What a unit asks for at the bench", returns=ASKED,
-            fields={"unit": "The file of the unit.", **LENGTHS},
+            fields={"unit": "The file of the unit.", **LENGTHS}, needs=("unit",),
         ),
     ),
     Route(

@@ -200,7 +200,13 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
 
 def _sends(told: Told) -> dict[str, Any]:
     asked = [
-        {"name": name, "in": "query", "description": what, "schema": {"type": "string"}}
+        {
+            "name": name,
+            "in": "query",
+            "required": name in told.needs,
+            "description": what,
+            "schema": {"type": "string"},
+        }
         for name, what in told.fields.items()
     ]
     sent = {"requestBody": {"required": True, **_json(told.sends)}} if told.sends else {}

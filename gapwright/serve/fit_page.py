@@ -90,9 +90,9 @@ def today() -> date:
 
 def _others(report: Report, unit: Unit) -> Iterator[Other]:
     """Other ways to build each gap as well, then the next-best builds where they are asked for."""
-    for name, others in zip(report.solved, report.equal, strict=True):
+    for best, others in zip(report.gaps, report.equal, strict=True):
         for gap in (others or ())[:BEST]:
-            yield Other(f"as good for {name}", (_instead(report, gap, unit),))
+            yield Other(f"as good for {best.name}", (_instead(report, gap, unit),))
     for nth, ranked in enumerate(report.best[1:], 2):
         differ = [gap for gap, best in zip(ranked.gaps, report.gaps, strict=True) if gap != best]
         gaps = tuple(_instead(report, gap, unit) for gap in differ)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gapwright.serve import (
+    api_page,
     check_page,
     fit_page,
     home_page,
@@ -25,5 +26,6 @@ ROUTES = (
     Route("/checked", check_page.checked, solves=True),
     Route("/bench.css", own_files.style),
     Route("/bench.js", own_files.script),
+    Route("/api", api_page.api),
     *API,
 )

@@ -25,6 +25,8 @@ WRONG_INPUT = "Something in what was sent or in a file cannot be taken; every pr
 NO_LENGTH = "The request does not state its length."
 TOO_LARGE = "The request is larger than 1 MB."
 CROWDED = "Too many are waiting for the solver; try again in a moment."
+HEADINGS = {404: "nothing here", 405: "nothing here", 408: "too slow", 413: "too large",
+            500: "a fault of ours", 503: "too many at once"}  # fmt: skip
 PROBLEMS: dict[str, Any] = {
     "type": "object",
     "properties": {
@@ -51,7 +53,8 @@ def refused(found: Refused, *, as_json: bool = False) -> Reply:
     """A request that was not let in."""
     if as_json:
         return _problems([Problem(found.sentence)], found.status)
-    page = screen("refused.html", heading="not let in", sentences=[found.sentence])
+    heading = HEADINGS.get(found.status, "not let in")
+    page = screen("refused.html", heading=heading, sentences=[found.sentence])
     return Reply(page, found.status)
 
 

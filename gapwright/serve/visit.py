@@ -77,6 +77,8 @@ class Told:
     """The JSON Schema of the answer."""
     fields: dict[str, str] = field(default_factory=dict)
     """What may stand in the address behind the question mark, and what it means."""
+    needs: tuple[str, ...] = ()
+    """Which of them must stand there."""
 
 
 @dataclass(frozen=True, slots=True)
