@@ -6,7 +6,7 @@ from importlib.util import find_spec
 
 from specs.errors import InputError, Problem
 
-EXTRAS = {"sheet": ("jinja2", "segno")}
+EXTRAS = {"labels": ("jinja2", "segno"), "sheet": ("jinja2", "segno")}
 
 
 def check_extra(extra: str) -> None:
