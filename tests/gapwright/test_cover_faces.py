@@ -108,8 +108,8 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
     assert len(hatched) == 3  # two holes, and the key to the marks
 
 
+@pytest.mark.usefixtures("png")
 def test_a_png_is_the_same_drawing(bench: Path) -> None:
-    pytest.importorskip("resvg_py")
     drawn = gapwright(*FILES, "--picture", "cover.png", cwd=bench)
     assert drawn.returncode == 0, drawn.stderr
     assert (bench / "cover.png").read_bytes().startswith(b"\x89PNG")
