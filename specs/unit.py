@@ -14,6 +14,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 from specs.families import Family
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
+from specs.kit import Replaced
 from specs.stacks import Layout, Place, Shared, Window
 from specs.written import Flag, Names, Text, Whole, Written, refuse
 
@@ -123,6 +124,11 @@ class Unit(Written):
     )
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
+    )
+    always_replaced: dict[Text, Replaced] = Field(
+        {},
+        description="What every overhaul replaces: families, or parts of none.",
+        examples=["{pump gasket: crushed when the pump is bolted down}"],
     )
     aims: Aims = Field(
         AIMS,

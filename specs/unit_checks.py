@@ -10,6 +10,7 @@ from specs.families import FACED, STACKABLE
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
+from specs.kit_checks import replaced_findings
 from specs.lengths import Length
 from specs.rule_checks import rule_findings
 
@@ -43,6 +44,7 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    yield from replaced_findings(unit.always_replaced)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:

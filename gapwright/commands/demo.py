@@ -30,9 +30,9 @@ def demo(folder: Path) -> int:
 
 
 @click.command()
-@click.argument("section", type=click.Choice(["unit", "shelf", "job"]))
+@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]))
 def schema(section: str) -> int:
-    """Print the JSON Schema of a unit, shelf or job file, for editors."""
+    """Print the JSON Schema of a unit, shelf, job or kit file, for editors."""
     from gapwright.schema import schema_text
 
     click.echo(schema_text(section))

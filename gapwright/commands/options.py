@@ -21,6 +21,8 @@ SHELF = click.option(
     "--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://..."
 )
 
+REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
+
 
 def stop_after(seconds: float, what: str) -> Callable[[Command], Command]:
     """The option that ends a search with what was found so far."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NotRequired, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE
+from gapwright.commands.options import FILE, REPLACE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,6 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 UNIT = click.option("--unit", type=FILE, help="Keep to the names of this unit's file.")
 PART = click.argument("words", nargs=-1, metavar="PART NUMBER")
 WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name.")
-REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
 SEEN = click.option("--seen", type=int, help="Refuse if a lot moved since this entry of `list`.")
 
 

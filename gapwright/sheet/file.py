@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.drawn.browser import find_browser, pdf_of
 from gapwright.drawn.pages import fill_in
 from gapwright.extras import check_extra
-from gapwright.paper import write
+from gapwright.paper import check_folder, write
 from gapwright.sheet.front import front_of
 from gapwright.sheet.page import sheet_of
 from specs.errors import InputError, Problem
@@ -54,9 +54,7 @@ def check_sheet_file(file: Path) -> None:
     if file.suffix.lower() not in (HTML, PDF):
         found = f'found "{file.suffix}"' if file.suffix else "found no ending"
         raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
-    if not file.parent.is_dir():
-        sentence = "cannot be written: there is no such folder; make it, or name another"
-        raise InputError(Problem(sentence, str(file)))
+    check_folder(file)
     if file.suffix.lower() == PDF:
         find_browser()
     try:
