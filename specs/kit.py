@@ -6,7 +6,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from specs.written import Text, Whole, Written
+from specs.written import Names, Text, Whole, Written
 
 
 def _counts(value: Any) -> Any:
@@ -58,6 +58,11 @@ class Kit(Written):
     """
 
     name: Text = Field("kit", description="What you call it.", examples=["overhaul kit"])
+    for_: Names = Field(
+        (),
+        description="The packs and end plays it is for; all of the unit's unless stated.",
+        examples=["[low drum, front play]"],
+    )
     contents: Contents = Field(
         {},
         description="How many of each size, by family; of a family that is not chosen how many.",

@@ -30,6 +30,9 @@ def kit_findings(unit: Unit, kit: Kit, length: LengthUnit | None) -> Iterator[Fi
     """Yield all that is wrong with a kit; bare sizes are in `length`."""
     if not kit.contents and not kit.also_in_it:
         yield Finding((), "there is nothing in this kit; list its parts under `contents`")
+    for name in kit.for_:
+        if name not in unit.gaps:
+            yield Finding(("for",), near(name, [*unit.gaps], "packs and end plays"))
     yield from _listed((), unit, kit.contents, kit.also_in_it, length)
     for name, option in kit.options.items():
         where = ("options", name)
@@ -115,6 +118,19 @@ def also_held(case: Case, options: Iterable[str] = ()) -> Counter[str]:
     for name in options:
         found.update(kit.options[name].also_in_it)
     return +found
+
+
+def gaps_of(case: Case) -> tuple[str, ...]:
+    """The packs and end plays a case's kit is for, in the unit's order."""
+    asked = kit_of(case).for_
+    return tuple(name for name in case.unit.gaps if not asked or name in asked)
+
+
+def replaced_in(case: Case) -> dict[str, tuple[Replaced, str]]:
+    """What every overhaul replaces, as unit and kit say, each with who says so."""
+    unit = {name: (part, "unit") for name, part in case.unit.always_replaced.items()}
+    kit = {name: (part, "kit") for name, part in kit_of(case).always_replaced.items()}
+    return {**unit, **kit}
 
 
 def kit_of(case: Case) -> Kit:
