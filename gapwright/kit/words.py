@@ -68,11 +68,13 @@ def verdict(check: KitCheck) -> str:
 
 
 def _worth(check: KitCheck) -> str:
-    count = check.contents.total() + also_held(check.case, check.options).total()
+    also = also_held(check.case, check.options).total()
+    count = check.contents.total() + also
     if check.price is None:
         return f"{so_many(count, 'part')}, the unit file has no price of any"
-    without = f", without {', '.join(check.unpriced)}" * bool(check.unpriced)
-    return f"{so_many(count, 'part')}, {money(check.price)}{without}"
+    if check.unpriced or also:
+        return f"{so_many(count, 'part')}; those with a price come to {money(check.price)}"
+    return f"{so_many(count, 'part')}, {money(check.price)}"
 
 
 def _cover(covered: Covered, width: int, unit: Unit) -> Iterator[str]:

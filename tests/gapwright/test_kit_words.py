@@ -52,7 +52,7 @@ def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
     assert (code, err) == (3, "")
     assert out.splitlines() == [
         "overhaul kit, Harrow 4: NOT COMPLETE: 2 holes, 1 family short, 1 part left out",
-        "  4 parts, 2.10, without ring, friction",
+        "  4 parts; those with a price come to 2.10",
         '  without washers, to take when the play was out: --with "washers"',
         "",
         "covers, each alone: it may draw on the whole kit",
