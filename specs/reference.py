@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from specs import families, gaps, gauges, job, kit, shelf, stacks, unit
+from specs import bands, families, gaps, gauges, job, kit, shelf, stacks, unit
 from specs.taken import File
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("... measure", gaps.Measure),
     ("... allowances", gaps.Allowance),
     ("unit.shared parts", stacks.Shared),
+    ("unit.bands", bands.Band),
     ("unit.gauges", gauges.Gauge),
     ("unit.facts", unit.Fact),
     ("unit.rules", unit.Rule),

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from specs.bands import Band
 from specs.families import Family
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
@@ -106,6 +107,11 @@ class Unit(Written):
         {},
         description="Its end plays, in the order they are set.",
         examples=["{front play: {...}}"],
+    )
+    bands: dict[Text, Band] = Field(
+        {},
+        description="Its bands that are set by a screw, printed on every sheet.",
+        examples=["{low band: {tighten: 72 in lb, back off: 2 1/2}}"],
     )
     readings: dict[Text, Reading] = Field(
         {},

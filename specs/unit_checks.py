@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from specs.bands import band_findings
 from specs.errors import quoted
 from specs.families import FACED, STACKABLE
 from specs.findings import Finding, Path, near, weigh
@@ -44,6 +45,8 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    for name, band in unit.bands.items():
+        yield from band_findings(("bands", name), band)
     yield from replaced_findings(unit.always_replaced)
 
 

@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Unpack
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, UNIT, Asked, solving
+from gapwright.commands.options import (
+    BOTH_LENGTHS,
+    FILE,
+    OUT_SHEET,
+    PAPER,
+    UNIT,
+    Asked,
+    solving,
+    today,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from gapwright.sheet.page import Paper
+    from specs.lengths import Unit
 
 KIT = click.argument("file", type=FILE, metavar="KIT")
 WITH = click.option(
@@ -23,6 +35,15 @@ class CheckAsked(Asked):
     unit: Path | None
     job: Path | None
     options: tuple[str, ...]
+
+
+class SheetAsked(TypedDict):
+    """The options of `kit sheet`."""
+
+    unit: Path | None
+    out: Path | None
+    paper: Paper
+    lengths: Unit | None
 
 
 @click.group()
@@ -57,3 +78,26 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
         from gapwright.kit.words import tell_kit as tell
     click.echo(tell(found, asked["lengths"]))
     return exit_code(found)
+
+
+@kit.command()
+@KIT
+@UNIT
+@OUT_SHEET
+@PAPER
+@BOTH_LENGTHS
+def sheet(file: Path, **asked: Unpack[SheetAsked]) -> int:
+    """Write the sheet that goes with a kit: what is in it, what to measure, how to set bands."""
+    from gapwright.drawn.pages import fill_in
+    from gapwright.kit.page import TITLE, kit_sheet
+    from gapwright.sheet.file import check_sheet_file, print_page
+    from specs.files import read_kit
+
+    out = asked["out"] or file.parent / f"{file.stem}.html"
+    if asked["out"] or out.parent.is_dir():  # else the kit is not there either, and is what to name
+        check_sheet_file(out, TITLE)
+    laid = kit_sheet(read_kit(file, asked["unit"]), today(), asked["lengths"])
+    page = fill_in("kit_sheet.html", sheet=laid, paper=asked["paper"], title=TITLE)
+    print_page(page, out, TITLE)
+    click.echo(f"{out}: kit sheet of {laid.kit}, {laid.unit}")
+    return 0

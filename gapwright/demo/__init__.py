@@ -1,4 +1,4 @@
-"""The demo: an invented unit, its shelf, its kit and three jobs, written into a folder to play with.
+"""The demo: an invented unit with shelf, kit and three jobs, written into a folder to play with.
 
 The Harrow 4 is no real transmission; its numbers serve nothing but this demo.
 """
