@@ -16,6 +16,7 @@ from gapwright.commands.options import (
     solving,
     today,
 )
+from gapwright.commands.shelf import Posting, posting, said_by
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -35,6 +36,13 @@ class CheckAsked(Asked):
     unit: Path | None
     job: Path | None
     options: tuple[str, ...]
+
+
+class PackAsked(Posting):
+    """The options of `kit pack` that say what is packed."""
+
+    unit: Path | None
+    count: int
 
 
 class SheetAsked(TypedDict):
@@ -100,4 +108,38 @@ def sheet(file: Path, **asked: Unpack[SheetAsked]) -> int:
     page = fill_in("kit_sheet.html", sheet=laid, paper=asked["paper"], title=TITLE)
     print_page(page, out, TITLE)
     click.echo(f"{out}: kit sheet of {laid.kit}, {laid.unit}")
+    return 0
+
+
+@kit.command()
+@KIT
+@click.option(
+    "--shelf", "address", required=True, help="The ledger to draw from: shop.db, postgresql://..."
+)
+@UNIT
+@click.option(
+    "--count", type=click.IntRange(1, 1000), default=1, show_default=True, help="So many kits."
+)
+@WITH
+@click.option(
+    "--by-hand", multiple=True, metavar="PART",
+    help="This part is put in by hand: the shelf does not keep it.",
+)  # fmt: skip
+@click.option("--job", default="", help="Under which name the parts leave; the kit's unless said.")
+@posting
+def pack(
+    file: Path, address: str, options: tuple[str, ...], by_hand: tuple[str, ...], job: str,
+    **asked: Unpack[PackAsked],
+) -> int:  # fmt: skip
+    """Draw a kit from the shelf's ledger: all of its parts in one request, or nothing."""
+    from gapwright.kit import as_json as shapes
+    from gapwright.kit import words
+    from gapwright.kit.packing import Packing, pack_kits
+    from specs.files import read_kit
+
+    case = read_kit(file, asked["unit"])
+    packing = Packing(case, asked["count"], options, by_hand, job)
+    packed = pack_kits(packing, address, said_by(asked["who"], asked["why"], asked["key"]))
+    tell = shapes.dump_packed if asked["as_json"] else words.tell_packed
+    click.echo(tell(packed, asked["lengths"] or case.length))
     return 0

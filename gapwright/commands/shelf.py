@@ -76,7 +76,8 @@ def _options(command: Command, *options: Callable[[Command], Command]) -> Comman
     return command
 
 
-def _posting(command: Command) -> Command:
+def posting(command: Command) -> Command:
+    """Add the options of every command that posts."""
     return _options(
         command,
         WHO,
@@ -88,7 +89,7 @@ def _posting(command: Command) -> Command:
 
 
 def _of_a_part(command: Command) -> Command:
-    return _posting(_options(
+    return posting(_options(
         command, SHELF, PART,
         click.option("--bin", help="The bin it lies in."),
         click.option("--label", help="Your own label for the lot."),
@@ -191,7 +192,7 @@ def history(
 @click.option("--dry-run", "dry", is_flag=True, help="Show what would change and post nothing.")
 @UNIT
 @SEEN
-@_posting
+@posting
 def import_(
     address: str, file: Path, mode: Mode, *, dry: bool, unit: Path | None, seen: int | None,
     **asked: Unpack[Posting],

@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING, Any
 from gapwright.cover.as_json import cover_shape
 from gapwright.fit.as_json import shape
 from gapwright.money import exact_money
+from gapwright.shelf.as_json import posted_shape
 from specs.kit_checks import also_held, gaps_of, kit_of
 
 if TYPE_CHECKING:
     from gapwright.kit.checking import KitCheck
+    from gapwright.kit.packing import Packed
     from specs.kit_checks import Sizes
     from specs.lengths import Unit
 
-SHAPE = "gapwright kit check 1"
+SHAPE, PACKED = "gapwright kit check 1", "gapwright kit pack 1"
 
 
 def dump_kit(check: KitCheck, unit: Unit | None = None) -> str:
@@ -63,6 +65,21 @@ def _check(check: KitCheck, unit: Unit) -> dict[str, Any]:
             "left over": sizes_shape(check.job.left),
         },
     }  # fmt: skip
+
+
+def dump_packed(packed: Packed, unit: Unit) -> str:
+    """Write what was drawn for kits."""
+    packing = packed.packing
+    told = {
+        "shape": PACKED,
+        "kit": kit_of(packing.case).name,
+        "count": packing.count,
+        "with": [*packing.options],
+        "job": packing.name,
+        "by hand": sizes_shape(packed.by_hand),
+        "posted": posted_shape(packed.posted, unit),
+    }
+    return json.dumps(told, indent=1, ensure_ascii=False)
 
 
 def sizes_shape(sizes: Sizes) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from gapwright.fit.waiting import waiting
 from gapwright.fit.words import CAUTION, UNDECIDED, headline
 from gapwright.kit.checking import served_at_all
 from gapwright.money import money
-from gapwright.shelf.words import so_many
+from gapwright.shelf.words import part_words, so_many, table, when
 from solver.answer import Fit, NoFit
 from specs.kit_checks import also_held, kit_of
 from specs.lengths import number, show
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from gapwright.cover.covering import Covered
     from gapwright.kit.checking import KitCheck, Lack
     from gapwright.kit.left_over import LeftOver
+    from gapwright.kit.packing import Packed
     from specs.kit_checks import Sizes
     from specs.lengths import Unit
 
@@ -133,6 +134,32 @@ def _left(left: Sizes) -> Iterator[str]:
         return
     yield f"left over: {so_many(left.total(), 'part')}"
     yield from (f"  {count} x {size_name(*size)}" for size, count in left.items())
+
+
+def tell_packed(packed: Packed, unit: Unit) -> str:
+    """Tell what was drawn for kits, from where, and what is still to be put in."""
+    packing, posted = packed.packing, packed.posted
+    kits = f"{packing.count} x {kit_of(packing.case).name}"
+    number = sum(entry.movement.number for entry in posted.entries)
+    lines = []
+    if posted.again:
+        at = when(posted.entries[0].time)
+        lines.append(f"posted before, {at}; nothing was posted twice")
+    lines.append(f"{kits}: {so_many(number, 'part')} drawn for {packing.name}")
+    lines += [
+        f"  {row}"
+        for row in table(
+            [
+                (
+                    f"{entry.movement.number} x {part_words(entry.movement.part, unit)}",
+                    f"{entry.on_hand} left",
+                )
+                for entry in posted.entries
+            ]
+        )
+    ]
+    lines += [f"  {n} x {size_name(*size)}, by hand" for size, n in packed.by_hand.items()]
+    return "\n".join(lines)
 
 
 def size_name(family: str, size: str) -> str:
