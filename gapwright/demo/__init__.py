@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 SCENARIO = (
     "unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml", "kit.yaml",
+    "counter.csv",
 )  # fmt: skip
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
