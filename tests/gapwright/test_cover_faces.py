@@ -83,6 +83,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
         "from": {"nm": 417 * 25_400, "shown": "0.417 in"},
         "to": {"nm": 423 * 25_400, "shown": "0.423 in"},
         "closed by": {"family": "drum ring", "size": ".0700", "count": 1},
+        "looked": True,
     }
     fits = [value for value in cover["values"] if value["answer"] == "fit"]
     assert len(fits) == sum(
