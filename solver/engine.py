@@ -25,6 +25,8 @@ class Watch:
     """What a search is at, for whoever waits for it."""
 
     words: str = "reading"
+    stopped: bool = False
+    """Whether somebody does not want to wait any longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,9 @@ class Clock:
 
     @property
     def left(self) -> float:
-        """Seconds left, never below zero."""
+        """Seconds left, never below zero; none once somebody does not want to wait."""
+        if self.limits.watch.stopped:
+            return 0.0
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
 
     def rest(self) -> Limits:
