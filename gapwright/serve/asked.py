@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from gapwright.sheet.stack_drawing import Drawing
     from specs.lengths import Unit as LengthUnit
-    from specs.unit import EndPlay, Gap, Pack, Unit, Window
+    from specs.unit import EndPlay, Gap, Pack, Unit
 
 TRIALS = {
     "none": "The trial build is made with no selective part fitted.",
@@ -117,6 +117,7 @@ def _gap(
 ) -> AskedGap:
     layouts = gap.arrangements
     first = next(iter(layouts.values()))
+    window = window_of(gap, first)
     path = ("job", "gaps", name)
     alone = [one for one in _asked(gap) if one in gap.readings or one not in unit.readings]
     trial = any((layout.space or gap.space).trial_factor for layout in layouts.values())
@@ -127,14 +128,14 @@ def _gap(
     return AskedGap(
         name=name,
         kind="pack" if name in unit.packs else "end play",
-        window=_window(window_of(gap, first), length),
+        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
         sum=" ".join((first.space or gap.space).text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
         build=build,
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
-        check="; ".join(measure_steps(gap)),
+        check="; ".join(measure_steps(gap.measure)),
         note=gap.note or "",
         sketch=sketch_of(unit, name, gap, length),
     )
@@ -146,8 +147,3 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> A
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
     return reading_of(home, asked, one, job, expected_state(gap, first, asked), others)
-
-
-def _window(window: Window, unit: LengthUnit) -> str:
-    words = limits_words(window.gap.low, window.gap.high, unit)
-    return words if words.startswith("at ") else f"{words} {unit}"

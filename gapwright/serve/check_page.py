@@ -103,7 +103,7 @@ def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> Ask
     held = held_at(job, path[1:])
     return AskedBuilt(
         name=name,
-        check="; ".join(measure_steps(gap)),
+        check="; ".join(measure_steps(gap.measure)),
         reading=reading_of(path, asked, AS_BUILT, job, state, others),
         build=asked_build(path, unit, gap, held if isinstance(held, dict) else {}),
         listed=isinstance(held, dict) and "parts" in held,

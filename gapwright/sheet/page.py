@@ -22,6 +22,7 @@ from gapwright.fit.gap_words import (
     notes_of,
     part_name,
     source_words,
+    state_words,
     window_in,
     window_words,
 )
@@ -37,6 +38,7 @@ from gapwright.fit.words import (
     verdict,
     warnings,
 )
+from gapwright.sheet.bands import band_cards
 from gapwright.sheet.stack_drawing import draw_stack
 from gapwright.sheet.window_drawing import draw_window, magnified
 from gapwright.shelf.words import reserved, set_aside
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
     from gapwright.drawn.svg import Svg
     from gapwright.fit.report import Report
     from gapwright.lines import GapLines, Line
+    from gapwright.sheet.bands import BandCard
     from gapwright.sheet.stack_drawing import Drawing
     from specs.lengths import Unit
 
@@ -136,6 +139,7 @@ class Sheet:
     warnings: tuple[Said, ...]
     fetch: tuple[tuple[str, str, int], ...]
     cards: tuple[Card, ...]
+    bands: tuple[BandCard, ...]
     advice: tuple[Said, ...]
     waiting: tuple[Said, ...]
     also: tuple[Said, ...]
@@ -159,6 +163,7 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         warnings=said(warnings(report, first)),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
+        bands=band_cards(report.case.unit, first),
         advice=said(_advice(report, first)),
         waiting=said(waiting(report)),
         also=said(_also(report, first)),
@@ -214,7 +219,7 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
         notes=(*([only] if only else []), *notes_of(report, gap)),
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
-        state=tuple(f"{key} {value}" for key, value in window_in(report, gap).state.items()),
+        state=tuple(state_words(window_in(report, gap).state)),
     )
 
 

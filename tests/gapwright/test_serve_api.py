@@ -94,7 +94,7 @@ def test_what_a_unit_asks_for(api: TestClient) -> None:
     assert [part["place"] for part in low["trial build"]][-1] == "low ring"
     assert (
         api.get("/api/asked?unit=unit.yaml&lengths=mm").json()["gaps"][0]["window"]
-        == "1.016 to 1.524 mm"
+        == "window 1.016 to 1.524, aim 1.27 mm"
     )
 
 
