@@ -42,6 +42,10 @@ def ask(turns: Turns, who: str, work: Callable[[Limits], object]) -> Future[obje
     return answer
 
 
+def saying(order: list[str], word: str) -> Callable[[Limits], object]:
+    return lambda _: order.append(word)
+
+
 def test_whoever_asks_once_does_not_wait_for_one_who_asks_often(turns: Turns) -> None:
     begun, go_on = Event(), Event()
     order: list[str] = []
@@ -52,10 +56,8 @@ def test_whoever_asks_once_does_not_wait_for_one_who_asks_often(turns: Turns) ->
 
     asked = [ask(turns, "greedy", first)]
     assert begun.wait(SOON)
-    asked += [
-        ask(turns, "greedy", lambda _, n=nth: order.append(f"greedy {n}")) for nth in range(3)
-    ]
-    asked += [ask(turns, who, lambda _, who=who: order.append(who)) for who in ("modest", "late")]  # type: ignore[misc]
+    words = ("greedy 0", "greedy 1", "greedy 2", "modest", "late")
+    asked += [ask(turns, word.partition(" ")[0], saying(order, word)) for word in words]
     go_on.set()
     for answer in asked:
         answer.result(SOON)
