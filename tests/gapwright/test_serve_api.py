@@ -79,11 +79,12 @@ def test_averages_and_spreads_are_exact(api: TestClient) -> None:
 
 
 def test_a_reading_that_is_none_does_not_hide_the_others(api: TestClient) -> None:
-    gaps = {"low": {"gap": ["0.018", "o.020"]}, "drive": {"readings": {"straightedge": "0.25"}}}
-    told = api.post("/api/readings", json={"length": "in", "job": {"gaps": gaps}}).json()
+    low, drive = "job/gaps/low/gap/at", "job/gaps/drive/readings/straightedge/at"
+    form = {"unit": "unit.yaml", "length": "in", low: ["0.018", "o.020"], drive: "0.25"}
+    told = api.post("/api/readings", data=form).json()
     assert [one["reading"] for one in told["readings"]] == ["straightedge"]
     (problem,) = told["problems"]
-    assert problem["field"] == "job.gaps.low.gap.2"
+    assert problem["field"] == "job.gaps.low.gap.at.2"
     assert "'o.020' is no length" in problem["sentence"]
 
 
