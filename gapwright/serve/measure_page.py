@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.serve.asked import form_of
 from gapwright.serve.form import at_fields, name_of
-from gapwright.serve.opened import in_unit, kept_unseen, opened, sent_fields, units_at
+from gapwright.serve.opened import draft_name, in_unit, kept_unseen, opened, sent_fields, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from specs.addresses import is_server
@@ -38,6 +38,7 @@ def measured(visit: Visit, problems: Sequence[Problem]) -> Reply:
         job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, sent_fields(visit)),
         shelf=_shelf(visit, page.source), shelves=_shelves(visit),
         shelf_inside=isinstance(page.data.get("shelf"), dict), kept=kept_unseen(visit, shown),
+        draft=draft_name(visit),
     )  # fmt: skip
     return Reply(text, 422 if problems else 200)
 
