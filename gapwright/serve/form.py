@@ -138,22 +138,41 @@ def _listed(parts: dict[str, Any], measured: object) -> list[Any]:
     return listed
 
 
-def at_fields(problems: Sequence[Problem], fields: Iterable[str]) -> dict[str, list[str]]:
-    """The sentences that belong to a field of the form, by its name; "" has the others."""
-    paths = {path_of(name): name for name in fields}
-    short = {path[:-1]: name for path, name in paths.items() if path[-1:] == ("at",)}
-    known = {dotted(path): name for path, name in (short | paths).items()}
+def at_fields(problems: Sequence[Problem], fields: Fields) -> dict[str, list[str]]:
+    """The sentences that belong to a field of the form, by its name; "" has the others.
+
+    A field that comes once for each place has them under its name and the place too.
+    """
     found: dict[str, list[str]] = {}
+    known = _known(fields)
     for problem in problems:
-        at, sentence = "", problem.sentence
-        for words in (problem.field, problem.field.rpartition(".")[0]):
-            if words in known:
-                at = known[words]
-                place = problem.field.removeprefix(words).removeprefix(".")
-                sentence = f"place {place}: {sentence}" if place else sentence
-                break
-        found.setdefault(at, []).append(sentence if at else str(problem))
+        whole, _, last = problem.field.rpartition(".")
+        if problem.field in known:
+            name, told = known[problem.field], problem.sentence
+            at = range(1, _given(name, fields) + 1)
+        elif last.isdigit() and whole in known:
+            name, told = known[whole], f"place {last}: {problem.sentence}"
+            at = range(int(last), int(last) + 1)
+        else:
+            name, told, at = "", str(problem), range(0)
+        found.setdefault(name, []).append(told)
+        for place in at:
+            found.setdefault(f"{name} {place}", []).append(problem.sentence)
     return found
+
+
+def _known(fields: Fields) -> dict[str, str]:
+    """Which field a path of a job's file stands in; a build's path stands for all of its parts."""
+    paths = {path_of(name): name for name, _ in fields if path_of(name)}
+    short = {path[:-1]: name for path, name in paths.items() if path[-1] == "at"}
+    builds = {path[: path.index("parts")] for path in paths if "parts" in path}
+    told = short | paths | {path: name_of(path) for path in builds}
+    return {dotted(path): name for path, name in told.items()}
+
+
+def _given(name: str, fields: Fields) -> int:
+    """How many of the fields of a name hold something; the form shows those first."""
+    return sum(key == name and bool(value.strip()) for key, value in fields)
 
 
 def with_unit(text: str, unit: Unit) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from gapwright.serve.form import UNITS, is_length, name_of, path_of, source_of, spelled, with_unit
+from gapwright.serve.form import UNITS, is_length, path_of, source_of, spelled, with_unit
 from gapwright.serve.job_page import mark_of, sent_along
 from specs.errors import InputError, Problem
 from specs.findings import near
@@ -90,11 +90,3 @@ def draft_name(visit: Visit) -> str:
     """What a browser keeps a draft under: another once the job's file was changed."""
     base = visit.one("from")
     return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")
-
-
-def sent_fields(visit: Visit) -> list[str]:
-    """The names of all fields of a job that were sent, and of the builds they belong to."""
-    names = [name for name, _ in visit.fields if path_of(name)]
-    paths = [path_of(name) for name in names]
-    builds = {path[: path.index("parts")] for path in paths if "parts" in path}
-    return [*dict.fromkeys(names), *(name_of(path) for path in builds)]
