@@ -144,3 +144,21 @@ def test_time_that_ran_out_is_not_told_as_no_size(bench: Bench, kit: str) -> Non
     code, out, _ = bench.run("kit", "check", kit, "--time", "0")
     assert code == 3
     assert "0.249 to 0.255 in; no time was left to look for a size" in out
+
+
+def test_a_gap_that_cannot_be_gone_through_is_told_and_the_rest_is(bench: Bench) -> None:
+    layouts = (
+        "readings: {a: face, b: other face}, layouts: "
+        "{one: {rank: 0, space: a, stack: [hub washer]}, "
+        "two: {rank: 1, space: b, stack: [hub washer]}}"
+    )
+    stack = "stack: [hub washer, {part: shim, how many: 0 to 1}]"
+    assert stack in KIT
+    kit = bench.write("kit.yaml", KIT.replace(stack, layouts))
+    code, out, _ = bench.run("kit", "check", kit)
+    assert code == 3
+    assert ", 1 gap not covered" in out.splitlines()[0]
+    assert "  play: cannot be gone through: the layouts of play work their spaces out" in out
+    assert "hole: 0.249 to 0.255 in" in out
+    told = json.loads(bench.run("kit", "check", kit, "--json")[1])
+    assert [one["gap"] for one in told["not covered"]] == ["play"]
