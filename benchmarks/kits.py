@@ -30,7 +30,7 @@ EACH, LOTS = 30, 2_000
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:
-    """Time the demo's kit, checked and packed; every room looked at twice must come out the same."""
+    """Time the demo's kit, checked and packed; what both ways look at must come out the same."""
     rounds = 1 if quick else 7
     with TemporaryDirectory() as folder:
         kit = write_demo(Path(folder) / "demo")[0].parent / KIT
