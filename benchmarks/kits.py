@@ -20,7 +20,7 @@ from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from solver import Fit, fit
 from specs.files import read_kit
-from specs.kit_checks import also_held, held
+from specs.kit_contents import also_held, held
 
 if TYPE_CHECKING:
     from inventory import Shelf

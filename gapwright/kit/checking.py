@@ -15,7 +15,7 @@ from gapwright.kit.left_over import LeftOver, left_over
 from solver.engine import Clock, Limits
 from specs.errors import InputError
 from specs.files import case_of, read_kit
-from specs.kit_checks import also_held, as_shelf, check_options, gaps_of, held, replaced_in
+from specs.kit_contents import also_held, as_shelf, check_options, gaps_of, held, replaced_in
 from specs.needs import needs
 from specs.readings import settled
 from specs.yaml_door import read
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.needs import Need
 
 

@@ -16,7 +16,7 @@ from gapwright.sheet.bands import band_cards
 from gapwright.sheet.page import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
 from specs.errors import shortened
 from specs.kit import ONE_THICKNESS
-from specs.kit_checks import gaps_of, held, kit_of, replaced_in, sizes_of
+from specs.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
 from specs.layouts import allowed_layouts, window_of
 from specs.lengths import show
 from specs.readings import described, expected_state
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from gapwright.sheet.bands import BandCard
     from specs.case import Case
     from specs.gaps import Gap
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.lengths import Unit
     from specs.stacks import Layout
 

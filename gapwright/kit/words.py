@@ -14,7 +14,7 @@ from gapwright.kit.checking import statuses
 from gapwright.money import money
 from gapwright.shelf.words import part_words, so_many, table, when
 from solver.answer import Fit, NoFit
-from specs.kit_checks import also_held, kit_of
+from specs.kit_contents import also_held, kit_of
 from specs.lengths import number, show
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from gapwright.kit.checking import KitCheck, Lack
     from gapwright.kit.left_over import LeftOver
     from gapwright.kit.packing import Packed
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.lengths import Unit
 
 

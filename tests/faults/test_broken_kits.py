@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from gapwright.kit.page import kit_sheet
 from specs.errors import InputError
 from specs.files import case_of
-from specs.kit_checks import also_held, as_shelf, gaps_of, held, kit_of
+from specs.kit_contents import also_held, as_shelf, gaps_of, held, kit_of
 from specs.needs import needs
 from specs.yaml_door import parse
 from tests.faults.test_broken_files import DEMO, PIECES, SHORT

@@ -10,7 +10,7 @@ import pytest
 from gapwright.kit.checking import KitCheck, check_case, exit_code
 from solver.answer import Fit, NoFit
 from specs.files import case_of
-from specs.kit_checks import as_shelf, held
+from specs.kit_contents import as_shelf, held
 from specs.yaml_door import parse
 from tests.oracles.random_kits import RandomKit
 

@@ -9,7 +9,7 @@ from xml.dom import minidom
 import pytest
 
 from specs.files import read_kit
-from specs.kit_checks import held
+from specs.kit_contents import held
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from gapwright.stock.kit_case import kit_case
 from gapwright.stock.kit_file import write_kit
 from solver.answer import Fit
 from specs.files import read_kit, read_unit_alone
-from specs.kit_checks import held
+from specs.kit_contents import held
 from specs.lengths import number
 from tests.oracles.kits import KitJob
 
