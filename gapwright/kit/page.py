@@ -175,7 +175,7 @@ def _measured(case: Case, name: str, unit: Unit) -> Measured:
 def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Target]:
     """The windows of a gap, those of its layouts apart where they differ."""
     windows = {name: window_of(gap, layout) for name, layout in layouts.items()}
-    same = len({(w.gap.low, w.gap.high, w.target, w.on) for w in windows.values()}) == 1
+    same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
         ends = window.gap.low, window.gap.high, window.target
         first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, _beside(unit)))
