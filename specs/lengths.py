@@ -250,8 +250,8 @@ _BOUNDS: Final[dict[str, tuple[str, str]]] = {
     **dict.fromkeys(("pressure plate", "apply plate", "spacer", "washer"), _PLATE),
     "shim": ("0.02 mm", "15 mm"),
     "part": ("0.02 mm", "80 mm"),
-    "reading": ("-600 mm", "600 mm"),
-    "window": ("-600 mm", "600 mm"),
+    **dict.fromkeys(("reading", "window"), ("-600 mm", "600 mm")),
+    "diameter": ("5 mm", "2000 mm"),
     "tells": ("0.0001 mm", "1 mm"),
     "tolerance": ("0 mm", "2 mm"),
 }
@@ -259,6 +259,7 @@ _NOUNS: Final[dict[str, str]] = {
     "reading": "reading of a transmission",
     "window": "limit of a window",
     "tells": "step a gauge can tell",
+    "diameter": "diameter of a steel",
     "tolerance": "tolerance of a thickness",
 }
 

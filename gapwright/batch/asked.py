@@ -59,7 +59,7 @@ def write(
     from gapwright import paper
     from gapwright.batch.picture import plan_svg
     from gapwright.batch.tables import plan_csv
-    from gapwright.cover.drawing import draw_svg
+    from gapwright.drawn.picture_file import draw_svg
 
     try:
         if table is not None:

@@ -59,7 +59,7 @@ def batch(
     """
     from gapwright.batch.asked import told, wish_of, write
     from gapwright.batch.planning import plan_cases, plan_reserved
-    from gapwright.cover.drawing import check_picture
+    from gapwright.drawn.picture_file import check_picture
     from gapwright.patience import patience
     from solver.engine import Limits
     from specs.several import read_cases

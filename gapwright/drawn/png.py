@@ -6,6 +6,7 @@ from specs.errors import InputError, Problem
 
 MISSING = "a .png needs one library more: pip install resvg-py; or name an .svg"
 ZOOM = 2.0  # for print and for screens with fine dots
+DPI = 96  # what CSS makes of a millimetre
 
 
 def check_png() -> None:
@@ -21,4 +22,4 @@ def png_of(svg: str) -> bytes:
     check_png()
     import resvg_py
 
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg, zoom=ZOOM))
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, zoom=ZOOM, dpi=DPI))
