@@ -49,7 +49,7 @@ class Check:
 
     @property
     def agrees(self) -> bool:
-        """Whether every gap is as promised, as far as the gauges can tell."""
+        """Whether every gap is as promised, as far as the doubt of both sides explains."""
         return all(gap.agrees for gap in self.gaps)
 
 
