@@ -12,6 +12,7 @@ from benchmarks import (
     explained,
     hard,
     joining,
+    kits,
     ledger,
     one_pack,
     serve,
@@ -33,6 +34,7 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "kits": kits.run,
     "serve": serve.run,
 }
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from inventory.movements import Balance, Part
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.unit import Unit
 
 

@@ -17,7 +17,7 @@ from specs.errors import InputError, Problem, refusal
 from specs.findings import nearest
 from specs.job import Job
 from specs.job_checks import NO_READINGS
-from specs.kit_checks import as_shelf
+from specs.kit_contents import as_shelf
 from specs.taken import KEYS, File, Taken, take_file
 from specs.unit import Unit
 from specs.yaml_door import Source, read

@@ -35,7 +35,7 @@ _SPELLINGS = {
 }  # fmt: skip
 _ONE = re.compile(r"([0-9]{1,4}(?:[.,][0-9]{1,3})?) ?([a-zA-Z][a-zA-Z .\u00b7-]*)")
 _TWO = re.compile(r"([^()\[\]/]+?) ?(?:[(\[]([^()\[\]]+)[)\]]|/ ?([^/]+))")
-_MOST = Fraction(60)
+_MOST = Fraction(75)
 """Newton metres: no band's screw and no lock nut of one is tightened further; from memory."""
 _MOST_INCHES = 20
 """Newton metres: up to here inch pounds are printed beside them, above foot pounds."""
@@ -90,19 +90,19 @@ def _torque(value: Any) -> Torque:
     if both:
         beside, other = _one(value, both[2] or both[3])
         if abs(found.newton_metres - beside.newton_metres) > half + other:
-            is_ = f"{both[1]} is {_figure(found, beside.unit)}"
-            raise refuse(value, f"{is_}: neither is taken, write the right one")
+            converted = f"{both[1]} is {_figure(found, beside.unit)}"
+            raise refuse(value, f"{converted}: neither is taken, write the right one")
     if not 0 < found.newton_metres <= _MOST:
-        meant = [
-            f"{text.partition(' ')[0]} {unit} ({_figure(Torque(in_nm, unit), 'N m')})"
-            for unit, scale in _SCALES.items()
-            if unit in ("N m", "in lb")
-            and 0 < (in_nm := found.within(found.unit) * scale) <= _MOST
-            and unit != found.unit
-        ]
-        ask = f"did you mean {' or '.join(meant)}?" if meant else "it lies between 0 and 60 N m"
-        raise refuse(value, f"no torque for a band's screw; {ask}")
+        raise refuse(value, f"no torque for a band's screw; {_meant(found)}")
     return found
+
+
+def _meant(found: Torque) -> str:
+    """What a torque out of all proportion probably is: inch pounds."""
+    inches = Torque(found.within(found.unit) * _POUND_INCH, "in lb")
+    if found.unit != "in lb" and 0 < inches.newton_metres <= _MOST:
+        return f"did you mean {show_torque(inches)}?"
+    return f"it lies between 0 and {_MOST} N m"
 
 
 def _one(value: str, text: str) -> tuple[Torque, Fraction]:

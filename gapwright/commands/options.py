@@ -19,7 +19,7 @@ FILE = click.Path(path_type=Path)
 LENGTHS = click.Choice(["in", "mm", "thou"])
 UNIT = click.option("--unit", type=FILE, help="Take the unit from this file.")
 SHELF = click.option(
-    "--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://..."
+    "--shelf", help="Take the shelf from this file, kit or ledger: shop.db, postgresql://..."
 )
 
 REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")

@@ -55,6 +55,8 @@ def kit(unit: Path, history: Path, share: str, **asked: Unpack[KitAsked]) -> int
     click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     if picture is not None:
         draw_kit(picture, report)
-    if out is not None and write_kit(report, out, replace=asked["replace"]):
-        click.echo(f"{out}: written; gapwright kit check {out}", err=asked["as_json"])
+    if out is not None:
+        there = write_kit(report, out, replace=asked["replace"])
+        said = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
+        click.echo(f"{out}: {said}", err=asked["as_json"])
     return exit_code(report)

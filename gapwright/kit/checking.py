@@ -15,7 +15,7 @@ from gapwright.kit.left_over import LeftOver, left_over
 from solver.engine import Clock, Limits
 from specs.errors import InputError
 from specs.files import case_of, read_kit
-from specs.kit_checks import also_held, as_shelf, check_options, gaps_of, held, replaced_in
+from specs.kit_contents import also_held, as_shelf, check_options, gaps_of, held, replaced_in
 from specs.needs import needs
 from specs.readings import settled
 from specs.yaml_door import read
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.needs import Need
 
 
@@ -70,25 +70,34 @@ class KitCheck:
 
     @property
     def holes(self) -> int:
-        """How many holes there are; a gap of which nothing is served counts as one."""
-        return sum(len(one.holes) or not served_at_all(one) for one in self.covers)
+        """How many holes there are between rooms that are served."""
+        return sum(len(one.holes) for one in self.covers)
+
+    @property
+    def unserved(self) -> int:
+        """Of how many gaps no room at all is served."""
+        return sum(not {"fit", "unknown"} & statuses(one) for one in self.covers)
+
+    @property
+    def short(self) -> int:
+        """How many families hold fewer parts than are needed whatever the layout."""
+        return sum(lack.need.least > lack.held for lack in self.lacks)
 
     @property
     def complete(self) -> bool:
         """Whether every gap is covered without a hole and nothing that is needed is missing."""
-        needed = any(lack.need.least > lack.held for lack in self.lacks)
-        return not (self.holes or needed or self.left_out or self.not_covered)
+        lacking = self.holes or self.unserved or self.short
+        return not (lacking or self.left_out or self.not_covered)
 
     @property
     def undecided(self) -> bool:
         """Whether time ran out before all was decided."""
-        values = (one for covered in self.covers for one in covered.served)
-        return any(one.status == "unknown" for one in values)
+        return any("unknown" in statuses(one) for one in self.covers)
 
 
-def served_at_all(covered: Covered) -> bool:
-    """Whether any value is served."""
-    return any(one.status == "fit" for one in covered.served)
+def statuses(covered: Covered) -> set[str]:
+    """What became of the rooms of a gap: fit, no fit, unknown."""
+    return {one.status for one in covered.served}
 
 
 def exit_code(check: KitCheck) -> int:
@@ -115,9 +124,18 @@ def check_kit(
 
 
 def with_job(case: Case, job: Path) -> Case:
-    """A kit's case with a job of the same unit; InputError where the job does not match it."""
-    unit = case.origins["unit"].source
-    asked = case_of(read(job), unit=Path(unit.file), needs=("unit", "job"))
+    """A kit's case with a job of the same unit; InputError where the job does not match it.
+
+    The job's own shelf is not looked at.
+    """
+    source = read(job)
+    source = replace(source, data={k: v for k, v in source.data.items() if k != "shelf"})
+    if "unit" in source.data:
+        own = case_of(source, needs=("unit", "job"))
+        if own.unit.name != case.unit.name:
+            sentence = f"this job is of {own.unit.name}, and the kit for {case.unit.name}"
+            raise InputError(own.origins["job"].problem((), sentence))
+    asked = case_of(source, unit=Path(case.origins["unit"].source.file), needs=("unit", "job"))
     origins = {**case.origins, "job": asked.origins["job"]}
     return replace(case, job=asked.job, length=asked.length, origins=origins)
 

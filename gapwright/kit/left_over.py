@@ -19,7 +19,7 @@ from solver.engine import Clock, Limits
 from solver.pose import pose
 from specs.errors import InputError
 from specs.kit import ONE_THICKNESS
-from specs.kit_checks import gaps_of, held
+from specs.kit_contents import gaps_of, held
 from specs.parts import own_lots
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from specs.case import Case
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.stock import Lot
 
 

@@ -11,18 +11,24 @@ from gapwright.shelf.desk import Posted
 from inventory import open_shelf
 from inventory.kits import Drawing, drawn, is_drawn
 from inventory.movements import Request
-from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
+from inventory.refusals import (
+    ChangedShelfError,
+    OtherRequestError,
+    ShortKitError,
+    ShortShelfError,
+)
 from specs.addresses import is_ledger
 from specs.errors import InputError, Problem
 from specs.findings import near
 from specs.kit import ONE_THICKNESS
-from specs.kit_checks import also_held, check_options, held, kit_of
+from specs.kit_contents import also_held, check_options, held, kit_of
 
 if TYPE_CHECKING:
     from gapwright.shelf.desk import Said
     from inventory import Shelf
+    from inventory.movements import Entry
     from specs.case import Case
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
 
 MOST_TRIES = 5
 
@@ -67,12 +73,6 @@ def pack_kits(packing: Packing, address: str, said: Said) -> Packed:
     from_shelf, by_hand = _wanted(packing)
     drawing = Drawing(packing.case.unit, from_shelf, packing.name)
     with open_shelf(address) as shelf:
-        before = shelf.history(key=said.key) if said.key else ()
-        if before:
-            if not is_drawn(drawing, (entry.movement for entry in before)):
-                sentence = f'"{said.key}" was posted with other movements; give this one its own'
-                raise OtherRequestError(shelf.name, sentence)
-            return Packed(packing, Posted(shelf.name, before, again=True), by_hand)
         return Packed(packing, _posted(shelf, drawing, said, packing), by_hand)
 
 
@@ -93,14 +93,29 @@ def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
 
 
 def _posted(shelf: Shelf, drawing: Drawing, said: Said, packing: Packing) -> Posted:
+    key = said.key or uuid4().hex
     why = said.why or f"packed {packing.count} x {kit_of(packing.case).name}"
     for _ in range(MOST_TRIES):
-        movements = drawn(drawing, shelf.balances(), shelf.name)
-        request = Request(said.key or uuid4().hex, said.who, why, movements)
+        before = shelf.history(key=key)
+        if before:
+            return _again(shelf, drawing, key, before)
         try:
-            receipt = shelf.post(request)
-        except ShortShelfError:
-            continue  # somebody took of these lots meanwhile: others may have as many
-        entries = shelf.history(key=request.key, after=receipt.first - 1)
+            movements = drawn(drawing, shelf.balances(), shelf.name)
+            receipt = shelf.post(Request(key, said.who, why, movements))
+        except (ShortShelfError, OtherRequestError):
+            continue  # somebody took of these lots meanwhile, or posted this very request
+        except ShortKitError:
+            if shelf.history(key=key):
+                continue  # what is short went out under this very key
+            raise
+        entries = shelf.history(key=key, after=receipt.first - 1)
         return Posted(shelf.name, entries, receipt.again)
     raise ChangedShelfError(shelf.name, "moves all the time; nothing was drawn, try again")
+
+
+def _again(shelf: Shelf, drawing: Drawing, key: str, before: tuple[Entry, ...]) -> Posted:
+    """What was posted under a key before; OtherRequestError where that is not what is asked."""
+    if not is_drawn(drawing, (entry.movement for entry in before)):
+        sentence = f'"{key}" was posted with other movements; give this request a key of its own'
+        raise OtherRequestError(shelf.name, sentence)
+    return Posted(shelf.name, before, again=True)

@@ -16,7 +16,7 @@ from gapwright.sheet.bands import band_cards
 from gapwright.sheet.page import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
 from specs.errors import shortened
 from specs.kit import ONE_THICKNESS
-from specs.kit_checks import gaps_of, held, kit_of, replaced_in, sizes_of
+from specs.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
 from specs.layouts import allowed_layouts, window_of
 from specs.lengths import show
 from specs.readings import described, expected_state
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from gapwright.sheet.bands import BandCard
     from specs.case import Case
     from specs.gaps import Gap
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.lengths import Unit
     from specs.stacks import Layout
 
@@ -175,7 +175,7 @@ def _measured(case: Case, name: str, unit: Unit) -> Measured:
 def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Target]:
     """The windows of a gap, those of its layouts apart where they differ."""
     windows = {name: window_of(gap, layout) for name, layout in layouts.items()}
-    same = len({(w.gap.low, w.gap.high, w.target, w.on) for w in windows.values()}) == 1
+    same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
         ends = window.gap.low, window.gap.high, window.target
         first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, _beside(unit)))

@@ -10,11 +10,11 @@ from gapwright.fit.advice import advice
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_words, window_words
 from gapwright.fit.waiting import waiting
 from gapwright.fit.words import CAUTION, UNDECIDED, headline
-from gapwright.kit.checking import served_at_all
+from gapwright.kit.checking import statuses
 from gapwright.money import money
 from gapwright.shelf.words import part_words, so_many, table, when
 from solver.answer import Fit, NoFit
-from specs.kit_checks import also_held, kit_of
+from specs.kit_contents import also_held, kit_of
 from specs.lengths import number, show
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from gapwright.kit.checking import KitCheck, Lack
     from gapwright.kit.left_over import LeftOver
     from gapwright.kit.packing import Packed
-    from specs.kit_checks import Sizes
+    from specs.kit_contents import Sizes
     from specs.lengths import Unit
 
 
@@ -60,12 +60,14 @@ def verdict(check: KitCheck) -> str:
     """What to make of a kit in a few words."""
     if check.complete:
         return "UNDECIDED, stopped early" if check.undecided else "COVERS ALL IT IS FOR"
-    needed = sum(lack.need.least > lack.held for lack in check.lacks)
-    facts = [so_many(check.holes, "hole")] * bool(check.holes)
-    facts += [so_many(needed, "family short", "families short")] * bool(needed)
-    facts += [f"{so_many(len(check.left_out), 'part')} left out"] * bool(check.left_out)
-    facts += [f"{so_many(len(check.not_covered), 'gap')} not covered"] * bool(check.not_covered)
-    return f"NOT COMPLETE: {', '.join(facts)}"
+    facts = {
+        so_many(check.unserved, "gap not served", "gaps not served"): check.unserved,
+        so_many(check.holes, "hole"): check.holes,
+        so_many(len(check.not_covered), "gap not covered", "gaps not covered"): check.not_covered,
+        so_many(check.short, "family short", "families short"): check.short,
+        so_many(len(check.left_out), "part left out", "parts left out"): check.left_out,
+    }
+    return f"NOT COMPLETE: {', '.join(words for words, lacks in facts.items() if lacks)}"
 
 
 def _worth(check: KitCheck) -> str:
@@ -83,8 +85,10 @@ def _cover(covered: Covered, width: int, unit: Unit) -> Iterator[str]:
     yield f"  {name}  [{strip(covered)}]"
     indent = " " * (width + 4)
     reach = f"{number(covered.at(0), unit)} to {show(covered.last, unit)}"
-    if not served_at_all(covered):
-        yield f"{indent}serves nothing of {reach}"
+    if "unknown" in statuses(covered):
+        yield f"{indent}undecided in part, for want of time; give it more: --time 300"
+    if "fit" not in statuses(covered):
+        yield f"{indent}serves nothing of {reach}" + " so far" * ("unknown" in statuses(covered))
         return
     served = ", ".join(between(covered, run, unit) for run in spans(covered))
     yield f"{indent}serves {served}, of {reach}"

@@ -27,11 +27,11 @@ def check_kit_file(file: Path, *, replace: bool) -> None:
 
 
 def write_kit(report: KitReport, file: Path, *, replace: bool) -> bool:
-    """Write the kit that was chosen to a file; False where there is none to write.
+    """Write the kit that was chosen to a file; False where there is none, or nothing in it.
 
     Raises InputError where the file cannot be written.
     """
-    if report.kit is None:
+    if report.kit is None or not report.kit.contents:
         return False
     contents: dict[str, dict[str, int]] = {}
     for choice, count in sorted(report.kit.contents.items()):

@@ -9,7 +9,7 @@ from xml.dom import minidom
 import pytest
 
 from specs.files import read_kit
-from specs.kit_checks import held
+from specs.kit_contents import held
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:
@@ -77,7 +77,9 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
 
 
 def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
-    told = kit(*FILES, "--share", "96.5", cwd=bench)
+    told = kit(*FILES, "--share", "96.5", "-o", "kit.yaml", cwd=bench)
+    assert told.stdout.endswith("kit.yaml: not written: there is no kit\n")
+    assert not (bench / "kit.yaml").exists()
     assert told.returncode == 3
     assert "NO KIT of the unit's sizes serves 97 of 100 drums; at most 96 can be" in told.stdout
 

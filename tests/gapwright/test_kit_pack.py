@@ -12,8 +12,8 @@ import pytest
 from gapwright.kit.packing import Packing, pack_kits
 from gapwright.shelf.desk import Said
 from inventory import create_shelf, open_shelf
-from inventory.kits import drawn
-from inventory.movements import Movement, Part, Request
+from inventory.kits import Drawing, drawn
+from inventory.movements import Balance, Movement, Part, Request
 from inventory.refusals import ChangedShelfError, OtherRequestError, ShelfError, ShortKitError
 from specs.errors import InputError
 from specs.files import read_kit
@@ -141,6 +141,34 @@ def test_parts_taken_under_its_hands_are_looked_for_in_other_bins(
     pack_kits(Packing(case), address, Said("mary"))
     assert left(address)["ring C"] == 0
     assert left(address)["steel thick"] == 3
+
+
+@pytest.mark.parametrize("more", [2, 0])
+def test_the_same_key_by_two_at_once_is_drawn_once(
+    address: str, case: Case, monkeypatch: pytest.MonkeyPatch, more: int
+) -> None:
+    """Between the look and the post somebody else posts this request, from the same lots or not."""
+    said, first = Said("mary", key="run-7"), iter([True])
+    with open_shelf(address) as shelf:
+        if more:
+            post(shelf, move("receive", Part("ring", "C", bin="0"), more))
+
+    def meanwhile(
+        drawing: Drawing, balances: tuple[Balance, ...], name: str
+    ) -> tuple[Movement, ...]:
+        for _ in first:
+            pack_kits(Packing(case, 2), address, said)
+            with open_shelf(address) as shelf:
+                balances = shelf.balances()
+        return drawn(drawing, balances, name)
+
+    monkeypatch.setattr("gapwright.kit.packing.drawn", meanwhile)
+    packed = pack_kits(Packing(case, 2), address, said)
+    assert packed.posted.again
+    with open_shelf(address) as shelf:
+        assert sum(entry.movement.kind == "issue" for entry in shelf.history()) == 4
+        rings = (one.on_hand for one in shelf.balances() if one.part.size == "C")
+        assert sum(rings) == more
 
 
 def test_a_shelf_that_never_rests_is_told(

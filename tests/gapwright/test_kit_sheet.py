@@ -16,7 +16,7 @@ from gapwright.drawn.pages import fill_in
 from gapwright.kit.page import TITLE, KitSheet, kit_sheet
 from gapwright.sheet.page import CAUTIONS
 from specs.files import read_kit
-from specs.kit_checks import gaps_of, held, kit_of
+from specs.kit_contents import gaps_of, held, kit_of
 from tests.faults.commands import run
 from tests.gapwright.test_sheet import by_class, parsed, table_of, text_of
 from tests.gapwright.test_sheet_file import WITH_BROWSER

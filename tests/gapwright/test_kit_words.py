@@ -38,6 +38,7 @@ kit:
 """
 JOB = """\
 length: in
+shelf: not-there.yaml
 job: {name: J-7, gaps: {low: {trial: [thick, B], now: [thick, B], gap: .018}}}
 """
 
@@ -51,7 +52,10 @@ def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
     code, out, err = bench.run("kit", "check", kit)
     assert (code, err) == (3, "")
     assert out.splitlines() == [
-        "overhaul kit, Harrow 4: NOT COMPLETE: 2 holes, 1 family short, 1 part left out",
+        (
+            "overhaul kit, Harrow 4: NOT COMPLETE: 1 gap not served, 1 hole, 1 family short, "
+            "1 part left out"
+        ),
         "  4 parts; those with a price come to 2.10",
         '  without washers, to take when the play was out: --with "washers"',
         "",
@@ -126,6 +130,7 @@ def test_a_kit_may_be_for_some_gaps_alone(bench: Bench) -> None:
     [
         (("--with", "washer"), 'kit.yaml:23: kit.options: found "washer"; did you mean "washers"?'),
         (("--job", "none.yaml"), "none.yaml: no such file"),
+        (("--job", "other.yaml"), "other.yaml:4: job: this job is of Tarn 6, and the kit for H"),
         (("--unit", "none.yaml"), "none.yaml: no such file"),
     ],
 )
@@ -133,6 +138,8 @@ def test_what_is_wrong_is_one_sentence(
     bench: Bench, kit: str, words: tuple[str, str], says: str
 ) -> None:
     option, value = words
+    bench.write("tarn.yaml", KIT.partition("kit:")[0].replace("Harrow 4", "Tarn 6"))
+    bench.write("other.yaml", JOB.replace("length: in\n", "length: in\nunit: tarn.yaml\n"))
     given = str(bench.folder / value) if value.endswith(".yaml") else value
     code, out, err = bench.run("kit", "check", kit, option, given)
     assert (code, out) == (2, "")
@@ -144,3 +151,21 @@ def test_time_that_ran_out_is_not_told_as_no_size(bench: Bench, kit: str) -> Non
     code, out, _ = bench.run("kit", "check", kit, "--time", "0")
     assert code == 3
     assert "0.249 to 0.255 in; no time was left to look for a size" in out
+
+
+def test_a_gap_that_cannot_be_gone_through_is_told_and_the_rest_is(bench: Bench) -> None:
+    layouts = (
+        "readings: {a: face, b: other face}, layouts: "
+        "{one: {rank: 0, space: a, stack: [hub washer]}, "
+        "two: {rank: 1, space: b, stack: [hub washer]}}"
+    )
+    stack = "stack: [hub washer, {part: shim, how many: 0 to 1}]"
+    assert stack in KIT
+    kit = bench.write("kit.yaml", KIT.replace(stack, layouts))
+    code, out, _ = bench.run("kit", "check", kit)
+    assert code == 3
+    assert ", 1 gap not covered" in out.splitlines()[0]
+    assert "  play: cannot be gone through: the layouts of play work their spaces out" in out
+    assert "hole: 0.249 to 0.255 in" in out
+    told = json.loads(bench.run("kit", "check", kit, "--json")[1])
+    assert [one["gap"] for one in told["not covered"]] == ["play"]

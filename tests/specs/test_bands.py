@@ -45,7 +45,7 @@ def refused(kind: TypeAdapter[Torque] | TypeAdapter[Turns], text: str) -> str:
 
 @given(st.integers(1, 50), st.sampled_from(sorted(NEWTON_METRES)))
 def test_a_torque_is_what_the_constants_make_of_it(digits: int, unit: str) -> None:
-    most = int(60 / NEWTON_METRES[unit])
+    most = int(75 / NEWTON_METRES[unit])
     number = 1 + digits % most
     found = TORQUE.validate_python(f"{number} {unit}")
     assert float(found.newton_metres) == pytest.approx(number * NEWTON_METRES[unit], rel=1e-12)
@@ -84,6 +84,13 @@ def test_inch_pounds_read_as_foot_pounds_are_refused() -> None:
 def test_two_torques_that_do_not_agree_are_both_refused() -> None:
     assert "10 N m is 88.5 in lb" not in refused(TORQUE, "10 N m (60 in lb)")
     assert "10 N m is 89 in lb: neither is taken" in refused(TORQUE, "10 N m (60 in lb)")
+
+
+@pytest.mark.parametrize("written", ["0 N m", "600 N m", "900 in lb", "90 N m / 797 in lb"])
+def test_a_torque_no_band_is_set_to_is_refused(written: str) -> None:
+    says = refused(TORQUE, written)
+    assert "no torque for a band's screw" in says
+    assert ("did you mean 600 in lb (67.8 N m)" in says) == (written == "600 N m")
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 
 from specs.errors import InputError
 from specs.files import case_of, read_case, read_kit, read_shelf
-from specs.kit_checks import also_held, as_shelf, check_options, held, kit_of
+from specs.kit_contents import also_held, as_shelf, check_options, held, kit_of
 from specs.yaml_door import parse
 
 if TYPE_CHECKING:
