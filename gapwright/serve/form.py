@@ -72,7 +72,7 @@ def _new(visit: Visit) -> dict[str, Any]:
 
 def is_length(path: Path) -> bool:
     """Whether a field of a job is a length."""
-    return path[-1:] == ("at",) or MEASURED in path
+    return path[-1:] == ("at",) or MEASURED in path or path[:2] == ("job", "parts")
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
@@ -192,20 +192,22 @@ def spelled(source: Source, unit: Unit) -> Source:
     """A job whose readings say the unit they are in, to be shown beside another."""
     job = source.data.get("job")
     if isinstance(job, dict):
-        _spell_readings(job, unit)
+        _spell(job, "readings", unit)
+        _spell(job, "parts", unit)
         gaps = job.get("gaps")
         for work in gaps.values() if isinstance(gaps, dict) else ():
-            _spell_readings(work, unit)
+            _spell(work, "readings", unit)
             for key in ("gap", "as built", "trial", "now") if isinstance(work, dict) else ():
                 if key in work:
                     work[key] = _spelled(work[key], unit, part=key in ("trial", "now"))
     return source
 
 
-def _spell_readings(holder: Any, unit: Unit) -> None:  # noqa: ANN401 - as written
-    readings = holder.get("readings") if isinstance(holder, dict) else None
-    if isinstance(readings, dict):
-        readings.update({name: _spelled(one, unit) for name, one in readings.items()})
+def _spell(holder: Any, key: str, unit: Unit) -> None:  # noqa: ANN401 - as written
+    """Give the lengths of a mapping their unit."""
+    held = holder.get(key) if isinstance(holder, dict) else None
+    if isinstance(held, dict):
+        held.update({name: _spelled(one, unit) for name, one in held.items()})
 
 
 def _spelled(held: Any, unit: Unit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from specs.errors import Problem
     from specs.yaml_door import Source
 
-JOB_FIELDS = {key: name_of(("job", key)) for key in ("name", "due", "note")}
+JOB_FIELDS = {key: name_of(("job", key)) for key in ("name", "hand", "due", "note")}
 
 
 def measure(visit: Visit) -> Reply:

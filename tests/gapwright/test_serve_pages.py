@@ -90,6 +90,19 @@ def test_the_place_that_is_wrong_is_the_one_that_is_marked(page: TestClient) -> 
     assert values == [".018", ".0x", ""]
 
 
+def test_what_is_settled_is_heeded(page: TestClient) -> None:
+    kept = {f"{LOW}/keep/low ring": ".0780"}
+    text = page.get(address("/fit", *gap(".018", ".020", ".019"), **kept)).text
+    assert "NO FIT, proved" in text
+    assert "you keep the low ring, .0780" in text
+    measured = {"job/parts/low friction": ".0795"}
+    text = page.get(address("/fit", *gap(".018", ".020", ".019"), **measured)).text
+    assert "<td>0.0795 in" in text
+    form = page.get(address("/measure", **kept, **measured)).text
+    assert '<option value=".0780" selected>' in form
+    assert 'name="job/parts/low friction" value=".0795"' in form
+
+
 def test_changing_the_unit_keeps_what_was_typed_exactly(page: TestClient) -> None:
     text = page.get(address("/measure", *gap(".018", "1,19 mm"), lengths="mm")).text
     assert 'value=".018 in"' in text
