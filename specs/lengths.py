@@ -251,6 +251,7 @@ _BOUNDS: Final[dict[str, tuple[str, str]]] = {
     "shim": ("0.02 mm", "15 mm"),
     "part": ("0.02 mm", "80 mm"),
     **dict.fromkeys(("reading", "window"), ("-600 mm", "600 mm")),
+    "diameter": ("5 mm", "2000 mm"),
     "tells": ("0.0001 mm", "1 mm"),
     "tolerance": ("0 mm", "2 mm"),
     "pitch": ("0.3 mm", "6 mm"),
@@ -259,6 +260,7 @@ _NOUNS: Final[dict[str, str]] = {
     "reading": "reading of a transmission",
     "window": "limit of a window",
     "tells": "step a gauge can tell",
+    "diameter": "diameter of a steel",
     "tolerance": "tolerance of a thickness",
     "pitch": "pitch of a screw",
 }

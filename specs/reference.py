@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from specs import bands, families, gaps, gauges, job, kit, shelf, stacks, unit
+from specs import bands, families, gaps, gauges, heating, job, kit, shelf, stacks, unit
 from specs.taken import File
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("unit.families", families.Family),
     ("... sizes", families.Size),
     ("unit.packs", gaps.Pack),
+    ("... heat", heating.Heating),
     ("unit.end plays", gaps.EndPlay),
     ("... window", stacks.Window),
     ("... stack: a place", stacks.Place),

@@ -49,6 +49,14 @@ def test_the_check_shown_is_the_check_given(drum: Path) -> None:
     assert tell_check(check_job(drum)) + "\n" == blocks("")[1]
 
 
+def test_every_way_to_say_the_heat_of_a_pack_is_taken(drum: Path) -> None:
+    written, ways = drum.read_text(encoding="utf-8"), re.findall(r"`(heat: \{.*\})`", README)
+    assert len(ways) == 2
+    for heat in ways:
+        drum.write_text(written.replace("      stack:", f"      {heat}\n      stack:"), "utf-8")
+        assert "hottest drum steel thin (number 3)" in tell(gapwright.fit_job(drum))
+
+
 def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
     text = drum.read_text(encoding="utf-8")
     unit, shelf, job = (text.index(f"\n{name}:") for name in ("unit", "shelf", "job"))

@@ -61,7 +61,7 @@ def write(
     from gapwright import paper
     from gapwright.batch.picture import plans_svg
     from gapwright.batch.tables import plans_csv
-    from gapwright.cover.drawing import draw_svg
+    from gapwright.drawn.picture_file import draw_svg
 
     try:
         if table is not None:

@@ -64,8 +64,8 @@ def batch(
     from gapwright.batch.asked import told, wish_of, write
     from gapwright.batch.planning import by_shelf
     from gapwright.batch.shelves import plan_shelves
-    from gapwright.cover.drawing import check_picture
     from gapwright.crew import crew_of
+    from gapwright.drawn.picture_file import check_picture
     from gapwright.patience import patience
     from solver.engine import Limits
     from specs.several import read_cases

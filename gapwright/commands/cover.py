@@ -37,7 +37,8 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
     other packs and end plays stand as that job has them.
     """
     from gapwright.cover.asked import cover_files, tell_or_dump, undecided
-    from gapwright.cover.drawing import check_picture, draw
+    from gapwright.cover.drawing import draw
+    from gapwright.drawn.picture_file import check_picture
     from gapwright.patience import patience
     from solver.engine import Limits
 

@@ -8,6 +8,7 @@ NO_LIBRARY = "a .png needs one library more: pip install resvg-py; or name an .s
 NO_FONT = "a .png needs a font, and none is installed here: install one; or name an .svg"
 ZOOM = 2.0  # for print and for screens with fine dots
 BLANK = "<svg xmlns='http://www.w3.org/2000/svg' width='20' height='20'>{}</svg>"
+DPI = 96  # what CSS makes of a millimetre
 
 
 def check_png() -> None:
@@ -29,4 +30,4 @@ def png_of(svg: str) -> bytes:
 def _drawn(svg: str) -> bytes:
     import resvg_py
 
-    return bytes(resvg_py.svg_to_bytes(svg_string=svg, zoom=ZOOM))
+    return bytes(resvg_py.svg_to_bytes(svg_string=svg, zoom=ZOOM, dpi=DPI))

@@ -26,7 +26,9 @@ from gapwright.fit.gap_words import (
     window_in,
     window_words,
 )
-from gapwright.fit.heat import heat_of, heat_words
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_drawing import draw_heat
+from gapwright.fit.heat_words import heat_remark, heat_words
 from gapwright.fit.sure_words import job_words, sure_words, unsure_words
 from gapwright.fit.waiting import waiting
 from gapwright.fit.words import (
@@ -115,6 +117,8 @@ class Card:
     window: Svg
     magnified: str
     stack: Drawing
+    heat: Svg | None
+    """What one engagement brings to each steel, where the unit file says its energy."""
     rows: tuple[Row, ...]
     check: str
     notes: tuple[str, ...]
@@ -184,6 +188,7 @@ def _also(report: Report, unit: Unit) -> Iterator[str]:
     if report.sure:
         yield from job_words(report.sure)
     yield from equal_words(report, unit)
+    yield from heat_remark(report)
     yield from set_aside(report)
     yield from notes(report, unit)
 
@@ -205,15 +210,16 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
     only = checked_only(report, gap)
     sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
-    heat = heat_words(heat_of(report.case, gap))
+    heat = heat_of(report.case, gap)
     return Card(
         name=gap_name(gap),
         figures=(gap_words(gap, unit), gap_words(gap, beside)),
         windows=(window_words(gap, unit), window_words(gap, beside)),
-        left=(left_words(gap, unit), *sure, *([heat] if heat else [])),
+        left=(left_words(gap, unit), *sure, *heat_words(heat)),
         window=draw_window(gap, unit, beside),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),
+        heat=draw_heat(gap, heat) if heat and heat.engagement else None,
         rows=tuple(_row(report, gap, line, (unit, beside)) for line in gap.lines),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
         notes=(*([only] if only else []), *notes_of(report, gap)),
