@@ -15,6 +15,7 @@ from benchmarks import (
     kits,
     ledger,
     one_pack,
+    serve,
     startup,
     two_ways,
     whole_unit,
@@ -34,6 +35,7 @@ CASES = {
     "ledger": ledger.run,
     "cover": cover.run,
     "kits": kits.run,
+    "serve": serve.run,
 }
 
 

@@ -11,7 +11,8 @@ from specs.errors import quoted
 from specs.findings import Finding
 from specs.job_checks import job_findings
 from specs.kit_checks import kit_findings
-from specs.lengths import LengthError, check_proportion, number
+from specs.lengths import LengthError, number
+from specs.proportion import check_proportion
 from specs.shelf_checks import shelf_findings
 from specs.unit_checks import unit_findings
 

@@ -34,11 +34,19 @@ def write_sheets(
     Returns the lots of which they want more than there is, in words; InputError where writing
     fails.
     """
+    page, short = sheets_as_html(reports, paper, day, unit)
+    print_page(page, file, TITLE)
+    return short
+
+
+def sheets_as_html(
+    reports: Sequence[Report], paper: Paper, day: date, unit: Unit | None = None
+) -> tuple[str, tuple[str, ...]]:
+    """Lay out the sheets of answers as one page, and say of which lots they want too many."""
     sheets = [sheet_of(report, day, unit) for report in reports]
     front = front_of(reports, day) if len(reports) > 1 else None
     page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
-    print_page(page, file, TITLE)
-    return front.short if front else ()
+    return page, front.short if front else ()
 
 
 def print_page(page: str, file: Path, title: str) -> None:

@@ -164,18 +164,18 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=_said(warnings(report, first)),
+        warnings=said(warnings(report, first)),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),
-        advice=_said(_advice(report, first)),
-        waiting=_said(waiting(report)),
-        also=_said(_also(report, first)),
+        advice=said(_advice(report, first)),
+        waiting=said(waiting(report)),
+        also=said(_also(report, first)),
         cautions=CAUTIONS,
     )
 
 
-def _said(lines: Iterable[str]) -> tuple[Said, ...]:
+def said(lines: Iterable[str]) -> tuple[Said, ...]:
     """Take the command's lines apart: their indent, and their words."""
     return tuple(
         Said(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip()) for line in lines
