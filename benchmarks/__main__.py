@@ -15,6 +15,7 @@ from benchmarks import (
     ledger,
     one_pack,
     startup,
+    tell,
     two_ways,
     whole_unit,
 )
@@ -32,6 +33,7 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "tell": tell.run,
 }
 
 

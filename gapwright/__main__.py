@@ -20,6 +20,7 @@ from gapwright.commands.fit import fit
 from gapwright.commands.sheet import sheet
 from gapwright.commands.shelf import shelf
 from gapwright.commands.stock import stock
+from gapwright.commands.tell import tell
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -52,7 +53,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, stock, shelf, sheet, demo, schema):
+for verb in (fit, check, batch, cover, stock, shelf, tell, sheet, demo, schema):
     cli.add_command(verb)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from specs.errors import quoted
 from specs.families import FACED, STACKABLE
+from specs.family_checks import family_findings
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 def unit_findings(unit: Unit) -> Iterator[Finding]:
     """Yield all that is wrong with a unit."""
     for name, family in unit.families.items():
-        yield from _family(("families", name), family)
+        yield from family_findings(("families", name), family)
     for name, shared in unit.shared_parts.items():
         yield from _shared(("shared parts", name), unit, name, shared)
     yield from gauge_findings(unit.gauges)
@@ -67,44 +68,6 @@ def _facts(unit: Unit) -> Iterator[Finding]:
         if fact.default is not None and fact.default not in fact.values:
             where = ("facts", name, "default")
             yield Finding(where, near(fact.default, fact.values, "its values"))
-
-
-def _family(path: Path, family: Family) -> Iterator[Finding]:
-    if bool(family.sizes) == (family.fixed is not None):
-        yield Finding(path, "write either `sizes`, or `fixed` for a part that is never chosen")
-    if family.fixed is not None:
-        yield weigh((*path, "fixed"), family.fixed, family.kind)
-    if family.tolerance:
-        yield weigh((*path, "tolerance"), family.tolerance, "tolerance")
-    if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
-    for name, size in family.sizes.items():
-        for end in dict.fromkeys((size.thickness.low, size.thickness.high)):
-            yield weigh((*path, "sizes", name), end or size.nominal, family.kind)
-    if family.form and family.kind != "ring":
-        yield Finding((*path, "form"), "only rings have a form; leave it out")
-    yield from _grades(path, family)
-
-
-def _grades(path: Path, family: Family) -> Iterator[Finding]:
-    graded = {name: size.grade for name, size in family.sizes.items() if size.grade}
-    if not graded:
-        return
-    if family.kind != "steel":
-        yield Finding((*path, "sizes", next(iter(graded)), "grade"), "only steels have grades")
-    for name in family.sizes:
-        if name not in graded:
-            yield Finding((*path, "sizes", name), "give every size of this family a grade, or none")
-    ordered = sorted(family.sizes, key=lambda name: family.sizes[name].nominal)
-    seen: list[str | None] = []
-    for name in ordered:
-        grade = family.sizes[name].grade
-        if grade in seen and seen[-1] != grade:
-            yield Finding(
-                (*path, "sizes", name, "grade"),
-                f'grade "{grade}" has a thinner and a thicker grade between its sizes',
-            )
-        seen.append(grade)
 
 
 def _shared(path: Path, unit: Unit, name: str, shared: Shared) -> Iterator[Finding]:

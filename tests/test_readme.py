@@ -63,7 +63,7 @@ def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
 
 def test_the_week_of_drums_is_planned(drum: Path) -> None:
     test_the_sections_may_be_moved_into_files_of_their_own(drum)
-    (drum.parent / "week.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (drum.parent / "week.csv").write_text(blocks("csv")[1], encoding="utf-8")
     command = next(text for text in blocks("sh") if text.startswith("gapwright batch"))
     asked = subprocess.run(
         [sys.executable, "-m", *command.split()],
@@ -74,6 +74,19 @@ def test_the_week_of_drums_is_planned(drum: Path) -> None:
     assert " of 3 jobs can be completed, proved best" in asked.stdout
     assert (drum.parent / "plan.csv").exists()
     assert (drum.parent / "plan.svg").exists()
+
+
+def test_the_pile_is_sorted(drum: Path) -> None:
+    (drum.parent / "pile.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (line,) = re.findall(r"`gapwright (tell --list .*)`", README)
+    (one,) = [text for text in blocks("sh") if "gapwright tell" in text]
+    for words, said in ((line, "counts.csv"), (one.partition("gapwright ")[2], "thin, 100 % sure")):
+        asked = subprocess.run(
+            [sys.executable, "-m", "gapwright", *words.split()],
+            cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert said in asked.stdout, asked.stderr
 
 
 def test_the_script_runs(drum: Path) -> None:
