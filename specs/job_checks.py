@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.belonging_checks import mismatches
 from specs.built import off_window, parts_of
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
@@ -55,6 +56,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _gap(("gaps", name), case, name, work)
     yield from _shared_now(case)
+    yield from mismatches(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not missing(case, name):
             yield from _gap(("gaps", name), case, name, GapJob())

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.belonging import barred
+
 if TYPE_CHECKING:
     from specs.case import Case
     from specs.gaps import Gap
@@ -30,11 +32,11 @@ def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
     """The layouts of a gap that the job allows, the best ranked first."""
     work = case.job.gaps.get(gap_name)
     only = work.layout if work else None
-    layouts = case.unit.gaps[gap_name].arrangements
+    layouts, strange = case.unit.gaps[gap_name].arrangements, barred(case)
     allowed = [
         name
         for name, layout in layouts.items()
-        if only in (None, name) and not _broken(case, layout)
+        if only in (None, name) and not _broken(case, layout) and (gap_name, name) not in strange
     ]
     return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank or 0, n))}
 
@@ -46,12 +48,13 @@ def barred_layouts(case: Case, gap_name: str) -> list[str]:
 
 def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
     """The layouts that are not allowed, and why; no reason where the job asks for another."""
-    allowed = allowed_layouts(case, gap_name)
+    allowed, strange = allowed_layouts(case, gap_name), barred(case)
     aside = {}
     for name, layout in sorted(case.unit.gaps[gap_name].arrangements.items()):
         if name not in allowed:
             facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in _broken(case, layout))
-            aside[name] = facts + (f" ({layout.because})" if facts and layout.because else "")
+            why = facts + (f" ({layout.because})" if facts and layout.because else "")
+            aside[name] = why or strange.get((gap_name, name), "")
     return aside
 
 

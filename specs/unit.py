@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from specs.belonging import Belonging
 from specs.families import Family
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
@@ -123,6 +124,12 @@ class Unit(Written):
     )
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
+    )
+    belongs_together: dict[Text, Belonging] = Field(
+        {},
+        description="What goes together in sets and is never mixed: what a job names or measures "
+        "is held against it before any solving.",
+        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
     )
     aims: Aims = Field(
         AIMS,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from specs.belonging_checks import belonging_findings
 from specs.errors import quoted
 from specs.families import FACED, STACKABLE
 from specs.family_checks import family_findings
@@ -44,6 +45,7 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    yield from belonging_findings(unit)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:

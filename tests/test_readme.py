@@ -13,6 +13,7 @@ import gapwright
 from gapwright.check.checking import check_job
 from gapwright.check.words import tell_check
 from gapwright.fit.words import CAUTION, tell
+from specs.errors import InputError
 from specs.files import read_case
 
 HOME = Path(__file__).parent.parent
@@ -74,6 +75,15 @@ def test_the_week_of_drums_is_planned(drum: Path) -> None:
     assert " of 3 jobs can be completed, proved best" in asked.stdout
     assert (drum.parent / "plan.csv").exists()
     assert (drum.parent / "plan.svg").exists()
+
+
+def test_what_belongs_together_is_held_against_what_was_found(drum: Path) -> None:
+    (sets,) = [text for text in blocks("yaml") if "belongs together" in text]
+    (found,) = re.findall(r"`(found: {.*?})`", README)
+    text = drum.read_text(encoding="utf-8").replace("  packs:\n", sets + "  packs:\n")
+    drum.write_text(text.replace("job:\n", f"job:\n  {found}\n"), encoding="utf-8")
+    with pytest.raises(InputError, match="the piston bottoms before the pack is pressed"):
+        gapwright.fit_job(drum)
 
 
 def test_the_pile_is_sorted(drum: Path) -> None:

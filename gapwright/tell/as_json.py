@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from gapwright.exact import length
+from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_look import next_looks
 
 if TYPE_CHECKING:
@@ -63,6 +64,7 @@ def _part(teller: Teller, told: Told, looks: Iterable[Look] | None, unit: Unit) 
             for one in told.shares
         ],
         "nearest": told.nearest and {**_named(told.nearest), "off": length(told.off, unit)},
+        "belongs": [*belongs_with(teller.case, told.candidate)] if told.shares else [],
         "next": [_look(look) for look in (next_looks(teller, told) if looks is None else looks)],
     }
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, TypedDict
 if TYPE_CHECKING:
     from gapwright.tell.pile import Pile
     from gapwright.tell.telling import Measured, Teller
-    from specs.case import Case
     from specs.lengths import Unit
 
 HERE = Path("unit.yaml")
@@ -27,6 +26,7 @@ class AskedTell(TypedDict):
 
 def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> tuple[Teller, Pile]:
     """Read what is asked and tell every part. Raises InputError with all that is wrong with it."""
+    from gapwright.tell.belongs import check_mixed
     from gapwright.tell.pile import sort_pile
     from gapwright.tell.telling import Teller
     from specs.errors import InputError, Problem
@@ -35,21 +35,23 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> tuple[Teller, Pile]:
     if asked["unit"] is None and not HERE.exists():
         raise InputError(Problem("name the file that holds the unit: --unit unit.yaml"))
     case = read_unit_alone(asked["unit"] or HERE)
-    parts = _parts(case, texts, asked)
+    teller = Teller(case, asked["sure"] / 100)
+    parts = _parts(teller, texts, asked)
     if not parts:
         raise InputError(Problem("write a thickness, such as 0.0655in, or --list pile.csv"))
-    teller = Teller(case, asked["sure"] / 100)
+    check_mixed(teller, parts, str(asked["list_"]))
     return teller, sort_pile(teller, parts)
 
 
-def _parts(case: Case, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
-    from gapwright.tell.candidates import candidates_of, feature_names
+def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
+    from gapwright.tell.candidates import feature_names
     from gapwright.tell.listed import SlipError, check_gauge, places, read_list
     from gapwright.tell.telling import Measured
     from specs.errors import InputError, Problem
 
+    case = teller.case
     length = case.origins["unit"].length
-    features = feature_names(candidates_of(case.unit))
+    features = feature_names(teller.every())
     gauges = [*case.unit.gauges]
     try:
         check_gauge(asked["gauge"], gauges)

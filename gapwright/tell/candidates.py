@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.lengths import ZERO, LengthError, parse_length
-from specs.ranges import parse_range
+from specs.belonging import as_length, is_as
+from specs.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -86,25 +86,7 @@ def agreeing(
 
 def matches(stated: str, value: str, length: LengthUnit | None) -> bool:
     """Whether what was seen is what is stated: the same words, or a length in its range."""
-    if _plain(stated) == _plain(value):
-        return True
-    try:
-        low, high = parse_range(stated, length)
-        found = parse_length(value, length)
-    except LengthError:
-        return _as_length(stated, length) == _as_length(value, length) is not None
-    return (low is None or low <= found) and (high is None or found <= high)
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.casefold().split())
-
-
-def _as_length(text: str, length: LengthUnit | None) -> Length | None:
-    try:
-        return parse_length(text, length)
-    except LengthError:
-        return None
+    return is_as(stated, value, as_length(value, length), length)
 
 
 def feature_names(candidates: Iterable[Candidate]) -> list[str]:

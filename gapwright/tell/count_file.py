@@ -9,6 +9,7 @@ from inventory.movements import Balance, Part
 from inventory.sheet import write_sheet
 
 if TYPE_CHECKING:
+    from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Pile
     from gapwright.tell.telling import Teller, Told
 
@@ -20,7 +21,10 @@ def count_file(teller: Teller, pile: Pile) -> str:
     thickness to be, or of a used part, which is no longer as sold.
     """
     counts = Counter(
-        _part(teller, one) for lot in pile.lots if lot.candidate.size for one in lot.told
+        _part(teller, one)
+        for lot in pile.lots
+        if _on_shelf(teller, lot.candidate)
+        for one in lot.told
     )
     return write_sheet(
         (Balance(part, part.lot_id, number, 0) for part, number in counts.items()),
@@ -30,8 +34,13 @@ def count_file(teller: Teller, pile: Pile) -> str:
 
 def left_out(teller: Teller, pile: Pile) -> list[str]:
     """The families told that are drawn from no shelf, since the unit file has them as fixed."""
-    found = (lot.candidate.family for lot in pile.lots)
-    return [name for name in dict.fromkeys(found) if not teller.case.unit.families[name].sizes]
+    found = (lot.candidate for lot in pile.lots)
+    return [*dict.fromkeys(one.family for one in found if not _on_shelf(teller, one))]
+
+
+def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
+    family = teller.case.unit.families.get(candidate.family)
+    return bool(family and family.sizes)
 
 
 def _part(teller: Teller, told: Told) -> Part:

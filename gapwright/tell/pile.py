@@ -54,7 +54,7 @@ class Pile:
 
     told: tuple[Told, ...]
     lots: tuple[SortedLot, ...]
-    """In the order of the unit file."""
+    """In the order of the unit file, what is no part of a stack last."""
     between: tuple[Between, ...]
     out: tuple[Told, ...]
     """Out of limits, or unknown to the unit."""
@@ -71,8 +71,8 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
         elif one.verdict == "between":
             key = tuple(sorted((s.candidate for s in one.shares), key=lambda c: (c.low, str(c))))
             open_.setdefault(key, []).append(one)
-    families = [*teller.case.unit.families]
-    order = sorted(lots, key=lambda one: (families.index(one.family), one.low, one.size))
+    every = [(one.family, one.size) for one in teller.every()]
+    order = sorted(lots, key=lambda one: every.index((one.family, one.size)))
     return Pile(
         told,
         tuple(SortedLot(one, tuple(lots[one])) for one in order),

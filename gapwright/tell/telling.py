@@ -8,9 +8,10 @@ middle is none the part can be; where no size is left, the part is out of limits
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
+from gapwright.tell.belongs import measured_things
 from gapwright.tell.candidates import agreeing, candidates_of
 from gapwright.tell.spread import Spread, gauge_spread
 from specs.doubt import mean_of
@@ -104,10 +105,18 @@ class Teller:
         """The sizes that nothing seen of a part speaks against."""
         key = (part.seen, part.used)
         if key not in self._agreeing:
-            every = candidates_of(self.case.unit, used=part.used)
+            every = self.every(used=part.used)
             length = self.case.origins["unit"].length
             self._agreeing[key] = tuple(agreeing(every, dict(part.seen), length))
         return self._agreeing[key]
+
+    def every(self, *, used: bool = False) -> tuple[Candidate, ...]:
+        """Everything of the unit that a thickness or a height tells."""
+        return (*candidates_of(self.case.unit, used=used), *measured_things(self.case))
+
+    def by_thickness(self, part: Measured) -> Told:
+        """Tell a part by its thickness alone, whatever is seen of it."""
+        return self.tell(replace(part, seen=()))
 
     def gauge(self, name: str, places: int = 1) -> Spread:
         """What a gauge leaves open of a thickness."""

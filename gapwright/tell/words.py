@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.fit.sure_words import percent
+from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_look import next_looks
 from specs.chance import MILLION
 from specs.errors import MOST_LISTED
@@ -40,6 +41,8 @@ def _each(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
         yield from [""] * bool(nth)
         yield f"{_name(told, unit)}: {verdict(teller, told, unit)}"
         yield from _shares(told, unit)
+        if told.verdict == "told":
+            yield from (f"  {words}" for words in belongs_with(teller.case, told.candidate))
         yield from _next(next_looks(teller, told))
 
 

@@ -178,3 +178,45 @@ def test_without_a_unit_the_one_here_is_taken(
     assert bench.run("tell", ".0851")[0] == 0
     (bench.folder / "unit.yaml").unlink()
     assert bench.run("tell", ".0851")[2] == ("name the file that holds the unit: --unit unit.yaml")
+
+
+PISTONS = UNIT.replace(
+    "  packs:\n",
+    """\
+  belongs together:
+    piston and spring:  # two heights, each with its own spring: common practice, no source
+      sets:
+        tall: {piston height: .840 ± .002, piston spring: long coil}
+        short: {piston height: .780 ± .002, piston spring: flat}
+      would: the piston bottoms before the pack is pressed
+  packs:
+""",
+)
+
+
+def test_a_piston_is_told_with_the_spring_it_belongs_with(bench: Bench) -> None:
+    unit = bench.write("pistons.yaml", PISTONS)
+    code, out, _ = bench.run("tell", "0.841in", "--unit", unit)
+    assert code == 0
+    assert "piston height tall, 100 % sure" in out
+    assert "belongs with piston spring long coil; mixed, the piston bottoms before" in out
+    counts = str(bench.folder / "counts.csv")
+    _, out, _ = bench.run("tell", ".7810", "--unit", unit, "--count", counts)
+    assert "left out, as no shelf has them: piston height" in out
+
+
+def test_a_piston_seen_with_the_others_spring_is_refused(bench: Bench) -> None:
+    unit = bench.write("pistons.yaml", PISTONS)
+    code, out, err = bench.run("tell", "0.841in", "--unit", unit, "--seen", "piston spring=flat")
+    assert (code, out) == (2, "")
+    assert err == (
+        "piston spring flat goes with piston height .780 ± .002, and piston height here is "
+        ".840 ± .002: the piston bottoms before the pack is pressed; use parts of one set, or mend "
+        "what is written"
+    )
+    pile = bench.write("pile.csv", "thickness,piston spring\n.841,long coil\n.779,long coil\n")
+    code, _, err = bench.run("tell", "--unit", unit, "--list", pile)
+    assert code == 2
+    assert err.startswith("pile.csv:3: piston spring long coil goes with piston height .840")
+    right = bench.write("pile.csv", "thickness,piston spring\n.841,long coil\n.779,flat\n")
+    assert bench.run("tell", "--unit", unit, "--list", right)[0] == 0
