@@ -41,6 +41,8 @@ def _set(
     unit: Unit, belonging: Belonging, path: Path, one: dict[str, tuple[str, ...]]
 ) -> Iterator[Finding]:
     for thing in belonging.things:
+        if thing in unit.facts and unit.facts[thing].number_of:
+            yield Finding((*path, thing), "a number is no set; ask for it by a layout's `only if`")
         if thing not in one:
             yield Finding(path, f"say what {thing} is in this set, as the others do")
     for thing, values in one.items():

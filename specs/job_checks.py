@@ -79,8 +79,8 @@ def _facts(case: Case) -> Iterator[Finding]:
         fact = case.unit.facts.get(name)
         if fact is None:
             yield Finding(("facts", name), near(name, [*case.unit.facts], "facts"))
-        elif value not in fact.values:
-            yield Finding(("facts", name), near(value, [*fact.values], "its values"))
+        elif not fact.may_be(value):
+            yield Finding(("facts", name), fact.sentence(value))
     needed = {
         fact
         for gap in case.unit.gaps.values()
@@ -89,7 +89,8 @@ def _facts(case: Case) -> Iterator[Finding]:
     }
     for name in sorted(needed):
         if name not in case.job.facts and case.unit.facts[name].default is None:
-            values = " or ".join(case.unit.facts[name].values)
+            fact = case.unit.facts[name]
+            values = f"a number of {fact.number_of}" if fact.number_of else " or ".join(fact.values)
             yield Finding(("facts",), f'say what "{name}" is: {values}')
 
 

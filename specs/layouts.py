@@ -52,11 +52,32 @@ def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
     aside = {}
     for name, layout in sorted(case.unit.gaps[gap_name].arrangements.items()):
         if name not in allowed:
-            facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in _broken(case, layout))
+            facts = ", ".join(_said(case, layout, fact) for fact in _broken(case, layout))
             why = facts + (f" ({layout.because})" if facts and layout.because else "")
             aside[name] = why or strange.get((gap_name, name), "")
     return aside
 
 
+def reason_of(name: str, layout: Layout) -> str:
+    """What the unit file says for a layout, with what it holds for; nothing where it is silent."""
+    if not layout.because:
+        return ""
+    only = ", ".join(f"{fact} {' or '.join(values)}" for fact, values in layout.only_if.items())
+    return f"layout {name}" + (f", only with {only}" if only else "") + f": {layout.because}"
+
+
 def _broken(case: Case, layout: Layout) -> list[str]:
-    return [fact for fact, values in layout.only_if.items() if fact_of(case, fact) not in values]
+    return [
+        fact
+        for fact, allowed in layout.only_if.items()
+        if not case.unit.facts[fact].meets(fact_of(case, fact), allowed)
+    ]
+
+
+def _said(case: Case, layout: Layout, fact: str) -> str:
+    """What a fact is; of an amount also what the layout allows."""
+    of = case.unit.facts[fact].number_of
+    said = f"{fact} is {fact_of(case, fact)}"
+    if not of:
+        return said
+    return f"{said.removesuffix(of).strip()} {of}, and it takes {' or '.join(layout.only_if[fact])}"

@@ -67,9 +67,10 @@ def _reading_names(
 
 def _facts(unit: Unit) -> Iterator[Finding]:
     for name, fact in unit.facts.items():
-        if fact.default is not None and fact.default not in fact.values:
-            where = ("facts", name, "default")
-            yield Finding(where, near(fact.default, fact.values, "its values"))
+        if bool(fact.values) == bool(fact.number_of):
+            yield Finding(("facts", name), "write either its `values`, or what it is a `number of`")
+        elif fact.default is not None and not fact.may_be(fact.default):
+            yield Finding(("facts", name, "default"), fact.sentence(fact.default))
 
 
 def _shared(path: Path, unit: Unit, name: str, shared: Shared) -> Iterator[Finding]:
@@ -146,10 +147,9 @@ def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if fact not in unit.facts:
             yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
             continue
-        known = unit.facts[fact].values
         for value in values:
-            if value not in known:
-                yield Finding((*path, fact), near(value, known, "its values"))
+            if not unit.facts[fact].may_be_allowed(value):
+                yield Finding((*path, fact), unit.facts[fact].sentence(value, asked=True))
 
 
 def _window(path: Path, window: Window) -> Iterator[Finding]:
