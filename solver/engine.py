@@ -10,10 +10,11 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, field, replace
 from functools import cache
+from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
 CONSTANT = -1
 Expression = dict[int, int]
@@ -22,9 +23,19 @@ Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 @dataclass(slots=True)
 class Watch:
-    """What a search is at, for whoever waits for it."""
+    """What a search is at, for whoever waits for it; another thread may stop it."""
 
     words: str = "reading"
+    stopped: bool = False
+    """Whether somebody does not want to wait any longer."""
+    halt: Callable[[], object] | None = None
+    """Ends the search that goes on just now."""
+
+    def stop(self) -> None:
+        """End the search with what was found so far, and let no other begin."""
+        self.stopped = True
+        if self.halt:
+            self.halt()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +67,9 @@ class Clock:
 
     @property
     def left(self) -> float:
-        """Seconds left, never below zero."""
+        """Seconds left, never below zero; none once somebody does not want to wait."""
+        if self.limits.watch.stopped:
+            return 0.0
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
 
     def rest(self) -> Limits:
@@ -138,12 +151,16 @@ class Program:
         solver.parameters.cp_model_probing_level = 0  # presolve took longer than it saved
         solver.parameters.symmetry_level = 0
         solver.parameters.linearization_level = 2  # misses are proved by the linear bound
+        # Only the main thread is told of Ctrl-C: elsewhere the engine would end the whole process.
+        solver.parameters.catch_sigint_signal = current_thread() is main_thread()
+        clock.limits.watch.halt = solver.stop_search
         solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
         if self._values:
             self._model.clear_hints()
             for variable, value in zip(self._variables, self._values, strict=False):
                 self._model.add_hint(variable, value)
         status = solver.solve(self._model)
+        clock.limits.watch.halt = None
         word = {
             self._cp.OPTIMAL: "optimal",
             self._cp.FEASIBLE: "feasible",

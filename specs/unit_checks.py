@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from specs.bands import band_findings
 from specs.errors import quoted
 from specs.faces import faces_findings
 from specs.families import STACKABLE
@@ -12,6 +13,7 @@ from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
 from specs.heating import heating_findings
+from specs.kit_checks import replaced_findings
 from specs.lengths import Length
 from specs.rule_checks import rule_findings
 
@@ -43,6 +45,9 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    for name, band in unit.bands.items():
+        yield from band_findings(("bands", name), band)
+    yield from replaced_findings(unit.always_replaced)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:

@@ -26,9 +26,7 @@ _DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MOST_BYTES, _MOST_ITEMS, _MOST_DEPTH, _MOST_PROBLEMS = 2_000_000, 200_000, 20, 20
 # Line breaks only YAML counts (NEL, LS, PS) are unprintable too: no editor's line would be right.
-_UNPRINTABLE = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
-)
+UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 
 _Key = tuple[str | int, ...]
 
@@ -120,7 +118,7 @@ def _decoded(text: str | bytes, file: str) -> str:
     except UnicodeDecodeError as error:
         line = error.object.count(b"\n", 0, error.start) + 1
         _refuse(file, "holds a character that is not UTF-8: save the file as UTF-8", line)
-    if odd := _UNPRINTABLE.search(clean):
+    if odd := UNPRINTABLE.search(clean):
         line = clean.count("\n", 0, odd.start()) + 1
         _refuse(file, f"holds an invisible character (U+{ord(odd[0]):04X}): delete it", line)
     return clean
@@ -229,7 +227,7 @@ class _Reader:
                 found = f"has an anchor (&{name}): take it out, or put the text in quotes"
             case events.ScalarEvent(tag=str(name)) | events.CollectionStartEvent(tag=str(name)):
                 found = f"has a tag ({name}): take it out, or put the text in quotes"
-            case events.ScalarEvent(value=text) if _UNPRINTABLE.search(text):
+            case events.ScalarEvent(value=text) if UNPRINTABLE.search(text):
                 found = "holds an invisible character: delete it"
             case _:
                 return

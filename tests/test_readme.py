@@ -97,19 +97,39 @@ def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
     from gapwright.demo import write_demo
 
     write_demo(tmp_path / "gapwright-demo")
-    (commands,) = [text for text in blocks("sh") if "shelf init" in text]
+    told = word_for_word("shelf init shop.db", tmp_path)
+    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
+                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
+        assert said in told
+
+
+def test_the_kit_commands_work_word_for_word(tmp_path: Path) -> None:
+    from gapwright.demo import write_demo
+
+    write_demo(tmp_path / "gapwright-demo")
+    told = word_for_word("kit pack", tmp_path)
+    for said in (
+        "Harrow 4 overhaul kit, Harrow 4: COVERS ALL IT IS FOR",
+        "left over: 16 parts",
+        "kit.html: kit sheet of Harrow 4 overhaul kit",
+        "165 parts drawn for",
+    ):
+        assert said in told
+
+
+def word_for_word(named: str, folder: Path) -> str:
+    """Run the block of commands that names something, and give what it prints."""
+    (commands,) = [text for text in blocks("sh") if named in text]
     script = commands.replace(". .venv/bin/activate && ", "")
     assert script != commands
     ours = f'gapwright() {{ "{sys.executable}" -m gapwright "$@"; }}\n'
     ran = subprocess.run(
-        ["bash", "-euc", ours + script], cwd=tmp_path,
+        ["bash", "-euc", ours + script], cwd=folder,
         env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin", "GAPWRIGHT_WHO": "mary"},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert (ran.returncode, ran.stderr) == (0, "")
-    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
-                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
-        assert said in ran.stdout
+    return ran.stdout
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:

@@ -31,6 +31,18 @@ def tell_plan(report: PlanReport, unit: Unit | None = None) -> str:
     return "\n".join([*_told(report, unit), "", CAUTION])
 
 
+def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
+    if len(reports) == 1:
+        return tell_plan(next(iter(reports.values())), unit)
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+    lines = [f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs in all"]
+    for shelf, report in reports.items():
+        lines += ["", f"== {shelf}", *_told(report, unit)]
+    return "\n".join([*lines, "", CAUTION])
+
+
 def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
     jobs = report.plan.batch.jobs
     verdict = "proved best" if report.plan.proved else "not proved best"
@@ -116,7 +128,7 @@ def _left(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
     if planned.held:
         yield f"  {_head(report, job)}: held back"
         return
-    lacking = report.lacking.get(job)
+    lacking = report.around.lacking.get(job)
     if lacking is None or not lacking.known:
         yield f"  {_head(report, job)}: not looked into, time was up"
         return
@@ -171,15 +183,15 @@ def _sizes(report: PlanReport) -> Iterator[str]:
 
 
 def _worths(report: PlanReport, unit: Unit | None) -> Iterator[str]:
-    gains = [worth for worth in report.worths if worth.level is not None]
-    if report.worths:
+    gains = [worth for worth in report.around.worths if worth.level is not None]
+    if report.around.worths:
         yield ""
         yield "one more of a size that is used up"
     for worth in gains:
         yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
-    rest = [" ".join(worth.size) for worth in report.worths if worth.level is None]
+    rest = [" ".join(worth.size) for worth in report.around.worths if worth.level is None]
     if rest:
-        what = "aim" if report.looked_at == len(report.plan.batch.levels) else "job"
+        what = "aim" if report.around.looked_at == len(report.plan.batch.levels) else "job"
         yield f"  {_named(rest)}: betters no {what}"
 
 
@@ -205,9 +217,9 @@ def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
 
 def _orders(report: PlanReport) -> Iterator[str]:
     for order, words in (
-        (report.one_more, "to complete one job more"),
-        (report.for_all, "to complete all that can be"),
-        (report.within, f"for no more than {exact_money(report.budget or 0)}"),
+        (report.around.one_more, "to complete one job more"),
+        (report.around.for_all, "to complete all that can be"),
+        (report.around.within, f"for no more than {exact_money(report.budget or 0)}"),
     ):
         if order is not None:
             yield ""

@@ -22,11 +22,12 @@ SHAPE = "gapwright check 1"
 
 def dump_check(check: Check, unit: Unit | None = None) -> str:
     """Write a check out as JSON text."""
-    told = _shape(check, unit or check.case.length)
+    told = check_shape(check, unit or check.case.length)
     return json.dumps(told, indent=1, ensure_ascii=False)
 
 
-def _shape(check: Check, unit: Unit) -> dict[str, Any]:
+def check_shape(check: Check, unit: Unit) -> dict[str, Any]:
+    """A check as plain data."""
     return {
         "shape": SHAPE,
         "job": check.case.job.name,

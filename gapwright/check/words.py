@@ -26,10 +26,11 @@ MOST_CAUSES = 8
 
 def tell_check(check: Check, unit: Unit | None = None) -> str:
     """Tell a whole check, ready to print."""
-    return "\n".join([*_told(check, unit or check.case.length), "", CAUTION])
+    return "\n".join([*told(check, unit or check.case.length), "", CAUTION])
 
 
-def _told(check: Check, unit: Unit) -> Iterator[str]:
+def told(check: Check, unit: Unit) -> Iterator[str]:
+    """Tell a check line by line, what to make of it first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     for gap in check.gaps:
         yield ""

@@ -33,8 +33,8 @@ class CoverOptions(Asked, AskedCover):
 def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]) -> int:
     """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
 
-    FILE holds or names the unit and the shelf. Where it also holds a job, the other packs and
-    end plays stand as that job has them.
+    FILE holds or names the unit and the shelf, or holds a kit. Where it also holds a job, the
+    other packs and end plays stand as that job has them.
     """
     from gapwright.cover.asked import cover_files, tell_or_dump, undecided
     from gapwright.cover.drawing import draw

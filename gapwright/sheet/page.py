@@ -22,6 +22,7 @@ from gapwright.fit.gap_words import (
     notes_of,
     part_name,
     source_words,
+    state_words,
     window_in,
     window_words,
 )
@@ -39,6 +40,7 @@ from gapwright.fit.words import (
     verdict,
     warnings,
 )
+from gapwright.sheet.bands import band_cards
 from gapwright.sheet.stack_drawing import draw_stack
 from gapwright.sheet.window_drawing import draw_window, magnified
 from gapwright.shelf.words import reserved, set_aside
@@ -54,6 +56,7 @@ if TYPE_CHECKING:
     from gapwright.drawn.svg import Svg
     from gapwright.fit.report import Report
     from gapwright.lines import GapLines, Line
+    from gapwright.sheet.bands import BandCard
     from gapwright.sheet.stack_drawing import Drawing
     from specs.lengths import Unit
 
@@ -140,6 +143,7 @@ class Sheet:
     warnings: tuple[Said, ...]
     fetch: tuple[tuple[str, str, int], ...]
     cards: tuple[Card, ...]
+    bands: tuple[BandCard, ...]
     advice: tuple[Said, ...]
     waiting: tuple[Said, ...]
     also: tuple[Said, ...]
@@ -160,17 +164,18 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=_said(warnings(report, first)),
+        warnings=said(warnings(report, first)),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
-        advice=_said(_advice(report, first)),
-        waiting=_said(waiting(report)),
-        also=_said(_also(report, first)),
+        bands=band_cards(report.case.unit, first),
+        advice=said(_advice(report, first)),
+        waiting=said(waiting(report)),
+        also=said(_also(report, first)),
         cautions=CAUTIONS,
     )
 
 
-def _said(lines: Iterable[str]) -> tuple[Said, ...]:
+def said(lines: Iterable[str]) -> tuple[Said, ...]:
     """Take the command's lines apart: their indent, and their words."""
     return tuple(
         Said(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip()) for line in lines
@@ -220,7 +225,7 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
         notes=(*([only] if only else []), *notes_of(report, gap)),
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
-        state=tuple(f"{key} {value}" for key, value in window_in(report, gap).state.items()),
+        state=tuple(state_words(window_in(report, gap).state)),
     )
 
 

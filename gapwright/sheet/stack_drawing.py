@@ -49,9 +49,11 @@ class _Layer:
     label: str
 
 
-def draw_stack(gap: GapLines, between: Sequence[str], unit: Unit, room: float) -> Drawing:
-    """Draw a stack into `room` millimetres of height."""
-    layers = _layers(gap, between, unit)
+def draw_stack(
+    gap: GapLines, between: Sequence[str], unit: Unit, room: float, opening: str = ""
+) -> Drawing:
+    """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
+    layers = _layers(gap, between, opening or gap_words(gap, unit))
     height = sum((layer.thickness for layer in layers), ZERO)
     scale = scale_for(height, room)
     high = _on_paper(height, scale)
@@ -113,13 +115,13 @@ def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> 
     ]
 
 
-def _layers(gap: GapLines, between: Sequence[str], unit: Unit) -> list[_Layer]:
+def _layers(gap: GapLines, between: Sequence[str], opening: str) -> list[_Layer]:
     layers = [
         _Layer(line, line.thickness, f"{line.number} {line.kind} {line.grade}".rstrip())
         for line in gap.lines
     ]
     if gap.on == "gap":
-        open_ = _Layer(None, max(gap.gap, ZERO), gap_words(gap, unit))
+        open_ = _Layer(None, max(gap.gap, ZERO), opening)
         layers.insert(gap_at(gap, between), open_)
     return layers
 

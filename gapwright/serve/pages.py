@@ -1,0 +1,31 @@
+"""Every address of the bench page: a further page gets a file of its own and a line here."""
+
+from __future__ import annotations
+
+from gapwright.serve import (
+    api_page,
+    check_page,
+    fit_page,
+    home_page,
+    job_page,
+    measure_page,
+    own_files,
+    sheet_page,
+)
+from gapwright.serve.api_told import API
+from gapwright.serve.visit import Route
+
+ROUTES = (
+    Route("/", home_page.home),
+    Route("/measure", measure_page.measure),
+    Route("/fit", fit_page.fit, solves=True),
+    Route("/sheet", sheet_page.sheet, solves=True),
+    Route("/keep", job_page.keep, "POST"),
+    Route("/reserve", job_page.reserve, "POST", solves=True),
+    Route("/check", check_page.check),
+    Route("/checked", check_page.checked, solves=True),
+    Route("/bench.css", own_files.style),
+    Route("/bench.js", own_files.script),
+    Route("/api", api_page.api),
+    *API,
+)

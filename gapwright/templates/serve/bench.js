@@ -1,0 +1,158 @@
+// The pages work without this. With it: Enter leads from place to place, averages and the answer
+// come while one types, a draft outlives a reload, and a lost connection loses nothing.
+"use strict";
+
+const soon = (wait, deed) => {
+  let timer = 0;
+  return () => { clearTimeout(timer); timer = setTimeout(deed, wait); };
+};
+
+const said = (place, text) => {
+  if (!place || place.textContent === text) return;
+  place.textContent = text;
+  place.hidden = !text;
+};
+
+const kept = {
+  get: (key) => { try { return JSON.parse(localStorage.getItem(key)); } catch { return null; } },
+  set: (key, value) => { try { localStorage.setItem(key, JSON.stringify(value)); } catch { /* full or forbidden */ } },
+  drop: (key) => { try { localStorage.removeItem(key); } catch { /* forbidden */ } },
+};
+
+function light() {
+  const root = document.documentElement;
+  const show = (theme) => {
+    root.toggleAttribute("data-dark", theme === "dark");
+    root.toggleAttribute("data-light", theme === "light");
+  };
+  show(kept.get("gapwright light"));
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = "light or dark";
+  button.addEventListener("click", () => {
+    const dark = root.hasAttribute("data-dark")
+      || (!root.hasAttribute("data-light") && matchMedia("(prefers-color-scheme: dark)").matches);
+    kept.set("gapwright light", dark ? "light" : "dark");
+    show(dark ? "light" : "dark");
+  });
+  document.querySelector(".top")?.append(button);
+}
+
+// A gauge that types like a keyboard ends each number with Enter.
+function enterLeadsOn(form) {
+  form.addEventListener("keydown", (event) => {
+    const field = event.target;
+    if (event.key !== "Enter" || field.tagName !== "INPUT") return;
+    event.preventDefault();
+    const order = [...form.querySelectorAll(".places input"), form.querySelector("button[type=submit]")];
+    const at = order.indexOf(field);
+    const next = at < 0 ? order[0] : order[at + 1];
+    next.focus();
+    next.select?.();
+  });
+}
+
+function draft(form) {
+  const key = `gapwright draft ${form.getAttribute("action")} ${form.dataset.draft}`;
+  const fields = () => [...form.elements].filter((field) => field.name.startsWith("job/"));
+  const typed = () => fields().map((field) => [field.name, field.type === "checkbox" ? field.checked : field.value]);
+  const unit = () => form.querySelector("input[name=length]").value;
+  const fresh = JSON.stringify(typed());
+  const held = kept.get(key);
+  const blank = ![...new URLSearchParams(location.search).keys()].some((name) => name.startsWith("job/"));
+  if (held && blank && held.unit === unit() && held.typed.length === fields().length
+      && JSON.stringify(held.typed) !== fresh) {
+    fields().forEach((field, nth) => {
+      const [name, value] = held.typed[nth];
+      if (name !== field.name) return;
+      if (field.type === "checkbox") field.checked = value; else field.value = value;
+    });
+    const notice = document.createElement("p");
+    notice.className = "draft";
+    notice.setAttribute("role", "status");
+    notice.textContent = "What was typed here before is back. ";
+    const afresh = document.createElement("button");
+    afresh.type = "button";
+    afresh.textContent = "start afresh";
+    afresh.addEventListener("click", () => { kept.drop(key); location.reload(); });
+    notice.append(afresh);
+    form.before(notice);
+  }
+  form.addEventListener("input", () => kept.set(key, { unit: unit(), typed: typed() }));
+}
+
+const send = (path, form) => fetch(path, { method: "POST", body: new URLSearchParams(new FormData(form)) });
+
+function averages(form) {
+  const readings = [...form.querySelectorAll(".reading")];
+  return async () => {
+    const answer = await send("/api/readings", form);
+    if (!answer.ok) return false;
+    const told = await answer.json();
+    for (const place of readings) {
+      const one = told.readings.find((found) => (found.gap ?? "") === place.dataset.gap && found.reading === place.dataset.name);
+      const wrong = told.problems.filter((problem) => problem.field.startsWith(place.dataset.path));
+      const words = one && one.places > 1
+        ? `average ${one.average.shown}, spread ${one.spread.shown}`
+        : one ? one.average.shown : "";
+      said(place.querySelector(".average"), wrong.length ? `! ${wrong[0].sentence}` : words);
+    }
+    return told.readings.length > 0 && told.problems.length === 0;
+  };
+}
+
+function answers(form) {
+  const place = form.querySelector(".live");
+  return async () => {
+    const answer = await send(form.dataset.live, form);
+    if (!answer.ok) { said(place, ""); return; }
+    const told = await answer.json();
+    if (told.shape === "gapwright check 1") {
+      said(place, told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["in window"] ? "" : ": OUT OF ITS WINDOW"}`).join("\n"));
+      return;
+    }
+    const verdict = { "fit": "fits", "no fit": "no fit", "undecided": "undecided so far" }[told.answer];
+    const gaps = (told.gaps ?? []).map((gap) => `${gap.name} ${gap.gap.shown}`);
+    const near = (told.nearest ?? []).filter((gap) => gap["missed by"]).map((gap) => `${gap.gap}: nearest ${gap.nearest.shown}`);
+    said(place, [`${verdict}${told.proved ? ", proved" : ""}`, ...gaps, ...near].join("\n"));
+  };
+}
+
+function live(form) {
+  const average = averages(form);
+  const answer = answers(form);
+  const lost = () => said(form.querySelector(".live"), "No connection. What you typed is kept here; it is sent once the connection is back.");
+  const solve = soon(500, () => answer().catch(lost));
+  const look = soon(120, () => average().then((whole) => whole && solve()).catch(lost));
+  form.addEventListener("input", look);
+  addEventListener("online", look);
+  if ([...form.querySelectorAll(".places input")].some((field) => field.value)) look();
+}
+
+// An answer that cannot come must not take the page with it.
+function sendsOnlyIfHeard(form) {
+  let heard = false;
+  form.addEventListener("submit", async (event) => {
+    if (heard) { heard = false; return; }
+    event.preventDefault();
+    const button = form.querySelector("button[type=submit]");
+    button.setAttribute("aria-busy", "true");
+    try {
+      await fetch("/bench.css", { method: "HEAD", cache: "no-store" });
+      heard = true;
+      form.requestSubmit(event.submitter ?? undefined);
+    } catch {
+      said(form.querySelector(".live"), "No connection. What you typed is kept here; press again once it is back.");
+    } finally {
+      button.removeAttribute("aria-busy");
+    }
+  });
+}
+
+light();
+for (const form of document.querySelectorAll("form.measure")) {
+  draft(form);
+  enterLeadsOn(form);
+  live(form);
+  sendsOnlyIfHeard(form);
+}
