@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from benchmarks.floors import floor
-from solver.batch import Batch, BatchJob, groups, judge, plan
+from benchmarks.jobs import Shape, posed
+from solver.batch import Batch, BatchJob, batch_of, groups, judge, plan
 from solver.batch.groups import Group
 from solver.batch.model import BatchModel, listing_of
 from solver.highs import Highs
@@ -22,6 +23,9 @@ from tests.oracles.random_batches import random_batch
 if TYPE_CHECKING:
     from solver.batch.columns import Column
     from solver.batch.components import Component
+
+
+FORTY_LOTS = Shape(steels=(6, 6), sizes=(690, 755, 820, 880), lots=10, spare=3, built=0)
 
 
 def alike(jobs: int, kinds: int, seed: int) -> Batch:
@@ -108,6 +112,18 @@ def _owning(choice: int, job: BatchJob) -> BatchJob:
     choices = [*job.task.choices]
     choices[choice] = replace(choices[choice], own=True, count=3)
     return replace(job, task=replace(job.task, choices=tuple(choices)))
+
+
+def test_a_family_of_forty_measured_lots_is_counted_and_proved() -> None:
+    task = posed(FORTY_LOTS, 5)
+    gap = task.gaps[0]
+    wider = replace(gap, layouts=tuple(replace(one, room=one.room + 400) for one in gap.layouts))
+    jobs = (BatchJob("A", task), BatchJob("B", replace(task, gaps=(wider,))))
+    batch = batch_of(jobs)
+    assert sum(choice.family == "steel" for choice in task.choices) > 30
+    assert [[columns for _, columns in parts] for parts in listing_of(batch).parts] == [[None]] * 2
+    assert None not in plan(batch).builds
+    values(batch)
 
 
 def group(members: list[int], grades: list[tuple[int, ...]]) -> Group:
