@@ -170,6 +170,20 @@ def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
     assert set(re.findall(r"--[a-z-]+", section)) <= offered | {"--reserve", "--shelf"}
 
 
+def test_every_option_of_the_bench_page_named_is_offered(tmp_path: Path) -> None:
+    from gapwright.commands.serve import serve
+    from gapwright.demo import write_demo
+    from gapwright.serve.starting import open_shop
+
+    section = README[README.index("## At the bench") : README.index("## After assembly")]
+    offered = {option for parameter in serve.params for option in parameter.opts}
+    assert set(re.findall(r"--[a-z-]+", section)) <= offered
+    assert "serve gapwright-demo" in section
+    assert str(next(one.default for one in serve.params if one.name == "port")) in section
+    write_demo(tmp_path / "gapwright-demo")
+    open_shop(tmp_path / "gapwright-demo")
+
+
 def test_the_commands_named_are_offered() -> None:
     offered = subprocess.run(
         [sys.executable, "-m", "gapwright", "--help"],
