@@ -10,6 +10,8 @@ from gapwright.serve import (
     job_page,
     measure_page,
     own_files,
+    plan_asked_page,
+    plan_page,
     sheet_page,
 )
 from gapwright.serve.api_told import API
@@ -24,6 +26,11 @@ ROUTES = (
     Route("/reserve", job_page.reserve, "POST", solves=True),
     Route("/check", check_page.check),
     Route("/checked", check_page.checked, solves=True),
+    Route("/plan", plan_asked_page.ask),
+    Route("/make-plan", plan_asked_page.begin, "POST"),
+    Route("/plan/{name}", plan_page.plan),
+    Route("/plan/{name}/table", plan_page.table),
+    Route("/plan/{name}/stop", plan_page.stop, "POST"),
     Route("/bench.css", own_files.style),
     Route("/bench.js", own_files.script),
     Route("/api", api_page.api),

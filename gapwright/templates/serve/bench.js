@@ -149,7 +149,25 @@ function sendsOnlyIfHeard(form) {
   });
 }
 
+// What takes long is looked at again and again, until its answer stands there.
+function waits(place) {
+  const look = async () => {
+    try {
+      const answer = await fetch(location.href, { cache: "no-store" });
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const now = page.querySelector("[data-waits]");
+      if (!now) { location.reload(); return; }
+      said(place, now.textContent);
+    } catch {
+      said(place, "No connection. It is worked out all the same, and shown once the connection is back.");
+    }
+    setTimeout(look, 700);
+  };
+  setTimeout(look, 700);
+}
+
 light();
+document.querySelectorAll("[data-waits]").forEach(waits);
 for (const form of document.querySelectorAll("form.measure")) {
   draft(form);
   enterLeadsOn(form);
