@@ -5,7 +5,10 @@ from __future__ import annotations
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link
 
-FURTHER = (("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),)
+FURTHER = (
+    ("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),
+    ("/cover", "what a kit serves", "which spaces it serves, and where it leaves holes"),
+)
 
 
 def home(visit: Visit) -> Reply:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from gapwright.serve import (
     api_page,
     check_page,
+    cover_page,
     fit_page,
     home_page,
     job_page,
@@ -26,6 +27,8 @@ ROUTES = (
     Route("/reserve", job_page.reserve, "POST", solves=True),
     Route("/check", check_page.check),
     Route("/checked", check_page.checked, solves=True),
+    Route("/cover", cover_page.cover),
+    Route("/covered", cover_page.covered, solves=True),
     Route("/plan", plan_asked_page.ask),
     Route("/make-plan", plan_asked_page.begin, "POST"),
     Route("/plan/{name}", plan_page.plan),
