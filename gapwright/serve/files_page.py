@@ -18,7 +18,8 @@ def files(visit: Visit) -> Reply:
     told = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
     named = [visit.shop.shelf] if visit.shop.shelf else shelves(visit)
     counted = [(name, link("/shelf", ("shelf", name))) for name in named]
-    return Reply(screen("files.html", files=told, shelves=counted))
+    units = [(one.name, one.sections["unit"]) for one in held if "unit" in one.sections]
+    return Reply(screen("files.html", files=told, shelves=counted, units=units, visit=visit))
 
 
 def _holds(one: Held) -> str:

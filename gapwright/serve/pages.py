@@ -16,6 +16,7 @@ from gapwright.serve import (
     plan_asked_page,
     plan_page,
     sheet_page,
+    shelf_page,
 )
 from gapwright.serve.api_told import API
 from gapwright.serve.visit import Route
@@ -34,6 +35,10 @@ ROUTES = (
     Route("/files", files_page.files),
     Route("/edit", edit_page.edit),
     Route("/save", edit_page.saved, "POST"),
+    Route("/shelf", shelf_page.shelf),
+    Route("/move", shelf_page.move, "POST"),
+    Route("/bring", shelf_page.bring, "POST"),
+    Route("/new-shelf", shelf_page.begin, "POST"),
     Route("/plan", plan_asked_page.ask),
     Route("/make-plan", plan_asked_page.begin, "POST"),
     Route("/plan/{name}", plan_page.plan),
