@@ -56,6 +56,8 @@ class Rows:
     ledger: bool
     rows: tuple[Row, ...]
     seen: str
+    length: Unit
+    """What thicknesses are shown in."""
 
 
 def rows_of(shop: Shop, shelf: str, unit: Unit | None) -> Rows:
@@ -143,23 +145,26 @@ def _ledger(address: str, called: str, unit: Unit) -> Rows:
         )
         for family, size, lots in sizes for one in lots
     )  # fmt: skip
-    return Rows(called or name, address, ledger=True, rows=rows, seen=str(revision))
+    return Rows(called or name, address, ledger=True, rows=rows, seen=str(revision), length=unit)
 
 
 def _file(shop: Shop, name: str, unit: Unit | None) -> Rows:
     kept = opened(shop, name)
     shelf, origin = shelf_of(kept.text.encode(), str(shop.folder / name))
+    length = unit or origin.length or "in"
     rows = tuple(
         Row(
             name_of((LOT, family, size, str(nth))), family, size,
-            _lot_facts(lot, unit or origin.length or "in"), lot.count, lot.spoken_for,
+            _lot_facts(lot, length), lot.count, lot.spoken_for,
             ", ".join(f"{number} for {job or 'somebody'}" for job, number in lot.reserved.items()),
         )
         for family, sizes in shelf.items()
         for size, lots in sizes.items()
         for nth, lot in enumerate(lots)
     )  # fmt: skip
-    return Rows(name, str(shop.folder / name), ledger=False, rows=rows, seen=kept.mark)
+    return Rows(
+        name, str(shop.folder / name), ledger=False, rows=rows, seen=kept.mark, length=length
+    )
 
 
 def _lot_facts(lot: ShelfLot, unit: Unit) -> str:

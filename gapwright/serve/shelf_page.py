@@ -102,7 +102,6 @@ def begin(visit: Visit) -> Reply:
 
 
 def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
-    unit = _unit(visit)
     wrong = bool(problems) or any(row.wrong for row in rows.rows)
     sizes: dict[str, list[object]] = {}
     for row in rows.rows:
@@ -111,12 +110,12 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
     page = screen(
         "shelf.html",
         visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
-        others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=unit or "mm",
+        others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
         who=visit.one("who") or os.environ.get("GAPWRIGHT_WHO", ""), told=_told(visit, rows),
         units=[(one.name, one.sections["unit"]) for one in units],
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
-                  one == unit) for one in UNITS],
+                  one == rows.length) for one in UNITS],
     )  # fmt: skip
     return Reply(page, 422 if wrong else 200)
 
