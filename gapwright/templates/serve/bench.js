@@ -163,7 +163,41 @@ function sendsOnlyIfHeard(form) {
   });
 }
 
+// What takes long is looked at again and again, until its answer stands there.
+function waits(place) {
+  const look = async () => {
+    try {
+      const answer = await fetch(location.href, { cache: "no-store" });
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const now = page.querySelector("[data-waits]");
+      if (!now) { location.reload(); return; }
+      said(place, now.textContent);
+    } catch {
+      said(place, "No connection. It is worked out all the same, and shown once the connection is back.");
+    }
+    setTimeout(look, 700);
+  };
+  setTimeout(look, 700);
+}
+
+// A line with a fault is marked in the text.
+function leadsToLine(place) {
+  place.addEventListener("click", (event) => {
+    event.preventDefault();
+    const text = document.getElementById("text");
+    const lines = text.value.split("\n");
+    const before = lines.slice(0, place.dataset.line - 1).join("\n").length;
+    const start = place.dataset.line > 1 ? before + 1 : 0;
+    text.focus();
+    text.setSelectionRange(start, start + lines[place.dataset.line - 1].length);
+    text.scrollTop = (place.dataset.line - 3) * text.scrollHeight / lines.length;
+  });
+}
+
 light();
+document.querySelectorAll("[data-line]").forEach(leadsToLine);
+document.querySelectorAll("form[data-heard]").forEach(sendsOnlyIfHeard);
+document.querySelectorAll("[data-waits]").forEach(waits);
 for (const form of document.querySelectorAll("form.measure")) {
   draft(form);
   enterLeadsOn(form);
