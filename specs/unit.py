@@ -11,8 +11,12 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from specs.amounts import LIMITS, amount, limits, within
 from specs.bands import Band
+from specs.belonging import Belonging
+from specs.errors import quoted
 from specs.families import Family
+from specs.findings import near
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
 from specs.kit import Replaced
@@ -82,10 +86,41 @@ class Rule(Written):
 class Fact(Written):
     """Something a job states about its unit, for layouts to depend on."""
 
-    values: Names = Field(description="What it may be.", examples=["[standard, raised]"])
+    values: Names = Field(
+        (), description="What it may be, in words.", examples=["[standard, raised]"]
+    )
+    number_of: Text | None = Field(
+        None,
+        description="In place of words: what it is a number of. A layout then states limits: "
+        "`only if: {line pressure: at most 125}`.",
+        examples=["psi"],
+    )
     default: Text | None = Field(
         None, description="What holds when a job does not say.", examples=["standard"]
     )
+
+    def may_be(self, value: str) -> bool:
+        """Whether a job may say so."""
+        if self.number_of:
+            return amount(value, self.number_of) is not None
+        return value in self.values
+
+    def meets(self, value: str | None, allowed: tuple[str, ...]) -> bool:
+        """Whether what is said is among what is allowed."""
+        return within(value, self.number_of, allowed) if self.number_of else value in allowed
+
+    def may_be_allowed(self, value: str) -> bool:
+        """Whether a layout may ask for it."""
+        if self.number_of:
+            return limits(value, self.number_of) is not None
+        return value in self.values
+
+    def sentence(self, value: str, *, asked: bool = False) -> str:
+        """What to write in place of a value; `asked` where a layout asks for it."""
+        if self.number_of:
+            number = f"write a number of {self.number_of}, such as 110"
+            return f"{quoted(value)}; {LIMITS if asked else number}"
+        return near(value, [*self.values], "its values")
 
 
 class Unit(Written):
@@ -137,6 +172,12 @@ class Unit(Written):
         {},
         description="What every overhaul replaces: families, or parts of none.",
         examples=["{pump gasket: crushed when the pump is bolted down}"],
+    )
+    belongs_together: dict[Text, Belonging] = Field(
+        {},
+        description="What goes together in sets and is never mixed: what a job names or measures "
+        "is held against it before any solving.",
+        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
     )
     aims: Aims = Field(
         AIMS,

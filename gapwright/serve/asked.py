@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.fit.gap_words import limits_words, measure_steps
 from gapwright.serve.asked_build import AskedBuild, asked_build
 from gapwright.serve.asked_reading import AskedReading, reading_of
+from gapwright.serve.asked_wishes import AskedFixed, fixed_parts, kept_parts, only_layout
 from gapwright.serve.choice import Choice, held_at, text_of
 from gapwright.serve.form import name_of
 from gapwright.serve.sketch import sketch_of
@@ -46,6 +47,8 @@ class AskedGap:
     stays: str
     """The field that says that the trial build is the one in the unit."""
     stays_set: bool
+    settled: tuple[Choice, ...]
+    """What may be settled beforehand: the layout, and the part at each place."""
     check: str
     note: str
     sketch: Drawing
@@ -63,15 +66,17 @@ class Form:
     """Readings that several gaps share."""
     facts: tuple[Choice, ...]
     gaps: tuple[AskedGap, ...]
+    fixed: tuple[AskedFixed, ...]
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
-        names = {choice.field for choice in self.facts}
+        names = {choice.field for choice in self.facts} | {part.field for part in self.fixed}
         for reading in (*self.shared, *(one for gap in self.gaps for one in gap.readings)):
             names |= reading.fields
         for gap in self.gaps:
-            names |= {gap.stays} | (gap.build.fields if gap.build else set())
+            names |= {gap.stays, *(choice.field for choice in gap.settled)}
+            names |= gap.build.fields if gap.build else set()
         return names
 
 
@@ -90,6 +95,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
         tuple(shared),
         tuple(_facts(unit, job, gaps)),
         tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
+        tuple(fixed_parts(unit, gaps.values(), job, length)),
     )
 
 
@@ -135,6 +141,9 @@ def _gap(
         build=build,
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
+        settled=tuple(
+            filter(None, (only_layout(name, gap, job), *kept_parts(unit, name, gap, job)))
+        ),
         check="; ".join(measure_steps(gap.measure)),
         note=gap.note or "",
         sketch=sketch_of(unit, name, gap, length),

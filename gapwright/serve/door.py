@@ -152,6 +152,7 @@ def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> 
     @asynccontextmanager
     async def life(_: fastapi.FastAPI) -> AsyncIterator[None]:
         yield
+        await run_in_threadpool(server.shop.errands.close)
         await run_in_threadpool(server.turns.close)
 
     app = fastapi.FastAPI(
@@ -249,6 +250,8 @@ def _fields(text: str) -> Fields:
 
 def _sent(reply: Reply) -> Response:
     headers = {"Location": reply.to} if reply.to else {}
+    if reply.save_as:
+        headers["Content-Disposition"] = f'attachment; filename="{reply.save_as}"'
     if reply.inline_style:
         headers["Content-Security-Policy"] = guard.STYLED
     return Response(reply.text, reply.status, headers, reply.kind)

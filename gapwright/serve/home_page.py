@@ -5,6 +5,12 @@ from __future__ import annotations
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link
 
+FURTHER = (
+    ("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),
+    ("/cover", "what a kit serves", "which spaces it serves, and where it leaves holes"),
+    ("/files", "shelves and files", "count a shelf, edit a unit or a shelf"),
+)
+
 
 def home(visit: Visit) -> Reply:
     """List the units and the jobs of the folder, and what of it cannot be read."""
@@ -20,4 +26,4 @@ def home(visit: Visit) -> Reply:
         if "job" in held.sections
     ]
     wrong = [(held.name, held.wrong) for held in files if held.wrong]
-    return Reply(screen("home.html", units=units, jobs=jobs, wrong=wrong))
+    return Reply(screen("home.html", units=units, jobs=jobs, wrong=wrong, further=FURTHER))

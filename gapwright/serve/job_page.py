@@ -5,13 +5,13 @@ Each comes as a form of ours and ends with a look at the answer, so that a reloa
 
 from __future__ import annotations
 
-import hashlib
 import re
 from typing import TYPE_CHECKING
 
 from gapwright.desk import fit_reserved
 from gapwright.paper import write
 from gapwright.serve.form import path_of, source_of
+from gapwright.serve.kept_files import marked
 from gapwright.serve.visit import Reply, Visit, link, see
 from gapwright.shelf.desk import Said, settled, there_is
 from specs.errors import InputError, Problem
@@ -90,7 +90,7 @@ def is_ours(shop: Shop, name: str) -> bool:
 def mark_of(shop: Shop, name: str) -> str:
     """What stands in a file, in a few letters."""
     try:
-        return hashlib.sha256(shop.path(name).read_bytes()).hexdigest()[:16]
+        return marked(shop.path(name).read_bytes())
     except OSError:
         return ""
 

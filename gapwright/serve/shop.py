@@ -6,14 +6,17 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from gapwright.serve.errands import Errands
 from specs.addresses import is_ledger, is_server
 from specs.errors import InputError, Problem, shortened
 from specs.files import SECTIONS, Seen, case_of
 from specs.findings import near
+from specs.rows import is_table
+from specs.several import TABLES, cases_of, read_jobs
 from specs.yaml_door import Source, read
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from specs.case import Case
     from specs.taken import Taken
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 Mark = tuple[int, int]
 ENDINGS = (".yaml", ".yml")
 MOST_FILES, DEEPEST = 2_000, 3
+LONG = 300.0  # seconds a plan may take, as with the command
 OUTSIDE = "lies outside the folder this page was opened on; move it there, or serve a folder above"
 
 
@@ -60,6 +64,8 @@ class Shop:
     """The shelf for all jobs, where one was named at the start."""
     seconds: float = 10.0
     """How long one search may take."""
+    errands: Errands = field(default_factory=lambda: Errands(LONG))
+    """The questions that may take longer than that."""
     _looked: dict[str, tuple[Mark, Held]] = field(default_factory=dict)
     _kept: Kept = field(default_factory=Kept)
 
@@ -76,6 +82,13 @@ class Shop:
     def ledgers(self) -> list[str]:
         """The shelves of the folder that are ledgers."""
         return [name for name in self.names() if is_ledger(self.folder / name)]
+
+    def tables(self) -> list[str]:
+        """The tables of the folder that have a drum in each row."""
+        return [
+            name for name in self.names()
+            if name.lower().endswith(TABLES) and is_table(self.folder / name)
+        ]  # fmt: skip
 
     def path(self, name: str) -> Path:
         """The file of that name; raises InputError for one that is not in the folder."""
@@ -98,6 +111,25 @@ class Shop:
             self._check_inside(source, section)
         source = replace(source, data=_present(source.data))
         return case_of(source, shelf=self.shelf or None, seen=self._kept, needs=needs)
+
+    def cases(self, names: Iterable[str], shelf: str = "") -> tuple[Case, ...]:
+        """Make cases of the jobs of several files and tables, all on one shelf.
+
+        Raises InputError with every problem found.
+        """
+        problems: list[Problem] = []
+        sources: list[Source] = []
+        chosen = self.shelf or (str(self.path(shelf)) if shelf else "")
+        for name in names:
+            try:
+                for source in read_jobs(self.path(name)):
+                    self._check_inside(source, "unit")
+                    if not chosen:
+                        self._check_inside(source, "shelf")
+                    sources.append(source)
+            except InputError as error:
+                problems += error.problems
+        return cases_of(sources, shelf=chosen or None, found=problems)
 
     def told(self, problem: Problem) -> Problem:
         """A problem as a person at the page reads it: files are named from the folder."""

@@ -62,6 +62,8 @@ class Reply:
     kind: str = HTML
     to: str = ""
     """Where to look next, once something is done."""
+    save_as: str = ""
+    """The name of the file it is to be kept as, where it is none to look at."""
     inline_style: bool = False
     """Whether it is a page of its own that carries its style, as the printed sheet does."""
 
