@@ -76,8 +76,8 @@ def fit(
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    if asked["picture"] is not None:
-        draw_heats(asked["picture"], report)
+    if asked["picture"] is not None and not draw_heats(asked["picture"], report):
+        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
     return exit_code(report)
 
 

@@ -17,7 +17,6 @@ from gapwright.drawn.svg import Box, Svg, hatching, line, outline, picture, soli
 from gapwright.fit.gap_words import gap_name, part_name
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_words import REMARK, degrees, energy
-from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,18 +32,19 @@ ROW, HEAD, FOOT, MOST_PART = 4.5, 10.0, 9.5, 3.8
 MARGIN = 2.0
 
 
-def draw_heats(path: Path, report: Report) -> None:
-    """Draw every pack of an answer below the other; InputError where none has a steel."""
+def draw_heats(path: Path, report: Report) -> bool:
+    """Draw every pack of an answer below the other; False where there is none with a steel."""
     heats = [(gap, heat_of(report.case, gap)) for gap in report.gaps]
     drawn = [(gap, heat) for gap, heat in heats if heat]
     if not drawn:
-        raise InputError(Problem("this answer has no pack with steels to draw", str(path)))
+        return False
     shapes, top = ["<rect width='100%' height='100%' fill='#fff'/>"], MARGIN
     for gap, heat in drawn:
         shapes += _pack(gap, heat, top, gap_name(gap))
         top += _height(gap) + MARGIN
     title = f"{report.case.job.name}, {report.case.unit.name}: heat"
     draw_svg(path, picture(WIDE, top, title, *shapes))
+    return True
 
 
 def draw_heat(gap: GapLines, heat: Heat) -> Svg:

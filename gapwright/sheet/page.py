@@ -28,7 +28,7 @@ from gapwright.fit.gap_words import (
 )
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_drawing import draw_heat
-from gapwright.fit.heat_words import heat_remark, heat_words
+from gapwright.fit.heat_words import heat_words
 from gapwright.fit.sure_words import job_words, sure_words, unsure_words
 from gapwright.fit.waiting import waiting
 from gapwright.fit.words import (
@@ -188,7 +188,6 @@ def _also(report: Report, unit: Unit) -> Iterator[str]:
     if report.sure:
         yield from job_words(report.sure)
     yield from equal_words(report, unit)
-    yield from heat_remark(report)
     yield from set_aside(report)
     yield from notes(report, unit)
 

@@ -9,7 +9,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
+from click.testing import CliRunner
 
+from gapwright.commands.fit import fit
 from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
 from gapwright.fit.heat import heat_of
@@ -18,7 +20,6 @@ from gapwright.fit.heat_words import heat_cost_words
 from gapwright.fit.words import tell
 from gapwright.sheet.page import sheet_of
 from specs import yaml_door
-from specs.errors import InputError
 from specs.files import case_of
 from tests.specs.drums import DRUM as DRUM_OF_THREE
 from tests.specs.drums import swapped
@@ -190,9 +191,13 @@ def test_a_picture_is_drawn_of_every_pack_with_steels(tmp_path: Path) -> None:
     assert "1.50 times, hottest" in (tmp_path / "heat.svg").read_text(encoding="utf-8")
 
 
-def test_nothing_is_drawn_where_nothing_fits(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="no pack with steels to draw"):
-        draw_heats(tmp_path / "heat.svg", fitted("9.0"))
+def test_where_nothing_fits_nothing_is_drawn_and_the_answer_stands(tmp_path: Path) -> None:
+    job, drawn = tmp_path / "job.yaml", tmp_path / "heat.svg"
+    job.write_text(DRUM.replace("GAP", "9.0").replace("WINDOW", "0.4 to 0.6"), encoding="utf-8")
+    ran = CliRunner().invoke(fit, [str(job), "--picture", str(drawn)], standalone_mode=False)
+    assert ran.return_value == 3
+    assert "no picture was drawn" in ran.stderr
+    assert not drawn.exists()
 
 
 def test_the_sheet_shows_the_heat_where_an_energy_is_said() -> None:
