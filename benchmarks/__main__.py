@@ -12,9 +12,12 @@ from benchmarks import (
     explained,
     hard,
     joining,
+    kits,
     ledger,
     one_pack,
+    serve,
     startup,
+    tell,
     two_ways,
     whole_unit,
 )
@@ -32,6 +35,9 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "kits": kits.run,
+    "serve": serve.run,
+    "tell": tell.run,
 }
 
 

@@ -116,7 +116,7 @@ class Highs:
         try:
             outcome = self._least(cost, clock)
         except KeyboardInterrupt:
-            clock.limits.watch.stopped = True
+            clock.limits.watch.stop()
             status: Status = "feasible" if self._values else "unknown"
             outcome = Outcome(status, self._values, -OPEN)
         exact = None if outcome.exact is None else outcome.exact * unit + constant
@@ -197,7 +197,8 @@ class Highs:
         try:
             engine.startSolve()
             while not engine.wait(0.1)[0]:
-                pass
+                if clock.limits.watch.stopped:
+                    engine.cancelSolve()
         except KeyboardInterrupt:
             engine.cancelSolve()
             engine.wait()

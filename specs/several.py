@@ -26,14 +26,31 @@ def read_cases(
     paths: Iterable[Path], unit: Path | None = None, shelf: Path | str | None = None
 ) -> tuple[Case, ...]:
     """Read all jobs with their units and shelves; raises InputError with all problems."""
-    seen = Seen()
     problems: list[Problem] = []
     sources: list[Source] = []
     for path in _files(paths, problems):
         try:
-            sources += read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+            sources += read_jobs(path)
         except InputError as error:
             problems += error.problems
+    return cases_of(sources, unit, shelf, problems)
+
+
+def read_jobs(path: Path) -> list[Source]:
+    """Read a job file, or every row of a table; raises InputError where it cannot be read."""
+    return read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+
+
+def cases_of(
+    sources: Iterable[Source],
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    found: Iterable[Problem] = (),
+) -> tuple[Case, ...]:
+    """Make cases of jobs that share a shelf; raises InputError with all that is wrong."""
+    seen = Seen()
+    problems = [*found]
+    sources = [*sources]
     for source in sources:
         seen.look(source, unit)
     cases: list[Case] = []

@@ -29,14 +29,14 @@ def wish_of(
     """Take the options. Raises InputError with what to write instead."""
     problems = []
     if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
-        problems.append(
-            Problem(f"--budget: {quoted(budget)}; write an amount such as 150 or 99.50")
-        )
+        sentence = f"{quoted(budget)}; write an amount such as 150 or 99.50"
+        problems.append(Problem(sentence, field="--budget"))
     try:
         if day is not None:
             day = date.fromisoformat(day).isoformat()
     except ValueError:
-        problems.append(Problem(f"--day: {quoted(day)}; write a date such as 2031-04-09"))
+        sentence = f"{quoted(day)}; write a date such as 2031-04-09"
+        problems.append(Problem(sentence, field="--day"))
     if problems:
         raise InputError(*problems)
     amount = None if budget is None else int(Decimal(budget) * 10_000)
@@ -61,7 +61,7 @@ def write(
     from gapwright import paper
     from gapwright.batch.picture import plans_svg
     from gapwright.batch.tables import plans_csv
-    from gapwright.cover.drawing import draw_svg
+    from gapwright.drawn.picture_file import draw_svg
 
     try:
         if table is not None:
