@@ -37,7 +37,9 @@ def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
         return tell_plan(next(iter(reports.values())), unit)
     done = sum(len(report.gaps) for report in reports.values())
     jobs = sum(len(report.cases) for report in reports.values())
-    lines = [f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs in all"]
+    lines = [
+        f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs can be completed"
+    ]
     for shelf, report in reports.items():
         lines += ["", f"== {shelf}", *_told(report, unit)]
     return "\n".join([*lines, "", CAUTION])
