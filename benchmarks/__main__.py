@@ -12,8 +12,10 @@ from benchmarks import (
     explained,
     hard,
     joining,
+    kits,
     ledger,
     one_pack,
+    serve,
     startup,
     tell,
     two_ways,
@@ -33,6 +35,8 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "kits": kits.run,
+    "serve": serve.run,
     "tell": tell.run,
 }
 

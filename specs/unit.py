@@ -12,25 +12,29 @@ from typing import Annotated, Any
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.amounts import LIMITS, amount, limits, within
+from specs.bands import Band
 from specs.belonging import Belonging
 from specs.errors import quoted
 from specs.families import Family
 from specs.findings import near
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
+from specs.kit import Replaced
 from specs.stacks import Layout, Place, Shared, Window
 from specs.written import Flag, Names, Text, Whole, Written, refuse
 
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
+KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
+"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
 
 def _aims(value: Any) -> tuple[str, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
-        raise refuse(value, f"write a list of aims: {', '.join(AIMS)}")
+        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
     for position, name in enumerate(names):
-        if name not in AIMS:
-            raise refuse(name, f"the aims are {', '.join(AIMS)}")
+        if name not in KNOWN_AIMS:
+            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
         if name in names[:position]:
             raise refuse(name, "name each aim once")
     return tuple(names)
@@ -39,7 +43,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 Aims = Annotated[
     tuple[str, ...],
     PlainValidator(_aims),
-    WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}}),
+    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
 ]
 
 
@@ -141,6 +145,11 @@ class Unit(Written):
         description="Its end plays, in the order they are set.",
         examples=["{front play: {...}}"],
     )
+    bands: dict[Text, Band] = Field(
+        {},
+        description="Its bands that are set by a screw, printed on every sheet.",
+        examples=["{low band: {tighten: 72 in lb, back off: 2 1/2}}"],
+    )
     readings: dict[Text, Reading] = Field(
         {},
         description="Readings that several gaps share.",
@@ -159,6 +168,11 @@ class Unit(Written):
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
     )
+    always_replaced: dict[Text, Replaced] = Field(
+        {},
+        description="What every overhaul replaces: families, or parts of none.",
+        examples=["{pump gasket: crushed when the pump is bolted down}"],
+    )
     belongs_together: dict[Text, Belonging] = Field(
         {},
         description="What goes together in sets and is never mixed: what a job names or measures "
@@ -167,7 +181,8 @@ class Unit(Written):
     )
     aims: Aims = Field(
         AIMS,
-        description="The aims in order; leave out what does not matter.",
+        description="The aims in order; leave out what does not matter. `sure`, the least chance "
+        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
         examples=["[layout, thin, middle, aim]"],
     )
 

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from gapwright.tell.telling import Measured
 from specs.errors import InputError, Problem, listed, quoted, refusal
 from specs.findings import near
-from specs.lengths import LengthError, check_proportion, parse_length
+from specs.lengths import LengthError, parse_length
+from specs.proportion import check_proportion
 from specs.rows import table_lines
 
 if TYPE_CHECKING:
