@@ -84,6 +84,17 @@ def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
     return replace(part, size=found.size, thickness=thickness)
 
 
+def check_not_worn(unit: Unit, length: LengthUnit, part: Part) -> None:
+    """Raise PartError for a used part that comes in thinner than its family's wear limit."""
+    family = unit.families.get(part.family)
+    limit = family.wear_limit if family else None
+    if part.condition == "used" and part.thickness and limit and part.thickness < limit:
+        raise PartError(
+            f"{part.family} {part.size}: {show(part.thickness, length)} is under its wear limit "
+            f"{show(limit, length)}; a worn part is none for the shelf"
+        )
+
+
 def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
     """Raise PartError where a part measures what it cannot be, or rather is another size."""
     slip = mistaken(family, part.size, part.thickness, unit)

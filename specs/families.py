@@ -114,6 +114,26 @@ class Family(Written):
     wear_limit: LengthText | None = Field(
         None, description="No part thinner than this is used.", examples=["0.0640 in"]
     )
+    flat_within: LengthText | None = Field(
+        None,
+        description="A used part that is out of flat by more is not used again.",
+        examples=["0.0060 in"],
+    )
+    cone_within: LengthText | None = Field(
+        None,
+        description="A used part that is coned by more is not used again.",
+        examples=["0.240 mm"],
+    )
+    reject_for: State = Field(
+        {},
+        description="What is not used again when it is seen, each with why.",
+        examples=["{hot spots: the steel has lost its hardness there}"],
+    )
+    pass_with: State = Field(
+        {},
+        description="What may be seen of a used part that is used again, each with why.",
+        examples=["{color smear: from heat it was made for}"],
+    )
     wears_by: LengthText | None = Field(
         None,
         description="How much a used part may be thinner than new and still be told by its "

@@ -11,7 +11,20 @@ if TYPE_CHECKING:
 
     from specs.families import Family
 
-TAKEN = ("part", "thickness", "gauge", "condition", "note", "family", "kind", "form", "mark")
+TAKEN = (
+    "part",
+    "thickness",
+    "gauge",
+    "condition",
+    "flatness",
+    "coning",
+    "found",
+    "note",
+    "family",
+    "kind",
+    "form",
+    "mark",
+)
 
 
 def family_findings(path: Path, family: Family) -> Iterator[Finding]:
@@ -22,15 +35,12 @@ def family_findings(path: Path, family: Family) -> Iterator[Finding]:
         yield weigh((*path, "fixed"), family.fixed, family.kind)
     if family.tolerance:
         yield weigh((*path, "tolerance"), family.tolerance, "tolerance")
-    if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
-    if family.wears_by is not None:
-        yield weigh((*path, "wears by"), family.wears_by, "tolerance")
     for name, size in family.sizes.items():
         for end in dict.fromkeys((size.thickness.low, size.thickness.high)):
             yield weigh((*path, "sizes", name), end or size.nominal, family.kind)
     if family.form and family.kind != "ring":
         yield Finding((*path, "form"), "only rings have a form; leave it out")
+    yield from _wear(path, family)
     yield from _grades(path, family)
     yield from _features(path, family)
 
@@ -61,3 +71,19 @@ def _features(path: Path, family: Family) -> Iterator[Finding]:
         if name in TAKEN:
             sentence = f'"{name}" is a name of our own; call this feature something else'
             yield Finding((*path, "features"), sentence)
+
+
+def _wear(path: Path, family: Family) -> Iterator[Finding]:
+    if family.wear_limit is not None:
+        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
+    for key, length in (
+        ("wears by", family.wears_by),
+        ("flat within", family.flat_within),
+        ("cone within", family.cone_within),
+    ):
+        if length is not None:
+            yield weigh((*path, key), length, "tolerance")
+    for name in family.reject_for:
+        if name in family.pass_with:
+            sentence = f'"{name}" is both passed and rejected; keep one'
+            yield Finding((*path, "pass with", name), sentence)

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 @click.option("--gauge", default="", help="The gauge it was measured with, as the unit names it.")
 @click.option("--seen", multiple=True, help="What is seen of it: teeth=36, kind=friction, mark=2.")
 @click.option("--used", is_flag=True, help="Used parts, which may have worn.")
+@click.option("--flatness", help="How far a used part is out of flat.")
+@click.option("--coning", help="How far a used part is coned.")
+@click.option("--found", multiple=True, help='What is seen of its wear: "hot spots".')
 @click.option(
     "--sure", type=click.FloatRange(50, 100, min_open=True), default=95.0, show_default=True,
     metavar="PERCENT", help="A part is told where one size is so sure.",
@@ -37,7 +40,8 @@ def tell(
     """Tell which families and sizes of a unit a part of this THICKNESS can be, with how sure.
 
     Several make a pile, which is sorted. Without --unit the unit is taken from unit.yaml.
-    Exit 0 where every part is told, 3 where some are not.
+    A used part is held against the unit's limits of wear. Exit 0 where every part is told and
+    good, 3 where some are not.
     """
     from gapwright.tell.asked import tell_or_dump, tell_parts, write_counts
 
@@ -45,4 +49,4 @@ def tell(
     click.echo(tell_or_dump(teller, pile, lengths, as_json=as_json))
     if count is not None:
         click.echo(write_counts(teller, pile, count, replace=replace), err=as_json)
-    return 0 if all(one.verdict == "told" for one in pile.told) else 3
+    return 0 if all(one.to_shelf for one in pile.told) else 3

@@ -64,6 +64,8 @@ def _part(teller: Teller, told: Told, looks: Iterable[Look] | None, unit: Unit) 
             for one in told.shares
         ],
         "nearest": told.nearest and {**_named(told.nearest), "off": length(told.off, unit)},
+        "standing": told.standing,
+        "because": [ground.words for ground in told.grounds],
         "belongs": [*belongs_with(teller.case, told.candidate)] if told.shares else [],
         "next": [_look(look) for look in (next_looks(teller, told) if looks is None else looks)],
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict
 
@@ -21,6 +22,9 @@ class AskedTell(TypedDict):
     gauge: str
     seen: tuple[str, ...]
     used: bool
+    flatness: str | None
+    coning: str | None
+    found: tuple[str, ...]
     sure: float
 
 
@@ -45,7 +49,7 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> tuple[Teller, Pile]:
 
 def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
     from gapwright.tell.candidates import feature_names
-    from gapwright.tell.listed import SlipError, check_gauge, places, read_list
+    from gapwright.tell.listed import SlipError, check_gauge, places, read_list, shape
     from gapwright.tell.telling import Measured
     from specs.errors import InputError, Problem
 
@@ -56,10 +60,12 @@ def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Me
     try:
         check_gauge(asked["gauge"], gauges)
         seen = tuple(_seen(text, features) for text in asked["seen"])
-        usual = Measured((), asked["gauge"], seen, asked["used"])
-        told = tuple(
-            Measured(places(text, length), usual.gauge, seen, usual.used) for text in texts
-        )
+        usual = Measured(
+            (), asked["gauge"], seen, asked["used"],
+            shape("--flatness", asked["flatness"], length),
+            shape("--coning", asked["coning"], length), asked["found"],
+        )  # fmt: skip
+        told = tuple(replace(usual, at=places(text, length)) for text in texts)
     except SlipError as slip:
         raise InputError(Problem(str(slip))) from None
     if asked["list_"] is None:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def count_file(teller: Teller, pile: Pile) -> str:
-    """Write so many of each size.
+    """Write so many of each size, of used parts only the good ones.
 
     A thickness is written where the shelf may take it as measured: read as well as it takes a
     thickness to be, or of a used part, which is no longer as sold.
@@ -25,6 +25,7 @@ def count_file(teller: Teller, pile: Pile) -> str:
         for lot in pile.lots
         if _on_shelf(teller, lot.candidate)
         for one in lot.told
+        if one.to_shelf
     )
     return write_sheet(
         (Balance(part, part.lot_id, number, 0) for part, number in counts.items()),

@@ -1,10 +1,10 @@
 """A list of measured parts: a table with a part a row, as a spreadsheet saves it.
 
-    part; thickness;      gauge;   condition; teeth
-    box 1; .0655 .0657;   caliper; used;      36
+    part;  thickness;   gauge;   condition; flatness; found;               teeth
+    box 1; .0655 .0657; caliper; used;      .0020;    hot spots + scuffing; 36
 
-`thickness` is needed, several places parted by blanks; every other column but `part`, `gauge`,
-`condition` and `note` is a feature that the unit file names.
+`thickness` is needed, several places parted by blanks. Columns that are not `OWN` are features that
+the unit file names.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from specs.lengths import Length, Unit
 
-OWN = ("part", "thickness", "gauge", "condition", "note")
+OWN = ("part", "thickness", "gauge", "condition", "flatness", "coning", "found", "note")
 MOST_PLACES = 24
 
 
@@ -89,9 +89,33 @@ def _part(
     check_gauge(gauge, gauges)
     seen = dict(usual.seen) | {name: value for name, value in row.items() if name not in OWN}
     return Measured(
-        places(row["thickness"], unit), gauge, tuple(seen.items()), condition == "used",
-        row.get("part", ""), usual.line,
-    )  # fmt: skip
+        at=places(row["thickness"], unit),
+        gauge=gauge,
+        seen=tuple(seen.items()),
+        used=condition == "used",
+        flat=shape("flatness", row["flatness"], unit) if "flatness" in row else usual.flat,
+        cone=shape("coning", row["coning"], unit) if "coning" in row else usual.cone,
+        found=findings(row.get("found", "")) or usual.found,
+        label=row.get("part", ""),
+        line=usual.line,
+    )
+
+
+def findings(text: str) -> tuple[str, ...]:
+    """What was seen, one thing after a semicolon or a plus."""
+    return tuple(one.strip() for one in re.split("[;+]", text) if one.strip())
+
+
+def shape(name: str, text: str | None, unit: Unit | None) -> Length | None:
+    """How far a part is out of flat or coned; SlipError for what is no such length."""
+    if text is None:
+        return None
+    try:
+        length = parse_length(text, unit)
+        check_proportion(length, "tolerance", text, unit)
+    except LengthError as error:
+        raise SlipError(f"{name}: {error}") from None
+    return length
 
 
 def check_gauge(name: str, gauges: Sequence[str]) -> None:

@@ -17,12 +17,14 @@ from gapwright.tell.spread import Spread, gauge_spread
 from specs.doubt import mean_of
 from specs.lengths import ZERO
 from specs.readings import gauge_named
-from specs.sources import as_measured
+from specs.sources import PART_IN, PART_MM, as_measured
+from specs.wear import Used, grounds_of, standing
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from specs.case import Case
     from specs.lengths import Length
+    from specs.wear import Ground, Standing
 
 FEWEST = 1e-3
 """Parts of a size that read farther from its middle than all but so many are of another."""
@@ -41,6 +43,10 @@ class Measured:
     gauge: str = ""
     seen: tuple[tuple[str, str], ...] = ()
     used: bool = False
+    flat: Length | None = None
+    cone: Length | None = None
+    found: tuple[str, ...] = ()
+    """What was seen of its wear."""
     label: str = ""
     line: int = 0
     """Where a list has it."""
@@ -71,6 +77,20 @@ class Told:
     """Out of limits: the size it is nearest to."""
     off: Length = ZERO
     """By how much it is thicker than that size may be, or thinner where negative."""
+    grounds: tuple[Ground, ...] = ()
+    """Of a used part: what keeps it off the shelf."""
+
+    @property
+    def standing(self) -> Standing | None:
+        """Of a used part that is told: whether it may be used again."""
+        if self.part.used and (self.verdict == "told" or self.nearest):
+            return standing(self.grounds)
+        return None
+
+    @property
+    def to_shelf(self) -> bool:
+        """Whether it is told, and good where it is used."""
+        return self.verdict == "told" and self.standing in (None, "good")
 
     @property
     def candidate(self) -> Candidate:
@@ -99,7 +119,8 @@ class Teller:
         if key not in self._told:
             self._told[key] = self._tell(part)
         told = self._told[key]
-        return Told(part, told.verdict, told.shares, told.nearest, told.off)
+        told = Told(part, told.verdict, told.shares, told.nearest, told.off)
+        return replace(told, grounds=self._grounds(told)) if part.used else told
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
         """The sizes that nothing seen of a part speaks against."""
@@ -145,6 +166,18 @@ class Teller:
         shares.sort(key=lambda one: -one.share)
         sure = shares[0].share >= self.sure
         return Told(part, "told" if sure else "between", tuple(shares))
+
+    def _grounds(self, told: Told) -> tuple[Ground, ...]:
+        """What keeps a used part off the shelf: one told, or thinner than any may be."""
+        part = told.part
+        one = told.candidate if told.verdict == "told" else told.nearest
+        family = self.case.unit.families.get(one.family) if one else None
+        if family is None:
+            return ()
+        usual = PART_MM if self.case.length == "mm" else PART_IN
+        tells = gauge_named(self.case, part.gauge).telling(usual)
+        used = Used(min(part.at), tells, part.flat, part.cone, part.found)
+        return tuple(grounds_of(family, used, self.case.length))
 
     def _likelihood(self, candidate: Candidate, part: Measured) -> float:
         spread = self.spread(candidate.high - candidate.low, part.gauge, len(part.at))

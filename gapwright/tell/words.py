@@ -41,6 +41,7 @@ def _each(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
         yield from [""] * bool(nth)
         yield f"{_name(told, unit)}: {verdict(teller, told, unit)}"
         yield from _shares(told, unit)
+        yield from (f"  {words}" for words in _wear(told))
         if told.verdict == "told":
             yield from (f"  {words}" for words in belongs_with(teller.case, told.candidate))
         yield from _next(next_looks(teller, told))
@@ -66,6 +67,15 @@ def verdict(teller: Teller, told: Told, unit: Unit) -> str:
     if told.verdict == "told":
         return f"{told.candidate}, {_sure(told.shares[0].share)} sure"
     return f"BETWEEN {_or([str(one.candidate) for one in told.shares])}"
+
+
+def _wear(told: Told) -> Iterator[str]:
+    """Of a used part: whether it may be used again, and why not."""
+    if told.standing == "good":
+        yield "used, within every limit the unit file has"
+    elif told.standing:
+        word = "WORN, not to be used again" if told.standing == "worn" else "NOT KNOWN TO BE GOOD"
+        yield f"{word}: {'; '.join(ground.words for ground in told.grounds)}"
 
 
 def _shares(told: Told, unit: Unit) -> Iterator[str]:
@@ -119,13 +129,20 @@ def _sorted(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
     for between in pile.between:
         yield ""
         yield from _open(between, unit)
+    kept_off = [one for one in pile.told if one.verdict == "told" and not one.to_shelf]
+    if kept_off:
+        yield ""
+        yield f"NOT TO THE SHELF: {len(kept_off)}"
+        for one in kept_off[:MOST_LISTED]:
+            yield f"  {_row_name(one, unit)}, {one.candidate}: {'; '.join(_wear(one))}"
+        yield from _more(kept_off)
     if pile.out:
         yield ""
         yield f"OUT OF LIMITS or of another unit: {len(pile.out)}"
         for one in pile.out[:MOST_LISTED]:
-            yield f"  {_row_name(one, unit)}: {verdict(teller, one, unit)}"
-        if len(pile.out) > MOST_LISTED:
-            yield f"  and {len(pile.out) - MOST_LISTED} more"
+            why = "".join(f"; {words}" for words in _wear(one) if one.grounds)
+            yield f"  {_row_name(one, unit)}: {verdict(teller, one, unit)}{why}"
+        yield from _more(pile.out)
 
 
 def _lot_cells(lot: SortedLot, unit: Unit) -> tuple[str, ...]:
@@ -146,9 +163,13 @@ def _open(between: Between, unit: Unit) -> Iterator[str]:
     for one in between.told[:MOST_LISTED]:
         shares = ", ".join(f"{share.candidate} {_sure(share.share)}" for share in one.shares)
         yield f"  {_row_name(one, unit)}: {shares}"
-    if len(between.told) > MOST_LISTED:
-        yield f"  and {len(between.told) - MOST_LISTED} more"
+    yield from _more(between.told)
     yield from _next(between.looks)
+
+
+def _more(listed: Sequence[Told]) -> Iterator[str]:
+    if len(listed) > MOST_LISTED:
+        yield f"  and {len(listed) - MOST_LISTED} more"
 
 
 def _row_name(told: Told, unit: Unit) -> str:

@@ -220,3 +220,72 @@ def test_a_piston_seen_with_the_others_spring_is_refused(bench: Bench) -> None:
     assert err.startswith("pile.csv:3: piston spring long coil goes with piston height .840")
     right = bench.write("pile.csv", "thickness,piston spring\n.841,long coil\n.779,flat\n")
     assert bench.run("tell", "--unit", unit, "--list", right)[0] == 0
+
+
+WORN = UNIT.replace(
+    "tolerance: .0005}",
+    "tolerance: .0005, wears by: .0030, wear limit: .0660, flat within: .0060, "
+    "reject for: {hot spots: the steel is soft there}}",
+)
+USED = """\
+part,thickness,condition,flatness,found
+good,.0675 .0672,used,.0040,
+hot,.0675,used,.0040,hot spots
+bent,.0840,used,.0070,
+unread,.0840,used,,
+thin,.0655,used,.0010,
+new,.0850,new,,
+"""
+
+
+def test_only_good_used_parts_go_to_the_shelf_and_the_others_say_why(bench: Bench) -> None:
+    unit, pile = bench.write("worn.yaml", WORN), bench.write("used.csv", USED)
+    counts = str(bench.folder / "counts.csv")
+    words = ("tell", "--unit", unit, "--list", pile, "--count", counts, "--seen", "kind=steel")
+    code, out, _ = bench.run(*words)
+    assert code == 3
+    assert "NOT TO THE SHELF: 4" in out
+    assert "hot, 0.0675 in, used, kind steel, steel thin: WORN" in out
+    assert "hot spots: the steel is soft there" in out
+    assert "flatness 0.007 in, 0.006 in at most" in out
+    assert "NOT KNOWN TO BE GOOD: its flatness is not read: 0.006 in at most" in out
+    assert "WORN, not to be used again: 0.0655 in is under its wear limit 0.066 in" in out
+    bench.shelf("import", counts, "--mode", "add", "--unit", unit)
+    assert {part: number for part, (number, _) in bench.counts().items()} == {
+        "steel thin 1.711 mm used": 1, "steel thick 2.159 mm": 1,
+    }  # fmt: skip
+
+
+def test_one_used_part_is_judged_on_the_bench(bench: Bench) -> None:
+    unit = bench.write("worn.yaml", WORN)
+    words = ("tell", ".0680", "--unit", unit, "--used", "--seen", "kind=steel")
+    assert bench.run(*words)[0] == 3
+    code, out, _ = bench.run(*words, "--flatness", ".0030")
+    assert code == 0
+    assert "used, within every limit the unit file has" in out
+    (part,) = told_used(bench, *words, "--flatness", ".0030", "--found", "hot spots")
+    assert part["standing"] == "worn"
+    assert part["because"] == ["hot spots: the steel is soft there"]
+    code, _, err = bench.run(*words, "--flatness", "flat")
+    assert code == 2
+    assert err.startswith("--flatness: 'flat'")
+
+
+def told_used(bench: Bench, *words: str) -> list[dict[str, Any]]:
+    code, out, _ = bench.run(*words, "--json")
+    assert code == 3
+    parts: list[dict[str, Any]] = json.loads(out)["parts"]
+    return parts
+
+
+def test_a_worn_part_is_refused_by_the_shelf_where_the_unit_is_known(bench: Bench) -> None:
+    unit = bench.write("worn.yaml", WORN)
+    text = "family,size,count,thickness,condition\nsteel,thin,1,0.0655 in,used\n"
+    counts = bench.write("counts.csv", text)
+    said = (
+        "steel thin: 0.0655 in is under its wear limit 0.066 in; a worn part is none for the shelf"
+    )
+    assert said in bench.refused("import", counts, "--mode", "add", "--unit", unit)
+    again = ("steel", "thin", "1", "--measured", "0.0655 in", "--used", "--unit", unit)
+    assert said in bench.refused("add", *again)
+    bench.shelf("import", counts, "--mode", "add")  # nothing says what it is
