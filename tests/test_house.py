@@ -32,6 +32,8 @@ DOORS = {
     "psycopg": {"inventory/postgres_door.py"},
     "resvg_py": {"gapwright/drawn/png.py"},
     "jinja2": {"gapwright/drawn/pages.py"},
+    "dask": {"gapwright/cluster.py"},
+    "distributed": {"gapwright/cluster.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
@@ -120,6 +122,7 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("gapwright/a.py", '"""A."""\nimport resvg_py\n', "opens the door resvg_py"),
         ("gapwright/sheet/page.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
         ("gapwright/sheet/page.py", '"""A."""\nimport segno\n', "opens the door segno"),
+        ("gapwright/crew.py", '"""A."""\nimport distributed\n', "opens the door distributed"),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),
@@ -152,7 +155,17 @@ def test_help_loads_nothing_heavy() -> None:
     loaded = {
         line.rpartition("|")[2].strip().partition(".")[0] for line in asked.stderr.splitlines()
     }
-    heavy = {"ortools", "pandas", "numpy", "pydantic", "yaml", "jinja2", "specs", "solver"}
+    heavy = {
+        "ortools",
+        "pandas",
+        "numpy",
+        "pydantic",
+        "yaml",
+        "jinja2",
+        "distributed",
+        "specs",
+        "solver",
+    }
     assert not loaded & heavy
     assert "click" in loaded
 

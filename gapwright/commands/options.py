@@ -30,6 +30,29 @@ def stop_after(seconds: float, what: str) -> Callable[[Command], Command]:
     )  # fmt: skip
 
 
+class Spread(TypedDict):
+    """Who does independent work: `gapwright.crew.crew_of` takes it."""
+
+    workers: int | None
+    cluster: str | None
+
+
+def spreading(command: Command) -> Command:
+    """Add the options of verbs whose work is spread over cores or a cluster."""
+    for option in (
+        click.option(
+            "--cluster", metavar="ADDRESS",
+            help="Let a Dask cluster do the work: tcp://HOST:8786. The answer is the same.",
+        ),
+        click.option(
+            "--workers", type=click.IntRange(1, 64),
+            help="Work on so many cores; all of this machine unless given. The answer is the same.",
+        ),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
 class Asked(TypedDict):
     """The options every solving verb takes."""
 

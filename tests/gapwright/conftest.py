@@ -12,6 +12,7 @@ from specs.yaml_door import parse
 from tests.gapwright.bench import Bench
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from gapwright.fit.report import Report
@@ -61,6 +62,16 @@ def bench(
     there = Bench(tmp_path, capsys)
     assert there.shelf("init").startswith("shop.db: an empty shelf")
     return there
+
+
+@pytest.fixture(scope="session")
+def two_workers() -> Iterator[str]:
+    """The address of a Dask cluster of two workers on this machine."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address=None
+    ) as cluster:
+        yield cluster.scheduler_address
 
 
 @pytest.fixture
