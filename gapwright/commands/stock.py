@@ -1,4 +1,4 @@
-"""`gapwright stock kit`: what to keep in a kit."""
+"""`gapwright stock`: what to keep in a kit or on the shelf."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, Asked, solving
+from gapwright.commands.options import FILE, SHELF, Asked, solving, spreading, stop_after
+from gapwright.stock.shelf_options import AskedShelf
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 @click.group()
 def stock() -> None:
-    """Choose what to keep in a kit."""
+    """Choose what to keep in a kit or on the shelf."""
 
 
 @stock.command()
@@ -38,4 +39,57 @@ def kit(unit: Path, history: Path, share: str, picture: Path | None, **asked: Un
     click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     if picture is not None:
         draw_kit(picture, report)
+    return exit_code(report)
+
+
+class ShelfOptions(AskedShelf):
+    """The options of `stock shelf`."""
+
+    as_json: bool
+    seconds: float
+
+
+@stock.command()
+@click.argument("unit", type=FILE)
+@click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
+@click.option("--jobs", required=True, help="How many jobs come in a week, on the average.")
+@click.option(
+    "--lead-time", type=click.IntRange(0, 52), required=True,
+    help="Weeks from an order, given at a week's end, to the start of the week it is there for.",
+)  # fmt: skip
+@click.option("--share", help="Percent of jobs to build on the day they come; 95 unless given.")
+@click.option("--all-weeks", help="In its place, percent of weeks in which no job is to wait.")
+@click.option("--wait-cost", help="In its place, what a job costs for each week's end it waits at.")
+@click.option(
+    "--keep-cost", default="1", show_default=True,
+    help="With --wait-cost: what a part costs a week on the shelf, in percent of its price.",
+)  # fmt: skip
+@SHELF
+@click.option("--seed", type=int, default=1, show_default=True, help="Other random weeks.")
+@click.option(
+    "--scenarios", type=click.IntRange(20, 5_000), default=200, show_default=True,
+    help="How many cycles of jobs to choose over.",
+)  # fmt: skip
+@click.option(
+    "--weeks", type=click.IntRange(100, 1_000_000), default=10_000, show_default=True,
+    help="How many fresh weeks to simulate.",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@stop_after(300.0, "shelf")
+@spreading
+def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
+    """Choose how many of each size to hold for a period of jobs.
+
+    UNIT holds the unit with its prices. The history has a column for each pack or end play. What
+    is promised comes from simulating jobs in the order they come, on weeks that had no part in
+    the choice; the same for the same --seed.
+    """
+    from gapwright.patience import patience
+    from gapwright.stock.shelf_asked import exit_code, shelf_files, tell_or_dump
+    from solver.engine import Limits
+
+    limits = Limits(asked["seconds"])
+    with patience(limits.watch):
+        report, there = shelf_files(unit, asked, limits)
+    click.echo(tell_or_dump(report, there, as_json=asked["as_json"]))
     return exit_code(report)

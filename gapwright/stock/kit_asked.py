@@ -32,15 +32,16 @@ def kit_files(
     """Read what is asked and choose the kit. Raises InputError with all that is wrong with it."""
     if picture is not None:
         check_picture(picture)
-    wanted = _share(share)
+    wanted = share_of("--share", share)
     case = read_unit_alone(unit)
     return kit_case(case, read_history(history, case.length), wanted, limits)
 
 
-def _share(text: str) -> Fraction:
+def share_of(option: str, text: str) -> Fraction:
+    """A share written in percent; raises InputError for anything else."""
     found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
     if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
-        sentence = f"--share: {quoted(text)}; write percent of the drums, such as 95 or 99.5"
+        sentence = f"{option}: {quoted(text)}; write percent, such as 95 or 99.5"
         raise InputError(Problem(sentence))
     return Fraction(found[1]) / 100
 
@@ -79,10 +80,10 @@ def _told(report: KitReport) -> Iterator[str]:
         yield f"  left aside, without a column: {', '.join(report.aside)}"
     if kit is None:
         return
-    yield from _table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    yield from table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
     yield "  cost against drums served:"
     rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
-    yield from _table([("cost", "drums", "share"), *rows])
+    yield from table([("cost", "drums", "share"), *rows])
 
 
 def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
@@ -93,7 +94,8 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
         yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
 
 
-def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
+def table(rows: list[tuple[str, ...]]) -> Iterator[str]:
+    """Rows with their columns lined up."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))

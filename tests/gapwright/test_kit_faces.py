@@ -90,8 +90,8 @@ def test_the_frontier_is_drawn(bench: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        ((*FILES, "--share", "0"), '--share: found "0"; write percent of the drums'),
-        ((*FILES, "--share", "101"), "write percent of the drums"),
+        ((*FILES, "--share", "0"), '--share: found "0"; write percent, such'),
+        ((*FILES, "--share", "101"), "write percent, such"),
         (("unit.yaml", "--history", "none.csv"), "none.csv: No such file"),
         (("past.csv", "--history", "past.csv"), "past.csv"),
         ((*FILES, "--picture", "kit.pdf"), "name a picture .svg or .png"),

@@ -1,0 +1,84 @@
+"""A unit and the drums of a history, posed for choosing what to stock."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver.kit import Offer
+from solver.pose import pose
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.lengths import ZERO
+from specs.moving import move_space
+from specs.stock import Lot
+
+if TYPE_CHECKING:
+    from solver.drums import Spaces
+    from solver.task import Task
+    from specs.case import Case
+    from specs.history import History
+
+PLENTY = 99  # more parts of a size than any drum takes
+
+
+def gaps_of(case: Case, history: History) -> tuple[str, ...]:
+    """The gaps that a history has spaces of; raises InputError where it has others' too."""
+    unknown = [name for name in history.columns if name not in case.unit.gaps]
+    if unknown:
+        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
+        raise InputError(Problem(told, history.file, 1))
+    return tuple(name for name in case.unit.gaps if name in history.columns)
+
+
+def too_many(case: Case) -> InputError:
+    """A gap that cannot be listed."""
+    return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
+
+
+def posed(case: Case, gaps: tuple[str, ...], history: History) -> tuple[Task, dict[Spaces, int]]:
+    """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
+    for name in gaps:
+        case = move_space(case, name).case
+    lots = tuple(
+        Lot(name, size, spec.nominal, PLENTY)
+        for name, family in case.unit.families.items()
+        for size, spec in family.sizes.items()
+    )
+    rows = [
+        (tuple(row[history.columns.index(name)] for name in gaps), count)
+        for row, count in history.rows.items()
+    ]
+    known = [(tuple(s for s in row if s is not None), count) for row, count in rows]
+    if any(len(row) < len(gaps) for row, _ in known):
+        sentence = "a drum without all its spaces; fill every column, or leave the drum out"
+        raise InputError(Problem(sentence, history.file))
+    spaces = {space for row, _ in known for space in row}
+    task = pose(case, lots, gaps, also=spaces | {ZERO})
+    if len(gaps) > 1 and any(rule.gap < 0 for rule in task.rules):
+        words = next(rule.words for rule in task.rules if rule.gap < 0)
+        sentence = f'the rule "{words}" is for all gaps; a choice of stock heeds rules `in` one gap'
+        raise InputError(_told(case, sentence))
+    found: dict[Spaces, int] = {}
+    for row, count in known:
+        steps = tuple(int(space.nm / task.step) for space in row)
+        found[steps] = found.get(steps, 0) + count
+    return task, found
+
+
+def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:
+    """How each size is sold; raises InputError where some sizes have a price and some have none."""
+    families = {place.family for gap in task.gaps for lay in gap.layouts for place in lay.places}
+    mine = {nth: part for nth, part in enumerate(task.choices) if part.family in families}
+    lacking = [part for part in mine.values() if part.price is None]
+    if lacking and len(lacking) < len(mine):
+        part = lacking[0]
+        raise InputError(_told(case, f"{part.family} {part.size} has no price; others have one"))
+    offers = {}
+    for nth, part in mine.items():
+        sold_in = case.unit.families[part.family].sizes[part.size].sold_in
+        offers[nth] = Offer(10_000 if part.price is None else part.price, sold_in)
+    return offers, not lacking
+
+
+def _told(case: Case, sentence: str) -> Problem:
+    return Problem(sentence, case.origins["unit"].source.file)
