@@ -6,13 +6,10 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.shelf.on_hand import stock_of
-from specs.files import case_of
-from specs.yaml_door import read
+from specs.files import read_shelf
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from specs.case import Case
 
 
 def on_hand(unit: Path, shelf: str | None) -> dict[tuple[str, str], int] | None:
@@ -22,7 +19,7 @@ def on_hand(unit: Path, shelf: str | None) -> dict[tuple[str, str], int] | None:
     """
     if shelf is None:
         return None
-    case: Case = case_of(read(unit), None, shelf, needs=("unit",))
+    case = read_shelf(unit, None, shelf)
     found: Counter[tuple[str, str]] = Counter()
     for lot in stock_of(case, ()).on_hand:
         found[lot.family, lot.size] += lot.count
