@@ -18,24 +18,37 @@ def stock() -> None:
     """Choose what to keep in a kit or on the shelf."""
 
 
+class KitOptions(Asked):
+    """The options of `stock kit`."""
+
+    seed: int
+    use_all: bool
+
+
 @stock.command()
 @click.argument("unit", type=FILE)
 @click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
 @click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
 @click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
+@click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
-def kit(unit: Path, history: Path, share: str, picture: Path | None, **asked: Unpack[Asked]) -> int:
+def kit(
+    unit: Path, history: Path, share: str, picture: Path | None, **asked: Unpack[KitOptions]
+) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 
-    UNIT holds the unit with its prices. The history has a column for each pack or end play.
+    UNIT holds the unit with its prices. The history has a column for each pack or end play; a
+    third of 30 drums or more is held out from the choice, and the kit tried on it.
     """
     from gapwright.patience import patience
     from gapwright.stock.kit_asked import draw_kit, exit_code, kit_files, tell_or_dump
     from solver.engine import Limits
 
     limits = Limits(asked["seconds"], asked["workers"])
+    seed = None if asked["use_all"] else asked["seed"]
     with patience(limits.watch):
-        report = kit_files(unit, history, share, picture, limits)
+        report = kit_files(unit, history, share, picture, limits, seed)
     click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     if picture is not None:
         draw_kit(picture, report)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.kit import Offer
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from solver.task import Task
     from specs.case import Case
     from specs.history import History
+    from specs.lengths import Length
 
 PLENTY = 99  # more parts of a size than any drum takes
 
@@ -35,7 +37,9 @@ def too_many(case: Case) -> InputError:
     return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
 
 
-def posed(case: Case, gaps: tuple[str, ...], history: History) -> tuple[Task, dict[Spaces, int]]:
+def posed(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[dict[Spaces, int]]]:
     """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
     for name in gaps:
         case = move_space(case, name).case
@@ -44,25 +48,30 @@ def posed(case: Case, gaps: tuple[str, ...], history: History) -> tuple[Task, di
         for name, family in case.unit.families.items()
         for size, spec in family.sizes.items()
     )
-    rows = [
-        (tuple(row[history.columns.index(name)] for name in gaps), count)
-        for row, count in history.rows.items()
-    ]
-    known = [(tuple(s for s in row if s is not None), count) for row, count in rows]
-    if any(len(row) < len(gaps) for row, _ in known):
-        sentence = "a drum without all its spaces; fill every column, or leave the drum out"
-        raise InputError(Problem(sentence, history.file))
-    spaces = {space for row, _ in known for space in row}
+    known = [_known(gaps, history) for history in histories]
+    spaces = {space for rows in known for row in rows for space in row}
     task = pose(case, lots, gaps, also=spaces | {ZERO})
     if len(gaps) > 1 and any(rule.gap < 0 for rule in task.rules):
         words = next(rule.words for rule in task.rules if rule.gap < 0)
         sentence = f'the rule "{words}" is for all gaps; a choice of stock heeds rules `in` one gap'
         raise InputError(_told(case, sentence))
-    found: dict[Spaces, int] = {}
-    for row, count in known:
-        steps = tuple(int(space.nm / task.step) for space in row)
-        found[steps] = found.get(steps, 0) + count
-    return task, found
+    return task, [
+        {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
+        for rows in known
+    ]
+
+
+def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...]]:
+    """The spaces of each drum in the order of the gaps; raises InputError where one lacks some."""
+    found: Counter[tuple[Length, ...]] = Counter()
+    for row, count in history.rows.items():
+        ordered = (row[history.columns.index(name)] for name in gaps)
+        spaces = tuple(space for space in ordered if space is not None)
+        if len(spaces) < len(gaps):
+            sentence = "a drum without all its spaces; fill every column, or leave the drum out"
+            raise InputError(Problem(sentence, history.file))
+        found[spaces] += count
+    return found
 
 
 def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:

@@ -7,7 +7,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from gapwright.stock.history_case import gaps_of, offers_of, posed, too_many
-from solver.drums import drums_of, servable
+from solver.drums import drums_of, servable, served
 from solver.engine import Clock, Limits
 from solver.fills import TooManyError
 from solver.kit import Kit, Worth, cheapest_kit, frontier, worths
@@ -39,18 +39,27 @@ class KitReport:
     """None where no kit serves so many, or time ran out first."""
     frontier: tuple[Kit, ...]
     worths: tuple[Worth, ...]
+    held_out: tuple[int, int] | None = None
+    """Of drums kept from every choice, how many the kit serves, and how many there are."""
 
 
 def kit_case(
-    case: Case, history: History, share: Fraction, limits: Limits | None = None
+    case: Case,
+    history: History,
+    share: Fraction,
+    limits: Limits | None = None,
+    out: History | None = None,
 ) -> KitReport:
-    """Choose the kit that serves at least a share of the drums. Raises InputError."""
+    """Choose the kit that serves at least a share of the drums, and try it on others held out.
+
+    Raises InputError.
+    """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
-    task, rows = posed(case, gaps, history)
+    task, (rows, *others) = posed(case, gaps, history, *([out] if out else []))
     offers, priced = offers_of(case, task)
     try:
-        drums = drums_of(task, rows)
+        drums, *tried = (drums_of(task, one) for one in (rows, *others))
     except TooManyError:
         raise too_many(case) from None
     able = servable(drums)
@@ -61,4 +70,5 @@ def kit_case(
         drums.total(), able, wanted, priced, kit,
         tuple(frontier(drums, offers, drums.total() // 2, clock)) if kit else (),
         tuple(worths(drums, offers, kit)) if kit else (),
+        (served(tried[0], kit.contents), tried[0].total()) if kit and tried else None,
     )  # fmt: skip

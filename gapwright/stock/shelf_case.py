@@ -42,7 +42,7 @@ def shelf_case(
 ) -> ShelfReport:
     """Choose what to hold, and find out what that promises. Raises InputError."""
     gaps = gaps_of(case, history)
-    task, rows = posed(case, gaps, history)
+    task, (rows,) = posed(case, gaps, history)
     offers, priced = offers_of(case, task)
     if period.wait_cost is not None and not priced:
         sentence = "--wait-cost weighs waiting against prices; give every size its price"

@@ -42,7 +42,7 @@ def kit(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return ran("stock", "kit", *arguments, cwd=cwd)
 
 
-FILES = ("unit.yaml", "--history", "past.csv")
+FILES = ("unit.yaml", "--history", "past.csv", "--use-all")
 
 
 def test_the_kit_is_told_with_the_worth_of_each_size(bench: Path) -> None:
@@ -118,3 +118,15 @@ def test_a_history_that_does_not_match_the_unit_is_refused(
     told = kit(*FILES, cwd=bench)
     assert told.returncode == 2
     assert says in told.stderr
+
+
+def test_a_third_of_the_drums_is_held_out_and_the_kit_tried_on_it(bench: Path) -> None:
+    told = json.loads(kit(*FILES[:-1], "--share", "60", "--json", cwd=bench).stdout)
+    assert (told["drums"], told["held out"]["drums"]) == (67, 33)
+    served = told["held out"]["served"]
+    assert 0 < served < 33
+    assert told["held out"]["low"] < served / 33 < told["held out"]["high"]
+    words = kit(*FILES[:-1], "--share", "60", cwd=bench).stdout
+    assert f"of 33 drums held out from the choice it serves {served}:" in words
+    other = json.loads(kit(*FILES[:-1], "--seed", "2", "--json", cwd=bench).stdout)
+    assert other["held out"]["drums"] == 33

@@ -146,7 +146,7 @@ class one_way(Preferring):  # noqa: N801 - read as a function
 def posed_job(seed: int) -> tuple[Task, Demand]:
     job = KitJob(seed)
     case = job.case()
-    task, rows = posed(case, gaps_of(case, job.history), job.history)
+    task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
     return task, demand_of(task, rows, Fraction(5), 0)
 
 
