@@ -14,6 +14,7 @@ from benchmarks import (
     joining,
     ledger,
     one_pack,
+    period,
     startup,
     two_ways,
     whole_unit,
@@ -32,6 +33,7 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "period": period.run,
 }
 
 

@@ -122,19 +122,43 @@ class _Choosing:
         self._learn({c: Fraction(n) for c, n in self.most.items()}, clock, whole=True)
         packs = self._relaxed(clock)
         self._learn(self._levels([Fraction(ceil(pack)) for pack in packs]), clock, whole=True)
-        while clock.left > 0 and not self._closed():
-            found = self.levels.least(clock, whole=True)
-            if found is None:
-                break
-            again, (packs, bound) = packs, found
-            if self.asked == self.aim.wanted:
-                self.bound = max(self.bound, bound + self._waiting)
-            if packs == again and not self._ask_more():
-                break
-            self._learn(self._levels(packs), clock, whole=True)
+        self._search(clock)
+        self._lower(clock)
         if self.best is None:
             return None
         return replace(self.best, at_least=min(self.bound, self.best.cost), worth=self.worth)
+
+    def _search(self, clock: Clock) -> None:
+        """Whole levels: first for their bound, then asking for more until jobs enough are built.
+
+        The bounds let jobs be built in halves. Where too few come out whole, as many more are
+        asked for as lack.
+        """
+        packs: list[Fraction] = []
+        while clock.left > 0 and not self._closed():
+            found = self.levels.least(clock, whole=True)
+            if found is None:
+                return
+            again, before = packs, self.bound
+            packs, bound = found
+            if self.asked == self.aim.wanted:
+                self.bound = max(self.bound, bound + self._waiting)
+            self._learn(self._levels(packs), clock, whole=True)
+            if self.built >= self.aim.wanted and (packs == again or self.asked > self.aim.wanted):
+                return
+            if self.bound - before <= self.bound * NEARER and not self._ask_more():
+                return
+
+    def _lower(self, clock: Clock) -> None:
+        """Try the best shelf with a pack less of each size, the dearest first."""
+        for choice in sorted(self.packs, key=lambda one: -self.offers[one].price):
+            if self.best is None or clock.left <= 0 or self._closed():
+                return
+            pack = self.offers[choice].sold_in
+            fewer = {**self.best.levels, choice: self.best.levels.get(choice, 0) - pack}
+            if fewer[choice] >= 0 and self.aim.wanted:
+                levels = {c: Fraction(fewer.get(c, 0)) for c in self.packs}
+                self._learn(levels, clock, whole=True)
 
     def _relaxed(self, clock: Clock) -> list[Fraction]:
         """Draw the rows near the answer by levels that are no whole numbers.
@@ -166,10 +190,10 @@ class _Choosing:
         return 0 if self.aim.wanted else self.able * self.aim.waiting
 
     def _ask_more(self) -> bool:
-        """Where jobs cannot be built as the bounds let hope, ask for as many more."""
+        """Ask for as many jobs more as could not be built; False where that is no help."""
         if not self.aim.wanted or self.built >= self.aim.wanted:
-            return False
-        self.asked += max(1, self.aim.wanted - self.built)
+            return not self.aim.wanted
+        self.asked += self.aim.wanted - self.built
         self.levels.row(dict.fromkeys(self.worths, 1), self.asked * self.aim.waiting, None)
         return self.asked <= self.able
 
