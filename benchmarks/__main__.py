@@ -15,6 +15,7 @@ from benchmarks import (
     kits,
     ledger,
     one_pack,
+    period,
     serve,
     startup,
     tell,
@@ -38,6 +39,7 @@ CASES = {
     "kits": kits.run,
     "serve": serve.run,
     "tell": tell.run,
+    "period": period.run,
 }
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from solver.patterns import list_patterns
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from solver.patterns import Pattern
     from solver.task import Rule, Task
@@ -45,26 +45,41 @@ def drums_of(task: Task, history: Mapping[Spaces, int]) -> Counter[Drum]:
 
     A rule over the whole job is taken for one over each gap, so a task of several gaps has none.
     """
+    drum = drum_maker(task)
+    found: Counter[Drum] = Counter()
+    for spaces, count in history.items():
+        found[drum(spaces)] += count
+    return found
+
+
+def drum_maker(task: Task) -> Callable[[Spaces], Drum]:
+    """Say what serves a drum by its spaces; each space of a gap is looked at once."""
 
     @cache
     def ways(index: int, more: int) -> Ways:
         return _ways(task, index, more)
 
-    found: Counter[Drum] = Counter()
-    for spaces, count in history.items():
-        found[tuple(ways(index, more) for index, more in enumerate(spaces))] += count
-    return found
+    return lambda spaces: tuple(ways(index, more) for index, more in enumerate(spaces))
+
+
+def landing(task: Task, index: int, more: int) -> list[Pattern]:
+    """The patterns of a gap with so much more room, in the order of the tie-break."""
+    gap = task.gaps[index]
+    layouts = tuple(replace(layout, room=layout.room + more) for layout in gap.layouts)
+    return [
+        pattern
+        for pattern in list_patterns(task, replace(gap, layouts=layouts))
+        if all(_holds(rule, pattern) for rule in task.rules if rule.gap in (index, -1))
+    ]
+
+
+def drawn_by(pattern: Pattern) -> Draw:
+    """What a pattern takes."""
+    return Draw(tuple(sorted(pattern.uses.items())), tuple(sorted(pattern.shares)))
 
 
 def _ways(task: Task, index: int, more: int) -> Ways:
-    gap = task.gaps[index]
-    layouts = tuple(replace(layout, room=layout.room + more) for layout in gap.layouts)
-    moved = replace(gap, layouts=layouts)
-    draws = {
-        Draw(tuple(sorted(pattern.uses.items())), tuple(sorted(pattern.shares)))
-        for pattern in list_patterns(task, moved)
-        if all(_holds(rule, pattern) for rule in task.rules if rule.gap in (index, -1))
-    }
+    draws = set(map(drawn_by, landing(task, index, more)))
     return tuple(sorted(draw for draw in draws if not any(_less(one, draw) for one in draws)))
 
 

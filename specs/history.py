@@ -17,6 +17,7 @@ from specs.lengths import Length, LengthError, parse_length
 
 if TYPE_CHECKING:
     from pathlib import Path
+    from typing import TextIO
 
     from specs.lengths import Unit
 
@@ -48,21 +49,27 @@ class History:
 def read_history(path: Path, unit: Unit | None) -> History:
     """Read a history; a bare number is in `unit`. Raises InputError with every problem found."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            return _read(file, str(path), unit)
     except UnicodeDecodeError:
         raise InputError(
             Problem("this is no UTF-8 text; save it as CSV, UTF-8", str(path))
         ) from None
-    first = text.partition("\n")[0]
-    lines = csv.reader(text.splitlines(), delimiter=";" if ";" in first else ",", strict=True)
+
+
+def _read(file: TextIO, name: str, unit: Unit | None) -> History:
+    """Take line after line: a million drums need no more room than the spaces that differ."""
+    first = file.readline()
+    file.seek(0)
+    lines = csv.reader(file, delimiter=";" if ";" in first else ",", strict=True)
     try:
-        columns = tuple(name.strip() for name in next(lines, []))
-        _check_columns(columns, str(path))
-        reading = _Reading(str(path), columns, unit)
+        columns = tuple(cell.strip() for cell in next(lines, []))
+        _check_columns(columns, name)
+        reading = _Reading(name, columns, unit)
         for line in lines:
             reading.take(line, lines.line_num)
     except csv.Error as error:
-        raise InputError(Problem(f"this is no CSV: {error}", str(path), lines.line_num)) from None
+        raise InputError(Problem(f"this is no CSV: {error}", name, lines.line_num)) from None
     return reading.history()
 
 

@@ -23,8 +23,8 @@ MAY_IMPORT = {
 }
 DOORS = {
     "ortools": {"solver/engine.py"},
-    "highspy": {"solver/highs.py"},
-    "numpy": {"solver/highs.py", "solver/whole_rows.py"},
+    "highspy": {"solver/highs.py", "solver/period/prices.py", "solver/period/levels.py"},
+    "numpy": {"solver/highs.py", "solver/whole_rows.py", "solver/period/prices.py"},
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/commands/"},
     "sqlite3": {"inventory/sqlite_door.py"},
@@ -44,6 +44,8 @@ MODELS_ONLY_IN = "specs"  # pydantic
 FLOATS_ALLOWED = {
     "solver/engine.py",  # seconds of a time limit
     "solver/highs.py", "solver/whole_rows.py",  # an engine in floating point, and its duals
+    "solver/period/prices.py", "solver/period/levels.py",  # the same engine; prices leave whole
+    "solver/period/runs.py",  # seconds of a time limit
     "specs/chance.py",  # a chance is no rational number; it bounds what its floats may be off by
 }  # fmt: skip
 TOP_LEVEL = {

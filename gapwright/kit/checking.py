@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from gapwright.cover.covering import Asked, Covered, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
-from gapwright.stock.kit_case import drums_in, gaps_in
+from gapwright.stock.history_case import drums_in
+from gapwright.stock.history_case import gaps_of as gaps_in
 from solver.drums import served
 from solver.engine import Clock, Limits
 from specs.errors import InputError, Problem
@@ -197,7 +198,7 @@ def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
     if not gaps:
         sentence = f"no column is of what the kit is for; name one {' or '.join(mine)}"
         raise InputError(Problem(sentence, history.file, 1))
-    task, drums = drums_in(case, history, gaps)
+    task, (drums,) = drums_in(case, gaps, history)
     kit = {nth: contents[part.family, part.size] for nth, part in enumerate(task.choices)}
     return PastDrums(gaps, drums.total(), served(drums, kit))
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawn.picture_file import check_picture, draw_svg
 from gapwright.money import exact_money, money
 from gapwright.stock.frontier import frontier_svg
+from gapwright.stock.held_out import parted
+from gapwright.stock.interval import counted
 from gapwright.stock.kit_case import KitReport, kit_case
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
@@ -24,23 +26,37 @@ if TYPE_CHECKING:
     from solver.kit import Kit
 
 SHAPE = "gapwright stock kit 1"
+FEWEST = 30  # drums of which a third is held out
 
 
 def kit_files(
-    unit: Path, history: Path, share: str, picture: Path | None, limits: Limits
+    unit: Path,
+    history: Path,
+    share: str,
+    picture: Path | None,
+    limits: Limits,
+    seed: int | None = None,
 ) -> KitReport:
-    """Read what is asked and choose the kit. Raises InputError with all that is wrong with it."""
+    """Read what is asked and choose the kit, by all drums or with a third held out by a seed.
+
+    Raises InputError with all that is wrong with it.
+    """
     if picture is not None:
         check_picture(picture)
-    wanted = _share(share)
+    wanted = share_of("--share", share)
     case = read_unit_alone(unit)
-    return kit_case(case, read_history(history, case.length), wanted, limits)
+    past = read_history(history, case.length)
+    if seed is None or past.rows.total() < FEWEST:
+        return kit_case(case, past, wanted, limits)
+    chosen_by, out = parted(past, seed)
+    return kit_case(case, chosen_by, wanted, limits, out)
 
 
-def _share(text: str) -> Fraction:
+def share_of(option: str, text: str) -> Fraction:
+    """A share written in percent; raises InputError for anything else."""
     found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
     if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
-        sentence = f"--share: {quoted(text)}; write percent of the drums, such as 95 or 99.5"
+        sentence = f"{option}: {quoted(text)}; write percent, such as 95 or 99.5"
         raise InputError(Problem(sentence))
     return Fraction(found[1]) / 100
 
@@ -75,14 +91,24 @@ def _told(report: KitReport) -> Iterator[str]:
         proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
+    if report.held_out:
+        yield f"  {_held_out(*report.held_out)}"
     if report.aside:
         yield f"  left aside, without a column: {', '.join(report.aside)}"
     if kit is None:
         return
-    yield from _table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    yield from table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
     yield "  cost against drums served:"
     rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
-    yield from _table([("cost", "drums", "share"), *rows])
+    yield from table([("cost", "drums", "share"), *rows])
+
+
+def _held_out(served: int, drums: int) -> str:
+    """What the kit does for drums that had no part in its choice."""
+    share = counted(served, drums)
+    figure, low, high = (f"{100 * end:.1f} %" for end in (share.figure, share.low, share.high))
+    told = f"of {drums} drums held out from the choice it serves {served}: {figure}"
+    return f"{told}, {low} to {high} with 95 % confidence"
 
 
 def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
@@ -93,7 +119,8 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
         yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
 
 
-def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
+def table(rows: list[tuple[str, ...]]) -> Iterator[str]:
+    """Rows with their columns lined up."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
@@ -127,8 +154,15 @@ def _shape(report: KitReport) -> dict[str, Any]:
             {**_part(report, worth.choice), "more": worth.more, "less": worth.less}
             for worth in report.worths
         ],
+        "held out": None if report.held_out is None else _held_out_shape(*report.held_out),
         "frontier": [_kit(report, one) for one in report.frontier],
     }
+
+
+def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
+    share = counted(served, drums)
+    ends = {"low": round(share.low, 6), "high": round(share.high, 6)}
+    return {"drums": drums, "served": served, "share": round(share.figure, 6), **ends}
 
 
 def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:

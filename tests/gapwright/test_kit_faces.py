@@ -44,7 +44,7 @@ def kit(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return ran("stock", "kit", *arguments, cwd=cwd)
 
 
-FILES = ("unit.yaml", "--history", "past.csv")
+FILES = ("unit.yaml", "--history", "past.csv", "--use-all")
 
 
 def test_the_kit_is_told_with_the_worth_of_each_size(bench: Path) -> None:
@@ -113,8 +113,8 @@ def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        ((*FILES, "--share", "0"), '--share: found "0"; write percent of the drums'),
-        ((*FILES, "--share", "101"), "write percent of the drums"),
+        ((*FILES, "--share", "0"), '--share: found "0"; write percent, such'),
+        ((*FILES, "--share", "101"), "write percent, such"),
         (("unit.yaml", "--history", "none.csv"), "none.csv: No such file"),
         (("past.csv", "--history", "past.csv"), "past.csv"),
         ((*FILES, "--picture", "kit.pdf"), "name a picture .svg or .png"),
@@ -143,3 +143,15 @@ def test_a_history_that_does_not_match_the_unit_is_refused(
     told = kit(*FILES, cwd=bench)
     assert told.returncode == 2
     assert says in told.stderr
+
+
+def test_a_third_of_the_drums_is_held_out_and_the_kit_tried_on_it(bench: Path) -> None:
+    told = json.loads(kit(*FILES[:-1], "--share", "60", "--json", cwd=bench).stdout)
+    assert (told["drums"], told["held out"]["drums"]) == (67, 33)
+    served = told["held out"]["served"]
+    assert 0 < served < 33
+    assert told["held out"]["low"] < served / 33 < told["held out"]["high"]
+    words = kit(*FILES[:-1], "--share", "60", cwd=bench).stdout
+    assert f"of 33 drums held out from the choice it serves {served}:" in words
+    other = json.loads(kit(*FILES[:-1], "--seed", "2", "--json", cwd=bench).stdout)
+    assert other["held out"]["drums"] == 33

@@ -136,7 +136,7 @@ def test_without_prices_the_fewest_parts_are_chosen() -> None:
         (lambda text: text.replace(", price: ", ", mark: ", 1), "has no price; others have one"),
         (
             lambda text: text.partition("  rules")[0] + "  rules: [{count: ring, at most: 1}]\n",
-            "a kit heeds rules `in` one gap",
+            "a choice of stock heeds rules `in` one gap",
         ),
     ],
 )

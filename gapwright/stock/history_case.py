@@ -1,0 +1,109 @@
+"""A unit and the drums of a history, posed for choosing what to stock."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.drums import drums_of
+from solver.fills import TooManyError
+from solver.kit import Offer
+from solver.pose import pose
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.lengths import ZERO
+from specs.moving import move_space
+from specs.stock import Lot
+
+if TYPE_CHECKING:
+    from solver.drums import Drum, Spaces
+    from solver.task import Task
+    from specs.case import Case
+    from specs.history import History
+    from specs.lengths import Length
+
+PLENTY = 99  # more parts of a size than any drum takes
+
+
+def gaps_of(case: Case, history: History) -> tuple[str, ...]:
+    """The gaps that a history has spaces of; raises InputError where it has others' too."""
+    unknown = [name for name in history.columns if name not in case.unit.gaps]
+    if unknown:
+        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
+        raise InputError(Problem(told, history.file, 1))
+    return tuple(name for name in case.unit.gaps if name in history.columns)
+
+
+def too_many(case: Case) -> InputError:
+    """A gap that cannot be listed."""
+    return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
+
+
+def posed(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[dict[Spaces, int]]]:
+    """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
+    for name in gaps:
+        case = move_space(case, name).case
+    lots = tuple(
+        Lot(name, size, spec.nominal, PLENTY)
+        for name, family in case.unit.families.items()
+        for size, spec in family.sizes.items()
+    )
+    known = [_known(gaps, history) for history in histories]
+    spaces = {space for rows in known for row in rows for space in row}
+    task = pose(case, lots, gaps, also=spaces | {ZERO})
+    if len(gaps) > 1 and any(rule.gap < 0 for rule in task.rules):
+        words = next(rule.words for rule in task.rules if rule.gap < 0)
+        sentence = f'the rule "{words}" is for all gaps; a choice of stock heeds rules `in` one gap'
+        raise InputError(_told(case, sentence))
+    return task, [
+        {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
+        for rows in known
+    ]
+
+
+def drums_in(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[Counter[Drum]]]:
+    """The drums of each history by what serves their gaps, as choices of a task.
+
+    Raises InputError where a choice cannot heed what the unit asks, or a drum lacks a space.
+    """
+    task, rows = posed(case, gaps, *histories)
+    try:
+        return task, [drums_of(task, one) for one in rows]
+    except TooManyError:
+        raise too_many(case) from None
+
+
+def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...]]:
+    """The spaces of each drum in the order of the gaps; raises InputError where one lacks some."""
+    found: Counter[tuple[Length, ...]] = Counter()
+    for row, count in history.rows.items():
+        ordered = (row[history.columns.index(name)] for name in gaps)
+        spaces = tuple(space for space in ordered if space is not None)
+        if len(spaces) < len(gaps):
+            sentence = "a drum without all its spaces; fill every column, or leave the drum out"
+            raise InputError(Problem(sentence, history.file))
+        found[spaces] += count
+    return found
+
+
+def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:
+    """How each size is sold; raises InputError where some sizes have a price and some have none."""
+    families = {place.family for gap in task.gaps for lay in gap.layouts for place in lay.places}
+    mine = {nth: part for nth, part in enumerate(task.choices) if part.family in families}
+    lacking = [part for part in mine.values() if part.price is None]
+    if lacking and len(lacking) < len(mine):
+        part = lacking[0]
+        raise InputError(_told(case, f"{part.family} {part.size} has no price; others have one"))
+    offers = {}
+    for nth, part in mine.items():
+        sold_in = case.unit.families[part.family].sizes[part.size].sold_in
+        offers[nth] = Offer(10_000 if part.price is None else part.price, sold_in)
+    return offers, not lacking
+
+
+def _told(case: Case, sentence: str) -> Problem:
+    return Problem(sentence, case.origins["unit"].source.file)

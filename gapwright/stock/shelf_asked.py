@@ -1,0 +1,210 @@
+"""What `stock shelf` is asked on the command line, and its answer told or dumped."""
+
+from __future__ import annotations
+
+import json
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from gapwright.crew import crew_of
+from gapwright.money import WHOLE, exact_money, money
+from gapwright.stock.kit_asked import share_of, table
+from gapwright.stock.on_shelf import on_hand
+from gapwright.stock.period import Period, ShelfReport
+from gapwright.stock.shelf_case import shelf_case
+from specs.errors import InputError, Problem, quoted
+from specs.files import read_unit_alone
+from specs.history import read_history
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from gapwright.stock.interval import Interval
+    from gapwright.stock.shelf_options import AskedShelf
+    from solver.engine import Limits
+
+SHAPE = "gapwright stock shelf 1"
+MOST_JOBS = 1_000
+
+
+def shelf_files(unit: Path, asked: AskedShelf, limits: Limits) -> tuple[ShelfReport, OnHand]:
+    """Read what is asked and choose the shelf. Raises InputError with what is wrong with it."""
+    period = _period(asked)
+    case = read_unit_alone(unit)
+    history = read_history(asked["history"], case.length)
+    there = on_hand(unit, asked["shelf"])
+    with crew_of(asked["workers"], asked["cluster"]) as crew:
+        return shelf_case(case, history, period, crew, limits), there
+
+
+OnHand = dict[tuple[str, str], int] | None
+"""How many of each size are free on a shelf; None where no shelf was named."""
+
+
+def _period(asked: AskedShelf) -> Period:
+    given = [name for name in ("share", "all_weeks", "wait_cost") if asked[name] is not None]
+    if len(given) > 1:
+        names = " and ".join("--" + name.replace("_", "-") for name in given)
+        raise InputError(Problem(f"{names} are asked for together; give one of them"))
+    jobs = _number("--jobs", asked["jobs"], "jobs a week, such as 12 or 7.5")
+    if not 0 < jobs <= MOST_JOBS:
+        raise InputError(
+            Problem(f"--jobs: {quoted(asked['jobs'])}; write jobs a week, 1000 at most")
+        )
+    wait, weeks = asked["wait_cost"], asked["all_weeks"]
+    keep = _number("--keep-cost", asked["keep_cost"], "percent of the price a week, such as 1")
+    cost = None if wait is None else _number("--wait-cost", wait, "an amount of money, such as 60")
+    return Period(
+        jobs, asked["lead_time"],
+        share_of("--all-weeks", weeks) if weeks else share_of("--share", asked["share"] or "95"),
+        weeks is not None, None if cost is None else round(cost * WHOLE), keep / 100,
+        asked["scenarios"], asked["weeks"], asked["seed"],
+    )  # fmt: skip
+
+
+def _number(option: str, text: str, wanted: str) -> Fraction:
+    if not re.fullmatch(r" *[0-9]{1,7}(\.[0-9]{1,4})? *", text):
+        raise InputError(Problem(f"{option}: {quoted(text)}; write {wanted}"))
+    return Fraction(text.strip())
+
+
+def exit_code(report: ShelfReport) -> int:
+    """0 where the promise is kept, 3 where no shelf can, 4 where time ran out before."""
+    if report.shelf is None:
+        return 3 if report.able < report.period.share * report.drums else 4
+    return 0 if report.kept else 4
+
+
+def tell_or_dump(report: ShelfReport, there: OnHand, *, as_json: bool) -> str:
+    """The answer in words, or as JSON."""
+    if as_json:
+        return json.dumps(_shape(report, there), indent=1, ensure_ascii=False, allow_nan=False)
+    return "\n".join(_told(report, there))
+
+
+def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
+    period, shelf = report.period, report.shelf
+    if shelf is None or report.promise is None:
+        if exit_code(report) == 3:  # noqa: PLR2004 - no fit
+            share = _percent(report.able / report.drums)
+            yield f"NO SHELF of the unit's sizes serves so many; at most {share} of drums can be"
+        else:
+            yield "UNDECIDED: no shelf was found in time; give it more: --time 600"
+        return
+    cost = money(report.cost) if report.priced else f"{sum(shelf.levels)} parts"
+    yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"
+    yield f"  {_jobs(period)} jobs a week, an order takes {period.lead} weeks from the week's end"
+    yield from _promised(report)
+    if report.aside:
+        yield f"  left aside, without a column: {', '.join(report.aside)}"
+    head = ("size", "hold", "order at", *(("on hand", "order now") if there is not None else ()))
+    yield from table([head, *_sizes(report, there)])
+
+
+def _promised(report: ShelfReport) -> Iterator[str]:
+    period, promise = report.period, report.promise
+    assert promise is not None  # noqa: S101 - asked before
+    what = (
+        "of weeks in which no job waits" if period.whole_weeks else "of jobs on the day they come"
+    )
+    weeks = sum(record.weeks for record in report.records)
+    yield f"  builds {_percent(promise.figure)} {what}, {_within(promise)},"
+    yield f"    in {weeks:,} simulated weeks that had no part in the choice"
+    if period.wait_cost is not None:
+        yield f"  waiting and keeping cost {_weekly(report)} a week"
+    elif not report.kept:
+        yield f"  SHORT of the {_percent(float(period.share))} asked for; give it more: --time 600"
+    if report.raised:
+        yield f"  raised {report.raised} times, for the first choice fell short in the simulation"
+    if report.in_view:
+        view = f"{_percent(report.in_view.figure)} of jobs in the {period.scenarios} scenarios"
+        yield f"  the first choice, with all jobs in view, built {view}: a bound, no promise"
+    if report.gap:
+        far = f"no more than {_percent(report.gap.gap)} above the least cost there is"
+        yield f"  {far}, with 95 % confidence"
+    else:
+        yield "  how far it is above the least cost there is was not found out"
+
+
+def _sizes(report: ShelfReport, there: OnHand) -> Iterator[tuple[str, ...]]:
+    for row in rows(report, there):
+        more = (str(row["on hand"]), str(row["order"])) if there is not None else ()
+        point = "-" if row["order at"] is None else str(row["order at"])
+        yield f"{row['family']} {row['size']}", str(row["hold"]), point, *more
+
+
+def rows(report: ShelfReport, there: OnHand) -> Iterator[dict[str, Any]]:
+    """Each size the unit is made in: what to hold, when to order, and what to order now."""
+    shelf = report.shelf
+    for choice, offer in sorted(report.offers.items()) if shelf else ():
+        part, hold = report.choices[choice], shelf.levels[choice] if shelf else 0
+        held = None if there is None else there.get((part.family, part.size), 0)
+        lacking = max(0, hold - (held or 0))
+        yield {
+            "family": part.family,
+            "size": part.size,
+            "hold": hold,
+            "order at": shelf.reorder[choice] if shelf and hold else None,
+            "on hand": held,
+            "order": None if held is None else -(-lacking // offer.sold_in) * offer.sold_in,
+        }
+
+
+def _jobs(period: Period) -> str:
+    return f"{float(period.jobs):g}"
+
+
+def _weekly(report: ShelfReport) -> str:
+    """What waiting and keeping cost a week in the simulation."""
+    period, weeks = report.period, sum(record.weeks for record in report.records)
+    cost = Fraction(sum(record.owed for record in report.records) * (period.wait_cost or 0))
+    for record in report.records:
+        for choice, number in record.kept.items():
+            if choice in report.offers:
+                cost += number * report.offers[choice].price * period.keep_cost
+    return money(round(cost / weeks))
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %"
+
+
+def _within(one: Interval) -> str:
+    return f"{_percent(one.low)} to {_percent(one.high)} with 95 % confidence"
+
+
+def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
+    period = report.period
+    found = report.shelf is not None
+    return {
+        "shape": SHAPE,
+        "unit": report.case.unit.name,
+        "gaps": [*report.gaps],
+        "left aside": [*report.aside],
+        "drums": report.drums,
+        "can be served": report.able,
+        "jobs a week": _jobs(period),
+        "lead time": period.lead,
+        "asked": str(period.share) if period.wait_cost is None else None,
+        "of": "weeks" if period.whole_weeks else "jobs",
+        "wait cost": None if period.wait_cost is None else exact_money(period.wait_cost),
+        "seed": period.seed,
+        "answer": "shelf" if found else ("no shelf" if exit_code(report) == 3 else "undecided"),  # noqa: PLR2004
+        "kept": report.kept,
+        "cost": exact_money(report.cost) if found else None,
+        "promise": _interval(report.promise),
+        "weeks": sum(record.weeks for record in report.records),
+        "in view": round(report.in_view.figure, 6) if report.in_view else None,
+        "raised": report.raised,
+        "gap": round(report.gap.gap, 6) if report.gap else None,
+        "a week": _weekly(report) if found and period.wait_cost is not None else None,
+        "sizes": [*rows(report, there)],
+    }
+
+
+def _interval(one: Interval | None) -> dict[str, float] | None:
+    if one is None:
+        return None
+    return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

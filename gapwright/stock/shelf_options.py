@@ -1,0 +1,26 @@
+"""What `stock shelf` is asked, as written; light, for the command line."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypedDict
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+class AskedShelf(TypedDict):
+    """What is asked, as written."""
+
+    history: Path
+    shelf: str | None
+    jobs: str
+    lead_time: int
+    share: str | None
+    all_weeks: str | None
+    wait_cost: str | None
+    keep_cost: str
+    seed: int
+    scenarios: int
+    weeks: int
+    workers: int | None
+    cluster: str | None

@@ -1,0 +1,94 @@
+"""Pieces of the work on a period that may be done anywhere: each says all that is needed for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from solver.engine import Clock, Limits
+from solver.period.arriving import Record, Shelf, simulated
+from solver.period.building import built
+from solver.period.choosing import Aim, cheapest_shelf
+from solver.period.demand import scenarios
+from solver.period.preferring import Preferring
+
+if TYPE_CHECKING:
+    from solver.kit import Offer
+    from solver.period.demand import Demand, Scenario
+    from solver.task import Task
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Simulations of one shelf, each of so many weeks and with numbers of its own."""
+
+    demand: Demand
+    task: Task
+    shelf: Shelf
+    weeks: int
+    name: tuple[object, ...]
+    """Of the weeks."""
+    numbers: tuple[int, ...]
+
+
+def run(one: Run) -> list[Record]:
+    """Simulate each; raises TooManyError where a job has too many builds."""
+    preferring = Preferring(one.task)
+    return [
+        simulated(one.demand, one.shelf, preferring, one.weeks, (*one.name, number))
+        for number in one.numbers
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Replication:
+    """One choice more, over scenarios of its own, to see how far off the best a shelf may be."""
+
+    demand: Demand
+    offers: dict[int, Offer]
+    aim: Aim
+    """A cost of waiting, never a number of jobs."""
+    levels: dict[int, int]
+    """The shelf that is looked at."""
+    scenarios: int
+    seed: int
+    number: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Replicated:
+    """What came of it."""
+
+    at_least: int
+    """What any shelf costs."""
+    cost: int
+    """What the shelf that is looked at costs."""
+    able: int
+    """Jobs that some sizes serve."""
+    jobs: int
+
+
+def replicate(one: Replication) -> Replicated | None:
+    """Choose once more and compare; None where time ran out."""
+    found = scenarios(one.demand, one.scenarios, one.seed, "again", one.number)
+    clock = Clock(Limits(one.seconds))
+    chosen = cheapest_shelf(found, one.demand.drums, one.offers, one.aim, clock)
+    if chosen is None:
+        return None
+    kinds = [pair for scenario in found for pair in scenario]
+    able = sum(number for kind, number in kinds if all(one.demand.drums[kind]))
+    jobs = sum(number for _, number in kinds)
+    return Replicated(chosen.at_least, cost_of(one, found), able, jobs)
+
+
+def cost_of(one: Replication, found: tuple[Scenario, ...]) -> int:
+    """What a shelf costs over scenarios with all in view, or a little more: jobs as tried."""
+    cost = sum(one.offers[c].price * n for c, n in one.levels.items()) * one.aim.buying
+    keeping, drums = dict(one.aim.keeping), one.demand.drums
+    for scenario in found:
+        served, left = built(scenario, drums, {}, one.levels)
+        able = sum(number for kind, number in scenario if all(drums[kind]))
+        cost += (able - served) * one.aim.waiting
+        cost += sum(keeping.get(choice, 0) * number for choice, number in left.items())
+    return cost

@@ -1,0 +1,46 @@
+"""Drums held out: a seeded third, every drum as likely, and none in both halves."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from fractions import Fraction
+
+from gapwright.stock.held_out import parted
+from gapwright.stock.kit_case import kit_case
+from specs.history import History
+from specs.lengths import Length
+from tests.oracles.kits import KitJob
+
+PAST = History("past.csv", ("low",), Counter({(Length(n),): n for n in range(1, 9)}))
+
+
+def test_a_third_is_held_out_and_the_rest_is_chosen_by() -> None:
+    kept, out = parted(PAST, 1)
+    assert kept.rows + out.rows == PAST.rows
+    assert out.rows.total() == PAST.rows.total() // 3
+    assert parted(PAST, 1) == (kept, out)
+    assert any(parted(PAST, seed)[1] != out for seed in range(2, 6))
+
+
+def test_every_drum_is_as_likely_to_be_held_out() -> None:
+    total: Counter[tuple[object, ...]] = Counter()
+    for seed in range(600):
+        total.update(parted(PAST, seed)[1].rows)
+    for row, number in PAST.rows.items():
+        assert abs(total[row] / (600 * number) - 1 / 3) < 0.06
+
+
+def test_what_is_held_out_has_no_part_in_the_choice() -> None:
+    """Other drums held out leave the kit as it is."""
+    for seed in range(8):
+        job = KitJob(seed)
+        plain = kit_case(job.case(), job.history, Fraction(6, 10))
+        other = KitJob(seed + 100).history
+        if other.columns == job.history.columns:
+            tried = kit_case(job.case(), job.history, Fraction(6, 10), None, other)
+            assert (plain.kit, plain.frontier) == (tried.kit, tried.frontier)
+            same = kit_case(job.case(), job.history, Fraction(6, 10), None, job.history)
+            if same.kit:
+                assert same.held_out == (same.kit.served, same.drums)
+                assert tried == replace(plain, held_out=tried.held_out, choices=tried.choices)

@@ -1,0 +1,157 @@
+"""A shelf for a period as a person meets it: words, JSON, the ledger, exit codes, refusals."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from gapwright.stock.interval import counted, ratio, student
+from tests.faults.commands import ran
+
+if TYPE_CHECKING:
+    import subprocess
+    from pathlib import Path
+
+UNIT = """\
+length: in
+unit:
+  name: Harrow 4
+  families:
+    friction: {kind: friction, fixed: .0800}
+    drum ring:
+      kind: ring
+      sizes:
+        A: {thickness: .0620, price: 3.40}
+        B: {thickness: .0700, price: 3.00, sold in: 2}
+  packs:
+    low drum: {window: .010 to .018, stack: [friction, drum ring]}
+  end plays:
+    front play: {window: .005 to .015, space: gap, stack: [drum ring]}
+"""
+PAST = "low drum,count\n.156,5\n.166,3\n.160,2\n"
+FILES = ("unit.yaml", "--history", "past.csv", "--jobs", "3", "--lead-time", "0")
+QUICK = ("--scenarios", "60", "--weeks", "800")
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    (tmp_path / "unit.yaml").write_text(UNIT, encoding="utf-8")
+    (tmp_path / "past.csv").write_text(PAST, encoding="utf-8")
+    return tmp_path
+
+
+def shelf(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+    return ran("stock", "shelf", *FILES, *arguments, cwd=cwd)
+
+
+def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
+    told = shelf(*QUICK, "--workers", "1", cwd=bench)
+    assert told.returncode == 0, told.stderr
+    lines = told.stdout.splitlines()
+    assert lines[0].startswith("SHELF for low drum: ")
+    assert lines[1] == "  3 jobs a week, an order takes 0 weeks from the week's end"
+    assert "of jobs on the day they come" in lines[2]
+    assert "in 800 simulated weeks that had no part in the choice" in told.stdout
+    assert "a bound, no promise" in told.stdout
+    assert "left aside, without a column: front play" in told.stdout
+    assert lines[-2].split()[:3] == ["drum", "ring", "A"]
+
+
+def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(bench: Path) -> None:
+    one, two, other = (
+        shelf(*QUICK, "--json", *more, cwd=bench).stdout
+        for more in (("--workers", "1"), ("--workers", "2"), ("--workers", "1", "--seed", "2"))
+    )
+    assert one == two
+    told = json.loads(one)
+    assert told["shape"] == "gapwright stock shelf 1"
+    assert told["answer"] == "shelf"
+    assert told["kept"] is True
+    assert told["promise"]["low"] >= 0.95
+    assert told["promise"] != json.loads(other)["promise"]
+    assert [size["hold"] % 2 for size in told["sizes"] if size["size"] == "B"] == [0]
+
+
+def test_more_is_held_for_whole_weeks_and_for_a_longer_way(bench: Path) -> None:
+    def full(*more: str) -> float:
+        told = json.loads(shelf(*QUICK, "--workers", "1", "--json", *more, cwd=bench).stdout)
+        assert told["kept"], told
+        return float(told["cost"])
+
+    jobs = full("--share", "90")
+    assert full("--all-weeks", "90") > jobs
+    assert full("--share", "90", "--lead-time", "2") > jobs
+
+
+def test_what_waiting_costs_may_stand_in_place_of_a_share(bench: Path) -> None:
+    def hold(cost: str) -> int:
+        arguments = ("--wait-cost", cost, "--keep-cost", "10", "--workers", "1", "--json")
+        told = json.loads(shelf(*QUICK, *arguments, cwd=bench).stdout)
+        assert float(told["a week"]) > 0
+        assert told["gap"] is not None
+        return sum(size["hold"] for size in told["sizes"])
+
+    assert hold("200") > hold("1")
+
+
+def test_only_what_is_not_on_hand_is_ordered(bench: Path) -> None:
+    ran("shelf", "init", "shop.db", cwd=bench)
+    part = ("drum ring", "A", "2", "--unit", "unit.yaml")
+    added = ran("shelf", "add", "shop.db", *part, cwd=bench)
+    assert added.returncode == 0, added.stderr
+    told = json.loads(
+        shelf(*QUICK, "--workers", "1", "--json", "--shelf", "shop.db", cwd=bench).stdout
+    )
+    first = next(size for size in told["sizes"] if size["size"] == "A")
+    assert first["on hand"] == 2
+    assert first["order"] == first["hold"] - 2 > 0
+    words = shelf(*QUICK, "--workers", "1", "--shelf", "shop.db", cwd=bench).stdout
+    assert "order now" in words
+
+
+def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:
+    (bench / "past.csv").write_text("low drum,count\n.156,5\n.500,5\n", encoding="utf-8")
+    told = shelf(*QUICK, "--workers", "1", cwd=bench)
+    assert told.returncode == 3
+    assert "NO SHELF of the unit's sizes serves so many; at most 50.0 %" in told.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--share", "0"), '--share: found "0"; write percent'),
+        (("--jobs", "many"), '--jobs: found "many"; write jobs a week'),
+        (("--jobs", "0"), '--jobs: found "0"; write jobs a week'),
+        (("--share", "90", "--wait-cost", "3"), "--share and --wait-cost are asked for together"),
+        (("--wait-cost", "-3"), '--wait-cost: found "-3"; write an amount of money'),
+        (("--cluster", "nowhere"), "is no address"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(bench: Path, arguments: tuple[str, ...], says: str) -> None:
+    told = shelf(*QUICK, *arguments, cwd=bench)
+    assert told.returncode == 2
+    assert says in told.stderr
+    assert "Traceback" not in told.stderr
+
+
+def test_the_quantiles_are_students() -> None:
+    from scipy.stats import t
+
+    for freedom in (9, 19, 39, 400):
+        assert student(0.95, freedom) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
+        assert student(0.9, freedom) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
+
+
+def test_a_share_that_is_counted_has_wilsons_interval() -> None:
+    from scipy.stats import binomtest
+
+    for some, of in ((0, 20), (19, 20), (300, 333)):
+        theirs = binomtest(some, of).proportion_ci(0.95, "wilson")
+        ours = counted(some, of)
+        assert (ours.low, ours.high) == pytest.approx((theirs.low, theirs.high))
+
+
+def test_a_ratio_that_does_not_vary_is_sure() -> None:
+    assert ratio([(9, 10)] * 5).low == pytest.approx(0.9)
