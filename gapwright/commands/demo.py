@@ -30,7 +30,29 @@ def demo(folder: Path) -> int:
     click.echo(tell_check(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
     click.echo(tell_kit(check_kit(folder / KIT, job=jobs[0])) + "\n")
+    _told_apart(folder)
     return 0
+
+
+def _told_apart(folder: Path) -> None:
+    """Sort the demo's pile, and be refused a piston with the other piston's spring."""
+    from gapwright.demo import MIXED, PILE
+    from gapwright.tell.asked import AskedTell, tell_or_dump, tell_parts
+    from specs.errors import InputError
+
+    asked: AskedTell = {
+        "unit": folder / "unit.yaml", "list_": folder / PILE, "gauge": "", "seen": (),
+        "used": False, "flatness": None, "coning": None, "found": (), "sure": 95.0,
+    }  # fmt: skip
+    unit = f"--unit {folder / 'unit.yaml'}"
+    click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
+    click.echo(tell_or_dump(*tell_parts((), asked), None, as_json=False) + "\n")
+    piston, spring = MIXED
+    click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
+    try:
+        tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
+    except InputError as refused:
+        click.echo(f"{refused}\n")
 
 
 @click.command()

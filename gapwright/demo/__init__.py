@@ -16,11 +16,14 @@ if TYPE_CHECKING:
 
 SCENARIO = (
     "unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml", "kit.yaml",
-    "counter.csv",
+    "counter.csv", "pile.csv",
 )  # fmt: skip
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
 KIT = "kit.yaml"
+PILE = "pile.csv"
+MIXED = ("0.781in", "low spring=long coil")
+"""A piston measured, and the spring that lies beside it: of two sets."""
 
 
 def write_demo(folder: Path) -> list[Path]:

@@ -13,6 +13,8 @@ from math import ceil
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.tell.candidates import feature_names, matches
+from specs.lengths import show
+from specs.sources import PART_IN, PART_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +27,6 @@ LITTLE = 0.01
 CLEARLY = 0.9
 """A gauge is better where its variance is less by this factor."""
 CELLS, MOST_STEPS = 24, 1_500
-MICROMETER = "a micrometer good to what is usual"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +84,19 @@ def _gauges(teller: Teller, told: Told) -> Iterator[Look]:
     """Other gauges that tell more than the one it was read with."""
     now = teller.gauge(told.part.gauge).variance
     usual = teller.gauge("").variance
-    known = [*teller.case.unit.gauges]
+    known = [name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts]
     if all(teller.gauge(name).variance > usual for name in known):
         known.append("")
     for name in known:
         better = teller.gauge(name)
         if better.variance < now * CLEARLY:
-            yield Look("gauge", name or MICROMETER, _right_with(teller, told, better))
+            yield Look("gauge", name or _usual(teller), _right_with(teller, told, better))
+
+
+def _usual(teller: Teller) -> str:
+    """What a part is measured with where the unit file has nothing as good."""
+    unit = teller.case.length
+    return f"a micrometer good to {show(PART_MM if unit == 'mm' else PART_IN, unit)}"
 
 
 @dataclass(frozen=True, slots=True)
