@@ -124,6 +124,13 @@ class Unit(Written):
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
     )
+    independent: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where the spaces of its packs and end plays have nothing to do with each "
+        "other, so that histories of some may be put together with those of others.",
+        examples=["yes"],
+    )
     aims: Aims = Field(
         AIMS,
         description="The aims in order; leave out what does not matter.",

@@ -13,6 +13,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+HISTORY = click.option(
+    "--history", type=FILE, multiple=True,
+    help="A CSV file of past drums' spaces; several where the unit is `independent`. Without one "
+    "for a pack its drums are drawn from its `spaces` in UNIT.",
+)  # fmt: skip
+
+
 @click.group()
 def stock() -> None:
     """Choose what to keep in a kit or on the shelf."""
@@ -27,14 +34,18 @@ class KitOptions(Asked):
 
 @stock.command()
 @click.argument("unit", type=FILE)
-@click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
+@HISTORY
 @click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
 @click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
 @click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
 def kit(
-    unit: Path, history: Path, share: str, picture: Path | None, **asked: Unpack[KitOptions]
+    unit: Path,
+    history: tuple[Path, ...],
+    share: str,
+    picture: Path | None,
+    **asked: Unpack[KitOptions],
 ) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 
@@ -64,7 +75,7 @@ class ShelfOptions(AskedShelf):
 
 @stock.command()
 @click.argument("unit", type=FILE)
-@click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
+@HISTORY
 @click.option("--jobs", required=True, help="How many jobs come in a week, on the average.")
 @click.option(
     "--lead-time", type=click.IntRange(0, 52), required=True,
