@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 HISTORY = click.option(
     "--history", type=FILE, multiple=True,
-    help="A CSV file of past drums' spaces; several where the unit is `independent`. Without one "
-    "for a pack its drums are drawn from its `spaces` in UNIT.",
+    help="A CSV file of past drums' spaces, or a folder of job files; several where the unit is "
+    "`independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
 )  # fmt: skip
 
 

@@ -46,7 +46,7 @@ def kit_files(
         check_picture(picture)
     wanted = share_of("--share", share)
     case = read_unit_alone(unit)
-    past = past_of(case, history, 1 if seed is None else seed)
+    past = past_of(case, history, 1 if seed is None else seed, unit)
     if seed is None or past.history.rows.total() < FEWEST:
         report = kit_case(case, past.history, wanted, limits)
     else:

@@ -12,6 +12,7 @@ from itertools import accumulate
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
+from gapwright.stock.jobs_done import history_of_jobs
 from solver.period.draws import BITS, Draws
 from specs.errors import InputError, Problem, listed
 from specs.history import History, read_history
@@ -43,9 +44,19 @@ class Past:
     """Whether spaces of different places were put together at random."""
 
 
-def past_of(case: Case, files: Sequence[Path], seed: int) -> Past:
-    """The drums of some histories and of the unit's own spaces. Raises InputError."""
-    histories = [read_history(path, case.length) for path in files]
+def past_of(
+    case: Case, files: Sequence[Path], seed: int, unit: Path | None = None, shelf: str | None = None
+) -> Past:
+    """The drums of some histories and of the unit's own spaces. Raises InputError.
+
+    A history may be a folder of job files, of which those count that a ledger issued parts to.
+    """
+    histories = [
+        history_of_jobs(path, unit, shelf)
+        if unit is not None and path.is_dir()
+        else read_history(path, case.length)
+        for path in files
+    ]
     read = [name for history in histories for name in history.columns]
     twice = sorted(name for name, times in Counter(read).items() if times > 1)
     if twice:

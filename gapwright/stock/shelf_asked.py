@@ -34,7 +34,7 @@ def shelf_files(unit: Path, asked: AskedShelf, limits: Limits) -> tuple[ShelfRep
     """Read what is asked and choose the shelf. Raises InputError with what is wrong with it."""
     period = _period(asked)
     case = read_unit_alone(unit)
-    past = past_of(case, asked["history"], asked["seed"])
+    past = past_of(case, asked["history"], asked["seed"], unit, asked["shelf"])
     there = on_hand(unit, asked["shelf"])
     with crew_of(asked["workers"], asked["cluster"]) as crew:
         report = shelf_case(case, past.history, period, crew, limits)
