@@ -5,11 +5,22 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
 from specs.heating import Heating
+from specs.lengths import ZERO
 from specs.stacks import FormulaText, Layout, Reach, Stack, Window
-from specs.written import Flag, LengthText, Names, State, Text, Whole, Written, refuse
+from specs.written import (
+    Flag,
+    LengthText,
+    Names,
+    State,
+    Text,
+    ThicknessText,
+    Whole,
+    Written,
+    refuse,
+)
 
 
 def _two(value: Any) -> tuple[str, str]:
@@ -81,6 +92,42 @@ class Allowance(Written):
     because: Text | None = Field(None, description="Why.", examples=["linings swell when soaked"])
 
 
+class Spaces(Written):
+    """What spaces drums have, where there is no history of them: in one of three ways."""
+
+    normal: LengthText | None = Field(
+        None, description="The mean of a normal spread.", examples=["0.500 in"]
+    )
+    deviation: LengthText | None = Field(
+        None, description="Its standard deviation.", examples=["0.004 in"]
+    )
+    uniform: ThicknessText | None = Field(
+        None, description="From where to where all are alike likely.", examples=["0.49 to 0.51 in"]
+    )
+    sum_: tuple[ThicknessText, ...] = Field(
+        (),
+        description="A tolerance stack: dimensions with their tolerances, each alike likely "
+        "within its own and none hanging on another.",
+        examples=["[2.995 to 3.005 in, 0.498 to 0.502 in]"],
+    )
+    less: tuple[ThicknessText, ...] = Field(
+        (), description="What is taken off their sum.", examples=["[2.498 to 2.502 in]"]
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Spaces:
+        ways = [self.normal is not None, self.uniform is not None, bool(self.sum_)]
+        if sum(ways) != 1:
+            raise refuse("spaces", "write one of normal, uniform and sum")
+        if (self.normal is None) != (self.deviation is None):
+            raise refuse("spaces", "write normal and deviation together")
+        if self.deviation is not None and self.deviation < ZERO:
+            raise refuse("deviation", "write a deviation of nothing or more")
+        if self.less and not self.sum_:
+            raise refuse("less", "write less with a sum alone")
+        return self
+
+
 class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
 
@@ -113,6 +160,11 @@ class Gap(Written):
         {},
         description="In place of `stack`: the arrangements allowed.",
         examples=["{full plate: {rank: 0, stack: [...]}}"],
+    )
+    spaces: Spaces | None = Field(
+        None,
+        description="What rooms for its stack drums to come have, where there is no history.",
+        examples=["{normal: 0.500 in, deviation: 0.004 in}"],
     )
     measure: Measure | None = Field(
         None, description="How the finished gap is measured.", examples=["{between: [plate, ring]}"]

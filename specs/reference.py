@@ -34,6 +34,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("... reach", stacks.Reach),
     ("... layouts", stacks.Layout),
     ("... readings", gaps.Reading),
+    ("... spaces", gaps.Spaces),
     ("... measure", gaps.Measure),
     ("... allowances", gaps.Allowance),
     ("unit.shared parts", stacks.Shared),

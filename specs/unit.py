@@ -179,6 +179,13 @@ class Unit(Written):
         "is held against it before any solving.",
         examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
     )
+    independent: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where the spaces of its packs and end plays have nothing to do with each "
+        "other, so that histories of some may be put together with those of others.",
+        examples=["yes"],
+    )
     aims: Aims = Field(
         AIMS,
         description="The aims in order; leave out what does not matter. `sure`, the least chance "

@@ -23,6 +23,13 @@ class KitAsked(Asked):
     use_all: bool
 
 
+HISTORY = click.option(
+    "--history", type=FILE, multiple=True,
+    help="A CSV file of past drums' spaces, or a folder of job files; several where the unit is "
+    "`independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
+)  # fmt: skip
+
+
 @click.group()
 def stock() -> None:
     """Choose what to keep in a kit or on the shelf."""
@@ -30,7 +37,7 @@ def stock() -> None:
 
 @stock.command()
 @click.argument("unit", type=FILE)
-@click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
+@HISTORY
 @click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
 @click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
 @click.option(
@@ -41,7 +48,7 @@ def stock() -> None:
 @click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
 @click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
-def kit(unit: Path, history: Path, share: str, **asked: Unpack[KitAsked]) -> int:
+def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAsked]) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 
     UNIT holds the unit with its prices. The history has a column for each pack or end play; a
@@ -78,7 +85,7 @@ class ShelfOptions(AskedShelf):
 
 @stock.command()
 @click.argument("unit", type=FILE)
-@click.option("--history", type=FILE, required=True, help="A CSV file of past drums' spaces.")
+@HISTORY
 @click.option("--jobs", required=True, help="How many jobs come in a week, on the average.")
 @click.option(
     "--lead-time", type=click.IntRange(0, 52), required=True,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -14,12 +15,12 @@ from gapwright.stock.frontier import frontier_svg
 from gapwright.stock.held_out import parted
 from gapwright.stock.interval import counted
 from gapwright.stock.kit_case import KitReport, kit_case
+from gapwright.stock.past import past_of
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
-from specs.history import read_history
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
     from solver.engine import Limits
@@ -31,7 +32,7 @@ FEWEST = 30  # drums of which a third is held out
 
 def kit_files(
     unit: Path,
-    history: Path,
+    history: Sequence[Path],
     share: str,
     picture: Path | None,
     limits: Limits,
@@ -45,11 +46,13 @@ def kit_files(
         check_picture(picture)
     wanted = share_of("--share", share)
     case = read_unit_alone(unit)
-    past = read_history(history, case.length)
-    if seed is None or past.rows.total() < FEWEST:
-        return kit_case(case, past, wanted, limits)
-    chosen_by, out = parted(past, seed)
-    return kit_case(case, chosen_by, wanted, limits, out)
+    past = past_of(case, history, 1 if seed is None else seed, unit)
+    if seed is None or past.history.rows.total() < FEWEST:
+        report = kit_case(case, past.history, wanted, limits)
+    else:
+        chosen_by, out = parted(past.history, seed)
+        report = kit_case(case, chosen_by, wanted, limits, out)
+    return replace(report, drawn=past.drawn, independent=past.independent)
 
 
 def share_of(option: str, text: str) -> Fraction:
@@ -91,6 +94,7 @@ def _told(report: KitReport) -> Iterator[str]:
         proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
+    yield from told_past(report.drawn, independent=report.independent)
     if report.held_out:
         yield f"  {_held_out(*report.held_out)}"
     if report.aside:
@@ -101,6 +105,15 @@ def _told(report: KitReport) -> Iterator[str]:
     yield "  cost against drums served:"
     rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
     yield from table([("cost", "drums", "share"), *rows])
+
+
+def told_past(drawn: tuple[str, ...], *, independent: bool) -> Iterator[str]:
+    """Where the drums come from, where that is no history of whole drums."""
+    if drawn:
+        told = "drawn from what the unit file gives, no drums measured"
+        yield f"  spaces of {', '.join(drawn)} {told}"
+    if independent:
+        yield "  spaces put together as if none hung on another: `independent` in the unit file"
 
 
 def _held_out(served: int, drums: int) -> str:
@@ -142,6 +155,8 @@ def _shape(report: KitReport) -> dict[str, Any]:
         "unit": report.case.unit.name,
         "gaps": [*report.gaps],
         "left aside": [*report.aside],
+        "drawn": [*report.drawn],
+        "independent": report.independent,
         "drums": report.drums,
         "wanted": report.wanted,
         "can be served": report.able,

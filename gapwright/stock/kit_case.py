@@ -40,6 +40,10 @@ class KitReport:
     worths: tuple[Worth, ...]
     held_out: tuple[int, int] | None = None
     """Of drums kept from every choice, how many the kit serves, and how many there are."""
+    drawn: tuple[str, ...] = ()
+    """Gaps whose spaces were drawn, not measured."""
+    independent: bool = False
+    """Whether spaces of different places were put together at random."""
 
 
 def kit_case(

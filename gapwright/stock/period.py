@@ -73,6 +73,10 @@ class ShelfReport:
     raised: int = 0
     """How often it was raised."""
     gap: Gap | None = None
+    drawn: tuple[str, ...] = ()
+    """Gaps whose spaces were drawn, not measured."""
+    independent: bool = False
+    """Whether spaces of different places were put together at random."""
 
     @property
     def kept(self) -> bool:

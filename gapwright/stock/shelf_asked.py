@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from gapwright.crew import crew_of
 from gapwright.money import WHOLE, exact_money, money
-from gapwright.stock.kit_asked import share_of, table
+from gapwright.stock.kit_asked import share_of, table, told_past
 from gapwright.stock.on_shelf import on_hand
+from gapwright.stock.past import past_of
 from gapwright.stock.period import Period, ShelfReport
 from gapwright.stock.shelf_case import shelf_case
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
-from specs.history import read_history
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,10 +34,11 @@ def shelf_files(unit: Path, asked: AskedShelf, limits: Limits) -> tuple[ShelfRep
     """Read what is asked and choose the shelf. Raises InputError with what is wrong with it."""
     period = _period(asked)
     case = read_unit_alone(unit)
-    history = read_history(asked["history"], case.length)
+    past = past_of(case, asked["history"], asked["seed"], unit, asked["shelf"])
     there = on_hand(unit, asked["shelf"])
     with crew_of(asked["workers"], asked["cluster"]) as crew:
-        return shelf_case(case, history, period, crew, limits), there
+        report = shelf_case(case, past.history, period, crew, limits)
+    return replace(report, drawn=past.drawn, independent=past.independent), there
 
 
 OnHand = dict[tuple[str, str], int] | None
@@ -97,6 +99,7 @@ def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
     yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"
     yield f"  {_jobs(period)} jobs a week, an order takes {period.lead} weeks from the week's end"
     yield from _promised(report)
+    yield from told_past(report.drawn, independent=report.independent)
     if report.aside:
         yield f"  left aside, without a column: {', '.join(report.aside)}"
     head = ("size", "hold", "order at", *(("on hand", "order now") if there is not None else ()))
@@ -183,6 +186,8 @@ def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
         "unit": report.case.unit.name,
         "gaps": [*report.gaps],
         "left aside": [*report.aside],
+        "drawn": [*report.drawn],
+        "independent": report.independent,
         "drums": report.drums,
         "can be served": report.able,
         "jobs a week": _jobs(period),

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 class AskedShelf(TypedDict):
     """What is asked, as written."""
 
-    history: Path
+    history: tuple[Path, ...]
     shelf: str | None
     jobs: str
     lead_time: int

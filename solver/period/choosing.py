@@ -33,6 +33,7 @@ GROUPS = 40  # of scenarios whose bounds are added up
 CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
 NEARER = Fraction(1, 500)  # of the bound: less than this gained in some rounds, and it is enough
 ROUNDS = 4
+CLIMB = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,8 @@ class _Choosing:
             self.levels.row(dict.fromkeys(self.worths, 1), wanted, None)
         self._learn({c: Fraction(n) for c, n in self.most.items()}, clock, whole=True)
         packs = self._relaxed(clock)
-        self._learn(self._levels([Fraction(ceil(pack)) for pack in packs]), clock, whole=True)
+        self._climb([Fraction(ceil(pack)) for pack in packs], clock)
+        self._lower(clock)
         self._search(clock)
         self._lower(clock)
         if self.best is None:
@@ -149,6 +151,19 @@ class _Choosing:
             if self.bound - before <= self.bound * NEARER and not self._ask_more():
                 return
 
+    def _climb(self, packs: list[Fraction], clock: Clock) -> None:
+        """Try rounded levels, and a pack more of every size until enough jobs are built."""
+        for _ in range(CLIMB):
+            self._try(self._levels(packs), clock)
+            if self.built >= self.aim.wanted or clock.left <= 0:
+                return
+            packs = [pack + 1 for pack in packs]
+
+    def _try(self, levels: dict[int, Fraction], clock: Clock) -> None:
+        """Build the jobs from a shelf, and take no bounds from it."""
+        flows = [flow for _, flow in self.prices.at(levels, clock.left)]
+        self._consider({choice: int(level) for choice, level in levels.items()}, flows)
+
     def _lower(self, clock: Clock) -> None:
         """Try the best shelf with a pack less of each size, the dearest first."""
         for choice in sorted(self.packs, key=lambda one: -self.offers[one].price):
@@ -157,8 +172,7 @@ class _Choosing:
             pack = self.offers[choice].sold_in
             fewer = {**self.best.levels, choice: self.best.levels.get(choice, 0) - pack}
             if fewer[choice] >= 0 and self.aim.wanted:
-                levels = {c: Fraction(fewer.get(c, 0)) for c in self.packs}
-                self._learn(levels, clock, whole=True)
+                self._try({c: Fraction(fewer.get(c, 0)) for c in self.packs}, clock)
 
     def _relaxed(self, clock: Clock) -> list[Fraction]:
         """Draw the rows near the answer by levels that are no whole numbers.

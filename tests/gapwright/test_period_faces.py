@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.stock.interval import counted, ratio, student
+from gapwright.stock.jobs_done import history_of_jobs
+from specs.lengths import Length
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ unit:
 """
 PAST = "low drum,count\n.156,5\n.166,3\n.160,2\n"
 FILES = ("unit.yaml", "--history", "past.csv", "--jobs", "3", "--lead-time", "0")
+THOU = 25_400
 QUICK = ("--scenarios", "60", "--weeks", "800")
 
 
@@ -109,6 +112,29 @@ def test_only_what_is_not_on_hand_is_ordered(bench: Path) -> None:
     assert first["order"] == first["hold"] - 2 > 0
     words = shelf(*QUICK, "--workers", "1", "--shelf", "shop.db", cwd=bench).stdout
     assert "order now" in words
+
+
+def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -> None:
+    """Of four jobs two were given parts: their spaces, and no other's, are the drums."""
+    ran("shelf", "init", "shop.db", cwd=bench)
+    unit = ("--unit", "unit.yaml")
+    ran("shelf", "add", "shop.db", "drum ring", "A", "5", *unit, cwd=bench)
+    (bench / "jobs").mkdir()
+    for nth, gap in enumerate((".010", ".014", ".018", ".022"), 1):
+        text = (
+            f"length: in\njob:\n  name: J-{nth}\n  gaps: {{low drum: {{trial: [A], gap: {gap}}}}}\n"
+        )
+        (bench / "jobs" / f"J-{nth}.yaml").write_text(text, encoding="utf-8")
+    for job in ("J-1", "J-3"):
+        given = ran(
+            "shelf", "issue", "shop.db", "drum ring", "A", "1", "--job", job, *unit, cwd=bench
+        )
+        assert given.returncode == 0, given.stderr
+    past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
+    assert past.columns == ("low drum",)
+    assert past.rows == {(Length(THOU * 152),): 1, (Length(THOU * 160),): 1}
+    every = history_of_jobs(bench / "jobs", bench / "unit.yaml", None)
+    assert every.rows.total() == 4
 
 
 def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:
