@@ -90,7 +90,7 @@ def heat_remark(report: Report) -> Iterator[str]:
 
 def degrees(rise: Fraction) -> str:
     """A rise in temperature, in both scales."""
-    return f"{_round(rise)} °C ({_round(rise * Fraction(9, 5))} °F)"
+    return f"{_round(rise)} C ({_round(rise * Fraction(9, 5))} F)"
 
 
 def _round(rise: Fraction) -> str:
