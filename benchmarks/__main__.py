@@ -12,8 +12,10 @@ from benchmarks import (
     explained,
     hard,
     joining,
+    kits,
     ledger,
     one_pack,
+    serve,
     startup,
     two_ways,
     whole_unit,
@@ -32,6 +34,8 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "kits": kits.run,
+    "serve": serve.run,
 }
 
 

@@ -17,6 +17,7 @@ from gapwright.commands.check import check
 from gapwright.commands.cover import cover
 from gapwright.commands.demo import demo, schema
 from gapwright.commands.fit import fit
+from gapwright.commands.kit import kit
 from gapwright.commands.serve import serve
 from gapwright.commands.sheet import sheet
 from gapwright.commands.shelf import shelf
@@ -53,7 +54,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, stock, shelf, sheet, serve, demo, schema):
+for verb in (fit, check, batch, cover, stock, kit, shelf, sheet, serve, demo, schema):
     cli.add_command(verb)
 
 

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 from inventory.movements import Part
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.lengths import LengthError, check_proportion, show
+from specs.lengths import LengthError, show
 from specs.parts import Part as Thick
 from specs.parts import PartError, find_size
+from specs.proportion import check_proportion
 from specs.shelf_checks import mistaken
 
 if TYPE_CHECKING:

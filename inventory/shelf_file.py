@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
-from specs.lengths import LengthError, check_proportion
+from specs.lengths import LengthError
+from specs.proportion import check_proportion
 from specs.sections import shelf_of
 from specs.yaml_door import parse, respelled, written
 

@@ -27,6 +27,7 @@ class Watch:
 
     words: str = "reading"
     stopped: bool = False
+    """Whether somebody does not want to wait any longer."""
     halt: Callable[[], object] | None = None
     """Ends the search that goes on just now."""
 
@@ -66,7 +67,7 @@ class Clock:
 
     @property
     def left(self) -> float:
-        """Seconds left, never below zero; none once somebody stopped the search."""
+        """Seconds left, never below zero; none once somebody does not want to wait."""
         if self.limits.watch.stopped:
             return 0.0
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
@@ -159,6 +160,7 @@ class Program:
             for variable, value in zip(self._variables, self._values, strict=False):
                 self._model.add_hint(variable, value)
         status = solver.solve(self._model)
+        clock.limits.watch.halt = None
         word = {
             self._cp.OPTIMAL: "optimal",
             self._cp.FEASIBLE: "feasible",

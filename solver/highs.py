@@ -116,6 +116,7 @@ class Highs:
         try:
             outcome = self._least(cost, clock)
         except KeyboardInterrupt:
+            clock.limits.watch.stopped = True
             status: Status = "feasible" if self._values else "unknown"
             outcome = Outcome(status, self._values, -OPEN)
         exact = None if outcome.exact is None else outcome.exact * unit + constant

@@ -58,10 +58,18 @@ class Problem:
         return visible(": ".join(part for part in (place, self.field, self.sentence) if part))
 
 
+def _again(kind: type[GapwrightError], args: tuple[object, ...]) -> GapwrightError:
+    return kind.__new__(kind, *args)
+
+
 class GapwrightError(Exception):
     """Anything gapwright raises on purpose."""
 
     exit_code = 1
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Come out of another process as it was raised there, whatever it is made of."""
+        return _again, (type(self), self.args), self.__dict__
 
 
 class InputError(GapwrightError):

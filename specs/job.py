@@ -146,6 +146,9 @@ class AsBuilt(Taken):
     layout: Text | None = Field(
         None, description="Which layout, where the unit has several.", examples=["full plate"]
     )
+    hand: Text | None = Field(
+        None, description="Who measured it, where that is not the job's `hand`.", examples=["JM"]
+    )
 
 
 class GapJob(Written):
@@ -209,5 +212,8 @@ class Job(Written):
         {},
         description="Gauges of this job, in place of the unit file's or beside them.",
         examples=["{feeler: {tells: 0.001 in, limits: 0.0005 in}}"],
+    )
+    hand: Text | None = Field(
+        None, description="Who measures, for `gapwright check --history`.", examples=["JM"]
     )
     note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])

@@ -11,9 +11,11 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from specs.bands import Band
 from specs.families import Family
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
+from specs.kit import Replaced
 from specs.stacks import Layout, Place, Shared, Window
 from specs.written import Flag, Names, Text, Whole, Written, refuse
 
@@ -106,6 +108,11 @@ class Unit(Written):
         description="Its end plays, in the order they are set.",
         examples=["{front play: {...}}"],
     )
+    bands: dict[Text, Band] = Field(
+        {},
+        description="Its bands that are set by a screw, printed on every sheet.",
+        examples=["{low band: {tighten: 72 in lb, back off: 2 1/2}}"],
+    )
     readings: dict[Text, Reading] = Field(
         {},
         description="Readings that several gaps share.",
@@ -123,6 +130,11 @@ class Unit(Written):
     )
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
+    )
+    always_replaced: dict[Text, Replaced] = Field(
+        {},
+        description="What every overhaul replaces: families, or parts of none.",
+        examples=["{pump gasket: crushed when the pump is bolted down}"],
     )
     aims: Aims = Field(
         AIMS,

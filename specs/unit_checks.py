@@ -5,15 +5,17 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from specs.bands import band_findings
 from specs.errors import quoted
-from specs.families import FACED, STACKABLE
+from specs.faces import faces_findings
+from specs.families import STACKABLE
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
+from specs.heating import heating_findings
+from specs.kit_checks import replaced_findings
 from specs.lengths import Length
 from specs.rule_checks import rule_findings
-
-FACES = ("lined", "lining faces", "smooth faces may meet", "ends")
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -43,6 +45,9 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    for name, band in unit.bands.items():
+        yield from band_findings(("bands", name), band)
+    yield from replaced_findings(unit.always_replaced)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
@@ -145,6 +150,14 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
         if any(other.state == allowance.state for other in gap.allowances[:index]):
             yield Finding((*where, "state"), "two allowances are for this state; keep one")
         yield weigh((*where, "add"), allowance.add, "window")
+    if isinstance(gap, Pack) and gap.heat is not None:
+        yield from heating_findings((*path, "heat"), gap.heat, unit.families, _steels(unit, gap))
+
+
+def _steels(unit: Unit, gap: Pack) -> set[str]:
+    """The families of steels in a pack."""
+    parts = {place.part for layout in gap.arrangements.values() for place in layout.stack}
+    return {name for name in parts & unit.families.keys() if unit.families[name].kind == "steel"}
 
 
 def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
@@ -166,7 +179,7 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
     for index, place in enumerate(layout.stack):
         yield from _place((*path, "stack", index), unit, gap, place)
     yield from _labels(path, unit, layout)
-    yield from _faces(path, unit, gap, layout)
+    yield from faces_findings(path, unit, gap, layout)
 
 
 def _no_reading(name: str, known: list[str]) -> str:
@@ -256,33 +269,3 @@ def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if label in seen:
             yield Finding((*path, "stack"), f'two places are called "{label}"; name them apart')
         seen.add(label)
-
-
-def _faces(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
-    """Two lined faces never meet; two smooth ones only where the layout allows it."""
-    parts = {*unit.families, *unit.shared_parts}
-    if any(place.part not in parts for place in layout.stack):
-        return
-    for index, (one, two) in enumerate(zip(layout.stack, layout.stack[1:], strict=False)):
-        facing = _face(unit, gap, one, 1), _face(unit, gap, two, 0)
-        if facing == ("lined", "lined"):
-            sentence = f"two lined faces meet: {one.part} on {two.part}"
-        elif facing == ("smooth", "smooth") and not layout.smooth_faces_may_meet:
-            sentence = (
-                f"two smooth faces meet: {one.part} on {two.part}; if that is right, write "
-                "`smooth faces may meet: yes` in its layout"
-            )
-        else:
-            continue
-        yield Finding((*path, "stack", index + 1), sentence, leans=FACES)
-
-
-def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
-    """The face a part turns to the first end (side 0) or the second (side 1)."""
-    family = unit.families.get(unit.family_name(place.part))
-    if family is None or family.kind not in FACED:
-        return "none"
-    lined = family.lined or ("both sides" if family.kind == "friction" else "no")
-    if lined == "one side":
-        return "lined" if place.lining_faces == gap.ends[side] else "smooth"
-    return "lined" if lined == "both sides" else "smooth"

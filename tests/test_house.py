@@ -35,6 +35,8 @@ DOORS = {
     "fastapi": {"gapwright/serve/door.py"},
     "starlette": {"gapwright/serve/door.py"},
     "uvicorn": {"gapwright/serve/door.py", "gapwright/serve/patient.py"},
+    "dask": {"gapwright/cluster.py"},
+    "distributed": {"gapwright/cluster.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
@@ -124,6 +126,7 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("gapwright/sheet/page.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
         ("gapwright/sheet/page.py", '"""A."""\nimport segno\n', "opens the door segno"),
         ("gapwright/serve/a.py", '"""A."""\nimport fastapi\n', "opens the door fastapi"),
+        ("gapwright/crew.py", '"""A."""\nimport distributed\n', "opens the door distributed"),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),
@@ -164,6 +167,7 @@ def test_help_loads_nothing_heavy() -> None:
         "yaml",
         "jinja2",
         "fastapi",
+        "distributed",
         "specs",
         "solver",
     }

@@ -49,6 +49,14 @@ def test_the_check_shown_is_the_check_given(drum: Path) -> None:
     assert tell_check(check_job(drum)) + "\n" == blocks("")[1]
 
 
+def test_every_way_to_say_the_heat_of_a_pack_is_taken(drum: Path) -> None:
+    written, ways = drum.read_text(encoding="utf-8"), re.findall(r"`(heat: \{.*\})`", README)
+    assert len(ways) == 2
+    for heat in ways:
+        drum.write_text(written.replace("      stack:", f"      {heat}\n      stack:"), "utf-8")
+        assert "hottest drum steel thin (number 3)" in tell(gapwright.fit_job(drum))
+
+
 def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
     text = drum.read_text(encoding="utf-8")
     unit, shelf, job = (text.index(f"\n{name}:") for name in ("unit", "shelf", "job"))
@@ -89,19 +97,39 @@ def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
     from gapwright.demo import write_demo
 
     write_demo(tmp_path / "gapwright-demo")
-    (commands,) = [text for text in blocks("sh") if "shelf init" in text]
+    told = word_for_word("shelf init shop.db", tmp_path)
+    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
+                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
+        assert said in told
+
+
+def test_the_kit_commands_work_word_for_word(tmp_path: Path) -> None:
+    from gapwright.demo import write_demo
+
+    write_demo(tmp_path / "gapwright-demo")
+    told = word_for_word("kit pack", tmp_path)
+    for said in (
+        "Harrow 4 overhaul kit, Harrow 4: COVERS ALL IT IS FOR",
+        "left over: 16 parts",
+        "kit.html: kit sheet of Harrow 4 overhaul kit",
+        "165 parts drawn for",
+    ):
+        assert said in told
+
+
+def word_for_word(named: str, folder: Path) -> str:
+    """Run the block of commands that names something, and give what it prints."""
+    (commands,) = [text for text in blocks("sh") if named in text]
     script = commands.replace(". .venv/bin/activate && ", "")
     assert script != commands
     ours = f'gapwright() {{ "{sys.executable}" -m gapwright "$@"; }}\n'
     ran = subprocess.run(
-        ["bash", "-euc", ours + script], cwd=tmp_path,
+        ["bash", "-euc", ours + script], cwd=folder,
         env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin", "GAPWRIGHT_WHO": "mary"},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert (ran.returncode, ran.stderr) == (0, "")
-    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
-                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
-        assert said in ran.stdout
+    return ran.stdout
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
@@ -117,6 +145,20 @@ def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
         for option in parameter.opts
     }
     assert set(re.findall(r"--[a-z-]+", section)) <= offered | {"--reserve", "--shelf"}
+
+
+def test_every_option_of_the_bench_page_named_is_offered(tmp_path: Path) -> None:
+    from gapwright.commands.serve import serve
+    from gapwright.demo import write_demo
+    from gapwright.serve.starting import open_shop
+
+    section = README[README.index("## At the bench") : README.index("## After assembly")]
+    offered = {option for parameter in serve.params for option in parameter.opts}
+    assert set(re.findall(r"--[a-z-]+", section)) <= offered
+    assert "serve gapwright-demo" in section
+    assert str(next(one.default for one in serve.params if one.name == "port")) in section
+    write_demo(tmp_path / "gapwright-demo")
+    open_shop(tmp_path / "gapwright-demo")
 
 
 def test_the_commands_named_are_offered() -> None:

@@ -22,13 +22,37 @@ CELL, LEFT, TOP, FOOT, LETTER = 26, 220, 150, 60, 30
 FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 DRAWN, OPEN = 'fill="#333"', 'fill="#fff" stroke="#000"'
 NUMBER = 'font-size="12" text-anchor="middle"'
+TITLE = 28
+
+
+def plans_svg(reports: dict[str, PlanReport]) -> str:
+    """Draw the plan of every shelf, one below the other; of one shelf just that plan."""
+    if len(reports) == 1:
+        return plan_svg(next(iter(reports.values())))
+    drawn, top, widest = [], 0, 0
+    for shelf, report in reports.items():
+        width, height = _extent(report)
+        drawn.append(f'<g transform="translate(0,{top + TITLE})">{plan_svg(report)}</g>')
+        drawn.append(f'<text x="8" y="{top + TITLE - 6}" font-weight="bold">{_short(shelf)}</text>')
+        top, widest = top + TITLE + height, max(widest, width)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {widest} {top}" '
+        f'width="{widest}" height="{top}" role="img" font-family="{FONT}" font-size="13">'
+    )
+    ground = f'<rect width="{widest}" height="{top}" fill="#fff"/>'
+    return "\n".join([head, ground, *drawn, "</svg>\n"])
+
+
+def _extent(report: PlanReport) -> tuple[int, int]:
+    """How wide and how high the picture of a plan is."""
+    width = LEFT + CELL * len(of_sizes(report)) + 120
+    return width, TOP + CELL * len(report.cases) + FOOT
 
 
 def plan_svg(report: PlanReport) -> str:
     """Draw a plan."""
     sizes = [(row.family, row.size) for row in of_sizes(report)]
-    width = LEFT + CELL * len(sizes) + 120
-    height = TOP + CELL * len(report.cases) + FOOT
+    width, height = _extent(report)
     return "\n".join(
         [
             (
@@ -87,8 +111,8 @@ def _drawn(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
 
 def _short_of(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
     found: Counter[tuple[str, str]] = Counter()
-    if job in report.lacking:
-        for choice, count in report.lacking[job].short:
+    if job in report.around.lacking:
+        for choice, count in report.around.lacking[job].short:
             spec = report.plan.batch.jobs[job].task.choices[choice]
             found[spec.family, spec.size] += count
     return found

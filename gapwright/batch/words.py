@@ -31,6 +31,16 @@ def tell_plan(report: PlanReport, unit: Unit | None = None) -> str:
     return "\n".join([*_told(report, unit), "", CAUTION])
 
 
+def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
+    if len(reports) == 1:
+        return tell_plan(next(iter(reports.values())), unit)
+    lines = [verdict_of(reports)]
+    for shelf, report in reports.items():
+        lines += ["", f"== {shelf}", *_told(report, unit)]
+    return "\n".join([*lines, "", CAUTION])
+
+
 def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
     yield verdict(report)
     yield from how_found(report)
@@ -51,6 +61,15 @@ def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield from ("", "one more of a size that is used up", *worths)
     for order in order_words(report):
         yield from ("", *order)
+
+
+def verdict_of(reports: dict[str, PlanReport]) -> str:
+    """How many jobs can be completed from all shelves together."""
+    if len(reports) == 1:
+        return verdict(next(iter(reports.values())))
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+    return f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs in all"
 
 
 def verdict(report: PlanReport) -> str:
@@ -135,7 +154,7 @@ def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]
     if planned.held:
         yield f"{_head(report, job)}: held back"
         return
-    lacking = report.lacking.get(job)
+    lacking = report.around.lacking.get(job)
     if lacking is None or not lacking.known:
         yield f"{_head(report, job)}: not looked into, time was up"
         return
@@ -191,12 +210,12 @@ def _sizes(report: PlanReport) -> Iterator[str]:
 
 def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
     """What one more part of each size that is used up would better."""
-    gains = [worth for worth in report.worths if worth.level is not None]
+    gains = [worth for worth in report.around.worths if worth.level is not None]
     for worth in gains:
         yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
-    rest = [" ".join(worth.size) for worth in report.worths if worth.level is None]
+    rest = [" ".join(worth.size) for worth in report.around.worths if worth.level is None]
     if rest:
-        what = "aim" if report.looked_at == len(report.plan.batch.levels) else "job"
+        what = "aim" if report.around.looked_at == len(report.plan.batch.levels) else "job"
         yield f"  {_named(rest)}: betters no {what}"
 
 
@@ -223,9 +242,9 @@ def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
 def order_words(report: PlanReport) -> Iterator[list[str]]:
     """Each order that was looked for: what it costs and completes, then what to buy."""
     for order, words in (
-        (report.one_more, "to complete one job more"),
-        (report.for_all, "to complete all that can be"),
-        (report.within, f"for no more than {exact_money(report.budget or 0)}"),
+        (report.around.one_more, "to complete one job more"),
+        (report.around.for_all, "to complete all that can be"),
+        (report.around.within, f"for no more than {exact_money(report.budget or 0)}"),
     ):
         if order is not None:
             yield [*_order(report, order, words)]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.check.words import swaps
 from gapwright.exact import length
 from gapwright.fit.as_json import shape
+from gapwright.fit.sure_json import chance_shape
 from solver.answer import Fit
 
 if TYPE_CHECKING:
@@ -53,6 +54,8 @@ def _gap(gap: Built, unit: Unit) -> dict[str, Any]:
         "measured": length(gap.found, unit),
         "promised": length(gap.promised, unit),
         "gauges tell": length(gap.doubt, unit),
+        "u": length(gap.u, unit),
+        "differs by no more": chance_shape(gap.chance),
         "window": {"lowest": length(gap.low, unit), "highest": length(gap.high, unit)},
         "in window": gap.inside,
         "as promised": gap.agrees,

@@ -58,12 +58,12 @@ def _gap(gap: Built, unit: Unit) -> Iterator[str]:
     if gap.found != gap.read:
         added = show(gap.found - gap.read, unit)
         yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
-    tells = f"the gauges can tell {show(gap.doubt, unit)}"
+    tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
     if gap.agrees:
-        yield f"  as promised: {tells}"
+        yield f"  as promised: {tells} (u {show(gap.u, unit)})"
     else:
         side = "more" if gap.more > ZERO else "less"
-        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells}"
+        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells} (u {show(gap.u, unit)})"
     if not gap.inside:
         tight = gap.low is not None and gap.found < gap.low
         by = (gap.low or ZERO) - gap.found if tight else gap.found - (gap.high or ZERO)

@@ -28,7 +28,7 @@ def tell_covers(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
 def _told(covered: Covered, unit: Unit) -> Iterator[str]:
     yield head(covered, unit)
     yield from (f"  {line}" for line in standing(covered))
-    yield f"  [{_strip(covered)}]"
+    yield f"  [{strip(covered)}]"
     first, last = number(covered.at(0), unit), show(covered.last, unit)
     yield f"   {first}{last:>{WIDTH - len(first)}}"
     yield from (f"  {line}" for line in served_words(covered, unit))
@@ -75,7 +75,7 @@ def standing(covered: Covered) -> Iterator[str]:
         yield (f"each alone: it may draw on the whole shelf; left aside: {', '.join(aside)}")
 
 
-def _strip(covered: Covered) -> str:
+def strip(covered: Covered) -> str:
     """One line of marks; where several values share one, the worst of them."""
     marks = ["."] * WIDTH
     worst = {"fit": 0, "unknown": 1, "no fit": 2}
@@ -97,7 +97,10 @@ def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
     """A hole and the one size that would close it."""
     where = between(covered, Run(hole.first, hole.last), unit)
     if hole.closer is None:
-        return f"{where}; no one size would close it"
+        none = (
+            "no one size would close it" if hole.looked else "no time was left to look for a size"
+        )
+        return f"{where}; {none}"
     part = covered.course.task.choices[hole.closer.choice]
     return f"{where}; {hole.closer.count} x {part.family} {part.size} more would close it"
 

@@ -1,4 +1,4 @@
-"""The demo: an invented unit, its shelf and three jobs, written into a folder to play with.
+"""The demo: an invented unit with shelf, kit and three jobs, written into a folder to play with.
 
 The Harrow 4 is no real transmission; its numbers serve nothing but this demo.
 """
@@ -14,9 +14,13 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from pathlib import Path
 
-SCENARIO = ("unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml")
+SCENARIO = (
+    "unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml", "kit.yaml",
+    "counter.csv",
+)  # fmt: skip
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
+KIT = "kit.yaml"
 
 
 def write_demo(folder: Path) -> list[Path]:

@@ -26,7 +26,8 @@ from gapwright.fit.gap_words import (
     source_words,
     window_words,
 )
-from gapwright.fit.heat import heat_of, heat_words
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_words import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.picture import WIDTH, bars, ruler
 from gapwright.fit.sure_words import asked_words, job_words, sure_words, tilt_words, unsure_words
 from gapwright.fit.waiting import waiting
@@ -76,6 +77,8 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         yield from best_words(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
+            yield from heat_cost_words(report)
+        yield from heat_remark(report)
     elif report.unsure and report.demand:
         yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
@@ -150,7 +153,7 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield f"  {left_words(gap, unit)}"
     if report.sure:
         yield from (f"  {line}" for line in sure_words(report.sure, gap.name, unit))
-    yield from (f"  {line}" for line in [heat_words(heat_of(report.case, gap))] if line)
+    yield from (f"  {line}" for line in heat_words(heat_of(report.case, gap)))
     yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
     labels = [part_name(line) for line in gap.lines]

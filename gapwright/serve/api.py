@@ -69,9 +69,17 @@ def asked(visit: Visit) -> Reply:
 
 
 def readings(visit: Visit) -> Reply:
-    """The average and the spread of every reading that can be read, and what cannot."""
-    taken = take_file(_sent(visit))
+    """The average and the spread of every reading.
+
+    Of a form that is still being typed, of those that can be read, beside what is wrong with the
+    others.
+    """
+    source = _sent(visit)
+    taken = take_file(source)
     job = taken.file.job
+    if not visit.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
+        lacking = Problem("this holds no job; send it under the key `job`", SENT, field="job")
+        raise InputError(*(taken.problems or [lacking]))
     unit = _lengths(visit) or taken.file.length or "in"
     problems = [visit.shop.told(problem) for problem in taken.problems]
     return _json({

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.fit.gap_words import limits_words, measure_steps
 from gapwright.serve.asked_build import AskedBuild, asked_build
 from gapwright.serve.asked_reading import AskedReading, reading_of
+from gapwright.serve.asked_wishes import AskedFixed, fixed_parts, kept_parts, only_layout
 from gapwright.serve.choice import Choice, held_at, text_of
 from gapwright.serve.form import name_of
 from gapwright.serve.sketch import sketch_of
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
     from gapwright.sheet.stack_drawing import Drawing
     from specs.lengths import Unit as LengthUnit
-    from specs.unit import EndPlay, Gap, Pack, Unit, Window
+    from specs.unit import EndPlay, Gap, Pack, Unit
 
 TRIALS = {
     "none": "The trial build is made with no selective part fitted.",
@@ -46,6 +47,8 @@ class AskedGap:
     stays: str
     """The field that says that the trial build is the one in the unit."""
     stays_set: bool
+    settled: tuple[Choice, ...]
+    """What may be settled beforehand: the layout, and the part at each place."""
     check: str
     note: str
     sketch: Drawing
@@ -63,15 +66,17 @@ class Form:
     """Readings that several gaps share."""
     facts: tuple[Choice, ...]
     gaps: tuple[AskedGap, ...]
+    fixed: tuple[AskedFixed, ...]
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
-        names = {choice.field for choice in self.facts}
+        names = {choice.field for choice in self.facts} | {part.field for part in self.fixed}
         for reading in (*self.shared, *(one for gap in self.gaps for one in gap.readings)):
             names |= reading.fields
         for gap in self.gaps:
-            names |= {gap.stays} | (gap.build.fields if gap.build else set())
+            names |= {gap.stays, *(choice.field for choice in gap.settled)}
+            names |= gap.build.fields if gap.build else set()
         return names
 
 
@@ -90,6 +95,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
         tuple(shared),
         tuple(_facts(unit, job, gaps)),
         tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
+        tuple(fixed_parts(unit, gaps.values(), job, length)),
     )
 
 
@@ -117,6 +123,7 @@ def _gap(
 ) -> AskedGap:
     layouts = gap.arrangements
     first = next(iter(layouts.values()))
+    window = window_of(gap, first)
     path = ("job", "gaps", name)
     alone = [one for one in _asked(gap) if one in gap.readings or one not in unit.readings]
     trial = any((layout.space or gap.space).trial_factor for layout in layouts.values())
@@ -127,14 +134,17 @@ def _gap(
     return AskedGap(
         name=name,
         kind="pack" if name in unit.packs else "end play",
-        window=_window(window_of(gap, first), length),
+        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
         sum=" ".join((first.space or gap.space).text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
         build=build,
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
-        check="; ".join(measure_steps(gap)),
+        settled=tuple(
+            filter(None, (only_layout(name, gap, job), *kept_parts(unit, name, gap, job)))
+        ),
+        check="; ".join(measure_steps(gap.measure)),
         note=gap.note or "",
         sketch=sketch_of(unit, name, gap, length),
     )
@@ -146,8 +156,3 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> A
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
     return reading_of(home, asked, one, job, expected_state(gap, first, asked), others)
-
-
-def _window(window: Window, unit: LengthUnit) -> str:
-    words = limits_words(window.gap.low, window.gap.high, unit)
-    return words if words.startswith("at ") else f"{words} {unit}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from gapwright.serve.choice import Choice, text_of
+from gapwright.serve.choice import Choice, choice_of, text_of
 from gapwright.serve.form import MEASURED, NONE, name_of
 from specs.parts import selective
 
@@ -68,33 +68,24 @@ def _parts(path: Path, unit: Unit, layout: Layout, listed: list[Any]) -> Iterato
         place = layout.stack[index]
         sizes = unit.family_of(place.part).sizes
         held = listed[nth] if nth < len(listed) else ""
-        at = name_of((*path, "parts", str(nth)))
+        at = (*path, "parts", str(nth))
         if place.how_many == (1, 1):
             size, read = _taken_apart(text_of(held), sizes)
-            choice = _choice(at, label, [("", "not told")], sizes, size)
+            choice = choice_of(at, label, [("", "not told")], sizes, size)
             yield AskedPart(label, (choice,), name_of((*path, MEASURED, str(nth))), read)
         else:
             yield AskedPart(label, tuple(_several(at, label, sizes, held, place.how_many[1])), "")
 
 
 def _several(
-    at: str, label: str, sizes: Iterable[str], held: Any, most: int  # noqa: ANN401 - as written
+    at: Path, label: str, sizes: Iterable[str], held: Any, most: int  # noqa: ANN401 - as written
 ) -> Iterator[Choice]:  # fmt: skip
     """A choice for each part that may lie at a place, and for none at all."""
     given = [text_of(one) for one in (held if isinstance(held, list) else [held])]
     given = given or [NONE]  # an empty list says that none lies there
     for nth, size in enumerate((given + [""] * most)[:most]):
         first = [("", "not told"), (NONE, "none here")] if not nth else [("", "no further")]
-        yield _choice(at, label, first, sizes, size)
-
-
-def _choice(
-    at: str, label: str, first: list[tuple[str, str]], sizes: Iterable[str], size: str
-) -> Choice:
-    """The sizes of a family, and what a file has in their place where it is none of them."""
-    values = [*first, *((one, one) for one in sizes)]
-    also = [(size, size)] if size and size not in dict(values) else []
-    return Choice(at, label, (*values, *also), size)
+        yield choice_of(at, label, first, sizes, size)
 
 
 def _taken_apart(text: str, sizes: Iterable[str]) -> tuple[str, str]:

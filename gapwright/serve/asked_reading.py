@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from gapwright.fit.gap_words import state_words
 from gapwright.serve.choice import Choice, held_at, text_of
 from gapwright.serve.form import name_of
 from specs.findings import dotted
@@ -55,7 +56,7 @@ def reading_of(
     places = max(asked.places if asked else 1, len(values))
     how = [f"with {asked.gauge}"] if asked and asked.gauge else []
     how += [f"at {asked.places} places, averaged"] if asked and asked.places > 1 else []
-    how += [f"{key} {value}" for key, value in state.items()]
+    how += state_words(state)
     stated = held.get("state", {}) if isinstance(held, dict) else {}
     return AskedReading(
         gap=path[2] if path[1] == "gaps" else "",

@@ -14,7 +14,7 @@ from gapwright.serve.asked_reading import AskedReading, reading_of
 from gapwright.serve.choice import held_at
 from gapwright.serve.form import UNITS, at_fields, name_of, source_of
 from gapwright.serve.job_page import keeps_own, sent_along
-from gapwright.serve.opened import in_unit, kept_unseen, opened, sent_fields, units_at
+from gapwright.serve.opened import draft_name, in_unit, kept_unseen, opened, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
@@ -85,9 +85,9 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     shown = {name for gap in gaps for name in gap.fields}
     form = screen(
         "check.html",
-        visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown),
+        visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown), draft=draft_name(visit),
         lengths=units_at(visit, "/check", page.length),
-        wrong=at_fields(problems, sent_fields(visit)),
+        wrong=at_fields(problems, visit.fields),
     )  # fmt: skip
     return Reply(form, 422 if problems else 200)
 
@@ -103,7 +103,7 @@ def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> Ask
     held = held_at(job, path[1:])
     return AskedBuilt(
         name=name,
-        check="; ".join(measure_steps(gap)),
+        check="; ".join(measure_steps(gap.measure)),
         reading=reading_of(path, asked, AS_BUILT, job, state, others),
         build=asked_build(path, unit, gap, held if isinstance(held, dict) else {}),
         listed=isinstance(held, dict) and "parts" in held,

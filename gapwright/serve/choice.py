@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+from gapwright.serve.form import name_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +20,15 @@ class Choice:
     values: tuple[tuple[str, str], ...]
     """What is sent and what is read of each."""
     value: str = ""
+
+
+def choice_of(
+    path: tuple[str, ...], label: str, first: list[tuple[str, str]], names: Iterable[str], held: str
+) -> Choice:
+    """A choice among names, and what a file has in their place where it is none of them."""
+    values = [*first, *((name, name) for name in names)]
+    also = [(held, held)] if held and held not in dict(values) else []
+    return Choice(name_of(path), label, (*values, *also), held)
 
 
 def held_at(job: dict[str, Any], path: tuple[str, ...]) -> Any:  # noqa: ANN401 - as written

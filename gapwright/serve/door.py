@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import socket
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import parse_qsl
 
@@ -286,4 +286,5 @@ def answer(app: App, address: str, port: int) -> None:
         except OSError as error:
             sentence = f"cannot be opened ({error.strerror}); name another: --port {port + 1}"
             raise InputError(Problem(sentence, f"port {port}")) from None
-        uvicorn.Server(settings).run(sockets=[door])
+        with suppress(KeyboardInterrupt):  # which is how a person ends it
+            uvicorn.Server(settings).run(sockets=[door])

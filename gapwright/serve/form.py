@@ -72,7 +72,7 @@ def _new(visit: Visit) -> dict[str, Any]:
 
 def is_length(path: Path) -> bool:
     """Whether a field of a job is a length."""
-    return path[-1:] == ("at",) or MEASURED in path
+    return path[-1:] == ("at",) or MEASURED in path or path[:2] == ("job", "parts")
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
@@ -138,22 +138,41 @@ def _listed(parts: dict[str, Any], measured: object) -> list[Any]:
     return listed
 
 
-def at_fields(problems: Sequence[Problem], fields: Iterable[str]) -> dict[str, list[str]]:
-    """The sentences that belong to a field of the form, by its name; "" has the others."""
-    paths = {path_of(name): name for name in fields}
-    short = {path[:-1]: name for path, name in paths.items() if path[-1:] == ("at",)}
-    known = {dotted(path): name for path, name in (short | paths).items()}
+def at_fields(problems: Sequence[Problem], fields: Fields) -> dict[str, list[str]]:
+    """The sentences that belong to a field of the form, by its name; "" has the others.
+
+    A field that comes once for each place has them under its name and the place too.
+    """
     found: dict[str, list[str]] = {}
+    known = _known(fields)
     for problem in problems:
-        at, sentence = "", problem.sentence
-        for words in (problem.field, problem.field.rpartition(".")[0]):
-            if words in known:
-                at = known[words]
-                place = problem.field.removeprefix(words).removeprefix(".")
-                sentence = f"place {place}: {sentence}" if place else sentence
-                break
-        found.setdefault(at, []).append(sentence if at else str(problem))
+        whole, _, last = problem.field.rpartition(".")
+        if problem.field in known:
+            name, told = known[problem.field], problem.sentence
+            at = range(1, _given(name, fields) + 1)
+        elif last.isdigit() and whole in known:
+            name, told = known[whole], f"place {last}: {problem.sentence}"
+            at = range(int(last), int(last) + 1)
+        else:
+            name, told, at = "", str(problem), range(0)
+        found.setdefault(name, []).append(told)
+        for place in at:
+            found.setdefault(f"{name} {place}", []).append(problem.sentence)
     return found
+
+
+def _known(fields: Fields) -> dict[str, str]:
+    """Which field a path of a job's file stands in; a build's path stands for all of its parts."""
+    paths = {path_of(name): name for name, _ in fields if path_of(name)}
+    short = {path[:-1]: name for path, name in paths.items() if path[-1] == "at"}
+    builds = {path[: path.index("parts")] for path in paths if "parts" in path}
+    told = short | paths | {path: name_of(path) for path in builds}
+    return {dotted(path): name for path, name in told.items()}
+
+
+def _given(name: str, fields: Fields) -> int:
+    """How many of the fields of a name hold something; the form shows those first."""
+    return sum(key == name and bool(value.strip()) for key, value in fields)
 
 
 def with_unit(text: str, unit: Unit) -> str:
@@ -173,20 +192,22 @@ def spelled(source: Source, unit: Unit) -> Source:
     """A job whose readings say the unit they are in, to be shown beside another."""
     job = source.data.get("job")
     if isinstance(job, dict):
-        _spell_readings(job, unit)
+        _spell(job, "readings", unit)
+        _spell(job, "parts", unit)
         gaps = job.get("gaps")
         for work in gaps.values() if isinstance(gaps, dict) else ():
-            _spell_readings(work, unit)
+            _spell(work, "readings", unit)
             for key in ("gap", "as built", "trial", "now") if isinstance(work, dict) else ():
                 if key in work:
                     work[key] = _spelled(work[key], unit, part=key in ("trial", "now"))
     return source
 
 
-def _spell_readings(holder: Any, unit: Unit) -> None:  # noqa: ANN401 - as written
-    readings = holder.get("readings") if isinstance(holder, dict) else None
-    if isinstance(readings, dict):
-        readings.update({name: _spelled(one, unit) for name, one in readings.items()})
+def _spell(holder: Any, key: str, unit: Unit) -> None:  # noqa: ANN401 - as written
+    """Give the lengths of a mapping their unit."""
+    held = holder.get(key) if isinstance(holder, dict) else None
+    if isinstance(held, dict):
+        held.update({name: _spelled(one, unit) for name, one in held.items()})
 
 
 def _spelled(held: Any, unit: Unit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.serve.asked import form_of
 from gapwright.serve.form import at_fields, name_of
-from gapwright.serve.opened import in_unit, kept_unseen, opened, sent_fields, units_at
+from gapwright.serve.opened import draft_name, in_unit, kept_unseen, opened, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from specs.addresses import is_server
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from specs.errors import Problem
     from specs.yaml_door import Source
 
-JOB_FIELDS = {key: name_of(("job", key)) for key in ("name", "due", "note")}
+JOB_FIELDS = {key: name_of(("job", key)) for key in ("name", "hand", "due", "note")}
 
 
 def measure(visit: Visit) -> Reply:
@@ -35,9 +35,10 @@ def measured(visit: Visit, problems: Sequence[Problem]) -> Reply:
     text = screen(
         "measure.html",
         visit=visit, page=page, form=form, lengths=units_at(visit, "/measure", page.length),
-        job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, sent_fields(visit)),
+        job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, visit.fields),
         shelf=_shelf(visit, page.source), shelves=_shelves(visit),
         shelf_inside=isinstance(page.data.get("shelf"), dict), kept=kept_unseen(visit, shown),
+        draft=draft_name(visit),
     )  # fmt: skip
     return Reply(text, 422 if problems else 200)
 
@@ -60,5 +61,6 @@ def _shelves(visit: Visit) -> list[str]:
     """The shelves to choose from; none where one was named at the start."""
     if visit.shop.shelf:
         return []
-    files = [held.name for held in visit.shop.files() if "shelf" in held.sections]
-    return [*files, *visit.shop.ledgers()]
+    held = [one for one in visit.shop.files() if "shelf" in one.sections]
+    alone = [one.name for one in held if "job" not in one.sections]  # not one drum's own
+    return [*alone, *visit.shop.ledgers()]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from gapwright.serve.form import UNITS, is_length, name_of, path_of, source_of, spelled, with_unit
-from gapwright.serve.job_page import sent_along
+from gapwright.serve.form import UNITS, is_length, path_of, source_of, spelled, with_unit
+from gapwright.serve.job_page import mark_of, sent_along
 from specs.errors import InputError, Problem
 from specs.findings import near
 
@@ -45,7 +45,7 @@ def opened(visit: Visit) -> Opened:
     length = next(one for one in (visit.one("length"), written, "in") if one in UNITS)
     if length != written:
         source = spelled(source, written)
-    asked = visit.all("gap")
+    asked = visit.all("only") or visit.all("gap")
     names = tuple(name for name in case.unit.gaps if name in asked) or (*case.unit.gaps,)
     return Opened(source, case.unit, length, names)
 
@@ -82,13 +82,11 @@ def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
     """What a form sends along besides the fields it shows, so that nothing typed is lost."""
     return [
         (name, value) for name, value in sent_along(visit)
-        if name not in shown and name not in ("length", "lengths")
+        if name not in shown and name not in ("length", "lengths", "gap")
     ]  # fmt: skip
 
 
-def sent_fields(visit: Visit) -> list[str]:
-    """The names of all fields of a job that were sent, and of the builds they belong to."""
-    names = [name for name, _ in visit.fields if path_of(name)]
-    paths = [path_of(name) for name in names]
-    builds = {path[: path.index("parts")] for path in paths if "parts" in path}
-    return [*dict.fromkeys(names), *(name_of(path) for path in builds)]
+def draft_name(visit: Visit) -> str:
+    """What a browser keeps a draft under: another once the job's file was changed."""
+    base = visit.one("from")
+    return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")

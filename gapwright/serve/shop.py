@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.serve.errands import Errands
 from specs.addresses import is_ledger, is_server
 from specs.errors import InputError, Problem, shortened
-from specs.files import SECTIONS, case_of
+from specs.files import SECTIONS, Seen, case_of
 from specs.findings import near
 from specs.rows import is_table
 from specs.several import TABLES, cases_of, read_jobs
@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.case import Case
+    from specs.taken import Taken
 
+Mark = tuple[int, int]
 ENDINGS = (".yaml", ".yml")
 MOST_FILES, DEEPEST = 2_000, 3
 LONG = 300.0  # seconds a plan may take, as with the command
@@ -37,6 +39,22 @@ class Held:
     """Why it cannot be read."""
 
 
+@dataclass(slots=True)
+class Kept(Seen):
+    """Files as they were last read, for as long as nobody changes them."""
+
+    marks: dict[Path, Mark | None] = field(default_factory=dict)
+
+    def take(self, path: Path) -> Taken:
+        """Read a file, once for as long as it stays the same; InputError where it cannot be."""
+        key, mark = path.absolute(), _mark(path)
+        if self.marks.get(key) != mark:
+            self.files.pop(key, None)
+        taken = Seen.take(self, path)
+        self.marks[key] = mark
+        return taken
+
+
 @dataclass(frozen=True, slots=True)
 class Shop:
     """What a server was started on."""
@@ -48,7 +66,8 @@ class Shop:
     """How long one search may take."""
     errands: Errands = field(default_factory=lambda: Errands(LONG))
     """The questions that may take longer than that."""
-    _seen: dict[str, tuple[tuple[int, int], Held]] = field(default_factory=dict)
+    _looked: dict[str, tuple[Mark, Held]] = field(default_factory=dict)
+    _kept: Kept = field(default_factory=Kept)
 
     def files(self) -> list[Held]:
         """Every file of the folder that can be used, by name."""
@@ -91,7 +110,7 @@ class Shop:
         for section in ("unit", "shelf"):
             self._check_inside(source, section)
         source = replace(source, data=_present(source.data))
-        return case_of(source, shelf=self.shelf or None, needs=needs)
+        return case_of(source, shelf=self.shelf or None, seen=self._kept, needs=needs)
 
     def cases(self, names: Iterable[str], shelf: str = "") -> tuple[Case, ...]:
         """Make cases of the jobs of several files and tables, all on one shelf.
@@ -130,15 +149,21 @@ class Shop:
             raise InputError(Problem(f'"{shortened(named)}" {OUTSIDE}', source.file, field=section))
 
     def _held(self, name: str) -> Held:
-        path = self.folder / name
-        try:
-            stat = path.stat()
-        except OSError as error:
-            return Held(name, {}, error.strerror or "cannot be read")
-        mark = (stat.st_mtime_ns, stat.st_size)
-        if self._seen.get(name, (None,))[0] != mark:
-            self._seen[name] = (mark, _look(path, name))
-        return self._seen[name][1]
+        mark = _mark(self.folder / name)
+        if mark is None:
+            return Held(name, {}, "cannot be read")
+        if self._looked.get(name, (None,))[0] != mark:
+            self._looked[name] = (mark, _look(self.folder / name, name))
+        return self._looked[name][1]
+
+
+def _mark(path: Path) -> Mark | None:
+    """What changes where somebody writes a file; None where there is none."""
+    try:
+        stat = path.stat()
+    except (OSError, ValueError):
+        return None
+    return stat.st_mtime_ns, stat.st_size
 
 
 def _look(path: Path, name: str) -> Held:

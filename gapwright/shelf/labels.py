@@ -5,12 +5,12 @@ The code is a QR code of the lot's short name: a scanner types it where a comman
 
 from __future__ import annotations
 
-from html import escape
-from importlib.resources import files
-from string import Template
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gapwright.drawn.pages import fill_in
 from gapwright.drawn.qr import qr_code
+from gapwright.extras import check_extra
 from gapwright.shelf.desk import there_is
 from specs.errors import InputError, Problem
 from specs.lengths import show
@@ -21,11 +21,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from gapwright.drawn.svg import Svg
     from inventory.movements import Part
     from specs.lengths import Unit as LengthUnit
     from specs.unit import Unit
 
 LONG = 9  # letters of a size that fit in a line in the large print
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is printed for one lot."""
+
+    part: Part
+    facts: tuple[str, ...]
+    code: Svg
 
 
 def label_sheet(
@@ -35,26 +45,17 @@ def label_sheet(
 
     The unit's file is for the marks stamped on its parts. Raises InputError where there is none.
     """
+    check_extra("labels")
     name, balances = there_is(address)
-    lots = [one for one in balances if asked in ("", one.part.family, one.lot_id)]
-    if not lots:
+    parts = [one.part for one in balances if asked in ("", one.part.family, one.lot_id)]
+    if not parts:
         raise InputError(Problem(f'has nothing on hand of "{asked}" to label', name))
     known = read_unit(unit)[0] if unit else None
-    lots.sort(key=lambda balance: balance.part.bin)
-    labels = "".join(_label(balance.part, known, lengths) for balance in lots)
-    page = files("gapwright.shelf").joinpath("labels.html").read_text(encoding="utf-8")
-    return Template(page).substitute(shelf=escape(name), labels=labels)
-
-
-def _label(part: Part, unit: Unit | None, lengths: LengthUnit) -> str:
-    size = "size long" if len(part.size) > LONG else "size"
-    facts = " &middot; ".join(map(escape, _facts(part, unit, lengths)))
-    return (
-        f'<li><div class="words"><p class="family">{escape(part.family)}</p>'
-        f'<p class="{size}">{escape(part.size)}</p><p class="facts">{facts}</p>'
-        f'<p class="bin">{escape(part.bin)}</p></div>'
-        f'<div class="code">{_drawn(part.lot_id)}<p>{part.lot_id}</p></div></li>\n'
-    )
+    parts.sort(key=lambda part: part.bin)
+    labels = [
+        Label(part, tuple(_facts(part, known, lengths)), qr_code(part.lot_id)) for part in parts
+    ]
+    return fill_in("labels.html", shelf=name, labels=labels, long=LONG)
 
 
 def _facts(part: Part, unit: Unit | None, lengths: LengthUnit) -> Iterator[str]:
@@ -78,12 +79,3 @@ def _mark(part: Part, unit: Unit | None) -> str:
         return ""
     mark = family.sizes[found.size].mark if family and found else None
     return mark if mark and mark != part.size else ""
-
-
-def _drawn(code: str) -> str:
-    try:
-        return str(qr_code(code))
-    except ImportError:
-        raise InputError(
-            Problem("labels need the package segno: pip install 'gapwright[labels]'")
-        ) from None

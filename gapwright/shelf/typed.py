@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from inventory.movements import Part
 from inventory.naming import Asked, called
 from specs.errors import InputError, Problem
-from specs.lengths import LengthError, check_proportion, parse_length
+from specs.lengths import LengthError, parse_length
 from specs.parts import PartError
+from specs.proportion import check_proportion
 from specs.sections import read_unit
 
 if TYPE_CHECKING:

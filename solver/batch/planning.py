@@ -108,6 +108,7 @@ class _Descent:
         try:
             return self._level(index)
         except KeyboardInterrupt:
+            self.clock.limits.watch.stopped = True
             return False
 
     def _level(self, index: int) -> bool:

@@ -74,7 +74,7 @@ def visit(browser: Browser, address: str) -> Iterator[Visitor]:
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(8_000)
+        page.set_default_timeout(20_000)
         page.on("pageerror", lambda error: troubles.append(str(error)))
         page.on("console", lambda said: troubles.append(said.text) if refused(said.text) else None)
         page.on("request", lambda asked: troubles.append(asked.url) if foreign(asked.url) else None)

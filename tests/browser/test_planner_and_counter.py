@@ -58,7 +58,7 @@ def test_a_planner_plans_and_takes_the_table_along(visit: Visitor) -> None:
     page.uncheck('[name="job"][value="job.yaml"]')
     planned(page)
     assert page.inner_text("h1") == "0 of 1 jobs can be completed, proved best"
-    assert "for want of" in page.inner_text("[aria-labelledby=left]")
+    assert "for want of" in page.inner_text("[aria-labelledby=left-1]")
     assert page.locator("figure svg").get_attribute("role") == "img"
     with page.expect_download() as kept:
         page.click("text=the plan as a table")

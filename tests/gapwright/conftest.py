@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, Protocol
 import pytest
 
 from gapwright.desk import fit_case
+from gapwright.drawn.png import check_png
+from specs.errors import InputError
 from specs.files import case_of
 from specs.yaml_door import parse
 from tests.gapwright.bench import Bench
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from gapwright.fit.report import Report
@@ -63,6 +66,16 @@ def bench(
     return there
 
 
+@pytest.fixture(scope="session")
+def two_workers() -> Iterator[str]:
+    """The address of a Dask cluster of two workers on this machine."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address=None
+    ) as cluster:
+        yield cluster.scheduler_address
+
+
 @pytest.fixture
 def drum() -> str:
     return DRUM
@@ -74,3 +87,12 @@ def solve() -> Solve:
         return fit_case(case_of(parse(text, "job.yaml")), limits)
 
     return solved
+
+
+@pytest.fixture
+def png() -> None:
+    """Go on only where a PNG can be drawn."""
+    try:
+        check_png()
+    except InputError as error:
+        pytest.skip(str(error))

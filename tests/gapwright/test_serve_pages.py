@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
@@ -79,6 +80,27 @@ def test_what_cannot_be_taken_is_said_at_its_field(page: TestClient) -> None:
     )
     assert f'id="wrong-{LOW}/gap/at"' in answer.text
     assert 'value="47"' in answer.text
+
+
+def test_the_place_that_is_wrong_is_the_one_that_is_marked(page: TestClient) -> None:
+    text = page.get(address("/fit", *gap("", ".018", ".0x"))).text
+    assert "place 2: &#39;.0x&#39; has the unknown unit" in text
+    assert re.findall(r'value="([^"]*)"[^>]* aria-invalid="true"', text) == [".0x"]
+    values = re.findall(rf'name="{LOW}/gap/at" value="([^"]*)"', text)
+    assert values == [".018", ".0x", ""]
+
+
+def test_what_is_settled_is_heeded(page: TestClient) -> None:
+    kept = {f"{LOW}/keep/low ring": ".0780"}
+    text = page.get(address("/fit", *gap(".018", ".020", ".019"), **kept)).text
+    assert "NO FIT, proved" in text
+    assert "you keep the low ring, .0780" in text
+    measured = {"job/parts/low friction": ".0795"}
+    text = page.get(address("/fit", *gap(".018", ".020", ".019"), **measured)).text
+    assert "<td>0.0795 in" in text
+    form = page.get(address("/measure", **kept, **measured)).text
+    assert '<option value=".0780" selected>' in form
+    assert 'name="job/parts/low friction" value=".0795"' in form
 
 
 def test_changing_the_unit_keeps_what_was_typed_exactly(page: TestClient) -> None:

@@ -44,7 +44,7 @@ function enterLeadsOn(form) {
     const field = event.target;
     if (event.key !== "Enter" || field.tagName !== "INPUT") return;
     event.preventDefault();
-    const order = [...form.querySelectorAll(".places input"), form.querySelector("button[type=submit]")];
+    const order = [...form.querySelectorAll(".places input"), form.querySelector(".go button")];
     const at = order.indexOf(field);
     const next = at < 0 ? order[0] : order[at + 1];
     next.focus();
@@ -52,33 +52,47 @@ function enterLeadsOn(form) {
   });
 }
 
+// Fields are held by name and place, so that a draft of one pack comes back among all of them.
 function draft(form) {
   const key = `gapwright draft ${form.getAttribute("action")} ${form.dataset.draft}`;
-  const fields = () => [...form.elements].filter((field) => field.name.startsWith("job/"));
-  const typed = () => fields().map((field) => [field.name, field.type === "checkbox" ? field.checked : field.value]);
-  const unit = () => form.querySelector("input[name=length]").value;
-  const fresh = JSON.stringify(typed());
+  const unit = form.querySelector("input[name=length]").value;
+  const fields = [...form.elements].filter((field) => field.name.startsWith("job/") && field.type !== "hidden");
+  const value = (field) => (field.type === "checkbox" ? field.checked : field.value);
+  const typed = () => {
+    const held = {};
+    for (const field of fields) (held[field.name] ??= []).push(value(field));
+    return held;
+  };
   const held = kept.get(key);
-  const blank = ![...new URLSearchParams(location.search).keys()].some((name) => name.startsWith("job/"));
-  if (held && blank && held.unit === unit() && held.typed.length === fields().length
-      && JSON.stringify(held.typed) !== fresh) {
-    fields().forEach((field, nth) => {
-      const [name, value] = held.typed[nth];
-      if (name !== field.name) return;
-      if (field.type === "checkbox") field.checked = value; else field.value = value;
-    });
-    const notice = document.createElement("p");
-    notice.className = "draft";
-    notice.setAttribute("role", "status");
-    notice.textContent = "What was typed here before is back. ";
-    const afresh = document.createElement("button");
-    afresh.type = "button";
-    afresh.textContent = "start afresh";
-    afresh.addEventListener("click", () => { kept.drop(key); location.reload(); });
-    notice.append(afresh);
-    form.before(notice);
+  const fromLink = [...new URLSearchParams(location.search).keys()].some((name) => name.startsWith("job/"));
+  if (held?.typed && !fromLink && held.unit === unit) {
+    const places = {};
+    let changed = false;
+    for (const field of fields) {
+      const nth = places[field.name] = (places[field.name] ?? -1) + 1;
+      const before = held.typed[field.name]?.[nth];
+      if (before === undefined || before === value(field)) continue;
+      changed = true;
+      if (field.type === "checkbox") field.checked = before; else field.value = before;
+    }
+    if (changed) sayBack(form, key);
   }
-  form.addEventListener("input", () => kept.set(key, { unit: unit(), typed: typed() }));
+  form.addEventListener("input", () => {
+    kept.set(key, { unit, typed: { ...kept.get(key)?.typed, ...typed() } });
+  });
+}
+
+function sayBack(form, key) {
+  const notice = document.createElement("p");
+  notice.className = "draft";
+  notice.setAttribute("role", "status");
+  notice.textContent = "What was typed here before is back. ";
+  const afresh = document.createElement("button");
+  afresh.type = "button";
+  afresh.textContent = "start afresh";
+  afresh.addEventListener("click", () => { kept.drop(key); location.reload(); });
+  notice.append(afresh);
+  form.before(notice);
 }
 
 const send = (path, form) => fetch(path, { method: "POST", body: new URLSearchParams(new FormData(form)) });
@@ -135,7 +149,7 @@ function sendsOnlyIfHeard(form) {
   form.addEventListener("submit", async (event) => {
     if (heard) { heard = false; return; }
     event.preventDefault();
-    const button = form.querySelector("button[type=submit]");
+    const button = event.submitter ?? form.querySelector(".go button");
     button.setAttribute("aria-busy", "true");
     try {
       await fetch("/bench.css", { method: "HEAD", cache: "no-store" });
