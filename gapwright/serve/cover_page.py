@@ -87,12 +87,18 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     at = {name: [one.sentence for one in problems if one.field == name] for name in TYPED}
     page = screen(
         "cover.html",
-        visit=visit, units=units, shelves=shelves(visit), gaps=gaps, length=length, wrong=at,
+        visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
         past=[name for name in shop.names() if name.lower().endswith(".csv")],
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
         lengths=_units(visit, "/cover", length),
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
+
+
+def _kits(visit: Visit) -> list[str]:
+    """The kits to choose from, and the shelves where none was named at the start."""
+    kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
+    return [] if visit.shop.shelf else [*kits, *shelves(visit)]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
