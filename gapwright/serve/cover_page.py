@@ -88,7 +88,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     page = screen(
         "cover.html",
         visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
-        past=[name for name in shop.names() if name.lower().endswith(".csv")],
+        past=past_drums(visit),
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
         lengths=_units(visit, "/cover", length),
     )  # fmt: skip
@@ -99,6 +99,11 @@ def _kits(visit: Visit) -> list[str]:
     """The kits to choose from, and the shelves where none was named at the start."""
     kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
     return [] if visit.shop.shelf else [*kits, *shelves(visit)]
+
+
+def past_drums(visit: Visit) -> list[str]:
+    """The tables of the folder that may hold past drums."""
+    return [name for name in visit.shop.names() if name.lower().endswith(".csv")]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:

@@ -32,16 +32,17 @@ def kit_files(
     """Read what is asked and choose the kit. Raises InputError with all that is wrong with it."""
     if picture is not None:
         check_picture(picture)
-    wanted = _share(share)
+    wanted = share_of(share)
     case = read_unit_alone(unit)
     return kit_case(case, read_history(history, case.length), wanted, limits)
 
 
-def _share(text: str) -> Fraction:
+def share_of(text: str) -> Fraction:
+    """Take a share of the drums in percent. Raises InputError with what to write instead."""
     found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
     if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
-        sentence = f"--share: {quoted(text)}; write percent of the drums, such as 95 or 99.5"
-        raise InputError(Problem(sentence))
+        sentence = f"{quoted(text)}; write percent of the drums, such as 95 or 99.5"
+        raise InputError(Problem(sentence, field="--share"))
     return Fraction(found[1]) / 100
 
 
@@ -61,10 +62,11 @@ def tell_or_dump(report: KitReport, *, as_json: bool) -> str:
     """The answer in words, or as JSON."""
     if as_json:
         return json.dumps(_shape(report), indent=1, ensure_ascii=False, allow_nan=False)
-    return "\n".join(_told(report))
+    return "\n".join(told(report))
 
 
-def _told(report: KitReport) -> Iterator[str]:
+def told(report: KitReport) -> Iterator[str]:
+    """Tell a kit line by line, what it costs and serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
     if report.able < report.wanted:

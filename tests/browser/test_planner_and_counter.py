@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 ADDRESSES = (
     "/plan", "/cover?unit=unit.yaml", "/files", "/edit?file=unit.yaml", "/shelf?shelf=shelf.yaml",
-    "/shelf?shelf=shop.db", "/covered?unit=unit.yaml&shelf=shelf.yaml&gap=low",
+    "/shelf?shelf=shop.db", "/kit", "/kit-chosen?unit=unit.yaml&history=past.csv&share=80",
+    "/covered?unit=unit.yaml&shelf=shelf.yaml&gap=low",
 )  # fmt: skip
 
 
@@ -33,6 +34,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     folder = tmp_path_factory.mktemp("floor") / "demo"
     write_demo(folder)
+    (folder / "past.csv").write_text("low,count\n.97,30\n.99,60\n1.3,4\n", encoding="utf-8")
     create_shelf(str(folder / "shop.db"))
     with open_shelf(str(folder / "shop.db")) as shelf:
         part = Part("low steel", "thick", bin="B1")
