@@ -17,6 +17,7 @@ from benchmarks import (
     one_pack,
     serve,
     startup,
+    tell,
     two_ways,
     whole_unit,
 )
@@ -36,6 +37,7 @@ CASES = {
     "cover": cover.run,
     "kits": kits.run,
     "serve": serve.run,
+    "tell": tell.run,
 }
 
 

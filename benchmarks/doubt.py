@@ -16,6 +16,7 @@ from benchmarks.one_pack import SHAPE as ONE_PACK
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
+from gapwright.fit.doubts import Doubts
 from gapwright.fit.sure import sure_of
 from gapwright.fit.surely import Demand, Surely
 from gapwright.lines import lines_of
@@ -67,7 +68,7 @@ def _told(case: Case, task: Task) -> object:
 
 
 def _asked(case: Case, task: Task) -> Task:
-    return replace(task, sure=Surely(case, task.choices, task.step, ASKED))
+    return replace(task, sure=Surely(Doubts(case, task.choices, task.step), ASKED))
 
 
 def _fitting(shape: Shape) -> Iterator[tuple[Case, Task]]:

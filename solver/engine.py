@@ -8,15 +8,16 @@ program is made: it takes longer than all the rest of a small job.
 from __future__ import annotations
 
 import time
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field, replace
 from functools import cache
-from threading import current_thread, main_thread
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable, Mapping
 
 CONSTANT = -1
+LISTEN = 0.05  # seconds until a search hears that it is to stop
 Expression = dict[int, int]
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
@@ -28,14 +29,10 @@ class Watch:
     words: str = "reading"
     stopped: bool = False
     """Whether somebody does not want to wait any longer."""
-    halt: Callable[[], object] | None = None
-    """Ends the search that goes on just now."""
 
     def stop(self) -> None:
-        """End the search with what was found so far, and let no other begin."""
+        """End the search soon with what was found so far, and let no other begin."""
         self.stopped = True
-        if self.halt:
-            self.halt()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,12 +134,9 @@ class Program:
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
         """Make an expression least until proved or out of time; Ctrl-C ends it early."""
         constant = expression.get(CONSTANT, 0)  # kept out of the engine's floating-point bound
-        try:
-            self._model.minimize(self._linear({**expression, CONSTANT: 0}))
-            outcome = self._search(clock)
-            return Outcome(outcome.status, outcome.values, outcome.bound + constant)
-        except KeyboardInterrupt:  # outside the engine, which takes Ctrl-C for itself
-            return Outcome("unknown", (), 0)
+        self._model.minimize(self._linear({**expression, CONSTANT: 0}))
+        outcome = self._search(clock)
+        return Outcome(outcome.status, outcome.values, outcome.bound + constant)
 
     def _search(self, clock: Clock) -> Outcome:
         solver = self._cp.CpSolver()
@@ -151,16 +145,12 @@ class Program:
         solver.parameters.cp_model_probing_level = 0  # presolve took longer than it saved
         solver.parameters.symmetry_level = 0
         solver.parameters.linearization_level = 2  # misses are proved by the linear bound
-        # Only the main thread is told of Ctrl-C: elsewhere the engine would end the whole process.
-        solver.parameters.catch_sigint_signal = current_thread() is main_thread()
-        clock.limits.watch.halt = solver.stop_search
         solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
         if self._values:
             self._model.clear_hints()
             for variable, value in zip(self._variables, self._values, strict=False):
                 self._model.add_hint(variable, value)
-        status = solver.solve(self._model)
-        clock.limits.watch.halt = None
+        status = self._heard(solver, clock.limits.watch)
         word = {
             self._cp.OPTIMAL: "optimal",
             self._cp.FEASIBLE: "feasible",
@@ -173,6 +163,23 @@ class Program:
             self._values = tuple(solver.response_proto.solution)
         bound = round(solver.best_objective_bound) if word != "infeasible" else 0
         return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
+
+    def _heard(self, solver: Any, watch: Watch) -> Any:  # noqa: ANN401 - the engine's own
+        """Search in a thread of its own, so that this one hears Ctrl-C and a watch that is stopped.
+
+        Left to hear it itself the engine forgets Python's ear for it: the next one would kill.
+        """
+        solver.parameters.catch_sigint_signal = False
+        with ThreadPoolExecutor(1) as pool:
+            found = pool.submit(solver.solve, self._model)
+            while not found.done():
+                try:
+                    wait([found], LISTEN)
+                except KeyboardInterrupt:
+                    watch.stop()
+                if watch.stopped:
+                    solver.stop_search()
+        return found.result()
 
     def _linear(self, expression: Mapping[int, int]) -> Any:  # noqa: ANN401 - the engine's own
         terms = [(index, factor) for index, factor in expression.items() if index >= 0 and factor]

@@ -59,3 +59,8 @@ class Case:
     def shelf_length(self) -> LengthUnit:
         """The unit of bare sizes on the shelf."""
         return self.origins["shelf"].length or self.length
+
+    @property
+    def aims(self) -> tuple[str, ...]:
+        """The aims in order, as the job or else the unit has them."""
+        return self.job.aims or self.unit.aims

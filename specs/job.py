@@ -188,6 +188,11 @@ class Job(Written):
     facts: dict[Text, Text] = Field(
         {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
     )
+    found: dict[Text, Text] = Field(
+        {},
+        description="What was found of things that belong together: words, or a length.",
+        examples=["{piston height: 0.841 in, piston spring: long coil}"],
+    )
     readings: dict[Text, Taken] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from specs import bands, families, gaps, gauges, heating, job, kit, shelf, stacks, unit
+from specs import bands, belonging, families, gaps, gauges, heating, job, kit, shelf, stacks, unit
 from specs.taken import File
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("unit.gauges", gauges.Gauge),
     ("unit.facts", unit.Fact),
     ("unit.rules", unit.Rule),
+    ("unit.belongs together", belonging.Belonging),
     ("shelf: a lot", shelf.ShelfLot),
     ("job", job.Job),
     ("job.gaps", job.GapJob),

@@ -42,7 +42,7 @@ def is_table(path: Path) -> bool:
 
 def read_rows(path: Path) -> list[Source]:
     """Read every row as a job; raises InputError with every bad row and its line."""
-    lines = list(_lines(path))
+    lines = list(table_lines(path))
     if not lines:
         raise InputError(
             Problem("this table is empty; its first line names the columns", str(path))
@@ -67,8 +67,8 @@ def read_rows(path: Path) -> list[Source]:
     return sources
 
 
-def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """The rows that hold anything, each with the line it ends in."""
+def table_lines(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """The rows of a table that hold anything, each with the line it ends in."""
     try:
         raw = path.read_bytes()
     except OSError as error:

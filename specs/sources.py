@@ -179,7 +179,7 @@ def _fixed(case: Case, gap: str, layout: Layout, sign: Fraction) -> Iterator[Ter
         if family.fixed is None:
             continue
         if place.part in case.job.parts:
-            source, doubt = Source("part", place.part), _as_measured(case, "")
+            source, doubt = Source("part", place.part), as_measured(case, "")
         else:
             source = Source("part", place.part, gap, label)
             doubt = Doubt("rectangular", family.tolerance)
@@ -253,7 +253,7 @@ def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> I
     if piece.measured and not piece.own:  # measured once for all of them
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
         label = f"measured {piece.thickness.nm} {piece.gauge}"
-        yield Term(Source("part", name, "", label), _as_measured(case, piece.gauge), total)
+        yield Term(Source("part", name, "", label), as_measured(case, piece.gauge), total)
         yield from _together(case, piece.gauge, total)
     alone = _alone(case, piece)
     for factor, times in factors.items():
@@ -265,7 +265,7 @@ def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> I
 def _alone(case: Case, piece: Piece) -> Doubt:
     """How far one part may be off by itself, as sold or as measured."""
     if piece.measured:
-        return _as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
+        return as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
     return as_sold(case, piece.family, piece.size)
 
 
@@ -277,6 +277,6 @@ def as_sold(case: Case, family_name: str, size: str) -> Doubt:
     return Doubt("rectangular", half + family.tolerance)
 
 
-def _as_measured(case: Case, gauge: str) -> Doubt:
-    """How far a measured thickness may be off."""
+def as_measured(case: Case, gauge: str) -> Doubt:
+    """How far a part measured with a gauge may be off; by what is usual where nothing is said."""
     return gauge_named(case, gauge).doubt(PART_MM if case.length == "mm" else PART_IN)

@@ -6,9 +6,11 @@ import re
 from typing import TYPE_CHECKING
 
 from specs.bands import band_findings
+from specs.belonging_checks import belonging_findings
 from specs.errors import quoted
 from specs.faces import faces_findings
 from specs.families import STACKABLE
+from specs.family_checks import family_findings
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
 def unit_findings(unit: Unit) -> Iterator[Finding]:
     """Yield all that is wrong with a unit."""
     for name, family in unit.families.items():
-        yield from _family(("families", name), family)
+        yield from family_findings(("families", name), family)
     for name, shared in unit.shared_parts.items():
         yield from _shared(("shared parts", name), unit, name, shared)
     yield from gauge_findings(unit.gauges)
@@ -48,6 +50,7 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
     for name, band in unit.bands.items():
         yield from band_findings(("bands", name), band)
     yield from replaced_findings(unit.always_replaced)
+    yield from belonging_findings(unit)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
@@ -69,47 +72,10 @@ def _reading_names(
 
 def _facts(unit: Unit) -> Iterator[Finding]:
     for name, fact in unit.facts.items():
-        if fact.default is not None and fact.default not in fact.values:
-            where = ("facts", name, "default")
-            yield Finding(where, near(fact.default, fact.values, "its values"))
-
-
-def _family(path: Path, family: Family) -> Iterator[Finding]:
-    if bool(family.sizes) == (family.fixed is not None):
-        yield Finding(path, "write either `sizes`, or `fixed` for a part that is never chosen")
-    if family.fixed is not None:
-        yield weigh((*path, "fixed"), family.fixed, family.kind)
-    if family.tolerance:
-        yield weigh((*path, "tolerance"), family.tolerance, "tolerance")
-    if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
-    for name, size in family.sizes.items():
-        for end in dict.fromkeys((size.thickness.low, size.thickness.high)):
-            yield weigh((*path, "sizes", name), end or size.nominal, family.kind)
-    if family.form and family.kind != "ring":
-        yield Finding((*path, "form"), "only rings have a form; leave it out")
-    yield from _grades(path, family)
-
-
-def _grades(path: Path, family: Family) -> Iterator[Finding]:
-    graded = {name: size.grade for name, size in family.sizes.items() if size.grade}
-    if not graded:
-        return
-    if family.kind != "steel":
-        yield Finding((*path, "sizes", next(iter(graded)), "grade"), "only steels have grades")
-    for name in family.sizes:
-        if name not in graded:
-            yield Finding((*path, "sizes", name), "give every size of this family a grade, or none")
-    ordered = sorted(family.sizes, key=lambda name: family.sizes[name].nominal)
-    seen: list[str | None] = []
-    for name in ordered:
-        grade = family.sizes[name].grade
-        if grade in seen and seen[-1] != grade:
-            yield Finding(
-                (*path, "sizes", name, "grade"),
-                f'grade "{grade}" has a thinner and a thicker grade between its sizes',
-            )
-        seen.append(grade)
+        if bool(fact.values) == bool(fact.number_of):
+            yield Finding(("facts", name), "write either its `values`, or what it is a `number of`")
+        elif fact.default is not None and not fact.may_be(fact.default):
+            yield Finding(("facts", name, "default"), fact.sentence(fact.default))
 
 
 def _shared(path: Path, unit: Unit, name: str, shared: Shared) -> Iterator[Finding]:
@@ -194,10 +160,9 @@ def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if fact not in unit.facts:
             yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
             continue
-        known = unit.facts[fact].values
         for value in values:
-            if value not in known:
-                yield Finding((*path, fact), near(value, known, "its values"))
+            if not unit.facts[fact].may_be_allowed(value):
+                yield Finding((*path, fact), unit.facts[fact].sentence(value, asked=True))
 
 
 def _window(path: Path, window: Window) -> Iterator[Finding]:

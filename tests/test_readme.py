@@ -13,6 +13,7 @@ import gapwright
 from gapwright.check.checking import check_job
 from gapwright.check.words import tell_check
 from gapwright.fit.words import CAUTION, tell
+from specs.errors import InputError
 from specs.files import read_case
 
 HOME = Path(__file__).parent.parent
@@ -71,7 +72,7 @@ def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
 
 def test_the_week_of_drums_is_planned(drum: Path) -> None:
     test_the_sections_may_be_moved_into_files_of_their_own(drum)
-    (drum.parent / "week.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (drum.parent / "week.csv").write_text(blocks("csv")[1], encoding="utf-8")
     command = next(text for text in blocks("sh") if text.startswith("gapwright batch"))
     asked = subprocess.run(
         [sys.executable, "-m", *command.split()],
@@ -82,6 +83,28 @@ def test_the_week_of_drums_is_planned(drum: Path) -> None:
     assert " of 3 jobs can be completed, proved best" in asked.stdout
     assert (drum.parent / "plan.csv").exists()
     assert (drum.parent / "plan.svg").exists()
+
+
+def test_what_belongs_together_is_held_against_what_was_found(drum: Path) -> None:
+    (sets,) = [text for text in blocks("yaml") if "belongs together" in text]
+    (found,) = re.findall(r"`(found: {.*?})`", README)
+    text = drum.read_text(encoding="utf-8").replace("  packs:\n", sets + "  packs:\n")
+    drum.write_text(text.replace("job:\n", f"job:\n  {found}\n"), encoding="utf-8")
+    with pytest.raises(InputError, match="the piston bottoms before the pack is pressed"):
+        gapwright.fit_job(drum)
+
+
+def test_the_pile_is_sorted(drum: Path) -> None:
+    (drum.parent / "pile.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (line,) = re.findall(r"`gapwright (tell --list .*)`", README)
+    (one,) = [text for text in blocks("sh") if "gapwright tell" in text]
+    for words, said in ((line, "counts.csv"), (one.partition("gapwright ")[2], "thin, 100 % sure")):
+        asked = subprocess.run(
+            [sys.executable, "-m", "gapwright", *words.split()],
+            cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert said in asked.stdout, asked.stderr
 
 
 def test_the_script_runs(drum: Path) -> None:

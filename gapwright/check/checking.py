@@ -162,6 +162,5 @@ def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
         work = gaps.get(name, GapJob())
         tried = trial_parts(case.unit.gaps[name], work)  # it may mean the build that was in before
         gaps[name] = work.model_copy(update={"now": listed, "trial": tried})
-    aims = case.job.aims or case.unit.aims
-    first = ("change", *(aim for aim in aims if aim != "change"))
+    first = ("change", *(aim for aim in case.aims if aim != "change"))
     return replace(case, job=case.job.model_copy(update={"gaps": gaps, "aims": first}))

@@ -66,7 +66,7 @@ def batch(
     from gapwright.batch.shelves import plan_shelves
     from gapwright.crew import crew_of
     from gapwright.drawn.picture_file import check_picture
-    from gapwright.patience import patience
+    from gapwright.patience import telling
     from solver.engine import Limits
     from specs.several import read_cases
 
@@ -74,7 +74,7 @@ def batch(
         check_picture(asked["picture"])
     limits = Limits(asked["seconds"])
     wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
-    with patience(limits.watch):
+    with telling(limits.watch):
         cases = read_cases(jobs, unit, shelf)
         said = said_by(asked["who"]) if asked["reserve"] else None
         with crew_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as crew:

@@ -35,6 +35,7 @@ class CheckAsked(Asked):
 
     unit: Path | None
     job: Path | None
+    history: Path | None
     options: tuple[str, ...]
 
 
@@ -66,6 +67,7 @@ def kit() -> None:
 @KIT
 @UNIT
 @click.option("--job", type=FILE, help="Also build this job from the kit; list what is left over.")
+@click.option("--history", type=FILE, help="A CSV file of past drums; count those it serves.")
 @WITH
 @solving
 def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
@@ -79,7 +81,9 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):
-        found = check_kit(file, asked["unit"], asked["job"], asked["options"], limits)
+        found = check_kit(
+            file, asked["unit"], asked["job"], asked["history"], asked["options"], limits
+        )
     if asked["as_json"]:
         from gapwright.kit.as_json import dump_kit as tell
     else:

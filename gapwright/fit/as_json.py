@@ -47,6 +47,8 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
         "reserved": _reserved(report.reserved, unit),
         "solved again": report.solved_again,
         "issued before": report.issued,
+        "layout because": report.layout_reasons,
+        "layouts not allowed": {name: why for name, why in report.barred.items() if why},
         "set aside": [part_shape(one.part, unit) for one in report.set_aside],
         "waiting": [{"gap": name, "for": [*names]} for name, names in report.waiting.items()],
     }

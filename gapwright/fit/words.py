@@ -237,12 +237,14 @@ def behind_words(ranked: Ranked) -> str:
 
 
 def notes(report: Report, unit: Unit) -> Iterator[str]:
-    """Say what was added to readings, which were short of places, which layouts are barred."""
+    """Say what was added to readings, which lacked places, why layouts are allowed."""
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"
     for name, reading, asked, given in report.fewer_places:
         yield f"{name}: `{reading}` is asked for at {asked} places, and given at {given}"
+    for name, reason in report.layout_reasons.items():
+        yield f"{name}: {reason}"
     for name, barred in report.barred.items():
         for why in barred:
             yield f"{name}: layout not allowed here: {why}"

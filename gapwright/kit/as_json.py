@@ -12,7 +12,7 @@ from gapwright.shelf.as_json import posted_shape
 from specs.kit_contents import also_held, gaps_of, kit_of
 
 if TYPE_CHECKING:
-    from gapwright.kit.checking import KitCheck
+    from gapwright.kit.checking import KitCheck, Lack, LeftOut
     from gapwright.kit.packing import Packed
     from specs.kit_contents import Sizes
     from specs.lengths import Unit
@@ -26,6 +26,7 @@ def dump_kit(check: KitCheck, unit: Unit | None = None) -> str:
 
 
 def _check(check: KitCheck, unit: Unit) -> dict[str, Any]:
+    past, job = check.past, check.job
     return {
         "shape": SHAPE,
         "kit": kit_of(check.case).name,
@@ -41,30 +42,30 @@ def _check(check: KitCheck, unit: Unit) -> dict[str, Any]:
         "covers": [cover_shape(one, unit) for one in check.covers],
         "not covered": [{"gap": name, "why": why} for name, why in check.not_covered],
         "nothing to choose": [*check.nothing_to_choose],
-        "short": [
-            {
-                "family": lack.family,
-                "held": lack.held,
-                "takes": {"at least": lack.need.least, "at most": lack.need.most},
-            }
-            for lack in check.lacks
-        ],
-        "left out": [
-            {
-                "part": part.name,
-                "held": part.held,
-                "count": part.count,
-                "because": part.because,
-                "said by": part.said_by,
-            }
-            for part in check.left_out
-        ],
-        "job": None if check.job is None else {
-            "fit": shape(check.job.report, unit),
-            "used": sizes_shape(check.job.used),
-            "left over": sizes_shape(check.job.left),
+        "short": [*map(_lack, check.lacks)],
+        "left out": [*map(_left_out, check.left_out)],
+        "history": past and {"gaps": [*past.gaps], "drums": past.drums, "served": past.served},
+        "job": job and {
+            "fit": shape(job.report, unit),
+            "used": sizes_shape(job.used),
+            "left over": sizes_shape(job.left),
         },
     }  # fmt: skip
+
+
+def _lack(lack: Lack) -> dict[str, Any]:
+    takes = {"at least": lack.need.least, "at most": lack.need.most}
+    return {"family": lack.family, "held": lack.held, "takes": takes}
+
+
+def _left_out(part: LeftOut) -> dict[str, Any]:
+    return {
+        "part": part.name,
+        "held": part.held,
+        "count": part.count,
+        "because": part.because,
+        "said by": part.said_by,
+    }
 
 
 def dump_packed(packed: Packed, unit: Unit) -> str:

@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING
 from gapwright.cover.covering import Asked, Covered, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
+from gapwright.stock.kit_case import drums_in, gaps_in
+from solver.drums import served
 from solver.engine import Clock, Limits
-from specs.errors import InputError
+from specs.errors import InputError, Problem
 from specs.files import case_of, read_kit
+from specs.history import read_history
 from specs.kit_contents import also_held, as_shelf, check_options, gaps_of, held, replaced_in
 from specs.needs import needs
 from specs.readings import settled
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.case import Case
+    from specs.history import History
     from specs.kit_contents import Sizes
     from specs.needs import Need
 
@@ -50,6 +54,15 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class PastDrums:
+    """How many drums of a history a kit serves, each with some of its gaps out of one kit."""
+
+    gaps: tuple[str, ...]
+    drums: int
+    served: int
+
+
+@dataclass(frozen=True, slots=True)
 class KitCheck:
     """All there is to say of a kit."""
 
@@ -66,6 +79,7 @@ class KitCheck:
     nothing_to_choose: tuple[str, ...]
     lacks: tuple[Lack, ...]
     left_out: tuple[LeftOut, ...]
+    past: PastDrums | None
     job: LeftOver | None
 
     @property
@@ -111,16 +125,19 @@ def check_kit(
     kit: Path,
     unit: Path | None = None,
     job: Path | None = None,
+    history: Path | None = None,
     options: tuple[str, ...] = (),
     limits: Limits | None = None,
 ) -> KitCheck:
-    """Read a kit, and a job where one is named, and check it.
+    """Read a kit, and a job and a history of drums where they are named, and check it.
 
     Raises InputError with all that is wrong with the files.
     """
     case = read_kit(kit, unit)
     check_options(case, options)
-    return check_case(as_shelf(with_job(case, job) if job else case, options), options, limits)
+    case = as_shelf(with_job(case, job) if job else case, options)
+    past = read_history(history, case.length) if history else None
+    return check_case(case, options, limits, past)
 
 
 def with_job(case: Case, job: Path) -> Case:
@@ -140,8 +157,13 @@ def with_job(case: Case, job: Path) -> Case:
     return replace(case, job=asked.job, length=asked.length, origins=origins)
 
 
-def check_case(case: Case, options: tuple[str, ...] = (), limits: Limits | None = None) -> KitCheck:
-    """Check the kit of a case, some of its options taken with it."""
+def check_case(
+    case: Case,
+    options: tuple[str, ...] = (),
+    limits: Limits | None = None,
+    history: History | None = None,
+) -> KitCheck:
+    """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
     clock = Clock(limits or Limits())
     mine, contents = gaps_of(case), held(case, options)
     open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
@@ -158,6 +180,7 @@ def check_case(case: Case, options: tuple[str, ...] = (), limits: Limits | None 
         case, options, contents, price, unpriced, tuple(covers), tuple(not_covered),
         tuple(name for name in mine if name not in open_),
         tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options, contents)),
+        _past(_without_job(case), history, contents) if history else None,
         left_over(case, options, clock.rest()) if has_job else None,
     )  # fmt: skip
 
@@ -165,6 +188,18 @@ def check_case(case: Case, options: tuple[str, ...] = (), limits: Limits | None 
 def _without_job(case: Case) -> Case:
     """The case without the parts of a job's own unit, which no kit holds; its facts stay."""
     return replace(case, job=case.job.model_copy(update={"gaps": {}, "readings": {}}))
+
+
+def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
+    """Drum by drum, from a kit each: the gaps together, as far as the kit is for them."""
+    mine = gaps_of(case)
+    gaps = tuple(name for name in gaps_in(case, history) if name in mine)
+    if not gaps:
+        sentence = f"no column is of what the kit is for; name one {' or '.join(mine)}"
+        raise InputError(Problem(sentence, history.file, 1))
+    task, drums = drums_in(case, history, gaps)
+    kit = {nth: contents[part.family, part.size] for nth, part in enumerate(task.choices)}
+    return PastDrums(gaps, drums.total(), served(drums, kit))
 
 
 def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:

@@ -50,6 +50,10 @@ def _told(check: KitCheck, unit: Unit) -> Iterator[str]:
     yield from (f"  {name}: cannot be gone through: {why}" for name, why in check.not_covered)
     if check.nothing_to_choose:
         yield f"  nothing to choose, and nothing to cover: {', '.join(check.nothing_to_choose)}"
+    if check.past:
+        past = check.past
+        told = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
+        yield f"  past drums: {told}"
     yield from _lacks(check)
     if check.job:
         yield ""

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import asyncio
 import socket
+from concurrent.futures import Future
 from contextlib import asynccontextmanager, suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import parse_qsl
 
@@ -88,9 +90,6 @@ class Server:
         self, route: Route, visit: Visit, request: fastapi.Request, session: str
     ) -> Reply:
         """Wait for a turn at the solver, as long as somebody waits for its answer."""
-        from concurrent.futures import Future
-        from dataclasses import replace
-
         answer: Future[object] = Future()
         where = request.client.host if request.client else ""
         who = session if request.state.known else where
@@ -102,9 +101,10 @@ class Server:
         waiting = asyncio.ensure_future(asyncio.wrap_future(answer))
         while not waiting.done():
             await asyncio.wait((waiting,), timeout=STILL_THERE)
-            if not waiting.done() and await request.is_disconnected():
-                answer.cancel()
+            if not waiting.done() and await request.state.has_left():
                 watch.stop()
+                if answer.cancel():
+                    return refused(guard.Refused(503, "nobody waits for this any more"))
         return cast("Reply", await waiting)
 
     async def check(self, request: fastapi.Request, onward: Next) -> Response:
@@ -122,6 +122,7 @@ class Server:
             if wrong:
                 return _guarded(_sent(refused(wrong, as_json=True)))
         request.state.known = known
+        request.state.has_left = request.is_disconnected  # only here is the connection itself heard
         request.state.session = session if known else self.sessions.open()
         response = _guarded(await onward(request))
         if not known and not _is_api(request):
@@ -276,8 +277,7 @@ def answer(app: App, address: str, port: int) -> None:
 
     settings = uvicorn.Config(
         app, http=PatientProtocol, log_level="warning", access_log=False, server_header=False,
-        proxy_headers=False,
-        limit_concurrency=guard.MOST_AT_ONCE, timeout_graceful_shutdown=3,
+        proxy_headers=False, limit_concurrency=guard.MOST_AT_ONCE, timeout_graceful_shutdown=3,
     )  # fmt: skip
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

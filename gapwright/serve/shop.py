@@ -111,7 +111,6 @@ class Shop:
         """
         for section in ("unit", "shelf"):
             self._check_inside(source, section)
-        source = replace(source, data=_present(source.data))
         return case_of(source, shelf=self.shelf or None, seen=self._kept, needs=needs)
 
     def cases(self, names: Iterable[str], shelf: str = "") -> tuple[Case, ...]:
@@ -183,10 +182,6 @@ def _is(data: dict[str, Any], section: str) -> bool:
 def _called(section: dict[str, Any], name: str) -> str:
     named = section.get("name")
     return named if isinstance(named, str) else Path(name).stem
-
-
-def _present(data: dict[str, Any]) -> dict[str, Any]:
-    return {key: value for key, value in data.items() if value not in ("", None)}
 
 
 def _within(path: Path, home: Path) -> bool:

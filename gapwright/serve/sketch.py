@@ -40,7 +40,9 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
         lines=tuple(_numbered(ordered)),
     )  # fmt: skip
     between = gap.measure.between if gap.measure else ()
-    return draw_stack(drawn, between, length, ROOM, opening="the gap is read here")
+    read = "gap" in (layout.space or gap.space).readings
+    opening = "the gap is read here" if read else "the finished gap"
+    return draw_stack(drawn, between, length, ROOM, opening=opening)
 
 
 def _lines(unit: Unit, layout: Layout) -> Iterator[Line]:

@@ -59,11 +59,11 @@ def _steps(band: Band) -> Iterator[str]:
 def _travel(band: Band, first: LengthUnit) -> Iterator[str]:
     screw, end = band.screw_travel, band.end_travel
     if screw and end:
-        yield f"the screw moves back {_both(screw, first)}"
+        yield f"screw back {_both(screw, first)}"
         if band.lever != 1:
-            yield f"the end of the band moves {_both(end, first)}, {band.lever} times as far"
+            yield f"band end {_both(end, first)}, {band.lever} of it"
     if band.travel:
-        yield f"the maker asks for {_both(band.travel, first)}"
+        yield f"maker's travel {_both(band.travel, first)}"
 
 
 def _both(span: Span, first: LengthUnit) -> str:

@@ -18,9 +18,10 @@ from specs.moving import move_space
 from specs.stock import Lot
 
 if TYPE_CHECKING:
+    from collections import Counter
     from fractions import Fraction
 
-    from solver.drums import Spaces
+    from solver.drums import Drum, Spaces
     from solver.task import Choice, Task
     from specs.case import Case
     from specs.history import History
@@ -54,17 +55,9 @@ def kit_case(
 ) -> KitReport:
     """Choose the kit that serves at least a share of the drums. Raises InputError."""
     clock = Clock(limits or Limits())
-    unknown = [name for name in history.columns if name not in case.unit.gaps]
-    if unknown:
-        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
-        raise InputError(Problem(told, history.file, 1))
-    gaps = tuple(name for name in case.unit.gaps if name in history.columns)
-    task, rows = _posed(case, gaps, history)
+    gaps = gaps_in(case, history)
+    task, drums = drums_in(case, history, gaps)
     offers, priced = _offers(case, task)
-    try:
-        drums = drums_of(task, rows)
-    except TooManyError:
-        raise InputError(_told(case, "a gap has too many ways to be filled for a kit")) from None
     able = servable(drums)
     wanted = ceil(share * drums.total())
     kit = cheapest_kit(drums, offers, wanted, clock) if able >= wanted else None
@@ -74,6 +67,27 @@ def kit_case(
         tuple(frontier(drums, offers, drums.total() // 2, clock)) if kit else (),
         tuple(worths(drums, offers, kit)) if kit else (),
     )  # fmt: skip
+
+
+def gaps_in(case: Case, history: History) -> tuple[str, ...]:
+    """The gaps a history has spaces of; InputError for a column that is none."""
+    unknown = [name for name in history.columns if name not in case.unit.gaps]
+    if unknown:
+        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
+        raise InputError(Problem(told, history.file, 1))
+    return tuple(name for name in case.unit.gaps if name in history.columns)
+
+
+def drums_in(case: Case, history: History, gaps: tuple[str, ...]) -> tuple[Task, Counter[Drum]]:
+    """The drums of a history by what serves some of their gaps together, as choices of a task.
+
+    Raises InputError where a kit cannot heed what the unit asks, or a drum lacks a space.
+    """
+    task, rows = _posed(case, gaps, history)
+    try:
+        return task, drums_of(task, rows)
+    except TooManyError:
+        raise InputError(_told(case, "a gap has too many ways to be filled for a kit")) from None
 
 
 def _posed(case: Case, gaps: tuple[str, ...], history: History) -> tuple[Task, dict[Spaces, int]]:

@@ -108,7 +108,7 @@ class _Descent:
         try:
             return self._level(index)
         except KeyboardInterrupt:
-            self.clock.limits.watch.stopped = True
+            self.clock.limits.watch.stop()
             return False
 
     def _level(self, index: int) -> bool:

@@ -59,7 +59,7 @@ def broken(seed: int) -> str:
 
 
 @given(st.integers(0, 2**64))
-@settings(max_examples=500, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
 def test_a_broken_kit_is_taken_or_refused_in_sentences_and_nothing_else(seed: int) -> None:
     try:
         case = case_of(parse(broken(seed), "kit.yaml"), needs=("unit", "kit"))
@@ -91,4 +91,4 @@ def go_on(case: Case) -> None:
 def test_every_road_was_taken() -> None:
     if not sum(ROADS.values()):
         pytest.skip("the test above did not run")
-    assert ROADS["taken"] > 50 < ROADS["refused"], ROADS
+    assert ROADS["taken"] > 30 < ROADS["refused"], ROADS

@@ -69,6 +69,18 @@ def test_the_same_plan_again_posts_nothing_and_keeps_what_is_held(floor: Bench) 
     assert floor.entries() == before
 
 
+def test_what_a_job_holds_already_is_taken_into_its_build_and_the_rest_reserved(
+    floor: Bench,
+) -> None:
+    with open_shelf(floor.address) as shelf:
+        thick = next(one for one in shelf.balances() if one.part.size == "thick")
+        moves = (Movement("reserve", thick.part, 2, "J-2"),)
+        shelf.post(Request("some of it", "joe", "", moves))
+    told = json.loads(plan(floor, "--reserve", "--json")[1])
+    assert told["reserved"]["J-2"] == {"reserved": 2, "kept": 2, "released": 0}
+    assert held(floor)["J-2"] == 4
+
+
 def test_what_is_held_for_a_job_is_there_for_no_other(floor: Bench) -> None:
     with open_shelf(floor.address) as shelf:
         rings = [one for one in shelf.balances() if one.part.family == "drum ring"]

@@ -82,10 +82,10 @@ def test_bands_options_reasons_and_cautions_stand_on_it(laid: KitSheet) -> None:
         "five frictions: only when the line pressure stays standard",
         "4 x low friction : the old linings are glazed",
         "1 x pump gasket : crushed once",
-        "bed in: tighten to 9 N m (80 in lb) and let go, 2 times, torque wrench in inch pounds",
+        "bed in: tighten to 9 N m (80 in lb) and let go, 2 times, inch-pound torque wrench",
         "back off 2 1/4 to 2 1/2 turns",
-        "the screw moves back 0.1107 to 0.123 in (2.812 to 3.125 mm)",
-        "the end of the band moves 0.1661 to 0.1845 in (4.219 to 4.688 mm), 3/2 times as far",
+        "screw back 0.1107 to 0.123 in (2.812 to 3.125 mm)",
+        "band end 0.1661 to 0.1845 in (4.219 to 4.688 mm), 3/2 of it",
         *CAUTIONS,
     ):
         assert said in text
@@ -94,7 +94,7 @@ def test_bands_options_reasons_and_cautions_stand_on_it(laid: KitSheet) -> None:
 def test_millimetres_first_where_asked(folder: Path) -> None:
     text = text_of(tree_of(kit_sheet(read_kit(folder / "kit.yaml"), DAY, "mm")))
     assert "window 1.016 to 1.524, aim 1.27 mm window 0.040 to 0.060, aim 0.050 in" in text
-    assert "the screw moves back 2.812 to 3.125 mm (0.1107 to 0.123 in)" in text
+    assert "screw back 2.812 to 3.125 mm (0.1107 to 0.123 in)" in text
 
 
 def test_a_hostile_name_is_text(folder: Path) -> None:

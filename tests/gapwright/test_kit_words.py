@@ -169,3 +169,20 @@ def test_a_gap_that_cannot_be_gone_through_is_told_and_the_rest_is(bench: Bench)
     assert "hole: 0.249 to 0.255 in" in out
     told = json.loads(bench.run("kit", "check", kit, "--json")[1])
     assert [one["gap"] for one in told["not covered"]] == ["play"]
+
+
+def test_past_drums_are_counted_with_all_their_gaps_out_of_one_kit(bench: Bench, kit: str) -> None:
+    past = bench.write("past.csv", "low,play,count\n.240,.055,5\n.240,.300,3\n.250,.055,2\n")
+    words = ("kit", "check", kit, "--with", "washers", "--history", past)
+    assert "  past drums: 5 of 10 served, low, play out of one kit" in bench.run(*words)[1]
+    told = json.loads(bench.run(*words, "--json")[1])
+    assert told["history"] == {"gaps": ["low", "play"], "drums": 10, "served": 5}
+    other = bench.write("other.csv", "lwo\n.240\n")
+    code, out, err = bench.run("kit", "check", kit, "--history", other)
+    assert (code, out) == (2, "")
+    assert err == 'other.csv:1: found "lwo"; did you mean "low"?'
+    lone = bench.write("lone.yaml", KIT.replace("kit:\n", "kit:\n  for: play\n"))
+    low = bench.write("low.csv", "low\n.240\n")
+    code, _, err = bench.run("kit", "check", lone, "--history", low)
+    assert code == 2
+    assert err == "low.csv:1: no column is of what the kit is for; name one play"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from gapwright.kit.checking import check_case
 from gapwright.kit.left_over import left_over
 from gapwright.stock.kit_case import kit_case
 from gapwright.stock.kit_file import write_kit
@@ -43,6 +44,9 @@ def test_a_written_kit_serves_the_drums_it_was_chosen_for(seed: int, tmp_path: P
     kit = held(read_kit(tmp_path / "kits" / "kit.yaml"))
     assert job.served(kit) == report.kit.served >= report.wanted
     assert job.cost(kit) * 10_000 == report.kit.cost
+    again = check_case(read_kit(tmp_path / "kits" / "kit.yaml"), history=job.history).past
+    assert again
+    assert (again.drums, again.served) == (report.drums, report.kit.served)
     served = Counter[bool]()
     for row, count in job.history.rows.items():
         text = _job(job.history, row)

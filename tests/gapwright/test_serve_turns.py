@@ -8,14 +8,20 @@ import subprocess
 import sys
 import time
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
-from threading import Event
+from contextlib import contextmanager
+from threading import Event, Thread
 from typing import TYPE_CHECKING, Any
 from urllib.request import urlopen
 
 import pytest
+import uvicorn
 
 from gapwright.demo import write_demo
+from gapwright.serve.door import Server, app_of
+from gapwright.serve.guard import LOOPBACK, Sessions
+from gapwright.serve.shop import Shop
 from gapwright.serve.turns import MOST_WAITING, CrowdedError, Turns
+from gapwright.serve.visit import Reply, Route, Visit
 from solver import Fit, Undecided, fit, judge
 from tests.gapwright.serve_command import HOME, answers, served, until
 from tests.oracles.hard_jobs import hard_task
@@ -24,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from gapwright.serve.door import App
     from solver.engine import Limits
 
 SOON = 5.0
@@ -116,7 +123,6 @@ def test_a_search_in_its_turn_can_be_stopped(turns: Turns) -> None:
 
     watch = turns.ask("one", work, answer)
     assert begun.wait(SOON)
-    until(lambda: watch.halt is not None)
     time.sleep(0.3)
     stopped = time.monotonic()
     watch.stop()
@@ -157,6 +163,61 @@ def test_fifty_at_once_are_all_answered(tmp_path: Path) -> None:
         told = [*people.map(look, range(50))]
     assert len(told) == 50
     assert all(b"FITS, proved best" in text for text in told)
+
+
+def test_a_search_nobody_listens_to_any_more_is_stopped(tmp_path: Path) -> None:
+    """Who hangs up while his answer is searched for, or before, keeps nobody else waiting."""
+    begun, stopped, again = Event(), Event(), Event()
+
+    def slow(visit: Visit) -> Reply:
+        begun.set()
+        watch = visit.limits.watch if visit.limits else None
+        end = time.monotonic() + SOON
+        while watch and not watch.stopped and time.monotonic() < end:
+            time.sleep(0.01)
+        if watch and watch.stopped:
+            stopped.set()
+        return Reply("slow")
+
+    def never(_: Visit) -> Reply:
+        again.set()
+        return Reply("never")
+
+    routes = [Route("/slow", slow, solves=True), Route("/never", never, solves=True)]
+    app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, {})
+    with in_thread(app) as port:
+        first = hung_on(port, "/slow")
+        assert begun.wait(SOON)
+        second = hung_on(port, "/never")
+        time.sleep(0.3)
+        second.close()
+        time.sleep(0.7)
+        first.close()
+        assert stopped.wait(SOON)
+        with urlopen(f"http://127.0.0.1:{port}/slow", timeout=SOON + 5) as answer:
+            assert answer.read() == b"slow"
+    assert not again.is_set()
+
+
+def hung_on(port: int, path: str) -> socket.socket:
+    connection = socket.create_connection(("127.0.0.1", port))
+    connection.sendall(f"GET {path} HTTP/1.1\r\nHost: localhost\r\n\r\n".encode())
+    return connection
+
+
+@contextmanager
+def in_thread(app: App) -> Iterator[int]:
+    """The application at a port, in a thread of this very process."""
+    with socket.create_server(("127.0.0.1", 0)) as door:
+        server = uvicorn.Server(uvicorn.Config(app, log_level="error"))
+        running = Thread(target=server.run, args=([door],), daemon=True)
+        running.start()
+        until(lambda: server.started)
+        try:
+            yield int(door.getsockname()[1])
+        finally:
+            server.should_exit = True
+            running.join(SOON)
 
 
 def test_it_starts_with_its_address_and_ends_with_ctrl_c(tmp_path: Path) -> None:
