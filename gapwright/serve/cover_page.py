@@ -23,6 +23,7 @@ from gapwright.serve.plan_asked_page import shelves
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
+from specs.addresses import without_password
 from specs.errors import InputError, Problem
 from specs.history import read_history
 from specs.lengths import LengthError, parse_length
@@ -70,7 +71,8 @@ def covered(visit: Visit) -> Reply:
         return _asked(visit, error.problems)
     page = screen(
         "covered.html",
-        visit=visit, unit=case.unit.name, shelf=visit.one("shelf") or visit.shop.shelf,
+        visit=visit, unit=case.unit.name,
+        shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
         picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
         columns=BUILDS, again=visit.link("/cover"), lengths=_units(visit, "/covered", unit),
     )  # fmt: skip

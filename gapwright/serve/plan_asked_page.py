@@ -106,9 +106,7 @@ def begin(visit: Visit) -> Reply:
     return see(link(f"/plan/{name}", *((field, value) for field, value in kept if value)))
 
 
-def _work(
-    visit: Visit, cases: tuple[Case, ...], wish: Wish
-) -> Callable[[Limits], dict[str, PlanReport]]:
+def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """What is to be done in its turn."""
     if visit.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
