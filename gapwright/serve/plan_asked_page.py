@@ -66,7 +66,9 @@ def _offered(visit: Visit) -> Iterator[Offered]:
     for held in visit.shop.files():
         if "job" in held.sections:
             job = visit.shop.source(held.name).data["job"]
-            built = any(AS_BUILT in work for work in (job.get("gaps") or {}).values())
+            gaps = job.get("gaps")
+            works = gaps.values() if isinstance(gaps, dict) else ()
+            built = any(isinstance(work, dict) and AS_BUILT in work for work in works)
             yield Offered(
                 held.name, held.sections["job"], ", ".join(_facts(job, built=built)),
                 held.name in chosen if chosen else not built,

@@ -196,6 +196,19 @@ def test_what_cannot_be_planned_is_said_and_nothing_begins(
     assert "J-1043" in answer.text  # the form is there again
 
 
+@pytest.mark.parametrize(
+    "job", ["{gaps: hello}", "{gaps: [a]}", "{gaps: {low: 3}, due: [x]}", "{}"]
+)
+def test_a_job_that_is_all_wrong_is_offered_and_told(
+    page: TestClient, folder: Path, job: str
+) -> None:
+    (folder / "odd.yaml").write_text(f"unit: unit.yaml\njob: {job}\n", encoding="utf-8")
+    assert 'value="odd.yaml"' in page.get("/plan").text
+    answer = page.post("/make-plan", data={"key": key_of(page), "job": "odd.yaml"})
+    assert answer.status_code == 422
+    assert "odd.yaml" in answer.text
+
+
 def test_a_name_that_is_markup_is_only_a_name(page: TestClient, folder: Path) -> None:
     text = (folder / "job.yaml").read_text(encoding="utf-8")
     (folder / "evil.yaml").write_text(text.replace("J-1042", f"'{SCRIPT}'"), encoding="utf-8")
