@@ -47,7 +47,7 @@ def cases_of(
     shelf: Path | str | None = None,
     found: Iterable[Problem] = (),
 ) -> tuple[Case, ...]:
-    """Make cases of jobs that share a shelf; raises InputError with all that is wrong."""
+    """Make cases of jobs with their units and shelves; raises InputError with all that is wrong."""
     seen = Seen()
     problems = [*found]
     sources = [*sources]

@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from gapwright.batch.planning import PlanReport
 
 CELL, LEFT, TOP, FOOT, LETTER = 26, 220, 150, 60, 30
-TITLE = 28
 FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 DRAWN, OPEN = 'fill="#333"', 'fill="#fff" stroke="#000"'
 NUMBER = 'font-size="12" text-anchor="middle"'
+TITLE = 28
 
 
 def plans_svg(reports: dict[str, PlanReport]) -> str:

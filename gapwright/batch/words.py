@@ -35,11 +35,7 @@ def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
     """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
     if len(reports) == 1:
         return tell_plan(next(iter(reports.values())), unit)
-    done = sum(len(report.gaps) for report in reports.values())
-    jobs = sum(len(report.cases) for report in reports.values())
-    lines = [
-        f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs can be completed"
-    ]
+    lines = [verdict_of(reports)]
     for shelf, report in reports.items():
         lines += ["", f"== {shelf}", *_told(report, unit)]
     return "\n".join([*lines, "", CAUTION])
@@ -65,6 +61,16 @@ def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield from ("", "one more of a size that is used up", *worths)
     for order in order_words(report):
         yield from ("", *order)
+
+
+def verdict_of(reports: dict[str, PlanReport]) -> str:
+    """How many jobs can be completed from all shelves together."""
+    if len(reports) == 1:
+        return verdict(next(iter(reports.values())))
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+    shelves = f"{len(reports)} shelves, each planned by itself"
+    return f"{shelves}: {done} of {jobs} jobs can be completed"
 
 
 def verdict(report: PlanReport) -> str:

@@ -23,6 +23,7 @@ from gapwright.serve.plan_asked_page import shelves
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
+from specs.addresses import without_password
 from specs.errors import InputError, Problem
 from specs.history import read_history
 from specs.lengths import LengthError, parse_length
@@ -70,7 +71,8 @@ def covered(visit: Visit) -> Reply:
         return _asked(visit, error.problems)
     page = screen(
         "covered.html",
-        visit=visit, unit=case.unit.name, shelf=visit.one("shelf") or visit.shop.shelf,
+        visit=visit, unit=case.unit.name,
+        shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
         picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
         columns=BUILDS, again=visit.link("/cover"), lengths=_units(visit, "/covered", unit),
     )  # fmt: skip
@@ -87,12 +89,23 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     at = {name: [one.sentence for one in problems if one.field == name] for name in TYPED}
     page = screen(
         "cover.html",
-        visit=visit, units=units, shelves=shelves(visit), gaps=gaps, length=length, wrong=at,
-        past=[name for name in shop.names() if name.lower().endswith(".csv")],
+        visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
+        past=past_drums(visit),
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
         lengths=_units(visit, "/cover", length),
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
+
+
+def _kits(visit: Visit) -> list[str]:
+    """The kits to choose from, and the shelves where none was named at the start."""
+    kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
+    return [] if visit.shop.shelf else [*kits, *shelves(visit)]
+
+
+def past_drums(visit: Visit) -> list[str]:
+    """The tables of the folder that may hold past drums."""
+    return [name for name in visit.shop.names() if name.lower().endswith(".csv")]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:

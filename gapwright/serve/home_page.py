@@ -8,6 +8,7 @@ from gapwright.serve.visit import Reply, Visit, link
 FURTHER = (
     ("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),
     ("/cover", "what a kit serves", "which spaces it serves, and where it leaves holes"),
+    ("/kit", "what to put into a kit", "the cheapest that serves so many past drums"),
     ("/files", "shelves and files", "count a shelf, edit a unit or a shelf"),
 )
 

@@ -62,6 +62,8 @@ def check(shop: Shop, name: str, text: str) -> None:
     held = {key for key, value in source.data.items() if isinstance(value, dict)}
     if "job" in held:
         shop.case(source)
+    elif "kit" in held:
+        shop.case(source, needs=("unit", "kit"))
     elif "unit" in held:
         shop.case(source, needs=("unit", "shelf") if "shelf" in source.data else ("unit",))
     elif "shelf" in held:
@@ -70,7 +72,9 @@ def check(shop: Shop, name: str, text: str) -> None:
             raise refusal(taken.problems)
         shelf_of(text.encode(), source.file)
     else:
-        sentence = "holds no unit, no shelf and no job; write one under the key `unit` or `shelf`"
+        sentence = (
+            "holds no unit, no shelf, no kit and no job; write one under a key such as `unit`"
+        )
         raise InputError(Problem(sentence, source.file))
 
 

@@ -8,7 +8,6 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.asked import wish_of
-from gapwright.batch.planning import plan_cases
 from gapwright.batch.shelves import plan_shelves
 from gapwright.crew import crew_of
 from gapwright.serve.check_page import AS_BUILT
@@ -23,6 +22,8 @@ if TYPE_CHECKING:
     from gapwright.batch.planning import PlanReport, Wish
     from solver.engine import Limits
     from specs.case import Case
+
+    Plans = dict[str, PlanReport]
 
 FIELDS = ("job", "shelf", "budget", "day", "lengths")
 """What a plan's address says of it, besides how each job stands."""
@@ -65,7 +66,9 @@ def _offered(visit: Visit) -> Iterator[Offered]:
     for held in visit.shop.files():
         if "job" in held.sections:
             job = visit.shop.source(held.name).data["job"]
-            built = any(AS_BUILT in work for work in (job.get("gaps") or {}).values())
+            gaps = job.get("gaps")
+            works = gaps.values() if isinstance(gaps, dict) else ()
+            built = any(isinstance(work, dict) and AS_BUILT in work for work in works)
             yield Offered(
                 held.name, held.sections["job"], ", ".join(_facts(job, built=built)),
                 held.name in chosen if chosen else not built,
@@ -105,24 +108,19 @@ def begin(visit: Visit) -> Reply:
     return see(link(f"/plan/{name}", *((field, value) for field, value in kept if value)))
 
 
-def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], PlanReport]:
+def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """What is to be done in its turn."""
     if visit.one("move") != "reserve":
-        return partial(_planned, cases, wish)
+        return partial(_planned, cases, wish, None)
     who = visit.one("who")
     if not who:
         raise InputError(Problem("say who you are, for the shelf's history", field="who"))
-    return partial(_reserved, cases, wish, Said(who, "a plan of the bench page"))
+    return partial(_planned, cases, wish, Said(who, "a plan of the bench page"))
 
 
-def _planned(cases: tuple[Case, ...], wish: Wish, limits: Limits) -> PlanReport:
-    return plan_cases(cases, limits, wish)
-
-
-def _reserved(cases: tuple[Case, ...], wish: Wish, said: Said, limits: Limits) -> PlanReport:
+def _planned(cases: tuple[Case, ...], wish: Wish, said: Said | None, limits: Limits) -> Plans:
     with crew_of(1) as crew:
-        (report,) = plan_shelves(cases, crew, limits, wish, said).values()
-    return report
+        return plan_shelves(cases, crew, limits, wish, said)
 
 
 def _cases(visit: Visit) -> tuple[Case, ...]:

@@ -6,8 +6,8 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
-from gapwright.batch.picture import plan_svg
-from gapwright.batch.tables import of_sizes, plan_csv
+from gapwright.batch.picture import plans_svg
+from gapwright.batch.tables import SizeRow, of_sizes, plans_csv
 from gapwright.batch.words import (
     how_found,
     job_words,
@@ -16,6 +16,7 @@ from gapwright.batch.words import (
     order_words,
     reserved_words,
     verdict,
+    verdict_of,
     worth_words,
 )
 from gapwright.drawn.svg import Svg
@@ -27,6 +28,8 @@ from gapwright.sheet.page import said
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from gapwright.batch.planning import PlanReport
     from gapwright.serve.errands import Errand
     from gapwright.sheet.page import Said
@@ -47,6 +50,22 @@ class Planned:
     """Where its readings are."""
 
 
+@dataclass(frozen=True, slots=True)
+class ShelfPlan:
+    """The plan of one shelf in words."""
+
+    name: str
+    verdict: str
+    how: tuple[Said, ...]
+    reserved: tuple[Said, ...]
+    complete: tuple[Planned, ...]
+    left: tuple[Planned, ...]
+    orders: tuple[tuple[Said, ...], ...]
+    drawn: tuple[SizeRow, ...]
+    others: tuple[SizeRow, ...]
+    worths: tuple[Said, ...]
+
+
 def plan(visit: Visit) -> Reply:
     """Show a plan, or what it is at; where it cannot be made, the form and what is wrong."""
     errand = _errand(visit)
@@ -55,27 +74,42 @@ def plan(visit: Visit) -> Reply:
     if not errand.done(A_MOMENT):
         return _waits(visit, errand)
     try:
-        report = cast("PlanReport", errand.answer.result())
+        reports = cast("dict[str, PlanReport]", errand.answer.result())
     except InputError as error:
         return asked(visit, error.problems)
-    unit = _unit(visit, report)
-    sizes = of_sizes(report)
+    unit = _unit(visit, reports)
     page = screen(
         "plan.html",
-        visit=visit, again=link("/plan", *_asked(visit)), verdict=verdict(report),
-        whole=not left_over(report), how=said(how_found(report)),
-        complete=[_planned(visit, report, job, unit) for job in report.gaps],
-        left=[_left(visit, report, job, unit) for job in left_over(report)],
-        drawn=[row for row in sizes if row.drawn or row.short],
-        others=[row for row in sizes if not row.drawn and not row.short],
-        worths=said(worth_words(report, unit)),
-        orders=[said(order) for order in order_words(report)],
-        reserved=said(reserved_words(report)), picture=Svg(plan_svg(report)),
-        table=visit.link(f"{visit.path}/table"), sent=_asked(visit),
-        ledger=bool(report.cases[0].ledger), who=os.environ.get("GAPWRIGHT_WHO", ""),
+        visit=visit, again=link("/plan", *_asked(visit)), verdict=verdict_of(reports),
+        whole=not any(map(left_over, reports.values())),
+        shelves=[_shelf(visit, *one, unit) for one in reports.items()],
+        reserved=any(report.reserved is not None for report in reports.values()),
+        reservable=all(one.cases[0].ledger for one in reports.values()),
+        picture=Svg(plans_svg(reports)), table=visit.link(f"{visit.path}/table"),
+        sent=_asked(visit), who=os.environ.get("GAPWRIGHT_WHO", ""),
         lengths=[(one, visit.link(visit.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip
     return Reply(page)
+
+
+def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: Unit) -> ShelfPlan:
+    sizes = of_sizes(report)
+    return ShelfPlan(
+        name=shelf.removeprefix(f"{visit.shop.folder}/"),
+        verdict=verdict(report),
+        how=said(how_found(report)),
+        reserved=said(reserved_words(report)),
+        complete=tuple(
+            _job(visit, report, job, job_words(report, job, unit)) for job in report.gaps
+        ),
+        left=tuple(
+            _job(visit, report, job, left_words(report, job, unit)) for job in left_over(report)
+        ),
+        orders=tuple(said(order) for order in order_words(report)),
+        drawn=tuple(row for row in sizes if row.drawn or row.short),
+        others=tuple(row for row in sizes if not row.drawn and not row.short),
+        worths=said(worth_words(report, unit)),
+    )
 
 
 def table(visit: Visit) -> Reply:
@@ -83,8 +117,8 @@ def table(visit: Visit) -> Reply:
     errand = _errand(visit)
     if errand is None or not errand.done() or errand.given_up():
         raise InputError(Problem(GONE))
-    report = cast("PlanReport", errand.answer.result())
-    text = plan_csv(report, _unit(visit, report))
+    reports = cast("dict[str, PlanReport]", errand.answer.result())
+    text = plans_csv(reports, _unit(visit, reports))
     return Reply(text, kind="text/csv; charset=utf-8", save_as="plan.csv")
 
 
@@ -113,17 +147,13 @@ def _asked(visit: Visit) -> list[tuple[str, str]]:
     ]  # fmt: skip
 
 
-def _unit(visit: Visit, report: PlanReport) -> Unit:
+def _unit(visit: Visit, reports: dict[str, PlanReport]) -> Unit:
     wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else report.cases[0].length
+    return wanted if wanted in UNITS else next(iter(reports.values())).cases[0].length
 
 
-def _planned(visit: Visit, report: PlanReport, job: int, unit: Unit) -> Planned:
-    return Planned(said(job_words(report, job, unit)), _readings(visit, report, job))
-
-
-def _left(visit: Visit, report: PlanReport, job: int, unit: Unit) -> Planned:
-    return Planned(said(left_words(report, job, unit)), _readings(visit, report, job))
+def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Planned:
+    return Planned(said(words), _readings(visit, report, job))
 
 
 def _readings(visit: Visit, report: PlanReport, job: int) -> str:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from specs.taken import Taken
 
 Mark = tuple[int, int]
+HELD = (*SECTIONS, "kit")
+"""The sections a file is known by."""
 ENDINGS = (".yaml", ".yml")
 MOST_FILES, DEEPEST = 2_000, 3
 LONG = 300.0  # seconds a plan may take, as with the command
@@ -170,7 +172,7 @@ def _look(path: Path, name: str) -> Held:
         data = read(path).data
     except InputError as error:
         return Held(name, {}, error.problems[0].sentence)
-    return Held(name, {part: _called(data[part], name) for part in SECTIONS if _is(data, part)})
+    return Held(name, {part: _called(data[part], name) for part in HELD if _is(data, part)})
 
 
 def _is(data: dict[str, Any], section: str) -> bool:

@@ -44,7 +44,7 @@ def kit_files(
     """
     if picture is not None:
         check_picture(picture)
-    wanted = share_of("--share", share)
+    wanted = share_of(share)
     case = read_unit_alone(unit)
     past = past_of(case, history, 1 if seed is None else seed, unit)
     if seed is None or past.history.rows.total() < FEWEST:
@@ -55,12 +55,12 @@ def kit_files(
     return replace(report, drawn=past.drawn, independent=past.independent)
 
 
-def share_of(option: str, text: str) -> Fraction:
-    """A share written in percent; raises InputError for anything else."""
+def share_of(text: str, option: str = "--share") -> Fraction:
+    """A share written in percent; raises InputError with what to write instead."""
     found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
     if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
-        sentence = f"{option}: {quoted(text)}; write percent, such as 95 or 99.5"
-        raise InputError(Problem(sentence))
+        sentence = f"{quoted(text)}; write percent, such as 95 or 99.5"
+        raise InputError(Problem(sentence, field=option))
     return Fraction(found[1]) / 100
 
 
@@ -80,10 +80,11 @@ def tell_or_dump(report: KitReport, *, as_json: bool) -> str:
     """The answer in words, or as JSON."""
     if as_json:
         return json.dumps(_shape(report), indent=1, ensure_ascii=False, allow_nan=False)
-    return "\n".join(_told(report))
+    return "\n".join(told(report))
 
 
-def _told(report: KitReport) -> Iterator[str]:
+def told(report: KitReport) -> Iterator[str]:
+    """Tell a kit line by line, what it costs and serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
     if report.able < report.wanted:

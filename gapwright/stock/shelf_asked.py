@@ -60,7 +60,7 @@ def _period(asked: AskedShelf) -> Period:
     cost = None if wait is None else _number("--wait-cost", wait, "an amount of money, such as 60")
     return Period(
         jobs, asked["lead_time"],
-        share_of("--all-weeks", weeks) if weeks else share_of("--share", asked["share"] or "95"),
+        share_of(weeks, "--all-weeks") if weeks else share_of(asked["share"] or "95"),
         weeks is not None, None if cost is None else round(cost * WHOLE), keep / 100,
         asked["scenarios"], asked["weeks"], asked["seed"],
     )  # fmt: skip

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 ADDRESSES = (
     "/plan", "/cover?unit=unit.yaml", "/files", "/edit?file=unit.yaml", "/shelf?shelf=shelf.yaml",
-    "/shelf?shelf=shop.db", "/covered?unit=unit.yaml&shelf=shelf.yaml&gap=low",
+    "/shelf?shelf=shop.db", "/kit", "/kit-chosen?unit=unit.yaml&history=past.csv&share=80",
+    "/covered?unit=unit.yaml&shelf=shelf.yaml&gap=low",
 )  # fmt: skip
 
 
@@ -33,6 +34,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     folder = tmp_path_factory.mktemp("floor") / "demo"
     write_demo(folder)
+    (folder / "past.csv").write_text("low,count\n.97,30\n.99,60\n1.3,4\n", encoding="utf-8")
     create_shelf(str(folder / "shop.db"))
     with open_shelf(str(folder / "shop.db")) as shelf:
         part = Part("low steel", "thick", bin="B1")
@@ -58,7 +60,7 @@ def test_a_planner_plans_and_takes_the_table_along(visit: Visitor) -> None:
     page.uncheck('[name="job"][value="job.yaml"]')
     planned(page)
     assert page.inner_text("h1") == "0 of 1 jobs can be completed, proved best"
-    assert "for want of" in page.inner_text("[aria-labelledby=left]")
+    assert "for want of" in page.inner_text("[aria-labelledby=left-1]")
     assert page.locator("figure svg").get_attribute("role") == "img"
     with page.expect_download() as kept:
         page.click("text=the plan as a table")

@@ -69,6 +69,19 @@ def test_past_drums_lie_in_the_picture(page: TestClient) -> None:
     assert "past drums: 8 of 12 are served" in covered(page, history="past.csv")
 
 
+def test_a_kit_file_is_a_kit_too(page: TestClient, folder: Path) -> None:
+    contents = (
+        "kit: {name: K, contents: {drum steel: {thick: 2, thin: 1}, drum ring: {.0780: 1}}}\n"
+    )
+    (folder / "packed.yaml").write_text(
+        f"length: in\nunit: unit.yaml\n{contents}", encoding="utf-8"
+    )
+    assert '<option value="packed.yaml"' in page.get("/cover").text
+    text = covered(page, shelf="packed.yaml")
+    assert "what packed.yaml serves" in text
+    assert "served: " in text
+
+
 def test_a_unit_s_names_cannot_become_markup(page: TestClient) -> None:
     text = covered(page) + page.get("/cover?unit=unit.yaml").text
     assert "low &lt;drum&gt; &amp; &#39;co&#39;" in text

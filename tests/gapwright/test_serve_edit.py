@@ -104,7 +104,7 @@ def test_the_errors_are_those_of_the_file_each_at_its_line(page: TestClient, fol
     [
         ("", "is empty"),
         ('unit: "x\n', "opens a quote that is not closed"),
-        ("note: nothing\n", "holds no unit, no shelf and no job"),
+        ("note: nothing\n", "holds no unit, no shelf, no kit and no job"),
         ("shelf: {low steel: {thick: many}}\n", "write a whole number"),
         ("length: feet\nshelf: {low steel: {thick: 1}}\n", "allowed here"),
         ("unit: &a {name: x}\n", "has an anchor"),
@@ -123,6 +123,15 @@ def test_what_no_file_may_hold_is_not_saved(
     assert SCRIPT not in answer.text
     assert "secret</" not in answer.text
     assert (folder / "unit.yaml").read_bytes() == before
+
+
+def test_a_kit_is_edited_as_well(page: TestClient, folder: Path) -> None:
+    text = (folder / "kit.yaml").read_text(encoding="utf-8")
+    wrong = text.replace("contents:", "contnets:", 1)
+    assert wrong != text
+    assert 'did you mean "contents"?' in html.unescape(save(page, wrong, "kit.yaml").text)
+    assert save(page, f"# new\n{text}", "kit.yaml").status_code == 200
+    assert (folder / "kit.yaml").read_text(encoding="utf-8") == f"# new\n{text}"
 
 
 def test_a_file_that_changed_meanwhile_is_left_and_what_was_typed_kept(

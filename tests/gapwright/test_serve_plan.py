@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.batch.planning import plan_cases, plan_jobs
+from gapwright.batch.planning import plan_jobs
+from gapwright.batch.shelves import plan_shelves
 from gapwright.batch.tables import plan_csv
 from gapwright.demo import write_demo
 from gapwright.serve import plan_asked_page, plan_page
@@ -115,13 +116,13 @@ def test_the_table_is_the_one_the_command_writes(page: TestClient, folder: Path)
 def test_a_long_plan_tells_what_it_is_at_and_can_be_stopped(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def long(cases: Any, limits: Limits, wish: Any) -> Any:  # noqa: ANN401 - as plan_cases
+    def long(cases: Any, crew: Any, limits: Limits, *asked: Any) -> Any:  # noqa: ANN401 - as plan_shelves
         limits.watch.words = "number (2 of 17)"
         while not limits.watch.stopped:
             time.sleep(0.01)
-        return plan_cases(cases, limits, wish)
+        return plan_shelves(cases, crew, limits, *asked)
 
-    monkeypatch.setattr(plan_asked_page, "plan_cases", long)
+    monkeypatch.setattr(plan_asked_page, "plan_shelves", long)
     monkeypatch.setattr(plan_page, "A_MOMENT", 0.05)
     answer = page.post("/make-plan", data={"key": key_of(page), "job": JOBS})
     assert "s, number (2 of 17)" in answer.text
@@ -155,6 +156,19 @@ def test_a_plan_reserves_all_of_its_parts_once(page: TestClient, folder: Path) -
     assert len({one.key for one in entries}) == 1
 
 
+def test_jobs_of_two_shelves_are_planned_shelf_by_shelf(page: TestClient, folder: Path) -> None:
+    text = (folder / "job.yaml").read_text(encoding="utf-8")
+    (folder / "kit.yaml").write_bytes((folder / "shelf.yaml").read_bytes())
+    other = text.replace("J-1042", "J-7").replace("shelf: shelf.yaml", "shelf: kit.yaml")
+    (folder / "other.yaml").write_text(other, encoding="utf-8")
+    answer = planned(page, job=["other.yaml", "job.yaml"])
+    assert "2 shelves, each planned by itself: 2 of 2 jobs in all" in answer.text
+    assert ">kit.yaml: 1 of 1 jobs can be completed, proved best</h2>" in answer.text
+    assert "to build from shelf.yaml" in answer.text
+    together = planned(page, job=["other.yaml", "job.yaml"], shelf="kit.yaml")
+    assert " of 2 jobs can be completed, proved best" in together.text
+
+
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
@@ -180,6 +194,19 @@ def test_what_cannot_be_planned_is_said_and_nothing_begins(
     assert sentence in answer.text
     assert SCRIPT not in answer.text
     assert "J-1043" in answer.text  # the form is there again
+
+
+@pytest.mark.parametrize(
+    "job", ["{gaps: hello}", "{gaps: [a]}", "{gaps: {low: 3}, due: [x]}", "{}"]
+)
+def test_a_job_that_is_all_wrong_is_offered_and_told(
+    page: TestClient, folder: Path, job: str
+) -> None:
+    (folder / "odd.yaml").write_text(f"unit: unit.yaml\njob: {job}\n", encoding="utf-8")
+    assert 'value="odd.yaml"' in page.get("/plan").text
+    answer = page.post("/make-plan", data={"key": key_of(page), "job": "odd.yaml"})
+    assert answer.status_code == 422
+    assert "odd.yaml" in answer.text
 
 
 def test_a_name_that_is_markup_is_only_a_name(page: TestClient, folder: Path) -> None:
