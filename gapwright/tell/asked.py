@@ -50,7 +50,12 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> tuple[Teller, Pile]:
 def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
     from gapwright.tell.candidates import feature_names
     from gapwright.tell.listed import (
-        SlipError, check_gauge, check_used, places, read_list, shape,
+        SlipError,
+        check_gauge,
+        check_used,
+        places,
+        read_list,
+        shape,
     )  # fmt: skip
     from gapwright.tell.telling import Measured
     from specs.errors import InputError, Problem
