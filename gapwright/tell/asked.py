@@ -49,7 +49,14 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> tuple[Teller, Pile]:
 
 def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
     from gapwright.tell.candidates import feature_names
-    from gapwright.tell.listed import SlipError, check_gauge, places, read_list, shape
+    from gapwright.tell.listed import (
+        SlipError,
+        check_gauge,
+        check_used,
+        places,
+        read_list,
+        shape,
+    )  # fmt: skip
     from gapwright.tell.telling import Measured
     from specs.errors import InputError, Problem
 
@@ -65,6 +72,7 @@ def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Me
             shape("--flatness", asked["flatness"], length),
             shape("--coning", asked["coning"], length), asked["found"],
         )  # fmt: skip
+        check_used(usual)
         told = tuple(replace(usual, at=places(text, length)) for text in texts)
     except SlipError as slip:
         raise InputError(Problem(str(slip))) from None

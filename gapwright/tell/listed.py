@@ -85,6 +85,8 @@ def _part(
     condition = row.get("condition", "used" if usual.used else "new")
     if condition not in ("new", "used"):
         raise SlipError(f"condition: {near(condition, ['new', 'used'], 'write')}")
+    if condition == "new" and {"flatness", "coning", "found"} & row.keys():
+        raise SlipError("flatness, coning and found are of used parts; write used for condition")
     gauge = row.get("gauge", usual.gauge)
     check_gauge(gauge, gauges)
     seen = dict(usual.seen) | {name: value for name, value in row.items() if name not in OWN}
@@ -122,6 +124,12 @@ def check_gauge(name: str, gauges: Sequence[str]) -> None:
     """Raise SlipError for a gauge the unit file says nothing of."""
     if name and name not in gauges:
         raise SlipError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
+
+
+def check_used(part: Measured) -> None:
+    """Raise SlipError where wear is told of parts that nobody called used."""
+    if not part.used and (part.flat or part.cone or part.found):
+        raise SlipError("--flatness, --coning and --found go with --used; add it")
 
 
 def places(text: str, unit: Unit | None) -> tuple[Length, ...]:

@@ -140,6 +140,7 @@ def test_parts_of_a_fixed_family_are_told_and_left_out_of_the_counts(
         ("thickness\n66\n", "pile.csv:2: thickness: 66 in is no thickness"),
         ("thickness;gauge\n.066;calliper\n", 'gauge: found "calliper"; did you mean "caliper"?'),
         ("thickness;condition\n.066;worn\n", 'condition: found "worn"; write: new, used'),
+        ("thickness;found\n.066;hot spots\n", "flatness, coning and found are of used parts"),
         ("thickness;teeth\n.066\n", "found 1 cells; the header names 2 columns"),
     ],
 )
@@ -156,6 +157,7 @@ def test_a_list_that_cannot_be_taken_is_refused_by_line(
     [
         ((), "write a thickness, such as 0.0655in, or --list pile.csv"),
         (("0.0655x",), "unknown unit 'x'"),
+        ((".0655", "--found", "hot spots"), "--flatness, --coning and --found go with --used"),
         ((".0655", "--seen", "teeth"), "write what you see as teeth=36"),
         ((".0655", "--seen", "tooth=3"), '--seen: found "tooth"; did you mean "teeth"?'),
         ((".0655", "--gauge", "eye"), 'gauge: found "eye"; the gauges of the unit file are'),
