@@ -8,10 +8,12 @@ import sys
 from benchmarks import (
     batch,
     cover,
+    covers,
     doubt,
     explained,
     hard,
     joining,
+    kit,
     ledger,
     one_pack,
     period,
@@ -33,7 +35,9 @@ CASES = {
     "batch": batch.run,
     "ledger": ledger.run,
     "cover": cover.run,
+    "kit": kit.run,
     "period": period.run,
+    "covers": covers.run,
 }
 
 
