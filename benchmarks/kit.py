@@ -26,6 +26,7 @@ SHARES = (90, 95, 99)
 def run(*, quick: bool) -> list[Row | Skipped]:
     """One pack from few and many readings; then four packs and two end plays at three shares."""
     few, many = (2_000, 20_000) if quick else (FEW, MANY)
+    _seconds(*seller(1, 0, 100, 1))  # the engine is loaded
     times = [_seconds(*seller(1, 0, drums, 1)) for drums in (few, many)]
     row = Row(f"kit, {many:,} drums", "CP-SAT", f"{few:,}", (times[1],), (times[0],), 3.0)
     return [row, *(_whole_unit(share, quick=quick) for share in SHARES[: 1 if quick else 3])]
