@@ -8,10 +8,12 @@ import sys
 from benchmarks import (
     batch,
     cover,
+    covers,
     doubt,
     explained,
     hard,
     joining,
+    kit,
     kits,
     ledger,
     one_pack,
@@ -39,7 +41,9 @@ CASES = {
     "kits": kits.run,
     "serve": serve.run,
     "tell": tell.run,
+    "kit": kit.run,
     "period": period.run,
+    "covers": covers.run,
 }
 
 

@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from gapwright.stock.history_case import gaps_of, posed
 from gapwright.stock.kit_case import KitReport, kit_case
 from solver import kit as kits
+from solver.drums import drums_of, served
 from solver.engine import Clock, Outcome, Program
 from specs.errors import InputError, JudgeError
 from specs.files import case_of
@@ -68,6 +70,21 @@ def check_worths(job: KitJob, report: KitReport) -> None:
         assert job.served(held + pack) - report.kit.served == worth.more
         if held[named[worth.choice]]:
             assert report.kit.served - job.served(held - pack) == worth.less
+
+
+def test_more_kit_never_serves_fewer_drums() -> None:
+    more = 0
+    for seed in range(40):
+        job = KitJob(seed)
+        case = job.case()
+        task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
+        drums, rng = drums_of(task, rows), job.rng
+        for _ in range(10):
+            some = {choice: rng.randrange(3) for choice in range(len(task.choices))}
+            larger = {choice: number + rng.randrange(2) for choice, number in some.items()}
+            assert served(drums, larger) >= served(drums, some), seed
+            more += served(drums, larger) > served(drums, some)
+    assert more >= 40
 
 
 def test_equal_drums_counted_together_or_apart_give_the_same_kit() -> None:

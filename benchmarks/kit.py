@@ -1,0 +1,56 @@
+"""Kits: a million readings against twenty thousand, and whole units with all their gaps."""
+
+from __future__ import annotations
+
+from time import perf_counter
+from typing import TYPE_CHECKING
+
+from benchmarks.seller import seller
+from benchmarks.table import Row, Skipped
+from solver.drums import drums_of
+from solver.engine import Clock, Limits
+from solver.kit import cheapest_kit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from solver.drums import Spaces
+    from solver.kit import Offer
+    from solver.task import Task
+
+FEW, MANY = 20_000, 1_000_000
+SECONDS, CLOSE = 300.0, 0.01
+SHARES = (90, 95, 99)
+
+
+def run(*, quick: bool) -> list[Row | Skipped]:
+    """One pack from few and many readings; then four packs and two end plays at three shares."""
+    few, many = (2_000, 20_000) if quick else (FEW, MANY)
+    _seconds(*seller(1, 0, 100, 1))  # the engine is loaded
+    times = [_seconds(*seller(1, 0, drums, 1)) for drums in (few, many)]
+    row = Row(f"kit, {many:,} drums", "CP-SAT", f"{few:,}", (times[1],), (times[0],), 3.0)
+    return [row, *(_whole_unit(share, quick=quick) for share in SHARES[: 1 if quick else 3])]
+
+
+def _seconds(task: Task, rows: Mapping[Spaces, int], offers: Mapping[int, Offer]) -> float:
+    begun = perf_counter()
+    drums = drums_of(task, rows)
+    cheapest_kit(drums, offers, drums.total() * 95 // 100, Clock(Limits(SECONDS)))
+    return perf_counter() - begun
+
+
+def _whole_unit(share: int, *, quick: bool) -> Row | Skipped:
+    task, rows, offers = seller(4, 2, 60 if quick else 5_000, 1)
+    drums = drums_of(task, rows)
+    able = sum(count for drum, count in drums.items() if all(drum))
+    wanted = min(able, -(-drums.total() * share // 100))
+    limit = 3.0 if quick else SECONDS
+    begun = perf_counter()
+    kit = cheapest_kit(drums, offers, wanted, Clock(Limits(limit, 2)))
+    seconds = perf_counter() - begun
+    case = f"kit of six gaps at {share} %"
+    if kit is None:
+        return Skipped(case, f"no kit of {len(drums):,} kinds of drum in {limit:.0f} s")
+    gap = 1 - kit.at_least / kit.cost
+    note = f"{len(drums):,} kinds of drum, gap {gap:.2%}, at most {CLOSE:.0%}"
+    return Row(case, "CP-SAT", "its limit", (seconds,), (limit,), 1.0, note)
