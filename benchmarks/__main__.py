@@ -14,10 +14,13 @@ from benchmarks import (
     hard,
     joining,
     kit,
+    kits,
     ledger,
     one_pack,
     period,
+    serve,
     startup,
+    tell,
     two_ways,
     whole_unit,
 )
@@ -36,6 +39,9 @@ CASES = {
     "ledger": ledger.run,
     "cover": cover.run,
     "kit": kit.run,
+    "kits": kits.run,
+    "serve": serve.run,
+    "tell": tell.run,
     "period": period.run,
     "covers": covers.run,
 }

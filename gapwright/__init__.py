@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from gapwright.desk import fit_case, fit_job
     from gapwright.fit.report import Report
     from gapwright.fit.words import tell
+    from gapwright.kit.checking import KitCheck, check_kit
+    from gapwright.kit.words import tell_kit
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
@@ -25,6 +27,8 @@ _HOMES = {
     "gapwright.batch.words": ("tell_plan",),
     "gapwright.batch.planning": ("PlanReport", "Wish", "plan_jobs"),
     "gapwright.fit.report": ("Report",),
+    "gapwright.kit.checking": ("KitCheck", "check_kit"),
+    "gapwright.kit.words": ("tell_kit",),
     "gapwright.fit.words": ("tell",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (
@@ -33,9 +37,9 @@ _HOMES = {
 }  # fmt: skip
 
 __all__ = [
-    "Case", "Fit", "GapwrightError", "InputError", "Length", "Limits", "NoFit",
-    "PlanReport", "Report", "Undecided", "Wish", "fit_case", "fit_job", "parse_length", "plan_jobs",
-    "read_case", "show", "tell", "tell_plan",
+    "Case", "Fit", "GapwrightError", "InputError", "KitCheck", "Length", "Limits", "NoFit",
+    "PlanReport", "Report", "Undecided", "Wish", "check_kit", "fit_case", "fit_job", "parse_length",
+    "plan_jobs", "read_case", "show", "tell", "tell_kit", "tell_plan",
 ]  # fmt: skip
 
 

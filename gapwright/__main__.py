@@ -17,9 +17,12 @@ from gapwright.commands.check import check
 from gapwright.commands.cover import cover
 from gapwright.commands.demo import demo, schema
 from gapwright.commands.fit import fit
+from gapwright.commands.kit import kit
+from gapwright.commands.serve import serve
 from gapwright.commands.sheet import sheet
 from gapwright.commands.shelf import shelf
 from gapwright.commands.stock import stock
+from gapwright.commands.tell import tell
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -52,7 +55,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, stock, shelf, sheet, demo, schema):
+for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, demo, schema):
     cli.add_command(verb)
 
 

@@ -56,6 +56,12 @@ class _Cluster:
     def __init__(self, client: Any) -> None:  # noqa: ANN401 - Dask's own
         self.client = client
 
+    @property
+    def hands(self) -> int:
+        """How many items are worked on at once."""
+        threads: dict[str, int] = self.client.nthreads()
+        return max(1, sum(threads.values()))
+
     def map(self, work: Callable[[Item], Done], items: Iterable[Item]) -> Iterator[Done]:
         waiting = [self.client.submit(work, item, pure=False) for item in items]
         try:

@@ -30,13 +30,21 @@ BROKEN = "a process of this machine was ended in the middle of its work; try aga
 class Crew(Protocol):
     """Does independent work; items are best worth a tenth of a second or more each."""
 
+    @property
+    def hands(self) -> int:
+        """How many items are worked on at once."""
+
     def map(self, work: Callable[[Item], Done], items: Iterable[Item]) -> Iterator[Done]:
         """What the work makes of each item, in their order; what it raises is raised here."""
 
 
 @contextmanager
-def crew_of(workers: int | None = None, cluster: str | None = None) -> Iterator[Crew]:
+def crew_of(
+    workers: int | None = None, cluster: str | None = None, most: int | None = None
+) -> Iterator[Crew]:
     """Whoever does the work: so many processes here, all cores if not said, or a cluster.
+
+    Where there are at most so many items, no more processes are begun; for one, none.
 
     Ctrl-C ends all of them and is raised here. Raises InputError where the extra `cluster` is not
     installed, the cluster does not answer, or what does the work has died.
@@ -50,11 +58,13 @@ def crew_of(workers: int | None = None, cluster: str | None = None) -> Iterator[
             yield crew
         return
     number = cores() if workers is None else workers
-    if number == 1:
+    if most is not None:
+        number = min(number, most)
+    if number <= 1:
         yield _Alone()
         return
     with _processes(number) as pool:
-        yield _Cores(pool)
+        yield _Cores(pool, number)
 
 
 def cores() -> int:
@@ -67,6 +77,8 @@ def cores() -> int:
 class _Alone:
     """This process does everything itself."""
 
+    hands = 1
+
     def map(self, work: Callable[[Item], Done], items: Iterable[Item]) -> Iterator[Done]:
         return map(work, items)
 
@@ -74,8 +86,8 @@ class _Alone:
 class _Cores:
     """Processes of this machine."""
 
-    def __init__(self, pool: ProcessPoolExecutor) -> None:
-        self.pool = pool
+    def __init__(self, pool: ProcessPoolExecutor, hands: int) -> None:
+        self.pool, self.hands = pool, hands
 
     def map(self, work: Callable[[Item], Done], items: Iterable[Item]) -> Iterator[Done]:
         with _deaf_children():

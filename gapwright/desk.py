@@ -11,6 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
 from gapwright.fit.around import explained, looked_around, ranked
+from gapwright.fit.doubts import Doubts, Unsure
 from gapwright.fit.report import Report
 from gapwright.fit.sure import sure_of
 from gapwright.fit.surely import Surely
@@ -95,15 +96,18 @@ def fit_case(
 
     With `best` more than 1 the answer also lists so many best builds; with `why` it says what
     each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
-    a `demand` only builds that are as sure are looked at, and `why` is left out.
+    a `demand` only builds that are as sure are looked at, and `why` is left out. Raises InputError
+    where `why` is asked and `sure` is an aim.
     """
+    if why and "sure" in case.aims:
+        raise InputError(Problem("--why looks at all builds: ask it without the aim `sure`"))
     clock = Clock(limits or Limits())
     report = _answered(case, demand, clock)
     answer = report.answer
     if isinstance(answer, NoFit):
         if demand:
             return _unsure(report, clock)
-        return explained(report, answer, clock, why=why)
+        return explained(report, _unweighed(answer), clock, why=why)
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
@@ -134,9 +138,12 @@ def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answ
     from solver.fit import fit
     from solver.until import fit_until
 
+    doubts = Doubts(case, task.choices, task.step)
+    if "sure" in case.aims:
+        task = replace(task, aims=case.aims, unsure=Unsure(doubts))
     if demand is None:
         return fit(task, clock.rest())
-    rule = Surely(case, task.choices, task.step, demand)
+    rule = Surely(doubts, demand)
     task = replace(task, sure=rule)
     if demand.whole:
         answer = fit_until(task, partial(_met, case, task, demand), clock.rest())
@@ -145,6 +152,12 @@ def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answ
     if isinstance(answer, NoFit):
         rule.check_wide()
     return answer
+
+
+def _unweighed(answer: NoFit) -> NoFit:
+    """No fit without the aim `sure`: ways out are found without weighing every build."""
+    aims = tuple(aim for aim in answer.task.aims if aim != "sure")
+    return replace(answer, task=replace(answer.task, aims=aims, unsure=None))
 
 
 def _met(case: Case, task: Task, demand: Demand, build: Build) -> bool:

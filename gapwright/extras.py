@@ -9,6 +9,7 @@ from specs.errors import InputError, Problem
 EXTRAS = {
     "cluster": ("dask", "distributed"),
     "labels": ("jinja2", "segno"),
+    "serve": ("fastapi", "uvicorn", "jinja2", "segno"),
     "sheet": ("jinja2", "segno"),
 }
 

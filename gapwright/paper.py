@@ -13,14 +13,26 @@ if TYPE_CHECKING:
 
 def put(text: str, file: Path, *, replace: bool) -> None:
     """Write a text to a file; InputError where one is there or none can be made."""
-    if file.exists() and not replace:
-        sentence = "is there already and is left as it is; name another, or say --replace"
-        raise InputError(Problem(sentence, str(file)))
+    check_new(file, replace=replace)
     encoding = "utf-8-sig" if file.suffix.lower() == ".csv" else "utf-8"  # spreadsheets want it
     try:
         write(text.encode(encoding), file)
     except OSError as error:
         raise InputError(Problem(f"cannot be written: {error.strerror}", str(file))) from None
+
+
+def check_new(file: Path, *, replace: bool) -> None:
+    """Raise InputError where a file is there that is not to be replaced."""
+    if file.exists() and not replace:
+        sentence = "is there already and is left as it is; name another, or say --replace"
+        raise InputError(Problem(sentence, str(file)))
+
+
+def check_folder(file: Path) -> None:
+    """Raise InputError where there is no folder for a file."""
+    if not file.parent.is_dir():
+        sentence = "cannot be written: there is no such folder; make it, or name another"
+        raise InputError(Problem(sentence, str(file)))
 
 
 def write(raw: bytes, file: Path) -> None:

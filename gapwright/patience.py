@@ -1,7 +1,8 @@
-"""Tells a person at a terminal what a long search is at; short ones say nothing."""
+"""Tells a person at a terminal what a long search is at, and hears when they have had enough."""
 
 from __future__ import annotations
 
+import signal
 import sys
 import time
 from contextlib import contextmanager
@@ -18,7 +19,30 @@ FIRST = 1.0  # seconds before the first word
 
 @contextmanager
 def patience(watch: Watch) -> Iterator[None]:
-    """Keep one line of standard error up to date while the search goes on."""
+    """Keep one line of standard error up to date while the search goes on; Ctrl-C ends it.
+
+    A second Ctrl-C ends the command, for whatever does not look at the watch.
+    """
+    with _hearing(watch), telling(watch):
+        yield
+
+
+@contextmanager
+def _hearing(watch: Watch) -> Iterator[None]:
+    def stop(*_: object) -> None:
+        watch.stop()
+        signal.signal(signal.SIGINT, before)
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def telling(watch: Watch) -> Iterator[None]:
+    """Keep that line up to date, for what hears Ctrl-C by itself."""
     if not sys.stderr.isatty():
         yield
         return

@@ -6,7 +6,7 @@ import json
 
 from specs.taken import File
 
-SECTIONS = ("unit", "shelf", "job")
+SECTIONS = ("unit", "shelf", "job", "kit")
 
 
 def schema_text(section: str) -> str:

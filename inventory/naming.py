@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 from inventory.movements import Part
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.lengths import LengthError, check_proportion, show
+from specs.lengths import LengthError, show
 from specs.parts import Part as Thick
 from specs.parts import PartError, find_size
+from specs.proportion import check_proportion
 from specs.shelf_checks import mistaken
 
 if TYPE_CHECKING:
@@ -81,6 +82,17 @@ def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
     if thickness:
         check_measured(family, replace(found, thickness=thickness), length or "mm")
     return replace(part, size=found.size, thickness=thickness)
+
+
+def check_not_worn(unit: Unit, length: LengthUnit, part: Part) -> None:
+    """Raise PartError for a used part that comes in thinner than its family's wear limit."""
+    family = unit.families.get(part.family)
+    limit = family.wear_limit if family else None
+    if part.condition == "used" and part.thickness and limit and part.thickness < limit:
+        raise PartError(
+            f"{part.family} {part.size}: {show(part.thickness, length)} is under its wear limit "
+            f"{show(limit, length)}; a worn part is none for the shelf"
+        )
 
 
 def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:

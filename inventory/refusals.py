@@ -2,6 +2,7 @@
 
 ShelfError
 ├── ShortShelfError       the shelf does not have what is asked; `shortages` says all of it
+├── ShortKitError         it does not have what a kit takes; `short` says all of it
 ├── ChangedShelfError     its lots moved since they were looked at: look again
 ├── OtherRequestError     the key was posted before with other movements
 ├── NotAShelfError        no file there, an empty, foreign or cut one, or somebody else's tables
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from inventory.movements import Movement
 
 NOTHING = "nothing was posted"
+NOT_DRAWN = "nothing was drawn"
 RESTORE = "copy it away, then bring back a backup"
 
 
@@ -63,6 +65,39 @@ class ShortShelfError(ShelfError):
     def __init__(self, shelf: str, shortages: tuple[Shortage, ...]) -> None:
         self.shortages = shortages
         super().__init__(shelf, *map(str, shortages))
+
+
+@dataclass(frozen=True, slots=True)
+class ShortPart:
+    """A part of which a shelf has fewer than some kits take."""
+
+    family: str
+    size: str
+    wanted: int
+    free: int
+    """New ones that nobody has reserved."""
+    on_hand: int
+    """All of them, used and reserved ones too."""
+    kept: bool
+    """Whether the shelf ever had any of it, new or used."""
+
+    def __str__(self) -> str:
+        part = f"{self.wanted} x {self.family} {self.size}".rstrip()
+        if not self.kept:
+            return f"{part} (not kept on this shelf)"
+        if self.on_hand == self.free:
+            return f"{part} ({self.free or 'none'} on hand)"
+        return f"{part} ({self.free or 'none'} new and free of {self.on_hand} on hand)"
+
+
+class ShortKitError(ShelfError):
+    """A shelf does not have what some kits take."""
+
+    def __init__(self, shelf: str, short: tuple[ShortPart, ...]) -> None:
+        self.short = short
+        unkept = next((one.family for one in short if not one.kept), "")
+        by_hand = f'; what this shelf does not keep: --by-hand "{unkept}"' * bool(unkept)
+        super().__init__(shelf, f"short of {', '.join(map(str, short))}; {NOT_DRAWN}{by_hand}")
 
 
 class ChangedShelfError(ShelfError):

@@ -18,7 +18,8 @@ from inventory.counted import Counted, exact
 from inventory.movements import MOST_AT_ONCE, Part
 from specs.errors import InputError, Problem, quoted, refusal
 from specs.findings import near, nearest
-from specs.lengths import LengthError, check_proportion, parse_length
+from specs.lengths import LengthError, parse_length
+from specs.proportion import check_proportion
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

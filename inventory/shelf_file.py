@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
-from specs.lengths import LengthError, check_proportion
+from specs.lengths import LengthError
+from specs.proportion import check_proportion
 from specs.sections import shelf_of
-from specs.yaml_door import parse, written
+from specs.yaml_door import parse, respelled, written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from inventory.movements import Balance
     from specs.lengths import Unit
@@ -49,6 +50,22 @@ def _out_of_proportion(lot: ShelfLot) -> list[str]:
         except LengthError as error:
             return [str(error)]
     return []
+
+
+def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) -> str:
+    """Write other counts, by family, size and lot, into a shelf file's text; the rest stays."""
+    shelf = parse(text, file).data["shelf"]
+    changes = {_count_at(shelf, *lot): str(number) for lot, number in counts.items()}
+    return respelled(text, file, changes)
+
+
+def _count_at(shelf: dict[str, Any], family: str, size: str, nth: int) -> tuple[str | int, ...]:
+    """Where a lot's count stands: written alone, in a mapping, or in a list of either."""
+    path: tuple[str | int, ...] = ("shelf", family, size)
+    lot = shelf[family][size]
+    if isinstance(lot, list):
+        path, lot = (*path, nth), lot[nth]
+    return (*path, "count") if isinstance(lot, dict) else path
 
 
 def write_shelf_file(balances: Iterable[Balance], unit: Unit, file: str) -> str:

@@ -8,6 +8,7 @@ program is made: it takes longer than all the rest of a small job.
 from __future__ import annotations
 
 import time
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
@@ -16,15 +17,22 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
 CONSTANT = -1
+LISTEN = 0.05  # seconds until a search hears that it is to stop
 Expression = dict[int, int]
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 
 @dataclass(slots=True)
 class Watch:
-    """What a search is at, for whoever waits for it."""
+    """What a search is at, for whoever waits for it; another thread may stop it."""
 
     words: str = "reading"
+    stopped: bool = False
+    """Whether somebody does not want to wait any longer."""
+
+    def stop(self) -> None:
+        """End the search soon with what was found so far, and let no other begin."""
+        self.stopped = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +64,9 @@ class Clock:
 
     @property
     def left(self) -> float:
-        """Seconds left, never below zero."""
+        """Seconds left, never below zero; none once somebody does not want to wait."""
+        if self.limits.watch.stopped:
+            return 0.0
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
 
     def rest(self) -> Limits:
@@ -124,12 +134,9 @@ class Program:
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
         """Make an expression least until proved or out of time; Ctrl-C ends it early."""
         constant = expression.get(CONSTANT, 0)  # kept out of the engine's floating-point bound
-        try:
-            self._model.minimize(self._linear({**expression, CONSTANT: 0}))
-            outcome = self._search(clock)
-            return Outcome(outcome.status, outcome.values, outcome.bound + constant)
-        except KeyboardInterrupt:  # outside the engine, which takes Ctrl-C for itself
-            return Outcome("unknown", (), 0)
+        self._model.minimize(self._linear({**expression, CONSTANT: 0}))
+        outcome = self._search(clock)
+        return Outcome(outcome.status, outcome.values, outcome.bound + constant)
 
     def _search(self, clock: Clock) -> Outcome:
         solver = self._cp.CpSolver()
@@ -143,7 +150,7 @@ class Program:
             self._model.clear_hints()
             for variable, value in zip(self._variables, self._values, strict=False):
                 self._model.add_hint(variable, value)
-        status = solver.solve(self._model)
+        status = self._heard(solver, clock.limits.watch)
         word = {
             self._cp.OPTIMAL: "optimal",
             self._cp.FEASIBLE: "feasible",
@@ -156,6 +163,23 @@ class Program:
             self._values = tuple(solver.response_proto.solution)
         bound = round(solver.best_objective_bound) if word != "infeasible" else 0
         return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
+
+    def _heard(self, solver: Any, watch: Watch) -> Any:  # noqa: ANN401 - the engine's own
+        """Search in a thread of its own, so that this one hears Ctrl-C and a watch that is stopped.
+
+        Left to hear it itself the engine forgets Python's ear for it: the next one would kill.
+        """
+        solver.parameters.catch_sigint_signal = False
+        with ThreadPoolExecutor(1) as pool:
+            found = pool.submit(solver.solve, self._model)
+            while not found.done():
+                try:
+                    wait([found], LISTEN)
+                except KeyboardInterrupt:
+                    watch.stop()
+                if watch.stopped:
+                    solver.stop_search()
+        return found.result()
 
     def _linear(self, expression: Mapping[int, int]) -> Any:  # noqa: ANN401 - the engine's own
         terms = [(index, factor) for index, factor in expression.items() if index >= 0 and factor]

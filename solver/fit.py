@@ -76,7 +76,7 @@ def listed(task: Task, gap: Gap) -> list[Pattern] | None:
 
     Raises InputError where each is to be weighed, so that they must be listed.
     """
-    if task.sure is not None:
+    if task.weighs:
         return weighable(task, gap)
     try:
         return list_patterns(task, gap)

@@ -116,6 +116,7 @@ class Highs:
         try:
             outcome = self._least(cost, clock)
         except KeyboardInterrupt:
+            clock.limits.watch.stop()
             status: Status = "feasible" if self._values else "unknown"
             outcome = Outcome(status, self._values, -OPEN)
         exact = None if outcome.exact is None else outcome.exact * unit + constant
@@ -196,7 +197,8 @@ class Highs:
         try:
             engine.startSolve()
             while not engine.wait(0.1)[0]:
-                pass
+                if clock.limits.watch.stopped:
+                    engine.cancelSolve()
         except KeyboardInterrupt:
             engine.cancelSolve()
             engine.wait()
@@ -218,15 +220,17 @@ class Highs:
         return self._matrix.bound(cost, self._low, self._high, duals)
 
     def _fix(self, bound: Bound | None, best: int) -> None:
-        """Fix the columns of which one more, or one less, would pass the best."""
+        """Bound the columns of which so many more, or less, would pass the best."""
         if bound is None:
             return
         np = self._np
         room = (best << bound.bits) - bound.total
         free = (self._high > self._low) & np.array(self._whole)
-        down, up = free & (bound.slope > room), free & (-bound.slope > room)
-        self._high = np.where(down, self._low, self._high)
-        self._low = np.where(up, self._high, self._low)
+        steps = np.where(bound.slope, room // np.maximum(np.abs(bound.slope), 1), OPEN)
+        down = free & (bound.slope > 0) & (steps < self._high - self._low)
+        up = free & (bound.slope < 0) & (steps < self._high - self._low)
+        self._high = np.where(down, self._low + steps, self._high)
+        self._low = np.where(up, self._high - steps, self._low)
         moved = np.flatnonzero(down | up).astype(np.int32)
         low, high = (ends[moved].astype(np.float64) for ends in (self._low, self._high))
         for engine in (self._linear, self._mixed):

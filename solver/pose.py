@@ -9,6 +9,7 @@ from solver.grid import Grid, TooFineError, grid_of
 from solver.present import GONE, Present
 from solver.rules import rules_of
 from solver.task import Barred, Choice, Gap, Layout, Place, Shared, Task
+from specs.belonging import barred
 from specs.errors import InputError
 from specs.gaps import Pack
 from specs.layouts import allowed_layouts, layouts_aside, window_of
@@ -56,7 +57,7 @@ def pose(
         gaps=tuple(map(posing.gap, gaps)),
         shared=tuple(map(posing.shared, case.unit.shared_parts)),
         rules=tuple(rules_of(case.unit, groups, gaps)),
-        aims=case.job.aims or case.unit.aims,
+        aims=tuple(aim for aim in case.aims if aim != "sure"),  # for who can weigh builds
     )
 
 
@@ -109,6 +110,7 @@ class _Posing:
         self.steps = grid.steps
         self.larger = larger
         self.present = Present(case, groups, gaps)
+        self.strange = barred(case)
 
     def choice(self, group: tuple[Lot, ...]) -> Choice:
         lot = group[0]
@@ -216,6 +218,7 @@ class _Posing:
             for index, (lot, *_) in enumerate(self.groups)
             if lot.family == family_name
             and all({lot.size, family.sizes[lot.size].grade} & names for names in only)
+            and (family_name, lot.size) not in self.strange
             and (place.groove is None or place.groove.takes.holds(lot.thickness))
         ]
 

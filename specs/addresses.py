@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import urlsplit
 
 SERVER = ("postgresql://", "postgres://")
 LEDGERS = (".db", ".sqlite", ".sqlite3")
@@ -23,3 +24,12 @@ def is_ledger(address: str | Path) -> bool:
             return file.read(len(_DATABASE)) == _DATABASE
     except (OSError, ValueError):
         return False  # told where it is read
+
+
+def without_password(address: str) -> str:
+    """An address as it may be shown to anybody."""
+    if not is_server(address):
+        return address
+    parts = urlsplit(address)
+    where = parts.netloc.rpartition("@")
+    return f"{parts.scheme}://{where[0].partition(':')[0]}{where[1]}{where[2]}{parts.path}"

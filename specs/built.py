@@ -1,21 +1,32 @@
-"""A gap after assembly: what was promised, what it measured, and how far the two may differ."""
+"""A gap after assembly: what was promised, what it measured, and how far the two may differ.
+
+Both sides are doubtful: the readings and parts the promise is made of, and the reading after
+assembly. Beyond three standard uncertainties of the difference (the action signal of ISO 13528,
+from memory), or beyond what all limits together allow, something else must be the matter.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.doubt import curve, reach_of, standard, variance_of
 from specs.job import Parts
 from specs.layouts import window_of
 from specs.lengths import ZERO, Length
 from specs.parts import build_of
-from specs.readings import covering, described, expected_state, space_of, stack_height, tells
+from specs.readings import covering, described, expected_state, space_of, stack_height
+from specs.sources import as_lots, difference_terms, terms_of
 
 if TYPE_CHECKING:
     from specs.case import Case
+    from specs.chance import Chance
     from specs.gaps import Gap
     from specs.job import AsBuilt
     from specs.parts import Listed
+
+
+ACTION = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +42,14 @@ class Built:
     read: Length
     """What the gauge said, averaged."""
     places: tuple[Length, ...]
+    u: Length
+    """The standard uncertainty of how much more it measured than was promised."""
     doubt: Length
-    """How far the two may differ: what the gauges can tell, before and after assembly together."""
+    """How far the two may differ: three times that, and no farther than any limit allows."""
+    chance: Chance
+    """That they differ by no more than they do, if all is as listed."""
+    gauge: str
+    """What it was measured with; empty where that is not said."""
     low: Length | None
     high: Length | None
 
@@ -43,7 +60,7 @@ class Built:
 
     @property
     def agrees(self) -> bool:
-        """Whether it is as promised, as far as the gauges can tell."""
+        """Whether it is as promised, as far as the doubt of both sides explains."""
         return self.explained_by(ZERO)
 
     def explained_by(self, shift: Length) -> bool:
@@ -84,14 +101,24 @@ def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
     asked = described(case.unit, gap, "gap")
     read = sum(as_built.at, ZERO) / len(as_built.at)
     allowed = covering(gap, off_window(gap, listed.layout, as_built))
+    found = read + sum((allowance.add for allowance in allowed), ZERO)
+    promised = space.length - stack_height(case, name, listed) * sign
+    placed = as_lots(case, listed, own=True)  # what was in the trial build is taken to have stayed
+    terms = terms_of(case, name, listed.layout, placed)
+    apart = difference_terms(case, name, terms, as_built)
+    u, reach = standard(variance_of(apart)), reach_of(apart)
+    away = abs(found - promised)
     return Built(
         gap=name,
         listed=listed,
-        promised=space.length - stack_height(case, name, listed) * sign,
-        found=read + sum((allowance.add for allowance in allowed), ZERO),
+        promised=promised,
+        found=found,
         read=read,
         places=as_built.at,
-        doubt=space.tells + tells(case, as_built.gauge or (asked.gauge if asked else None)),
+        u=u,
+        doubt=u * ACTION if reach is None else min(u * ACTION, reach),
+        chance=curve(apart).between(-away, away),
+        gauge=as_built.gauge or (asked.gauge if asked else None) or "",
         low=window.gap.low,
         high=window.gap.high,
     )

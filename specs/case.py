@@ -11,6 +11,7 @@ from specs.findings import along, dotted
 if TYPE_CHECKING:
     from specs.findings import Path
     from specs.job import Job
+    from specs.kit import Kit
     from specs.lengths import Unit as LengthUnit
     from specs.shelf import Shelf
     from specs.unit import Unit
@@ -51,8 +52,15 @@ class Case:
     origins: dict[str, Origin]
     ledger: str = ""
     """The address of the ledger to look into, where the shelf is one."""
+    kit: Kit | None = None
+    """The kit that stands in the shelf's place, or is asked about."""
 
     @property
     def shelf_length(self) -> LengthUnit:
         """The unit of bare sizes on the shelf."""
         return self.origins["shelf"].length or self.length
+
+    @property
+    def aims(self) -> tuple[str, ...]:
+        """The aims in order, as the job or else the unit has them."""
+        return self.job.aims or self.unit.aims

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 from specs.errors import quoted
 from specs.findings import Finding
 from specs.job_checks import job_findings
-from specs.lengths import LengthError, check_proportion, number
+from specs.kit_checks import kit_findings
+from specs.lengths import LengthError, number
+from specs.proportion import check_proportion
 from specs.shelf_checks import shelf_findings
 from specs.unit_checks import unit_findings
 
@@ -34,6 +36,8 @@ def findings_of(
     yield "unit", unit
     if known and not any(_sentence(finding, case.origins["unit"]) for finding in unit):
         yield "shelf", list(shelf_findings(case, elsewhere))
+        if case.kit is not None:
+            yield "kit", list(kit_findings(case.unit, case.kit, case.origins["kit"].length))
         yield "job", list(job_findings(case))
 
 

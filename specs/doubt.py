@@ -94,6 +94,16 @@ def standard(variance: Fraction) -> Length:
     return Length(Fraction(isqrt(int(variance * _FINE**2)), _FINE))
 
 
+def reach_of(terms: Iterable[Term]) -> Length | None:
+    """How far a length with these joined terms may be off at most; None where there is no end."""
+    reach = Fraction(0)
+    for term in terms:
+        if term.doubt.shape == "normal":
+            return None
+        reach += abs(term.factor) * term.doubt.size.nm * term.times
+    return Length(reach)
+
+
 def curve(terms: Iterable[Term]) -> Curve:
     """How far a gap with these joined terms may be off, and how likely."""
     return curve_of(

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal, get_args
 from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema
 
 from specs.lengths import ZERO, Length
-from specs.written import LengthText, Money, Text, ThicknessText, Written, refuse
+from specs.written import LengthText, Money, State, Text, ThicknessText, Written, refuse
 
 Kind = Literal[
     "steel", "friction", "ring", "pressure plate", "apply plate", "cushion", "washer", "shim",
@@ -63,6 +63,11 @@ class Size(Written):
         description="How many are sold together: an order is in whole packs of so many.",
         examples=["10"],
     )
+    features: State = Field(
+        {},
+        description="What tells this size from the others of its family by eye, beside its mark.",
+        examples=["{notch: none}"],
+    )
 
     @cached_property
     def nominal(self) -> Length:
@@ -100,8 +105,40 @@ class Family(Written):
         description="How far a part may be off its nominal, either way.",
         examples=["0.0010 in"],
     )
+    features: State = Field(
+        {},
+        description="What tells its parts from those of other families, in words of your own; "
+        "a length may be a range. For `gapwright tell`.",
+        examples=["{teeth: 36, diameter: 5.18 to 5.22 in}"],
+    )
     wear_limit: LengthText | None = Field(
         None, description="No part thinner than this is used.", examples=["0.0640 in"]
+    )
+    flat_within: LengthText | None = Field(
+        None,
+        description="A used part that is out of flat by more is not used again.",
+        examples=["0.0060 in"],
+    )
+    cone_within: LengthText | None = Field(
+        None,
+        description="A used part that is coned by more is not used again.",
+        examples=["0.240 mm"],
+    )
+    reject_for: State = Field(
+        {},
+        description="What is not used again when it is seen, each with why.",
+        examples=["{hot spots: the steel has lost its hardness there}"],
+    )
+    pass_with: State = Field(
+        {},
+        description="What may be seen of a used part that is used again, each with why.",
+        examples=["{color smear: from heat it was made for}"],
+    )
+    wears_by: LengthText | None = Field(
+        None,
+        description="How much a used part may be thinner than new and still be told by its "
+        "thickness; of a family of one thickness, down to its wear limit unless stated.",
+        examples=["0.0040 in"],
     )
     lined: Literal["both sides", "one side", "no"] | None = Field(
         None,
@@ -112,3 +149,12 @@ class Family(Written):
     form: Text | None = Field(
         None, description="For rings: the form a groove must be made for.", examples=["flat"]
     )
+
+    def features_of(self, size: str) -> dict[str, str]:
+        """All that tells parts of a size from others by eye, its mark included."""
+        told = {"kind": str(self.kind), **({"form": self.form} if self.form else {})}
+        told |= self.features
+        if size:
+            spec = self.sizes[size]
+            told |= {**({"mark": spec.mark} if spec.mark else {}), **spec.features}
+        return told

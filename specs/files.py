@@ -1,6 +1,6 @@
 """From files to a case, validated together, all problems at once.
 
-One file may hold all three sections; a section that stands elsewhere is named by its path,
+One file may hold all sections; a section that stands elsewhere is named by its path,
 relative to the file that names it.
 """
 
@@ -17,6 +17,7 @@ from specs.errors import InputError, Problem, refusal
 from specs.findings import nearest
 from specs.job import Job
 from specs.job_checks import NO_READINGS
+from specs.kit_contents import as_shelf
 from specs.taken import KEYS, File, Taken, take_file
 from specs.unit import Unit
 from specs.yaml_door import Source, read
@@ -68,6 +69,14 @@ def read_shelf(path: Path, unit: Path | None = None, shelf: Path | str | None = 
     return case_of(read(path), unit, shelf, needs=("unit", "shelf"))
 
 
+def read_kit(path: Path, unit: Path | None = None) -> Case:
+    """Read a kit and its unit, the kit being all there is on the shelf.
+
+    Raises InputError with every problem found.
+    """
+    return case_of(read(path), unit, needs=("unit", "kit"))
+
+
 def read_unit_alone(path: Path) -> Case:
     """Read a unit, with shelf and job where the file holds them; raises InputError as above."""
     return case_of(read(path), needs=("unit",))
@@ -96,12 +105,14 @@ def case_of(
             taken[name] = _find(taken["job"], name, override, seen)
         except InputError as error:
             problems += error.problems
-    lacks_job = "job" in needs and "job" not in source.data
-    if lacks_job:
-        problems += _absent(taken["job"], "job", "")
-    whole = len(taken) == len(SECTIONS) and not lacks_job
+    lacking = [name for name in ("job", "kit") if name in needs and name not in source.data]
+    for name in lacking:
+        problems += _absent(taken["job"], name, "")
+    whole = len(taken) == len(SECTIONS) and not lacking
     if problems or not whole or taken["unit"].file.unit is None:
         raise _refused(problems, taken)
+    if "kit" in needs or not _holds(taken["shelf"], "shelf"):
+        taken["kit"] = taken["job" if "kit" in needs else "shelf"]
     case = _joined(taken)
     known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
     for section, findings in findings_of(case, known=known, elsewhere=seen.families):
@@ -110,11 +121,11 @@ def case_of(
         problems += worded(case.origins[section], findings, taken[section].aside)
     if problems or any(one.problems for one in taken.values()):
         raise _refused(problems, taken)
-    return case
+    return as_shelf(case) if case.kit else case
 
 
 def _joined(taken: dict[str, Taken]) -> Case:
-    origins = {name: Origin(taken[name].source, name, taken[name].file.length) for name in SECTIONS}
+    origins = {name: Origin(one.source, name, one.file.length) for name, one in taken.items()}
     return Case(
         cast("Unit", taken["unit"].file.unit),
         cast("Shelf", taken["shelf"].file.shelf or {}),
@@ -122,6 +133,7 @@ def _joined(taken: dict[str, Taken]) -> Case:
         origins["job"].length or origins["unit"].length or "in",
         origins,
         taken["shelf"].ledger,
+        taken["kit"].file.kit if "kit" in taken else None,
     )
 
 
@@ -135,10 +147,15 @@ def _find(job: Taken, name: str, override: Path | str | None, seen: Seen) -> Tak
         return Taken(Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path))
     if isinstance(path, Path):
         taken = seen.take(path)
-    if not isinstance(taken.source.data.get(name), dict):
+    if not _holds(taken, name) and not (name == "shelf" and _holds(taken, "kit")):
         other = f", or name the file it stands in: {name}: {name}.yaml"
         raise InputError(*_absent(taken, name, other), *taken.problems)
     return taken
+
+
+def _holds(taken: Taken, name: str) -> bool:
+    """Whether a section stands in a file itself; a ledger is a shelf."""
+    return bool(taken.ledger) or isinstance(taken.source.data.get(name), dict)
 
 
 def _absent(taken: Taken, name: str, other: str) -> list[Problem]:

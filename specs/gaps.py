@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
+from specs.heating import Heating
 from specs.lengths import ZERO
 from specs.stacks import FormulaText, Layout, Reach, Stack, Window
 from specs.written import (
@@ -215,6 +216,11 @@ class Pack(Gap):
         None,
         description="The end that runs hottest; the one away from the piston unless stated.",
         examples=["snap ring"],
+    )
+    heat: Heating | None = Field(
+        None,
+        description="What one engagement brings to it, to compare how much its steels warm.",
+        examples=["{energy: 12 kJ, outer: 140 mm, inner: 112 mm}"],
     )
 
 

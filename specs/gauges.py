@@ -8,7 +8,7 @@ from pydantic import Field
 
 from specs.doubt import Doubt
 from specs.lengths import Length
-from specs.written import LengthText, Written
+from specs.written import Flag, LengthText, Written
 
 
 class Gauge(Written):
@@ -38,6 +38,14 @@ class Gauge(Written):
         description="How far all its readings may be off together, either way: the limits of "
         "error its maker or its certificate gives.",
         examples=["0.0005 in"],
+    )
+
+    reads_parts: Flag = Field(
+        "yes",
+        validate_default=True,
+        description="no where it cannot read how thick a part is, as a dial indicator: "
+        "`gapwright tell` does not name it then.",
+        examples=["no"],
     )
 
     def telling(self, usual: Length) -> Length:

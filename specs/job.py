@@ -146,6 +146,9 @@ class AsBuilt(Taken):
     layout: Text | None = Field(
         None, description="Which layout, where the unit has several.", examples=["full plate"]
     )
+    hand: Text | None = Field(
+        None, description="Who measured it, where that is not the job's `hand`.", examples=["JM"]
+    )
 
 
 class GapJob(Written):
@@ -185,6 +188,11 @@ class Job(Written):
     facts: dict[Text, Text] = Field(
         {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
     )
+    found: dict[Text, Text] = Field(
+        {},
+        description="What was found of things that belong together: words, or a length.",
+        examples=["{piston height: 0.841 in, piston spring: long coil}"],
+    )
     readings: dict[Text, Taken] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
     )
@@ -209,5 +217,8 @@ class Job(Written):
         {},
         description="Gauges of this job, in place of the unit file's or beside them.",
         examples=["{feeler: {tells: 0.001 in, limits: 0.0005 in}}"],
+    )
+    hand: Text | None = Field(
+        None, description="Who measures, for `gapwright check --history`.", examples=["JM"]
     )
     note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])

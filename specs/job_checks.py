@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.belonging_checks import mismatches
 from specs.built import off_window, parts_of
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
@@ -55,6 +56,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _gap(("gaps", name), case, name, work)
     yield from _shared_now(case)
+    yield from mismatches(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not missing(case, name):
             yield from _gap(("gaps", name), case, name, GapJob())
@@ -77,8 +79,8 @@ def _facts(case: Case) -> Iterator[Finding]:
         fact = case.unit.facts.get(name)
         if fact is None:
             yield Finding(("facts", name), near(name, [*case.unit.facts], "facts"))
-        elif value not in fact.values:
-            yield Finding(("facts", name), near(value, [*fact.values], "its values"))
+        elif not fact.may_be(value):
+            yield Finding(("facts", name), fact.sentence(value))
     needed = {
         fact
         for gap in case.unit.gaps.values()
@@ -87,7 +89,8 @@ def _facts(case: Case) -> Iterator[Finding]:
     }
     for name in sorted(needed):
         if name not in case.job.facts and case.unit.facts[name].default is None:
-            values = " or ".join(case.unit.facts[name].values)
+            fact = case.unit.facts[name]
+            values = f"a number of {fact.number_of}" if fact.number_of else " or ".join(fact.values)
             yield Finding(("facts",), f'say what "{name}" is: {values}')
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from specs.belonging import barred
+
 if TYPE_CHECKING:
     from specs.case import Case
     from specs.gaps import Gap
@@ -30,11 +32,11 @@ def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
     """The layouts of a gap that the job allows, the best ranked first."""
     work = case.job.gaps.get(gap_name)
     only = work.layout if work else None
-    layouts = case.unit.gaps[gap_name].arrangements
+    layouts, strange = case.unit.gaps[gap_name].arrangements, barred(case)
     allowed = [
         name
         for name, layout in layouts.items()
-        if only in (None, name) and not _broken(case, layout)
+        if only in (None, name) and not _broken(case, layout) and (gap_name, name) not in strange
     ]
     return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank or 0, n))}
 
@@ -46,14 +48,36 @@ def barred_layouts(case: Case, gap_name: str) -> list[str]:
 
 def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
     """The layouts that are not allowed, and why; no reason where the job asks for another."""
-    allowed = allowed_layouts(case, gap_name)
+    allowed, strange = allowed_layouts(case, gap_name), barred(case)
     aside = {}
     for name, layout in sorted(case.unit.gaps[gap_name].arrangements.items()):
         if name not in allowed:
-            facts = ", ".join(f"{fact} is {fact_of(case, fact)}" for fact in _broken(case, layout))
-            aside[name] = facts + (f" ({layout.because})" if facts and layout.because else "")
+            facts = ", ".join(_said(case, layout, fact) for fact in _broken(case, layout))
+            why = facts + (f" ({layout.because})" if facts and layout.because else "")
+            aside[name] = why or strange.get((gap_name, name), "")
     return aside
 
 
+def reason_of(name: str, layout: Layout) -> str:
+    """What the unit file says for a layout, with what it holds for; nothing where it is silent."""
+    if not layout.because:
+        return ""
+    only = ", ".join(f"{fact} {' or '.join(values)}" for fact, values in layout.only_if.items())
+    return f"layout {name}" + (f", only with {only}" if only else "") + f": {layout.because}"
+
+
 def _broken(case: Case, layout: Layout) -> list[str]:
-    return [fact for fact, values in layout.only_if.items() if fact_of(case, fact) not in values]
+    return [
+        fact
+        for fact, allowed in layout.only_if.items()
+        if not case.unit.facts[fact].meets(fact_of(case, fact), allowed)
+    ]
+
+
+def _said(case: Case, layout: Layout, fact: str) -> str:
+    """What a fact is; of an amount also what the layout allows."""
+    of = case.unit.facts[fact].number_of
+    said = f"{fact} is {fact_of(case, fact)}"
+    if not of:
+        return said
+    return f"{said.removesuffix(of).strip()} {of}, and it takes {' or '.join(layout.only_if[fact])}"

@@ -61,7 +61,12 @@ class Length:
 
 ZERO: Final = Length(0)
 
-_NM: Final[dict[Scale, int]] = {"in": 25_400_000, "mm": 1_000_000, "thou": 25_400, "um": 1_000}
+NANOMETRES: Final[dict[Scale, int]] = {
+    "in": 25_400_000,
+    "mm": 1_000_000,
+    "thou": 25_400,
+    "um": 1_000,
+}
 _SPELLINGS: Final[dict[Scale, str]] = {
     "in": "in inch inches \" '' \u2033 \u201d",  # the last two: double prime, curly quote
     "mm": "mm millimetre millimetres millimeter millimeters",
@@ -70,7 +75,7 @@ _SPELLINGS: Final[dict[Scale, str]] = {
 }
 _SCALES: Final = {word: scale for scale, words in _SPELLINGS.items() for word in words.split()}
 _DASHES: Final = dict.fromkeys([*range(0x2010, 0x2016), 0x2212], "-")
-# A kilometre: an absurd length is left to check_proportion, which knows what it was meant to be.
+# A kilometre: an absurd length is left to `specs.proportion`, which knows what it was meant to be.
 _MOST: Final = Length(1_000_000_000_000)
 _MOST_CHARACTERS, _MOST_DIGITS = 200, 12
 
@@ -79,7 +84,7 @@ FRACTION: Final = r"[+-]?(?:[0-9]+ )?[0-9]+/[0-9]+"
 UNIT: Final = r"[^\W\d_]+\.?|\"|''|\u2033|\u201d"
 BRACKETS: Final = r"[(\[]([^()\[\]]+)[)\]]"
 
-_ONE = re.compile(rf"({FRACTION}|{NUMBER}) ?({UNIT})?")
+ONE_LENGTH = re.compile(rf"({FRACTION}|{NUMBER}) ?({UNIT})?")
 # A slash parts two lengths only after a unit: after a digit it is a fraction of an inch.
 _TWO = re.compile(rf"([^()\[\]]+?) ?{BRACKETS}|(.*(?:{UNIT})) ?/ ?(.+)")
 
@@ -139,7 +144,7 @@ def check_agreement(text: str, taken: Figure, beside: Figure) -> None:
 
 
 def _read_one(text: str, unit: Scale | None) -> Figure:
-    found = _ONE.fullmatch(text)
+    found = ONE_LENGTH.fullmatch(text)
     if not found:
         raise refusal(text, "is no length: write one like 0.066 in, 1.68 mm or 66 thou")
     digits, word = found[1], found[2]
@@ -166,13 +171,13 @@ def _scale(text: str, word: str) -> Scale:
 def _decimal(text: str, digits: str, scale: Scale) -> tuple[Length, Length]:
     point = _with_point(text, digits, scale)
     places = len(point.partition(".")[2])
-    length = Length(Fraction(point) * _NM[scale])
+    length = Length(Fraction(point) * NANOMETRES[scale])
     if sum(c.isdigit() for c in point) > _MOST_DIGITS:
         raise refusal(text, f"has too many digits: write at most {_MOST_DIGITS}")
     if length.nm.denominator != 1:
         most = "5 decimals of an inch, 2 of a thou, 6 of a millimetre or 3 of a micron"
         raise refusal(text, f"is finer than a nanometre: write at most {most}")
-    return length, Length(Fraction(_NM[scale], 2 * 10**places))
+    return length, Length(Fraction(NANOMETRES[scale], 2 * 10**places))
 
 
 def _with_point(text: str, digits: str, scale: Scale) -> str:
@@ -195,7 +200,7 @@ def _fraction(text: str, digits: str, scale: Scale) -> tuple[Length, Length]:
     if len(digits) > _MOST_DIGITS or int(below) not in {2, 4, 8, 16, 32, 64, 128}:
         raise refusal(text, "is no fraction of an inch: below the line stands 2, 4, 8 ... or 128")
     inches = int(whole or 0) + Fraction(int(above), int(below))
-    return Length((-inches if digits.startswith("-") else inches) * _NM["in"]), ZERO
+    return Length((-inches if digits.startswith("-") else inches) * NANOMETRES["in"]), ZERO
 
 
 # A last decimal of zero is left off once, so that 0.0680 in prints as 0.068 in.
@@ -230,70 +235,15 @@ def show_beside_limits(gap: Length, lo: Length | None, hi: Length | None, unit: 
 
 
 def _keeps_sides(gap: Length, places: int, unit: Scale, limits: list[Length]) -> bool:
-    printed = Length(Fraction(round(_scaled(gap, unit, places)) * _NM[unit], 10**places))
+    printed = Length(Fraction(round(_scaled(gap, unit, places)) * NANOMETRES[unit], 10**places))
     return all(printed != limit and (printed < limit) == (gap < limit) for limit in limits)
 
 
 def _scaled(length: Length, unit: Scale, places: int) -> Fraction:
-    return Fraction(length.nm * 10**places) / _NM[unit]
+    return Fraction(length.nm * 10**places) / NANOMETRES[unit]
 
 
 def _digits(scaled: int, places: int) -> str:
     whole, part = divmod(abs(scaled), 10**places)
     sign = "-" if scaled < 0 else ""
     return f"{sign}{whole}.{part:0{places}d}" if places else f"{sign}{whole}"
-
-
-_PLATE, _STACKED = ("0.2 mm", "80 mm"), ("0.3 mm", "15 mm")
-_BOUNDS: Final[dict[str, tuple[str, str]]] = {
-    **dict.fromkeys(("steel", "friction", "ring", "cushion"), _STACKED),
-    **dict.fromkeys(("pressure plate", "apply plate", "spacer", "washer"), _PLATE),
-    "shim": ("0.02 mm", "15 mm"),
-    "part": ("0.02 mm", "80 mm"),
-    "reading": ("-600 mm", "600 mm"),
-    "window": ("-600 mm", "600 mm"),
-    "tells": ("0.0001 mm", "1 mm"),
-    "tolerance": ("0 mm", "2 mm"),
-}
-_NOUNS: Final[dict[str, str]] = {
-    "reading": "reading of a transmission",
-    "window": "limit of a window",
-    "tells": "step a gauge can tell",
-    "tolerance": "tolerance of a thickness",
-}
-
-
-def check_proportion(length: Length, kind: str, text: str, unit: Unit | None) -> None:
-    """Raise LengthError when a length is out of all proportion, with the reading it meant.
-
-    `kind` is a kind of part, or reading, window, tells or tolerance; `text` is as written.
-    """
-    low, high = (parse_length(bound) for bound in _BOUNDS[kind])
-    if low <= length <= high:
-        return
-    article = "an" if kind[0] in "aeiou" else "a"
-    noun = _NOUNS.get(kind, f"thickness for {article} {kind}")
-    found, digits = _as_found(length, tidy(text), unit)
-    meant = " or ".join(_readings(digits, low, high))
-    between = f"one lies between {show(low, unit or 'mm')} and {show(high, unit or 'mm')}"
-    raise LengthError(f"{found} is no {noun}: {f'did you mean {meant}?' if meant else between}")
-
-
-def _as_found(length: Length, text: str, unit: Unit | None) -> tuple[str, str]:
-    """Give the length as written with its unit, and its digits; a range has its end printed."""
-    found = _ONE.fullmatch(text)
-    if not found or "/" in found[1]:
-        return show(length, unit or "mm"), number(length, unit or "mm")
-    digits = re.sub(r"^([+-]?)\.", r"\g<1>0.", found[1].replace(",", "."))
-    return (text if found[2] else f"{text} {unit}"), digits
-
-
-def _readings(digits: str, low: Length, high: Length) -> list[str]:
-    """Name every unit in which the same digits would be in proportion."""
-    scales: tuple[Unit, ...] = ("in", "thou", "mm")
-    lengths = {scale: Length(Fraction(digits) * _NM[scale]) for scale in scales}
-    return [
-        f"{digits} {scale}" + (f" ({show(length, 'in')})" if scale == "thou" else "")
-        for scale, length in lengths.items()
-        if low <= length <= high
-    ]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING, Any
 
-from specs import families, gaps, gauges, job, shelf, stacks, unit
+from specs import bands, belonging, families, gaps, gauges, heating, job, kit, shelf, stacks, unit
 from specs.taken import File
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("unit.families", families.Family),
     ("... sizes", families.Size),
     ("unit.packs", gaps.Pack),
+    ("... heat", heating.Heating),
     ("unit.end plays", gaps.EndPlay),
     ("... window", stacks.Window),
     ("... stack: a place", stacks.Place),
@@ -37,22 +38,28 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("... measure", gaps.Measure),
     ("... allowances", gaps.Allowance),
     ("unit.shared parts", stacks.Shared),
+    ("unit.bands", bands.Band),
     ("unit.gauges", gauges.Gauge),
     ("unit.facts", unit.Fact),
     ("unit.rules", unit.Rule),
+    ("unit.belongs together", belonging.Belonging),
     ("shelf: a lot", shelf.ShelfLot),
     ("job", job.Job),
     ("job.gaps", job.GapJob),
     ("... a reading as taken", job.Taken),
     ("... trial and now", job.Parts),
     ("... as built", job.AsBuilt),
+    ("kit", kit.Kit),
+    ("... options", kit.KitOption),
+    ("... always replaced", kit.Replaced),
 )
 OPENING = """\
 # The files
 
-Three sections, in one file or in three: what a **unit** is, what lies on the **shelf**, and what
-was read in one **job**. A section that stands in another file is named by its path. This page is
-made from the models in this folder (`python -m specs.reference`); nothing else is accepted.
+Sections, in one file or in one each: what a **unit** is, what lies on the **shelf**, and what was
+read in one **job**; and what a **kit** holds. A section that stands in another file is named by its
+path. This page is made from the models in this folder (`python -m specs.reference`); nothing else
+is accepted.
 
 **Lengths** are exact. Write `0.066 in`, `.066"`, `66 thou`, `1.68 mm` or `1,68 mm`; a bare number
 takes the file's `length` (`in`, `mm` or `thou`), and is refused without one. A range is written

@@ -26,12 +26,23 @@ if TYPE_CHECKING:
 
 PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length")
 MOST_BYTES, MOST_ROWS = 20_000_000, 100_000
+LONGEST_HEAD = 20_000
 BUILDS = ("trial", "now")
+
+
+def is_table(path: Path) -> bool:
+    """Whether a file begins as a table of drums does, whatever is wrong with the rest."""
+    try:
+        with path.open("rb") as file:
+            head = file.readline(LONGEST_HEAD).decode("utf-8-sig")
+    except (OSError, ValueError):
+        return False
+    return "job" in [name.strip() for name in head.split(_delimiter(head))]
 
 
 def read_rows(path: Path) -> list[Source]:
     """Read every row as a job; raises InputError with every bad row and its line."""
-    lines = list(_lines(path))
+    lines = list(table_lines(path))
     if not lines:
         raise InputError(
             Problem("this table is empty; its first line names the columns", str(path))
@@ -56,8 +67,8 @@ def read_rows(path: Path) -> list[Source]:
     return sources
 
 
-def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """The rows that hold anything, each with the line it ends in."""
+def table_lines(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """The rows of a table that hold anything, each with the line it ends in."""
     try:
         raw = path.read_bytes()
     except OSError as error:

@@ -1,11 +1,10 @@
-"""Several jobs at once: job files, folders of them, and tables of readings; one shelf for all.
+"""Several jobs at once: job files, folders of them, and tables of readings.
 
 Everything wrong with any of them is told together.
 """
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem, refusal
@@ -15,6 +14,7 @@ from specs.yaml_door import read
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+    from pathlib import Path
 
     from specs.case import Case
     from specs.yaml_door import Source
@@ -25,15 +25,32 @@ FILES, TABLES = (".yaml", ".yml"), (".csv", ".tsv", ".txt")
 def read_cases(
     paths: Iterable[Path], unit: Path | None = None, shelf: Path | str | None = None
 ) -> tuple[Case, ...]:
-    """Read all jobs with their units and the one shelf; raises InputError with all problems."""
-    seen = Seen()
+    """Read all jobs with their units and shelves; raises InputError with all problems."""
     problems: list[Problem] = []
     sources: list[Source] = []
     for path in _files(paths, problems):
         try:
-            sources += read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+            sources += read_jobs(path)
         except InputError as error:
             problems += error.problems
+    return cases_of(sources, unit, shelf, problems)
+
+
+def read_jobs(path: Path) -> list[Source]:
+    """Read a job file, or every row of a table; raises InputError where it cannot be read."""
+    return read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+
+
+def cases_of(
+    sources: Iterable[Source],
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    found: Iterable[Problem] = (),
+) -> tuple[Case, ...]:
+    """Make cases of jobs that share a shelf; raises InputError with all that is wrong."""
+    seen = Seen()
+    problems = [*found]
+    sources = [*sources]
     for source in sources:
         seen.look(source, unit)
     cases: list[Case] = []
@@ -79,8 +96,3 @@ def _clashes(cases: list[Case]) -> Iterator[Problem]:
             sentence = f'"{case.job.name}" is the name of a job in {other} too; name each once'
             yield case.origins["job"].problem(("name",), sentence)
         names.setdefault(case.job.name, where)
-    shelves = sorted({str(Path(c.origins["shelf"].source.file).resolve()) for c in cases})
-    if len(shelves) > 1:
-        found = ", ".join(Path(shelf).name for shelf in shelves[:4])
-        sentence = f"these jobs name {len(shelves)} shelves ({found}); give one with --shelf"
-        yield Problem(sentence)

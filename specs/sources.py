@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -22,6 +22,7 @@ from specs.parts import build_of, is_measured, now_parts, selective, trial_parts
 from specs.readings import (
     TELLS_IN,
     TELLS_MM,
+    described,
     gauge_named,
     gauge_of,
     is_shared,
@@ -31,10 +32,10 @@ from specs.readings import (
 from specs.stock import Lot
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from specs.case import Case
-    from specs.job import Taken
+    from specs.job import AsBuilt, Taken
     from specs.parts import Listed
     from specs.stacks import Layout
 
@@ -61,6 +62,21 @@ def terms_of(case: Case, gap: str, layout: str, placed: Placed) -> tuple[Term, .
     """List what makes a gap doubtful when these lots lie at its places; its readings are there."""
     arranged = case.unit.gaps[gap].arrangements[layout]
     return joined([*_readings(case, gap, arranged), *_stacks(case, gap, arranged, placed)])
+
+
+def difference_terms(
+    case: Case, gap: str, promised: Iterable[Term], read: AsBuilt
+) -> tuple[Term, ...]:
+    """List what makes doubtful by how much a gap measured more than it was promised.
+
+    What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
+    """
+    asked = described(case.unit, case.unit.gaps[gap], "gap")
+    gauge = read.gauge or (asked.gauge if asked else None)
+    doubt, times = reading_doubt(case, read, gauge)
+    measured = Term(Source("reading", "as built", gap), doubt, Fraction(1), times)
+    before = (replace(term, factor=-term.factor) for term in promised)
+    return joined([*before, measured, *_together(case, gauge, Fraction(1))])
 
 
 def tilts(case: Case, gap: str, layout: str) -> Iterator[Tilt]:
@@ -145,7 +161,7 @@ def _stacks(case: Case, gap: str, layout: Layout, placed: Placed) -> Iterator[Te
         listed = build_of(case, gap, parts)
         before = written.arrangements[listed.layout]
         yield from _fixed(case, gap, before, opens)
-        tried = _laid(case, before, _as_lots(case, listed, own=parts.parts not in WORDS), opens)
+        tried = _laid(case, before, as_lots(case, listed, own=parts.parts not in WORDS), opens)
     elif opens and settled(case, written):
         yield from _fixed(case, gap, layout, opens)
     laid = _laid(case, layout, placed, closes)
@@ -163,7 +179,7 @@ def _fixed(case: Case, gap: str, layout: Layout, sign: Fraction) -> Iterator[Ter
         if family.fixed is None:
             continue
         if place.part in case.job.parts:
-            source, doubt = Source("part", place.part), _as_measured(case, "")
+            source, doubt = Source("part", place.part), as_measured(case, "")
         else:
             source = Source("part", place.part, gap, label)
             doubt = Doubt("rectangular", family.tolerance)
@@ -200,7 +216,7 @@ def _laid(case: Case, layout: Layout, placed: Placed, sign: Fraction) -> Laid:
     return found
 
 
-def _as_lots(case: Case, listed: Listed, *, own: bool) -> Placed:
+def as_lots(case: Case, listed: Listed, *, own: bool) -> Placed:
     """The parts of a listed build, on hand for this job alone unless a word stands for them."""
     return {
         label: tuple(
@@ -228,7 +244,7 @@ def _in_now(case: Case, gap: str, piece: Piece) -> int:
         return 0
     listed = build_of(case, gap, parts)
     layout = case.unit.gaps[gap].arrangements[listed.layout]
-    return len(_laid(case, layout, _as_lots(case, listed, own=True), Fraction(1)).get(piece, []))
+    return len(_laid(case, layout, as_lots(case, listed, own=True), Fraction(1)).get(piece, []))
 
 
 def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> Iterator[Term]:
@@ -237,7 +253,7 @@ def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> I
     if piece.measured and not piece.own:  # measured once for all of them
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
         label = f"measured {piece.thickness.nm} {piece.gauge}"
-        yield Term(Source("part", name, "", label), _as_measured(case, piece.gauge), total)
+        yield Term(Source("part", name, "", label), as_measured(case, piece.gauge), total)
         yield from _together(case, piece.gauge, total)
     alone = _alone(case, piece)
     for factor, times in factors.items():
@@ -249,7 +265,7 @@ def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> I
 def _alone(case: Case, piece: Piece) -> Doubt:
     """How far one part may be off by itself, as sold or as measured."""
     if piece.measured:
-        return _as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
+        return as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
     return as_sold(case, piece.family, piece.size)
 
 
@@ -261,6 +277,6 @@ def as_sold(case: Case, family_name: str, size: str) -> Doubt:
     return Doubt("rectangular", half + family.tolerance)
 
 
-def _as_measured(case: Case, gauge: str) -> Doubt:
-    """How far a measured thickness may be off."""
+def as_measured(case: Case, gauge: str) -> Doubt:
+    """How far a part measured with a gauge may be off; by what is usual where nothing is said."""
     return gauge_named(case, gauge).doubt(PART_MM if case.length == "mm" else PART_IN)

@@ -235,7 +235,7 @@ class Layout(Written):
     )
     because: Text | None = Field(
         None,
-        description="The reason of that condition, repeated in the answer.",
+        description="The reason of that condition, or of the layout, repeated in the answer.",
         examples=["a cut plate flexes"],
     )
     window: Window | None = Field(

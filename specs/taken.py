@@ -14,6 +14,7 @@ from specs.errors import Problem, quoted
 from specs.findings import Path as Keys
 from specs.findings import along, dotted, near, nearest
 from specs.job import Job
+from specs.kit import Kit
 from specs.lengths import Unit as LengthUnit
 from specs.shelf import Shelf
 from specs.unit import Unit
@@ -34,7 +35,7 @@ def _form(value: Any) -> str:
 
 
 class File(Written):
-    """What one file holds: any of the three sections, or the path of a file that holds it."""
+    """What one file holds: any of the sections, or the path of a file that holds it."""
 
     length: LengthUnit | None = Field(
         None, description="The unit of bare lengths in this file: in, mm or thou.", examples=["in"]
@@ -57,6 +58,11 @@ class File(Written):
         examples=["shelf.yaml"],
     )
     job: Job | None = Field(None, description="The job.", examples=["{name: J-1042, gaps: {...}}"])
+    kit: Kit | None = Field(
+        None,
+        description="The kit. It serves as the shelf where the file holds none.",
+        examples=["{name: overhaul kit, contents: {...}}"],
+    )
 
 
 KEYS = File.keys()
@@ -79,7 +85,9 @@ def take_file(source: Source) -> Taken:
     """Take a parsed file as far as it can be read, and say what is wrong with the rest."""
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
-    taken = Taken(source, File.model_construct(length=None, unit=None, shelf=None, job=None))
+    taken = Taken(
+        source, File.model_construct(length=None, unit=None, shelf=None, job=None, kit=None)
+    )
     data: Any = source.data
     for _ in range(MOST_ROUNDS):
         try:

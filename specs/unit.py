@@ -11,22 +11,30 @@ from typing import Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
+from specs.amounts import LIMITS, amount, limits, within
+from specs.bands import Band
+from specs.belonging import Belonging
+from specs.errors import quoted
 from specs.families import Family
+from specs.findings import near
 from specs.gaps import EndPlay, Gap, Pack, Reading
 from specs.gauges import Gauge
+from specs.kit import Replaced
 from specs.stacks import Layout, Place, Shared, Window
 from specs.written import Flag, Names, Text, Whole, Written, refuse
 
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
+KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
+"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
 
 def _aims(value: Any) -> tuple[str, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
-        raise refuse(value, f"write a list of aims: {', '.join(AIMS)}")
+        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
     for position, name in enumerate(names):
-        if name not in AIMS:
-            raise refuse(name, f"the aims are {', '.join(AIMS)}")
+        if name not in KNOWN_AIMS:
+            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
         if name in names[:position]:
             raise refuse(name, "name each aim once")
     return tuple(names)
@@ -35,7 +43,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 Aims = Annotated[
     tuple[str, ...],
     PlainValidator(_aims),
-    WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}}),
+    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
 ]
 
 
@@ -78,10 +86,41 @@ class Rule(Written):
 class Fact(Written):
     """Something a job states about its unit, for layouts to depend on."""
 
-    values: Names = Field(description="What it may be.", examples=["[standard, raised]"])
+    values: Names = Field(
+        (), description="What it may be, in words.", examples=["[standard, raised]"]
+    )
+    number_of: Text | None = Field(
+        None,
+        description="In place of words: what it is a number of. A layout then states limits: "
+        "`only if: {line pressure: at most 125}`.",
+        examples=["psi"],
+    )
     default: Text | None = Field(
         None, description="What holds when a job does not say.", examples=["standard"]
     )
+
+    def may_be(self, value: str) -> bool:
+        """Whether a job may say so."""
+        if self.number_of:
+            return amount(value, self.number_of) is not None
+        return value in self.values
+
+    def meets(self, value: str | None, allowed: tuple[str, ...]) -> bool:
+        """Whether what is said is among what is allowed."""
+        return within(value, self.number_of, allowed) if self.number_of else value in allowed
+
+    def may_be_allowed(self, value: str) -> bool:
+        """Whether a layout may ask for it."""
+        if self.number_of:
+            return limits(value, self.number_of) is not None
+        return value in self.values
+
+    def sentence(self, value: str, *, asked: bool = False) -> str:
+        """What to write in place of a value; `asked` where a layout asks for it."""
+        if self.number_of:
+            number = f"write a number of {self.number_of}, such as 110"
+            return f"{quoted(value)}; {LIMITS if asked else number}"
+        return near(value, [*self.values], "its values")
 
 
 class Unit(Written):
@@ -106,6 +145,11 @@ class Unit(Written):
         description="Its end plays, in the order they are set.",
         examples=["{front play: {...}}"],
     )
+    bands: dict[Text, Band] = Field(
+        {},
+        description="Its bands that are set by a screw, printed on every sheet.",
+        examples=["{low band: {tighten: 72 in lb, back off: 2 1/2}}"],
+    )
     readings: dict[Text, Reading] = Field(
         {},
         description="Readings that several gaps share.",
@@ -124,6 +168,17 @@ class Unit(Written):
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
     )
+    always_replaced: dict[Text, Replaced] = Field(
+        {},
+        description="What every overhaul replaces: families, or parts of none.",
+        examples=["{pump gasket: crushed when the pump is bolted down}"],
+    )
+    belongs_together: dict[Text, Belonging] = Field(
+        {},
+        description="What goes together in sets and is never mixed: what a job names or measures "
+        "is held against it before any solving.",
+        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
+    )
     independent: Flag = Field(
         "no",
         validate_default=True,
@@ -133,7 +188,8 @@ class Unit(Written):
     )
     aims: Aims = Field(
         AIMS,
-        description="The aims in order; leave out what does not matter.",
+        description="The aims in order; leave out what does not matter. `sure`, the least chance "
+        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
         examples=["[layout, thin, middle, aim]"],
     )
 

@@ -5,15 +5,19 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from specs.bands import band_findings
+from specs.belonging_checks import belonging_findings
 from specs.errors import quoted
-from specs.families import FACED, STACKABLE
+from specs.faces import faces_findings
+from specs.families import STACKABLE
+from specs.family_checks import family_findings
 from specs.findings import Finding, Path, near, weigh
 from specs.formula import TRIAL
 from specs.gaps import Pack
+from specs.heating import heating_findings
+from specs.kit_checks import replaced_findings
 from specs.lengths import Length
 from specs.rule_checks import rule_findings
-
-FACES = ("lined", "lining faces", "smooth faces may meet", "ends")
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -28,7 +32,7 @@ if TYPE_CHECKING:
 def unit_findings(unit: Unit) -> Iterator[Finding]:
     """Yield all that is wrong with a unit."""
     for name, family in unit.families.items():
-        yield from _family(("families", name), family)
+        yield from family_findings(("families", name), family)
     for name, shared in unit.shared_parts.items():
         yield from _shared(("shared parts", name), unit, name, shared)
     yield from gauge_findings(unit.gauges)
@@ -43,6 +47,10 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
             yield from _gap((section, name), unit, gap)
     for index, rule in enumerate(unit.rules):
         yield from rule_findings(("rules", index), unit, rule)
+    for name, band in unit.bands.items():
+        yield from band_findings(("bands", name), band)
+    yield from replaced_findings(unit.always_replaced)
+    yield from belonging_findings(unit)
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
@@ -64,47 +72,10 @@ def _reading_names(
 
 def _facts(unit: Unit) -> Iterator[Finding]:
     for name, fact in unit.facts.items():
-        if fact.default is not None and fact.default not in fact.values:
-            where = ("facts", name, "default")
-            yield Finding(where, near(fact.default, fact.values, "its values"))
-
-
-def _family(path: Path, family: Family) -> Iterator[Finding]:
-    if bool(family.sizes) == (family.fixed is not None):
-        yield Finding(path, "write either `sizes`, or `fixed` for a part that is never chosen")
-    if family.fixed is not None:
-        yield weigh((*path, "fixed"), family.fixed, family.kind)
-    if family.tolerance:
-        yield weigh((*path, "tolerance"), family.tolerance, "tolerance")
-    if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
-    for name, size in family.sizes.items():
-        for end in dict.fromkeys((size.thickness.low, size.thickness.high)):
-            yield weigh((*path, "sizes", name), end or size.nominal, family.kind)
-    if family.form and family.kind != "ring":
-        yield Finding((*path, "form"), "only rings have a form; leave it out")
-    yield from _grades(path, family)
-
-
-def _grades(path: Path, family: Family) -> Iterator[Finding]:
-    graded = {name: size.grade for name, size in family.sizes.items() if size.grade}
-    if not graded:
-        return
-    if family.kind != "steel":
-        yield Finding((*path, "sizes", next(iter(graded)), "grade"), "only steels have grades")
-    for name in family.sizes:
-        if name not in graded:
-            yield Finding((*path, "sizes", name), "give every size of this family a grade, or none")
-    ordered = sorted(family.sizes, key=lambda name: family.sizes[name].nominal)
-    seen: list[str | None] = []
-    for name in ordered:
-        grade = family.sizes[name].grade
-        if grade in seen and seen[-1] != grade:
-            yield Finding(
-                (*path, "sizes", name, "grade"),
-                f'grade "{grade}" has a thinner and a thicker grade between its sizes',
-            )
-        seen.append(grade)
+        if bool(fact.values) == bool(fact.number_of):
+            yield Finding(("facts", name), "write either its `values`, or what it is a `number of`")
+        elif fact.default is not None and not fact.may_be(fact.default):
+            yield Finding(("facts", name, "default"), fact.sentence(fact.default))
 
 
 def _shared(path: Path, unit: Unit, name: str, shared: Shared) -> Iterator[Finding]:
@@ -145,6 +116,14 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
         if any(other.state == allowance.state for other in gap.allowances[:index]):
             yield Finding((*where, "state"), "two allowances are for this state; keep one")
         yield weigh((*where, "add"), allowance.add, "window")
+    if isinstance(gap, Pack) and gap.heat is not None:
+        yield from heating_findings((*path, "heat"), gap.heat, unit.families, _steels(unit, gap))
+
+
+def _steels(unit: Unit, gap: Pack) -> set[str]:
+    """The families of steels in a pack."""
+    parts = {place.part for layout in gap.arrangements.values() for place in layout.stack}
+    return {name for name in parts & unit.families.keys() if unit.families[name].kind == "steel"}
 
 
 def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
@@ -166,7 +145,7 @@ def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iter
     for index, place in enumerate(layout.stack):
         yield from _place((*path, "stack", index), unit, gap, place)
     yield from _labels(path, unit, layout)
-    yield from _faces(path, unit, gap, layout)
+    yield from faces_findings(path, unit, gap, layout)
 
 
 def _no_reading(name: str, known: list[str]) -> str:
@@ -181,10 +160,9 @@ def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if fact not in unit.facts:
             yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
             continue
-        known = unit.facts[fact].values
         for value in values:
-            if value not in known:
-                yield Finding((*path, fact), near(value, known, "its values"))
+            if not unit.facts[fact].may_be_allowed(value):
+                yield Finding((*path, fact), unit.facts[fact].sentence(value, asked=True))
 
 
 def _window(path: Path, window: Window) -> Iterator[Finding]:
@@ -256,33 +234,3 @@ def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if label in seen:
             yield Finding((*path, "stack"), f'two places are called "{label}"; name them apart')
         seen.add(label)
-
-
-def _faces(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
-    """Two lined faces never meet; two smooth ones only where the layout allows it."""
-    parts = {*unit.families, *unit.shared_parts}
-    if any(place.part not in parts for place in layout.stack):
-        return
-    for index, (one, two) in enumerate(zip(layout.stack, layout.stack[1:], strict=False)):
-        facing = _face(unit, gap, one, 1), _face(unit, gap, two, 0)
-        if facing == ("lined", "lined"):
-            sentence = f"two lined faces meet: {one.part} on {two.part}"
-        elif facing == ("smooth", "smooth") and not layout.smooth_faces_may_meet:
-            sentence = (
-                f"two smooth faces meet: {one.part} on {two.part}; if that is right, write "
-                "`smooth faces may meet: yes` in its layout"
-            )
-        else:
-            continue
-        yield Finding((*path, "stack", index + 1), sentence, leans=FACES)
-
-
-def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> str:
-    """The face a part turns to the first end (side 0) or the second (side 1)."""
-    family = unit.families.get(unit.family_name(place.part))
-    if family is None or family.kind not in FACED:
-        return "none"
-    lined = family.lined or ("both sides" if family.kind == "friction" else "no")
-    if lined == "one side":
-        return "lined" if place.lining_faces == gap.ends[side] else "smooth"
-    return "lined" if lined == "both sides" else "smooth"

@@ -17,6 +17,7 @@ from yaml import events
 
 from specs.errors import InputError, Problem
 from specs.findings import dotted
+from specs.yaml_faults import MOST_DEPTH, TOO_DEEP, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -24,11 +25,9 @@ if TYPE_CHECKING:
 
 _DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_MOST_BYTES, _MOST_ITEMS, _MOST_DEPTH, _MOST_PROBLEMS = 2_000_000, 200_000, 20, 20
+_MOST_BYTES, _MOST_ITEMS, _MOST_PROBLEMS = 2_000_000, 200_000, 20
 # Line breaks only YAML counts (NEL, LS, PS) are unprintable too: no editor's line would be right.
-_UNPRINTABLE = re.compile(
-    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
-)
+UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 
 _Key = tuple[str | int, ...]
 
@@ -77,7 +76,7 @@ def parse(text: str | bytes, file: str) -> Source:
         ValueError,
         OverflowError,
     ) as error:  # Python's loader leaks the last two
-        reader.problem(*_worded(error, clean))
+        reader.problem(*worded(error, clean))
         data = {}
     if reader.problems:
         raise InputError(*list(dict.fromkeys(reader.problems))[:_MOST_PROBLEMS])
@@ -91,6 +90,17 @@ def written(data: dict[str, Any]) -> str:
         width=100,
     )  # fmt: skip
     return text
+
+
+def respelled(text: str, file: str, changes: Mapping[_Key, str]) -> str:
+    """Put other plain values in the place of some scalars; every other sign stays as it is."""
+    clean = _decoded(text, file)
+    reader = _Reader(file, clean)
+    reader.document()
+    for path in sorted(changes, key=reader.spots.__getitem__, reverse=True):
+        start, end = reader.spots[path]
+        clean = clean[:start] + changes[path] + clean[end:]
+    return clean
 
 
 def _refuse(file: str, sentence: str, line: int = 0) -> NoReturn:
@@ -120,7 +130,7 @@ def _decoded(text: str | bytes, file: str) -> str:
     except UnicodeDecodeError as error:
         line = error.object.count(b"\n", 0, error.start) + 1
         _refuse(file, "holds a character that is not UTF-8: save the file as UTF-8", line)
-    if odd := _UNPRINTABLE.search(clean):
+    if odd := UNPRINTABLE.search(clean):
         line = clean.count("\n", 0, odd.start()) + 1
         _refuse(file, f"holds an invisible character (U+{ord(odd[0]):04X}): delete it", line)
     return clean
@@ -135,6 +145,8 @@ class _Reader:
         self.items = 0
         self.problems: list[Problem] = []
         self.lines: dict[_Key, int] = {}
+        self.spots: dict[_Key, tuple[int, int]] = {}
+        """From which sign to which a scalar stands."""
 
     def problem(self, sentence: str, line: int, path: _Key = ()) -> None:
         self.problems.append(Problem(sentence, self.file, line, dotted(path)))
@@ -171,8 +183,8 @@ class _Reader:
 
     def value(self, event: events.Event, path: _Key) -> object:
         self.lines.setdefault(path, _line(event))
-        if len(path) > _MOST_DEPTH:
-            self.stop(_TOO_DEEP, _line(event))
+        if len(path) > MOST_DEPTH:
+            self.stop(TOO_DEEP, _line(event))
         self.check(event, path)
         match event:
             case events.MappingStartEvent():
@@ -182,6 +194,8 @@ class _Reader:
             case events.ScalarEvent():
                 if _is_null(event):
                     self.problem(_no_value(path), self.lines[path], path)
+                if event.start_mark and event.end_mark:
+                    self.spots[path] = event.start_mark.index, event.end_mark.index
                 return event.value
         return None
 
@@ -229,14 +243,13 @@ class _Reader:
                 found = f"has an anchor (&{name}): take it out, or put the text in quotes"
             case events.ScalarEvent(tag=str(name)) | events.CollectionStartEvent(tag=str(name)):
                 found = f"has a tag ({name}): take it out, or put the text in quotes"
-            case events.ScalarEvent(value=text) if _UNPRINTABLE.search(text):
+            case events.ScalarEvent(value=text) if UNPRINTABLE.search(text):
                 found = "holds an invisible character: delete it"
             case _:
                 return
         self.problem(found, _line(event), path)
 
 
-_TOO_DEEP = f"is nested deeper than {_MOST_DEPTH} levels: no file of a shop is"
 _CUT_NUMBER = (
     "is cut in two at a comma: put a number with a decimal comma in quotes, "
     "or write a space after the comma between two numbers"
@@ -265,29 +278,3 @@ def _no_value(path: _Key) -> str:
     if isinstance(path[-1], str) and re.fullmatch("[0-9]+( ?mm)?", path[-1]):
         return "has no value: within {} a number with a decimal comma needs quotes: '1,68 mm'"
     return "has no value: write one or take the line out"
-
-
-# The parser's own words, those of either loader, and what a person can do about them.
-_WORDINGS = {
-    "mapping values": "has one colon too many or is indented by mistake: put the text in quotes",
-    "cannot start any token": "starts with a sign that YAML keeps for itself: put it in quotes",
-    "or ']'": "opens a [ that is not closed",
-    "or '}'": "opens a { that is not closed",
-    "unexpected end of stream": "opens a quote that is not closed",
-    "maximum nesting depth": _TOO_DEEP,
-    "<document start>": "goes on after the end of the document: keep one to a file",
-}
-
-
-def _worded(error: Exception, text: str) -> tuple[str, int]:
-    """Say what a syntax error is to the person who made it, and in which line to look."""
-    fault, mark = str(getattr(error, "problem", error)), getattr(error, "problem_mark", None)
-    lines = text.rstrip("\n").split("\n")
-    line = min(mark.line + 1, len(lines)) if mark else 0  # a mark may stand below the last line
-    if line and re.match(" *\t", lines[line - 1]):
-        return "is indented with a tab: use spaces", line
-    for words, meaning in _WORDINGS.items():
-        if words in fault:
-            start = getattr(error, "context_mark", None) if "closed" in meaning else mark
-            return meaning, start.line + 1 if start else line
-    return f"is not written as YAML wants it, here or just above ({fault})", line

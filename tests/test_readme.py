@@ -13,6 +13,7 @@ import gapwright
 from gapwright.check.checking import check_job
 from gapwright.check.words import tell_check
 from gapwright.fit.words import CAUTION, tell
+from specs.errors import InputError
 from specs.files import read_case
 
 HOME = Path(__file__).parent.parent
@@ -49,6 +50,14 @@ def test_the_check_shown_is_the_check_given(drum: Path) -> None:
     assert tell_check(check_job(drum)) + "\n" == blocks("")[1]
 
 
+def test_every_way_to_say_the_heat_of_a_pack_is_taken(drum: Path) -> None:
+    written, ways = drum.read_text(encoding="utf-8"), re.findall(r"`(heat: \{.*\})`", README)
+    assert len(ways) == 2
+    for heat in ways:
+        drum.write_text(written.replace("      stack:", f"      {heat}\n      stack:"), "utf-8")
+        assert "hottest drum steel thin (number 3)" in tell(gapwright.fit_job(drum))
+
+
 def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
     text = drum.read_text(encoding="utf-8")
     unit, shelf, job = (text.index(f"\n{name}:") for name in ("unit", "shelf", "job"))
@@ -63,7 +72,7 @@ def test_the_sections_may_be_moved_into_files_of_their_own(drum: Path) -> None:
 
 def test_the_week_of_drums_is_planned(drum: Path) -> None:
     test_the_sections_may_be_moved_into_files_of_their_own(drum)
-    (drum.parent / "week.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (drum.parent / "week.csv").write_text(blocks("csv")[1], encoding="utf-8")
     command = next(text for text in blocks("sh") if text.startswith("gapwright batch"))
     asked = subprocess.run(
         [sys.executable, "-m", *command.split()],
@@ -74,6 +83,28 @@ def test_the_week_of_drums_is_planned(drum: Path) -> None:
     assert " of 3 jobs can be completed, proved best" in asked.stdout
     assert (drum.parent / "plan.csv").exists()
     assert (drum.parent / "plan.svg").exists()
+
+
+def test_what_belongs_together_is_held_against_what_was_found(drum: Path) -> None:
+    (sets,) = [text for text in blocks("yaml") if "belongs together" in text]
+    (found,) = re.findall(r"`(found: {.*?})`", README)
+    text = drum.read_text(encoding="utf-8").replace("  packs:\n", sets + "  packs:\n")
+    drum.write_text(text.replace("job:\n", f"job:\n  {found}\n"), encoding="utf-8")
+    with pytest.raises(InputError, match="the piston bottoms before the pack is pressed"):
+        gapwright.fit_job(drum)
+
+
+def test_the_pile_is_sorted(drum: Path) -> None:
+    (drum.parent / "pile.csv").write_text(blocks("csv")[0], encoding="utf-8")
+    (line,) = re.findall(r"`gapwright (tell --list .*)`", README)
+    (one,) = [text for text in blocks("sh") if "gapwright tell" in text]
+    for words, said in ((line, "counts.csv"), (one.partition("gapwright ")[2], "thin, 100 % sure")):
+        asked = subprocess.run(
+            [sys.executable, "-m", "gapwright", *words.split()],
+            cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
+            capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        assert said in asked.stdout, asked.stderr
 
 
 def test_the_script_runs(drum: Path) -> None:
@@ -89,19 +120,39 @@ def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
     from gapwright.demo import write_demo
 
     write_demo(tmp_path / "gapwright-demo")
-    (commands,) = [text for text in blocks("sh") if "shelf init" in text]
+    told = word_for_word("shelf init shop.db", tmp_path)
+    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
+                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
+        assert said in told
+
+
+def test_the_kit_commands_work_word_for_word(tmp_path: Path) -> None:
+    from gapwright.demo import write_demo
+
+    write_demo(tmp_path / "gapwright-demo")
+    told = word_for_word("kit pack", tmp_path)
+    for said in (
+        "Harrow 4 overhaul kit, Harrow 4: COVERS ALL IT IS FOR",
+        "left over: 16 parts",
+        "kit.html: kit sheet of Harrow 4 overhaul kit",
+        "165 parts drawn for",
+    ):
+        assert said in told
+
+
+def word_for_word(named: str, folder: Path) -> str:
+    """Run the block of commands that names something, and give what it prints."""
+    (commands,) = [text for text in blocks("sh") if named in text]
     script = commands.replace(". .venv/bin/activate && ", "")
     assert script != commands
     ours = f'gapwright() {{ "{sys.executable}" -m gapwright "$@"; }}\n'
     ran = subprocess.run(
-        ["bash", "-euc", ours + script], cwd=tmp_path,
+        ["bash", "-euc", ours + script], cwd=folder,
         env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin", "GAPWRIGHT_WHO": "mary"},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert (ran.returncode, ran.stderr) == (0, "")
-    for said in ("31 lots received", "2 received; 4 on hand", "fewer than 2 free: low ring .0620",
-                 "reserved for J-1042: 18 parts", "the chain holds"):  # fmt: skip
-        assert said in ran.stdout
+    return ran.stdout
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
@@ -117,6 +168,20 @@ def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
         for option in parameter.opts
     }
     assert set(re.findall(r"--[a-z-]+", section)) <= offered | {"--reserve", "--shelf"}
+
+
+def test_every_option_of_the_bench_page_named_is_offered(tmp_path: Path) -> None:
+    from gapwright.commands.serve import serve
+    from gapwright.demo import write_demo
+    from gapwright.serve.starting import open_shop
+
+    section = README[README.index("## At the bench") : README.index("## After assembly")]
+    offered = {option for parameter in serve.params for option in parameter.opts}
+    assert set(re.findall(r"--[a-z-]+", section)) <= offered
+    assert "serve gapwright-demo" in section
+    assert str(next(one.default for one in serve.params if one.name == "port")) in section
+    write_demo(tmp_path / "gapwright-demo")
+    open_shop(tmp_path / "gapwright-demo")
 
 
 def test_the_commands_named_are_offered() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.batch.planning import SHAPE, PlanReport
+from gapwright.batch.earlier import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes
 from gapwright.exact import aim, exact, length
 from gapwright.fit.as_json import gap_as_json
@@ -13,6 +13,7 @@ from gapwright.money import exact_money
 from specs.lengths import Length
 
 if TYPE_CHECKING:
+    from gapwright.batch.planning import PlanReport
     from solver.batch.lacking import Lacking
     from solver.batch.order import Order
     from solver.batch.worth import Worth
@@ -24,6 +25,20 @@ PROOFS = {"exact": "proved", "engine": "proved to the engine's tolerance", "open
 def dump_plan(report: PlanReport, unit: Unit | None = None) -> str:
     """Write a plan as JSON, one object."""
     return json.dumps(_told(report, unit), ensure_ascii=False, indent=2)
+
+
+def dump_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """Write the plan of every shelf as JSON, one object; of one shelf just that plan."""
+    if len(reports) == 1:
+        return dump_plan(next(iter(reports.values())), unit)
+    told = {
+        "shape": SHAPE_OF_SEVERAL,
+        "proved": all(report.plan.proved for report in reports.values()),
+        "shelves": [
+            {"shelf": shelf, "plan": _told(report, unit)} for shelf, report in reports.items()
+        ],
+    }
+    return json.dumps(told, ensure_ascii=False, indent=2)
 
 
 def _told(report: PlanReport, unit: Unit | None) -> dict[str, Any]:
@@ -40,11 +55,11 @@ def _told(report: PlanReport, unit: Unit | None) -> dict[str, Any]:
              "short": row.short}
             for row in of_sizes(report)
         ],
-        "one more": [_worth(report, worth) for worth in report.worths],
+        "one more": [_worth(report, worth) for worth in report.around.worths],
         "orders": {
-            "to complete all": _order(report, report.for_all),
-            "to complete one more": _order(report, report.one_more),
-            "within the budget": _order(report, report.within),
+            "to complete all": _order(report, report.around.for_all),
+            "to complete one more": _order(report, report.around.one_more),
+            "within the budget": _order(report, report.around.within),
         },
         "budget": None if report.budget is None else exact_money(report.budget),
         "reserved": report.reserved and {
@@ -84,7 +99,9 @@ def _job(report: PlanReport, job: int, unit: Unit | None) -> dict[str, Any]:
         "complete": gaps is not None,
         "gaps": [gap_as_json(gap, lengths) for gap in gaps or ()],
         "waiting": [{"gap": g, "for": [*names]} for g, names in report.waiting[job].items()],
-        "lacks": _lacks(report, report.lacking[job], lengths) if job in report.lacking else None,
+        "lacks": _lacks(report, report.around.lacking[job], lengths)
+        if job in report.around.lacking
+        else None,
     }
 
 

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from gapwright.batch.planning import PlanReport
     from specs.lengths import Unit
 
+    Reports = dict[str, PlanReport]
+
 
 def wish_of(
     pin: tuple[str, ...],
@@ -27,45 +29,45 @@ def wish_of(
     """Take the options. Raises InputError with what to write instead."""
     problems = []
     if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
-        problems.append(
-            Problem(f"--budget: {quoted(budget)}; write an amount such as 150 or 99.50")
-        )
+        sentence = f"{quoted(budget)}; write an amount such as 150 or 99.50"
+        problems.append(Problem(sentence, field="--budget"))
     try:
         if day is not None:
             day = date.fromisoformat(day).isoformat()
     except ValueError:
-        problems.append(Problem(f"--day: {quoted(day)}; write a date such as 2031-04-09"))
+        sentence = f"{quoted(day)}; write a date such as 2031-04-09"
+        problems.append(Problem(sentence, field="--day"))
     if problems:
         raise InputError(*problems)
     amount = None if budget is None else int(Decimal(budget) * 10_000)
     return Wish(pin, hold, keep, amount, day or "")
 
 
-def told(report: PlanReport, lengths: Unit | None, *, as_json: bool) -> str:
-    """A plan in words or as JSON."""
+def told(reports: Reports, lengths: Unit | None, *, as_json: bool) -> str:
+    """The plan of every shelf in words or as JSON; of one shelf just that plan."""
     if as_json:
-        from gapwright.batch.as_json import dump_plan
+        from gapwright.batch.as_json import dump_plans
 
-        return dump_plan(report, lengths)
-    from gapwright.batch.words import tell_plan
+        return dump_plans(reports, lengths)
+    from gapwright.batch.words import tell_plans
 
-    return tell_plan(report, lengths)
+    return tell_plans(reports, lengths)
 
 
 def write(
-    report: PlanReport, lengths: Unit | None, *, table: Path | None, picture: Path | None
+    reports: Reports, lengths: Unit | None, *, table: Path | None, picture: Path | None
 ) -> None:
     """Write the table and the picture where they are wanted."""
     from gapwright import paper
-    from gapwright.batch.picture import plan_svg
-    from gapwright.batch.tables import plan_csv
-    from gapwright.cover.drawing import draw_svg
+    from gapwright.batch.picture import plans_svg
+    from gapwright.batch.tables import plans_csv
+    from gapwright.drawn.picture_file import draw_svg
 
     try:
         if table is not None:
-            paper.write(plan_csv(report, lengths).encode(), table)
+            paper.write(plans_csv(reports, lengths).encode(), table)
         if picture is not None:
-            draw_svg(picture, plan_svg(report))
+            draw_svg(picture, plans_svg(reports))
     except OSError as error:
         sentence = f"cannot be written ({error.strerror})"
         raise InputError(Problem(sentence, error.filename)) from None

@@ -1,7 +1,8 @@
 """A plan as a picture: jobs against sizes, what is drawn and what is short.
 
 A filled square is drawn, an open one with a cross is short, each with its number; nothing depends
-on colour. The picture is SVG of our own, every text escaped.
+on colour. The picture is SVG of our own, every text escaped, without a style sheet: a page shows it
+that lets none in.
 """
 
 from __future__ import annotations
@@ -18,26 +19,47 @@ if TYPE_CHECKING:
     from gapwright.batch.planning import PlanReport
 
 CELL, LEFT, TOP, FOOT, LETTER = 26, 220, 150, 60, 30
-STYLE = (
-    "text{font:13px sans-serif;fill:#000}.n{font-size:12px;text-anchor:middle}"
-    ".d{fill:#333}.dn{fill:#fff}.s{fill:#fff;stroke:#000}.x{stroke:#999;stroke-width:1}"
-    ".g{stroke:#ccc;stroke-width:1}"
-)
+TITLE = 28
+FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+DRAWN, OPEN = 'fill="#333"', 'fill="#fff" stroke="#000"'
+NUMBER = 'font-size="12" text-anchor="middle"'
+
+
+def plans_svg(reports: dict[str, PlanReport]) -> str:
+    """Draw the plan of every shelf, one below the other; of one shelf just that plan."""
+    if len(reports) == 1:
+        return plan_svg(next(iter(reports.values())))
+    drawn, top, widest = [], 0, 0
+    for shelf, report in reports.items():
+        width, height = _extent(report)
+        drawn.append(f'<g transform="translate(0,{top + TITLE})">{plan_svg(report)}</g>')
+        drawn.append(f'<text x="8" y="{top + TITLE - 6}" font-weight="bold">{_short(shelf)}</text>')
+        top, widest = top + TITLE + height, max(widest, width)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {widest} {top}" '
+        f'width="{widest}" height="{top}" role="img" font-family="{FONT}" font-size="13">'
+    )
+    ground = f'<rect width="{widest}" height="{top}" fill="#fff"/>'
+    return "\n".join([head, ground, *drawn, "</svg>\n"])
+
+
+def _extent(report: PlanReport) -> tuple[int, int]:
+    """How wide and how high the picture of a plan is."""
+    width = LEFT + CELL * len(of_sizes(report)) + 120
+    return width, TOP + CELL * len(report.cases) + FOOT
 
 
 def plan_svg(report: PlanReport) -> str:
     """Draw a plan."""
     sizes = [(row.family, row.size) for row in of_sizes(report)]
-    width = LEFT + CELL * len(sizes) + 120
-    height = TOP + CELL * len(report.cases) + FOOT
+    width, height = _extent(report)
     return "\n".join(
         [
             (
                 f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-                f'width="{width}" height="{height}" role="img">'
+                f'width="{width}" height="{height}" role="img" font-family="{FONT}" font-size="13">'
             ),
             f"<title>{len(report.gaps)} of {len(report.cases)} jobs completed</title>",
-            f"<style>{STYLE}</style>",
             f'<rect width="{width}" height="{height}" fill="#fff"/>',
             *_heads(report, sizes),
             *(line for job in range(len(report.cases)) for line in _row(report, job, sizes)),
@@ -53,7 +75,7 @@ def _heads(report: PlanReport, sizes: list[tuple[str, str]]) -> Iterator[str]:
         x = LEFT + CELL * nth + CELL // 2 + 4
         name = _short(f"{family} {size}")
         yield f'<text transform="translate({x},{TOP - 8}) rotate(-60)">{name}</text>'
-        yield f'<line class="g" x1="{x - 4}" y1="{TOP}" x2="{x - 4}" y2="{bottom}"/>'
+        yield f'<line stroke="#ccc" x1="{x - 4}" y1="{TOP}" x2="{x - 4}" y2="{bottom}"/>'
 
 
 def _row(report: PlanReport, job: int, sizes: list[tuple[str, str]]) -> Iterator[str]:
@@ -65,17 +87,17 @@ def _row(report: PlanReport, job: int, sizes: list[tuple[str, str]]) -> Iterator
     for nth, size in enumerate(sizes):
         x = LEFT + CELL * nth
         if drawn[size]:
-            yield f'<rect class="d" x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
-            yield f'<text class="n dn" x="{x + 13}" y="{y + 18}">{drawn[size]}</text>'
+            yield f'<rect {DRAWN} x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
+            yield f'<text {NUMBER} fill="#fff" x="{x + 13}" y="{y + 18}">{drawn[size]}</text>'
         elif short[size]:
             yield from _crossed(x, y, short[size])
 
 
 def _crossed(x: int, y: int, count: int) -> Iterator[str]:
-    yield f'<rect class="s" x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
-    yield f'<line class="x" x1="{x + 2}" y1="{y + 2}" x2="{x + 24}" y2="{y + 24}"/>'
-    yield f'<line class="x" x1="{x + 24}" y1="{y + 2}" x2="{x + 2}" y2="{y + 24}"/>'
-    yield f'<text class="n" x="{x + 13}" y="{y + 18}">{count}</text>'
+    yield f'<rect {OPEN} x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
+    yield f'<line stroke="#999" x1="{x + 2}" y1="{y + 2}" x2="{x + 24}" y2="{y + 24}"/>'
+    yield f'<line stroke="#999" x1="{x + 24}" y1="{y + 2}" x2="{x + 2}" y2="{y + 24}"/>'
+    yield f'<text {NUMBER} x="{x + 13}" y="{y + 18}">{count}</text>'
 
 
 def _drawn(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
@@ -89,8 +111,8 @@ def _drawn(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
 
 def _short_of(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
     found: Counter[tuple[str, str]] = Counter()
-    if job in report.lacking:
-        for choice, count in report.lacking[job].short:
+    if job in report.around.lacking:
+        for choice, count in report.around.lacking[job].short:
             spec = report.plan.batch.jobs[job].task.choices[choice]
             found[spec.family, spec.size] += count
     return found
@@ -98,8 +120,8 @@ def _short_of(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
 
 def _legend(height: int) -> Iterator[str]:
     y = height - 40
-    yield f'<rect class="d" x="8" y="{y}" width="22" height="22"/>'
-    yield f'<text class="n dn" x="19" y="{y + 16}">2</text>'
+    yield f'<rect {DRAWN} x="8" y="{y}" width="22" height="22"/>'
+    yield f'<text {NUMBER} fill="#fff" x="19" y="{y + 16}">2</text>'
     yield f'<text x="38" y="{y + 16}">drawn from the shelf</text>'
     yield from _crossed(198, y - 2, 1)
     yield f'<text x="230" y="{y + 16}">short: to be bought for this job</text>'

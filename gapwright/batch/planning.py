@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import TYPE_CHECKING
 
+from gapwright.batch.earlier import read_earlier
 from gapwright.desk import ready
 from gapwright.lines import GapLines, lines_of
-from gapwright.reserve import check_reservable, reserve_together, until_reserved
 from gapwright.shelf.on_hand import Shelves
 from solver.batch.problem import BatchJob, batch_of
 from solver.engine import Clock, Limits
 from solver.pose import pose
+from specs.addresses import without_password
 from specs.errors import InputError, Problem
 from specs.findings import near
 from specs.several import read_cases
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-    from pathlib import Path
+    from collections.abc import Collection, Iterable
 
     from gapwright.fit.report import Reserved
-    from gapwright.shelf.desk import Said
     from solver.batch.draws import Draw
     from solver.batch.lacking import Lacking
     from solver.batch.order import Order
@@ -32,10 +31,8 @@ if TYPE_CHECKING:
     from solver.batch.worth import Worth
     from specs.case import Case
 
-SHAPE = "gapwright batch 1"
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
-MOST_PLANS = 3  # where the shelf changes under a plan
 FEW_JOBS = 60  # up to so many, every level is looked at for what one more part would bring
 
 
@@ -51,6 +48,42 @@ class Wish:
     day: str = ""
     """The day to count due dates from; today where it is empty."""
 
+    def of(self, jobs: Collection[str]) -> Wish:
+        """What is asked of a plan of only these jobs."""
+        pin, hold = (
+            tuple(name for name in names if name in jobs) for names in (self.pin, self.hold)
+        )
+        return replace(self, pin=pin, hold=hold)
+
+    def check_names(self, jobs: Iterable[str]) -> None:
+        """Raise InputError where a job is named that there is not, or named for both."""
+        names = sorted(jobs)
+        problems = [
+            Problem(f"--{option}: {near(name, names, 'the jobs are')}")
+            for option, asked in (("pin", self.pin), ("hold", self.hold))
+            for name in asked
+            if name not in names
+        ]
+        both = sorted({*self.pin} & {*self.hold})
+        problems += [
+            Problem(f"{name} is pinned and held back; take one of the two") for name in both
+        ]
+        if problems:
+            raise InputError(*problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is found by looking around a plan: what is short, and what to order."""
+
+    lacking: dict[int, Lacking] = field(default_factory=dict)
+    worths: tuple[Worth, ...] = ()
+    looked_at: int = 0
+    """How many levels were looked at for what one more part would bring."""
+    for_all: Order | None = None
+    one_more: Order | None = None
+    within: Order | None = None
+
 
 @dataclass(frozen=True, slots=True)
 class PlanReport:
@@ -59,19 +92,13 @@ class PlanReport:
     cases: tuple[Case, ...]
     """In the order of the plan's jobs."""
     plan: Plan
+    around: Around
     day: str
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
     draws: tuple[Draw, ...]
     gaps: dict[int, tuple[GapLines, ...]]
     """What is built of every job that is completed."""
-    lacking: dict[int, Lacking] = field(default_factory=dict)
-    worths: tuple[Worth, ...] = ()
-    looked_at: int = 0
-    """How many levels were looked at for what one more part would bring."""
-    for_all: Order | None = None
-    one_more: Order | None = None
-    within: Order | None = None
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
     """What was posted to the ledger for each job that is completed, where that was asked for."""
@@ -79,23 +106,15 @@ class PlanReport:
     """How often the shelf changed while this was planned, so that it was planned again."""
 
 
-def plan_reserved(
-    cases: Sequence[Case], said: Said, limits: Limits | None = None, wish: Wish | None = None
-) -> PlanReport:
-    """Plan jobs and reserve what all of them take together, in one request or not at all.
+@dataclass(frozen=True, slots=True)
+class Posed:
+    """Jobs that are ready to be planned."""
 
-    Where others meanwhile took something of the plan, it is made again. Raises ChangedShelfError
-    where that goes on, InputError without one ledger that can reserve.
-    """
-    for case in cases:
-        check_reservable(case)
-
-    def attempt(again: int) -> PlanReport:
-        report = plan_cases(cases, limits, wish)
-        builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
-        return replace(report, planned_again=again, reserved=reserve_together(builds, said))
-
-    return until_reserved(attempt, MOST_PLANS, "plan")
+    cases: tuple[Case, ...]
+    """In the order of the batch's jobs."""
+    batch: Batch
+    wish: Wish
+    """With the day that due dates were counted from."""
 
 
 def plan_jobs(
@@ -112,26 +131,74 @@ def plan_jobs(
 def plan_cases(
     cases: Iterable[Case], limits: Limits | None = None, wish: Wish | None = None
 ) -> PlanReport:
-    """Plan jobs that were read."""
-    from solver.batch.draws import draws, with_its_draws
+    """Plan jobs that were read. Raises InputError where they name several shelves."""
+    posed = posed_of(cases, wish or Wish())
+    return reported(posed, *solved(posed.batch, posed.wish.budget, limits or Limits()))
+
+
+def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
+    """Look at the shelf and make the jobs ready. Raises InputError with all that is wrong."""
+    ordered = tuple(sorted(cases, key=lambda case: case.job.name))
+    _check_one_shelf(ordered)
+    wish = replace(wish, day=wish.day or date.today().isoformat())  # noqa: DTZ011 - the shop's own day
+    return Posed(ordered, _batch(ordered, wish), wish)
+
+
+def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Around]:
+    """Plan a batch and look around the plan. It needs no file and no shelf, so it may run anywhere.
+
+    A plan that is not proved is not looked around: time is up, or somebody does not want to wait.
+    """
     from solver.batch.planning import plan
 
-    wish = wish or Wish()
-    clock = Clock(limits or Limits())
-    ordered = tuple(sorted(cases, key=lambda case: case.job.name))
-    wish = replace(wish, day=wish.day or date.today().isoformat())  # noqa: DTZ011 - the shop's own day
-    batch = _batch(ordered, wish)
+    clock = Clock(limits)
     found = plan(batch, clock.rest())
+    return found, _around(found, budget, clock) if found.proved else Around()
+
+
+def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
+    """Say of a plan which parts of which bins every job takes."""
+    from solver.batch.draws import draws, with_its_draws
+
     taken = draws(found)
     gaps = {
-        job: lines_of(ordered[job], with_its_draws(found, job, _of(taken, job)), build)
+        job: lines_of(posed.cases[job], with_its_draws(found, job, _of(taken, job)), build)
         for job, build in enumerate(found.builds)
         if build is not None
     }
-    report = PlanReport(
-        ordered, found, wish.day, tuple(ready(case)[1] for case in ordered), taken, gaps
+    return PlanReport(
+        cases=posed.cases,
+        plan=found,
+        around=around,
+        day=posed.wish.day,
+        waiting=tuple(ready(case)[1] for case in posed.cases),
+        draws=taken,
+        gaps=gaps,
+        budget=posed.wish.budget,
     )
-    return _looked_around(report, wish, clock) if found.proved else report
+
+
+def shelf_of(case: Case) -> str:
+    """Where the shelf of a job lies, as messages call it."""
+    return without_password(case.ledger) or case.origins["shelf"].source.file
+
+
+def by_shelf(cases: Iterable[Case]) -> dict[str, list[Case]]:
+    """The jobs of each shelf, shelves by name."""
+    found: dict[str, list[Case]] = {}
+    homes: dict[str, str] = {}
+    for case in cases:
+        home = case.ledger or str(Path(shelf_of(case)).resolve())
+        found.setdefault(homes.setdefault(home, shelf_of(case)), []).append(case)
+    return dict(sorted(found.items()))
+
+
+def _check_one_shelf(cases: tuple[Case, ...]) -> None:
+    shelves = [*by_shelf(cases)]
+    if len(shelves) > 1:
+        found = ", ".join(Path(shelf).name for shelf in shelves[:4])
+        sentence = f"these jobs name {len(shelves)} shelves ({found}); plan each shelf by itself"
+        raise InputError(Problem(sentence))
 
 
 def _of(taken: tuple[Draw, ...], job: int) -> list[Draw]:
@@ -139,18 +206,9 @@ def _of(taken: tuple[Draw, ...], job: int) -> list[Draw]:
 
 
 def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
-    names = [case.job.name for case in cases]
-    problems = [
-        Problem(f"--{option}: {near(name, names, 'the jobs are')}")
-        for option, asked in (("pin", wish.pin), ("hold", wish.hold))
-        for name in asked
-        if name not in names
-    ]
-    both = sorted({*wish.pin} & {*wish.hold})
-    problems += [Problem(f"{name} is pinned and held back; take one of the two") for name in both]
-    if problems:
-        raise InputError(*problems)
+    wish.check_names(case.job.name for case in cases)
     earlier = read_earlier(wish.keep) if wish.keep else {}
+    problems: list[Problem] = []
     for case in cases:
         try:
             ready(case)
@@ -197,61 +255,24 @@ def weight(case: Case, day: str) -> int:
     return case.job.priority * (4 if days <= URGENT else 2 if days <= SOON else 1)
 
 
-def read_earlier(path: Path) -> dict[str, Kept]:
-    """What an earlier plan built, from its JSON. Raises InputError where it is none."""
-    try:
-        told = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(Problem(f"cannot be read ({error.strerror})", str(path))) from None
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
-        raise InputError(Problem("is no JSON; keep what --json printed", str(path))) from None
-    shape = told.get("shape") if isinstance(told, dict) else None
-    sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
-    if shape != SHAPE:
-        raise InputError(Problem(sentence, str(path)))
-    try:
-        jobs = {job["job"]: job["gaps"] for job in told["jobs"] if job["complete"]}
-        return {name: {gap["name"]: _kept(gap) for gap in gaps} for name, gaps in jobs.items()}
-    except (KeyError, TypeError, AttributeError):
-        raise InputError(Problem(sentence, str(path))) from None
-
-
-def _kept(gap: dict[str, Any]) -> tuple[str, tuple[tuple[tuple[str, str], int], ...]]:
-    counts: dict[tuple[str, str], int] = {}
-    for part in gap["parts"]:
-        if part["size"]:
-            size = (str(part["family"]), str(part["size"]))
-            counts[size] = counts.get(size, 0) + 1
-    return gap["layout"] or "", tuple(sorted(counts.items()))
-
-
-def _looked_around(report: PlanReport, wish: Wish, clock: Clock) -> PlanReport:
-    """Add what is short and what to order, within a time of its own; only of a plan that is proved.
-
-    Where it is not, time is up, or somebody does not want to wait.
-    """
+def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
+    """Look for what is short and what to order, within a time of its own."""
     from solver.batch.lacking import lacking
     from solver.batch.order import order_for_all, order_for_one_more, order_within
     from solver.batch.worth import worths
 
     rest = clock.rest()
     clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
-    batch, left = report.plan.batch, None in report.plan.builds
+    batch, left = found.batch, None in found.builds
     depth = len(batch.levels)
     if len(batch.jobs) > FEW_JOBS:
         depth = sum(level.aim == "complete" for level in batch.levels)
     part = Clock(replace(clock.rest(), seconds=clock.left / 3))
-    short = {one.job: one for one in lacking(report.plan, part)}
-    one_more = order_for_one_more(report.plan, clock) if left else None
-    for_all = order_for_all(batch, clock) if left else None
-    within = None if wish.budget is None else order_within(batch, wish.budget, clock)
-    return replace(
-        report,
-        within=within,
-        for_all=for_all,
-        one_more=one_more,
-        lacking=short,
-        worths=tuple(worths(report.plan, depth, clock)),
+    return Around(
+        lacking={one.job: one for one in lacking(found, part)},
+        one_more=order_for_one_more(found, clock) if left else None,
+        for_all=order_for_all(batch, clock) if left else None,
+        within=None if budget is None else order_within(batch, budget, clock),
+        worths=tuple(worths(found, depth, clock)),
         looked_at=depth,
-        budget=wish.budget,
     )

@@ -43,7 +43,7 @@ def of_sizes(report: PlanReport) -> list[SizeRow]:
         item = batch.items[draw.item]
         drawn[item.family, item.size] += draw.count
     short = Counter[tuple[str, str]]()
-    for lacking in report.lacking.values():
+    for lacking in report.around.lacking.values():
         for choice, count in lacking.short:
             found = batch.jobs[lacking.job].task.choices[choice]
             short[found.family, found.size] += count
@@ -74,11 +74,19 @@ def state(report: PlanReport, job: int) -> str:
 
 def plan_csv(report: PlanReport, unit: Unit | None = None) -> str:
     """One row for every part size of every gap; one for a job that is not built."""
+    return plans_csv({"": report}, unit)
+
+
+def plans_csv(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """So for the plan of every shelf; where there are several, the shelf stands first."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(HEAD)
-    for job in range(len(report.cases)):
-        writer.writerows(_rows(report, job, unit))
+    several = len(reports) > 1
+    writer.writerow(("shelf",) * several + HEAD)
+    for shelf, report in reports.items():
+        for job in range(len(report.cases)):
+            rows = _rows(report, job, unit)
+            writer.writerows((defused(shelf),) * several + row for row in rows)
     return text.getvalue()
 
 

@@ -31,30 +31,61 @@ def tell_plan(report: PlanReport, unit: Unit | None = None) -> str:
     return "\n".join([*_told(report, unit), "", CAUTION])
 
 
+def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
+    if len(reports) == 1:
+        return tell_plan(next(iter(reports.values())), unit)
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+    lines = [
+        f"{len(reports)} shelves, each planned by itself: {done} of {jobs} jobs can be completed"
+    ]
+    for shelf, report in reports.items():
+        lines += ["", f"== {shelf}", *_told(report, unit)]
+    return "\n".join([*lines, "", CAUTION])
+
+
 def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
-    jobs = report.plan.batch.jobs
-    verdict = "proved best" if report.plan.proved else "not proved best"
-    yield f"{len(report.gaps)} of {len(jobs)} jobs can be completed, {verdict}"
+    yield verdict(report)
+    yield from how_found(report)
+    for job in report.gaps:
+        yield ""
+        yield from job_words(report, job, unit)
+    left = left_over(report)
+    if left:
+        yield ""
+        yield "left"
+    for job in left:
+        yield from (f"  {line}" for line in left_words(report, job, unit))
+    yield from reserved_words(report)
+    yield ""
+    yield from _sizes(report)
+    worths = [*worth_words(report, unit)]
+    if worths:
+        yield from ("", "one more of a size that is used up", *worths)
+    for order in order_words(report):
+        yield from ("", *order)
+
+
+def verdict(report: PlanReport) -> str:
+    """How many jobs can be completed, and whether that is proved."""
+    proof = "proved best" if report.plan.proved else "not proved best"
+    return f"{len(report.gaps)} of {len(report.cases)} jobs can be completed, {proof}"
+
+
+def how_found(report: PlanReport) -> Iterator[str]:
+    """What is not proved of a plan, and how its jobs were weighed."""
     yield from _open(report)
     if any(case.job.due for case in report.cases):
         yield (
             f"on {report.day}: a job due within {URGENT} days counts 4 times its priority, "
             f"within {SOON} days 2 times"
         )
-    for job in report.gaps:
-        yield ""
-        yield from _job(report, job, unit)
-    left = [job for job in range(len(jobs)) if job not in report.gaps]
-    if left:
-        yield ""
-        yield "left"
-    for job in left:
-        yield from _left(report, job, unit)
-    yield from _reserved(report)
-    yield ""
-    yield from _sizes(report)
-    yield from _worths(report, unit)
-    yield from _orders(report)
+
+
+def left_over(report: PlanReport) -> list[int]:
+    """The jobs that are not completed."""
+    return [job for job in range(len(report.cases)) if job not in report.gaps]
 
 
 def _open(report: PlanReport) -> Iterator[str]:
@@ -81,7 +112,8 @@ def _head(report: PlanReport, job: int) -> str:
     return f"{planned.name}, {case.unit.name}" + (f" ({', '.join(marks)})" if marks else "")
 
 
-def _job(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+def job_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+    """A job that is completed: each gap with what it comes to and the parts it draws."""
     yield _head(report, job)
     lengths = unit or report.cases[job].length
     names = [gap_name(gap) for gap in report.gaps[job]]
@@ -111,20 +143,21 @@ def _waiting(report: PlanReport, job: int) -> Iterator[str]:
         yield f"  {gap} waits for {', '.join(names)}"
 
 
-def _left(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+    """A job that is left: for want of what, how near it comes, what of it could be built."""
     planned = report.plan.batch.jobs[job]
     if planned.held:
-        yield f"  {_head(report, job)}: held back"
+        yield f"{_head(report, job)}: held back"
         return
-    lacking = report.lacking.get(job)
+    lacking = report.around.lacking.get(job)
     if lacking is None or not lacking.known:
-        yield f"  {_head(report, job)}: not looked into, time was up"
+        yield f"{_head(report, job)}: not looked into, time was up"
         return
-    yield f"  {_head(report, job)}: {_want(report, lacking)}"
+    yield f"{_head(report, job)}: {_want(report, lacking)}"
     yield from _misses(report, lacking, unit or report.cases[job].length)
     built = [*lacking.buildable]
     if built and len(built) < len(planned.task.gaps):
-        yield f"    could be built of it from what is left: {', '.join(built)}"
+        yield f"  could be built of it from what is left: {', '.join(built)}"
 
 
 def _want(report: PlanReport, lacking: Lacking) -> str:
@@ -142,13 +175,13 @@ def _misses(report: PlanReport, lacking: Lacking, unit: Unit) -> Iterator[str]:
     task = report.plan.batch.jobs[lacking.job].task
     for gap, miss in zip(task.gaps, lacking.misses, strict=False):
         if miss.status == "unfillable":
-            yield f"    {gap.name}: too few parts on the whole shelf to fill its places"
+            yield f"  {gap.name}: too few parts on the whole shelf to fill its places"
         elif miss.status == "near" and miss.by:
             by, near = (show(Length(steps * task.step), unit) for steps in (miss.by, miss.gap))
-            yield f"    {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
+            yield f"  {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
 
 
-def _reserved(report: PlanReport) -> Iterator[str]:
+def reserved_words(report: PlanReport) -> Iterator[str]:
     """Tell what was posted to the shelf for the plan."""
     if report.reserved is None:
         return
@@ -170,16 +203,14 @@ def _sizes(report: PlanReport) -> Iterator[str]:
         yield f"{name:<{widest}}  {row.on_hand:>7}  {row.drawn:>5}  {short:>5}".rstrip()
 
 
-def _worths(report: PlanReport, unit: Unit | None) -> Iterator[str]:
-    gains = [worth for worth in report.worths if worth.level is not None]
-    if report.worths:
-        yield ""
-        yield "one more of a size that is used up"
+def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+    """What one more part of each size that is used up would better."""
+    gains = [worth for worth in report.around.worths if worth.level is not None]
     for worth in gains:
         yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
-    rest = [" ".join(worth.size) for worth in report.worths if worth.level is None]
+    rest = [" ".join(worth.size) for worth in report.around.worths if worth.level is None]
     if rest:
-        what = "aim" if report.looked_at == len(report.plan.batch.levels) else "job"
+        what = "aim" if report.around.looked_at == len(report.plan.batch.levels) else "job"
         yield f"  {_named(rest)}: betters no {what}"
 
 
@@ -203,15 +234,15 @@ def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
     return words + ("" if worth.proved else ", not proved")
 
 
-def _orders(report: PlanReport) -> Iterator[str]:
+def order_words(report: PlanReport) -> Iterator[list[str]]:
+    """Each order that was looked for: what it costs and completes, then what to buy."""
     for order, words in (
-        (report.one_more, "to complete one job more"),
-        (report.for_all, "to complete all that can be"),
-        (report.within, f"for no more than {exact_money(report.budget or 0)}"),
+        (report.around.one_more, "to complete one job more"),
+        (report.around.for_all, "to complete all that can be"),
+        (report.around.within, f"for no more than {exact_money(report.budget or 0)}"),
     ):
         if order is not None:
-            yield ""
-            yield from _order(report, order, words)
+            yield [*_order(report, order, words)]
 
 
 def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:

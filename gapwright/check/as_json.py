@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.check.words import swaps
 from gapwright.exact import length
 from gapwright.fit.as_json import shape
+from gapwright.fit.sure_json import chance_shape
 from solver.answer import Fit
 
 if TYPE_CHECKING:
@@ -21,11 +22,12 @@ SHAPE = "gapwright check 1"
 
 def dump_check(check: Check, unit: Unit | None = None) -> str:
     """Write a check out as JSON text."""
-    told = _shape(check, unit or check.case.length)
+    told = check_shape(check, unit or check.case.length)
     return json.dumps(told, indent=1, ensure_ascii=False)
 
 
-def _shape(check: Check, unit: Unit) -> dict[str, Any]:
+def check_shape(check: Check, unit: Unit) -> dict[str, Any]:
+    """A check as plain data."""
     return {
         "shape": SHAPE,
         "job": check.case.job.name,
@@ -52,6 +54,8 @@ def _gap(gap: Built, unit: Unit) -> dict[str, Any]:
         "measured": length(gap.found, unit),
         "promised": length(gap.promised, unit),
         "gauges tell": length(gap.doubt, unit),
+        "u": length(gap.u, unit),
+        "differs by no more": chance_shape(gap.chance),
         "window": {"lowest": length(gap.low, unit), "highest": length(gap.high, unit)},
         "in window": gap.inside,
         "as promised": gap.agrees,

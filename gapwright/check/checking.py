@@ -49,7 +49,7 @@ class Check:
 
     @property
     def agrees(self) -> bool:
-        """Whether every gap is as promised, as far as the gauges can tell."""
+        """Whether every gap is as promised, as far as the doubt of both sides explains."""
         return all(gap.agrees for gap in self.gaps)
 
 
@@ -69,15 +69,24 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     Raises InputError where nothing was measured, or nothing was promised.
     """
     clock = Clock(limits or Limits())
+    gaps, parts, drawn = _measured(case, clock)
+    check = Check(case, tuple(gaps), tuple(causes(case, gaps)))
+    return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
+
+
+def measured_gaps(case: Case, clock: Clock) -> list[Built]:
+    """Lay each gap that was measured after assembly beside its promise; InputError as above."""
+    return _measured(case, clock)[0]
+
+
+def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], Counter[Lot]]:
     measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
     if not measured:
         sentence = "nothing was measured after assembly; write it under a gap's `as built`"
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
     parts, drawn = _parts(case, measured, clock)
     names = [name for name in case.unit.gaps if name in measured]
-    gaps = [built(case, name, measured[name], parts[name]) for name in names]
-    check = Check(case, tuple(gaps), tuple(causes(case, gaps)))
-    return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
+    return [built(case, name, measured[name], parts[name]) for name in names], parts, drawn
 
 
 def _parts(
@@ -153,6 +162,5 @@ def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
         work = gaps.get(name, GapJob())
         tried = trial_parts(case.unit.gaps[name], work)  # it may mean the build that was in before
         gaps[name] = work.model_copy(update={"now": listed, "trial": tried})
-    aims = case.job.aims or case.unit.aims
-    first = ("change", *(aim for aim in aims if aim != "change"))
+    first = ("change", *(aim for aim in case.aims if aim != "change"))
     return replace(case, job=case.job.model_copy(update={"gaps": gaps, "aims": first}))

@@ -26,10 +26,11 @@ MOST_CAUSES = 8
 
 def tell_check(check: Check, unit: Unit | None = None) -> str:
     """Tell a whole check, ready to print."""
-    return "\n".join([*_told(check, unit or check.case.length), "", CAUTION])
+    return "\n".join([*told(check, unit or check.case.length), "", CAUTION])
 
 
-def _told(check: Check, unit: Unit) -> Iterator[str]:
+def told(check: Check, unit: Unit) -> Iterator[str]:
+    """Tell a check line by line, what to make of it first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     for gap in check.gaps:
         yield ""
@@ -57,12 +58,12 @@ def _gap(gap: Built, unit: Unit) -> Iterator[str]:
     if gap.found != gap.read:
         added = show(gap.found - gap.read, unit)
         yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
-    tells = f"the gauges can tell {show(gap.doubt, unit)}"
+    tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
     if gap.agrees:
-        yield f"  as promised: {tells}"
+        yield f"  as promised: {tells} (u {show(gap.u, unit)})"
     else:
         side = "more" if gap.more > ZERO else "less"
-        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells}"
+        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells} (u {show(gap.u, unit)})"
     if not gap.inside:
         tight = gap.low is not None and gap.found < gap.low
         by = (gap.low or ZERO) - gap.found if tight else gap.found - (gap.high or ZERO)

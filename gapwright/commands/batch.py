@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, SHELF, stop_after
+from gapwright.commands.options import FILE, LENGTHS, SHELF, spreading, stop_after
 from gapwright.commands.shelf import WHO, said_by
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ class Planned(TypedDict):
     as_json: bool
     lengths: Unit | None
     seconds: float
+    workers: int | None
+    cluster: str | None
 
 
 @click.command()
@@ -49,6 +51,7 @@ class Planned(TypedDict):
 @WHO
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
+@spreading
 @stop_after(300.0, "plan")
 def batch(
     jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[Planned]
@@ -56,11 +59,14 @@ def batch(
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
+    Where jobs name different shelves, every shelf is planned by itself.
     """
     from gapwright.batch.asked import told, wish_of, write
-    from gapwright.batch.planning import plan_cases, plan_reserved
-    from gapwright.cover.drawing import check_picture
-    from gapwright.patience import patience
+    from gapwright.batch.planning import by_shelf
+    from gapwright.batch.shelves import plan_shelves
+    from gapwright.crew import crew_of
+    from gapwright.drawn.picture_file import check_picture
+    from gapwright.patience import telling
     from solver.engine import Limits
     from specs.several import read_cases
 
@@ -68,14 +74,13 @@ def batch(
         check_picture(asked["picture"])
     limits = Limits(asked["seconds"])
     wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
-    with patience(limits.watch):
+    with telling(limits.watch):
         cases = read_cases(jobs, unit, shelf)
-        if asked["reserve"]:
-            report = plan_reserved(cases, said_by(asked["who"]), limits, wish)
-        else:
-            report = plan_cases(cases, limits, wish)
-    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    write(report, asked["lengths"], table=asked["csv"], picture=asked["picture"])
-    if not report.plan.proved:
+        said = said_by(asked["who"]) if asked["reserve"] else None
+        with crew_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as crew:
+            plans = plan_shelves(cases, crew, limits, wish, said)
+    click.echo(told(plans, asked["lengths"], as_json=asked["as_json"]))
+    write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
+    if not all(report.plan.proved for report in plans.values()):
         return 4
-    return 0 if None not in report.plan.builds else 3
+    return 3 if any(None in report.plan.builds for report in plans.values()) else 0

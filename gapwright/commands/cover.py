@@ -33,11 +33,12 @@ class CoverOptions(Asked, AskedCover):
 def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]) -> int:
     """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
 
-    FILE holds or names the unit and the shelf. Where it also holds a job, the other packs and
-    end plays stand as that job has them.
+    FILE holds or names the unit and the shelf, or holds a kit. Where it also holds a job, the
+    other packs and end plays stand as that job has them.
     """
     from gapwright.cover.asked import cover_files, tell_or_dump, undecided
-    from gapwright.cover.drawing import check_picture, draw
+    from gapwright.cover.drawing import draw
+    from gapwright.drawn.picture_file import check_picture
     from gapwright.patience import patience
     from solver.engine import Limits
 

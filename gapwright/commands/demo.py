@@ -16,8 +16,10 @@ def demo(folder: Path) -> int:
     """Write the demo's files into a new FOLDER and go through its jobs."""
     from gapwright.check.checking import check_job
     from gapwright.check.words import tell_check
-    from gapwright.demo import BUILT, write_demo
+    from gapwright.demo import BUILT, KIT, write_demo
     from gapwright.desk import fit_job
+    from gapwright.kit.checking import check_kit
+    from gapwright.kit.words import tell_kit
 
     jobs = write_demo(folder)
     click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
@@ -26,13 +28,37 @@ def demo(folder: Path) -> int:
         click.echo(told(fit_job(job), None, as_json=False) + "\n")
     click.echo(f"$ gapwright check {folder / BUILT}")
     click.echo(tell_check(check_job(folder / BUILT)) + "\n")
+    click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
+    click.echo(tell_kit(check_kit(folder / KIT, job=jobs[0])) + "\n")
+    _told_apart(folder)
     return 0
 
 
+def _told_apart(folder: Path) -> None:
+    """Sort the demo's pile, and be refused a piston with the other piston's spring."""
+    from gapwright.demo import MIXED, PILE
+    from gapwright.tell.asked import AskedTell, tell_or_dump, tell_parts
+    from specs.errors import InputError
+
+    asked: AskedTell = {
+        "unit": folder / "unit.yaml", "list_": folder / PILE, "gauge": "", "seen": (),
+        "used": False, "flatness": None, "coning": None, "found": (), "sure": 95.0,
+    }  # fmt: skip
+    unit = f"--unit {folder / 'unit.yaml'}"
+    click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
+    click.echo(tell_or_dump(*tell_parts((), asked), None, as_json=False) + "\n")
+    piston, spring = MIXED
+    click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
+    try:
+        tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
+    except InputError as refused:
+        click.echo(f"{refused}\n")
+
+
 @click.command()
-@click.argument("section", type=click.Choice(["unit", "shelf", "job"]))
+@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]))
 def schema(section: str) -> int:
-    """Print the JSON Schema of a unit, shelf or job file, for editors."""
+    """Print the JSON Schema of a unit, shelf, job or kit file, for editors."""
     from gapwright.schema import schema_text
 
     click.echo(schema_text(section))

@@ -25,6 +25,7 @@ class AskedOfFit(Asked):
     sure: str | None
     sure_job: str | None
     guard: str | None
+    picture: Path | None
 
 
 @click.command()
@@ -45,6 +46,7 @@ class AskedOfFit(Asked):
     "--guard",
     help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
 )
+@click.option("--picture", type=FILE, help="Draw each pack with its heat into a .svg or .png file.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
 @solving
@@ -53,12 +55,16 @@ def fit(
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.desk import fit_case, fit_reserved
+    from gapwright.drawn.picture_file import check_picture
+    from gapwright.fit.heat_drawing import draw_heats
     from gapwright.fit.report import exit_code
     from gapwright.fit.surely import demand_of
     from gapwright.patience import patience
     from solver.engine import Limits
     from specs.files import read_case
 
+    if asked["picture"] is not None:
+        check_picture(asked["picture"])
     limits = Limits(asked["seconds"], asked["workers"])
     wanted = (asked["sure"], asked["sure_job"], asked["guard"])
     demand = demand_of(*wanted, why=asked["why"], best=best)
@@ -70,6 +76,8 @@ def fit(
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    if asked["picture"] is not None and not draw_heats(asked["picture"], report):
+        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
     return exit_code(report)
 
 

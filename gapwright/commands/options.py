@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict
 
@@ -18,8 +19,10 @@ FILE = click.Path(path_type=Path)
 LENGTHS = click.Choice(["in", "mm", "thou"])
 UNIT = click.option("--unit", type=FILE, help="Take the unit from this file.")
 SHELF = click.option(
-    "--shelf", help="Take the shelf from this file or ledger: shop.db, postgresql://..."
+    "--shelf", help="Take the shelf from this file, kit or ledger: shop.db, postgresql://..."
 )
+
+REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
 
 
 def stop_after(seconds: float, what: str) -> Callable[[Command], Command]:
@@ -28,6 +31,25 @@ def stop_after(seconds: float, what: str) -> Callable[[Command], Command]:
         "--time", "seconds", type=click.FloatRange(min=0), default=seconds, show_default=True,
         help=f"Stop after so many seconds with the best {what} so far.",
     )  # fmt: skip
+
+
+OUT_SHEET = click.option(
+    "-o", "--out", type=FILE, metavar="FILE.html|.pdf",
+    help="Write it here; else beside the file it is of, as .html.",
+)  # fmt: skip
+PAPER = click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
+    help="Lay it out for this paper.",
+)  # fmt: skip
+BOTH_LENGTHS = click.option(
+    "--lengths", type=LENGTHS,
+    help="Print lengths in this unit first; the other stands beside it.",
+)  # fmt: skip
+
+
+def today() -> date:
+    """The day a sheet is of, where this machine stands."""
+    return datetime.now(tz=UTC).astimezone().date()
 
 
 class Spread(TypedDict):

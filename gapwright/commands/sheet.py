@@ -5,12 +5,20 @@ Everything heavy is imported where it is needed, so that `--help` answers at onc
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, SHELF, UNIT, stop_after
+from gapwright.commands.options import (
+    BOTH_LENGTHS,
+    FILE,
+    OUT_SHEET,
+    PAPER,
+    SHELF,
+    UNIT,
+    stop_after,
+    today,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -35,23 +43,15 @@ class Asked(TypedDict):
 @click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
 @UNIT
 @SHELF
-@click.option(
-    "-o", "--out", type=FILE, metavar="FILE.html|.pdf",
-    help="Write it here; else beside the job, as JOB.html, or sheets.html for several jobs.",
-)  # fmt: skip
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True,
-    help="Lay it out for this paper.",
-)  # fmt: skip
-@click.option(
-    "--lengths", type=LENGTHS,
-    help="Print lengths in this unit first; the other stands beside it.",
-)  # fmt: skip
+@OUT_SHEET
+@PAPER
+@BOTH_LENGTHS
 @stop_after(60.0, "build")
 def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> int:
     """Write the bench sheet of a rebuild: its parts, a drawing, the check to make.
 
-    Several jobs make a stack of sheets with one list of all there is to fetch in front.
+    Several jobs make a stack of sheets, sheets.html, with one list of all there is to fetch in
+    front.
     """
     from gapwright.fit.report import exit_code
     from gapwright.fit.words import headline
@@ -62,8 +62,7 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> i
     if out or file.parent.is_dir():  # else the job is not there either, and is what to name
         check_sheet_file(file)
     reports = _answers(jobs, asked)
-    today = datetime.now(tz=UTC).astimezone().date()
-    short = write_sheets(reports, file, asked["paper"], today, asked["lengths"])
+    short = write_sheets(reports, file, asked["paper"], today(), asked["lengths"])
     for report in reports:
         click.echo(f"{file}: bench sheet of {headline(report)}")
     for words in short:

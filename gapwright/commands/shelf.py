@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NotRequired, TypedDict, Unpack
 
 import click
 
-from gapwright.commands.options import FILE
+from gapwright.commands.options import FILE, REPLACE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,6 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 UNIT = click.option("--unit", type=FILE, help="Keep to the names of this unit's file.")
 PART = click.argument("words", nargs=-1, metavar="PART NUMBER")
 WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name.")
-REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
 SEEN = click.option("--seen", type=int, help="Refuse if a lot moved since this entry of `list`.")
 
 
@@ -77,7 +76,8 @@ def _options(command: Command, *options: Callable[[Command], Command]) -> Comman
     return command
 
 
-def _posting(command: Command) -> Command:
+def posting(command: Command) -> Command:
+    """Add the options of every command that posts."""
     return _options(
         command,
         WHO,
@@ -89,7 +89,7 @@ def _posting(command: Command) -> Command:
 
 
 def _of_a_part(command: Command) -> Command:
-    return _posting(_options(
+    return posting(_options(
         command, SHELF, PART,
         click.option("--bin", help="The bin it lies in."),
         click.option("--label", help="Your own label for the lot."),
@@ -192,7 +192,7 @@ def history(
 @click.option("--dry-run", "dry", is_flag=True, help="Show what would change and post nothing.")
 @UNIT
 @SEEN
-@_posting
+@posting
 def import_(
     address: str, file: Path, mode: Mode, *, dry: bool, unit: Path | None, seen: int | None,
     **asked: Unpack[Posting],

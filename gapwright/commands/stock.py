@@ -6,11 +6,21 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, SHELF, Asked, solving, spreading, stop_after
+from gapwright.commands.options import FILE, REPLACE, SHELF, Asked, solving, spreading, stop_after
 from gapwright.stock.shelf_options import AskedShelf
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+class KitAsked(Asked):
+    """The options of `stock kit`."""
+
+    picture: Path | None
+    out: Path | None
+    replace: bool
+    seed: int
+    use_all: bool
 
 
 HISTORY = click.option(
@@ -25,28 +35,20 @@ def stock() -> None:
     """Choose what to keep in a kit or on the shelf."""
 
 
-class KitOptions(Asked):
-    """The options of `stock kit`."""
-
-    seed: int
-    use_all: bool
-
-
 @stock.command()
 @click.argument("unit", type=FILE)
 @HISTORY
 @click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
 @click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
+@click.option(
+    "-o", "--out", type=FILE, metavar="FILE.yaml",
+    help="Write the kit as a kit file, for `gapwright kit` and `gapwright cover`.",
+)  # fmt: skip
+@REPLACE
 @click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
 @click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
-def kit(
-    unit: Path,
-    history: tuple[Path, ...],
-    share: str,
-    picture: Path | None,
-    **asked: Unpack[KitOptions],
-) -> int:
+def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAsked]) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 
     UNIT holds the unit with its prices. The history has a column for each pack or end play; a
@@ -54,8 +56,12 @@ def kit(
     """
     from gapwright.patience import patience
     from gapwright.stock.kit_asked import draw_kit, exit_code, kit_files, tell_or_dump
+    from gapwright.stock.kit_file import check_kit_file, write_kit
     from solver.engine import Limits
 
+    picture, out = asked["picture"], asked["out"]
+    if out is not None:
+        check_kit_file(out, replace=asked["replace"])
     limits = Limits(asked["seconds"], asked["workers"])
     seed = None if asked["use_all"] else asked["seed"]
     with patience(limits.watch):
@@ -63,6 +69,10 @@ def kit(
     click.echo(tell_or_dump(report, as_json=asked["as_json"]))
     if picture is not None:
         draw_kit(picture, report)
+    if out is not None:
+        there = write_kit(report, out, replace=asked["replace"])
+        said = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
+        click.echo(f"{out}: {said}", err=asked["as_json"])
     return exit_code(report)
 
 
@@ -108,12 +118,12 @@ def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
     is promised comes from simulating jobs in the order they come, on weeks that had no part in
     the choice; the same for the same --seed.
     """
-    from gapwright.patience import patience
+    from gapwright.patience import telling
     from gapwright.stock.shelf_asked import exit_code, shelf_files, tell_or_dump
     from solver.engine import Limits
 
     limits = Limits(asked["seconds"])
-    with patience(limits.watch):
+    with telling(limits.watch):
         report, there = shelf_files(unit, asked, limits)
     click.echo(tell_or_dump(report, there, as_json=asked["as_json"]))
     return exit_code(report)

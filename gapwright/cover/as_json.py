@@ -23,12 +23,21 @@ def dump_covers(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
     told = {
         "shape": SHAPE,
         "unit": covers[0].case.unit.name,
-        "covers": [_cover(one, unit or one.case.length) for one in covers],
+        "covers": [_whole(one, unit or one.case.length) for one in covers],
     }
     return json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
 
 
-def _cover(covered: Covered, unit: Unit) -> dict[str, Any]:
+def _whole(covered: Covered, unit: Unit) -> dict[str, Any]:
+    return {
+        **cover_shape(covered, unit),
+        "history": _history(covered, unit),
+        "values": [_value(covered, nth, unit) for nth in range(covered.course.count)],
+    }
+
+
+def cover_shape(covered: Covered, unit: Unit) -> dict[str, Any]:
+    """A cover without its single values: what is served, and the holes."""
     moving = covered.moving
     moved = moving.gaps()
     return {
@@ -52,8 +61,6 @@ def _cover(covered: Covered, unit: Unit) -> dict[str, Any]:
             }
             for steps in covered.steps
         ],
-        "history": _history(covered, unit),
-        "values": [_value(covered, nth, unit) for nth in range(covered.course.count)],
     }
 
 
@@ -69,7 +76,11 @@ def _hole(covered: Covered, hole: Hole, unit: Unit) -> dict[str, Any]:
     if hole.closer:
         part = covered.course.task.choices[hole.closer.choice]
         closed = {"family": part.family, "size": part.size, "count": hole.closer.count}
-    return {**_run(covered, Run(hole.first, hole.last), unit), "closed by": closed}
+    return {
+        **_run(covered, Run(hole.first, hole.last), unit),
+        "closed by": closed,
+        "looked": hole.looked,
+    }
 
 
 def _history(covered: Covered, unit: Unit) -> dict[str, Any] | None:

@@ -61,6 +61,9 @@ class Hole:
     first: int
     last: int
     closer: Closer | None
+    """The one size that would close it; None where none would, or time ran out."""
+    looked: bool
+    """Whether there was time to look for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,7 +249,8 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
         missed = served[before + 1 : after]
         if missed and all(one.status == "no fit" for one in missed):
             hole = replace(course, task=course.at(before + 1), count=len(missed))
-            yield Hole(before + 1, after - 1, closer_of(hole, clock))
+            closer = closer_of(hole, clock)
+            yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
 
 
 def _steps(case: Case, moving: Moving) -> Iterator[Steps]:

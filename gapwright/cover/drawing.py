@@ -11,9 +11,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.cover.rows import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover.words import head, hole_words, standing
-from gapwright.drawn.png import check_png, png_of
-from gapwright.paper import write
-from specs.errors import InputError, Problem
+from gapwright.drawn.picture_file import draw_svg
 from specs.lengths import Length, number
 
 if TYPE_CHECKING:
@@ -37,23 +35,9 @@ STYLE = (
 )
 
 
-def check_picture(path: Path) -> None:
-    """Raise InputError where a picture of that kind cannot be drawn."""
-    if path.suffix.lower() == ".png":
-        check_png()
-    elif path.suffix.lower() != ".svg":
-        found = f'found "{path.suffix}"' if path.suffix else "found no ending"
-        raise InputError(Problem(f"{found}; name a picture .svg or .png", str(path)))
-
-
 def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> None:
     """Draw covers below each other into a file."""
     draw_svg(path, svg_of(covers, unit))
-
-
-def draw_svg(path: Path, svg: str) -> None:
-    """Put a drawing into a file, as its ending says."""
-    write(png_of(svg) if path.suffix.lower() == ".png" else svg.encode(), path)
 
 
 def svg_of(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 WIDTH = 72
+BUILDS = ("value", "gap", "thin", "builds", "best build")
 MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
 
 
@@ -27,19 +28,33 @@ def tell_covers(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
 def _told(covered: Covered, unit: Unit) -> Iterator[str]:
     yield head(covered, unit)
     yield from (f"  {line}" for line in standing(covered))
-    yield f"  [{_strip(covered)}]"
+    yield f"  [{strip(covered)}]"
     first, last = number(covered.at(0), unit), show(covered.last, unit)
     yield f"   {first}{last:>{WIDTH - len(first)}}"
+    yield from (f"  {line}" for line in served_words(covered, unit))
+    yield from (f"  hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
+    yield from (f"  {line}" for line in further_words(covered, unit))
+    rows = [BUILDS, *build_rows(covered, unit)]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows if len(rows) > 1 else ():
+        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
+        yield "  " + "  ".join(cells).rstrip()
+
+
+def served_words(covered: Covered, unit: Unit) -> Iterator[str]:
+    """How many values are served, and from where to where."""
     served = spans(covered)
     count = sum(run.last - run.first + 1 for run in served)
-    yield f"  served: {count} of {covered.course.count} values" + (":" if served else "")
-    yield from (f"    {between(covered, run, unit)}" for run in served)
-    yield from (f"  hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
+    yield f"served: {count} of {covered.course.count} values" + (":" if served else "")
+    yield from (f"  {between(covered, run, unit)}" for run in served)
+
+
+def further_words(covered: Covered, unit: Unit) -> Iterator[str]:
+    """Where thin steels are needed, and what else there is to know besides the holes."""
     yield from _undecided(covered)
     yield from _thin(covered, unit)
     yield from _rule(covered, unit)
     yield from _past(covered)
-    yield from _builds(covered, unit)
 
 
 def head(covered: Covered, unit: Unit) -> str:
@@ -60,7 +75,7 @@ def standing(covered: Covered) -> Iterator[str]:
         yield (f"each alone: it may draw on the whole shelf; left aside: {', '.join(aside)}")
 
 
-def _strip(covered: Covered) -> str:
+def strip(covered: Covered) -> str:
     """One line of marks; where several values share one, the worst of them."""
     marks = ["."] * WIDTH
     worst = {"fit": 0, "unknown": 1, "no fit": 2}
@@ -82,7 +97,10 @@ def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
     """A hole and the one size that would close it."""
     where = between(covered, Run(hole.first, hole.last), unit)
     if hole.closer is None:
-        return f"{where}; no one size would close it"
+        none = (
+            "no one size would close it" if hole.looked else "no time was left to look for a size"
+        )
+        return f"{where}; {none}"
     part = covered.course.task.choices[hole.closer.choice]
     return f"{where}; {hole.closer.count} x {part.family} {part.size} more would close it"
 
@@ -90,26 +108,26 @@ def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
 def _undecided(covered: Covered) -> Iterator[str]:
     count = sum(one.status == "unknown" for one in covered.served)
     if count:
-        yield f"  undecided: {count} values, for want of time; give it more: --time 300"
+        yield f"undecided: {count} values, for want of time; give it more: --time 300"
 
 
 def _thin(covered: Covered, unit: Unit) -> Iterator[str]:
     zones = [(run, thin) for run, thin in thin_zones(covered) if thin]
     if zones:
-        yield "  thin steels are needed:"
-        yield from (f"    {between(covered, run, unit)}   {thin}" for run, thin in zones)
+        yield "thin steels are needed:"
+        yield from (f"  {between(covered, run, unit)}   {thin}" for run, thin in zones)
 
 
 def _rule(covered: Covered, unit: Unit) -> Iterator[str]:
     if not covered.steps:
         return
-    yield "  rule of thumb, steps no wider than the window:"
-    yield from (f"    {step_words(steps, unit)}" for steps in covered.steps)
+    yield "rule of thumb, steps no wider than the window:"
+    yield from (f"  {step_words(steps, unit)}" for steps in covered.steps)
     holds = any(steps.holds for steps in covered.steps)
     if holds and covered.holes:
-        yield "    there are holes all the same: too few sizes on hand, or a rule in the way"
+        yield "  there are holes all the same: too few sizes on hand, or a rule in the way"
     if not holds and not covered.holes:
-        yield "    there is no hole all the same: the parts together make up for it"
+        yield "  there is no hole all the same: the parts together make up for it"
 
 
 def step_words(steps: Steps, unit: Unit) -> str:
@@ -126,31 +144,22 @@ def _past(covered: Covered) -> Iterator[str]:
     if not covered.history:
         return
     told = past(covered)
-    yield f"  past drums: {told.served} of {told.seen} are served"
+    yield f"past drums: {told.served} of {told.seen} are served"
     if told.seen < told.drums:
-        yield f"    {told.drums - told.seen} more lie between or beyond the values looked at"
+        yield f"  {told.drums - told.seen} more lie between or beyond the values looked at"
 
 
-def _builds(covered: Covered, unit: Unit) -> Iterator[str]:
-    runs = same_parts(covered)
-    if not runs:
-        return
-    rows = [("value", "gap", "thin", "builds", "best build")]
-    for run in runs:
+def build_rows(covered: Covered, unit: Unit) -> Iterator[tuple[str, ...]]:
+    """For each run of one best build, in the order of `BUILDS`, what it is and what it leaves."""
+    for run in same_parts(covered):
         first, last = gaps_at(covered, run.first), gaps_at(covered, run.last)
-        rows.append(
-            (
-                between(covered, run, unit),
-                "; ".join(_reach(one, other, unit) for one, other in zip(first, last, strict=True)),
-                str(sum(gap.thin for gap in first)),
-                _counted(covered, run),
-                parts_words(first),
-            )
+        yield (
+            between(covered, run, unit),
+            "; ".join(_reach(one, other, unit) for one, other in zip(first, last, strict=True)),
+            str(sum(gap.thin for gap in first)),
+            _counted(covered, run),
+            parts_words(first),
         )
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "  " + "  ".join(cells).rstrip()
 
 
 def _reach(first: GapAt, last: GapAt, unit: Unit) -> str:

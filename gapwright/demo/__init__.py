@@ -1,4 +1,4 @@
-"""The demo: an invented unit, its shelf and three jobs, written into a folder to play with.
+"""The demo: an invented unit with shelf, kit and three jobs, written into a folder to play with.
 
 The Harrow 4 is no real transmission; its numbers serve nothing but this demo.
 """
@@ -14,9 +14,16 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from pathlib import Path
 
-SCENARIO = ("unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml")
+SCENARIO = (
+    "unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml", "kit.yaml",
+    "counter.csv", "pile.csv",
+)  # fmt: skip
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
+KIT = "kit.yaml"
+PILE = "pile.csv"
+MIXED = ("0.781in", "low spring=long coil")
+"""A piston measured, and the spring that lies beside it: of two sets."""
 
 
 def write_demo(folder: Path) -> list[Path]:

@@ -69,6 +69,12 @@ def solid(*points: Point) -> str:
     return f"<polygon points='{' '.join(f'{x:.2f},{y:.2f}' for x, y in points)}'/>"
 
 
+def ring(at: Point, radius: float, stroke: float = 0.2) -> str:
+    """A circle, open within."""
+    drawn = f"cx='{at[0]:.2f}' cy='{at[1]:.2f}' r='{radius:g}'"
+    return f"<circle {drawn} fill='none' stroke='#000' stroke-width='{stroke:g}'/>"
+
+
 def outline(box: Box, stroke: float, *, filled: bool = False) -> str:
     """A box whose outline lies within it, white or black."""
     stroke = min(stroke, box.high / 2)

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.exact import aim, exact, length
 from gapwright.fit.advice import condition_words
-from gapwright.fit.heat import heat_of, heat_shape
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_words import heat_shape
 from gapwright.fit.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.fit.why_json import why_shape
 from gapwright.money import exact_money
@@ -46,6 +47,8 @@ def shape(report: Report, unit: Unit) -> dict[str, Any]:
         "reserved": _reserved(report.reserved, unit),
         "solved again": report.solved_again,
         "issued before": report.issued,
+        "layout because": report.layout_reasons,
+        "layouts not allowed": {name: why for name, why in report.barred.items() if why},
         "set aside": [part_shape(one.part, unit) for one in report.set_aside],
         "waiting": [{"gap": name, "for": [*names]} for name, names in report.waiting.items()],
     }

@@ -10,8 +10,11 @@ from specs.lengths import Length, number, show, show_beside_limits
 from specs.readings import settled
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from gapwright.fit.report import Report
     from gapwright.lines import GapLines, Line
+    from specs.gaps import Measure
     from specs.lengths import Unit
     from specs.stock import Lot
     from specs.unit import Window
@@ -34,13 +37,16 @@ def gap_text(gap: GapLines, unit: Unit) -> str:
 
 
 def window_words(gap: GapLines, unit: Unit) -> str:
-    """The window and the aim in it."""
-    if gap.low is None or gap.high is None:
-        limit, word = (gap.high, "at most") if gap.low is None else (gap.low, "at least")
-        return f"window {word} {show(limit or Length(0), unit)}, aim {number(gap.aim, unit)}"
-    return (
-        f"window {number(gap.low, unit)} to {number(gap.high, unit)}, aim {number(gap.aim, unit)}"
-    )
+    """The window of a gap and the aim in it."""
+    return limits_words(gap.low, gap.high, gap.aim, unit)
+
+
+def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Unit) -> str:
+    """A window and the aim in it."""
+    if low is None or high is None:
+        limit, word = (high, "at most") if low is None else (low, "at least")
+        return f"window {word} {show(limit or Length(0), unit)}, aim {number(aim, unit)}"
+    return f"window {number(low, unit)} to {number(high, unit)}, aim {number(aim, unit)}"
 
 
 def left_words(gap: GapLines, unit: Unit) -> str:
@@ -94,15 +100,21 @@ def mind_words(line: Line) -> list[str]:
 
 def check_steps(report: Report, gap: GapLines) -> list[str]:
     """How the finished gap is measured, as far as the unit file says."""
-    measure = report.case.unit.gaps[gap.name].measure
-    steps = []
-    if measure and measure.between:
-        steps.append("between " + " and ".join(measure.between))
-    if measure and measure.held:
-        steps.append(measure.held)
-    if measure and measure.how:
-        steps.append(measure.how)
-    return steps + [f"{key} {value}" for key, value in window_in(report, gap).state.items()]
+    steps = measure_steps(report.case.unit.gaps[gap.name].measure)
+    return steps + state_words(window_in(report, gap).state)
+
+
+def measure_steps(measure: Measure | None) -> list[str]:
+    """How a finished gap is measured, as far as a unit file says."""
+    if measure is None:
+        return []
+    between = ["between " + " and ".join(measure.between)] * bool(measure.between)
+    return [*between, *(said for said in (measure.held, measure.how) if said)]
+
+
+def state_words(state: Mapping[str, str]) -> list[str]:
+    """The conditions a gap or a reading is measured in."""
+    return [f"{key} {value}" for key, value in state.items()]
 
 
 def notes_of(report: Report, gap: GapLines) -> list[str]:

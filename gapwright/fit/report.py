@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.sure import ENOUGH
 from solver.answer import Fit, NoFit
+from specs.layouts import reason_of
 
 if TYPE_CHECKING:
     from gapwright.fit.sure import Sure
@@ -111,6 +112,17 @@ class Report:
     """Where no build is as sure as that: the best that is not."""
     why: Why | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""
+
+    @property
+    def layout_reasons(self) -> dict[str, str]:
+        """For each gap of a fit whose layout the unit file gives a reason for, that reason."""
+        written = self.case.unit.gaps
+        reasons = {
+            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
+            for gap in self.gaps
+            if gap.layout
+        }
+        return {name: reason for name, reason in reasons.items() if reason}
 
     @property
     def enough(self) -> int:

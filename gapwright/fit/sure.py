@@ -1,9 +1,7 @@
 """How sure a build is: the chance that each true gap lies in its window, and what would help.
 
-Gaps that share a reading, a part or a gauge are not independent. Of these the chance that all lie
-in their windows is bounded: it is no more than that of the least sure gap, and no less than what
-is left when each gap's doubt is taken away in turn (Bonferroni). Only gaps that share nothing are
-multiplied.
+Gaps that share a reading, a part or a gauge are not independent: `together.py` bounds the chance
+that all lie in their windows. Only gaps that share nothing are multiplied.
 """
 
 from __future__ import annotations
@@ -11,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.chance import CERTAIN, MILLION, Chance
+from gapwright.fit.together import Doubtful, chance_together, tied
+from specs.chance import CERTAIN, Chance
 from specs.doubt import COVERAGE, curve, standard, variance_of
 from specs.sources import terms_of, tilts
 
@@ -20,7 +19,7 @@ if TYPE_CHECKING:
 
     from gapwright.lines import GapLines
     from specs.case import Case
-    from specs.doubt import Source, Term
+    from specs.doubt import Term
     from specs.lengths import Length
     from specs.sources import Tilt
     from specs.stock import Lot
@@ -78,7 +77,12 @@ def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
     sure = tuple(_gap_sure(*each, enough) for each in zip(gaps, doubts, strict=True))
     return Sure(
         sure,
-        _every([gap.chance for gap in sure], doubts),
+        _every(
+            [
+                Doubtful(*_ends(gap), terms, one.chance)
+                for gap, terms, one in zip(gaps, doubts, sure, strict=True)
+            ]
+        ),
         tuple(tilt for gap in gaps for tilt in tilts(case, gap.name, _layout(case, gap))),
     )
 
@@ -104,9 +108,20 @@ def _gap_sure(gap: GapLines, terms: Sequence[Term], enough: int) -> GapSure:
 
 
 def _inside(gap: GapLines, terms: Sequence[Term]) -> Chance:
+    return curve(terms).between(*_ends(gap))
+
+
+def _ends(gap: GapLines) -> tuple[Length | None, Length | None]:
+    """How far the limits of its window are from a gap."""
     low = None if gap.low is None else gap.low - gap.gap
-    high = None if gap.high is None else gap.high - gap.gap
-    return curve(terms).between(low, high)
+    return low, None if gap.high is None else gap.high - gap.gap
+
+
+def _every(gaps: Sequence[Doubtful]) -> Chance:
+    every = CERTAIN
+    for members in tied(gaps):
+        every *= chance_together([gaps[nth] for nth in members])
+    return every
 
 
 def _again(gap: GapLines, terms: Sequence[Term], now: Chance) -> Iterator[Again]:
@@ -115,26 +130,3 @@ def _again(gap: GapLines, terms: Sequence[Term], now: Chance) -> Iterator[Again]
         then = _inside(gap, rest)
         if then.least > now.most:
             yield Again(kind, name, then)
-
-
-def _every(chances: Sequence[Chance], doubts: Sequence[Sequence[Term]]) -> Chance:
-    every = CERTAIN
-    for together in _tied(doubts):
-        lost = sum(MILLION - chances[nth].least for nth in together)
-        every *= Chance(max(0, MILLION - lost), min(chances[nth].most for nth in together))
-    return every
-
-
-def _tied(doubts: Sequence[Sequence[Term]]) -> list[list[int]]:
-    """Put together the gaps that some source ties to each other."""
-    groups: list[tuple[list[int], set[Source]]] = []
-    for nth, terms in enumerate(doubts):
-        members, sources = [nth], {term.source for term in terms}
-        apart = []
-        for group in groups:
-            if group[1].isdisjoint(sources):
-                apart.append(group)
-            else:
-                members, sources = [*group[0], *members], group[1] | sources
-        groups = [*apart, (members, sources)]
-    return [sorted(members) for members, _ in groups]

@@ -9,7 +9,6 @@ limit alone; where a window is so narrow that the other one matters too, the rul
 from __future__ import annotations
 
 import re
-from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
@@ -17,17 +16,15 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 from specs.chance import MILLION
-from specs.doubt import curve, variance_of
 from specs.errors import InputError, Problem, quoted
-from specs.lengths import Length
-from specs.sources import as_sold, terms_of
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
 
-    from solver.task import Choice, GapBuild, Layout
-    from specs.case import Case
+    from gapwright.fit.doubts import Doubts
+    from solver.task import GapBuild, Layout
     from specs.chance import Chance, Curve
+    from specs.lengths import Length
 
 LEAST_ASKED = 50  # percent
 FAR = Fraction(329, 100)  # beyond so many standard uncertainties less than 0.0005 is left
@@ -79,59 +76,22 @@ def demand_of(
 class Surely:
     """Says of each build of a gap whether it is sure enough."""
 
-    case: Case
-    choices: tuple[Choice, ...]
-    step: Fraction
+    doubts: Doubts
     demand: Demand
     narrow: set[str] = field(default_factory=set)
     """Gaps with a window too narrow for the guard band of some build."""
     guarded: set[str] = field(default_factory=set)
     """Gaps with a build that keeps its guard band."""
-    _known: dict[Hashable, tuple[Curve, Fraction]] = field(default_factory=dict)
-    """For builds alike in their doubt, how far they may be off and their variance."""
     _said: dict[Hashable, bool] = field(default_factory=dict)
 
     def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
-        doubt = gap, layout.name, self.signature(layout, build)
-        asked = (doubt, layout.low, layout.high, left)
+        alike, off, variance = self.doubts.of(gap, layout, build)
+        asked = (alike, layout.low, layout.high, left)
         if asked not in self._said:
-            if doubt not in self._known:
-                self._known[doubt] = self._weighed(gap, layout, build)
-            ends = [None if end is None else end - left for end in (layout.low, layout.high)]
-            low, high = (None if end is None else Length(end * self.step) for end in ends)
-            self._said[asked] = self._enough(gap, *self._known[doubt], low, high)
+            low, high = self.doubts.ends(layout, left)
+            self._said[asked] = self._enough(gap, off, variance, low, high)
         return self._said[asked]
-
-    def signature(self, layout: Layout, build: GapBuild) -> Hashable:
-        """What the doubt of a build hangs on, so that builds alike in it are weighed once.
-
-        Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
-        are used, whichever lot it is; and the unit's own parts may be those of the trial build.
-        """
-        used: dict[int, Counter[tuple[Fraction, int]]] = {}
-        for place, parts in zip(layout.places, build.parts, strict=True):
-            for part in parts:
-                used.setdefault(part, Counter())[place.factor, place.shared] += 1
-        alike: Counter[Hashable] = Counter()
-        for part, places in used.items():
-            lot = self.choices[part].lots[0]
-            if lot.own:
-                alike[part, frozenset(places.items())] += 1
-            elif lot.measured:
-                alike[lot.gauge, lot.within, frozenset(places.items())] += 1
-            else:
-                for (factor, _), times in places.items():
-                    alike[as_sold(self.case, lot.family, lot.size), factor] += times
-        return frozenset(alike.items())
-
-    def _weighed(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Curve, Fraction]:
-        placed = {
-            place.label: tuple(self.choices[part].lots[0] for part in parts)
-            for place, parts in zip(layout.places, build.parts, strict=True)
-        }
-        terms = terms_of(self.case, gap, layout.name, placed)
-        return curve(terms), variance_of(terms)
 
     def _enough(
         self, gap: str, off: Curve, variance: Fraction, low: Length | None, high: Length | None

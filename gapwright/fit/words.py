@@ -26,7 +26,8 @@ from gapwright.fit.gap_words import (
     source_words,
     window_words,
 )
-from gapwright.fit.heat import heat_of, heat_words
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_words import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.picture import WIDTH, bars, ruler
 from gapwright.fit.sure_words import asked_words, job_words, sure_words, tilt_words, unsure_words
 from gapwright.fit.waiting import waiting
@@ -39,7 +40,7 @@ from specs.lengths import Length, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.report import Beside, Report
+    from gapwright.fit.report import Beside, Ranked, Report
     from gapwright.lines import GapLines
     from specs.lengths import Unit
 
@@ -73,9 +74,11 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
         if report.sure:
             yield from job_words(report.sure)
         yield from equal_words(report, unit)
-        yield from _best(report, unit)
+        yield from best_words(report, unit)
         if report.why:
             yield from why_words(report.why, report.answer, unit)
+            yield from heat_cost_words(report)
+        yield from heat_remark(report)
     elif report.unsure and report.demand:
         yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
@@ -150,7 +153,7 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield f"  {left_words(gap, unit)}"
     if report.sure:
         yield from (f"  {line}" for line in sure_words(report.sure, gap.name, unit))
-    yield from (f"  {line}" for line in [heat_words(heat_of(report.case, gap))] if line)
+    yield from (f"  {line}" for line in heat_words(heat_of(report.case, gap)))
     yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
     labels = [part_name(line) for line in gap.lines]
@@ -212,15 +215,14 @@ def equal_words(report: Report, unit: Unit) -> Iterator[str]:
             yield f"and {len(others) - 5} more for {gap.name}"
 
 
-def _best(report: Report, unit: Unit) -> Iterator[str]:
+def best_words(report: Report, unit: Unit) -> Iterator[str]:
     """The best builds asked for, each by what differs from the answer."""
     if not report.best:
         return
     yield "the best builds"
     yield "    1  as above"
     for nth, ranked in enumerate(report.best[1:], 2):
-        behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
-        yield f"  {nth:>3}  {behind}" + ("" if ranked.proved else ", not proved the next best")
+        yield f"  {nth:>3}  {behind_words(ranked)}"
         for gap, answer in zip(ranked.gaps, report.gaps, strict=True):
             if chosen_words(gap) != chosen_words(answer) or gap.layout != answer.layout:
                 yield f"       {gap_name(gap)}: {chosen_words(gap)} -> {gap_text(gap, unit)}"
@@ -228,13 +230,21 @@ def _best(report: Report, unit: Unit) -> Iterator[str]:
         yield "       there is no other"
 
 
+def behind_words(ranked: Ranked) -> str:
+    """On which aim a build yields to the best."""
+    behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
+    return behind + ("" if ranked.proved else ", not proved the next best")
+
+
 def notes(report: Report, unit: Unit) -> Iterator[str]:
-    """Say what was added to readings, which were short of places, which layouts are barred."""
+    """Say what was added to readings, which lacked places, why layouts are allowed."""
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"
     for name, reading, asked, given in report.fewer_places:
         yield f"{name}: `{reading}` is asked for at {asked} places, and given at {given}"
+    for name, reason in report.layout_reasons.items():
+        yield f"{name}: {reason}"
     for name, barred in report.barred.items():
         for why in barred:
             yield f"{name}: layout not allowed here: {why}"

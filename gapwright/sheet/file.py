@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.drawn.browser import find_browser, pdf_of
 from gapwright.drawn.pages import fill_in
 from gapwright.extras import check_extra
-from gapwright.paper import write
+from gapwright.paper import check_folder, write
 from gapwright.sheet.front import front_of
 from gapwright.sheet.page import sheet_of
 from specs.errors import InputError, Problem
@@ -22,9 +22,8 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 TITLE = "gapwright bench sheet"
+"""Tells a sheet from a file of the user's own: in HTML as its title, in PDF as a last remark."""
 HTML, PDF = ".html", ".pdf"
-MARK = TITLE.encode()
-"""What tells a sheet from a file of the user's own: in HTML its title, in PDF a last remark."""
 
 
 def write_sheets(
@@ -35,18 +34,31 @@ def write_sheets(
     Returns the lots of which they want more than there is, in words; InputError where writing
     fails.
     """
+    page, short = sheets_as_html(reports, paper, day, unit)
+    print_page(page, file, TITLE)
+    return short
+
+
+def sheets_as_html(
+    reports: Sequence[Report], paper: Paper, day: date, unit: Unit | None = None
+) -> tuple[str, tuple[str, ...]]:
+    """Lay out the sheets of answers as one page, and say of which lots they want too many."""
     sheets = [sheet_of(report, day, unit) for report in reports]
     front = front_of(reports, day) if len(reports) > 1 else None
     page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
+    return page, front.short if front else ()
+
+
+def print_page(page: str, file: Path, title: str) -> None:
+    """Write a page with a title as HTML or PDF; InputError where writing fails."""
     if file.suffix.lower() == PDF:
-        put_sheet(pdf_of(page, find_browser()) + b"% " + MARK + b"\n", file)
+        put_sheet(pdf_of(page, find_browser()) + f"% {title}\n".encode(), file)
     else:
         put_sheet(page.encode(), file)
-    return front.short if front else ()
 
 
-def check_sheet_file(file: Path) -> None:
-    """Raise InputError where a file cannot become a sheet, before anything is solved.
+def check_sheet_file(file: Path, title: str = TITLE) -> None:
+    """Raise InputError where a file cannot become a sheet of a title, before anything is solved.
 
     By its ending, for want of a library or a browser, or for what it holds now.
     """
@@ -54,17 +66,16 @@ def check_sheet_file(file: Path) -> None:
     if file.suffix.lower() not in (HTML, PDF):
         found = f'found "{file.suffix}"' if file.suffix else "found no ending"
         raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
-    if not file.parent.is_dir():
-        sentence = "cannot be written: there is no such folder; make it, or name another"
-        raise InputError(Problem(sentence, str(file)))
+    check_folder(file)
     if file.suffix.lower() == PDF:
         find_browser()
     try:
         there = file.read_bytes() if file.exists() else b""
     except OSError as error:
         raise _cannot(file, error) from None
-    if there and MARK not in there:
-        sentence = "is there already and is no bench sheet, so it is left as it is; name another"
+    if there and title.encode() not in there:
+        what = title.removeprefix("gapwright ")
+        sentence = f"is there already and is no {what}, so it is left as it is; name another"
         raise InputError(Problem(sentence, str(file)))
 
 

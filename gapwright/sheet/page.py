@@ -22,10 +22,13 @@ from gapwright.fit.gap_words import (
     notes_of,
     part_name,
     source_words,
+    state_words,
     window_in,
     window_words,
 )
-from gapwright.fit.heat import heat_of, heat_words
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_drawing import draw_heat
+from gapwright.fit.heat_words import heat_words
 from gapwright.fit.sure_words import job_words, sure_words, unsure_words
 from gapwright.fit.waiting import waiting
 from gapwright.fit.words import (
@@ -37,6 +40,7 @@ from gapwright.fit.words import (
     verdict,
     warnings,
 )
+from gapwright.sheet.bands import band_cards
 from gapwright.sheet.stack_drawing import draw_stack
 from gapwright.sheet.window_drawing import draw_window, magnified
 from gapwright.shelf.words import reserved, set_aside
@@ -52,6 +56,7 @@ if TYPE_CHECKING:
     from gapwright.drawn.svg import Svg
     from gapwright.fit.report import Report
     from gapwright.lines import GapLines, Line
+    from gapwright.sheet.bands import BandCard
     from gapwright.sheet.stack_drawing import Drawing
     from specs.lengths import Unit
 
@@ -112,6 +117,8 @@ class Card:
     window: Svg
     magnified: str
     stack: Drawing
+    heat: Svg | None
+    """What one engagement brings to each steel, where the unit file says its energy."""
     rows: tuple[Row, ...]
     check: str
     notes: tuple[str, ...]
@@ -136,6 +143,7 @@ class Sheet:
     warnings: tuple[Said, ...]
     fetch: tuple[tuple[str, str, int], ...]
     cards: tuple[Card, ...]
+    bands: tuple[BandCard, ...]
     advice: tuple[Said, ...]
     waiting: tuple[Said, ...]
     also: tuple[Said, ...]
@@ -156,17 +164,18 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=_said(warnings(report, first)),
+        warnings=said(warnings(report, first)),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
-        advice=_said(_advice(report, first)),
-        waiting=_said(waiting(report)),
-        also=_said(_also(report, first)),
+        bands=band_cards(report.case.unit, first),
+        advice=said(_advice(report, first)),
+        waiting=said(waiting(report)),
+        also=said(_also(report, first)),
         cautions=CAUTIONS,
     )
 
 
-def _said(lines: Iterable[str]) -> tuple[Said, ...]:
+def said(lines: Iterable[str]) -> tuple[Said, ...]:
     """Take the command's lines apart: their indent, and their words."""
     return tuple(
         Said(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip()) for line in lines
@@ -200,21 +209,22 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
     only = checked_only(report, gap)
     sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
-    heat = heat_words(heat_of(report.case, gap))
+    heat = heat_of(report.case, gap)
     return Card(
         name=gap_name(gap),
         figures=(gap_words(gap, unit), gap_words(gap, beside)),
         windows=(window_words(gap, unit), window_words(gap, beside)),
-        left=(left_words(gap, unit), *sure, *([heat] if heat else [])),
+        left=(left_words(gap, unit), *sure, *heat_words(heat)),
         window=draw_window(gap, unit, beside),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),
+        heat=draw_heat(gap, heat) if heat and heat.engagement else None,
         rows=tuple(_row(report, gap, line, (unit, beside)) for line in gap.lines),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
         notes=(*([only] if only else []), *notes_of(report, gap)),
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
-        state=tuple(f"{key} {value}" for key, value in window_in(report, gap).state.items()),
+        state=tuple(state_words(window_in(report, gap).state)),
     )
 
 

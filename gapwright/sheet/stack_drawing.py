@@ -1,8 +1,7 @@
 """A stack drawn as the drum stands on the bench: what goes in first lies at the bottom.
 
 All heights are to one scale, the gap's too, and the scale is told; widths mean nothing. Numbers
-are those of the list. Kinds differ by their marks: thick steels are hatched close and heavy, thin
-ones wide and light, linings dotted, plates crossed, rings black, cushions waved, the rest ruled.
+are those of the list, and kinds differ by their marks (`drawn/parts.py`).
 """
 
 from __future__ import annotations
@@ -11,19 +10,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gapwright.drawn.svg import (
-    Box,
-    Svg,
-    dots,
-    hatching,
-    line,
-    outline,
-    picture,
-    rows,
-    solid,
-    waves,
-    words,
-)
+from gapwright.drawn.parts import draw_part
+from gapwright.drawn.svg import Box, Svg, line, picture, solid, words
 from gapwright.fit.gap_words import gap_name, gap_words
 from specs.lengths import ZERO
 
@@ -61,9 +49,11 @@ class _Layer:
     label: str
 
 
-def draw_stack(gap: GapLines, between: Sequence[str], unit: Unit, room: float) -> Drawing:
-    """Draw a stack into `room` millimetres of height."""
-    layers = _layers(gap, between, unit)
+def draw_stack(
+    gap: GapLines, between: Sequence[str], unit: Unit, room: float, opening: str = ""
+) -> Drawing:
+    """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
+    layers = _layers(gap, between, opening or gap_words(gap, unit))
     height = sum((layer.thickness for layer in layers), ZERO)
     scale = scale_for(height, room)
     high = _on_paper(height, scale)
@@ -125,13 +115,13 @@ def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> 
     ]
 
 
-def _layers(gap: GapLines, between: Sequence[str], unit: Unit) -> list[_Layer]:
+def _layers(gap: GapLines, between: Sequence[str], opening: str) -> list[_Layer]:
     layers = [
         _Layer(line, line.thickness, f"{line.number} {line.kind} {line.grade}".rstrip())
         for line in gap.lines
     ]
     if gap.on == "gap":
-        open_ = _Layer(None, max(gap.gap, ZERO), gap_words(gap, unit))
+        open_ = _Layer(None, max(gap.gap, ZERO), opening)
         layers.insert(gap_at(gap, between), open_)
     return layers
 
@@ -152,27 +142,7 @@ def _edges(layers: list[_Layer], bottom: float, scale: Fraction) -> list[tuple[f
 def _layer(layer: _Layer, low: float, top: float) -> str:
     if layer.line is None:
         return _opening(low, top)
-    return _part(layer.line, Box(LEFT, top, RIGHT - LEFT, low - top))
-
-
-def _part(part: Line, box: Box) -> str:
-    """A part, told from others by its marks and the weight of its outline."""
-    kind = part.kind
-    if kind == "ring":
-        return outline(box, 0.2, filled=True)
-    if kind == "steel":
-        return _steel(box, thick=part.grade in ("", "thick"))
-    if kind in ("pressure plate", "apply plate"):
-        crossed = [hatching(box, 1.7, 0.18, rising=rising) for rising in (True, False)]
-        return "".join(crossed) + outline(box, 0.35)
-    marks = {"friction": dots(box, 1.0, 0.4), "cushion": waves(box, 1.3, 0.3)}
-    return marks.get(kind, rows(box, 0.9, 0.18)) + outline(box, 0.3)
-
-
-def _steel(box: Box, *, thick: bool) -> str:
-    if thick:
-        return hatching(box, 0.9, 0.45, rising=True) + outline(box, 0.5)
-    return hatching(box, 2.4, 0.2, rising=False) + outline(box, 0.25)
+    return draw_part(layer.line, Box(LEFT, top, RIGHT - LEFT, low - top))
 
 
 def _opening(low: float, top: float) -> str:

@@ -63,9 +63,14 @@ def dump_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:
 
 def dump_posted(posted: Posted, unit: Unit) -> str:
     """Write what the ledger has of a request."""
+    return _dump(posted_shape(posted, unit))
+
+
+def posted_shape(posted: Posted, unit: Unit) -> dict[str, Any]:
+    """What the ledger has of a request, as plain data."""
     told = [_entry(entry, unit) for entry in posted.entries]
     head = {"shape": POSTED, "shelf": posted.shelf, "again": posted.again, "new lot": posted.new}
-    return _dump({**head, "entries": told})
+    return {**head, "entries": told}
 
 
 def _entry(entry: Entry, unit: Unit) -> dict[str, Any]:

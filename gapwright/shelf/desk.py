@@ -18,6 +18,8 @@ from specs.errors import InputError, Problem
 from specs.findings import nearest
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from inventory import Shelf
     from inventory.movements import Entry, Kind, Part
 
@@ -104,6 +106,30 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
         if not movements:
             raise InputError(Problem(f'nothing is reserved for "{job}"', shelf.name))
         return _post(shelf, said, movements)
+
+
+def moved_together(address: str, moves: Sequence[Move], said: Said) -> Posted:
+    """Post movements of several lots, each named by its code: all of them or none."""
+    with open_shelf(address) as shelf:
+        before = _before(shelf, said.key)
+        if before:
+            return Posted(shelf.name, before, again=True)
+        balances = shelf.balances()
+        movements: list[Movement] = []
+        for move in moves:
+            lot = the_lot(shelf.name, move.asked, balances)
+            if move.kind in ("receive", "count"):
+                movements.append(Movement(move.kind, lot.part, move.number))
+            else:
+                movements += _leaving(move, lot)
+        return _post(shelf, said, movements)
+
+
+def posted_under(address: str, key: str) -> Posted | None:
+    """What the ledger has of a request, if it came."""
+    with open_shelf(address) as shelf:
+        entries = _before(shelf, key)
+        return Posted(shelf.name, entries) if entries else None
 
 
 def there_is(address: str) -> tuple[str, tuple[Balance, ...]]:

@@ -167,7 +167,7 @@ def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
 
 
 def _named(rows: list[Counted], name: str, unit: Path) -> list[Counted]:
-    named = namer(unit)
+    named = namer(unit, incoming=True)
     found, problems = [], []
     for row in rows:
         try:

@@ -7,16 +7,18 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from inventory.movements import Part
-from inventory.naming import Asked, called
+from inventory.naming import Asked, called, check_not_worn
 from specs.errors import InputError, Problem
-from specs.lengths import LengthError, check_proportion, parse_length
+from specs.lengths import LengthError, parse_length
 from specs.parts import PartError
+from specs.proportion import check_proportion
 from specs.sections import read_unit
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from inventory.movements import Condition
     from specs.lengths import Length, Unit
 
 CODE = re.compile("[0-9A-Z]{4}-[0-9A-Z]{4}-[0-9A-Z]{4}")
@@ -47,25 +49,33 @@ def part_asked(typed: Typed, number: int | None) -> tuple[Asked, int]:
     named = 1 if code else 2
     if not all(words) or not named + (number is None) <= len(words) <= named + 1:
         raise InputError(Problem(FORM))
+    incoming = number is None
     if len(words) > named:
         number = _number(words[named])
     if code:
         return Asked(lot_id=code), number or 0
     part = Part(words[0], words[1], _measured(typed))
     if typed.unit:
-        part = namer(typed.unit)(part)
+        condition: Condition = "used" if typed.used else "new"
+        part = namer(typed.unit, incoming=incoming)(replace(part, condition=condition))
     return _asked(typed, part), number or 0
 
 
-def namer(path: Path) -> Callable[[Part], Part]:
-    """What calls a part as a unit's file does; raises InputError where the unit has none such."""
+def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
+    """What calls a part as a unit's file does; raises InputError where the unit has none such.
+
+    A part that is `incoming` must not be worn.
+    """
     unit, origin = read_unit(path)
 
     def named(part: Part) -> Part:
         try:
-            return called(unit, origin.length, part)
+            found = called(unit, origin.length, part)
+            if incoming:
+                check_not_worn(unit, origin.length or "mm", found)
         except PartError as error:
             raise InputError(Problem(str(error), unit.name)) from None
+        return found
 
     return named
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from solver.drums import drums_of
+from solver.fills import TooManyError
 from solver.kit import Offer
 from solver.pose import pose
 from specs.errors import InputError, Problem
@@ -14,7 +16,7 @@ from specs.moving import move_space
 from specs.stock import Lot
 
 if TYPE_CHECKING:
-    from solver.drums import Spaces
+    from solver.drums import Drum, Spaces
     from solver.task import Task
     from specs.case import Case
     from specs.history import History
@@ -59,6 +61,20 @@ def posed(
         {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
         for rows in known
     ]
+
+
+def drums_in(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[Counter[Drum]]]:
+    """The drums of each history by what serves their gaps, as choices of a task.
+
+    Raises InputError where a choice cannot heed what the unit asks, or a drum lacks a space.
+    """
+    task, rows = posed(case, gaps, *histories)
+    try:
+        return task, [drums_of(task, one) for one in rows]
+    except TooManyError:
+        raise too_many(case) from None
 
 
 def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...]]:

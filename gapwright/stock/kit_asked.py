@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from gapwright.cover.drawing import check_picture, draw_svg
+from gapwright.drawn.picture_file import check_picture, draw_svg
 from gapwright.money import exact_money, money
 from gapwright.stock.frontier import frontier_svg
 from gapwright.stock.held_out import parted

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from math import ceil
 from typing import TYPE_CHECKING
 
-from gapwright.stock.history_case import gaps_of, offers_of, posed, too_many
-from solver.drums import drums_of, servable, served
+from gapwright.stock.history_case import drums_in, gaps_of, offers_of
+from solver.drums import servable, served
 from solver.engine import Clock, Limits
-from solver.fills import TooManyError
 from solver.kit import Kit, Worth, cheapest_kit, frontier, worths
 
 if TYPE_CHECKING:
@@ -60,12 +59,8 @@ def kit_case(
     """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
-    task, (rows, *others) = posed(case, gaps, history, *([out] if out else []))
+    task, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
     offers, priced = offers_of(case, task)
-    try:
-        drums, *tried = (drums_of(task, one) for one in (rows, *others))
-    except TooManyError:
-        raise too_many(case) from None
     able = servable(drums)
     wanted = ceil(share * drums.total())
     kit = cheapest_kit(drums, offers, wanted, clock) if able >= wanted else None

@@ -31,12 +31,17 @@ def first_plan(model: BatchModel, levels: Levels) -> tuple[int, ...]:
         if None in chosen:
             for part, nth in zip(model.parts[job], chosen, strict=True):
                 if nth is not None:
-                    _take(model, job, part.columns[nth], left, own, -1)
+                    _take(model, job, _columns(part)[nth], left, own, -1)
             continue
         values[model.complete[job]] = 1
         for part, nth in zip(model.parts[job], chosen, strict=True):
-            values[part.variables[nth or 0]] = 1
+            if part.group:
+                values[part.group.variables[nth or 0]] += 1
     return levels.settled(tuple(values))
+
+
+def _columns(part: Part) -> list[Column]:
+    return part.group.columns if part.group else []
 
 
 def _first(
@@ -44,7 +49,7 @@ def _first(
 ) -> int | None:
     """Take the first column there is enough for."""
     pools, choices = model.batch.pools[job], model.batch.jobs[job].task.choices
-    for nth, column in enumerate(part.columns):
+    for nth, column in enumerate(_columns(part)):
         enough = (
             count <= (own[choice] if choices[choice].own else left[pools[choice]])
             for choice, count in column.uses

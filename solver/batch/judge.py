@@ -6,6 +6,7 @@ Every build is judged by `solver.judge`; here the stock is, over all jobs, and e
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver import judge
@@ -16,47 +17,83 @@ from solver.task import scarcity
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from solver.batch.problem import Batch
+    from solver.batch.problem import Batch, Pool
     from solver.level import Level
     from solver.task import Build
 
 
-def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | None:
-    """How many of each item the jobs draw together; None where there are not enough."""
-    asked: Counter[frozenset[int]] = Counter()
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What one job's build was found to be."""
+
+    build: Build
+    faults: tuple[str, ...]
+    asked: Counter[Pool]
+    """How much it draws of the stock, by pool."""
+    values: dict[Level, int]
+
+
+Known = dict[int, Judged]
+"""For each job the build judged last: one and the same is not judged twice."""
+
+
+def _judged(
+    batch: Batch, builds: Sequence[Build | None], known: Known | None
+) -> list[Judged | None]:
+    known = {} if known is None else known
     for job, build in enumerate(builds):
-        if build is not None:
-            for choice, count in judge.drawn(batch.jobs[job].task, build).items():
-                pool = batch.pools[job][choice]
-                if not batch.jobs[job].task.choices[choice].own:
-                    asked[pool] += count
+        if build is not None and (job not in known or known[job].build != build):
+            known[job] = _judge(batch, job, build)
+    return [None if build is None else known[job] for job, build in enumerate(builds)]
+
+
+def _judge(batch: Batch, job: int, build: Build) -> Judged:
+    task = batch.jobs[job].task
+    faults = tuple(judge.faults(task, build))
+    if faults:
+        return Judged(build, faults, Counter(), {})
+    asked: Counter[Pool] = Counter()
+    for choice, count in judge.drawn(task, build).items():
+        if not task.choices[choice].own:
+            asked[batch.pools[job][choice]] += count
+    values = dict(zip(task.levels, judge.values(task, build), strict=True))
+    return Judged(build, faults, asked, values)
+
+
+def drawn_items(
+    batch: Batch, builds: Sequence[Build | None], known: Known | None = None
+) -> Counter[int] | None:
+    """How many of each item the jobs draw together; None where there are not enough."""
+    asked: Counter[Pool] = Counter()
+    for one in _judged(batch, builds, known):
+        if one is not None:
+            asked.update(one.asked)
     return fill(asked, {index: item.count for index, item in enumerate(batch.items)})
 
 
-def faults(batch: Batch, builds: Sequence[Build | None]) -> list[str]:
+def faults(batch: Batch, builds: Sequence[Build | None], known: Known | None = None) -> list[str]:
     """Name everything that keeps a plan from being carried out; empty when it can be."""
     if len(builds) != len(batch.jobs):
         return ["not every job is spoken of"]
+    known = {} if known is None else known
     found = []
-    for job, build in zip(batch.jobs, builds, strict=True):
-        if build is not None:
-            found += [f"{job.name}: {fault}" for fault in judge.faults(job.task, build)]
+    for job, one in zip(batch.jobs, _judged(batch, builds, known), strict=True):
+        if one is not None:
+            found += [f"{job.name}: {fault}" for fault in one.faults]
             if job.held:
                 found.append(f"{job.name}: is held back")
-    if not found and drawn_items(batch, builds) is None:
+    if not found and drawn_items(batch, builds, known) is None:
         found.append("the jobs draw more than there is on hand")
     return found
 
 
-def values(batch: Batch, builds: Sequence[Build | None]) -> tuple[int, ...]:
+def values(
+    batch: Batch, builds: Sequence[Build | None], known: Known | None = None
+) -> tuple[int, ...]:
     """The value of every level, in order."""
-    drawn = drawn_items(batch, builds) or Counter()
-    each = [
-        None
-        if build is None
-        else dict(zip(job.task.levels, judge.values(job.task, build), strict=True))
-        for job, build in zip(batch.jobs, builds, strict=True)
-    ]
+    known = {} if known is None else known
+    drawn = drawn_items(batch, builds, known) or Counter()
+    each = [None if one is None else one.values for one in _judged(batch, builds, known)]
     return tuple(_value(batch, builds, each, drawn, level) for level in batch.levels)
 
 

@@ -66,10 +66,11 @@ class Levels:
 
     def _worst(self, index: int) -> Expression:
         """The worst of every job, added up."""
-        total: Expression = {}
-        for job, expressions in self.model.worst.get(index, {}).items():
-            listed = all(part.counted is None for part in self.model.parts[job])
-            gather(total, self._stairs(job, expressions) if listed else self._top(expressions))
+        worst = [n for n, level in enumerate(self.batch.levels) if level.worst]
+        total = self.model.stairs.worst(worst.index(index))
+        for job, parts in self.model.parts.items():
+            if any(part.counted for part in parts):
+                gather(total, self._top(self.model.worst_of(job, index)))
         return total
 
     def _top(self, expressions: list[Expression]) -> Expression:
@@ -79,32 +80,6 @@ class Levels:
         for expression in expressions:
             self.program.row(add({top: 1}, scale(expression, -1)), 0, None)
         return {top: 1}
-
-    def _stairs(self, job: int, expressions: list[Expression]) -> Expression:
-        """The worst of a job's columns, as stairs: tighter than one number over all of them.
-
-        A stair is taken where any component holds a column of at least its height.
-        """
-        shut = self.program.shut
-        heights = [
-            {x: expression.get(x, 0) for x in part.variables if not shut(x)}
-            for part, expression in zip(self.model.parts[job], expressions, strict=True)
-        ]
-        floor = max((min(each.values(), default=0) for each in heights), default=0)
-        total: Expression = {self.model.complete[job]: floor} if floor else {}
-        for height in sorted({h for each in heights for h in each.values() if h > floor}):
-            over = [{x: 1 for x, h in each.items() if h >= height} for each in heights]
-            over = [expression for expression in over if expression]
-            if len(over) == 1:
-                gather(total, scale(over[0], height - floor))
-            else:
-                stair = self.program.amount(0, 1)
-                self.tops[stair] = over
-                for expression in over:
-                    self.program.row(add({stair: 1}, scale(expression, -1)), 0, None)
-                total[stair] = height - floor
-            floor = height
-        return total
 
     def _scarce(self) -> Expression:
         total: Expression = {}
@@ -134,6 +109,8 @@ class Levels:
     def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
         """The values with every worst and every step no greater than it must be."""
         found = [*values, *[0] * (self.program.columns - len(values))]
+        for stair, taken in self.model.stairs.settled(values).items():
+            found[stair] = taken
         for top, expressions in self.tops.items():
             found[top] = max(value_of(expression, tuple(found)) for expression in expressions)
         for drawn, amounts in self.steps:

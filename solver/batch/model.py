@@ -7,25 +7,30 @@ Pools that overlap, as units merge lots differently, are filled from their items
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from solver.batch.columns import Lister
 from solver.batch.components import components
 from solver.batch.gated import Gated
+from solver.batch.groups import Grouping
 from solver.batch.pools import contended, tied
+from solver.batch.stairs import Stairs
 from solver.batch.weighing import Weighing
 from solver.conditions import PLENTY
 from solver.counts import counts_block
 from solver.engine import Expression, add, gather, scale
 from solver.fills import TooManyError
 from solver.model import Model
-from specs.errors import JudgeError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from solver.batch.columns import Column
     from solver.batch.components import Component
     from solver.batch.door import Door
+    from solver.batch.groups import Group
     from solver.batch.problem import Batch, Pool
     from solver.task import Build, GapBuild
 
@@ -35,10 +40,13 @@ class Part:
     """One component of a job in the program."""
 
     component: Component
-    columns: list[Column] = field(default_factory=list)
-    variables: list[int] = field(default_factory=list)
+    group: Group | None = None
+    """The components it is alike to; None where its columns were too many."""
+    seat: int = 0
+    """Which member of its group it is."""
     counted: Model | None = None
-    """Where its columns were too many."""
+    worth: dict[int, Expression] = field(default_factory=dict)
+    """What it is worth on every level, where it is counted."""
 
 
 @dataclass(slots=True)
@@ -78,77 +86,102 @@ class BatchModel:
         self.worth: list[Expression] = [{} for _ in batch.levels]
         self.extra: dict[int, Expression] = {}
         """How many more of an item there are: what an order brings."""
-        self.worst: dict[int, dict[int, list[Expression]]] = {}
-        """For each level that is a job's worst, what every component of a job has of it."""
+        self.own: dict[int, dict[int, Expression]] = {}
+        """What a job takes of its own parts."""
+        self.groups: list[Group] = []
         self.weighing = Weighing(batch, contended(batch, listing.parts))
-        for job in range(len(batch.jobs)):
-            if not batch.jobs[job].held and listing.can_complete(job):
-                self._job(job, listing)
+        free = [n for n, job in enumerate(batch.jobs) if not job.held and listing.can_complete(n)]
+        grouping = Grouping(self.weighing, listing)
+        for job in free:
+            self.complete[job] = program.boolean()
+            self.parts[job] = self._parts(job, listing, grouping.of(job))
+        for group in self.groups:
+            self._group(group)
+        for job in free:
+            self._job(job)
+        self.stairs = Stairs(self)
 
     # Jobs.
 
-    def _job(self, job: int, listing: Listing) -> None:
-        done = self.complete[job] = self.program.boolean()
-        own: dict[int, Expression] = {}
-        self.parts[job] = []
-        for component, columns in listing.parts[job]:
-            part = Part(component)
-            if columns is None:
-                uses, values = self._counted(job, part, done)
-            else:
-                uses, values = self._listed(job, part, columns)
-                self.program.row({**dict.fromkeys(part.variables, 1), done: -1}, 0, 0)
-            self.parts[job].append(part)
-            self._take(job, uses, own)
-            for index, level in enumerate(self.batch.levels):
-                expression = values.get(index, {})
-                if level.worst:
-                    self.worst.setdefault(index, {}).setdefault(job, []).append(expression)
-                else:
-                    gather(self.worth[index], expression)
-        for choice, drawn in own.items():
+    def _parts(self, job: int, listing: Listing, groups: list[Group | None]) -> list[Part]:
+        parts = []
+        for (component, _), group in zip(listing.parts[job], groups, strict=True):
+            parts.append(Part(component, group))
+            if group:
+                parts[-1].seat = len(group.members)
+                if not group.members:
+                    self.groups.append(group)
+                group.members.append(job)
+        return parts
+
+    def _group(self, group: Group) -> None:
+        """As many columns are chosen as there are members whose jobs are complete."""
+        program, job, most = self.program, group.members[0], len(group.members)
+        group.variables = [program.integer(0, most) for _ in group.columns]
+        built = Counter(self.complete[member] for member in group.members)
+        chosen = dict.fromkeys(group.variables, 1)
+        program.row({**chosen, **{done: -count for done, count in built.items()}}, 0, 0)
+        uses: dict[int, Expression] = {}
+        columns = zip(group.variables, group.columns, group.values, strict=True)
+        for variable, column, values in columns:
+            for choice, count in column.uses:
+                uses.setdefault(choice, {})[variable] = count
+            for index, value in enumerate(values):
+                if value and not self.batch.levels[index].worst:
+                    gather(self.worth[index], {variable: value})
+        if not group.alone:  # no column of theirs takes more of its job's own parts than there are
+            uses = {choice: drawn for choice, drawn in uses.items() if choice not in group.own}
+        self._take(job, uses)
+
+    def _job(self, job: int) -> None:
+        """What is counted of a job, and no more of its own parts than there are."""
+        for part in self.parts[job]:
+            if part.group is None:
+                self._take(job, self._counted(job, part, self.complete[job]))
+                for index, expression in part.worth.items():
+                    if not self.batch.levels[index].worst:
+                        gather(self.worth[index], expression)
+        for choice, drawn in self.own.pop(job, {}).items():
             self.program.row(drawn, None, self.batch.jobs[job].task.choices[choice].count)
 
-    def _take(self, job: int, uses: dict[int, Expression], own: dict[int, Expression]) -> None:
+    def listed(self) -> Iterator[tuple[int, list[Group]]]:
+        """The jobs of which no component is counted, with their groups."""
+        for job, parts in self.parts.items():
+            groups = [part.group for part in parts if part.group]
+            if len(groups) == len(parts):
+                yield job, groups
+
+    def worst_of(self, job: int, index: int) -> list[Expression]:
+        """What every component of a job has of a level that is its worst."""
+        return [
+            {
+                variable: values[index]
+                for variable, values in zip(part.group.variables, part.group.values, strict=True)
+            }
+            if part.group
+            else part.worth.get(index, {})
+            for part in self.parts[job]
+        ]
+
+    def _take(self, job: int, uses: dict[int, Expression]) -> None:
         for choice, drawn in uses.items():
             if self.batch.jobs[job].task.choices[choice].own:
-                own[choice] = add(own.get(choice, {}), drawn)
+                gather(self.own.setdefault(job, {}).setdefault(choice, {}), drawn)
             else:
                 gather(self.pools.setdefault(self.batch.pools[job][choice], {}), drawn)
 
-    def _listed(
-        self, job: int, part: Part, columns: list[Column]
-    ) -> tuple[dict[int, Expression], dict[int, Expression]]:
-        values, kept = self.weighing.weighed(job, part.component, columns)
-        part.columns = [columns[nth] for nth in kept]
-        part.variables = [self.program.boolean() for _ in kept]
-        uses: dict[int, Expression] = {}
-        worth: dict[int, Expression] = {}
-        for variable, nth in zip(part.variables, kept, strict=True):
-            for choice, count in columns[nth].uses:
-                uses.setdefault(choice, {})[variable] = count
-            for index, value in enumerate(values[nth]):
-                if value:
-                    worth.setdefault(index, {})[variable] = value
-        return uses, worth
-
-    def _counted(
-        self, job: int, part: Part, done: int
-    ) -> tuple[dict[int, Expression], dict[int, Expression]]:
+    def _counted(self, job: int, part: Part, done: int) -> dict[int, Expression]:
         program = Gated(self.program, done)
         task = part.component.task
         blocks = [counts_block(task, gap, program) for gap in task.gaps]
         part.counted = model = Model(task, program, blocks)
         goals = {level: model.goal(nth) for nth, level in enumerate(task.levels)}
-        worth = {
+        part.worth = {
             index: scale(program.opened(goals[level].expression), self.batch.scale(job, level))
             for index, level in enumerate(self.batch.levels)
             if level in goals and level.measure != "scarce"
         }
-        for index, level in enumerate(self.batch.levels):
-            if level.measure == "kept":
-                worth[index] = {}  # what is counted is not compared with an earlier plan
-        return {c: program.opened(e) for c, e in model.drawn.items() if e}, worth
+        return {c: program.opened(e) for c, e in model.drawn.items() if e}
 
     # Stock.
 
@@ -185,21 +218,37 @@ class BatchModel:
 
     # Reading a plan.
 
+    def dealt(self, values: tuple[int, ...]) -> dict[int, list[tuple[Group, int]]]:
+        """For each complete job its groups in order, each with the column it is built by."""
+        limits = self.stairs.limits(values)
+        seats = {id(group): group.dealt(values, self.complete, limits) for group in self.groups}
+        return {
+            job: [
+                (part.group, nth)
+                for part in parts
+                if part.group and (nth := seats[id(part.group)][part.seat]) is not None
+            ]
+            for job, parts in self.parts.items()
+        }
+
     def builds(self, values: tuple[int, ...]) -> tuple[Build | None, ...]:
         """What every job is built of; None for a job that is not complete."""
-        return tuple(self._build(job, values) for job in range(len(self.batch.jobs)))
+        dealt = self.dealt(values)
+        return tuple(
+            self._build(job, values, dealt[job])
+            if job in self.complete and values[self.complete[job]]
+            else None
+            for job in range(len(self.batch.jobs))
+        )
 
-    def _build(self, job: int, values: tuple[int, ...]) -> Build | None:
-        if job not in self.complete or not values[self.complete[job]]:
-            return None
+    def _build(self, job: int, values: tuple[int, ...], dealt: list[tuple[Group, int]]) -> Build:
         found: dict[int, GapBuild] = {}
+        columns = iter(dealt)
         for part in self.parts[job]:
             if part.counted is not None:
                 build = part.counted.read(values)
             else:
-                chosen = zip(part.variables, part.columns, strict=True)
-                build = next((one.build for x, one in chosen if values[x]), ())
-                if len(build) != len(part.component.gaps):
-                    raise JudgeError("the engine completes a job and leaves out a gap")
+                group, nth = next(columns)
+                build = group.columns[nth].build
             found |= dict(zip(part.component.gaps, build, strict=True))
         return tuple(found[gap] for gap in sorted(found))

@@ -94,6 +94,7 @@ class _Descent:
         self.clock = clock
         self.builds: tuple[Build | None, ...] = (None,) * len(batch.jobs)
         self.values = judge.values(batch, self.builds)
+        self.judged: judge.Known = {}
         self.found: tuple[int, ...] = ()
         self.proofs: list[tuple[int, Proof]] = []
 
@@ -108,6 +109,7 @@ class _Descent:
         try:
             return self._level(index)
         except KeyboardInterrupt:
+            self.clock.limits.watch.stop()
             return False
 
     def _level(self, index: int) -> bool:
@@ -140,10 +142,10 @@ class _Descent:
     def _take(self, index: int, outcome: Outcome) -> None:
         """Take a plan only after it was judged in plain integers."""
         builds = self.model.builds(outcome.values)
-        wrong = judge.faults(self.batch, builds)
+        wrong = judge.faults(self.batch, builds, self.judged)
         if wrong:
             raise JudgeError(f"the engine's plan is not allowed: {'; '.join(wrong)}")
-        values = judge.values(self.batch, builds)
+        values = judge.values(self.batch, builds, self.judged)
         if values > self.values:
             if values[: index + 1] != self.values[: index + 1]:
                 raise JudgeError(f"the engine takes {values} for better than {self.values}")

@@ -12,7 +12,7 @@ from solver.batch.earlier import differing
 from solver.batch.thinning import Weighed, kept
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Hashable
 
     from solver.batch.columns import Column
     from solver.batch.components import Component
@@ -31,12 +31,22 @@ class Weighing:
         self, job: int, component: Component, columns: list[Column]
     ) -> tuple[list[tuple[int, ...]], list[int]]:
         """The values of every column of a component, and the indices of those to keep."""
-        alike = self.batch.pools[job] if not self.batch.jobs[job].kept else job
-        key = (id(columns), alike)
+        key = self.key(job, component, columns)
         if key not in self._known:
             values = [self.values(job, component, column) for column in columns]
             self._known[key] = values, self._kept(job, columns, values)
         return self._known[key]
+
+    def key(self, job: int, component: Component, columns: list[Column]) -> Hashable:
+        """Equal for components whose columns are worth and take the same."""
+        kept = self.batch.jobs[job].kept
+        earlier = tuple(
+            (kept[gap.name], tuple(layout.name for layout in gap.layouts))
+            if gap.name in kept
+            else None
+            for gap in component.task.gaps
+        )
+        return id(columns), self.batch.pools[job], earlier
 
     def values(self, job: int, component: Component, column: Column) -> tuple[int, ...]:
         """A column's values on the levels of the batch, those on totals apart."""

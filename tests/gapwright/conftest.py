@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Protocol
 import pytest
 
 from gapwright.desk import fit_case
+from gapwright.drawn.png import check_png
+from specs.errors import InputError
 from specs.files import case_of
 from specs.yaml_door import parse
 from tests.gapwright.bench import Bench
@@ -85,3 +87,12 @@ def solve() -> Solve:
         return fit_case(case_of(parse(text, "job.yaml")), limits)
 
     return solved
+
+
+@pytest.fixture
+def png() -> None:
+    """Go on only where a PNG can be drawn."""
+    try:
+        check_png()
+    except InputError as error:
+        pytest.skip(str(error))

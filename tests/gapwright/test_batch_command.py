@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from typing import TYPE_CHECKING
@@ -19,7 +20,7 @@ from gapwright.batch.planning import Wish, plan_jobs, weight
 from gapwright.batch.tables import plan_csv
 from gapwright.batch.words import tell_plan
 from solver.batch import plan
-from solver.engine import Limits
+from solver.engine import Limits, Watch
 from specs.errors import InputError
 from specs.several import read_cases
 from tests.faults.commands import HOME, environment, ran
@@ -163,6 +164,31 @@ def test_an_earlier_plan_is_kept_and_another_file_is_refused(floor: Path) -> Non
         assert "Traceback" not in asked.stderr
 
 
+def built(found: dict[str, object]) -> dict[str, list[tuple[str, str]]]:
+    """For each job that is completed its parts by place."""
+    jobs = found["jobs"]
+    assert isinstance(jobs, list)
+    return {
+        job["job"]: [(part["place"], part["size"]) for gap in job["gaps"] for part in gap["parts"]]
+        for job in jobs
+        if job["complete"]
+    }
+
+
+def test_one_changed_reading_leaves_the_other_builds_as_they_were(floor: Path) -> None:
+    before = told(floor, "--hold", "J-4")
+    (floor / "plan.json").write_text(json.dumps(before), encoding="utf-8")
+    moved = WEEK.replace("1.005 1.006 1.007", "1.009 1.010 1.011")
+    (floor / "week.csv").write_text(moved, encoding="utf-8")
+    free = built(told(floor, "--hold", "J-4"))
+    kept = built(told(floor, "--hold", "J-4", "--keep-plan", "plan.json"))
+    was = built(before)
+    assert set(kept) == set(was) == set(free)
+    others = set(was) - {"J-2"}
+    assert others
+    assert {job: kept[job] for job in others} == {job: was[job] for job in others}
+
+
 def test_the_table_and_the_picture_are_written(floor: Path) -> None:
     assert batch(floor, "--csv", "plan.csv", "--picture", "plan.svg").returncode == 3
     rows = list(csv.DictReader(io.StringIO((floor / "plan.csv").read_text(encoding="utf-8"))))
@@ -182,7 +208,10 @@ def test_the_picture_is_what_its_ending_says(floor: Path) -> None:
     refused = batch(floor, "--picture", "plan.pdf")
     assert refused.stderr == 'plan.pdf: found ".pdf"; name a picture .svg or .png\n'
     assert (refused.returncode, refused.stdout) == (2, "")
-    pytest.importorskip("resvg_py")
+
+
+@pytest.mark.usefixtures("png")
+def test_a_png_of_a_plan_is_one(floor: Path) -> None:
     assert batch(floor, "--picture", "plan.png").returncode == 3
     assert (floor / "plan.png").read_bytes().startswith(b"\x89PNG")
 
@@ -265,7 +294,7 @@ def test_two_shelves_are_refused(floor: Path) -> None:
     (floor / "other.yaml").write_text(SHELF, encoding="utf-8")
     text = "job,length,shelf,low drum / depth\nA,in,shelf.yaml,1.0\nB,in,other.yaml,1.0\n"
     (floor / "two.csv").write_text(text, encoding="utf-8")
-    with pytest.raises(InputError, match="give one with --shelf"):
+    with pytest.raises(InputError, match="plan each shelf by itself"):
         plan_jobs([floor / "two.csv"], floor / "unit.yaml")
 
 
@@ -305,8 +334,22 @@ def interrupt():
 
 threading.Thread(target=interrupt, daemon=True).start()
 found = plan(floor(200, 1), Limits(watch=watch))
-print(found.proved, sum(build is not None for build in found.builds))
+print(found.proved, sum(build is not None for build in found.builds), watch.stopped)
 """
+
+
+def test_a_search_says_what_it_has_found_and_what_cannot_be_beaten() -> None:
+    heard: list[str] = []
+
+    class Heard(Watch):
+        def __setattr__(self, name: str, value: object) -> None:
+            heard.append(str(value))
+            super().__setattr__(name, value)
+
+    plan(benchmark_floor(12, 1), Limits(watch=Heard()))
+    assert any(
+        re.fullmatch(r"thin \(4 of 17\): found \d+, cannot be below \d+", word) for word in heard
+    )
 
 
 def test_control_c_gives_the_best_plan_so_far() -> None:
@@ -315,8 +358,8 @@ def test_control_c_gives_the_best_plan_so_far() -> None:
         env=environment(), capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert asked.returncode == 0, asked.stderr
-    proved, number = asked.stdout.split()
-    assert proved == "False"
+    proved, number, stopped = asked.stdout.split()
+    assert (proved, stopped) == ("False", "True")
     assert int(number) > 100
 
 

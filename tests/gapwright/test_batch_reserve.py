@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-import gapwright.batch.planning
+from gapwright.batch.planning import reported
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from tests.gapwright.bench import Bench
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.batch.planning import PlanReport
-    from specs.case import Case
 
 
 @pytest.fixture
@@ -70,6 +69,18 @@ def test_the_same_plan_again_posts_nothing_and_keeps_what_is_held(floor: Bench) 
     assert floor.entries() == before
 
 
+def test_what_a_job_holds_already_is_taken_into_its_build_and_the_rest_reserved(
+    floor: Bench,
+) -> None:
+    with open_shelf(floor.address) as shelf:
+        thick = next(one for one in shelf.balances() if one.part.size == "thick")
+        moves = (Movement("reserve", thick.part, 2, "J-2"),)
+        shelf.post(Request("some of it", "joe", "", moves))
+    told = json.loads(plan(floor, "--reserve", "--json")[1])
+    assert told["reserved"]["J-2"] == {"reserved": 2, "kept": 2, "released": 0}
+    assert held(floor)["J-2"] == 4
+
+
 def test_what_is_held_for_a_job_is_there_for_no_other(floor: Bench) -> None:
     with open_shelf(floor.address) as shelf:
         rings = [one for one in shelf.balances() if one.part.family == "drum ring"]
@@ -92,19 +103,18 @@ def test_a_shelf_file_cannot_reserve_a_plan(floor: Bench) -> None:
 def test_a_shelf_that_changed_under_a_plan_is_planned_again(
     floor: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole, robbed = gapwright.batch.planning.plan_cases, [1]
+    planned, robbed = reported, [1]
 
-    def slow(cases: tuple[Case, ...], *more: object) -> PlanReport:
-        report: PlanReport = whole(cases, *more)  # type: ignore[arg-type]
+    def slow(*asked: Any) -> PlanReport:  # noqa: ANN401 - as it comes
         if robbed:
             robbed.pop()
             with open_shelf(floor.address) as shelf:
                 ring = next(one for one in shelf.balances() if one.part.size == ".0700")
                 takes = (Movement("issue", ring.part, ring.free),)
                 shelf.post(Request("robbed", "joe", "", takes))
-        return report
+        return planned(*asked)
 
-    monkeypatch.setattr(gapwright.batch.planning, "plan_cases", slow)
+    monkeypatch.setattr("gapwright.batch.shelves.reported", slow)
     _, out, _ = plan(floor, "--reserve")
     assert "the shelf changed meanwhile, so this was planned again" in out
     with open_shelf(floor.address) as shelf:

@@ -47,7 +47,7 @@ def test_a_thick_steel_in_the_place_of_the_thin_one_is_found(drum: str) -> None:
     check = checked(drum, f"{{at: [.048, .050, .049], parts: {PARTS}}}")
     told = tell_check(check)
     assert told.startswith("J-7, Harrow 4: OUT OF ITS WINDOW after assembly")
-    assert "0.019 in less than promised: the gauges can tell 0.002 in" in told
+    assert "0.019 in less than promised: the doubt of both sides explains 0.002 in" in told
     assert "too tight by 0.011 in" in told
     assert "low drum: drum steel thick where thin is listed" in told
 

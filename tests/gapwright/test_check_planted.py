@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 SEEDS = range(70_000, 70_380)
 MOST = 2_000  # assignments tried for one change
 SOME = (-300_000, -150_000, 150_000, 300_000)
-DOUBT = 40_000  # nanometres: two gauges of 0.02 mm
 
 
 def as_promised(case: Case, fit: Fit) -> Stacks:
@@ -92,11 +91,19 @@ def least_change(
     return brute if brute.size <= MOST else None
 
 
-def explains(mistake: Mistake, found: dict[str, Fraction], promised: dict[str, Fraction]) -> bool:
-    """Whether a mistake would explain what gaps measured, and one that is not as promised."""
-    apart = {gap: abs(found[gap] - promised[gap]) > DOUBT for gap in mistake.gaps}
+def explains(
+    mistake: Mistake,
+    found: dict[str, Fraction],
+    promised: dict[str, Fraction],
+    doubt: dict[str, Fraction],
+) -> bool:
+    """Whether a mistake would explain what gaps measured, and one that is not as promised.
+
+    How far the doubt reaches is the check's own; test_sure_calibrated holds that.
+    """
+    apart = {gap: abs(found[gap] - promised[gap]) > doubt[gap] for gap in mistake.gaps}
     return any(apart.values()) and all(
-        abs(found[gap] - length) <= DOUBT for gap, length in mistake.gaps.items()
+        abs(found[gap] - length) <= doubt[gap] for gap, length in mistake.gaps.items()
     )
 
 
@@ -120,11 +127,12 @@ def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
         read = {gap: length + rng.randint(-30_000, 30_000) for gap, length in planted.gaps.items()}
         found = promised | read
         check = check_case(built(job, case, stacks, found))
-        expected = {one.words for one in every if explains(one, found, promised)}
+        doubt = {gap.gap: gap.doubt.nm for gap in check.gaps}
+        expected = {one.words for one in every if explains(one, found, promised, doubt)}
         mine = {c.words for c in check.causes if "at the bench" not in c.words}
         mine = {words for words in mine if "read in inches" not in words}
         assert mine == expected, seed
-        apart = any(abs(found[gap] - promised[gap]) > DOUBT for gap in found)
+        apart = any(abs(found[gap] - promised[gap]) > doubt[gap] for gap in found)
         assert check.agrees == (not apart), seed
         met["planted"] += planted.words in expected
         met["the only one"] += expected == {planted.words}

@@ -187,3 +187,14 @@ def test_control_c_ends_in_a_sentence_not_in_a_traceback(tmp_path: Path) -> None
     out, err = started.communicate(timeout=60)
     assert "Traceback" not in err
     assert started.returncode in (0, 3, 4), (out, err)
+
+
+def test_the_demo_sorts_a_pile_and_refuses_what_is_mixed(tmp_path: Path) -> None:
+    out = gapwright("demo", str(tmp_path / "demo")).stdout
+    told = out[out.index("$ gapwright tell --list") :]
+    assert "8 parts, Harrow 4: 6 told" in told
+    assert "BETWEEN drive friction or over friction: 1" in told
+    assert "look at teeth (36: drive friction; 40: over friction): then 100 % sure" in told
+    assert "OUT OF LIMITS or of another unit: 1" in told
+    assert "low steel thick: WORN, not to be used again: hot spots" in told
+    assert "low spring long coil goes with low piston height .840" in told

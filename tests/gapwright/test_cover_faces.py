@@ -83,6 +83,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
         "from": {"nm": 417 * 25_400, "shown": "0.417 in"},
         "to": {"nm": 423 * 25_400, "shown": "0.423 in"},
         "closed by": {"family": "drum ring", "size": ".0700", "count": 1},
+        "looked": True,
     }
     fits = [value for value in cover["values"] if value["answer"] == "fit"]
     assert len(fits) == sum(
@@ -108,8 +109,8 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
     assert len(hatched) == 3  # two holes, and the key to the marks
 
 
+@pytest.mark.usefixtures("png")
 def test_a_png_is_the_same_drawing(bench: Path) -> None:
-    pytest.importorskip("resvg_py")
     drawn = gapwright(*FILES, "--picture", "cover.png", cwd=bench)
     assert drawn.returncode == 0, drawn.stderr
     assert (bench / "cover.png").read_bytes().startswith(b"\x89PNG")

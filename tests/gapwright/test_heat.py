@@ -3,19 +3,30 @@
 from __future__ import annotations
 
 import json
+import re
+from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
+from click.testing import CliRunner
 
+from gapwright.commands.fit import fit
 from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
 from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_drawing import draw_heat, draw_heats
+from gapwright.fit.heat_words import heat_cost_words
 from gapwright.fit.words import tell
+from gapwright.sheet.page import sheet_of
 from specs import yaml_door
 from specs.files import case_of
+from tests.specs.drums import DRUM as DRUM_OF_THREE
+from tests.specs.drums import swapped
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from gapwright.fit.report import Report
 
 DRUM = """\
@@ -78,4 +89,118 @@ def test_what_has_no_steel_has_no_heat_to_compare() -> None:
 
 def test_json_gives_the_share_exactly_and_what_it_comes_to() -> None:
     shape = json.loads(dump(fitted("0.0")))
-    assert shape["gaps"][0]["heat"] == {"share of thick": "13/14", "warms": 1.0769}
+    heat = shape["gaps"][0]["heat"]
+    assert (heat["share of thick"], heat["warms"]) == ("13/14", 1.0769)
+    assert heat["engagement"] is None
+    assert [steel["rise"] for steel in heat["steels"]] == [None] * 3
+
+
+# One engagement of 9 kJ on five heated faces: 1,800 J each. A millimetre of steel takes 100 J/K, so
+# that the thin one at the piston, lined on one side alone, warms by 1800 / 150 = 12 K, ...
+HEAT = "heat: {energy: 9 kJ, weighed: {steel/thick: 400 g}, heat capacity: 500 J/kg K}"
+
+
+def heated(gap: str, *, first: str = "piston", heat_end: str = "ring") -> Report:
+    text = DRUM.replace("GAP", gap).replace("WINDOW", "0.4 to 0.6")
+    text = (
+        text.replace(
+            "{low: {",
+            f"{{low: {{{HEAT}, first in: {first}, heat end: {heat_end}, layouts: {{one: "
+            "{rank: 0, smooth faces may meet: yes, ",
+        )
+        .replace("stack: [{repeat: 2", "STACK")
+        .replace("window: 0.4 to 0.6, STACK", "STACK")
+    )
+    text = text.replace("disc, ring]}}", "disc, ring]}}, window: 0.4 to 0.6}}")
+    return fit_case(case_of(yaml_door.parse(text.replace("STACK", "stack: [{repeat: 2"), "drum")))
+
+
+def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
+    told = tell(heated("0.0"))
+    assert (
+        "  heat: 93 % of the steel of thick ones alone (1.3 of 1.4 kg, 650 of 700 J/K); "
+        "it warms 1.08 times as much\n"
+        "  one engagement (9 kJ): hottest steel thick (number 3), 18 C (32 F) up; "
+        "of thick ones alone 18 C (32 F)\n"
+    ) in told
+    assert told.count("predict no temperature") == 1
+
+
+def test_the_middle_steel_belongs_to_both_halves() -> None:
+    for end in ("ring", "piston"):
+        assert "the other half runs hotter" not in tell(heated("0.0", heat_end=end))
+
+
+def test_where_the_other_half_runs_hotter_it_is_said_and_nothing_moves() -> None:
+    text = swapped(DRUM_OF_THREE, ("stack:", "heat: {energy: 9 kJ, outer: 5 in}\n      stack:"))
+    reports = [fit_case(case_of(yaml_door.parse(told, "drum"))) for told in (text, DRUM_OF_THREE)]
+    assert "by this the other half runs hotter" in tell(reports[0])
+    assert reports[0].gaps == reports[1].gaps
+
+
+@pytest.mark.parametrize("first", ["piston", "ring"])
+def test_the_costs_of_thin_steels_are_told_where_asked(first: str) -> None:
+    report = heated("0.0", first=first)
+    number = next(line.number for line in report.gaps[0].lines if line.grade == "thin")
+    head, told = heat_cost_words(report)
+    assert head == "what each thin steel costs in heat"
+    costs = "12 C (22 F) up, 3.0 C (5.4 F) more than a thick one there"
+    assert told == f"  low: steel thin (number {number}): {costs}"
+
+
+def test_without_an_energy_the_costs_are_told_as_ratios() -> None:
+    (_, told) = heat_cost_words(fitted("0.0"))
+    assert told == "  low: steel thin (number 1): warms 1.33 times as much as a thick one there"
+
+
+def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
+    heat = json.loads(dump(heated("0.0")))["gaps"][0]["heat"]
+    assert [steel["heated faces"] for steel in heat["steels"]] == [1, 2, 2]
+    assert [steel["rise"] for steel in heat["steels"]] == [12.0, 18.0, 12.0]
+    assert heat["engagement"] == {
+        "joules": 9000.0, "kilograms": 1.3, "joules per kelvin": 650.0, "hottest": [3],
+        "at heat end": True,
+    }  # fmt: skip
+
+
+def bars(svg: str) -> list[float]:
+    """The widths of the boxes that begin where bars do, frames left out."""
+    found = re.findall(r"<rect x='([0-9.]+)' y='[0-9.]+' width='([0-9.]+)' height='([0-9.]+)'", svg)
+    return [float(w) for x, w, h in found if 86 <= float(x) < 87 and float(h) > 1]
+
+
+def test_the_picture_has_a_bar_for_each_steel_as_long_as_its_rise() -> None:
+    report = heated("0.0")
+    heat = heat_of(report.case, report.gaps[0])
+    assert heat is not None
+    svg = draw_heat(report.gaps[0], heat)
+    top, middle, bottom = bars(svg)  # the ring's end above
+    assert middle == pytest.approx(top * 1.5, rel=0.02)
+    assert top == pytest.approx(bottom, rel=0.02)
+    assert svg.count(", hottest") == 1
+    assert svg.count("<polygon") == 5  # heated faces
+    assert all(label in svg for label in ("18 C (32 F), hottest", "12 C (22 F)"))
+
+
+def test_a_picture_is_drawn_of_every_pack_with_steels(tmp_path: Path) -> None:
+    for report in (heated("0.0"), fitted("0.0")):
+        for ending in ("svg", "png"):
+            file = tmp_path / f"heat.{ending}"
+            draw_heats(file, report)
+            assert file.read_bytes().startswith(b"<svg" if ending == "svg" else b"\x89PNG")
+    assert "1.50 times, hottest" in (tmp_path / "heat.svg").read_text(encoding="utf-8")
+
+
+def test_where_nothing_fits_nothing_is_drawn_and_the_answer_stands(tmp_path: Path) -> None:
+    job, drawn = tmp_path / "job.yaml", tmp_path / "heat.svg"
+    job.write_text(DRUM.replace("GAP", "9.0").replace("WINDOW", "0.4 to 0.6"), encoding="utf-8")
+    ran = CliRunner().invoke(fit, [str(job), "--picture", str(drawn)], standalone_mode=False)
+    assert ran.return_value == 3
+    assert "no picture was drawn" in ran.stderr
+    assert not drawn.exists()
+
+
+def test_the_sheet_shows_the_heat_where_an_energy_is_said() -> None:
+    day = date(2031, 4, 9)
+    assert [card.heat is not None for card in sheet_of(heated("0.0"), day).cards] == [True, False]
+    assert not any(card.heat for card in sheet_of(fitted("0.0"), day).cards)

@@ -8,6 +8,8 @@ from xml.dom import minidom
 
 import pytest
 
+from specs.files import read_kit
+from specs.kit_contents import held
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:
@@ -75,7 +77,9 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
 
 
 def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
-    told = kit(*FILES, "--share", "96.5", cwd=bench)
+    told = kit(*FILES, "--share", "96.5", "-o", "kit.yaml", cwd=bench)
+    assert told.stdout.endswith("kit.yaml: not written: there is no kit\n")
+    assert not (bench / "kit.yaml").exists()
     assert told.returncode == 3
     assert "NO KIT of the unit's sizes serves 97 of 100 drums; at most 96 can be" in told.stdout
 
@@ -87,6 +91,25 @@ def test_the_frontier_is_drawn(bench: Path) -> None:
     assert len(svg.getElementsByTagName("circle")) == 3  # two kits, and the ring around ours
 
 
+def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
+    (bench / "kits").mkdir()
+    told = kit(*FILES, "--share", "90", "-o", "kits/k.yaml", cwd=bench)
+    assert told.stdout.endswith("kits/k.yaml: written; gapwright kit check kits/k.yaml\n")
+    assert held(read_kit(bench / "kits" / "k.yaml")) == {
+        ("drum ring", "A"): 1, ("drum ring", "B"): 1, ("drum steel", "thick"): 2,
+    }  # fmt: skip
+    covered = json.loads(ran("cover", "kits/k.yaml", "--json", cwd=bench).stdout)
+    shelf = "{drum ring: {A: 1, B: 1}, drum steel: {thick: 2}}"
+    (bench / "shelf.yaml").write_text(f"shelf: {shelf}\n", encoding="utf-8")
+    asked = ran("cover", "unit.yaml", "--shelf", "shelf.yaml", "--json", cwd=bench)
+    assert covered == json.loads(asked.stdout)
+    again = kit(*FILES, "--share", "60", "-o", "kits/k.yaml", cwd=bench)
+    assert (again.returncode, again.stdout) == (2, "")
+    assert "kits/k.yaml: is there already and is left as it is" in again.stderr
+    assert kit(*FILES, "--share", "60", "-o", "kits/k.yaml", "--replace", cwd=bench).returncode == 0
+    assert held(read_kit(bench / "kits" / "k.yaml"))["drum ring", "B"] == 0
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
@@ -95,6 +118,8 @@ def test_the_frontier_is_drawn(bench: Path) -> None:
         (("unit.yaml", "--history", "none.csv"), "none.csv: No such file"),
         (("past.csv", "--history", "past.csv"), "past.csv"),
         ((*FILES, "--picture", "kit.pdf"), "name a picture .svg or .png"),
+        ((*FILES, "-o", "kit.csv"), 'kit.csv: found ".csv"; name a kit file .yaml'),
+        ((*FILES, "-o", "none/kit.yaml"), "there is no such folder; make it, or name another"),
     ],
 )
 def test_what_is_wrong_is_one_sentence(bench: Path, arguments: tuple[str, ...], says: str) -> None:

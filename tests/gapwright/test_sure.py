@@ -90,8 +90,9 @@ def test_gaps_that_share_a_reading_are_never_multiplied() -> None:
     low, front, rear = (gap.chance for gap in whole.gaps)
     apart = low.least * front.least * rear.least // MILLION**2
     lost = (MILLION - front.least) + (MILLION - rear.least)
-    assert whole.every.least == low.least * (MILLION - lost) // MILLION
-    assert whole.every.least < apart < whole.every.most
+    assert whole.every.least > low.least * (MILLION - lost) // MILLION  # more than Bonferroni's
+    assert whole.every.least > apart  # what they share makes them fail together
+    assert whole.every.most <= min(front.most, rear.most)
     assert "sure of all gaps together: " in tell(fitted())
     assert "they share readings or parts" in tell(fitted())
 
@@ -103,7 +104,7 @@ def test_the_bounds_of_gaps_that_share_a_reading_hold_what_is_true_of_them() -> 
     true = off.cdf(0.004) - off.cdf(-0.004)  # front .014 in .010 to .018; rear is wider
     every = sure(report).every
     assert every.least / MILLION <= true <= every.most / MILLION
-    assert every.least / MILLION < true - 0.01
+    assert every.most - every.least <= 15_000
 
 
 def test_gaps_that_share_nothing_are() -> None:

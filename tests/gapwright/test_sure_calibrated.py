@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from specs.chance import MILLION
-from specs.doubt import curve, standard, variance_of
+from specs.doubt import curve, reach_of, standard, variance_of
+from specs.job import AsBuilt
 from specs.lengths import Length
-from specs.sources import terms_of
+from specs.sources import difference_terms, terms_of
 from tests.oracles.true_drums import UM, Things, random_drum
 
 if TYPE_CHECKING:
@@ -47,6 +48,32 @@ def test_the_standard_uncertainty_is_that_of_the_drums_drawn(drums: list[Drum]) 
         roads.update(["limits"] * bool(drum.limits) + ["stays"] * bool(drum.stay))
     assert min(roads.values()) >= 12
     assert len(roads) == 10
+
+
+def test_what_is_measured_after_assembly_differs_as_the_doubt_of_both_sides_says(
+    drums: list[Drum],
+) -> None:
+    """Monte Carlo by JCGM 101: the drum's truth is drawn, read, built and read again."""
+    count, bounded = 40_000, 0
+    for seed, drum in enumerate(drums):
+        drawn, at = things(seed + 500, count), (Length(0),) * drum.places
+        apart = -drum.off(drawn) + sum(
+            drum.read(drawn, f"after {nth}") / drum.places for nth in range(drum.places)
+        )
+        if drum.limits:
+            apart = apart + drawn.rectangle("gauge", drum.limits)  # the same gauge before and after
+        read = AsBuilt.model_validate({"at": ["0 mm"]}).model_copy(update={"at": at})
+        found = difference_terms(drum.case(), "low", terms(drum), read)
+        u, reach = float(standard(variance_of(found)).nm), reach_of(found)
+        assert abs(float(apart.std() * UM) - u) <= 4 * u / count**0.5 + 0.1, drum
+        if reach is not None:
+            assert float(np.abs(apart).max()) * UM <= float(reach.nm) + 0.1
+            bounded += 1
+        half = Length(round(1.5 * u))
+        share = float((np.abs(apart * UM) <= 1.5 * u).mean())
+        chance = curve(found).between(-half, half)
+        assert chance.least / MILLION - 0.012 <= share <= chance.most / MILLION + 0.012, drum
+    assert 12 <= bounded <= DRUMS - 12
 
 
 def test_promises_are_kept_as_often_as_they_say(drums: list[Drum]) -> None:

@@ -108,6 +108,49 @@ def test_what_to_measure_again_is_said_up_to_the_chance_asked() -> None:
     assert report.unsure.sure.gaps[0].again
 
 
+SURE_FIRST = ("job:\n", "job:\n  aims: [layout, thin, sure, heat, middle, change, aim, spare]\n")
+
+
+def test_as_an_aim_the_surest_build_is_chosen_where_it_stands_in_the_order() -> None:
+    free, aimed = asked(None, WIDE), asked(None, WIDE, SURE_FIRST)
+    assert free.sure is not None
+    assert aimed.sure is not None
+    assert aimed.sure.gaps[0].chance.least > free.sure.gaps[0].chance.least
+    last = ("job:\n", "job:\n  aims: [layout, thin, heat, middle, change, aim, sure, spare]\n")
+    behind = asked(None, WIDE, last)  # of builds with the same gap the surer one
+    assert behind.gaps[0].gap == free.gaps[0].gap
+    assert behind.sure is not None
+    assert behind.sure.gaps[0].chance.least > free.sure.gaps[0].chance.least
+
+
+def test_the_aim_is_told_in_millionths_as_the_chance_is() -> None:
+    report = asked(None, WIDE, SURE_FIRST)
+    assert report.sure is not None
+    lost = 1_000_000 - report.sure.gaps[0].chance.least
+    told = {one["measure"]: one["value"] for one in json.loads(dump(report))["aims"]}
+    assert told["worst unsure"] == told["unsure"] == lost
+
+
+def test_the_aim_goes_together_with_a_demand_and_with_several_best_builds() -> None:
+    surely = asked(percent("95"), WIDE, SURE_FIRST)
+    assert surely.gaps == asked(None, WIDE, SURE_FIRST).gaps
+    text = UNIT.replace(*WIDE).replace(*SURE_FIRST)
+    report = fit_case(case_of(yaml_door.parse(text, "drum")), best=3)
+    assert report.best[0].gaps == report.gaps
+
+
+def test_where_nothing_fits_the_ways_out_are_found_with_the_aim_too() -> None:
+    report = asked(None, ("gap: .030", "gap: .080"), SURE_FIRST)
+    assert isinstance(report.answer, NoFit)
+    assert report.ways or report.reason
+
+
+def test_why_is_asked_without_the_aim() -> None:
+    text = UNIT.replace(*SURE_FIRST)
+    with pytest.raises(InputError, match="ask it without the aim `sure`"):
+        fit_case(case_of(yaml_door.parse(text, "drum")), why=True)
+
+
 def test_a_guard_band_keeps_away_from_each_limit_by_its_factor() -> None:
     wide = ("window: .045 to .053", "window: .0365 to .0535")
     free, guarded = asked(None, wide), asked(guard("95"), wide)

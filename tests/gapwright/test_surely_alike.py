@@ -8,6 +8,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
+from gapwright.fit.doubts import Doubts
 from gapwright.fit.surely import Demand, Surely
 from solver import judge
 from solver.patterns import list_patterns
@@ -84,7 +85,7 @@ def test_builds_alike_in_doubt_are_as_sure_as_each_by_itself() -> None:
         case = doubtful(case, random)
         task = posed(case)
         demand = Demand(Fraction(random.choice((60, 90, 99))), guard=random.random() < 0.3)
-        surely = Surely(case, task.choices, task.step, demand)
+        surely = Surely(Doubts(case, task.choices, task.step), demand)
         for index, gap in enumerate(task.gaps):
             builds = [pattern.build for pattern in list_patterns(task, gap)]
             for build in random.sample(builds, min(12, len(builds))):
@@ -105,14 +106,14 @@ def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
             continue
         case = doubtful(case, random)
         task = posed(case)
-        surely = Surely(case, task.choices, task.step, Demand(Fraction(90)))
+        doubts = Doubts(case, task.choices, task.step)
         for gap in task.gaps:
             variances: dict[object, Fraction] = {}
             for build in (pattern.build for pattern in list_patterns(task, gap)[:150]):
                 layout = gap.layouts[build.layout]
                 terms = terms_of(case, gap.name, layout.name, placed_in(task, layout, build))
                 variance = variance_of(terms)
-                alike = layout.name, surely.signature(layout, build)
+                alike = layout.name, doubts.signature(layout, build)
                 assert variances.setdefault(alike, variance) == variance, (seed, gap.name)
                 lots = [task.choices[part].lots[0] for here in build.parts for part in here]
                 shared["measured"] += any(lot.measured and not lot.own for lot in lots)

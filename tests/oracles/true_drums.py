@@ -139,14 +139,15 @@ job: {{gaps: {{low: {{{taken}}}}}}}
         signs = {"gap": 1} if tried else {"depth": 1, "edge": -1 if "- edge" in self.space else 1}
         for name, sign in signs.items():
             places = 1 if name == "edge" else self.places
-            total += sign * sum(self._read(things, f"{name} {n}") for n in range(places)) / places
+            total += sign * sum(self.read(things, f"{name} {n}") for n in range(places)) / places
             if self.limits:
                 total += sign * things.rectangle("gauge", self.limits)
         if tried:  # a part thicker than the file says makes the room larger than worked out
             total -= sum(self._part(things, name, own=True) for name in self._trial())
         return total + sum(self._part(things, *part) for part in self._build())
 
-    def _read(self, things: Things, name: str) -> Draws:
+    def read(self, things: Things, name: str) -> Draws:
+        """By how much one reading is off, by itself."""
         if self.shape == "normal":
             return things.bell(name, self.tells)
         if self.shape == "triangular":
@@ -167,7 +168,7 @@ job: {{gaps: {{low: {{{taken}}}}}}}
         """By how much a part is thicker than the file says."""
         family = name.split(maxsplit=1)[0]
         if family == "steel" and self.measured and not own:
-            total = -self._read(things, "lot")  # what was read is more than it is
+            total = -self.read(things, "lot")  # what was read is more than it is
             if self.limits:
                 total = total - things.rectangle("gauge", self.limits)
             return total + (things.rectangle(f"new {name}", self.within) if self.within else 0)

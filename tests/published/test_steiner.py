@@ -3,8 +3,8 @@
 D. R. Fulkerson, G. L. Nemhauser, L. E. Trotter, Two computationally difficult set covering problems
 that arise in computing the 1-width of incidence matrices of Steiner triple systems, Mathematical
 Programming Study 2 (1974): the least number of points that meet every triple of A9 is 5 (A27,
-with 18, is left out: its proof takes a minute). The figure is from memory. In Fano's plane it is 3: a line meets every line, and no two
-points do.
+with 18, is left out: its proof takes a minute). The figure is from memory. In Fano's plane it is 3:
+a line meets every line, and no two points do.
 """
 
 from __future__ import annotations

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 HOME = Path(solver.batch.__file__).parent
-MODULES = ("levels", "model", "planning")
+MODULES = ("levels", "model", "planning", "stairs")
 SEEDS = range(-1, 60)
 FLOOR = -1  # in place of a seed: drums of four packs, so that a job has a worst among several
 LISTED, COUNTED = 5_000, 8

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
+from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.task import Build, GapBuild, Layout, Task
-    from tests.oracles.brute_shapes import Assignment
+    from specs.case import Case
+    from tests.oracles.brute_shapes import Assignment, Filling
 
 SEEDS = range(600)
 
@@ -73,6 +75,62 @@ def test_the_answer_is_the_best_of_those_that_are_sure_enough() -> None:
             roads["none sure enough" if isinstance(free, Fit) else "none at all"] += 1
     assert wrong == {}
     assert min(roads[road] for road in ("fit as before", "another fit", "none sure enough")) >= 30
+
+
+def doubt_of(gap: str, left: Fraction, sizes: list[str]) -> int:
+    """A doubt as arbitrary as any chance, in few steps, so that many builds are as unsure."""
+    return (int(left) // 1_000 * 7 + 31 * len(gap) + 5 * sum(map(len, sizes))) % 11 * 1_000
+
+
+def weighed(task: Task, aims: tuple[str, ...]) -> Task:
+    def unsure(gap: str, layout: Layout, build: GapBuild, left: int) -> int:  # noqa: ARG001 - the doubt is by the gap
+        sizes = [task.choices[part].size for parts in build.parts for part in parts]
+        return doubt_of(gap, left * task.step, sizes)
+
+    return replace(task, aims=aims, unsure=unsure)
+
+
+class WeighingBrute(Brute):
+    """Tries everything, and knows how unsure it is."""
+
+    def unsure(self, gap: str, filling: Filling) -> int:
+        sizes = [self.kinds[kind].size for here in filling.order[1] for kind in here]
+        return doubt_of(gap, Fraction(filling.gap, self.stacks.times), sizes)
+
+
+def test_the_aim_sure_takes_its_place_among_the_ordered_aims() -> None:
+    wrong: dict[int, list[str]] = {}
+    roads: Counter[str] = Counter()
+    random = Random(8)  # noqa: S311 - seeded, for a test
+    for seed in SEEDS[:160]:
+        case = random_job(seed).case()
+        gaps = ready_gaps(case)
+        aims = list(case.aims)
+        place = random.randint(0, len(aims))
+        asked = (*aims[:place], "sure", *aims[place:])
+        case = replace(case, job=case.job.model_copy(update={"aims": asked}))
+        brute = WeighingBrute(case, gaps)
+        if not gaps or brute.size > MOST_ASSIGNMENTS:
+            continue
+        answer, free = fit(weighed(posed(case), asked)), fit(posed(case))
+        found = disagreements(answer, brute.best())
+        if found:
+            wrong[seed] = found
+        if isinstance(answer, Fit) and isinstance(free, Fit):
+            roads["as before" if answer.build == free.build else "another fit"] += 1
+            roads["several gaps"] += len(gaps) > 1
+    assert wrong == {}
+    assert min(roads[road] for road in ("as before", "another fit", "several gaps")) >= 10, roads
+
+
+def solves(case: Case) -> bool:
+    return bool(ready_gaps(case)) and isinstance(fit(posed(case)), Fit)
+
+
+def test_without_anybody_to_weigh_builds_the_aim_is_refused() -> None:
+    task = next(posed(c) for c in (random_job(seed).case() for seed in SEEDS) if solves(c))
+    with pytest.raises(ValueError, match="without anybody to weigh"):
+        fit(replace(task, aims=("sure",)))
 
 
 class AcceptedBrute(Brute):

@@ -291,9 +291,9 @@ def test_twenty_problems_are_told_and_the_rest_counted() -> None:
     ids=["empty", "large", "bomb", "repeat", "digits", "blanks", "word", "lots", "parts"],
 )  # fmt: skip
 def test_a_hostile_file_is_refused_quickly(text: str, told: str) -> None:
-    begun = time.monotonic()
+    begun = time.process_time()
     with pytest.raises(InputError) as caught:
         case_of(parse(text, "drum.yaml"))
     assert told in str(caught.value)
     assert max(map(len, str(caught.value).split("\n"))) < 600
-    assert time.monotonic() - begun < 5
+    assert time.process_time() - begun < 5

@@ -13,12 +13,12 @@ from specs.lengths import (
     LengthError,
     Scale,
     Unit,
-    check_proportion,
     number,
     parse_length,
     show,
     show_beside_limits,
 )
+from specs.proportion import check_proportion
 
 NM: dict[Scale, int] = {"in": 25_400_000, "mm": 1_000_000, "thou": 25_400, "um": 1_000}
 

@@ -60,6 +60,18 @@ def test_a_gap_that_is_not_right(old: str, new: str, told: str | list[str]) -> N
     assert problems(DRUM, (old, new)) == ([told] if isinstance(told, str) else told)
 
 
+@each("heat that is not right")
+def test_what_is_said_of_heat_is_right(old: str, new: str, told: str | list[str]) -> None:
+    assert problems(DRUM, (old, new)) == ([told] if isinstance(told, str) else told)
+
+
+def test_a_pack_without_steels_has_no_heat() -> None:
+    bare = ("friction, drum steel]", "friction, drum plate]"), ("apply plate, {", "{")
+    heat = ("window: .060", "heat: {energy: 3 kJ, outer: 5}\n      window: .060")
+    told = problems(DRUM, *bare, heat, ("[thick, thick, thick, .0780]", "[.0780]"))
+    assert "11: unit.packs.low drum.heat: this pack has no steel to heat; leave `heat` out" in told
+
+
 @pytest.mark.parametrize(
     ("window", "aim"),
     [

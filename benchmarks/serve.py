@@ -1,0 +1,114 @@
+"""The bench page: from a form that is sent to the page that answers it, against the solver alone.
+
+The page runs as a process of its own, as `gapwright serve` starts it, on the demo's unit. What it
+takes beyond `solver.fit` is reading the files, looking around the answer, drawing and writing the
+page, and the way there and back.
+"""
+
+from __future__ import annotations
+
+import http.client
+import socket
+import subprocess
+import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from importlib.util import find_spec
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+from benchmarks.stopwatch import in_turns
+from benchmarks.table import Row, Skipped
+from gapwright.demo import write_demo
+from gapwright.desk import fit_job, ready
+from gapwright.shelf.on_hand import stock_of
+from solver import fit
+from solver.pose import pose
+from specs.files import read_case
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.task import Task
+
+CASE = "serve"
+PAGE, ALONE, DESK = "GET /fit", "solver.fit", "gapwright.fit_job"
+FIT = "/fit?from=job.yaml"
+ON_TOP = 0.050  # seconds the page may take beyond the solver
+AT_ONCE = 50
+
+
+def run(*, quick: bool) -> list[Row | Skipped]:
+    """Ask the page, the desk and the solver in turns; then the page many times at once."""
+    if any(find_spec(name) is None for name in ("fastapi", "uvicorn", "jinja2", "segno")):
+        return [Skipped(CASE, "the extra `serve` is not installed")]
+    with TemporaryDirectory() as name:
+        folder = Path(name) / "demo"
+        job = write_demo(folder)[0]
+        with _served(folder) as port:
+            task = _task(job)
+            ways = {
+                PAGE: lambda: _asked(port, FIT),
+                DESK: lambda: fit_job(job),
+                ALONE: lambda: fit(task),
+            }
+            in_turns(ways, 2)  # the first answers import the engine
+            rounds = [in_turns(ways, 1) for _ in range(2 if quick else 25)]
+            crowd = _crowd(port, 5 if quick else AT_ONCE)
+    seconds = {name: tuple(each[name] for each in rounds) for name in ways}
+    more = median(ours - peer for ours, peer in zip(seconds[PAGE], seconds[ALONE], strict=True))
+    verdict = "within" if more <= ON_TOP else "beyond"
+    note = f"{1000 * more:.0f} ms on top, {verdict} the {1000 * ON_TOP:.0f} aimed at; {crowd}"
+    return [
+        Row(CASE, PAGE, ALONE, seconds[PAGE], seconds[ALONE], note=note),
+        Row(CASE, PAGE, DESK, seconds[PAGE], seconds[DESK]),
+    ]
+
+
+def _task(job: Path) -> Task:
+    case = read_case(job)
+    solved, _ = ready(case)
+    return pose(case, stock_of(case, solved).all, solved)
+
+
+def _asked(port: int, path: str) -> bytes:
+    """Ask once, as a browser does; RuntimeError where no answer comes."""
+    connection = http.client.HTTPConnection("localhost", port, timeout=60)
+    connection.request("GET", path)
+    answer = connection.getresponse()
+    text = answer.read()
+    connection.close()
+    if answer.status != http.HTTPStatus.OK or b"FITS" not in text:
+        raise RuntimeError(f"{path} answers {answer.status}")
+    return text
+
+
+def _crowd(port: int, number: int) -> str:
+    """Ask so many times at once, and say how many answers were lost and how long the last took."""
+    begun = time.perf_counter()
+    with ThreadPoolExecutor(number) as people:
+        asked = [people.submit(_asked, port, FIT) for _ in range(number)]
+        lost = sum(one.exception() is not None for one in asked)
+    return f"{number} at once: {lost} lost, the last after {time.perf_counter() - begun:.1f} s"
+
+
+@contextmanager
+def _served(folder: Path) -> Iterator[int]:
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = free.getsockname()[1]
+    command = [sys.executable, "-m", "gapwright", "serve", str(folder), "--port", str(port)]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as page:
+        try:
+            while page.poll() is None and not _listens(port):
+                time.sleep(0.05)
+            yield port
+        finally:
+            page.terminate()
+
+
+def _listens(port: int) -> bool:
+    with socket.socket() as knock:
+        return knock.connect_ex(("127.0.0.1", port)) == 0

@@ -1,0 +1,95 @@
+"""How doubtful each build of a gap is, worked out once for all that are alike in their doubt."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from specs.chance import MILLION
+from specs.doubt import curve, variance_of
+from specs.lengths import Length
+from specs.sources import as_sold, terms_of
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+    from fractions import Fraction
+
+    from solver.task import Choice, GapBuild, Layout
+    from specs.case import Case
+    from specs.chance import Curve
+
+Ends = tuple[Length | None, Length | None]
+
+
+@dataclass(slots=True)
+class Doubts:
+    """Weighs the builds of a job's gaps, whose parts are some choices, on one grid."""
+
+    case: Case
+    choices: tuple[Choice, ...]
+    step: Fraction
+    _known: dict[Hashable, tuple[Curve, Fraction]] = field(default_factory=dict)
+    """For builds alike in their doubt, how far they may be off and their variance."""
+
+    def of(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Hashable, Curve, Fraction]:
+        """What tells a build's doubt from others, how far it may be off, and its variance."""
+        alike = gap, layout.name, self.signature(layout, build)
+        if alike not in self._known:
+            self._known[alike] = self._weighed(gap, layout, build)
+        return alike, *self._known[alike]
+
+    def ends(self, layout: Layout, left: int) -> Ends:
+        """How far the limits of a layout's window are from a gap of so many steps."""
+        low, high = (None if end is None else end - left for end in (layout.low, layout.high))
+        return (
+            None if low is None else Length(low * self.step),
+            None if high is None else Length(high * self.step),
+        )
+
+    def signature(self, layout: Layout, build: GapBuild) -> Hashable:
+        """What the doubt of a build hangs on, so that builds alike in it are weighed once.
+
+        Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
+        are used, whichever lot it is; and the unit's own parts may be those of the trial build.
+        """
+        used: dict[int, Counter[tuple[Fraction, int]]] = {}
+        for place, parts in zip(layout.places, build.parts, strict=True):
+            for part in parts:
+                used.setdefault(part, Counter())[place.factor, place.shared] += 1
+        alike: Counter[Hashable] = Counter()
+        for part, places in used.items():
+            lot = self.choices[part].lots[0]
+            if lot.own:
+                alike[part, frozenset(places.items())] += 1
+            elif lot.measured:
+                alike[lot.gauge, lot.within, frozenset(places.items())] += 1
+            else:
+                for (factor, _), times in places.items():
+                    alike[as_sold(self.case, lot.family, lot.size), factor] += times
+        return frozenset(alike.items())
+
+    def _weighed(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Curve, Fraction]:
+        placed = {
+            place.label: tuple(self.choices[part].lots[0] for part in parts)
+            for place, parts in zip(layout.places, build.parts, strict=True)
+        }
+        terms = terms_of(self.case, gap, layout.name, placed)
+        return curve(terms), variance_of(terms)
+
+
+@dataclass(slots=True)
+class Unsure:
+    """Says of each build of a gap how likely it is outside its window: the aim `sure`."""
+
+    doubts: Doubts
+    _said: dict[Hashable, int] = field(default_factory=dict)
+
+    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
+        """In millionths, rounded up, when the build leaves so many steps."""
+        alike, off, _ = self.doubts.of(gap, layout, build)
+        asked = (alike, layout.low, layout.high, left)
+        if asked not in self._said:
+            chance = off.between(*self.doubts.ends(layout, left))
+            self._said[asked] = MILLION - chance.least
+        return self._said[asked]

@@ -1,0 +1,1 @@
+"""Kits: checked, handed over on paper, drawn from the shelf."""

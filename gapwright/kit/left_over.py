@@ -1,0 +1,94 @@
+"""What a job takes of a kit, and what it leaves over.
+
+The job is solved from the kit alone: parts of its trial builds and those now in the unit are not
+drawn on, but where a place is kept as it is. So what is built and what is left are the kit.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from gapwright.desk import ready, reported
+from gapwright.fit.around import explained, looked_around
+from gapwright.lines import fetched
+from gapwright.shelf.on_hand import stock_of
+from solver.answer import Fit, NoFit
+from solver.engine import Clock, Limits
+from solver.pose import pose
+from specs.errors import InputError
+from specs.kit import ONE_THICKNESS
+from specs.kit_contents import gaps_of, held
+from specs.parts import own_lots
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from gapwright.fit.report import Report
+    from specs.case import Case
+    from specs.kit_contents import Sizes
+    from specs.stock import Lot
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """A job built from a kit, and what is left of the kit then."""
+
+    report: Report
+    used: Sizes
+    left: Sizes
+    """All of the kit where nothing fits."""
+
+
+def left_over(case: Case, options: Iterable[str] = (), limits: Limits | None = None) -> LeftOver:
+    """Build a job from its kit alone, the kit being its shelf.
+
+    Raises InputError where no gap that the kit is for has its readings.
+    """
+    clock = Clock(limits or Limits())
+    report = _built(case, clock)
+    kit = held(case, options)
+    used = _used(report, kit) if isinstance(report.answer, Fit) else Counter()
+    return LeftOver(report, used, kit - used)
+
+
+def _built(case: Case, clock: Clock) -> Report:
+    from solver.fit import fit
+
+    mine = gaps_of(case)
+    ready_now, waiting = ready(case)
+    solved = tuple(name for name in ready_now if name in mine)
+    if not solved:
+        sentence = f"no gap the kit is for has all its readings yet: {', '.join(mine)}"
+        raise InputError(case.origins["job"].problem((), sentence))
+    answer = fit(pose(case, _lots(case, solved), solved), clock.rest())
+    report = replace(
+        reported(case, answer),
+        waiting={name: names for name, names in waiting.items() if name in mine},
+    )
+    if isinstance(answer, Fit):
+        return looked_around(report, answer, clock)
+    return explained(report, answer, clock, why=False) if isinstance(answer, NoFit) else report
+
+
+def _lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
+    """The kit's parts, what could be bought, and the unit's own only where they are kept."""
+    work = case.job.gaps
+    kept = tuple(name for name in gaps if name in work and "now" in work[name].keep.values())
+    sold = (lot for lot in stock_of(case, gaps).all if not lot.own)
+    return (*sold, *own_lots(case, kept))
+
+
+def _used(report: Report, kit: Sizes) -> Sizes:
+    """What a build takes of a kit: the parts chosen, and of the fixed ones what the kit holds."""
+    chosen = Counter(
+        (lot.family, lot.size) for _, lot in fetched(report.case, report.gaps) if not lot.own
+    )
+    fixed = Counter(
+        (line.family, ONE_THICKNESS)
+        for gap in report.gaps
+        for line in gap.lines
+        if line.lot is None
+    )
+    return chosen + (fixed & kit)

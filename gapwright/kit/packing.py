@@ -1,0 +1,121 @@
+"""The use case of `kit pack`: draws kits from a shelf's ledger in one request, or nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from gapwright.shelf.desk import Posted
+from inventory import open_shelf
+from inventory.kits import Drawing, drawn, is_drawn
+from inventory.movements import Request
+from inventory.refusals import (
+    ChangedShelfError,
+    OtherRequestError,
+    ShortKitError,
+    ShortShelfError,
+)
+from specs.addresses import is_ledger
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.kit import ONE_THICKNESS
+from specs.kit_contents import also_held, check_options, held, kit_of
+
+if TYPE_CHECKING:
+    from gapwright.shelf.desk import Said
+    from inventory import Shelf
+    from inventory.movements import Entry
+    from specs.case import Case
+    from specs.kit_contents import Sizes
+
+MOST_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """What is to be packed: how many kits, with which options, under which name they leave."""
+
+    case: Case
+    count: int = 1
+    options: tuple[str, ...] = ()
+    by_hand: tuple[str, ...] = ()
+    """Parts that the shelf does not keep, and somebody puts in."""
+    job: str = ""
+    """The kit's own name unless stated."""
+
+    @property
+    def name(self) -> str:
+        """Under which name the parts leave the shelf."""
+        return self.job or kit_of(self.case).name
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """What the ledger has of it, and what is still to be put in by hand."""
+
+    packing: Packing
+    posted: Posted
+    by_hand: Sizes
+
+
+def pack_kits(packing: Packing, address: str, said: Said) -> Packed:
+    """Draw kits from a ledger, all of them or nothing; the same key again is posted once.
+
+    Raises ShortKitError with all that the shelf is short of, OtherRequestError where the key
+    stands for something else, InputError for an option or part the kit does not have.
+    """
+    check_options(packing.case, packing.options)
+    if not is_ledger(address):
+        sentence = "is no ledger: gapwright shelf init shop.db, and name it with --shelf shop.db"
+        raise InputError(Problem(sentence, address))
+    from_shelf, by_hand = _wanted(packing)
+    drawing = Drawing(packing.case.unit, from_shelf, packing.name)
+    with open_shelf(address) as shelf:
+        return Packed(packing, _posted(shelf, drawing, said, packing), by_hand)
+
+
+def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
+    """What the shelf is asked for, and what somebody puts in by hand."""
+    one = held(packing.case, packing.options)
+    also = also_held(packing.case, packing.options)
+    one += Counter({(name, ONE_THICKNESS): number for name, number in also.items()})
+    names = list(dict.fromkeys(name for name, _ in one))
+    unknown = [name for name in packing.by_hand if name not in names]
+    if unknown:
+        raise InputError(*(Problem(f"--by-hand: {near(n, names, 'in the kit')}") for n in unknown))
+    wanted = Counter({size: number * packing.count for size, number in one.items()})
+    by_hand = Counter({size: n for size, n in wanted.items() if size[0] in packing.by_hand})
+    if by_hand == wanted:
+        raise InputError(Problem("all of the kit is put in by hand; nothing is left to draw"))
+    return wanted - by_hand, by_hand
+
+
+def _posted(shelf: Shelf, drawing: Drawing, said: Said, packing: Packing) -> Posted:
+    key = said.key or uuid4().hex
+    why = said.why or f"packed {packing.count} x {kit_of(packing.case).name}"
+    for _ in range(MOST_TRIES):
+        before = shelf.history(key=key)
+        if before:
+            return _again(shelf, drawing, key, before)
+        try:
+            movements = drawn(drawing, shelf.balances(), shelf.name)
+            receipt = shelf.post(Request(key, said.who, why, movements))
+        except (ShortShelfError, OtherRequestError):
+            continue  # somebody took of these lots meanwhile, or posted this very request
+        except ShortKitError:
+            if shelf.history(key=key):
+                continue  # what is short went out under this very key
+            raise
+        entries = shelf.history(key=key, after=receipt.first - 1)
+        return Posted(shelf.name, entries, receipt.again)
+    raise ChangedShelfError(shelf.name, "moves all the time; nothing was drawn, try again")
+
+
+def _again(shelf: Shelf, drawing: Drawing, key: str, before: tuple[Entry, ...]) -> Posted:
+    """What was posted under a key before; OtherRequestError where that is not what is asked."""
+    if not is_drawn(drawing, (entry.movement for entry in before)):
+        sentence = f'"{key}" was posted with other movements; give this request a key of its own'
+        raise OtherRequestError(shelf.name, sentence)
+    return Posted(shelf.name, before, again=True)

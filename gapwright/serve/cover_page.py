@@ -1,0 +1,166 @@
+"""The counter's page: which spaces a kit serves, where it leaves holes, what closes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from gapwright.cover.covering import Asked, cover_case
+from gapwright.cover.drawing import svg_of
+from gapwright.cover.words import (
+    BUILDS,
+    build_rows,
+    further_words,
+    head,
+    hole_words,
+    served_words,
+    standing,
+)
+from gapwright.drawn.svg import Svg
+from gapwright.serve.form import UNITS, with_unit
+from gapwright.serve.opened import unit_case
+from gapwright.serve.plan_asked_page import shelves
+from gapwright.serve.screen import screen
+from gapwright.serve.visit import Reply, Visit
+from gapwright.sheet.page import said
+from specs.errors import InputError, Problem
+from specs.history import read_history
+from specs.lengths import LengthError, parse_length
+from specs.yaml_door import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from gapwright.cover.covering import Covered
+    from gapwright.sheet.page import Said
+    from specs.case import Case
+    from specs.history import History
+    from specs.lengths import Length
+    from specs.lengths import Unit as LengthUnit
+
+TYPED = ("first", "last", "step")
+"""The fields that hold a length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One cover in words."""
+
+    head: str
+    standing: tuple[str, ...]
+    holes: tuple[str, ...]
+    served: tuple[Said, ...]
+    further: tuple[Said, ...]
+    builds: tuple[tuple[str, ...], ...]
+
+
+def cover(visit: Visit) -> Reply:
+    """Ask for a unit and a kit."""
+    return _asked(visit, ())
+
+
+def covered(visit: Visit) -> Reply:
+    """Show what the kit serves; where something cannot be taken, the form and what is wrong."""
+    visit = _in_unit(visit)
+    try:
+        case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
+        unit = _length(visit, case)
+        covers = cover_case(case, _wanted(visit, unit), _history(visit, unit), visit.limits)
+    except InputError as error:
+        return _asked(visit, error.problems)
+    page = screen(
+        "covered.html",
+        visit=visit, unit=case.unit.name, shelf=visit.one("shelf") or visit.shop.shelf,
+        picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
+        columns=BUILDS, again=visit.link("/cover"), lengths=_units(visit, "/covered", unit),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
+    visit = _in_unit(visit)
+    shop = visit.shop
+    units = [(held.name, held.sections["unit"]) for held in shop.files() if "unit" in held.sections]
+    if units and not visit.one("unit"):
+        visit = replace(visit, fields=(*visit.fields, ("unit", units[0][0])))
+    gaps, length = _known(visit)
+    at = {name: [one.sentence for one in problems if one.field == name] for name in TYPED}
+    page = screen(
+        "cover.html",
+        visit=visit, units=units, shelves=shelves(visit), gaps=gaps, length=length, wrong=at,
+        past=[name for name in shop.names() if name.lower().endswith(".csv")],
+        others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
+        lengths=_units(visit, "/cover", length),
+    )  # fmt: skip
+    return Reply(page, 422 if problems else 200)
+
+
+def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
+    """The gaps of the unit chosen and the unit of length; a unit with faults is told when asked."""
+    try:
+        case = unit_case(visit, _source(visit))
+    except InputError:
+        return [], "in"
+    return [*case.unit.gaps], _length(visit, case)
+
+
+def _source(visit: Visit) -> Source:
+    """A file that names the unit and the kit, and nothing else."""
+    named = {name: visit.one(name) for name in ("unit", "shelf") if visit.one(name)}
+    for name in named.values():
+        visit.shop.path(name)
+    return Source(str(visit.shop.folder / "this cover"), named, {})
+
+
+def _told(one: Covered, unit: LengthUnit) -> Told:
+    return Told(
+        head(one, unit), tuple(standing(one)),
+        tuple(hole_words(one, hole, unit) for hole in one.holes),
+        said(served_words(one, unit)), said(further_words(one, unit)), tuple(build_rows(one, unit)),
+    )  # fmt: skip
+
+
+def _wanted(visit: Visit, unit: LengthUnit) -> Asked:
+    bounds: dict[str, Length | None] = {}
+    problems = []
+    for name in TYPED:
+        try:
+            bounds[name] = _parsed(visit.one(name), unit)
+        except LengthError as error:
+            problems.append(Problem(str(error), field=name))
+    if problems:
+        raise InputError(*problems)
+    return Asked(visit.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"])
+
+
+def _parsed(text: str, unit: LengthUnit) -> Length | None:
+    return parse_length(text, unit) if text else None
+
+
+def _history(visit: Visit, unit: LengthUnit) -> History | None:
+    name = visit.one("history")
+    return read_history(visit.shop.path(name), unit) if name else None
+
+
+def _length(visit: Visit, case: Case) -> LengthUnit:
+    wanted = visit.one("length")
+    return wanted if wanted in UNITS else case.length
+
+
+def _in_unit(visit: Visit) -> Visit:
+    """Change over to another unit, and say of what was typed which it was typed in."""
+    wanted, typed = visit.one("lengths"), visit.one("length")
+    if wanted not in UNITS:
+        return visit
+    fields = (
+        (name, with_unit(value, typed) if name in TYPED and typed in UNITS else value)
+        for name, value in visit.fields
+        if name not in ("length", "lengths")
+    )
+    return replace(visit, fields=(*fields, ("length", wanted)))
+
+
+def _units(visit: Visit, path: str, unit: LengthUnit) -> Iterator[tuple[str, str, bool]]:
+    """One touch for each unit of length."""
+    for one in UNITS:
+        yield one, visit.link(path, length=unit, lengths=one), one == unit

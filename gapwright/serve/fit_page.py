@@ -1,0 +1,107 @@
+"""The page of an answer: the parts to take and each stack as it stands, or why nothing fits."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+
+from gapwright.desk import fit_case
+from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
+from gapwright.fit.words import behind_words, headline
+from gapwright.serve.form import UNITS, source_of
+from gapwright.serve.job_page import held_for, keeps_own, sent_along
+from gapwright.serve.measure_page import measured
+from gapwright.serve.opened import in_unit, units_at
+from gapwright.serve.screen import screen
+from gapwright.serve.visit import Reply, Visit
+from gapwright.sheet.page import sheet_of
+from gapwright.sheet.stack_drawing import draw_stack
+from solver.answer import Fit
+from specs.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.report import Report
+    from gapwright.lines import GapLines
+    from gapwright.sheet.stack_drawing import Drawing
+    from specs.lengths import Unit
+
+BEST = 5
+ROOM = 90.0  # millimetres of height for a stack
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """Another build of one gap: its parts in few words, and its stack."""
+
+    gap: str
+    parts: str
+    figure: str
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """A build besides the best: how it stands to it, and the gaps in which it differs."""
+
+    words: str
+    gaps: tuple[Instead, ...]
+
+
+def fit(visit: Visit) -> Reply:
+    """Answer a form; where something in it cannot be taken, show the form again and say what."""
+    try:
+        report = fit_case(visit.shop.case(source_of(visit)), visit.limits, best_of(visit))
+    except InputError as error:
+        problems = [visit.shop.told(problem) for problem in error.problems]
+        if not visit.one("unit") and not visit.one("from"):
+            raise
+        return measured(in_unit(visit), problems)
+    unit = lengths_of(visit, report)
+    page = screen(
+        "fit.html",
+        visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
+        fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
+        ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
+        who=os.environ.get("GAPWRIGHT_WHO", ""), ours=keeps_own(visit),
+        lengths=units_at(visit, "/fit", unit),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def best_of(visit: Visit) -> int:
+    """How many best builds are asked for."""
+    return BEST if visit.one("best") else 1
+
+
+def lengths_of(visit: Visit, report: Report) -> Unit:
+    """The unit to show lengths in."""
+    wanted = visit.one("lengths")
+    return wanted if wanted in UNITS else report.case.length
+
+
+def today() -> date:
+    """The day here."""
+    return datetime.now(tz=UTC).astimezone().date()
+
+
+def _others(report: Report, unit: Unit) -> Iterator[Other]:
+    """Other ways to build each gap as well, then the next-best builds where they are asked for."""
+    for best, others in zip(report.gaps, report.equal, strict=True):
+        for gap in (others or ())[:BEST]:
+            yield Other(f"as good for {best.name}", (_instead(report, gap, unit),))
+    for nth, ranked in enumerate(report.best[1:], 2):
+        differ = [gap for gap, best in zip(ranked.gaps, report.gaps, strict=True) if gap != best]
+        gaps = tuple(_instead(report, gap, unit) for gap in differ)
+        yield Other(f"{nth}: {behind_words(ranked)}", gaps)
+
+
+def _instead(report: Report, gap: GapLines, unit: Unit) -> Instead:
+    measure = report.case.unit.gaps[gap.name].measure
+    between = measure.between if measure else ()
+    return Instead(
+        gap_name(gap), chosen_words(gap), gap_text(gap, unit), draw_stack(gap, between, unit, ROOM)
+    )

@@ -1,0 +1,167 @@
+"""Who may ask what: hosts, origins, tokens and sizes, as plain rules.
+
+Three strangers are kept out: a page of another site in the user's own browser (it may neither
+send a form here nor give our address another name), somebody on the same network without the
+token, and a request that is too large or never ends. `door.py` asks these rules before any page.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import secrets
+import socket
+import time
+from collections import deque
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+MOST_BYTES = 1_000_000
+MOST_FIELDS = 2_000
+BODY_SECONDS = 10.0
+"""How long the whole of a request may take to come."""
+MOST_TRIES, MINUTE = 10, 60.0
+MOST_AT_ONCE = 400
+"""Connections; those beyond are told to come again."""
+COOKIE = "gapwright"
+STRICT = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+STYLED = STRICT.replace("style-src 'self'", "style-src 'unsafe-inline'").replace(
+    "script-src 'self'; ", ""
+)
+"""For the printed sheet, which carries its style and has no script."""
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",  # with no-referrer browsers send `Origin: null` with forms
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Cache-Control": "no-store",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why a request is not let in."""
+
+    status: int
+    sentence: str
+
+
+def hosts_of(address: str, named: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The exact names this server answers to: a name that only points here is not among them."""
+    if address in LOOPBACK:
+        return (*LOOPBACK, *named)
+    own = socket.gethostname().lower()
+    found = {address, own, f"{own}.local", *_addresses(own)} - {"0.0.0.0", "::"}  # noqa: S104 - left out
+    return (*LOOPBACK, *sorted(found), *named)
+
+
+def _addresses(name: str) -> set[str]:
+    """The addresses of this machine on its networks."""
+    try:
+        found = {str(entry[4][0]) for entry in socket.getaddrinfo(name, None)}
+    except OSError:
+        found = set()
+    return found | {reachable()}
+
+
+def reachable() -> str:
+    """The address of this machine on its network, as another one would call it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # sends nothing: only asks which way it would go
+            return str(probe.getsockname()[0])
+        except OSError:
+            return LOOPBACK[0]
+
+
+def host_name(header: str) -> str:
+    """The name in a Host header, without the port."""
+    try:
+        return (urlsplit(f"//{header}").hostname or "").lower()
+    except ValueError:
+        return ""
+
+
+def refuse(method: str, path: str, headers: Mapping[str, str]) -> Refused | None:
+    """Say why a request is not let in, whatever it asks for; None where it may pass.
+
+    What changes something must come from a page of ours; what is looked at may be come to from
+    anywhere only at the front door, so that no other site makes this machine search.
+    """
+    site = headers.get("sec-fetch-site", "none")
+    if site not in ("same-origin", "none") and (method != "GET" or path != "/"):
+        return Refused(403, "this request comes from another site; open the bench page itself")
+    origin = headers.get("origin")
+    if origin is not None and method not in ("GET", "HEAD"):
+        own = headers.get("host", "")
+        if urlsplit(origin).netloc.lower() != own.lower():
+            return Refused(403, "this form comes from another site; open the bench page itself")
+    if method in ("GET", "HEAD"):
+        carries = "transfer-encoding" in headers or headers.get("content-length", "0") != "0"
+        return Refused(400, "what is only looked at carries nothing along") if carries else None
+    return _sized(headers)
+
+
+def _sized(headers: Mapping[str, str]) -> Refused | None:
+    length = headers.get("content-length", "")
+    if "transfer-encoding" in headers or not (length.isascii() and length.isdigit()):
+        return Refused(411, "a request states its length; this one comes in pieces")
+    if int(length) > MOST_BYTES:
+        return Refused(413, f"this request is larger than {MOST_BYTES // 1_000_000} MB")
+    return None
+
+
+@dataclass(slots=True)
+class Sessions:
+    """Who has shown the token, and the key each of them sends along with a change.
+
+    A session is a random name with our seal on it, so that nothing need be remembered. On the
+    loopback address nobody is asked for a token, and every browser has a session all the same.
+    """
+
+    token: str = ""
+    """Empty where none is asked for."""
+    _secret: bytes = field(default_factory=lambda: secrets.token_bytes(32))
+    _tries: deque[float] = field(default_factory=deque)
+
+    def open(self) -> str:
+        """Begin a session."""
+        name = secrets.token_urlsafe(24)
+        return f"{name}.{self._sealed('session', name)}"
+
+    def knows(self, session: str) -> bool:
+        """Whether a session was begun here."""
+        name, _, seal = session.partition(".")
+        return hmac.compare_digest(self._sealed("session", name).encode(), seal.encode())
+
+    def key(self, session: str) -> str:
+        """What a form of this session sends along with a change."""
+        return self._sealed("key", session)
+
+    def holds(self, session: str, key: str) -> bool:
+        """Whether a change comes from a form that was given to this very session."""
+        return hmac.compare_digest(self.key(session).encode(), key.encode())
+
+    def turned_away(self, shown: str) -> Refused | None:
+        """Why this token does not open the door; only so many may guess in a minute."""
+        now = time.monotonic()
+        while self._tries and now - self._tries[0] > MINUTE:
+            self._tries.popleft()
+        if len(self._tries) >= MOST_TRIES:
+            return Refused(429, "too many wrong tokens; wait a minute")
+        if hmac.compare_digest(self.token.encode(), shown.strip().encode()):
+            return None
+        self._tries.append(now)
+        return Refused(403, "this is not the token that was printed when the page was started")
+
+    def _sealed(self, what: str, text: str) -> str:
+        return hmac.new(self._secret, f"{what} {text}".encode(), hashlib.sha256).hexdigest()

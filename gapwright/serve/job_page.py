@@ -1,0 +1,140 @@
+"""What changes something for a job: it is kept as a file, and its parts are reserved or given back.
+
+Each comes as a form of ours and ends with a look at the answer, so that a reload repeats nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from gapwright.desk import fit_reserved
+from gapwright.paper import write
+from gapwright.serve.form import path_of, source_of
+from gapwright.serve.kept_files import marked
+from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.shelf.desk import Said, settled, there_is
+from specs.errors import InputError, Problem
+from specs.yaml_door import written
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.serve.shop import Shop
+    from specs.case import Case
+
+MARK = "# kept by the bench page"
+"""What tells a job file of ours from one that somebody wrote by hand."""
+LONGEST = 80
+SEEN = "seen"
+"""The field that says what stood in the job's file when it was opened."""
+
+
+def keep(visit: Visit) -> Reply:
+    """Keep a job as a file of the folder: its own if the page wrote that, else a new one."""
+    source = source_of(visit)
+    case = visit.shop.case(source)
+    base = visit.one("from")
+    text = f"{MARK}\n{written(source.data)}".encode()
+    if base and is_ours(visit.shop, base):
+        file = visit.shop.path(base)
+        if visit.one(SEEN) != mark_of(visit.shop, base):
+            sentence = "changed since it was opened here; open it again and type what is missing"
+            raise InputError(Problem(sentence, base))
+    else:
+        file = visit.shop.folder / _file_name(case)
+        _claim(file, case)
+    try:
+        write(text, file)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be written: {error.strerror}", file.name)) from None
+    name = file.relative_to(visit.shop.folder).as_posix()
+    return see(link("/fit", ("from", name), ("kept", "yes"), *_view(visit)))
+
+
+def reserve(visit: Visit) -> Reply:
+    """Reserve what the answer takes, or no longer what the job holds."""
+    case = visit.shop.case(source_of(visit))
+    said = Said(_who(visit), "bench page")
+    if visit.one("move") == "release":
+        settled(case.ledger, "release", case.job.name, said)
+    else:
+        fit_reserved(case, said, visit.limits)
+    kept = [(name, value) for name, value in visit.fields if name not in ("key", "who", "move")]
+    return see(link("/fit", *kept))
+
+
+def held_for(case: Case) -> int | None:
+    """How many parts the shelf has reserved for a job; None where the shelf is no ledger."""
+    if not case.ledger:
+        return None
+    _, balances = there_is(case.ledger)
+    return sum(dict(balance.holders).get(case.job.name, 0) for balance in balances)
+
+
+def keeps_own(visit: Visit) -> bool:
+    """Whether keeping the job would write the file it came from."""
+    base = visit.one("from")
+    return bool(base) and is_ours(visit.shop, base)
+
+
+def is_ours(shop: Shop, name: str) -> bool:
+    """Whether a job file was written by the page, so that it may write it again."""
+    try:
+        with shop.path(name).open("rb") as file:
+            return file.read(len(MARK)) == MARK.encode()
+    except OSError:
+        return False
+
+
+def mark_of(shop: Shop, name: str) -> str:
+    """What stands in a file, in a few letters."""
+    try:
+        return marked(shop.path(name).read_bytes())
+    except OSError:
+        return ""
+
+
+def _view(visit: Visit) -> list[tuple[str, str]]:
+    """How the answer is looked at, which is not kept with the job."""
+    return [(name, visit.one(name)) for name in ("lengths",) if visit.one(name)] + [
+        ("gap", name) for name in visit.all("gap")
+    ]
+
+
+def _file_name(case: Case) -> str:
+    origin = case.origins["job"]
+    name = re.sub(r"[^\w.-]+", "-", case.job.name, flags=re.ASCII).strip("-.")[:LONGEST]
+    if not origin.written(("name",)) or not name:
+        sentence = "the job has no name to keep it under; write one, such as J-1042"
+        raise InputError(Problem(sentence, field="job.name"))
+    return f"{name}.yaml"
+
+
+def _claim(file: Path, case: Case) -> None:
+    """Make a new file, so that no other job is written over, whoever keeps one at the same time."""
+    try:
+        file.open("xb").close()
+    except FileExistsError:
+        sentence = (
+            f"a job is kept as {file.name} already; go on with that one, or give this one a "
+            "name of its own"
+        )
+        raise InputError(Problem(f'"{case.job.name}": {sentence}', field="job.name")) from None
+    except OSError as error:
+        raise InputError(Problem(f"cannot be written: {error.strerror}", file.name)) from None
+
+
+def _who(visit: Visit) -> str:
+    who = visit.one("who")
+    if not who:
+        raise InputError(Problem("say who you are, for the shelf's history", field="who"))
+    return who
+
+
+def sent_along(visit: Visit) -> list[tuple[str, str]]:
+    """The fields of a job, for a form that does something with it."""
+    known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN)
+    sent = [(name, value) for name, value in visit.fields if name in known or path_of(name)]
+    base = visit.one("from")
+    return sent if not base or visit.one(SEEN) else [*sent, (SEEN, mark_of(visit.shop, base))]

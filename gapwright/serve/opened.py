@@ -1,0 +1,92 @@
+"""A job as a form shows it: what was typed so far, the unit it is for, the unit of length."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from gapwright.serve.form import UNITS, is_length, path_of, source_of, spelled, with_unit
+from gapwright.serve.job_page import mark_of, sent_along
+from specs.errors import InputError, Problem
+from specs.findings import near
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from gapwright.serve.visit import Visit
+    from specs.case import Case
+    from specs.lengths import Unit as LengthUnit
+    from specs.unit import Unit
+    from specs.yaml_door import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job that is open in a form."""
+
+    source: Source
+    unit: Unit
+    length: LengthUnit
+    """What a bare number typed into the form is in."""
+    names: tuple[str, ...]
+    """The gaps that are shown, in the unit's order."""
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The job's file as far as it is written; a bare number in it is in the form's unit."""
+        return self.source.data
+
+
+def opened(visit: Visit) -> Opened:
+    """Open the job of a visit; raises InputError where its unit cannot be read."""
+    source = source_of(visit)
+    case = unit_case(visit, source)
+    written = source.data.get("length") or case.origins["unit"].length or "in"
+    length = next(one for one in (visit.one("length"), written, "in") if one in UNITS)
+    if length != written:
+        source = spelled(source, written)
+    asked = visit.all("only") or visit.all("gap")
+    names = tuple(name for name in case.unit.gaps if name in asked) or (*case.unit.gaps,)
+    return Opened(source, case.unit, length, names)
+
+
+def unit_case(visit: Visit, source: Source) -> Case:
+    """The case of a job's unit alone; raises InputError where there is none to be read."""
+    if not source.data.get("unit"):
+        known = [held.name for held in visit.shop.files() if "unit" in held.sections]
+        raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
+    alone = {key: value for key, value in source.data.items() if key in ("unit", "length")}
+    return visit.shop.case(replace(source, data=alone), needs=("unit",))
+
+
+def in_unit(visit: Visit) -> Visit:
+    """Change over to another unit of length, and say of what was typed which it was typed in."""
+    wanted, typed = visit.one("lengths"), visit.one("length")
+    if wanted not in UNITS or typed not in UNITS or wanted == typed:
+        return visit
+    fields = (
+        (name, with_unit(value, typed) if is_length(path_of(name)) else value)
+        for name, value in visit.fields
+        if name not in ("length", "lengths")
+    )
+    return replace(visit, fields=(*fields, ("length", wanted)))
+
+
+def units_at(visit: Visit, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
+    """One touch for each unit of length: its name, where it leads, whether it is the one."""
+    typed = {} if visit.one("length") else {"length": unit}
+    return [(one, visit.link(path, lengths=one, **typed), one == unit) for one in UNITS]
+
+
+def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
+    """What a form sends along besides the fields it shows, so that nothing typed is lost."""
+    return [
+        (name, value) for name, value in sent_along(visit)
+        if name not in shown and name not in ("length", "lengths", "gap")
+    ]  # fmt: skip
+
+
+def draft_name(visit: Visit) -> str:
+    """What a browser keeps a draft under: another once the job's file was changed."""
+    base = visit.one("from")
+    return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")

@@ -1,0 +1,133 @@
+"""The page of a plan: while it is worked out, then what to build, what is left, what to order."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+from gapwright.batch.picture import plan_svg
+from gapwright.batch.tables import of_sizes, plan_csv
+from gapwright.batch.words import (
+    how_found,
+    job_words,
+    left_over,
+    left_words,
+    order_words,
+    reserved_words,
+    verdict,
+    worth_words,
+)
+from gapwright.drawn.svg import Svg
+from gapwright.serve.form import UNITS
+from gapwright.serve.plan_asked_page import FIELDS, asked
+from gapwright.serve.screen import screen
+from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.sheet.page import said
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from gapwright.batch.planning import PlanReport
+    from gapwright.serve.errands import Errand
+    from gapwright.sheet.page import Said
+    from specs.lengths import Unit
+
+A_MOMENT = 0.8
+"""Seconds an answer is waited for before the page says that it takes longer."""
+GONE = "this plan is no longer kept here; ask for it again"
+GIVEN_UP = "it was stopped before it began; ask for it again"
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One job of a plan in words."""
+
+    said: tuple[Said, ...]
+    readings: str
+    """Where its readings are."""
+
+
+def plan(visit: Visit) -> Reply:
+    """Show a plan, or what it is at; where it cannot be made, the form and what is wrong."""
+    errand = _errand(visit)
+    if errand is None or errand.given_up():
+        return asked(visit, [Problem(GIVEN_UP if errand else GONE)])
+    if not errand.done(A_MOMENT):
+        return _waits(visit, errand)
+    try:
+        report = cast("PlanReport", errand.answer.result())
+    except InputError as error:
+        return asked(visit, error.problems)
+    unit = _unit(visit, report)
+    sizes = of_sizes(report)
+    page = screen(
+        "plan.html",
+        visit=visit, again=link("/plan", *_asked(visit)), verdict=verdict(report),
+        whole=not left_over(report), how=said(how_found(report)),
+        complete=[_planned(visit, report, job, unit) for job in report.gaps],
+        left=[_left(visit, report, job, unit) for job in left_over(report)],
+        drawn=[row for row in sizes if row.drawn or row.short],
+        others=[row for row in sizes if not row.drawn and not row.short],
+        worths=said(worth_words(report, unit)),
+        orders=[said(order) for order in order_words(report)],
+        reserved=said(reserved_words(report)), picture=Svg(plan_svg(report)),
+        table=visit.link(f"{visit.path}/table"), sent=_asked(visit),
+        ledger=bool(report.cases[0].ledger), who=os.environ.get("GAPWRIGHT_WHO", ""),
+        lengths=[(one, visit.link(visit.path, lengths=one), one == unit) for one in UNITS],
+    )  # fmt: skip
+    return Reply(page)
+
+
+def table(visit: Visit) -> Reply:
+    """A plan as a table for a spreadsheet, as the command writes it."""
+    errand = _errand(visit)
+    if errand is None or not errand.done() or errand.given_up():
+        raise InputError(Problem(GONE))
+    report = cast("PlanReport", errand.answer.result())
+    text = plan_csv(report, _unit(visit, report))
+    return Reply(text, kind="text/csv; charset=utf-8", save_as="plan.csv")
+
+
+def stop(visit: Visit) -> Reply:
+    """End a search with the best plan so far."""
+    errand = _errand(visit)
+    if errand:
+        errand.stop()
+    return see(link(f"/plan/{visit.names['name']}", *_asked(visit)))
+
+
+def _errand(visit: Visit) -> Errand | None:
+    return visit.shop.errands.find(visit.names["name"])
+
+
+def _waits(visit: Visit, errand: Errand) -> Reply:
+    page = screen("plan_waits.html", visit=visit, words=errand.words(), sent=_asked(visit))
+    return Reply(page)
+
+
+def _asked(visit: Visit) -> list[tuple[str, str]]:
+    """What was asked, as the address has it."""
+    return [
+        (field, value) for field, value in visit.fields
+        if field in FIELDS or field.startswith("stands/")
+    ]  # fmt: skip
+
+
+def _unit(visit: Visit, report: PlanReport) -> Unit:
+    wanted = visit.one("lengths")
+    return wanted if wanted in UNITS else report.cases[0].length
+
+
+def _planned(visit: Visit, report: PlanReport, job: int, unit: Unit) -> Planned:
+    return Planned(said(job_words(report, job, unit)), _readings(visit, report, job))
+
+
+def _left(visit: Visit, report: PlanReport, job: int, unit: Unit) -> Planned:
+    return Planned(said(left_words(report, job, unit)), _readings(visit, report, job))
+
+
+def _readings(visit: Visit, report: PlanReport, job: int) -> str:
+    """The page of a job's readings; none for a row of a table."""
+    file = os.path.relpath(report.cases[job].origins["job"].source.file, visit.shop.folder)
+    held = any(one.name == file for one in visit.shop.files())
+    return link("/measure", ("from", file)) if held else ""

@@ -1,0 +1,45 @@
+"""A kit that was chosen, as a kit file: to be checked, priced and packed."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from gapwright.paper import check_folder, check_new, put
+from specs.errors import InputError, Problem
+from specs.yaml_door import parse, written
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.stock.kit_case import KitReport
+
+ENDINGS = (".yaml", ".yml")
+
+
+def check_kit_file(file: Path, *, replace: bool) -> None:
+    """Raise InputError where a kit cannot be written to a file, before one is looked for."""
+    if file.suffix.lower() not in ENDINGS:
+        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
+        raise InputError(Problem(f"{found}; name a kit file .yaml", str(file)))
+    check_new(file, replace=replace)
+    check_folder(file)
+
+
+def write_kit(report: KitReport, file: Path, *, replace: bool) -> bool:
+    """Write the kit that was chosen to a file; False where there is none, or nothing in it.
+
+    Raises InputError where the file cannot be written.
+    """
+    if report.kit is None or not report.kit.contents:
+        return False
+    contents: dict[str, dict[str, int]] = {}
+    for choice, count in sorted(report.kit.contents.items()):
+        part = report.choices[choice]
+        contents.setdefault(part.family, {})[part.size] = count
+    unit = os.path.relpath(report.case.origins["unit"].source.file, file.parent)
+    kit = {"name": f"{report.case.unit.name} kit", "contents": contents}
+    text = written({"unit": unit.replace(os.sep, "/"), "kit": kit})
+    parse(text, str(file))
+    put(text, file, replace=replace)
+    return True

@@ -1,0 +1,1 @@
+"""Which part a measured thickness is."""

@@ -1,0 +1,82 @@
+"""What a part on the bench belongs with, and parts that are refused since they are mixed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.tell.candidates import Candidate
+from specs.belonging import Said, as_length, range_of
+from specs.belonging_checks import mixed
+from specs.errors import Problem, refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from gapwright.tell.telling import Measured, Teller
+    from specs.belonging import Belonging
+    from specs.case import Case
+
+
+def measured_things(case: Case) -> Iterator[Candidate]:
+    """What is no part of a stack and told by a length: each thing in each set that states one."""
+    unit = case.unit
+    for belonging in unit.belongs_together.values():
+        for name, one in belonging.sets.items():
+            for thing, values in one.items():
+                if thing in {*unit.families, *unit.facts, *unit.gaps}:
+                    continue
+                others = {other: what[0] for other, what in one.items() if other != thing}
+                features = tuple({"family": thing, **others}.items())
+                for value in values:
+                    low, high = range_of(value, case.origins["unit"].length)
+                    if low is not None and high is not None:
+                        yield Candidate(thing, name, low, high, features)
+
+
+def belongs_with(case: Case, candidate: Candidate) -> Iterator[str]:
+    """What goes with a part, and what a mixture would do."""
+    for belonging in case.unit.belongs_together.values():
+        if candidate.family not in belonging.things:
+            continue
+        sets = [
+            one
+            for name, one in belonging.sets.items()
+            if name == candidate.size or candidate.size in one[candidate.family]
+        ]
+        if len(sets) == 1:
+            others = [
+                f"{thing} {' or '.join(values)}"
+                for thing, values in sets[0].items()
+                if thing != candidate.family
+            ]
+            yield f"belongs with {', '.join(others)}; mixed, {belonging.would}"
+
+
+def check_mixed(teller: Teller, parts: Iterable[Measured], file: str) -> None:
+    """Raise InputError for every part that is told and seen with what it never goes with."""
+    problems = [
+        Problem(finding.sentence, file if part.line else "", part.line)
+        for part in parts
+        for belonging in teller.case.unit.belongs_together.values()
+        for finding in mixed(teller.case, belonging, _said(teller, belonging, part))
+    ]
+    if problems:
+        raise refusal(problems)
+
+
+def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Said]:
+    """What is seen of a part, and what it is by its thickness alone where that is sure."""
+    length = teller.case.origins["unit"].length
+    seen = [
+        Said(name, value, as_length(value, length), ())
+        for name, value in part.seen
+        if name in belonging.things
+    ]
+    told = teller.by_thickness(part) if seen else None
+    if told is None or told.verdict != "told" or told.candidate.family not in belonging.things:
+        return []
+    here = told.candidate
+    value = (
+        here.size if here.size not in belonging.sets else belonging.sets[here.size][here.family][0]
+    )
+    return [Said(here.family, value, None, ()), *seen]

@@ -1,0 +1,94 @@
+"""What a part on the bench can be: every size of the unit, as far as what is seen of it agrees."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.belonging import as_length, is_as
+from specs.lengths import ZERO
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from specs.families import Family
+    from specs.lengths import Length
+    from specs.lengths import Unit as LengthUnit
+    from specs.unit import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A size of a family that a part may be, and how thick such a part is."""
+
+    family: str
+    size: str
+    """Empty for a family that is made in one thickness."""
+    low: Length
+    high: Length
+    features: tuple[tuple[str, str], ...]
+
+    def __str__(self) -> str:
+        return f"{self.family} {self.size}".rstrip()
+
+    @property
+    def middle(self) -> Length:
+        """The middle of its range."""
+        return (self.low + self.high) / 2
+
+    def feature(self, name: str) -> str | None:
+        """What the unit file says of a feature, if it does."""
+        return dict(self.features).get(name)
+
+
+def candidates_of(unit: Unit, *, used: bool = False) -> tuple[Candidate, ...]:
+    """Every size of every family; a used part may be thinner by what its family wears."""
+    return tuple(
+        _candidate(name, family, size, used=used)
+        for name, family in unit.families.items()
+        for size in (family.sizes or [""])
+    )
+
+
+def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate:
+    if size:
+        printed = family.sizes[size].thickness
+        low, high = printed.low or ZERO, printed.high or ZERO
+    else:
+        low = high = family.fixed or ZERO
+    worn = worn_by(family) if used else ZERO
+    features = tuple({"family": name, **family.features_of(size)}.items())
+    return Candidate(name, size, low - family.tolerance - worn, high + family.tolerance, features)
+
+
+def worn_by(family: Family) -> Length:
+    """How much a used part may be thinner than it was new.
+
+    As the unit file says; of a family of one thickness, down to its wear limit.
+    """
+    if family.wears_by is not None:
+        return family.wears_by
+    thicknesses = [family.fixed] if family.fixed else [s.nominal for s in family.sizes.values()]
+    if family.wear_limit is None or len(thicknesses) != 1 or thicknesses[0] is None:
+        return ZERO
+    return max(ZERO, thicknesses[0] - family.wear_limit)
+
+
+def agreeing(
+    candidates: Iterable[Candidate], seen: Mapping[str, str], length: LengthUnit | None
+) -> Iterator[Candidate]:
+    """Those that nothing seen speaks against; what the unit file leaves unsaid does not."""
+    for candidate in candidates:
+        said = ((candidate.feature(name), value) for name, value in seen.items())
+        if all(stated is None or matches(stated, value, length) for stated, value in said):
+            yield candidate
+
+
+def matches(stated: str, value: str, length: LengthUnit | None) -> bool:
+    """Whether what was seen is what is stated: the same words, or a length in its range."""
+    return is_as(stated, value, as_length(value, length), length)
+
+
+def feature_names(candidates: Iterable[Candidate]) -> list[str]:
+    """Every feature the unit file states of any part."""
+    return list(dict.fromkeys(name for one in candidates for name, _ in one.features))

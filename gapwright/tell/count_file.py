@@ -1,0 +1,53 @@
+"""What was told of a pile as a file of counts, as `gapwright shelf import` takes it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from inventory.movements import Balance, Part
+from inventory.sheet import write_sheet
+
+if TYPE_CHECKING:
+    from gapwright.tell.candidates import Candidate
+    from gapwright.tell.pile import Pile
+    from gapwright.tell.telling import Teller, Told
+
+
+def count_file(teller: Teller, pile: Pile) -> str:
+    """Write so many of each size, of used parts only the good ones.
+
+    A thickness is written where the shelf may take it as measured: read as well as it takes a
+    thickness to be, or of a used part, which is no longer as sold.
+    """
+    counts = Counter(
+        _part(teller, one)
+        for lot in pile.lots
+        if _on_shelf(teller, lot.candidate)
+        for one in lot.told
+        if one.to_shelf
+    )
+    return write_sheet(
+        (Balance(part, part.lot_id, number, 0) for part, number in counts.items()),
+        teller.case.length,
+    )
+
+
+def left_out(teller: Teller, pile: Pile) -> list[str]:
+    """The families told that are drawn from no shelf, since the unit file has them as fixed."""
+    found = (lot.candidate for lot in pile.lots)
+    return [*dict.fromkeys(one.family for one in found if not _on_shelf(teller, one))]
+
+
+def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
+    family = teller.case.unit.families.get(candidate.family)
+    return bool(family and family.sizes)
+
+
+def _part(teller: Teller, told: Told) -> Part:
+    part, candidate = told.part, told.candidate
+    good = teller.gauge(part.gauge, len(part.at)).variance <= teller.gauge("").variance
+    return Part(
+        candidate.family, candidate.size, part.thickness if good or part.used else None,
+        "used" if part.used else "new",
+    )  # fmt: skip
