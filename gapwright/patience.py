@@ -29,6 +29,10 @@ def patience(watch: Watch) -> Iterator[None]:
 
 @contextmanager
 def _hearing(watch: Watch) -> Iterator[None]:
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:  # a background job is not to hear it
+        yield
+        return
+
     def stop(*_: object) -> None:
         watch.stop()
         signal.signal(signal.SIGINT, before)
