@@ -14,7 +14,7 @@ import pytest
 
 from gapwright.stock.kit_case import kit_case
 from inventory import catalogue, on_hand
-from solver import Fit, Limits, NoFit, fit, patterns, pose, task
+from solver import Fit, Limits, NoFit, fit, joint, patterns, pose, task
 from solver.conditions import conditions_of
 from solver.cost import costs_of
 from solver.engine import Clock
@@ -108,6 +108,14 @@ def wrong_reasons() -> Iterator[bool]:
 
 
 def wrong_kits() -> Iterator[bool]:
+    """Whether a kit is wrong, of gaps joined or each by itself."""
+    for ways in (joint.MOST_WAYS, 0):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(joint, "MOST_WAYS", ways)
+            yield from wrong_kits_now()
+
+
+def wrong_kits_now() -> Iterator[bool]:
     """For one unit after the other, whether its kit is not the cheapest, or serves too few."""
     for seed in range(40):
         job = KitJob(seed)
@@ -178,6 +186,7 @@ def test_with_all_rows_no_answer_is_wrong(monkeypatch: pytest.MonkeyPatch) -> No
     assert not any(wrong_purchases())
     monkeypatch.undo()
     assert not any(wrong_accepted())
+    assert not any(wrong_kits())
 
 
 def test_the_rows_left_out_are_rows_that_are_there() -> None:
