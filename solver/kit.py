@@ -9,7 +9,7 @@ more than the kit holds. A kit serves one drum: the next drum has a kit of its o
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,7 @@ from solver.joint import joined
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from solver.drums import Draw, Drum
     from solver.engine import Expression
@@ -74,10 +74,11 @@ def _cheapest(
     clock: Clock,
 ) -> Kit | None:
     choosing = _Choosing(needs, offers, wanted)
+    at_least = sum(_blocks_alone(choosing, needs, offers, wanted, clock))
     outcome = choosing.program.least(choosing.cost, clock)
     if outcome.status not in FOUND:
         return None
-    at_least = outcome.bound
+    at_least = max(at_least, outcome.bound)
     cost = value_of(choosing.cost, outcome.values)
     if outcome.status == "optimal":
         choosing.program.row(choosing.cost, None, cost)
@@ -88,6 +89,29 @@ def _cheapest(
     if kit.served < wanted or cost_of(kit.contents, offers) != cost:
         raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
     return kit
+
+
+def _blocks_alone(
+    choosing: _Choosing,
+    needs: Mapping[tuple[Drum, ...], int],
+    offers: Mapping[int, Offer],
+    wanted: int,
+    clock: Clock,
+) -> Iterator[int]:
+    """What each block costs at least, were the others always served; the program is told.
+
+    A drum that is served is served in each block, and no part is of two blocks.
+    """
+    blocks = max(map(len, needs), default=0)
+    for nth in range(blocks) if blocks > 1 else ():
+        alone: Counter[tuple[Drum, ...]] = Counter()
+        for needed, count in needs.items():
+            alone[needed[nth : nth + 1]] += count
+        block = _Choosing(alone, offers, wanted)
+        while_there_is_time = Clock(replace(clock.limits, seconds=clock.left / 4 / blocks))
+        bound = max(0, block.program.least(block.cost, while_there_is_time).bound)
+        choosing.cost_at_least(block.held, bound)
+        yield bound
 
 
 def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
@@ -119,6 +143,11 @@ class _Choosing:
         for needed, count in needs.items():
             self.served[self._all({fits[block] for block in needed})] = count
         self.program.row(self.served, wanted, None)
+
+    def cost_at_least(self, choices: Iterable[int], bound: int) -> None:
+        """Tell what is proved: that the packs of some choices cost no less."""
+        packs = [pack for choice in choices for pack in self._packs[choice]]
+        self.program.row({pack: self.cost[pack] for pack in packs}, bound, None)
 
     def _choice(self, choice: int, count: int) -> None:
         offer = self._offers[choice]

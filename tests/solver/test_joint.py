@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import product
+from itertools import count, product
 from random import Random
+from typing import TYPE_CHECKING
 
 import pytest
 
 from solver import joint
 from solver.drums import Draw
+from solver.engine import Outcome, Program
 from solver.joint import blocks_of, joined
 from solver.kit import Offer, cheapest_kit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from solver.engine import Clock
 
 CHOICES = range(5)
 MOST = 2
@@ -128,6 +135,43 @@ def test_the_cheapest_kit_of_several_blocks_is_the_cheapest_there_is(
         roads["part held"] += any(one.shares for drum in drums for w in drum for one in w)
         roads["packs"] += any(offers[c].sold_in > 1 for c in kit.contents) if kit else 0
     assert {road: roads[road] for road, floor in FLOORS.items() if roads[road] < floor} == {}
+
+
+def test_a_kit_that_is_not_proved_costs_at_least_what_its_blocks_cost_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    whole, less = Program.least, 0
+    for seed in range(200, 220):
+        drums = some_drums(Random(seed))  # noqa: S311 - no secret hangs on it
+        able = Counter({drum: n for drum, n in drums.items() if by_hand(drum, PLENTY)})
+        offers = {choice: Offer(2 + choice, 1) for choice in CHOICES}
+        wanted, blocks, searches = 1 + able.total() // 2, blocks_of(able), count()
+        if len(blocks) < 2 or wanted > able.total():
+            continue
+
+        def stopped(
+            self: Program,
+            expression: Mapping[int, int],
+            clock: Clock,
+            searches: Iterator[int] = searches,
+            last: int = len(blocks),
+        ) -> Outcome:
+            outcome = whole(self, expression, clock)
+            return Outcome("feasible", outcome.values, 0) if next(searches) == last else outcome
+
+        monkeypatch.setattr(Program, "least", stopped)
+        kit = cheapest_kit(drums, offers, wanted)
+        assert kit is not None
+        alone = 0
+        for gaps in blocks:
+            part: Drums = Counter()
+            for drum, n in able.items():
+                part[tuple(drum[gap] for gap in gaps)] += n
+            told = told_by_hand(part, offers, kit.cost)
+            alone += min(cost for cost, served in told if served >= wanted)
+        assert kit.at_least == alone <= kit.cost
+        less += kit.proved is False
+    assert less > 2
 
 
 def told_by_hand(drums: Drums, offers: dict[int, Offer], most: int) -> list[tuple[int, int]]:
