@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from solver.task import Task
 
 FEW, MANY = 20_000, 1_000_000
+DRUMS = 5_000
 SECONDS, CLOSE = 300.0, 0.01
 SHARES = (90, 95, 99)
 
@@ -40,7 +41,7 @@ def _seconds(task: Task, rows: Mapping[Spaces, int], offers: Mapping[int, Offer]
 
 
 def _whole_unit(share: int, *, quick: bool) -> Row | Skipped:
-    task, rows, offers = seller(4, 2, 60 if quick else 5_000, 1)
+    task, rows, offers = seller(4, 2, 300 if quick else DRUMS, 1)
     drums = drums_of(task, rows)
     able = sum(count for drum, count in drums.items() if all(drum))
     wanted = min(able, -(-drums.total() * share // 100))

@@ -75,12 +75,18 @@ class Clock:
 
 
 class Program:
-    """A pure integer program; every search starts from the last values found."""
+    """A pure integer program; every search starts from the last values found.
 
-    def __init__(self) -> None:
+    Where it is said to be of conditions alone, booleans that imply each other, no linear
+    relaxation is solved: its bound is weak and dear. Sets of conditions that cannot all be spared
+    (cores) prove more.
+    """
+
+    def __init__(self, *, conditions: bool = False) -> None:
         from ortools.sat.python import cp_model
 
         self._cp = cp_model
+        self._conditions = conditions
         self._model = _model_class()()
         self._variables: list[Any] = []
         self._values: tuple[int, ...] = ()
@@ -145,6 +151,9 @@ class Program:
         solver.parameters.cp_model_probing_level = 0  # presolve took longer than it saved
         solver.parameters.symmetry_level = 0
         solver.parameters.linearization_level = 2  # misses are proved by the linear bound
+        if self._conditions:
+            solver.parameters.linearization_level = 0
+            solver.parameters.optimize_with_core = clock.limits.workers == 1  # two are slower so
         solver.parameters.max_time_in_seconds = max(clock.left, 0.001)
         if self._values:
             self._model.clear_hints()

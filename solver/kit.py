@@ -1,27 +1,31 @@
 """The cheapest kit that serves enough drums, all gaps of a drum together, proved by CP-SAT.
 
-For each kind of drum it is decided whether it is served and, gap by gap, by which pattern; what
-the patterns of one drum draw together is no more than the kit holds. A kit serves one drum: the
-next drum has a kit of its own.
+A drum is served where each block of its gaps is, a block where the kit holds one of the few lists
+of parts that its gaps can draw together, and that is a matter of which packs are bought. A block
+with too many such lists is decided gap by gap: what the patterns of one drum draw together is no
+more than the kit holds. A kit serves one drum: the next drum has a kit of its own.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from solver.drums import servable, served
 from solver.engine import CONSTANT, Clock, Limits, Program, add, scale, value_of
+from solver.joint import joined
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from solver.drums import Drum
+    from solver.drums import Draw, Drum
     from solver.engine import Expression
 
 MOST_POINTS = 12  # of a frontier
+FOUND = ("optimal", "feasible")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,22 +63,55 @@ def cheapest_kit(
     None where no kit does, or none was found in time. Raises JudgeError where what the engine
     says does not hold in plain integers.
     """
-    clock = clock or Clock(Limits())
-    choosing = _Choosing(drums, offers, wanted)
+    return _cheapest(drums, joined(drums), offers, wanted, clock or Clock(Limits()))
+
+
+def _cheapest(
+    drums: Mapping[Drum, int],
+    needs: Mapping[tuple[Drum, ...], int],
+    offers: Mapping[int, Offer],
+    wanted: int,
+    clock: Clock,
+) -> Kit | None:
+    choosing = _Choosing(needs, offers, wanted)
+    at_least = sum(_blocks_alone(choosing, needs, offers, wanted, clock))
     outcome = choosing.program.least(choosing.cost, clock)
-    if not outcome.values:
+    if outcome.status not in FOUND:
         return None
-    at_least = outcome.bound
+    at_least = max(at_least, outcome.bound)
     cost = value_of(choosing.cost, outcome.values)
     if outcome.status == "optimal":
         choosing.program.row(choosing.cost, None, cost)
         most = choosing.program.least(scale(choosing.served, -1), clock)
-        outcome = most if most.values else outcome
+        outcome = most if most.status in FOUND else outcome
     contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
     kit = Kit({c: n for c, n in contents.items() if n}, cost, served(drums, contents), at_least)
     if kit.served < wanted or cost_of(kit.contents, offers) != cost:
         raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
     return kit
+
+
+def _blocks_alone(
+    choosing: _Choosing,
+    needs: Mapping[tuple[Drum, ...], int],
+    offers: Mapping[int, Offer],
+    wanted: int,
+    clock: Clock,
+) -> Iterator[int]:
+    """What each block costs at least, were the others always served; the program is told.
+
+    A drum that is served is served in each block, and no part is of two blocks.
+    """
+    blocks = max(map(len, needs), default=0)
+    for nth in range(blocks) if blocks > 1 else ():
+        alone: Counter[tuple[Drum, ...]] = Counter()
+        for needed, count in needs.items():
+            alone[needed[nth : nth + 1]] += count
+        block = _Choosing(alone, offers, wanted)
+        while_there_is_time = Clock(replace(clock.limits, seconds=clock.left / 4 / blocks))
+        bound = max(0, block.program.least(block.cost, while_there_is_time).bound)
+        choosing.cost_at_least(block.held, bound)
+        yield bound
 
 
 def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
@@ -88,24 +125,70 @@ def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
 class _Choosing:
     """The program of one kit."""
 
-    def __init__(self, drums: Mapping[Drum, int], offers: Mapping[int, Offer], wanted: int) -> None:
-        self.program = Program()
+    def __init__(
+        self, needs: Mapping[tuple[Drum, ...], int], offers: Mapping[int, Offer], wanted: int
+    ) -> None:
+        self.program = Program(conditions=True)
+        self._offers = offers
+        self._packs: dict[int, list[int]] = {}
+        """Of each choice, whether there is a first pack in the kit, a second, and so on."""
         self.held: dict[int, Expression] = {}
         self.cost: Expression = {CONSTANT: 0}
-        most = _most(drums)
-        for choice, count in sorted(most.items()):
-            offer = offers[choice]
-            packs = self.program.integer(0, -(-count // offer.sold_in))
-            self.held[choice] = {packs: offer.sold_in}
-            self.cost[packs] = offer.price * offer.sold_in
+        blocks = dict.fromkeys(block for needed in needs for block in needed)
+        for choice, count in sorted(_most(blocks).items()):
+            self._choice(choice, count)
+        self._whether: dict[Draw, int] = {}
+        fits = {block: self._block(block) for block in blocks}
         self.served: Expression = {}
-        for drum, count in drums.items():
-            if all(drum):
-                self.served[self._drum(drum)] = count
+        for needed, count in needs.items():
+            self.served[self._all({fits[block] for block in needed})] = count
         self.program.row(self.served, wanted, None)
 
-    def _drum(self, drum: Drum) -> int:
-        """Whether a drum is served, with the rows that make it so."""
+    def cost_at_least(self, choices: Iterable[int], bound: int) -> None:
+        """Tell what is proved: that the packs of some choices cost no less."""
+        packs = [pack for choice in choices for pack in self._packs[choice]]
+        self.program.row({pack: self.cost[pack] for pack in packs}, bound, None)
+
+    def _choice(self, choice: int, count: int) -> None:
+        offer = self._offers[choice]
+        packs = [self.program.boolean() for _ in range(-(-count // offer.sold_in))]
+        for one, next_one in pairwise(packs):
+            self.program.row({one: 1, next_one: -1}, 0, None)
+        self._packs[choice] = packs
+        self.held[choice] = dict.fromkeys(packs, offer.sold_in)
+        self.cost.update(dict.fromkeys(packs, offer.price * offer.sold_in))
+
+    def _all(self, conditions: set[int]) -> int:
+        """Something that is true only where some conditions are."""
+        if len(conditions) == 1:
+            return next(iter(conditions))
+        together = self.program.boolean()
+        for condition in sorted(conditions):
+            self.program.row({condition: 1, together: -1}, 0, None)
+        return together
+
+    def _block(self, block: Drum) -> int:
+        """Whether a block of gaps is served."""
+        if len(block) > 1 or any(draw.shares for draw in block[0]):
+            return self._gap_by_gap(block)
+        fits = self.program.boolean()
+        if all(draw.parts for draw in block[0]):
+            ways = {self._is_held(draw) for draw in block[0]}
+            self.program.row({**dict.fromkeys(sorted(ways), 1), fits: -1}, 0, None)
+        return fits
+
+    def _is_held(self, draw: Draw) -> int:
+        """Whether all that a way draws is in the kit."""
+        if draw not in self._whether:
+            packs = {
+                self._packs[choice][(count - 1) // self._offers[choice].sold_in]
+                for choice, count in draw.parts
+            }
+            self._whether[draw] = self._all(packs)
+        return self._whether[draw]
+
+    def _gap_by_gap(self, drum: Drum) -> int:
+        """Whether gaps are served that are too many ways together, with the rows for it."""
         fits = self.program.boolean()
         drawn: dict[int, list[Expression]] = {}
         shared: dict[tuple[int, int], list[Expression]] = {}
@@ -137,7 +220,7 @@ class _Choosing:
             self.program.row(dict.fromkeys(variables, 1), None, 1)
 
 
-def _most(drums: Mapping[Drum, int]) -> dict[int, int]:
+def _most(drums: Iterable[Drum]) -> dict[int, int]:
     """No kit needs more of a choice than this."""
     most: Counter[int] = Counter()
     for drum in drums:
@@ -159,12 +242,12 @@ def frontier(
 
     At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
     """
-    able = servable(drums)
+    able, needs = servable(drums), joined(drums)
     found: list[Kit] = []
     for nth in range(1, MOST_POINTS + 1):
         wanted = least + (able - least) * nth // MOST_POINTS
         if not found or found[-1].served < wanted:
-            kit = cheapest_kit(drums, offers, wanted, clock)
+            kit = _cheapest(drums, needs, offers, wanted, clock)
             if kit is None:
                 break
             found.append(kit)
