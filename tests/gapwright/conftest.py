@@ -71,7 +71,7 @@ def two_workers() -> Iterator[str]:
     """The address of a Dask cluster of two workers on this machine."""
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address=None
+        n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0"
     ) as cluster:
         yield cluster.scheduler_address
 
