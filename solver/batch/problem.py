@@ -16,6 +16,7 @@ from math import gcd, lcm
 from typing import TYPE_CHECKING
 
 from solver.level import Level
+from specs.unit import AIMS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
 Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
 """For each gap of an earlier plan: its layout, and how many of each size."""
-STANDARD = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-ON_TOTALS = ("scarce", "cost")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +90,7 @@ class Batch:
         asked = [job.task.aims for job in self.jobs]
         if all(aims == asked[0] for aims in asked):
             return asked[0] if asked else ()
-        return tuple(aim for aim in STANDARD if any(aim in aims for aims in asked))
+        return tuple(aim for aim in AIMS if any(aim in aims for aims in asked))
 
     def _of(self, aim: str) -> list[Level]:
         """The levels of an aim in any of the jobs; thin ones shifting first, then by grade."""
