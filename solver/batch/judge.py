@@ -15,7 +15,7 @@ from solver.batch.flow import fill
 from solver.task import scarcity
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from solver.batch.problem import Batch, Pool
     from solver.level import Level
@@ -38,7 +38,7 @@ Known = dict[int, Judged]
 
 
 def _judged(
-    batch: Batch, builds: Sequence[Build | None], known: Known | None
+    batch: Batch, builds: Sequence[Build | None], known: Known | None = None
 ) -> list[Judged | None]:
     known = {} if known is None else known
     for job, build in enumerate(builds):
@@ -60,12 +60,14 @@ def _judge(batch: Batch, job: int, build: Build) -> Judged:
     return Judged(build, faults, asked, values)
 
 
-def drawn_items(
-    batch: Batch, builds: Sequence[Build | None], known: Known | None = None
-) -> Counter[int] | None:
+def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | None:
     """How many of each item the jobs draw together; None where there are not enough."""
+    return _drawn(batch, _judged(batch, builds))
+
+
+def _drawn(batch: Batch, judged: Iterable[Judged | None]) -> Counter[int] | None:
     asked: Counter[Pool] = Counter()
-    for one in _judged(batch, builds, known):
+    for one in judged:
         if one is not None:
             asked.update(one.asked)
     return fill(asked, {index: item.count for index, item in enumerate(batch.items)})
@@ -75,14 +77,14 @@ def faults(batch: Batch, builds: Sequence[Build | None], known: Known | None = N
     """Name everything that keeps a plan from being carried out; empty when it can be."""
     if len(builds) != len(batch.jobs):
         return ["not every job is spoken of"]
-    known = {} if known is None else known
+    judged = _judged(batch, builds, known)
     found = []
-    for job, one in zip(batch.jobs, _judged(batch, builds, known), strict=True):
+    for job, one in zip(batch.jobs, judged, strict=True):
         if one is not None:
             found += [f"{job.name}: {fault}" for fault in one.faults]
             if job.held:
                 found.append(f"{job.name}: is held back")
-    if not found and drawn_items(batch, builds, known) is None:
+    if not found and _drawn(batch, judged) is None:
         found.append("the jobs draw more than there is on hand")
     return found
 
@@ -91,9 +93,9 @@ def values(
     batch: Batch, builds: Sequence[Build | None], known: Known | None = None
 ) -> tuple[int, ...]:
     """The value of every level, in order."""
-    known = {} if known is None else known
-    drawn = drawn_items(batch, builds, known) or Counter()
-    each = [None if one is None else one.values for one in _judged(batch, builds, known)]
+    judged = _judged(batch, builds, known)
+    drawn = _drawn(batch, judged) or Counter()
+    each = [None if one is None else one.values for one in judged]
     return tuple(_value(batch, builds, each, drawn, level) for level in batch.levels)
 
 
