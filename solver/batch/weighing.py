@@ -1,7 +1,4 @@
-"""What every column is worth and takes, and which of them to keep.
-
-Jobs that share a list of columns and draw on the same pools share what is kept of it.
-"""
+"""What every column is worth and takes, and which of them to keep."""
 
 from __future__ import annotations
 
@@ -25,17 +22,13 @@ class Weighing:
     def __init__(self, batch: Batch, scarce: frozenset[Pool]) -> None:
         self.batch = batch
         self.scarce = scarce
-        self._known: dict[object, tuple[list[tuple[int, ...]], list[int]]] = {}
 
     def weighed(
         self, job: int, component: Component, columns: list[Column]
     ) -> tuple[list[tuple[int, ...]], list[int]]:
         """The values of every column of a component, and the indices of those to keep."""
-        key = self.key(job, component, columns)
-        if key not in self._known:
-            values = [self.values(job, component, column) for column in columns]
-            self._known[key] = values, self._kept(job, columns, values)
-        return self._known[key]
+        values = [self.values(job, component, column) for column in columns]
+        return values, self._kept(job, columns, values)
 
     def key(self, job: int, component: Component, columns: list[Column]) -> Hashable:
         """Equal for components whose columns are worth and take the same."""
