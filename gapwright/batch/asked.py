@@ -8,6 +8,7 @@ from re import fullmatch
 from typing import TYPE_CHECKING
 
 from gapwright.batch.planning import Wish
+from gapwright.money import WHOLE
 from specs.errors import InputError, Problem, quoted
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def wish_of(
         problems.append(Problem(sentence, field="--day"))
     if problems:
         raise InputError(*problems)
-    amount = None if budget is None else int(Decimal(budget) * 10_000)
+    amount = None if budget is None else int(Decimal(budget) * WHOLE)
     return Wish(pin, hold, keep, amount, day or "")
 
 
