@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -132,14 +133,16 @@ def plan_cases(
     cases: Iterable[Case], limits: Limits | None = None, wish: Wish | None = None
 ) -> PlanReport:
     """Plan jobs that were read. Raises InputError where they name several shelves."""
-    posed = posed_of(cases, wish or Wish())
+    cases, wish = tuple(cases), wish or Wish()
+    _check_one_shelf(cases)
+    wish.check_names(case.job.name for case in cases)
+    posed = posed_of(cases, wish)
     return reported(posed, *solved(posed.batch, posed.wish.budget, limits or Limits()))
 
 
 def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
-    """Look at the shelf and make the jobs ready. Raises InputError with all that is wrong."""
+    """Look at their shelf and make jobs ready. Raises InputError with all that is wrong."""
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
-    _check_one_shelf(ordered)
     wish = replace(wish, day=wish.day or date.today().isoformat())  # noqa: DTZ011 - the shop's own day
     return Posed(ordered, _batch(ordered, wish), wish)
 
@@ -161,8 +164,11 @@ def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
     from solver.batch.draws import draws, with_its_draws
 
     taken = draws(found)
+    mine: defaultdict[int, list[Draw]] = defaultdict(list)
+    for draw in taken:
+        mine[draw.job].append(draw)
     gaps = {
-        job: lines_of(posed.cases[job], with_its_draws(found, job, _of(taken, job)), build)
+        job: lines_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
         for job, build in enumerate(found.builds)
         if build is not None
     }
@@ -201,12 +207,7 @@ def _check_one_shelf(cases: tuple[Case, ...]) -> None:
         raise InputError(Problem(sentence))
 
 
-def _of(taken: tuple[Draw, ...], job: int) -> list[Draw]:
-    return [draw for draw in taken if draw.job == job]
-
-
 def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
-    wish.check_names(case.job.name for case in cases)
     earlier = read_earlier(wish.keep) if wish.keep else {}
     problems: list[Problem] = []
     for case in cases:
