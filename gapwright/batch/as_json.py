@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.earlier import SHAPE, SHAPE_OF_SEVERAL
-from gapwright.batch.tables import of_sizes
+from gapwright.batch.tables import of_sizes, short_of
 from gapwright.exact import aim, exact, length
 from gapwright.fit.as_json import gap_as_json
 from gapwright.money import exact_money
@@ -111,8 +111,8 @@ def _lacks(report: PlanReport, lacking: Lacking, unit: Unit) -> dict[str, Any] |
         return None
     return {
         "buy": [
-            {"family": task.choices[c].family, "size": task.choices[c].size, "count": n}
-            for c, n in lacking.short
+            {"family": family, "size": size, "count": count}
+            for (family, size), count in short_of(report, lacking.job).items()
         ],
         "nearest": [
             {

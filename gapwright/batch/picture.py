@@ -7,19 +7,19 @@ that lets none in.
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
-from gapwright.batch.tables import of_sizes, state
+from gapwright.batch.tables import drawn_by_job, of_sizes, short_of, state
+from gapwright.drawn.svg import FONT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.batch.planning import PlanReport
+    from specs.kit_contents import Sizes
 
 CELL, LEFT, TOP, FOOT, LETTER = 26, 220, 150, 60, 30
-FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 DRAWN, OPEN = 'fill="#333"', 'fill="#fff" stroke="#000"'
 NUMBER = 'font-size="12" text-anchor="middle"'
 TITLE = 28
@@ -31,42 +31,38 @@ def plans_svg(reports: dict[str, PlanReport]) -> str:
         return plan_svg(next(iter(reports.values())))
     drawn, top, widest = [], 0, 0
     for shelf, report in reports.items():
-        width, height = _extent(report)
-        drawn.append(f'<g transform="translate(0,{top + TITLE})">{plan_svg(report)}</g>')
+        one, width, height = _plan(report)
+        drawn.append(f'<g transform="translate(0,{top + TITLE})">{one}</g>')
         drawn.append(f'<text x="8" y="{top + TITLE - 6}" font-weight="bold">{_short(shelf)}</text>')
         top, widest = top + TITLE + height, max(widest, width)
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {widest} {top}" '
-        f'width="{widest}" height="{top}" role="img" font-family="{FONT}" font-size="13">'
-    )
-    ground = f'<rect width="{widest}" height="{top}" fill="#fff"/>'
-    return "\n".join([head, ground, *drawn, "</svg>\n"])
-
-
-def _extent(report: PlanReport) -> tuple[int, int]:
-    """How wide and how high the picture of a plan is."""
-    width = LEFT + CELL * len(of_sizes(report)) + 120
-    return width, TOP + CELL * len(report.cases) + FOOT
+    return _picture(widest, top, drawn)
 
 
 def plan_svg(report: PlanReport) -> str:
     """Draw a plan."""
+    return _plan(report)[0]
+
+
+def _plan(report: PlanReport) -> tuple[str, int, int]:
+    """The picture of a plan, how wide and how high it is."""
     sizes = [(row.family, row.size) for row in of_sizes(report)]
-    width, height = _extent(report)
-    return "\n".join(
-        [
-            (
-                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-                f'width="{width}" height="{height}" role="img" font-family="{FONT}" font-size="13">'
-            ),
-            f"<title>{len(report.gaps)} of {len(report.cases)} jobs completed</title>",
-            f'<rect width="{width}" height="{height}" fill="#fff"/>',
-            *_heads(report, sizes),
-            *(line for job in range(len(report.cases)) for line in _row(report, job, sizes)),
-            *_legend(height),
-            "</svg>\n",
-        ]
+    width = LEFT + CELL * len(sizes) + 120
+    height = TOP + CELL * len(report.cases) + FOOT
+    title = f"<title>{len(report.gaps)} of {len(report.cases)} jobs completed</title>"
+    shapes = [*_heads(report, sizes)]
+    for job, drawn in enumerate(drawn_by_job(report)):
+        shapes += _row(report, job, drawn, sizes)
+    return _picture(width, height, [*shapes, *_legend(height)], title), width, height
+
+
+def _picture(width: int, height: int, shapes: list[str], *titles: str) -> str:
+    """Shapes on a white ground, as a picture of its own."""
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+        f'width="{width}" height="{height}" role="img" font-family="{FONT}" font-size="13">'
     )
+    ground = f'<rect width="{width}" height="{height}" fill="#fff"/>'
+    return "\n".join([head, *titles, ground, *shapes, "</svg>\n"])
 
 
 def _heads(report: PlanReport, sizes: list[tuple[str, str]]) -> Iterator[str]:
@@ -78,12 +74,12 @@ def _heads(report: PlanReport, sizes: list[tuple[str, str]]) -> Iterator[str]:
         yield f'<line stroke="#ccc" x1="{x - 4}" y1="{TOP}" x2="{x - 4}" y2="{bottom}"/>'
 
 
-def _row(report: PlanReport, job: int, sizes: list[tuple[str, str]]) -> Iterator[str]:
+def _row(report: PlanReport, job: int, drawn: Sizes, sizes: list[tuple[str, str]]) -> Iterator[str]:
     y = TOP + CELL * job
     name = _short(report.plan.batch.jobs[job].name)
     yield f'<text x="8" y="{y + 18}">{name}</text>'
     yield f'<text x="{LEFT + CELL * len(sizes) + 10}" y="{y + 18}">{state(report, job)}</text>'
-    drawn, short = _drawn(report, job), _short_of(report, job)
+    short = short_of(report, job)
     for nth, size in enumerate(sizes):
         x = LEFT + CELL * nth
         if drawn[size]:
@@ -98,24 +94,6 @@ def _crossed(x: int, y: int, count: int) -> Iterator[str]:
     yield f'<line stroke="#999" x1="{x + 2}" y1="{y + 2}" x2="{x + 24}" y2="{y + 24}"/>'
     yield f'<line stroke="#999" x1="{x + 24}" y1="{y + 2}" x2="{x + 2}" y2="{y + 24}"/>'
     yield f'<text {NUMBER} x="{x + 13}" y="{y + 18}">{count}</text>'
-
-
-def _drawn(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
-    found: Counter[tuple[str, str]] = Counter()
-    for draw in report.draws:
-        if draw.job == job:
-            item = report.plan.batch.items[draw.item]
-            found[item.family, item.size] += draw.count
-    return found
-
-
-def _short_of(report: PlanReport, job: int) -> Counter[tuple[str, str]]:
-    found: Counter[tuple[str, str]] = Counter()
-    if job in report.around.lacking:
-        for choice, count in report.around.lacking[job].short:
-            spec = report.plan.batch.jobs[job].task.choices[choice]
-            found[spec.family, spec.size] += count
-    return found
 
 
 def _legend(height: int) -> Iterator[str]:

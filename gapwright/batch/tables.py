@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from inventory.sheet import defused
+from specs.kit_contents import Sizes
 from specs.lengths import show
 
 if TYPE_CHECKING:
@@ -38,15 +39,10 @@ class SizeRow:
 def of_sizes(report: PlanReport) -> list[SizeRow]:
     """Every size that is on hand, drawn or short."""
     batch = report.plan.batch
-    drawn = Counter[tuple[str, str]]()
-    for draw in report.draws:
-        item = batch.items[draw.item]
-        drawn[item.family, item.size] += draw.count
-    short = Counter[tuple[str, str]]()
-    for lacking in report.around.lacking.values():
-        for choice, count in lacking.short:
-            found = batch.jobs[lacking.job].task.choices[choice]
-            short[found.family, found.size] += count
+    drawn, short = Sizes(), Sizes()
+    for job, mine in enumerate(drawn_by_job(report)):
+        drawn += mine
+        short += short_of(report, job)
     rows = (
         SizeRow(
             family, size, sum(batch.items[item].count for item in items),
@@ -58,6 +54,25 @@ def of_sizes(report: PlanReport) -> list[SizeRow]:
         (row for row in rows if row.on_hand or row.drawn or row.short),
         key=lambda row: (row.family, _order_of(report, row)),
     )
+
+
+def drawn_by_job(report: PlanReport) -> list[Sizes]:
+    """What every job draws from the shelf."""
+    found = [Sizes() for _ in report.cases]
+    for draw in report.draws:
+        item = report.plan.batch.items[draw.item]
+        found[draw.job][item.family, item.size] += draw.count
+    return found
+
+
+def short_of(report: PlanReport, job: int) -> Sizes:
+    """What a job that is left would have to buy, so far as that was looked into."""
+    found = Sizes()
+    if job in report.around.lacking:
+        for choice, count in report.around.lacking[job].short:
+            spec = report.plan.batch.jobs[job].task.choices[choice]
+            found[spec.family, spec.size] += count
+    return found
 
 
 def _order_of(report: PlanReport, row: SizeRow) -> int:

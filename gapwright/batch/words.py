@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.batch.planning import SOON, URGENT
-from gapwright.batch.tables import of_sizes
+from gapwright.batch.tables import of_sizes, short_of
 from gapwright.fit.gap_words import gap_name, gap_text
 from gapwright.fit.words import CAUTION
 from gapwright.money import exact_money
@@ -167,13 +167,10 @@ def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]
 
 
 def _want(report: PlanReport, lacking: Lacking) -> str:
-    task = report.plan.batch.jobs[lacking.job].task
     if not lacking.short:
         return "no parts of the unit's sizes would complete it"
-    parts = [
-        f"{count} x {task.choices[choice].family} {task.choices[choice].size}"
-        for choice, count in lacking.short
-    ]
+    short = short_of(report, lacking.job).items()
+    parts = [f"{count} x {family} {size}" for (family, size), count in short]
     return f"for want of {', '.join(parts)}"
 
 
