@@ -44,14 +44,19 @@ class Stairs:
         self.of: dict[int, list[Stair]] = {}
 
     def worst(self, nth: int) -> Expression:
-        """The worst of every job whose components are listed, on the n-th such level, added up."""
-        heights = {id(group): self._open(group, nth) for group in self.model.groups}
+        """The worst of every job whose components are all listed, on the n-th such level, added up.
+
+        A job with one that is counted stands apart: its groups are its own, and have no stairs.
+        """
+        listed = dict(self.model.listed())
+        mine = [group for group in self.model.groups if listed.keys() >= {*group.members}]
+        heights = {id(group): self._open(group, nth) for group in mine}
         total: Expression = {}
         at: dict[int, dict[int, int]] = {}
-        for job, groups in self.model.listed():
+        for job, groups in listed.items():
             expression, at[job] = self._climbed(job, groups, nth, heights)
             gather(total, expression)
-        for group in self.model.groups:
+        for group in mine:
             self._asked(group, heights[id(group)], at)
         return total
 

@@ -12,7 +12,7 @@ import pytest
 
 from benchmarks.floors import floor
 from benchmarks.jobs import Shape, posed
-from solver.batch import Batch, BatchJob, batch_of, groups, judge, plan
+from solver.batch import Batch, BatchJob, batch_of, columns, groups, judge, plan
 from solver.batch.groups import Group
 from solver.batch.model import BatchModel, listing_of
 from solver.highs import Highs
@@ -126,10 +126,25 @@ def test_a_family_of_forty_measured_lots_is_counted_and_proved() -> None:
     values(batch)
 
 
+@pytest.mark.parametrize("seed", range(7))
+def test_jobs_with_one_component_counted_have_the_values_they_have_when_all_are_listed(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    batch = alike(3 + seed % 2, 2, seed)
+    listed = listing_of(batch).parts
+    numbers = sorted({len(found or ()) for parts in listed for _, found in parts})
+    best = values(batch)
+    for most in numbers[-3:-1]:
+        monkeypatch.setattr(columns, "MOST_COLUMNS", most)
+        ways = [[found is None for _, found in parts] for parts in listing_of(batch).parts]
+        assert any(any(way) and not all(way) for way in ways)
+        assert values(batch) == best
+
+
 def group(members: list[int], grades: list[tuple[int, ...]]) -> Group:
     component: Component = None  # type: ignore[assignment]
-    columns: list[Column] = [None] * len(grades)  # type: ignore[list-item]
-    made = Group(component, columns, [], grades, frozenset(), members)
+    ways: list[Column] = [None] * len(grades)  # type: ignore[list-item]
+    made = Group(component, ways, [], grades, frozenset(), members)
     made.variables = [*range(10, 10 + len(grades))]
     return made
 
