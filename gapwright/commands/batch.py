@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypedDict, Unpack
+from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, SHELF, spreading, stop_after
+from gapwright.commands.options import FILE, LENGTHS, SHELF, Spread, spreading, stop_after
 from gapwright.commands.shelf import WHO, said_by
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 
-class Planned(TypedDict):
+class Planned(Spread):
     """What is asked of a plan besides its jobs."""
 
     pin: tuple[str, ...]
@@ -30,8 +30,6 @@ class Planned(TypedDict):
     as_json: bool
     lengths: Unit | None
     seconds: float
-    workers: int | None
-    cluster: str | None
 
 
 @click.command()
