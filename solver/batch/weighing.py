@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from solver.batch.columns import Column
     from solver.batch.components import Component
     from solver.batch.problem import Batch, Pool
+    from solver.level import Level
 
 
 class Weighing:
@@ -27,7 +28,8 @@ class Weighing:
         self, job: int, component: Component, columns: list[Column]
     ) -> tuple[list[tuple[int, ...]], list[int]]:
         """The values of every column of a component, and the indices of those to keep."""
-        values = [self.values(job, component, column) for column in columns]
+        on = (self._on(level, job, component, columns) for level in self.batch.levels)
+        values = list(zip(*on, strict=True))
         return values, self._kept(job, columns, values)
 
     def key(self, job: int, component: Component, columns: list[Column]) -> Hashable:
@@ -41,19 +43,14 @@ class Weighing:
         )
         return id(columns), self.batch.pools[job], earlier
 
-    def values(self, job: int, component: Component, column: Column) -> tuple[int, ...]:
-        """A column's values on the levels of the batch, those on totals apart."""
-        mine = {level: nth for nth, level in enumerate(component.task.levels)}
-        found = []
-        for level in self.batch.levels:
-            nth = mine.get(level)
-            if level.measure == "kept":
-                found.append(differing(self.batch, job, component, column.build))
-            elif nth is None or level.measure == "scarce":
-                found.append(0)
-            else:
-                found.append(column.values[nth] * self.batch.scale(job, level))
-        return tuple(found)
+    def _on(self, level: Level, job: int, component: Component, columns: list[Column]) -> list[int]:
+        """What every column adds to a level of the batch; to those on totals nothing."""
+        if level.measure == "kept":
+            return [differing(self.batch, job, component, column.build) for column in columns]
+        if level not in component.task.levels or level.measure == "scarce":
+            return [0] * len(columns)
+        nth, scale = component.task.levels.index(level), self.batch.scale(job, level)
+        return [column.values[nth] * scale for column in columns]
 
     def _kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
         takes = self._takes(job, columns)
