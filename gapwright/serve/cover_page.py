@@ -19,7 +19,6 @@ from gapwright.cover.words import (
 from gapwright.drawn.svg import Svg
 from gapwright.serve.form import UNITS, with_unit
 from gapwright.serve.opened import unit_case
-from gapwright.serve.plan_asked_page import shelves
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
@@ -82,7 +81,7 @@ def covered(visit: Visit) -> Reply:
 def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     visit = _in_unit(visit)
     shop = visit.shop
-    units = [(held.name, held.sections["unit"]) for held in shop.files() if "unit" in held.sections]
+    units = shop.units()
     if units and not visit.one("unit"):
         visit = replace(visit, fields=(*visit.fields, ("unit", units[0][0])))
     gaps, length = _known(visit)
@@ -90,7 +89,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     page = screen(
         "cover.html",
         visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
-        past=past_drums(visit),
+        past=shop.past_drums(),
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
         lengths=_units(visit, "/cover", length),
     )  # fmt: skip
@@ -100,12 +99,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
 def _kits(visit: Visit) -> list[str]:
     """The kits to choose from, and the shelves where none was named at the start."""
     kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
-    return [] if visit.shop.shelf else [*kits, *shelves(visit)]
-
-
-def past_drums(visit: Visit) -> list[str]:
-    """The tables of the folder that may hold past drums."""
-    return [name for name in visit.shop.names() if name.lower().endswith(".csv")]
+    return [] if visit.shop.shelf else [*kits, *visit.shop.shelves()]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:

@@ -53,7 +53,7 @@ def opened(visit: Visit) -> Opened:
 def unit_case(visit: Visit, source: Source) -> Case:
     """The case of a job's unit alone; raises InputError where there is none to be read."""
     if not source.data.get("unit"):
-        known = [held.name for held in visit.shop.files() if "unit" in held.sections]
+        known = [name for name, _ in visit.shop.units()]
         raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
     alone = {key: value for key, value in source.data.items() if key in ("unit", "length")}
     return visit.shop.case(replace(source, data=alone), needs=("unit",))

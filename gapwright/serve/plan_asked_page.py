@@ -55,8 +55,8 @@ def asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     others = [str(visit.shop.told(one)) for one in problems if one.field[2:] not in TYPED]
     page = screen(
         "plan_asked.html",
-        visit=visit, offered=[*_offered(visit)], stands=STANDS, shelves=shelves(visit), wrong=at,
-        others=others,
+        visit=visit, offered=[*_offered(visit)], stands=STANDS, shelves=visit.shop.shelves(),
+        wrong=at, others=others,
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
 
@@ -85,14 +85,6 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
             yield f"{words} {job[key]}"
     if built:
         yield "measured after assembly"
-
-
-def shelves(visit: Visit) -> list[str]:
-    """The shelves to choose from; none where one was named at the start."""
-    if visit.shop.shelf:
-        return []
-    files = [held.name for held in visit.shop.files() if "shelf" in held.sections]
-    return [*files, *visit.shop.ledgers()]
 
 
 def begin(visit: Visit) -> Reply:

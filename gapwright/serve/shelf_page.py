@@ -106,14 +106,13 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
     sizes: dict[str, list[object]] = {}
     for row in rows.rows:
         sizes.setdefault(row.family, []).append(row)
-    units = [one for one in visit.shop.files() if "unit" in one.sections]
     page = screen(
         "shelf.html",
         visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
         others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
         who=visit.one("who") or os.environ.get("GAPWRIGHT_WHO", ""), told=_told(visit, rows),
-        units=[(one.name, one.sections["unit"]) for one in units],
+        units=visit.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
     )  # fmt: skip

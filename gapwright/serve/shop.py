@@ -81,6 +81,23 @@ class Shop:
         found = (path for path in _files(self.folder, DEEPEST) if _within(path, home))
         return sorted(path.relative_to(self.folder).as_posix() for path in found)
 
+    def units(self) -> list[tuple[str, str]]:
+        """Every file that holds a unit, with the name the unit gives itself."""
+        return [
+            (held.name, held.sections["unit"]) for held in self.files() if "unit" in held.sections
+        ]
+
+    def shelves(self) -> list[str]:
+        """The shelves to choose from, files and ledgers; none where one was named at the start."""
+        if self.shelf:
+            return []
+        files = [held.name for held in self.files() if "shelf" in held.sections]
+        return [*files, *self.ledgers()]
+
+    def past_drums(self) -> list[str]:
+        """The tables of the folder that may hold past drums."""
+        return [name for name in self.names() if name.lower().endswith(".csv")]
+
     def ledgers(self) -> list[str]:
         """The shelves of the folder that are ledgers."""
         return [name for name in self.names() if is_ledger(self.folder / name)]
