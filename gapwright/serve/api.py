@@ -14,7 +14,7 @@ from gapwright.desk import fit_case
 from gapwright.exact import length
 from gapwright.fit.as_json import shape
 from gapwright.serve.asked import form_of
-from gapwright.serve.form import UNITS, source_of
+from gapwright.serve.form import UNITS, lengths_in, source_of
 from gapwright.serve.opened import unit_case
 from gapwright.serve.visit import JSON, Reply, Visit
 from specs.errors import InputError, Problem
@@ -116,10 +116,10 @@ def _sent(visit: Visit) -> Source:
 
 def _lengths(visit: Visit) -> Unit | None:
     """The unit to print lengths in, where one is asked for."""
-    wanted = visit.one("lengths")
-    if wanted and wanted not in UNITS:
+    wanted, unit = visit.one("lengths"), lengths_in(visit)
+    if wanted and not unit:
         raise InputError(Problem(near(wanted, UNITS, "write one of"), field="lengths"))
-    return wanted or None
+    return unit
 
 
 def _read(job: Job, unit: Unit) -> Iterator[dict[str, Any]]:

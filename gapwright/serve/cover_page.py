@@ -17,8 +17,8 @@ from gapwright.cover.words import (
     standing,
 )
 from gapwright.drawn.svg import Svg
-from gapwright.serve.form import UNITS, with_unit
-from gapwright.serve.opened import unit_case
+from gapwright.serve.form import UNITS, lengths_in
+from gapwright.serve.opened import in_unit, unit_case, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
@@ -29,7 +29,7 @@ from specs.lengths import LengthError, parse_length
 from specs.yaml_door import Source
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from gapwright.cover.covering import Covered
     from gapwright.sheet.page import Said
@@ -61,7 +61,7 @@ def cover(visit: Visit) -> Reply:
 
 def covered(visit: Visit) -> Reply:
     """Show what the kit serves; where something cannot be taken, the form and what is wrong."""
-    visit = _in_unit(visit)
+    visit = in_unit(visit, TYPED)
     try:
         case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
         unit = _length(visit, case)
@@ -73,13 +73,13 @@ def covered(visit: Visit) -> Reply:
         visit=visit, unit=case.unit.name,
         shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
         picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
-        columns=BUILDS, again=visit.link("/cover"), lengths=_units(visit, "/covered", unit),
+        columns=BUILDS, again=visit.link("/cover"), lengths=units_at(visit, "/covered", unit),
     )  # fmt: skip
     return Reply(page)
 
 
 def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    visit = _in_unit(visit)
+    visit = in_unit(visit, TYPED)
     shop = visit.shop
     units = shop.units()
     if units and not visit.one("unit"):
@@ -91,7 +91,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
         visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
         past=shop.past_drums(),
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
-        lengths=_units(visit, "/cover", length),
+        lengths=units_at(visit, "/cover", length),
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
 
@@ -150,24 +150,6 @@ def _history(visit: Visit, unit: LengthUnit) -> History | None:
 
 
 def _length(visit: Visit, case: Case) -> LengthUnit:
-    wanted = visit.one("length")
-    return wanted if wanted in UNITS else case.length
-
-
-def _in_unit(visit: Visit) -> Visit:
-    """Change over to another unit, and say of what was typed which it was typed in."""
-    wanted, typed = visit.one("lengths"), visit.one("length")
-    if wanted not in UNITS:
-        return visit
-    fields = (
-        (name, with_unit(value, typed) if name in TYPED and typed in UNITS else value)
-        for name, value in visit.fields
-        if name not in ("length", "lengths")
-    )
-    return replace(visit, fields=(*fields, ("length", wanted)))
-
-
-def _units(visit: Visit, path: str, unit: LengthUnit) -> Iterator[tuple[str, str, bool]]:
-    """One touch for each unit of length."""
-    for one in UNITS:
-        yield one, visit.link(path, length=unit, lengths=one), one == unit
+    """What a bare number is in, and what the answer is told in."""
+    typed = visit.one("length")
+    return lengths_in(visit) or (typed if typed in UNITS else case.length)

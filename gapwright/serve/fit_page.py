@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from gapwright.desk import fit_case
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
 from gapwright.fit.words import behind_words, headline
-from gapwright.serve.form import UNITS, source_of
+from gapwright.serve.form import lengths_in, source_of
 from gapwright.serve.job_page import held_for, keeps_own, sent_along
 from gapwright.serve.measure_page import measured
 from gapwright.serve.opened import in_unit, units_at
@@ -79,8 +79,7 @@ def best_of(visit: Visit) -> int:
 
 def lengths_of(visit: Visit, report: Report) -> Unit:
     """The unit to show lengths in."""
-    wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else report.case.length
+    return lengths_in(visit) or report.case.length
 
 
 def today() -> date:

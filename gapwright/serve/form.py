@@ -65,6 +65,12 @@ def source_of(visit: Visit) -> Source:
     return Source(str(file), data, {(): 0})
 
 
+def lengths_in(visit: Visit) -> Unit | None:
+    """The unit a visit asks to see lengths in; None where it names none."""
+    wanted = visit.one("lengths")
+    return wanted if wanted in UNITS else None
+
+
 def _new(visit: Visit) -> dict[str, Any]:
     """A job that is in no file: its bare numbers are in the unit they are typed in."""
     return {"length": visit.one("length")} if visit.one("length") else {}

@@ -20,7 +20,7 @@ from gapwright.batch.words import (
     worth_words,
 )
 from gapwright.drawn.svg import Svg
-from gapwright.serve.form import UNITS
+from gapwright.serve.form import UNITS, lengths_in
 from gapwright.serve.plan_asked_page import FIELDS, asked
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
@@ -148,8 +148,7 @@ def _asked(visit: Visit) -> list[tuple[str, str]]:
 
 
 def _unit(visit: Visit, reports: dict[str, PlanReport]) -> Unit:
-    wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else next(iter(reports.values())).cases[0].length
+    return lengths_in(visit) or next(iter(reports.values())).cases[0].length
 
 
 def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Planned:
