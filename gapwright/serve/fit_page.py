@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -16,6 +15,7 @@ from gapwright.serve.measure_page import measured
 from gapwright.serve.opened import in_unit, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
+from gapwright.serve.who import usual_who
 from gapwright.sheet.page import sheet_of
 from gapwright.sheet.stack_drawing import draw_stack
 from solver.answer import Fit
@@ -66,7 +66,7 @@ def fit(visit: Visit) -> Reply:
         visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
         fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
         ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
-        who=os.environ.get("GAPWRIGHT_WHO", ""), ours=keeps_own(visit),
+        who=usual_who(), ours=keeps_own(visit),
         lengths=units_at(visit, "/fit", unit),
     )  # fmt: skip
     return Reply(page)

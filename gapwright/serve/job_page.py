@@ -13,6 +13,7 @@ from gapwright.paper import write
 from gapwright.serve.form import path_of, source_of
 from gapwright.serve.kept_files import marked
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import who_of
 from gapwright.shelf.desk import Said, settled, there_is
 from specs.errors import InputError, Problem
 from specs.yaml_door import written
@@ -55,7 +56,7 @@ def keep(visit: Visit) -> Reply:
 def reserve(visit: Visit) -> Reply:
     """Reserve what the answer takes, or no longer what the job holds."""
     case = visit.shop.case(source_of(visit))
-    said = Said(_who(visit), "bench page")
+    said = Said(who_of(visit), "bench page")
     if visit.one("move") == "release":
         settled(case.ledger, "release", case.job.name, said)
     else:
@@ -123,13 +124,6 @@ def _claim(file: Path, case: Case) -> None:
         raise InputError(Problem(f'"{case.job.name}": {sentence}', field="job.name")) from None
     except OSError as error:
         raise InputError(Problem(f"cannot be written: {error.strerror}", file.name)) from None
-
-
-def _who(visit: Visit) -> str:
-    who = visit.one("who")
-    if not who:
-        raise InputError(Problem("say who you are, for the shelf's history", field="who"))
-    return who
 
 
 def sent_along(visit: Visit) -> list[tuple[str, str]]:

@@ -13,6 +13,7 @@ from gapwright.crew import crew_of
 from gapwright.serve.check_page import AS_BUILT
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import who_of
 from gapwright.shelf.desk import Said
 from specs.errors import InputError, Problem
 
@@ -96,18 +97,14 @@ def begin(visit: Visit) -> Reply:
     except InputError as error:
         return asked(visit, error.problems)
     name = visit.shop.errands.begin(visit.key, work)
-    kept = [(field, value) for field, value in visit.fields if field in FIELDS or _is_stand(field)]
-    return see(link(f"/plan/{name}", *((field, value) for field, value in kept if value)))
+    return see(link(f"/plan/{name}", *asked_along(visit)))
 
 
 def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """What is to be done in its turn."""
     if visit.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
-    who = visit.one("who")
-    if not who:
-        raise InputError(Problem("say who you are, for the shelf's history", field="who"))
-    return partial(_planned, cases, wish, Said(who, "a plan of the bench page"))
+    return partial(_planned, cases, wish, Said(who_of(visit), "a plan of the bench page"))
 
 
 def _planned(cases: tuple[Case, ...], wish: Wish, said: Said | None, limits: Limits) -> Plans:
@@ -138,5 +135,9 @@ def stands_at(file: str) -> str:
     return f"stands/{file}"
 
 
-def _is_stand(field: str) -> bool:
-    return field.startswith("stands/")
+def asked_along(visit: Visit) -> list[tuple[str, str]]:
+    """What was asked of a plan, as its address has it."""
+    return [
+        (field, value) for field, value in visit.fields
+        if value and (field in FIELDS or field.startswith(stands_at("")))
+    ]  # fmt: skip

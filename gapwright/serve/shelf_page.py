@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
@@ -19,6 +18,7 @@ from gapwright.serve.form import UNITS, lengths_in
 from gapwright.serve.kept_files import make
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import NOBODY, usual_who
 from gapwright.shelf.desk import Move, Said, moved, posted_under
 from gapwright.shelf.typed import Typed, part_asked
 from gapwright.shelf.words import tell_posted
@@ -109,7 +109,7 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
         visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
         others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
-        who=visit.one("who") or os.environ.get("GAPWRIGHT_WHO", ""), told=_told(visit, rows),
+        who=visit.one("who") or usual_who(), told=_told(visit, rows),
         units=visit.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
@@ -134,9 +134,7 @@ def _done(visit: Visit, request: str) -> Reply:
 
 
 def _nobody(visit: Visit, rows: Rows) -> list[Problem]:
-    if rows.ledger and not visit.one("who"):
-        return [Problem("say who you are, for the shelf's history", field="who")]
-    return []
+    return [NOBODY] if rows.ledger and not visit.one("who") else []
 
 
 def _typed(visit: Visit) -> Typed:
