@@ -14,7 +14,8 @@ from gapwright.serve.form import (
     spelled,
     with_unit,
 )
-from gapwright.serve.job_page import mark_of, sent_along
+from gapwright.serve.job_page import sent_along
+from gapwright.serve.kept_files import mark_of
 from specs.errors import InputError, Problem
 from specs.findings import near
 
