@@ -66,12 +66,11 @@ def _offered(visit: Visit) -> Iterator[Offered]:
     chosen = visit.all("job")
     for held in visit.shop.files():
         if "job" in held.sections:
-            job = visit.shop.source(held.name).data["job"]
-            gaps = job.get("gaps")
+            gaps = held.job.get("gaps")
             works = gaps.values() if isinstance(gaps, dict) else ()
             built = any(isinstance(work, dict) and AS_BUILT in work for work in works)
             yield Offered(
-                held.name, held.sections["job"], ", ".join(_facts(job, built=built)),
+                held.name, held.sections["job"], ", ".join(_facts(held.job, built=built)),
                 held.name in chosen if chosen else not built,
                 visit.one(stands_at(held.name)), stands_at(held.name),
             )  # fmt: skip

@@ -23,6 +23,7 @@ from gapwright.drawn.svg import Svg
 from gapwright.serve.form import UNITS, lengths_in
 from gapwright.serve.plan_asked_page import asked, asked_along
 from gapwright.serve.screen import screen
+from gapwright.serve.shop import ENDINGS
 from gapwright.serve.visit import Reply, Visit, link, see
 from gapwright.serve.who import usual_who
 from gapwright.sheet.page import said
@@ -151,5 +152,5 @@ def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Pl
 def _readings(visit: Visit, report: PlanReport, job: int) -> str:
     """The page of a job's readings; none for a row of a table."""
     file = os.path.relpath(report.cases[job].origins["job"].source.file, visit.shop.folder)
-    held = any(one.name == file for one in visit.shop.files())
+    held = file.endswith(ENDINGS) and (visit.shop.folder / file).is_file()
     return link("/measure", ("from", file)) if held else ""
