@@ -79,9 +79,8 @@ def is_ours(shop: Shop, name: str) -> bool:
 
 def _view(visit: Visit) -> list[tuple[str, str]]:
     """How the answer is looked at, which is not kept with the job."""
-    return [(name, visit.one(name)) for name in ("lengths",) if visit.one(name)] + [
-        ("gap", name) for name in visit.all("gap")
-    ]
+    shown = ("lengths", "gap")
+    return [(name, value) for name, value in visit.fields if name in shown and value]
 
 
 def _file_name(case: Case) -> str:

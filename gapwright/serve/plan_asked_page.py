@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.batch.asked import wish_of
 from gapwright.batch.shelves import plan_shelves
 from gapwright.crew import crew_of
-from gapwright.serve.check_page import AS_BUILT
+from gapwright.serve.form import AS_BUILT
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
 from gapwright.serve.who import who_of
