@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.tell.candidates import feature_names, matches
 from specs.lengths import show
-from specs.sources import PART_IN, PART_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -95,8 +94,7 @@ def _gauges(teller: Teller, told: Told) -> Iterator[Look]:
 
 def _usual(teller: Teller) -> str:
     """What a part is measured with where the unit file has nothing as good."""
-    unit = teller.case.length
-    return f"a micrometer good to {show(PART_MM if unit == 'mm' else PART_IN, unit)}"
+    return f"a micrometer good to {show(teller.usual, teller.case.length)}"
 
 
 @dataclass(frozen=True, slots=True)

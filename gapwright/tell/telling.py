@@ -113,13 +113,17 @@ class Teller:
     _spreads: dict[tuple[Length, str, int], Spread] = field(default_factory=dict)
     _told: dict[tuple[object, ...], Told] = field(default_factory=dict)
 
+    @property
+    def usual(self) -> Length:
+        """What tells a thickness where the unit file does not say."""
+        return PART_MM if self.case.length == "mm" else PART_IN
+
     def tell(self, part: Measured) -> Told:
         """Tell one part."""
         key = (part.thickness, len(part.at), part.gauge, part.seen, part.used)
         if key not in self._told:
             self._told[key] = self._tell(part)
-        told = self._told[key]
-        told = Told(part, told.verdict, told.shares, told.nearest, told.off)
+        told = replace(self._told[key], part=part)
         return replace(told, grounds=self._grounds(told)) if part.used else told
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
@@ -174,8 +178,7 @@ class Teller:
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
             return ()
-        usual = PART_MM if self.case.length == "mm" else PART_IN
-        tells = gauge_named(self.case, part.gauge).telling(usual)
+        tells = gauge_named(self.case, part.gauge).telling(self.usual)
         used = Used(min(part.at), tells, part.flat, part.cone, part.found)
         return tuple(grounds_of(family, used, self.case.length))
 
