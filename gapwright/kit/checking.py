@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from gapwright.cover.covering import Asked, Covered, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
+from gapwright.money import WHOLE
 from gapwright.stock.history_case import drums_in
 from gapwright.stock.history_case import gaps_of as gaps_in
 from solver.drums import served
@@ -166,13 +167,13 @@ def check_case(
 ) -> KitCheck:
     """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
     clock = Clock(limits or Limits())
-    mine, contents = gaps_of(case), held(case, options)
+    bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
     open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
     covers: list[Covered] = []
     not_covered: list[tuple[str, str]] = []
     for name in open_:
         try:
-            covers += cover_case(_without_job(case), Asked(name, alone=True), None, clock.rest())
+            covers += cover_case(bare, Asked(name, alone=True), None, clock.rest())
         except InputError as error:
             not_covered.append((name, error.problems[0].sentence))
     price, unpriced = _priced(case, contents)
@@ -181,7 +182,7 @@ def check_case(
         case, options, contents, price, unpriced, tuple(covers), tuple(not_covered),
         tuple(name for name in mine if name not in open_),
         tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options, contents)),
-        _past(_without_job(case), history, contents) if history else None,
+        _past(bare, history, contents) if history else None,
         left_over(case, options, clock.rest()) if has_job else None,
     )  # fmt: skip
 
@@ -211,7 +212,7 @@ def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
         if spec is None or spec.price is None:
             unpriced.append(family)
         else:
-            total += count * int(spec.price * 10_000)
+            total += count * int(spec.price * WHOLE)
             priced = True
     return total if priced else None, tuple(dict.fromkeys(unpriced))
 
