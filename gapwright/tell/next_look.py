@@ -44,6 +44,13 @@ def next_looks(teller: Teller, told: Told) -> tuple[Look, ...]:
     """What would tell a part better than it is told, the best first; looking goes before gauges."""
     if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
+    reading = told.part.reading
+    if reading not in teller.looks:
+        teller.looks[reading] = _worth_it(teller, told)
+    return teller.looks[reading]
+
+
+def _worth_it(teller: Teller, told: Told) -> tuple[Look, ...]:
     looks = [*_features(teller, told), *_gauges(teller, told)]
     worth = [look for look in looks if look.right > told.shares[0].share + LITTLE]
     return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
