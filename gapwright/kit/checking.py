@@ -20,7 +20,7 @@ from solver.engine import Clock, Limits
 from specs.errors import InputError, Problem
 from specs.files import case_of, read_kit
 from specs.history import read_history
-from specs.kit_contents import also_held, as_shelf, check_options, gaps_of, held, replaced_in
+from specs.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
 from specs.needs import needs
 from specs.readings import settled
 from specs.yaml_door import read
@@ -181,7 +181,7 @@ def check_case(
     return KitCheck(
         case, options, contents, price, unpriced, tuple(covers), tuple(not_covered),
         tuple(name for name in mine if name not in open_),
-        tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options, contents)),
+        tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options)),
         _past(bare, history, contents) if history else None,
         left_over(case, options, clock.rest()) if has_job else None,
     )  # fmt: skip
@@ -220,15 +220,20 @@ def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
 def _lacks(case: Case, gaps: tuple[str, ...], contents: Sizes) -> Iterator[Lack]:
     """Chosen families with too few parts or none; fixed ones where the kit holds some, too few."""
     for family, need in needs(case, gaps).items():
-        count = sum(number for (name, _), number in contents.items() if name == family)
+        count = _number_of(family, contents)
         chosen = case.unit.families[family].fixed is None
         if (chosen and not count) or (count < need.least and (chosen or count)):
             yield Lack(family, count, need)
 
 
-def _left_out(case: Case, options: tuple[str, ...], contents: Sizes) -> Iterator[LeftOut]:
-    also = also_held(case, options)
+def _number_of(name: str, parts: Sizes) -> int:
+    """How many there are of a family, or of a part of none."""
+    return sum(number for (family, _), number in parts.items() if family == name)
+
+
+def _left_out(case: Case, options: tuple[str, ...]) -> Iterator[LeftOut]:
+    everything = all_held(case, options)
     for name, (part, said_by) in replaced_in(case).items():
-        here = also[name] + sum(n for (family, _), n in contents.items() if family == name)
+        here = _number_of(name, everything)
         if here < part.count:
             yield LeftOut(name, here, part.count, part.because, said_by)
