@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import inventory
 from specs.errors import InputError, Problem
-from specs.files import case_of
+from specs.files import Seen, case_of
 from specs.history import History
 from specs.moving import move_space
 from specs.yaml_door import read
@@ -29,8 +29,9 @@ def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
     where a file cannot be read, or nothing is left.
     """
     needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
+    seen = Seen()
     files = sorted(folder.glob("*.yaml"))
-    cases = [case_of(read(path), unit, shelf, needs=needs) for path in files]
+    cases = [case_of(read(path), unit, shelf, seen, needs=needs) for path in files]
     issued = _issued(cases, shelf)
     done = [case for case in cases if case.job.name in issued]
     spaces = [{name: move_space(case, name).stands for name in case.unit.gaps} for case in done]
