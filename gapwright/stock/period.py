@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gapwright.stock.interval import Interval
+    from gapwright.check.confidence import Between
     from solver.kit import Offer
     from solver.period.arriving import Record, Shelf
     from solver.period.choosing import Chosen
@@ -64,10 +64,10 @@ class ShelfReport:
     offers: dict[int, Offer]
     chosen: Chosen | None = None
     """What the scenarios made choose, before it was raised; None where nothing was found."""
-    in_view: Interval | None = None
-    """Jobs of the scenarios built with all in view: a bound, and no promise."""
+    in_view: float | None = None
+    """Share of the jobs of the scenarios built with all in view: a bound, and no promise."""
     shelf: Shelf | None = None
-    promise: Interval | None = None
+    promise: Between | None = None
     """Jobs built on the day they came, or weeks without waiting, on fresh weeks."""
     records: tuple[Record, ...] = ()
     raised: int = 0

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from gapwright.stock.interval import Interval
+    from gapwright.check.confidence import Between
     from gapwright.stock.shelf_options import AskedShelf
     from solver.engine import Limits
 
@@ -121,8 +121,8 @@ def _promised(report: ShelfReport) -> Iterator[str]:
         yield f"  SHORT of the {_percent(float(period.share))} asked for; give it more: --time 600"
     if report.raised:
         yield f"  raised {report.raised} times, for the first choice fell short in the simulation"
-    if report.in_view:
-        view = f"{_percent(report.in_view.figure)} of jobs in the {period.scenarios} scenarios"
+    if report.in_view is not None:
+        view = f"{_percent(report.in_view)} of jobs in the {period.scenarios} scenarios"
         yield f"  the first choice, with all jobs in view, built {view}: a bound, no promise"
     if report.gap:
         far = f"no more than {_percent(report.gap.gap)} above the least cost there is"
@@ -174,7 +174,7 @@ def _percent(share: float) -> str:
     return f"{100 * share:.1f} %"
 
 
-def _within(one: Interval) -> str:
+def _within(one: Between) -> str:
     return f"{_percent(one.low)} to {_percent(one.high)} with 95 % confidence"
 
 
@@ -201,7 +201,7 @@ def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
         "cost": exact_money(report.cost) if found else None,
         "promise": _interval(report.promise),
         "weeks": sum(record.weeks for record in report.records),
-        "in view": round(report.in_view.figure, 6) if report.in_view else None,
+        "in view": None if report.in_view is None else round(report.in_view, 6),
         "raised": report.raised,
         "gap": round(report.gap.gap, 6) if report.gap else None,
         "a week": _weekly(report) if found and period.wait_cost is not None else None,
@@ -209,7 +209,7 @@ def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
     }
 
 
-def _interval(one: Interval | None) -> dict[str, float] | None:
+def _interval(one: Between | None) -> dict[str, float] | None:
     if one is None:
         return None
     return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

@@ -10,10 +10,11 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil
+from statistics import fmean
 from typing import TYPE_CHECKING
 
 from gapwright.stock.history_case import gaps_of, offers_of, posed, too_many
-from gapwright.stock.interval import mean, one_sided, ratio
+from gapwright.stock.interval import one_sided, ratio
 from gapwright.stock.period import Gap, Period, ShelfReport
 from solver.engine import Clock, Limits
 from solver.fills import TooManyError
@@ -94,8 +95,7 @@ class _Settling:
                 break
             report = self._simulated(replace(report, raised=report.raised + 1), topped)
         report = self._reordered(report)
-        in_view = ratio([(first.served, self.jobs), (first.served, self.jobs)])
-        return replace(report, in_view=in_view, gap=self._gap(report, first))
+        return replace(report, in_view=first.served / self.jobs, gap=self._gap(report, first))
 
     def _first_share(self) -> Fraction:
         """What to ask of the jobs of a cycle, which begins with a full shelf.
@@ -232,7 +232,7 @@ def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int)
         gap = max(0.0, 1 - least / report.cost) if report.cost else 0.0
         return Gap(least, gap, len(found))
     above = [(one.cost - one.at_least) / number for one in found]
-    cost = mean([one.cost / number for one in found]).figure
+    cost = fmean(one.cost / number for one in found)
     most = max(0.0, one_sided(above, upper=True))
     return Gap(cost - most, most / cost if cost else 0.0, len(found))
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.interval import counted, ratio, student
+from gapwright.check.confidence import student
+from gapwright.stock.interval import counted, ratio
 from gapwright.stock.jobs_done import history_of_jobs
 from specs.lengths import Length
 from tests.faults.commands import ran
@@ -166,8 +167,8 @@ def test_the_quantiles_are_students() -> None:
     from scipy.stats import t
 
     for freedom in (9, 19, 39, 400):
-        assert student(0.95, freedom) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
-        assert student(0.9, freedom) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
+        assert student(freedom, 0.95) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
+        assert student(freedom, 0.9) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
 
 
 def test_a_share_that_is_counted_has_wilsons_interval() -> None:
