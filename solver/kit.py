@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from solver.drums import servable, served
+from solver.drums import most_of, servable, served
 from solver.engine import CONSTANT, Clock, Limits, Program, add, scale, value_of
 from solver.joint import joined
 from specs.errors import JudgeError
@@ -220,19 +220,12 @@ class _Choosing:
             self.program.row(dict.fromkeys(variables, 1), None, 1)
 
 
-def _most(drums: Iterable[Drum]) -> dict[int, int]:
+def _most(drums: Iterable[Drum]) -> Counter[int]:
     """No kit needs more of a choice than this."""
     most: Counter[int] = Counter()
     for drum in drums:
-        total: Counter[int] = Counter()
-        for ways in drum:
-            here: Counter[int] = Counter()
-            for draw in ways:
-                here |= Counter(dict(draw.parts))
-            total += here
-        total.update(choice for _, choice in {one for w in drum for d in w for one in d.shares})
-        most |= total
-    return dict(most)
+        most |= most_of(drum)
+    return most
 
 
 def frontier(

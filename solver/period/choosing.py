@@ -8,11 +8,13 @@ none of the bounds is above what building the jobs for real comes to (building.p
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
 
+from solver.drums import most_of
 from solver.engine import add
 from solver.period.building import built
 from solver.period.levels import Levels
@@ -266,28 +268,13 @@ class _Choosing:
             self.best = Chosen({c: n for c, n in levels.items() if n}, cost, 0, served)
 
 
-def _most(scenarios: Sequence[Scenario], drums: Sequence[Drum]) -> dict[int, int]:
+def _most(scenarios: Sequence[Scenario], drums: Sequence[Drum]) -> Counter[int]:
     """No shelf needs more of a choice than this: what the jobs of one scenario could draw of it."""
-    most: dict[int, int] = {}
-    each = [_most_of(drum) for drum in drums]
+    most: Counter[int] = Counter()
+    each = [most_of(drum) if all(drum) else Counter[int]() for drum in drums]
     for scenario in scenarios:
-        total: dict[int, int] = {}
+        total: Counter[int] = Counter()
         for kind, jobs in scenario:
-            for choice, count in each[kind].items():
-                total[choice] = total.get(choice, 0) + jobs * count
-        for choice, count in total.items():
-            most[choice] = max(most.get(choice, 0), count)
-    return most
-
-
-def _most_of(drum: Drum) -> dict[int, int]:
-    """The most of each choice that one job could draw; nothing where nothing serves it."""
-    most: dict[int, int] = {}
-    for ways in drum if all(drum) else ():
-        choices = {choice for draw in ways for choice, _ in draw.parts}
-        for choice in choices:
-            here = max(dict(draw.parts).get(choice, 0) for draw in ways)
-            most[choice] = most.get(choice, 0) + here
-    for shared in {one for ways in drum for draw in ways for one in draw.shares}:
-        most[shared[1]] = most.get(shared[1], 0) + 1
+            total.update({choice: jobs * count for choice, count in each[kind].items()})
+        most |= total
     return most
