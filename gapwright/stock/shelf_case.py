@@ -18,9 +18,10 @@ from gapwright.stock.interval import one_sided, ratio
 from gapwright.stock.period import Gap, Period, ShelfReport
 from solver.engine import Clock, Limits
 from solver.fills import TooManyError
+from solver.period.aim import Aim
 from solver.period.arriving import Record, Shelf
-from solver.period.choosing import Aim, Chosen, cheapest_shelf
-from solver.period.demand import demand_of, scenarios
+from solver.period.choosing import Chosen, cheapest_shelf
+from solver.period.demand import able_in, demand_of, jobs_in, scenarios
 from solver.period.runs import Replicated, Replication, Run, replicate, run
 from specs.errors import InputError, Problem
 
@@ -70,9 +71,8 @@ class _Settling:
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
         self.scenarios = scenarios(self.demand, self.period.scenarios, *name)
-        kinds = [pair for scenario in self.scenarios for pair in scenario]
-        self.jobs = sum(number for _, number in kinds)
-        self.able = sum(number for kind, number in kinds if all(self.demand.drums[kind]))
+        self.jobs = jobs_in(self.scenarios)
+        self.able = able_in(self.scenarios, self.demand.drums)
 
     def settled(self) -> ShelfReport:
         """The shelf with its promise, reorder points and gap."""
