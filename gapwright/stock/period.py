@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import exp
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -77,6 +78,19 @@ class ShelfReport:
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False
     """Whether spaces of different places were put together at random."""
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether plenty of every size falls short of the share asked for.
+
+        Jobs that nothing serves come as Poisson has it, as all do: a week without one is a whole.
+        """
+        unserved = self.drums - self.able
+        if self.period.wait_cost is not None or not unserved:
+            return False
+        if self.period.whole_weeks:
+            return exp(-float(self.period.jobs * unserved / self.drums)) < self.period.share
+        return self.able < self.period.share * self.drums
 
     @property
     def kept(self) -> bool:

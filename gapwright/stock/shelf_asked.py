@@ -75,7 +75,7 @@ def _number(option: str, text: str, wanted: str) -> Fraction:
 def exit_code(report: ShelfReport) -> int:
     """0 where the promise is kept, 3 where no shelf can, 4 where time ran out before."""
     if report.shelf is None:
-        return 3 if report.able < report.period.share * report.drums else 4
+        return 3 if report.hopeless else 4
     return 0 if report.kept else 4
 
 
@@ -89,7 +89,7 @@ def tell_or_dump(report: ShelfReport, there: OnHand, *, as_json: bool) -> str:
 def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
     period, shelf = report.period, report.shelf
     if shelf is None or report.promise is None:
-        if exit_code(report) == 3:  # noqa: PLR2004 - no fit
+        if report.hopeless:
             share = _percent(report.able / report.drums)
             yield f"NO SHELF of the unit's sizes serves so many; at most {share} of drums can be"
         else:
@@ -196,7 +196,7 @@ def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
         "of": "weeks" if period.whole_weeks else "jobs",
         "wait cost": None if period.wait_cost is None else exact_money(period.wait_cost),
         "seed": period.seed,
-        "answer": "shelf" if found else ("no shelf" if exit_code(report) == 3 else "undecided"),  # noqa: PLR2004
+        "answer": "shelf" if found else ("no shelf" if report.hopeless else "undecided"),
         "kept": report.kept,
         "cost": exact_money(report.cost) if found else None,
         "promise": _interval(report.promise),

@@ -55,7 +55,7 @@ def shelf_case(
             case, period, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
             priced, sum(rows.values()), demand.able(), demand, offers,
         )  # fmt: skip
-        if period.wait_cost is None and report.able < period.share * report.drums:
+        if report.hopeless:
             return report
         return _Settling(task, report, crew, limits or Limits()).settled()
     except TooManyError:
@@ -73,6 +73,10 @@ class _Settling:
         self.scenarios = scenarios(self.demand, self.period.scenarios, *name)
         self.jobs = jobs_in(self.scenarios)
         self.able = able_in(self.scenarios, self.demand.drums)
+        if not self.jobs:
+            rate = f"at {float(self.period.jobs):g} jobs a week"
+            sentence = f"no job comes in {len(self.scenarios)} cycles {rate}; ask for more"
+            raise InputError(Problem(sentence, field="--scenarios"))
 
     def settled(self) -> ShelfReport:
         """The shelf with its promise, reorder points and gap."""
@@ -104,7 +108,7 @@ class _Settling:
         to come. So no more than the share of one week's jobs may wait in a whole cycle.
         """
         most = Fraction(self.able, self.jobs)
-        return most - (most - self.period.share) / self.demand.cycle
+        return most - max(Fraction(0), most - self.period.share) / self.demand.cycle
 
     def _aim(self, share: Fraction) -> Aim:
         if self.period.wait_cost is None:
@@ -125,7 +129,8 @@ class _Settling:
         """Ask the choice for more: as many times fewer waiting as the promise has too many."""
         low = Fraction(report.promise.low if report.promise else 0)
         most = Fraction(self.able, self.jobs)
-        missed, meant = max(most - low, Fraction(1, 10**6)), most - self.period.share
+        missed = max(most - low, Fraction(1, 10**6))
+        meant = max(Fraction(0), most - self.period.share)
         times = min(meant / missed, Fraction(9, 10))
         return most - (most - share) * times
 

@@ -68,6 +68,8 @@ def cheapest_shelf(
     clock: Clock,
 ) -> Chosen | None:
     """Choose the cheapest shelf; None where none was found in time, or none does as asked."""
+    if not able_in(scenarios, drums):
+        return None if aim.wanted else Chosen({}, 0, 0, 0)
     return _Choosing(scenarios, drums, offers, aim).chosen(clock)
 
 
