@@ -16,6 +16,15 @@ from gapwright.stock.held_out import parted
 from gapwright.stock.interval import counted
 from gapwright.stock.kit_case import KitReport, kit_case
 from gapwright.stock.past import past_of
+from gapwright.stock.words import (
+    interval,
+    past_shape,
+    percent,
+    table,
+    told_aside,
+    told_past,
+    within,
+)
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
 
@@ -95,11 +104,10 @@ def told(report: KitReport) -> Iterator[str]:
         proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
-    yield from told_past(report.drawn, independent=report.independent)
+    yield from told_past(report)
     if report.held_out:
         yield f"  {_held_out(*report.held_out)}"
-    if report.aside:
-        yield f"  left aside, without a column: {', '.join(report.aside)}"
+    yield from told_aside(report)
     if kit is None:
         return
     yield from table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
@@ -108,21 +116,11 @@ def told(report: KitReport) -> Iterator[str]:
     yield from table([("cost", "drums", "share"), *rows])
 
 
-def told_past(drawn: tuple[str, ...], *, independent: bool) -> Iterator[str]:
-    """Where the drums come from, where that is no history of whole drums."""
-    if drawn:
-        told = "drawn from what the unit file gives, no drums measured"
-        yield f"  spaces of {', '.join(drawn)} {told}"
-    if independent:
-        yield "  spaces put together as if none hung on another: `independent` in the unit file"
-
-
 def _held_out(served: int, drums: int) -> str:
     """What the kit does for drums that had no part in its choice."""
     share = counted(served, drums)
-    figure, low, high = (f"{100 * end:.1f} %" for end in (share.figure, share.low, share.high))
-    told = f"of {drums} drums held out from the choice it serves {served}: {figure}"
-    return f"{told}, {low} to {high} with 95 % confidence"
+    told = f"of {drums} drums held out from the choice it serves {served}"
+    return f"{told}: {percent(share.figure)}, {within(share)}"
 
 
 def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
@@ -131,14 +129,6 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
         held = kit.contents.get(worth.choice, 0)
         less = f"-{worth.less} drums" if held else ""
         yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
-
-
-def table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    """Rows with their columns lined up."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "    " + "  ".join(cells).rstrip()
 
 
 def _cost(report: KitReport, kit: Kit) -> str:
@@ -153,12 +143,7 @@ def _shape(report: KitReport) -> dict[str, Any]:
     kit = report.kit
     return {
         "shape": SHAPE,
-        "unit": report.case.unit.name,
-        "gaps": [*report.gaps],
-        "left aside": [*report.aside],
-        "drawn": [*report.drawn],
-        "independent": report.independent,
-        "drums": report.drums,
+        **past_shape(report),
         "wanted": report.wanted,
         "can be served": report.able,
         "answer": "no kit" if report.able < report.wanted else ("kit" if kit else "undecided"),
@@ -176,9 +161,7 @@ def _shape(report: KitReport) -> dict[str, Any]:
 
 
 def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
-    share = counted(served, drums)
-    ends = {"low": round(share.low, 6), "high": round(share.high, 6)}
-    return {"drums": drums, "served": served, "share": round(share.figure, 6), **ends}
+    return {"drums": drums, "served": served, **interval(counted(served, drums))}
 
 
 def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
