@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from gapwright.drawn.picture_file import check_picture, draw_svg
-from gapwright.money import exact_money, money
+from gapwright.money import WHOLE, exact_money, money
 from gapwright.stock.frontier import frontier_svg
 from gapwright.stock.held_out import parted
 from gapwright.stock.interval import counted
@@ -75,7 +75,7 @@ def share_of(text: str, option: str = "--share") -> Fraction:
 
 def exit_code(report: KitReport) -> int:
     """0 where the kit is proved, 3 where there is none, 4 where time ran out."""
-    if report.able < report.wanted:
+    if report.hopeless:
         return 3
     return 0 if report.kit and report.kit.proved else 4
 
@@ -96,7 +96,7 @@ def told(report: KitReport) -> Iterator[str]:
     """Tell a kit line by line, what it costs and serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
-    if report.able < report.wanted:
+    if report.hopeless:
         yield f"NO KIT of the unit's sizes serves {goal}; at most {report.able} can be served"
     elif kit is None:
         yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
@@ -132,7 +132,7 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
 
 
 def _cost(report: KitReport, kit: Kit) -> str:
-    return money(kit.cost) if report.priced else f"{kit.cost // 10_000} parts"
+    return money(kit.cost) if report.priced else f"{kit.cost // WHOLE} parts"
 
 
 def _percent(report: KitReport, kit: Kit) -> str:
@@ -146,8 +146,8 @@ def _shape(report: KitReport) -> dict[str, Any]:
         **past_shape(report),
         "wanted": report.wanted,
         "can be served": report.able,
-        "answer": "no kit" if report.able < report.wanted else ("kit" if kit else "undecided"),
-        "proved": bool(kit and kit.proved) or report.able < report.wanted,
+        "answer": "no kit" if report.hopeless else ("kit" if kit else "undecided"),
+        "proved": bool(kit and kit.proved) or report.hopeless,
         "priced": report.priced,
         "kit": None if kit is None else _kit(report, kit),
         "at least": None if kit is None else exact_money(kit.at_least),

@@ -45,6 +45,11 @@ class KitReport:
     independent: bool = False
     """Whether spaces of different places were put together at random."""
 
+    @property
+    def hopeless(self) -> bool:
+        """Whether no kit of the unit's sizes serves as many drums as were asked for."""
+        return self.able < self.wanted
+
 
 def kit_case(
     case: Case,
