@@ -131,6 +131,8 @@ def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -
             "shelf", "issue", "shop.db", "drum ring", "A", "1", "--job", job, *unit, cwd=bench
         )
         assert given.returncode == 0, given.stderr
+    (bench / "jobs" / "J-3.yaml").rename(bench / "jobs" / "J-3.yml")
+    (bench / "jobs" / "unit.yaml").write_text(UNIT, encoding="utf-8")  # no job, passed over
     past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
     assert past.columns == ("low drum",)
     assert past.rows == {(Length(THOU * 152),): 1, (Length(THOU * 160),): 1}
