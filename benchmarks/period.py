@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
 from solver.engine import Clock, Limits
-from solver.period.choosing import Aim, cheapest_shelf
+from solver.period.aim import Aim
+from solver.period.choosing import cheapest_shelf
 from solver.period.demand import demand_of, scenarios
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
 from solver.drums import drums_of
 from solver.engine import Clock, Limits
-from solver.kit import cheapest_kit
+from solver.kit import Kits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,7 +36,7 @@ def run(*, quick: bool) -> list[Row | Skipped]:
 def _seconds(task: Task, rows: Mapping[Spaces, int], offers: Mapping[int, Offer]) -> float:
     begun = perf_counter()
     drums = drums_of(task, rows)
-    cheapest_kit(drums, offers, drums.total() * 95 // 100, Clock(Limits(SECONDS)))
+    Kits(drums, offers).cheapest(drums.total() * 95 // 100, Clock(Limits(SECONDS)))
     return perf_counter() - begun
 
 
@@ -47,7 +47,7 @@ def _whole_unit(share: int, *, quick: bool) -> Row | Skipped:
     wanted = min(able, -(-drums.total() * share // 100))
     limit = 3.0 if quick else SECONDS
     begun = perf_counter()
-    kit = cheapest_kit(drums, offers, wanted, Clock(Limits(limit, 2)))
+    kit = Kits(drums, offers).cheapest(wanted, Clock(Limits(limit, 2)))
     seconds = perf_counter() - begun
     case = f"kit of six gaps at {share} %"
     if kit is None:

@@ -94,6 +94,18 @@ def _holds(rule: Rule, pattern: Pattern) -> bool:
     return rule.met_by(first, second)
 
 
+def most_of(drum: Drum) -> Counter[int]:
+    """The most of each choice that one drum could draw."""
+    most: Counter[int] = Counter()
+    for ways in drum:
+        here: Counter[int] = Counter()
+        for draw in ways:
+            here |= Counter(dict(draw.parts))
+        most += here
+    most.update(choice for _, choice in {one for w in drum for d in w for one in d.shares})
+    return most
+
+
 def servable(drums: Mapping[Drum, int]) -> int:
     """How many drums a kit with plenty of everything serves."""
     plenty = {

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
+from solver.blocks import blocks
 from solver.drums import Draw
 
 if TYPE_CHECKING:
@@ -32,10 +33,10 @@ def joined(drums: Mapping[Drum, int]) -> Counter[tuple[Drum, ...]]:
     A block is one gap without shared parts, or, where its ways would be too many, left as it is.
     """
     able = {drum: count for drum, count in drums.items() if all(drum)}
-    blocks = [(gaps, _Joiner(_choices(able, gaps))) for gaps in blocks_of(able)]
+    joiners = [(gaps, _Joiner(_choices(able, gaps))) for gaps in blocks_of(able)]
     found: Counter[tuple[Drum, ...]] = Counter()
     for drum, count in able.items():
-        parts = tuple(joiner.join(tuple(drum[gap] for gap in gaps)) for gaps, joiner in blocks)
+        parts = tuple(joiner.join(tuple(drum[gap] for gap in gaps)) for gaps, joiner in joiners)
         if all(all(part) for part in parts):
             found[parts] += count
     return found
@@ -43,16 +44,12 @@ def joined(drums: Mapping[Drum, int]) -> Counter[tuple[Drum, ...]]:
 
 def blocks_of(drums: Iterable[Drum]) -> list[tuple[int, ...]]:
     """The gaps, those together that draw on a choice or hold a part in common."""
-    drawn: defaultdict[int, set[tuple[str, int]]] = defaultdict(set)
-    for gap, ways in {(gap, ways) for drum in drums for gap, ways in enumerate(drum)}:
-        drawn[gap].update(_drawn(ways))
-    blocks: list[tuple[set[int], set[tuple[str, int]]]] = []
-    for gap, things in sorted(drawn.items()):
-        touching = [block for block in blocks if block[1] & things]
-        blocks = [block for block in blocks if not block[1] & things]
-        gaps = {gap}.union(*(block[0] for block in touching))
-        blocks.append((gaps, things.union(*(block[1] for block in touching))))
-    return sorted(tuple(sorted(gaps)) for gaps, _ in blocks)
+    ties: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
+    here = {(gap, ways) for drum in drums for gap, ways in enumerate(drum)}
+    for gap, ways in here:
+        for thing in _drawn(ways):
+            ties[thing].add(gap)
+    return blocks(len({gap for gap, _ in here}), ties.values())
 
 
 def _drawn(ways: Ways) -> Iterator[tuple[str, int]]:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from solver.drums import servable, served
+from solver.drums import most_of, servable, served
 from solver.engine import CONSTANT, Clock, Limits, Program, add, scale, value_of
 from solver.joint import joined
 from specs.errors import JudgeError
@@ -55,63 +56,98 @@ class Kit:
         return self.at_least == self.cost
 
 
-def cheapest_kit(
-    drums: Mapping[Drum, int], offers: Mapping[int, Offer], wanted: int, clock: Clock | None = None
-) -> Kit | None:
-    """The cheapest kit that serves so many drums, and of equal cost the one that serves most.
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What one pack more and one pack less of a size would do to the drums served."""
 
-    None where no kit does, or none was found in time. Raises JudgeError where what the engine
-    says does not hold in plain integers.
-    """
-    return _cheapest(drums, joined(drums), offers, wanted, clock or Clock(Limits()))
-
-
-def _cheapest(
-    drums: Mapping[Drum, int],
-    needs: Mapping[tuple[Drum, ...], int],
-    offers: Mapping[int, Offer],
-    wanted: int,
-    clock: Clock,
-) -> Kit | None:
-    choosing = _Choosing(needs, offers, wanted)
-    at_least = sum(_blocks_alone(choosing, needs, offers, wanted, clock))
-    outcome = choosing.program.least(choosing.cost, clock)
-    if outcome.status not in FOUND:
-        return None
-    at_least = max(at_least, outcome.bound)
-    cost = value_of(choosing.cost, outcome.values)
-    if outcome.status == "optimal":
-        choosing.program.row(choosing.cost, None, cost)
-        most = choosing.program.least(scale(choosing.served, -1), clock)
-        outcome = most if most.status in FOUND else outcome
-    contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
-    kit = Kit({c: n for c, n in contents.items() if n}, cost, served(drums, contents), at_least)
-    if kit.served < wanted or cost_of(kit.contents, offers) != cost:
-        raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
-    return kit
+    choice: int
+    more: int
+    """How many drums more are served."""
+    less: int
+    """How many drums fewer; 0 where the kit holds none."""
 
 
-def _blocks_alone(
-    choosing: _Choosing,
-    needs: Mapping[tuple[Drum, ...], int],
-    offers: Mapping[int, Offer],
-    wanted: int,
-    clock: Clock,
-) -> Iterator[int]:
-    """What each block costs at least, were the others always served; the program is told.
+class Kits:
+    """The kits for some drums. What the gaps of each draw together is worked out once."""
 
-    A drum that is served is served in each block, and no part is of two blocks.
-    """
-    blocks = max(map(len, needs), default=0)
-    for nth in range(blocks) if blocks > 1 else ():
-        alone: Counter[tuple[Drum, ...]] = Counter()
-        for needed, count in needs.items():
-            alone[needed[nth : nth + 1]] += count
-        block = _Choosing(alone, offers, wanted)
-        while_there_is_time = Clock(replace(clock.limits, seconds=clock.left / 4 / blocks))
-        bound = max(0, block.program.least(block.cost, while_there_is_time).bound)
-        choosing.cost_at_least(block.held, bound)
-        yield bound
+    def __init__(self, drums: Mapping[Drum, int], offers: Mapping[int, Offer]) -> None:
+        self.drums, self.offers = drums, offers
+
+    @cached_property
+    def able(self) -> int:
+        """How many drums some kit serves."""
+        return servable(self.drums)
+
+    @cached_property
+    def _needs(self) -> Counter[tuple[Drum, ...]]:
+        return joined(self.drums)
+
+    def cheapest(self, wanted: int, clock: Clock | None = None) -> Kit | None:
+        """The cheapest kit that serves so many drums, and of equal cost the one that serves most.
+
+        None where no kit does, or none was found in time. Raises JudgeError where what the engine
+        says does not hold in plain integers.
+        """
+        clock = clock or Clock(Limits())
+        choosing = _Choosing(self._needs, self.offers, wanted)
+        at_least = sum(self._blocks_alone(choosing, wanted, clock))
+        outcome = choosing.program.least(choosing.cost, clock)
+        if outcome.status not in FOUND:
+            return None
+        at_least = max(at_least, outcome.bound)
+        cost = value_of(choosing.cost, outcome.values)
+        if outcome.status == "optimal":
+            choosing.program.row(choosing.cost, None, cost)
+            most = choosing.program.least(scale(choosing.served, -1), clock)
+            outcome = most if most.status in FOUND else outcome
+        contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
+        number = served(self.drums, contents)
+        kit = Kit({c: n for c, n in contents.items() if n}, cost, number, at_least)
+        if kit.served < wanted or cost_of(kit.contents, self.offers) != cost:
+            raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
+        return kit
+
+    def _blocks_alone(self, choosing: _Choosing, wanted: int, clock: Clock) -> Iterator[int]:
+        """What each block costs at least, were the others always served; the program is told.
+
+        A drum that is served is served in each block, and no part is of two blocks.
+        """
+        blocks = max(map(len, self._needs), default=0)
+        for nth in range(blocks) if blocks > 1 else ():
+            alone: Counter[tuple[Drum, ...]] = Counter()
+            for needed, count in self._needs.items():
+                alone[needed[nth : nth + 1]] += count
+            block = _Choosing(alone, self.offers, wanted)
+            while_there_is_time = Clock(replace(clock.limits, seconds=clock.left / 4 / blocks))
+            bound = max(0, block.program.least(block.cost, while_there_is_time).bound)
+            choosing.cost_at_least(block.held, bound)
+            yield bound
+
+    def frontier(self, least: int, clock: Clock) -> list[Kit]:
+        """The cheapest kits from `least` drums on, each serving more than the one before.
+
+        At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
+        """
+        found: list[Kit] = []
+        for nth in range(1, MOST_POINTS + 1):
+            wanted = least + (self.able - least) * nth // MOST_POINTS
+            if not found or found[-1].served < wanted:
+                kit = self.cheapest(wanted, clock)
+                if kit is None:
+                    break
+                found.append(kit)
+        return found
+
+    def worths(self, kit: Kit) -> list[Worth]:
+        """The worth of one pack more and one less of every size some drum could take."""
+        found = []
+        for choice in sorted(_most(self.drums)):
+            pack, held = self.offers[choice].sold_in, kit.contents.get(choice, 0)
+            more = served(self.drums, {**kit.contents, choice: held + pack}) - kit.served
+            fewer = {**kit.contents, choice: held - pack}
+            less = kit.served - served(self.drums, fewer) if held else 0
+            found.append(Worth(choice, more, less))
+        return found
 
 
 def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
@@ -220,57 +256,9 @@ class _Choosing:
             self.program.row(dict.fromkeys(variables, 1), None, 1)
 
 
-def _most(drums: Iterable[Drum]) -> dict[int, int]:
+def _most(drums: Iterable[Drum]) -> Counter[int]:
     """No kit needs more of a choice than this."""
     most: Counter[int] = Counter()
     for drum in drums:
-        total: Counter[int] = Counter()
-        for ways in drum:
-            here: Counter[int] = Counter()
-            for draw in ways:
-                here |= Counter(dict(draw.parts))
-            total += here
-        total.update(choice for _, choice in {one for w in drum for d in w for one in d.shares})
-        most |= total
-    return dict(most)
-
-
-def frontier(
-    drums: Mapping[Drum, int], offers: Mapping[int, Offer], least: int, clock: Clock
-) -> list[Kit]:
-    """The cheapest kits from `least` drums on, each serving more than the one before.
-
-    At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
-    """
-    able, needs = servable(drums), joined(drums)
-    found: list[Kit] = []
-    for nth in range(1, MOST_POINTS + 1):
-        wanted = least + (able - least) * nth // MOST_POINTS
-        if not found or found[-1].served < wanted:
-            kit = _cheapest(drums, needs, offers, wanted, clock)
-            if kit is None:
-                break
-            found.append(kit)
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class Worth:
-    """What one pack more and one pack less of a size would do to the drums served."""
-
-    choice: int
-    more: int
-    """How many drums more are served."""
-    less: int
-    """How many drums fewer; 0 where the kit holds none."""
-
-
-def worths(drums: Mapping[Drum, int], offers: Mapping[int, Offer], kit: Kit) -> list[Worth]:
-    """The worth of one pack more and one less of every size some drum could take."""
-    found = []
-    for choice in sorted(_most(drums)):
-        pack, held = offers[choice].sold_in, kit.contents.get(choice, 0)
-        more = served(drums, {**kit.contents, choice: held + pack}) - kit.served
-        less = kit.served - served(drums, {**kit.contents, choice: held - pack}) if held else 0
-        found.append(Worth(choice, more, less))
-    return found
+        most |= most_of(drum)
+    return most

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.cover.drawing import box, line, opened, text
-from gapwright.money import money
+from gapwright.money import WHOLE, money
 
 if TYPE_CHECKING:
     from gapwright.stock.kit_case import KitReport
@@ -28,7 +28,7 @@ def frontier_svg(report: KitReport) -> str:
     drawn.append(box(LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP, "none"))
     for quarter in range(5):
         drums, cost = report.drums * quarter // 4, dearest * quarter // 4
-        told = money(cost) if report.priced else str(cost // 10_000)
+        told = money(cost) if report.priced else str(cost // WHOLE)
         drawn.append(text(LEFT - 10, at(0, drums)[1] + 4, str(drums), anchor="end"))
         drawn.append(text(at(cost, 0)[0], BOTTOM + 20, told, anchor="middle"))
     _, goal = at(0, report.wanted)

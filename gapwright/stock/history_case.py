@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.money import WHOLE
 from solver.drums import drums_of
 from solver.fills import TooManyError
 from solver.kit import Offer
@@ -101,7 +102,7 @@ def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:
     offers = {}
     for nth, part in mine.items():
         sold_in = case.unit.families[part.family].sizes[part.size].sold_in
-        offers[nth] = Offer(10_000 if part.price is None else part.price, sold_in)
+        offers[nth] = Offer(WHOLE if part.price is None else part.price, sold_in)
     return offers, not lacking
 
 

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import inventory
 from specs.errors import InputError, Problem
-from specs.files import case_of
+from specs.files import Seen, case_of
 from specs.history import History
 from specs.moving import move_space
+from specs.several import FILES
 from specs.yaml_door import read
 
 if TYPE_CHECKING:
@@ -29,15 +30,17 @@ def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
     where a file cannot be read, or nothing is left.
     """
     needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
-    files = sorted(folder.glob("*.yaml"))
-    cases = [case_of(read(path), unit, shelf, needs=needs) for path in files]
+    seen = Seen()
+    files = [path for path in sorted(folder.iterdir()) if path.suffix.lower() in FILES]
+    jobs = [source for source in map(read, files) if "job" in source.data]
+    cases = [case_of(job, unit, shelf, seen, needs=needs) for job in jobs]
     issued = _issued(cases, shelf)
     done = [case for case in cases if case.job.name in issued]
     spaces = [{name: move_space(case, name).stands for name in case.unit.gaps} for case in done]
     names = [*spaces[0]] if spaces else []
     columns = tuple(name for name in names if all(row[name] is not None for row in spaces))
     if not columns:
-        found = f"found {len(cases)} job files (.yaml), {len(done)} of them with parts issued"
+        found = f"found {len(cases)} job files (.yaml, .yml), {len(done)} of them with parts issued"
         sentence = f"{found}, and no pack or end play that is read in all of these"
         raise InputError(Problem(sentence, str(folder)))
     rows: Counter[tuple[Length | None, ...]] = Counter(

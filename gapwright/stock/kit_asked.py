@@ -10,12 +10,21 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from gapwright.drawn.picture_file import check_picture, draw_svg
-from gapwright.money import exact_money, money
+from gapwright.money import WHOLE, exact_money, money
 from gapwright.stock.frontier import frontier_svg
 from gapwright.stock.held_out import parted
 from gapwright.stock.interval import counted
 from gapwright.stock.kit_case import KitReport, kit_case
 from gapwright.stock.past import past_of
+from gapwright.stock.words import (
+    interval,
+    past_shape,
+    percent,
+    table,
+    told_aside,
+    told_past,
+    within,
+)
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
 
@@ -66,7 +75,7 @@ def share_of(text: str, option: str = "--share") -> Fraction:
 
 def exit_code(report: KitReport) -> int:
     """0 where the kit is proved, 3 where there is none, 4 where time ran out."""
-    if report.able < report.wanted:
+    if report.hopeless:
         return 3
     return 0 if report.kit and report.kit.proved else 4
 
@@ -87,7 +96,7 @@ def told(report: KitReport) -> Iterator[str]:
     """Tell a kit line by line, what it costs and serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
-    if report.able < report.wanted:
+    if report.hopeless:
         yield f"NO KIT of the unit's sizes serves {goal}; at most {report.able} can be served"
     elif kit is None:
         yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
@@ -95,11 +104,10 @@ def told(report: KitReport) -> Iterator[str]:
         proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
-    yield from told_past(report.drawn, independent=report.independent)
+    yield from told_past(report)
     if report.held_out:
         yield f"  {_held_out(*report.held_out)}"
-    if report.aside:
-        yield f"  left aside, without a column: {', '.join(report.aside)}"
+    yield from told_aside(report)
     if kit is None:
         return
     yield from table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
@@ -108,21 +116,11 @@ def told(report: KitReport) -> Iterator[str]:
     yield from table([("cost", "drums", "share"), *rows])
 
 
-def told_past(drawn: tuple[str, ...], *, independent: bool) -> Iterator[str]:
-    """Where the drums come from, where that is no history of whole drums."""
-    if drawn:
-        told = "drawn from what the unit file gives, no drums measured"
-        yield f"  spaces of {', '.join(drawn)} {told}"
-    if independent:
-        yield "  spaces put together as if none hung on another: `independent` in the unit file"
-
-
 def _held_out(served: int, drums: int) -> str:
     """What the kit does for drums that had no part in its choice."""
     share = counted(served, drums)
-    figure, low, high = (f"{100 * end:.1f} %" for end in (share.figure, share.low, share.high))
-    told = f"of {drums} drums held out from the choice it serves {served}: {figure}"
-    return f"{told}, {low} to {high} with 95 % confidence"
+    told = f"of {drums} drums held out from the choice it serves {served}"
+    return f"{told}: {percent(share.figure)}, {within(share)}"
 
 
 def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
@@ -133,16 +131,8 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
         yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
 
 
-def table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    """Rows with their columns lined up."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "    " + "  ".join(cells).rstrip()
-
-
 def _cost(report: KitReport, kit: Kit) -> str:
-    return money(kit.cost) if report.priced else f"{kit.cost // 10_000} parts"
+    return money(kit.cost) if report.priced else f"{kit.cost // WHOLE} parts"
 
 
 def _percent(report: KitReport, kit: Kit) -> str:
@@ -153,16 +143,11 @@ def _shape(report: KitReport) -> dict[str, Any]:
     kit = report.kit
     return {
         "shape": SHAPE,
-        "unit": report.case.unit.name,
-        "gaps": [*report.gaps],
-        "left aside": [*report.aside],
-        "drawn": [*report.drawn],
-        "independent": report.independent,
-        "drums": report.drums,
+        **past_shape(report),
         "wanted": report.wanted,
         "can be served": report.able,
-        "answer": "no kit" if report.able < report.wanted else ("kit" if kit else "undecided"),
-        "proved": bool(kit and kit.proved) or report.able < report.wanted,
+        "answer": "no kit" if report.hopeless else ("kit" if kit else "undecided"),
+        "proved": bool(kit and kit.proved) or report.hopeless,
         "priced": report.priced,
         "kit": None if kit is None else _kit(report, kit),
         "at least": None if kit is None else exact_money(kit.at_least),
@@ -176,9 +161,7 @@ def _shape(report: KitReport) -> dict[str, Any]:
 
 
 def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
-    share = counted(served, drums)
-    ends = {"low": round(share.low, 6), "high": round(share.high, 6)}
-    return {"drums": drums, "served": served, "share": round(share.figure, 6), **ends}
+    return {"drums": drums, "served": served, **interval(counted(served, drums))}
 
 
 def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:

@@ -7,9 +7,9 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from gapwright.stock.history_case import drums_in, gaps_of, offers_of
-from solver.drums import servable, served
+from solver.drums import served
 from solver.engine import Clock, Limits
-from solver.kit import Kit, Worth, cheapest_kit, frontier, worths
+from solver.kit import Kit, Kits, Worth
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -45,6 +45,11 @@ class KitReport:
     independent: bool = False
     """Whether spaces of different places were put together at random."""
 
+    @property
+    def hopeless(self) -> bool:
+        """Whether no kit of the unit's sizes serves as many drums as were asked for."""
+        return self.able < self.wanted
+
 
 def kit_case(
     case: Case,
@@ -61,13 +66,13 @@ def kit_case(
     gaps = gaps_of(case, history)
     task, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
     offers, priced = offers_of(case, task)
-    able = servable(drums)
+    kits = Kits(drums, offers)
     wanted = ceil(share * drums.total())
-    kit = cheapest_kit(drums, offers, wanted, clock) if able >= wanted else None
+    kit = kits.cheapest(wanted, clock) if kits.able >= wanted else None
     return KitReport(
         case, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
-        drums.total(), able, wanted, priced, kit,
-        tuple(frontier(drums, offers, drums.total() // 2, clock)) if kit else (),
-        tuple(worths(drums, offers, kit)) if kit else (),
+        drums.total(), kits.able, wanted, priced, kit,
+        tuple(kits.frontier(drums.total() // 2, clock)) if kit else (),
+        tuple(kits.worths(kit)) if kit else (),
         (served(tried[0], kit.contents), tried[0].total()) if kit and tried else None,
     )  # fmt: skip

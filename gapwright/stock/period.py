@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import exp
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gapwright.stock.interval import Interval
+    from gapwright.check.confidence import Between
     from solver.kit import Offer
     from solver.period.arriving import Record, Shelf
     from solver.period.choosing import Chosen
@@ -64,10 +65,10 @@ class ShelfReport:
     offers: dict[int, Offer]
     chosen: Chosen | None = None
     """What the scenarios made choose, before it was raised; None where nothing was found."""
-    in_view: Interval | None = None
-    """Jobs of the scenarios built with all in view: a bound, and no promise."""
+    in_view: float | None = None
+    """Share of the jobs of the scenarios built with all in view: a bound, and no promise."""
     shelf: Shelf | None = None
-    promise: Interval | None = None
+    promise: Between | None = None
     """Jobs built on the day they came, or weeks without waiting, on fresh weeks."""
     records: tuple[Record, ...] = ()
     raised: int = 0
@@ -77,6 +78,19 @@ class ShelfReport:
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False
     """Whether spaces of different places were put together at random."""
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether plenty of every size falls short of the share asked for.
+
+        Jobs that nothing serves come as Poisson has it, as all do: a week without one is a whole.
+        """
+        unserved = self.drums - self.able
+        if self.period.wait_cost is not None or not unserved:
+            return False
+        if self.period.whole_weeks:
+            return exp(-float(self.period.jobs * unserved / self.drums)) < self.period.share
+        return self.able < self.period.share * self.drums
 
     @property
     def kept(self) -> bool:

@@ -10,11 +10,20 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.crew import crew_of
 from gapwright.money import WHOLE, exact_money, money
-from gapwright.stock.kit_asked import share_of, table, told_past
+from gapwright.stock.kit_asked import share_of
 from gapwright.stock.on_shelf import on_hand
 from gapwright.stock.past import past_of
 from gapwright.stock.period import Period, ShelfReport
 from gapwright.stock.shelf_case import shelf_case
+from gapwright.stock.words import (
+    interval,
+    past_shape,
+    percent,
+    table,
+    told_aside,
+    told_past,
+    within,
+)
 from specs.errors import InputError, Problem, quoted
 from specs.files import read_unit_alone
 
@@ -22,7 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from gapwright.stock.interval import Interval
     from gapwright.stock.shelf_options import AskedShelf
     from solver.engine import Limits
 
@@ -75,7 +83,7 @@ def _number(option: str, text: str, wanted: str) -> Fraction:
 def exit_code(report: ShelfReport) -> int:
     """0 where the promise is kept, 3 where no shelf can, 4 where time ran out before."""
     if report.shelf is None:
-        return 3 if report.able < report.period.share * report.drums else 4
+        return 3 if report.hopeless else 4
     return 0 if report.kept else 4
 
 
@@ -89,8 +97,8 @@ def tell_or_dump(report: ShelfReport, there: OnHand, *, as_json: bool) -> str:
 def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
     period, shelf = report.period, report.shelf
     if shelf is None or report.promise is None:
-        if exit_code(report) == 3:  # noqa: PLR2004 - no fit
-            share = _percent(report.able / report.drums)
+        if report.hopeless:
+            share = percent(report.able / report.drums)
             yield f"NO SHELF of the unit's sizes serves so many; at most {share} of drums can be"
         else:
             yield "UNDECIDED: no shelf was found in time; give it more: --time 600"
@@ -99,9 +107,8 @@ def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
     yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"
     yield f"  {_jobs(period)} jobs a week, an order takes {period.lead} weeks from the week's end"
     yield from _promised(report)
-    yield from told_past(report.drawn, independent=report.independent)
-    if report.aside:
-        yield f"  left aside, without a column: {', '.join(report.aside)}"
+    yield from told_past(report)
+    yield from told_aside(report)
     head = ("size", "hold", "order at", *(("on hand", "order now") if there is not None else ()))
     yield from table([head, *_sizes(report, there)])
 
@@ -113,19 +120,19 @@ def _promised(report: ShelfReport) -> Iterator[str]:
         "of weeks in which no job waits" if period.whole_weeks else "of jobs on the day they come"
     )
     weeks = sum(record.weeks for record in report.records)
-    yield f"  builds {_percent(promise.figure)} {what}, {_within(promise)},"
+    yield f"  builds {percent(promise.figure)} {what}, {within(promise)},"
     yield f"    in {weeks:,} simulated weeks that had no part in the choice"
     if period.wait_cost is not None:
         yield f"  waiting and keeping cost {_weekly(report)} a week"
     elif not report.kept:
-        yield f"  SHORT of the {_percent(float(period.share))} asked for; give it more: --time 600"
+        yield f"  SHORT of the {percent(float(period.share))} asked for; give it more: --time 600"
     if report.raised:
         yield f"  raised {report.raised} times, for the first choice fell short in the simulation"
-    if report.in_view:
-        view = f"{_percent(report.in_view.figure)} of jobs in the {period.scenarios} scenarios"
+    if report.in_view is not None:
+        view = f"{percent(report.in_view)} of jobs in the {period.scenarios} scenarios"
         yield f"  the first choice, with all jobs in view, built {view}: a bound, no promise"
     if report.gap:
-        far = f"no more than {_percent(report.gap.gap)} above the least cost there is"
+        far = f"no more than {percent(report.gap.gap)} above the least cost there is"
         yield f"  {far}, with 95 % confidence"
     else:
         yield "  how far it is above the least cost there is was not found out"
@@ -170,25 +177,12 @@ def _weekly(report: ShelfReport) -> str:
     return money(round(cost / weeks))
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.1f} %"
-
-
-def _within(one: Interval) -> str:
-    return f"{_percent(one.low)} to {_percent(one.high)} with 95 % confidence"
-
-
 def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
     period = report.period
     found = report.shelf is not None
     return {
         "shape": SHAPE,
-        "unit": report.case.unit.name,
-        "gaps": [*report.gaps],
-        "left aside": [*report.aside],
-        "drawn": [*report.drawn],
-        "independent": report.independent,
-        "drums": report.drums,
+        **past_shape(report),
         "can be served": report.able,
         "jobs a week": _jobs(period),
         "lead time": period.lead,
@@ -196,20 +190,14 @@ def _shape(report: ShelfReport, there: OnHand) -> dict[str, Any]:
         "of": "weeks" if period.whole_weeks else "jobs",
         "wait cost": None if period.wait_cost is None else exact_money(period.wait_cost),
         "seed": period.seed,
-        "answer": "shelf" if found else ("no shelf" if exit_code(report) == 3 else "undecided"),  # noqa: PLR2004
+        "answer": "shelf" if found else ("no shelf" if report.hopeless else "undecided"),
         "kept": report.kept,
         "cost": exact_money(report.cost) if found else None,
-        "promise": _interval(report.promise),
+        "promise": interval(report.promise) if report.promise else None,
         "weeks": sum(record.weeks for record in report.records),
-        "in view": round(report.in_view.figure, 6) if report.in_view else None,
+        "in view": None if report.in_view is None else round(report.in_view, 6),
         "raised": report.raised,
         "gap": round(report.gap.gap, 6) if report.gap else None,
         "a week": _weekly(report) if found and period.wait_cost is not None else None,
         "sizes": [*rows(report, there)],
     }
-
-
-def _interval(one: Interval | None) -> dict[str, float] | None:
-    if one is None:
-        return None
-    return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

@@ -10,16 +10,18 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil
+from statistics import fmean
 from typing import TYPE_CHECKING
 
 from gapwright.stock.history_case import gaps_of, offers_of, posed, too_many
-from gapwright.stock.interval import mean, one_sided, ratio
+from gapwright.stock.interval import one_sided, ratio
 from gapwright.stock.period import Gap, Period, ShelfReport
 from solver.engine import Clock, Limits
 from solver.fills import TooManyError
+from solver.period.aim import Aim
 from solver.period.arriving import Record, Shelf
-from solver.period.choosing import Aim, Chosen, cheapest_shelf
-from solver.period.demand import demand_of, scenarios
+from solver.period.choosing import Chosen, cheapest_shelf
+from solver.period.demand import able_in, demand_of, jobs_in, scenarios
 from solver.period.runs import Replicated, Replication, Run, replicate, run
 from specs.errors import InputError, Problem
 
@@ -53,7 +55,7 @@ def shelf_case(
             case, period, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
             priced, sum(rows.values()), demand.able(), demand, offers,
         )  # fmt: skip
-        if period.wait_cost is None and report.able < period.share * report.drums:
+        if report.hopeless:
             return report
         return _Settling(task, report, crew, limits or Limits()).settled()
     except TooManyError:
@@ -69,9 +71,12 @@ class _Settling:
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
         self.scenarios = scenarios(self.demand, self.period.scenarios, *name)
-        kinds = [pair for scenario in self.scenarios for pair in scenario]
-        self.jobs = sum(number for _, number in kinds)
-        self.able = sum(number for kind, number in kinds if all(self.demand.drums[kind]))
+        self.jobs = jobs_in(self.scenarios)
+        self.able = able_in(self.scenarios, self.demand.drums)
+        if not self.jobs:
+            rate = f"at {float(self.period.jobs):g} jobs a week"
+            sentence = f"no job comes in {len(self.scenarios)} cycles {rate}; ask for more"
+            raise InputError(Problem(sentence, field="--scenarios"))
 
     def settled(self) -> ShelfReport:
         """The shelf with its promise, reorder points and gap."""
@@ -94,8 +99,7 @@ class _Settling:
                 break
             report = self._simulated(replace(report, raised=report.raised + 1), topped)
         report = self._reordered(report)
-        in_view = ratio([(first.served, self.jobs), (first.served, self.jobs)])
-        return replace(report, in_view=in_view, gap=self._gap(report, first))
+        return replace(report, in_view=first.served / self.jobs, gap=self._gap(report, first))
 
     def _first_share(self) -> Fraction:
         """What to ask of the jobs of a cycle, which begins with a full shelf.
@@ -104,7 +108,7 @@ class _Settling:
         to come. So no more than the share of one week's jobs may wait in a whole cycle.
         """
         most = Fraction(self.able, self.jobs)
-        return most - (most - self.period.share) / self.demand.cycle
+        return most - max(Fraction(0), most - self.period.share) / self.demand.cycle
 
     def _aim(self, share: Fraction) -> Aim:
         if self.period.wait_cost is None:
@@ -125,7 +129,8 @@ class _Settling:
         """Ask the choice for more: as many times fewer waiting as the promise has too many."""
         low = Fraction(report.promise.low if report.promise else 0)
         most = Fraction(self.able, self.jobs)
-        missed, meant = max(most - low, Fraction(1, 10**6)), most - self.period.share
+        missed = max(most - low, Fraction(1, 10**6))
+        meant = max(Fraction(0), most - self.period.share)
         times = min(meant / missed, Fraction(9, 10))
         return most - (most - share) * times
 
@@ -232,7 +237,7 @@ def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int)
         gap = max(0.0, 1 - least / report.cost) if report.cost else 0.0
         return Gap(least, gap, len(found))
     above = [(one.cost - one.at_least) / number for one in found]
-    cost = mean([one.cost / number for one in found]).figure
+    cost = fmean(one.cost / number for one in found)
     most = max(0.0, one_sided(above, upper=True))
     return Gap(cost - most, most / cost if cost else 0.0, len(found))
 

@@ -8,13 +8,16 @@ none of the bounds is above what building the jobs for real comes to (building.p
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
 
+from solver.drums import most_of
 from solver.engine import add
-from solver.period.building import built
+from solver.period.aim import FINE, tried
+from solver.period.demand import able_in
 from solver.period.levels import Levels
 from solver.period.prices import Prices
 from solver.period.worth import Bound, bound_of
@@ -25,29 +28,15 @@ if TYPE_CHECKING:
     from solver.drums import Drum
     from solver.engine import Clock, Expression
     from solver.kit import Offer
+    from solver.period.aim import Aim
     from solver.period.building import Flows
     from solver.period.demand import Scenario
 
-FINE = 840  # what a job counts where its share is asked for: prices are then mostly whole
 GROUPS = 40  # of scenarios whose bounds are added up
 CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
 NEARER = Fraction(1, 500)  # of the bound: less than this gained in some rounds, and it is enough
 ROUNDS = 4
 CLIMB = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Aim:
-    """What is asked of a shelf: so many jobs built, at the least price; or the least cost."""
-
-    wanted: int = 0
-    """How many jobs of all scenarios are to be built."""
-    waiting: int = FINE
-    """What a job that waits costs, where none are asked for by number."""
-    keeping: tuple[tuple[int, int], ...] = ()
-    """What one of a choice costs that is left after a cycle."""
-    buying: bool = True
-    """Whether the shelf's own price counts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +68,8 @@ def cheapest_shelf(
     clock: Clock,
 ) -> Chosen | None:
     """Choose the cheapest shelf; None where none was found in time, or none does as asked."""
+    if not able_in(scenarios, drums):
+        return None if aim.wanted else Chosen({}, 0, 0, 0)
     return _Choosing(scenarios, drums, offers, aim).chosen(clock)
 
 
@@ -100,7 +91,7 @@ class _Choosing:
         number = min(GROUPS, len(scenarios))
         self.groups = [range(nth, len(scenarios), number) for nth in range(number)]
         self.worths = range(len(most), len(most) + number)
-        self.able = sum(n for one in scenarios for kind, n in one if all(drums[kind]))
+        self.able = able_in(scenarios, drums)
         packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
         self.levels = Levels(packs, number, self._cost())
         self.asked = aim.wanted
@@ -252,42 +243,19 @@ class _Choosing:
 
     def _consider(self, levels: dict[int, int], flows: list[Flows]) -> None:
         """Build the jobs from a shelf, and keep it if it does as asked and costs less."""
-        served = cost = 0
-        for scenario, flow in zip(self.scenarios, flows, strict=True):
-            jobs, left = built(scenario, self.drums, flow, levels)
-            able = sum(number for kind, number in scenario if all(self.drums[kind]))
-            served += jobs
-            cost += 0 if self.aim.wanted else (able - jobs) * self.aim.waiting
-            cost += sum(self.keeping.get(choice, 0) * number for choice, number in left.items())
-        if self.aim.buying:
-            cost += sum(self.offers[choice].price * number for choice, number in levels.items())
+        served, cost = tried(self.aim, self.scenarios, self.drums, self.offers, levels, flows)
         self.built = served
         if served >= self.aim.wanted and (self.best is None or cost < self.best.cost):
             self.best = Chosen({c: n for c, n in levels.items() if n}, cost, 0, served)
 
 
-def _most(scenarios: Sequence[Scenario], drums: Sequence[Drum]) -> dict[int, int]:
+def _most(scenarios: Sequence[Scenario], drums: Sequence[Drum]) -> Counter[int]:
     """No shelf needs more of a choice than this: what the jobs of one scenario could draw of it."""
-    most: dict[int, int] = {}
-    each = [_most_of(drum) for drum in drums]
+    most: Counter[int] = Counter()
+    each = [most_of(drum) if all(drum) else Counter[int]() for drum in drums]
     for scenario in scenarios:
-        total: dict[int, int] = {}
+        total: Counter[int] = Counter()
         for kind, jobs in scenario:
-            for choice, count in each[kind].items():
-                total[choice] = total.get(choice, 0) + jobs * count
-        for choice, count in total.items():
-            most[choice] = max(most.get(choice, 0), count)
-    return most
-
-
-def _most_of(drum: Drum) -> dict[int, int]:
-    """The most of each choice that one job could draw; nothing where nothing serves it."""
-    most: dict[int, int] = {}
-    for ways in drum if all(drum) else ():
-        choices = {choice for draw in ways for choice, _ in draw.parts}
-        for choice in choices:
-            here = max(dict(draw.parts).get(choice, 0) for draw in ways)
-            most[choice] = most.get(choice, 0) + here
-    for shared in {one for ways in drum for draw in ways for one in draw.shares}:
-        most[shared[1]] = most.get(shared[1], 0) + 1
+            total.update({choice: jobs * count for choice, count in each[kind].items()})
+        most |= total
     return most

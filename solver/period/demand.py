@@ -16,7 +16,7 @@ from solver.drums import drum_maker, servable
 from solver.period.draws import Draws, poisson
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from fractions import Fraction
 
     from solver.drums import Drum, Spaces
@@ -82,3 +82,13 @@ def scenarios(demand: Demand, number: int, *name: object) -> tuple[Scenario, ...
         counted = Counter(demand.kinds[row] for row in rows)
         found.append(tuple(sorted(counted.items())))
     return tuple(found)
+
+
+def jobs_in(cycles: Iterable[Scenario]) -> int:
+    """How many jobs some cycles have."""
+    return sum(number for cycle in cycles for _, number in cycle)
+
+
+def able_in(cycles: Iterable[Scenario], drums: Sequence[Drum]) -> int:
+    """How many jobs of some cycles any sizes could serve."""
+    return sum(number for cycle in cycles for kind, number in cycle if all(drums[kind]))

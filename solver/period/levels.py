@@ -35,13 +35,7 @@ class Levels:
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
         self._kinds = highspy.HighsVarType
-        options: dict[str, int | float | str] = {
-            "threads": 1,
-            "parallel": "off",
-            "random_seed": 1,
-            "mip_rel_gap": GAP,
-        }
-        for option, value in options.items():
+        for option, value in OPTIONS.items():
             self._engine.setOptionValue(option, value)
         self.whole = len(most)
         for column in range(self.whole + groups):

@@ -8,12 +8,14 @@ levels after it, then the tie-break. Gaps that draw on no family in common are s
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from functools import cache
 from itertools import groupby, product
 from operator import itemgetter
 from typing import TYPE_CHECKING, TypeVar
 
+from solver.blocks import blocks
 from solver.drums import drawn_by, landing
 from solver.fills import TooManyError
 from solver.period.building import parts_of
@@ -115,14 +117,10 @@ def _keep(found: dict[T, Levels], key: T, values: Levels) -> None:
         found[key] = values
 
 
-def _blocks(task: Task) -> tuple[tuple[int, ...], ...]:
+def _blocks(task: Task) -> list[tuple[int, ...]]:
     """Gaps that some family ties, directly or through others."""
-    blocks: list[tuple[set[str], list[int]]] = []
+    ties: defaultdict[str, list[int]] = defaultdict(list)
     for index, gap in enumerate(task.gaps):
-        families = {place.family for layout in gap.layouts for place in layout.places}
-        gaps = [index]
-        for other in [block for block in blocks if block[0] & families]:
-            blocks.remove(other)
-            families, gaps = families | other[0], other[1] + gaps
-        blocks.append((families, gaps))
-    return tuple(tuple(sorted(gaps)) for _, gaps in blocks)
+        for family in {place.family for layout in gap.layouts for place in layout.places}:
+            ties[family].append(index)
+    return blocks(len(task.gaps), ties.values())

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from solver.period.worth import Worths
 
 NEAR = 1e-6
+OPTIONS: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
 
 
 class Prices:
@@ -50,8 +51,7 @@ class Prices:
         with unheard():  # it greets
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
-        options: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
-        for option, value in options.items():
+        for option, value in OPTIONS.items():
             self._engine.setOptionValue(option, value)
         self._load()
 

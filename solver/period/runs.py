@@ -6,15 +6,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.engine import Clock, Limits
+from solver.period.aim import tried
 from solver.period.arriving import Record, Shelf, simulated
-from solver.period.building import built
-from solver.period.choosing import Aim, cheapest_shelf
-from solver.period.demand import scenarios
+from solver.period.choosing import cheapest_shelf
+from solver.period.demand import able_in, jobs_in, scenarios
 from solver.period.preferring import Preferring
 
 if TYPE_CHECKING:
     from solver.kit import Offer
-    from solver.period.demand import Demand, Scenario
+    from solver.period.aim import Aim
+    from solver.period.building import Flows
+    from solver.period.demand import Demand
     from solver.task import Task
 
 
@@ -63,7 +65,7 @@ class Replicated:
     at_least: int
     """What any shelf costs."""
     cost: int
-    """What the shelf that is looked at costs."""
+    """What the shelf that is looked at costs, or a little more: jobs as tried."""
     able: int
     """Jobs that some sizes serve."""
     jobs: int
@@ -76,19 +78,7 @@ def replicate(one: Replication) -> Replicated | None:
     chosen = cheapest_shelf(found, one.demand.drums, one.offers, one.aim, clock)
     if chosen is None:
         return None
-    kinds = [pair for scenario in found for pair in scenario]
-    able = sum(number for kind, number in kinds if all(one.demand.drums[kind]))
-    jobs = sum(number for _, number in kinds)
-    return Replicated(chosen.at_least, cost_of(one, found), able, jobs)
-
-
-def cost_of(one: Replication, found: tuple[Scenario, ...]) -> int:
-    """What a shelf costs over scenarios with all in view, or a little more: jobs as tried."""
-    cost = sum(one.offers[c].price * n for c, n in one.levels.items()) * one.aim.buying
-    keeping, drums = dict(one.aim.keeping), one.demand.drums
-    for scenario in found:
-        served, left = built(scenario, drums, {}, one.levels)
-        able = sum(number for kind, number in scenario if all(drums[kind]))
-        cost += (able - served) * one.aim.waiting
-        cost += sum(keeping.get(choice, 0) * number for choice, number in left.items())
-    return cost
+    drums = one.demand.drums
+    flows: list[Flows] = [{} for _ in found]
+    _, cost = tried(one.aim, found, drums, one.offers, one.levels, flows)
+    return Replicated(chosen.at_least, cost, able_in(found, drums), jobs_in(found))

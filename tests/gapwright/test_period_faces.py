@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.interval import counted, ratio, student
+from gapwright.check.confidence import student
+from gapwright.stock.interval import counted, ratio
 from gapwright.stock.jobs_done import history_of_jobs
 from specs.lengths import Length
 from tests.faults.commands import ran
@@ -130,6 +131,8 @@ def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -
             "shelf", "issue", "shop.db", "drum ring", "A", "1", "--job", job, *unit, cwd=bench
         )
         assert given.returncode == 0, given.stderr
+    (bench / "jobs" / "J-3.yaml").rename(bench / "jobs" / "J-3.yml")
+    (bench / "jobs" / "unit.yaml").write_text(UNIT, encoding="utf-8")  # no job, passed over
     past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
     assert past.columns == ("low drum",)
     assert past.rows == {(Length(THOU * 152),): 1, (Length(THOU * 160),): 1}
@@ -144,12 +147,27 @@ def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:
     assert "NO SHELF of the unit's sizes serves so many; at most 50.0 %" in told.stdout
 
 
+def test_weeks_without_a_job_that_nothing_serves_are_whole(bench: Path) -> None:
+    (bench / "past.csv").write_text("low drum,count\n.156,5\n.500,5\n", encoding="utf-8")
+    asked = (*QUICK, "--workers", "1", "--all-weeks", "90", "--jobs")
+    rare, often = (shelf(*asked, jobs, cwd=bench) for jobs in ("0.1", "0.3"))
+    assert rare.returncode == 0, rare.stdout  # e^-0.05 is above 0.9
+    assert "of weeks in which no job waits" in rare.stdout
+    assert often.returncode == 3  # e^-0.15 is below
+
+
+def test_jobs_may_be_so_few_that_some_scenarios_have_none(bench: Path) -> None:
+    told = shelf(*QUICK, "--workers", "1", "--jobs", "0.05", cwd=bench)
+    assert told.returncode == 0, told.stderr
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
         (("--share", "0"), '--share: found "0"; write percent'),
         (("--jobs", "many"), '--jobs: found "many"; write jobs a week'),
         (("--jobs", "0"), '--jobs: found "0"; write jobs a week'),
+        (("--jobs", "0.001"), "--scenarios: no job comes in 60 cycles at 0.001 jobs a week"),
         (("--share", "90", "--wait-cost", "3"), "--share and --wait-cost are asked for together"),
         (("--wait-cost", "-3"), '--wait-cost: found "-3"; write an amount of money'),
         (("--cluster", "nowhere"), "is no address"),
@@ -166,8 +184,8 @@ def test_the_quantiles_are_students() -> None:
     from scipy.stats import t
 
     for freedom in (9, 19, 39, 400):
-        assert student(0.95, freedom) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
-        assert student(0.9, freedom) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
+        assert student(freedom, 0.95) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
+        assert student(freedom, 0.9) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
 
 
 def test_a_share_that_is_counted_has_wilsons_interval() -> None:

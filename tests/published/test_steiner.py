@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from solver.drums import Draw
-from solver.kit import Offer, cheapest_kit
+from solver.kit import Kits, Offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -47,10 +47,10 @@ def test_the_least_kit_has_as_many_parts_as_is_published(
     assert len(triples) == number
     drums = dict.fromkeys(map(drum, triples), 1)
     offers = {point: Offer(1, 1) for triple in triples for point in triple}
-    kit = cheapest_kit(drums, offers, number)
+    kit = Kits(drums, offers).cheapest(number)
     assert kit is not None
     assert kit.proved
     assert (kit.cost, kit.served) == (least, number)
-    fewer = cheapest_kit(drums, offers, number - 1)
+    fewer = Kits(drums, offers).cheapest(number - 1)
     assert fewer is not None
     assert fewer.cost <= least

@@ -13,7 +13,7 @@ from solver import joint
 from solver.drums import Draw
 from solver.engine import Outcome, Program
 from solver.joint import blocks_of, joined
-from solver.kit import Offer, cheapest_kit
+from solver.kit import Kits, Offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -121,7 +121,7 @@ def test_the_cheapest_kit_of_several_blocks_is_the_cheapest_there_is(
         drums = some_drums(rng)
         offers = {c: Offer(rng.choice((1, 2, 3, 5)), rng.choice((1, 1, 2))) for c in CHOICES}
         wanted = max(1, drums.total() * rng.choice((5, 7, 9)) // 10)
-        kit = cheapest_kit(drums, offers, wanted)
+        kit = Kits(drums, offers).cheapest(wanted)
         able = sum(n for drum, n in drums.items() if by_hand(drum, PLENTY))
         assert (kit is None) == (able < wanted), seed
         if kit is not None:
@@ -160,7 +160,7 @@ def test_a_kit_that_is_not_proved_costs_at_least_what_its_blocks_cost_alone(
             return Outcome("feasible", outcome.values, 0) if next(searches) == last else outcome
 
         monkeypatch.setattr(Program, "least", stopped)
-        kit = cheapest_kit(drums, offers, wanted)
+        kit = Kits(drums, offers).cheapest(wanted)
         assert kit is not None
         alone = 0
         for gaps in blocks:

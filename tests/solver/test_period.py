@@ -18,9 +18,10 @@ from solver.answer import Fit
 from solver.drums import Draw
 from solver.engine import Clock, Limits
 from solver.kit import Offer
+from solver.period.aim import Aim
 from solver.period.arriving import Shelf, served_in_order, simulated
 from solver.period.building import built, parts_of
-from solver.period.choosing import Aim, cheapest_shelf
+from solver.period.choosing import cheapest_shelf
 from solver.period.demand import Demand, demand_of, scenarios
 from solver.period.draws import Draws, poisson
 from solver.period.preferring import Preference, Preferring, Way
