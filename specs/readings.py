@@ -170,7 +170,7 @@ def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
 def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
     """The gap the trial build itself shows; nothing where the space needs no trial build."""
     gap = case.unit.gaps[gap_name]
-    name = layout_name or next(iter(gap.arrangements))
+    name = gap.layout_meant(layout_name)
     layout = gap.arrangements[name]
     if not (layout.space or gap.space).trial_factor:
         return None
