@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.check.history_words import seen_words
+from gapwright.drawn.axis import round_marks
 from gapwright.drawn.svg import Box, Svg, line, outline, picture, ring, words
 from specs.lengths import Length, number
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 WIDE, LEFT, RIGHT, ROW, HEAD, FOOT = 190.0, 44.0, 184.0, 26.0, 9.0, 15.0
 MOST_TICKS = 8
-BASES = {"mm": 1_000, "in": 2_540, "thou": 2_540}
+FINEST = 1  # thousandths of a millimetre, ten-thousandths of an inch
 
 
 def history_svg(history: CheckHistory, unit: Unit | None = None) -> Svg:
@@ -85,10 +86,7 @@ def _row(seen: Seen, top: float, half: Length, unit: Unit) -> Iterator[str]:
 
 def _axis(half: Length, bottom: float, unit: Unit) -> Iterator[str]:
     yield line((LEFT, bottom), (RIGHT, bottom), stroke=0.3)
-    sizes = (BASES[unit] * digit * 10**zeros for zeros in range(7) for digit in (1, 2, 5))
-    step = next(size for size in sizes if 2 * half.nm / size <= MOST_TICKS)
-    ends = int(half.nm // step)
-    for nth in range(-ends, ends + 1):
-        x = _at(Length(step * nth), half)
+    for value in round_marks(-half, half, unit, FINEST, MOST_TICKS):
+        x = _at(value, half)
         yield line((x, bottom), (x, bottom + 1.2), stroke=0.3)
-        yield words((x, bottom + 4), number(Length(step * nth), unit), size=2.2, anchor="middle")
+        yield words((x, bottom + 4), number(value, unit), size=2.2, anchor="middle")
