@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.check.history_words import seen_words
 from gapwright.drawn.axis import round_marks
-from gapwright.drawn.svg import Box, Svg, line, outline, picture, ring, words
+from gapwright.drawn.svg import GROUND, Box, Svg, line, outline, picture, ring, words
 from specs.lengths import Length, number
 
 if TYPE_CHECKING:
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 WIDE, LEFT, RIGHT, ROW, HEAD, FOOT = 190.0, 44.0, 184.0, 26.0, 9.0, 15.0
+KEY = (
+    "ring: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
+    "posts: twice the standard uncertainty the files give"
+)
 MOST_TICKS = 8
 FINEST = 1  # thousandths of a millimetre, ten-thousandths of an inch
 
@@ -29,21 +33,14 @@ def history_svg(history: CheckHistory, unit: Unit | None = None) -> Svg:
     """Draw a history."""
     unit = unit or history.cases[0].length
     half = _half(history)
-    shapes = ["<rect width='100%' height='100%' fill='#fff'/>"]
     title = f"measured after assembly less promised, in {unit}"
-    shapes += [words((2, 5.5), title, bold=True)]
+    shapes = [GROUND, words((2, 5.5), title, bold=True)]
     for nth, seen in enumerate(history.seen):
         shapes += _row(seen, HEAD + ROW * nth, half, unit)
     bottom = HEAD + ROW * len(history.seen)
     shapes += _axis(half, bottom, unit)
     shapes += [words((2, bottom + FOOT - 3), KEY, size=2.2, most=WIDE - 4)]
     return picture(WIDE, bottom + FOOT, title, *shapes)
-
-
-KEY = (
-    "ring: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
-    "posts: twice the standard uncertainty the files give"
-)
 
 
 def _half(history: CheckHistory) -> Length:
