@@ -142,7 +142,11 @@ def _tells(case: Case, gap_name: str, name: str) -> Length:
 
 def gauge_of(case: Case, gap_name: str, name: str) -> str | None:
     """Name the gauge a reading was taken with, as the job says or the unit file asks."""
-    reading = _need(case, gap_name, name)
+    return gauge_with(case, gap_name, name, _need(case, gap_name, name))
+
+
+def gauge_with(case: Case, gap_name: str, name: str, reading: Taken) -> str | None:
+    """Name the gauge of what was taken for a reading, or after assembly for the gap itself."""
     asked = described(case.unit, case.unit.gaps[gap_name], name)
     return reading.gauge or (asked.gauge if asked else None)
 
