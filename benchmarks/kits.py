@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from contextlib import ExitStack
 from functools import partial
 from itertools import count
@@ -20,7 +19,7 @@ from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from solver import Fit, fit
 from specs.files import read_kit
-from specs.kit_contents import also_held, held
+from specs.kit_contents import all_held
 
 if TYPE_CHECKING:
     from inventory import Shelf
@@ -74,7 +73,7 @@ def _packed(case: Case, folder: Path, rounds: int) -> Row:
     """One kit from a shelf of many lots, against posting its movements, known beforehand."""
     address = str(folder / "kits.db")
     create_shelf(address)
-    wanted = held(case) + Counter({(name, ""): n for name, n in also_held(case).items()})
+    wanted = all_held(case)
     parts = {size: Part(size[0], size[1] or "standard") for size in wanted}
     others = [Movement("receive", Part("other", str(nth)), 1) for nth in range(LOTS)]
     brought = [Movement("receive", part, 999) for part in parts.values()]

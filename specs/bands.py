@@ -5,6 +5,7 @@ travel of the screw = turns backed off x pitch        of the band's end = that x
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from pydantic import Field
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.findings import Path
-    from specs.lengths import Length
 
 
 class Band(Written):
@@ -71,19 +71,19 @@ class Band(Written):
     @property
     def screw_travel(self) -> Span | None:
         """How far the screw moves back; None where its pitch is not known."""
-        if self.pitch is None:
-            return None
-        return Span(self.pitch * self.back_off.least, self.pitch * self.back_off.most)
+        return self._moved(Fraction(1))
 
     @property
     def end_travel(self) -> Span | None:
         """How far the end of the band moves; None where the pitch is not known."""
-        screw = self.screw_travel
-        return screw and Span(_times(screw.low, self), _times(screw.high, self))
+        return self._moved(self.lever)
 
-
-def _times(length: Length | None, band: Band) -> Length | None:
-    return None if length is None else length * band.lever
+    def _moved(self, lever: Fraction) -> Span | None:
+        """What moves so many times as far as the screw."""
+        if self.pitch is None:
+            return None
+        one_turn = self.pitch * lever
+        return Span(one_turn * self.back_off.least, one_turn * self.back_off.most)
 
 
 def band_findings(path: Path, band: Band) -> Iterator[Finding]:

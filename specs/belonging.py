@@ -21,7 +21,8 @@ from pydantic import Field
 
 from specs.lengths import LengthError, parse_length, show
 from specs.ranges import parse_range
-from specs.written import Names, Text, Written
+from specs.wording import plain
+from specs.written import Names, Span, Text, Written
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from specs.findings import Path
     from specs.lengths import Length
     from specs.lengths import Unit as LengthUnit
+    from specs.unit import Unit
 
 
 class Belonging(Written):
@@ -72,13 +74,12 @@ class Said:
 
 def is_as(stated: str, found: str, measured: Length | None, length: LengthUnit | None) -> bool:
     """Whether a thing was found as it is stated: the same words, or a length in its range."""
-    if " ".join(stated.casefold().split()) == " ".join(found.casefold().split()):
+    if plain(stated) == plain(found):
         return True
     if measured is None:
         return False
-    low, high = range_of(stated, length)
-    is_length = (low, high) != (None, None)
-    return is_length and (low is None or low <= measured) and (high is None or measured <= high)
+    span = range_of(stated, length)
+    return span is not None and span.holds(measured)
 
 
 def as_length(text: str, length: LengthUnit | None) -> Length | None:
@@ -88,12 +89,21 @@ def as_length(text: str, length: LengthUnit | None) -> Length | None:
     return None
 
 
-def range_of(stated: str, length: LengthUnit | None) -> tuple[Length | None, Length | None]:
-    """The ends of a range, both of one length, or neither where a text is no length."""
+def range_of(stated: str, length: LengthUnit | None) -> Span | None:
+    """A text as a range, both its ends alike where it is one length; None where it is neither."""
     with suppress(LengthError):
-        return parse_range(stated, length)
+        return Span(*parse_range(stated, length))
     one = as_length(stated, length)
-    return one, one
+    return None if one is None else Span(one, one)
+
+
+def own_things(unit: Unit, belonging: Belonging) -> tuple[str, ...]:
+    """What its sets name that is nothing of the unit's: a job states it under `found`."""
+    return tuple(
+        thing
+        for thing in belonging.things
+        if thing not in {*unit.facts, *unit.families, *unit.gaps}
+    )
 
 
 def said_of(case: Case) -> Iterator[Said]:

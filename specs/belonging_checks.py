@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.belonging import Said, said_of, sets_left
+from specs.belonging import Said, own_things, said_of, sets_left
 from specs.built import parts_of
 from specs.errors import quoted
 from specs.findings import Finding, near
@@ -64,15 +64,16 @@ def _values(unit: Unit, thing: str, *, chosen: bool = False) -> list[str]:
 
 def mismatches(case: Case) -> Iterator[Finding]:
     """Yield every thing of a job that belongs with something else than the job has."""
-    own = {
+    own = [
         thing
         for belonging in case.unit.belongs_together.values()
-        for thing in belonging.things
-        if thing not in {*case.unit.facts, *case.unit.families, *case.unit.gaps}
-    }
+        for thing in own_things(case.unit, belonging)
+    ]
     for thing in case.job.found:
         if thing not in own:
-            yield Finding(("found", thing), near(thing, [*own], "what belongs together is"))
+            yield Finding(
+                ("found", thing), near(thing, list(dict.fromkeys(own)), "what belongs together is")
+            )
     said = [*said_of(case), *_in_builds(case)]
     for belonging in case.unit.belongs_together.values():
         told = [one for one in said if one.thing in belonging.things]

@@ -11,20 +11,10 @@ if TYPE_CHECKING:
 
     from specs.families import Family
 
-TAKEN = (
-    "part",
-    "thickness",
-    "gauge",
-    "condition",
-    "flatness",
-    "coning",
-    "found",
-    "note",
-    "family",
-    "kind",
-    "form",
-    "mark",
-)
+LISTED = ("part", "thickness", "gauge", "condition", "flatness", "coning", "found", "note")
+"""The columns of our own in a list of measured parts; its others are features."""
+TAKEN = (*LISTED, "family", "kind", "form", "mark")
+"""What no feature may be called."""
 
 
 def family_findings(path: Path, family: Family) -> Iterator[Finding]:

@@ -53,6 +53,12 @@ def also_held(case: Case, options: Iterable[str] = ()) -> Counter[str]:
     return +found
 
 
+def all_held(case: Case, options: Iterable[str] = ()) -> Sizes:
+    """All that is in a case's kit, parts of no family beside the others, as if of one thickness."""
+    also = also_held(case, options)
+    return held(case, options) + Counter({(name, ONE_THICKNESS): n for name, n in also.items()})
+
+
 def gaps_of(case: Case) -> tuple[str, ...]:
     """The packs and end plays a case's kit is for, in the unit's order."""
     asked = kit_of(case).for_

@@ -49,7 +49,8 @@ _NOUNS: Final[dict[str, str]] = {
 def check_proportion(length: Length, kind: str, text: str, unit: Unit | None) -> None:
     """Raise LengthError when a length is out of all proportion, with the reading it meant.
 
-    `kind` is a kind of part, or reading, window, tells or tolerance; `text` is as written.
+    `kind` is a kind of part, "part" for any, or a noun such as reading, window or pitch: a key of
+    `_BOUNDS`. `text` is as written.
     """
     low, high = _bounds(kind)
     if low <= length <= high:

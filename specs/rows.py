@@ -31,13 +31,16 @@ BUILDS = ("trial", "now")
 
 
 def is_table(path: Path) -> bool:
-    """Whether a file begins as a table of drums does, whatever is wrong with the rest."""
+    """Whether a file begins as a table of drums does, whatever is wrong with the rest.
+
+    One that cannot be read counts as one, so that what is wrong with it is told.
+    """
     try:
         with path.open("rb") as file:
             head = file.readline(LONGEST_HEAD).decode("utf-8-sig")
     except (OSError, ValueError):
-        return False
-    return "job" in [name.strip() for name in head.split(_delimiter(head))]
+        return True
+    return "job" in [name.strip().lower() for name in head.split(_delimiter(head))]
 
 
 def read_rows(path: Path) -> list[Source]:

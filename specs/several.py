@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem, refusal
 from specs.files import Seen, case_of
-from specs.rows import read_rows
+from specs.rows import is_table, read_rows
 from specs.yaml_door import read
 
 if TYPE_CHECKING:
@@ -66,20 +66,24 @@ def cases_of(
 
 
 def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
-    """Every file named, and every job file of a folder named, in the order of their names."""
+    """Every file named, and all that holds jobs of a folder named, in the order of their names."""
     for path in paths:
         if not path.is_dir():
             yield path
             continue
         inside = sorted(p for p in path.iterdir() if p.suffix.lower() in (*FILES, *TABLES))
-        jobs = [p for p in inside if p.suffix.lower() in TABLES or _holds_a_job(p)]
+        jobs = [p for p in inside if _holds_jobs(p)]
         if not jobs:
-            problems.append(Problem("this folder holds no job files and no tables", str(path)))
+            problems.append(
+                Problem("this folder holds no job files and no tables of jobs", str(path))
+            )
         yield from jobs
 
 
-def _holds_a_job(path: Path) -> bool:
+def _holds_jobs(path: Path) -> bool:
     """Whether a file is to be planned; one that cannot be read is, so that it is told."""
+    if path.suffix.lower() in TABLES:
+        return is_table(path)
     try:
         return "job" in read(path).data
     except InputError:

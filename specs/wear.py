@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from specs.errors import listed
 from specs.lengths import show
+from specs.wording import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,12 +83,10 @@ def _shape(
 
 
 def _seen(family: Family, seen: str) -> Iterator[Ground]:
-    plain = " ".join(seen.casefold().split())
-    rejects = {" ".join(name.casefold().split()): why for name, why in family.reject_for.items()}
-    allows = {" ".join(name.casefold().split()) for name in family.pass_with}
-    if plain in rejects:
-        yield Ground(worn=True, words=f"{seen}: {rejects[plain]}")
-    elif plain not in allows:
+    rejects = {plain(name): why for name, why in family.reject_for.items()}
+    if plain(seen) in rejects:
+        yield Ground(worn=True, words=f"{seen}: {rejects[plain(seen)]}")
+    elif plain(seen) not in map(plain, family.pass_with):
         known = listed([*family.reject_for, *family.pass_with])
         words = f"the unit file does not say what {seen} means (it knows {known}); see the manual"
         yield Ground(worn=False, words=words)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.commands.options import FILE, LENGTHS, UNIT
+from gapwright.commands.options import FILE, LENGTHS, REPLACE, UNIT
 from gapwright.tell.asked import AskedTell
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     metavar="PERCENT", help="A part is told where one size is so sure.",
 )  # fmt: skip
 @click.option("--count", type=FILE, help="Write what is told into this CSV file, for a shelf.")
-@click.option("--replace", is_flag=True, help="Write over that file.")
+@REPLACE
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
 def tell(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from gapwright.cover.covering import Asked, Covered, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
+from gapwright.money import WHOLE
 from gapwright.stock.history_case import drums_in
 from gapwright.stock.history_case import gaps_of as gaps_in
 from solver.drums import served
@@ -19,7 +20,7 @@ from solver.engine import Clock, Limits
 from specs.errors import InputError, Problem
 from specs.files import case_of, read_kit
 from specs.history import read_history
-from specs.kit_contents import also_held, as_shelf, check_options, gaps_of, held, replaced_in
+from specs.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
 from specs.needs import needs
 from specs.readings import settled
 from specs.yaml_door import read
@@ -166,13 +167,13 @@ def check_case(
 ) -> KitCheck:
     """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
     clock = Clock(limits or Limits())
-    mine, contents = gaps_of(case), held(case, options)
+    bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
     open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
     covers: list[Covered] = []
     not_covered: list[tuple[str, str]] = []
     for name in open_:
         try:
-            covers += cover_case(_without_job(case), Asked(name, alone=True), None, clock.rest())
+            covers += cover_case(bare, Asked(name, alone=True), None, clock.rest())
         except InputError as error:
             not_covered.append((name, error.problems[0].sentence))
     price, unpriced = _priced(case, contents)
@@ -180,8 +181,8 @@ def check_case(
     return KitCheck(
         case, options, contents, price, unpriced, tuple(covers), tuple(not_covered),
         tuple(name for name in mine if name not in open_),
-        tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options, contents)),
-        _past(_without_job(case), history, contents) if history else None,
+        tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options)),
+        _past(bare, history, contents) if history else None,
         left_over(case, options, clock.rest()) if has_job else None,
     )  # fmt: skip
 
@@ -211,7 +212,7 @@ def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
         if spec is None or spec.price is None:
             unpriced.append(family)
         else:
-            total += count * int(spec.price * 10_000)
+            total += count * int(spec.price * WHOLE)
             priced = True
     return total if priced else None, tuple(dict.fromkeys(unpriced))
 
@@ -219,15 +220,20 @@ def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
 def _lacks(case: Case, gaps: tuple[str, ...], contents: Sizes) -> Iterator[Lack]:
     """Chosen families with too few parts or none; fixed ones where the kit holds some, too few."""
     for family, need in needs(case, gaps).items():
-        count = sum(number for (name, _), number in contents.items() if name == family)
+        count = _number_of(family, contents)
         chosen = case.unit.families[family].fixed is None
         if (chosen and not count) or (count < need.least and (chosen or count)):
             yield Lack(family, count, need)
 
 
-def _left_out(case: Case, options: tuple[str, ...], contents: Sizes) -> Iterator[LeftOut]:
-    also = also_held(case, options)
+def _number_of(name: str, parts: Sizes) -> int:
+    """How many there are of a family, or of a part of none."""
+    return sum(number for (family, _), number in parts.items() if family == name)
+
+
+def _left_out(case: Case, options: tuple[str, ...]) -> Iterator[LeftOut]:
+    everything = all_held(case, options)
     for name, (part, said_by) in replaced_in(case).items():
-        here = also[name] + sum(n for (family, _), n in contents.items() if family == name)
+        here = _number_of(name, everything)
         if here < part.count:
             yield LeftOut(name, here, part.count, part.because, said_by)

@@ -20,8 +20,7 @@ from inventory.refusals import (
 from specs.addresses import is_ledger
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.kit import ONE_THICKNESS
-from specs.kit_contents import also_held, check_options, held, kit_of
+from specs.kit_contents import all_held, check_options, kit_of
 
 if TYPE_CHECKING:
     from gapwright.shelf.desk import Said
@@ -78,9 +77,7 @@ def pack_kits(packing: Packing, address: str, said: Said) -> Packed:
 
 def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
     """What the shelf is asked for, and what somebody puts in by hand."""
-    one = held(packing.case, packing.options)
-    also = also_held(packing.case, packing.options)
-    one += Counter({(name, ONE_THICKNESS): number for name, number in also.items()})
+    one = all_held(packing.case, packing.options)
     names = list(dict.fromkeys(name for name, _ in one))
     unknown = [name for name in packing.by_hand if name not in names]
     if unknown:

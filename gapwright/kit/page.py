@@ -13,6 +13,7 @@ from gapwright.drawn.qr import qr_code
 from gapwright.fit.answer_id import answer_id
 from gapwright.fit.gap_words import limits_words, measure_steps, state_words
 from gapwright.sheet.bands import band_cards
+from gapwright.sheet.in_both import beside
 from gapwright.sheet.page import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
 from specs.errors import shortened
 from specs.kit import ONE_THICKNESS
@@ -132,10 +133,6 @@ def kit_sheet(case: Case, day: date, unit: Unit | None = None) -> KitSheet:
     )
 
 
-def _beside(unit: Unit) -> Unit:
-    return "in" if unit == "mm" else "mm"
-
-
 def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: Unit) -> Iterator[Item]:
     for (name, size), count in sizes.items():
         family = case.unit.families[name]
@@ -144,7 +141,7 @@ def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: Unit) -> Ite
             yield Item(count, called, ("", ""), "")
             continue
         spec = family.sizes[size]
-        thickness = show(spec.nominal, unit), show(spec.nominal, _beside(unit))
+        thickness = show(spec.nominal, unit), show(spec.nominal, beside(unit))
         yield Item(count, f"{called} {size}", thickness, spec.mark or "")
     yield from (Item(count, name, ("", ""), "") for name, count in also.items() if count)
 
@@ -178,7 +175,7 @@ def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Ta
     same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
         ends = window.gap.low, window.gap.high, window.target
-        first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, _beside(unit)))
+        first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, beside(unit)))
         on = ["on the height of the stack"] * (window.on == "height")
         yield Target(
             "" if same else name + _condition(layouts[name]),

@@ -14,7 +14,7 @@ from gapwright.desk import fit_case
 from gapwright.exact import length
 from gapwright.fit.as_json import shape
 from gapwright.serve.asked import form_of
-from gapwright.serve.form import UNITS, source_of
+from gapwright.serve.form import AS_BUILT, UNITS, lengths_in, source_of
 from gapwright.serve.opened import unit_case
 from gapwright.serve.visit import JSON, Reply, Visit
 from specs.errors import InputError, Problem
@@ -40,7 +40,7 @@ MOST_BEST = 20
 def files(visit: Visit) -> Reply:
     """What the folder holds."""
     held = visit.shop.files()
-    shape = {
+    by_section = {
         section: [
             {"file": one.name, "name": one.sections[section]}
             for one in held
@@ -49,7 +49,7 @@ def files(visit: Visit) -> Reply:
         for section in ("unit", "shelf", "job")
     }
     wrong = [{"file": one.name, "sentence": one.wrong} for one in held if one.wrong]
-    return _json({"shape": "gapwright files 1", **shape, "ledgers": visit.shop.ledgers(),
+    return _json({"shape": "gapwright files 1", **by_section, "ledgers": visit.shop.ledgers(),
                   "cannot be read": wrong})  # fmt: skip
 
 
@@ -116,10 +116,10 @@ def _sent(visit: Visit) -> Source:
 
 def _lengths(visit: Visit) -> Unit | None:
     """The unit to print lengths in, where one is asked for."""
-    wanted = visit.one("lengths")
-    if wanted and wanted not in UNITS:
+    wanted, unit = visit.one("lengths"), lengths_in(visit)
+    if wanted and not unit:
         raise InputError(Problem(near(wanted, UNITS, "write one of"), field="lengths"))
-    return wanted or None
+    return unit
 
 
 def _read(job: Job, unit: Unit) -> Iterator[dict[str, Any]]:
@@ -129,7 +129,7 @@ def _read(job: Job, unit: Unit) -> Iterator[dict[str, Any]]:
             yield _average(gap, "gap", work.gap, unit)
         yield from (_average(gap, name, taken, unit) for name, taken in work.readings.items())
         if work.as_built:
-            yield _average(gap, "as built", work.as_built, unit)
+            yield _average(gap, AS_BUILT, work.as_built, unit)
 
 
 def _average(gap: str, name: str, taken: Taken, unit: Unit) -> dict[str, Any]:

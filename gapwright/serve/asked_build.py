@@ -12,10 +12,9 @@ from specs.parts import selective
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from gapwright.serve.form import Path
     from specs.stacks import Layout
     from specs.unit import EndPlay, Pack, Unit
-
-Path = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

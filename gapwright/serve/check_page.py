@@ -12,7 +12,7 @@ from gapwright.fit.gap_words import measure_steps
 from gapwright.serve.asked_build import AskedBuild, asked_build
 from gapwright.serve.asked_reading import AskedReading, reading_of
 from gapwright.serve.choice import held_at
-from gapwright.serve.form import UNITS, at_fields, name_of, source_of
+from gapwright.serve.form import AS_BUILT, at_fields, lengths_in, name_of, source_of
 from gapwright.serve.job_page import keeps_own, sent_along
 from gapwright.serve.opened import draft_name, in_unit, kept_unseen, opened, units_at
 from gapwright.serve.screen import screen
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
     from specs.errors import Problem
     from specs.unit import EndPlay, Pack, Unit
-
-AS_BUILT = "as built"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +62,7 @@ def checked(visit: Visit) -> Reply:
         if not visit.one("unit") and not visit.one("from"):
             raise
         return _asked(in_unit(visit), problems)
-    wanted = visit.one("lengths")
-    unit = wanted if wanted in UNITS else found.case.length
+    unit = lengths_in(visit) or found.case.length
     page = screen(
         "checked.html",
         visit=visit, verdict=verdict(found), inside=found.inside, agrees=found.agrees,

@@ -17,9 +17,8 @@ from gapwright.cover.words import (
     standing,
 )
 from gapwright.drawn.svg import Svg
-from gapwright.serve.form import UNITS, with_unit
-from gapwright.serve.opened import unit_case
-from gapwright.serve.plan_asked_page import shelves
+from gapwright.serve.form import UNITS, lengths_in
+from gapwright.serve.opened import in_unit, unit_case, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.page import said
@@ -30,7 +29,7 @@ from specs.lengths import LengthError, parse_length
 from specs.yaml_door import Source
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from gapwright.cover.covering import Covered
     from gapwright.sheet.page import Said
@@ -62,7 +61,7 @@ def cover(visit: Visit) -> Reply:
 
 def covered(visit: Visit) -> Reply:
     """Show what the kit serves; where something cannot be taken, the form and what is wrong."""
-    visit = _in_unit(visit)
+    visit = in_unit(visit, TYPED)
     try:
         case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
         unit = _length(visit, case)
@@ -74,15 +73,15 @@ def covered(visit: Visit) -> Reply:
         visit=visit, unit=case.unit.name,
         shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
         picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
-        columns=BUILDS, again=visit.link("/cover"), lengths=_units(visit, "/covered", unit),
+        columns=BUILDS, again=visit.link("/cover"), lengths=units_at(visit, "/covered", unit),
     )  # fmt: skip
     return Reply(page)
 
 
 def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    visit = _in_unit(visit)
+    visit = in_unit(visit, TYPED)
     shop = visit.shop
-    units = [(held.name, held.sections["unit"]) for held in shop.files() if "unit" in held.sections]
+    units = shop.units()
     if units and not visit.one("unit"):
         visit = replace(visit, fields=(*visit.fields, ("unit", units[0][0])))
     gaps, length = _known(visit)
@@ -90,9 +89,9 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     page = screen(
         "cover.html",
         visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
-        past=past_drums(visit),
+        past=shop.past_drums(),
         others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
-        lengths=_units(visit, "/cover", length),
+        lengths=units_at(visit, "/cover", length),
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
 
@@ -100,12 +99,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
 def _kits(visit: Visit) -> list[str]:
     """The kits to choose from, and the shelves where none was named at the start."""
     kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
-    return [] if visit.shop.shelf else [*kits, *shelves(visit)]
-
-
-def past_drums(visit: Visit) -> list[str]:
-    """The tables of the folder that may hold past drums."""
-    return [name for name in visit.shop.names() if name.lower().endswith(".csv")]
+    return [] if visit.shop.shelf else [*kits, *visit.shop.shelves()]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
@@ -156,24 +150,6 @@ def _history(visit: Visit, unit: LengthUnit) -> History | None:
 
 
 def _length(visit: Visit, case: Case) -> LengthUnit:
-    wanted = visit.one("length")
-    return wanted if wanted in UNITS else case.length
-
-
-def _in_unit(visit: Visit) -> Visit:
-    """Change over to another unit, and say of what was typed which it was typed in."""
-    wanted, typed = visit.one("lengths"), visit.one("length")
-    if wanted not in UNITS:
-        return visit
-    fields = (
-        (name, with_unit(value, typed) if name in TYPED and typed in UNITS else value)
-        for name, value in visit.fields
-        if name not in ("length", "lengths")
-    )
-    return replace(visit, fields=(*fields, ("length", wanted)))
-
-
-def _units(visit: Visit, path: str, unit: LengthUnit) -> Iterator[tuple[str, str, bool]]:
-    """One touch for each unit of length."""
-    for one in UNITS:
-        yield one, visit.link(path, length=unit, lengths=one), one == unit
+    """What a bare number is in, and what the answer is told in."""
+    typed = visit.one("length")
+    return lengths_in(visit) or (typed if typed in UNITS else case.length)

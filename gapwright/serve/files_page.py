@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.serve.plan_asked_page import shelves
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link
 from specs.addresses import without_password
@@ -17,10 +16,10 @@ def files(visit: Visit) -> Reply:
     """List what may be edited, those first that cannot be read."""
     held = sorted(visit.shop.files(), key=lambda one: (not one.wrong, one.name))
     told = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
-    counted = [(name, link("/shelf", ("shelf", name))) for name in shelves(visit)]
+    counted = [(name, link("/shelf", ("shelf", name))) for name in visit.shop.shelves()]
     if visit.shop.shelf:
         counted = [(without_password(visit.shop.shelf), "/shelf")]
-    units = [(one.name, one.sections["unit"]) for one in held if "unit" in one.sections]
+    units = visit.shop.units()
     return Reply(screen("files.html", files=told, shelves=counted, units=units, visit=visit))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -10,12 +9,13 @@ from typing import TYPE_CHECKING
 from gapwright.desk import fit_case
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
 from gapwright.fit.words import behind_words, headline
-from gapwright.serve.form import UNITS, source_of
+from gapwright.serve.form import lengths_in, source_of
 from gapwright.serve.job_page import held_for, keeps_own, sent_along
 from gapwright.serve.measure_page import measured
 from gapwright.serve.opened import in_unit, units_at
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
+from gapwright.serve.who import usual_who
 from gapwright.sheet.page import sheet_of
 from gapwright.sheet.stack_drawing import draw_stack
 from solver.answer import Fit
@@ -66,7 +66,7 @@ def fit(visit: Visit) -> Reply:
         visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
         fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
         ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
-        who=os.environ.get("GAPWRIGHT_WHO", ""), ours=keeps_own(visit),
+        who=usual_who(), ours=keeps_own(visit),
         lengths=units_at(visit, "/fit", unit),
     )  # fmt: skip
     return Reply(page)
@@ -79,8 +79,7 @@ def best_of(visit: Visit) -> int:
 
 def lengths_of(visit: Visit, report: Report) -> Unit:
     """The unit to show lengths in."""
-    wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else report.case.length
+    return lengths_in(visit) or report.case.length
 
 
 def today() -> date:

@@ -30,6 +30,8 @@ MEASURED = "measured"
 """The last step but one of what a listed part measured, beside its size."""
 NONE = "none"
 """What stands for no part at a place that may stay empty."""
+AS_BUILT = "as built"
+"""The key of what a gap measured after assembly."""
 NEW = "this job"
 """What a job is called that is in no file yet."""
 
@@ -63,6 +65,12 @@ def source_of(visit: Visit) -> Source:
                  if apart else values)  # fmt: skip
         _join_builds(data)
     return Source(str(file), data, {(): 0})
+
+
+def lengths_in(visit: Visit) -> Unit | None:
+    """The unit a visit asks to see lengths in; None where it names none."""
+    wanted = visit.one("lengths")
+    return wanted if wanted in UNITS else None
 
 
 def _new(visit: Visit) -> dict[str, Any]:
@@ -115,7 +123,7 @@ def _join_builds(data: dict[str, Any]) -> None:
     """Write the builds of a form as a file lists them: each part a size and what it measured."""
     gaps = data["job"].get("gaps")
     for work in gaps.values() if isinstance(gaps, dict) else ():
-        for key in ("trial", "now", "as built") if isinstance(work, dict) else ():
+        for key in ("trial", "now", AS_BUILT) if isinstance(work, dict) else ():
             build = work.get(key)
             if isinstance(build, dict) and isinstance(build.get("parts"), dict):
                 measured = build.pop(MEASURED, {})
@@ -197,7 +205,7 @@ def spelled(source: Source, unit: Unit) -> Source:
         gaps = job.get("gaps")
         for work in gaps.values() if isinstance(gaps, dict) else ():
             _spell(work, "readings", unit)
-            for key in ("gap", "as built", "trial", "now") if isinstance(work, dict) else ():
+            for key in ("gap", AS_BUILT, "trial", "now") if isinstance(work, dict) else ():
                 if key in work:
                     work[key] = _spelled(work[key], unit, part=key in ("trial", "now"))
     return source

@@ -9,17 +9,15 @@ import re
 from typing import TYPE_CHECKING
 
 from gapwright.desk import fit_reserved
-from gapwright.paper import write
 from gapwright.serve.form import path_of, source_of
-from gapwright.serve.kept_files import marked
+from gapwright.serve.kept_files import mark_of, put_new, put_over
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import who_of
 from gapwright.shelf.desk import Said, settled, there_is
 from specs.errors import InputError, Problem
 from specs.yaml_door import written
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from gapwright.serve.shop import Shop
     from specs.case import Case
 
@@ -34,28 +32,20 @@ def keep(visit: Visit) -> Reply:
     """Keep a job as a file of the folder: its own if the page wrote that, else a new one."""
     source = source_of(visit)
     case = visit.shop.case(source)
-    base = visit.one("from")
-    text = f"{MARK}\n{written(source.data)}".encode()
-    if base and is_ours(visit.shop, base):
-        file = visit.shop.path(base)
-        if visit.one(SEEN) != mark_of(visit.shop, base):
-            sentence = "changed since it was opened here; open it again and type what is missing"
-            raise InputError(Problem(sentence, base))
+    text = f"{MARK}\n{written(source.data)}"
+    if keeps_own(visit):
+        name = visit.one("from")
+        put_over(visit.shop, name, text, visit.one(SEEN))
     else:
-        file = visit.shop.folder / _file_name(case)
-        _claim(file, case)
-    try:
-        write(text, file)
-    except OSError as error:
-        raise InputError(Problem(f"cannot be written: {error.strerror}", file.name)) from None
-    name = file.relative_to(visit.shop.folder).as_posix()
+        name = _file_name(case)
+        put_new(visit.shop, name, text, _taken(case, name))
     return see(link("/fit", ("from", name), ("kept", "yes"), *_view(visit)))
 
 
 def reserve(visit: Visit) -> Reply:
     """Reserve what the answer takes, or no longer what the job holds."""
     case = visit.shop.case(source_of(visit))
-    said = Said(_who(visit), "bench page")
+    said = Said(who_of(visit), "bench page")
     if visit.one("move") == "release":
         settled(case.ledger, "release", case.job.name, said)
     else:
@@ -87,19 +77,10 @@ def is_ours(shop: Shop, name: str) -> bool:
         return False
 
 
-def mark_of(shop: Shop, name: str) -> str:
-    """What stands in a file, in a few letters."""
-    try:
-        return marked(shop.path(name).read_bytes())
-    except OSError:
-        return ""
-
-
 def _view(visit: Visit) -> list[tuple[str, str]]:
     """How the answer is looked at, which is not kept with the job."""
-    return [(name, visit.one(name)) for name in ("lengths",) if visit.one(name)] + [
-        ("gap", name) for name in visit.all("gap")
-    ]
+    shown = ("lengths", "gap")
+    return [(name, value) for name, value in visit.fields if name in shown and value]
 
 
 def _file_name(case: Case) -> str:
@@ -111,25 +92,11 @@ def _file_name(case: Case) -> str:
     return f"{name}.yaml"
 
 
-def _claim(file: Path, case: Case) -> None:
-    """Make a new file, so that no other job is written over, whoever keeps one at the same time."""
-    try:
-        file.open("xb").close()
-    except FileExistsError:
-        sentence = (
-            f"a job is kept as {file.name} already; go on with that one, or give this one a "
-            "name of its own"
-        )
-        raise InputError(Problem(f'"{case.job.name}": {sentence}', field="job.name")) from None
-    except OSError as error:
-        raise InputError(Problem(f"cannot be written: {error.strerror}", file.name)) from None
-
-
-def _who(visit: Visit) -> str:
-    who = visit.one("who")
-    if not who:
-        raise InputError(Problem("say who you are, for the shelf's history", field="who"))
-    return who
+def _taken(case: Case, name: str) -> Problem:
+    sentence = (
+        f"a job is kept as {name} already; go on with that one, or give this one a name of its own"
+    )
+    return Problem(f'"{case.job.name}": {sentence}', field="job.name")
 
 
 def sent_along(visit: Visit) -> list[tuple[str, str]]:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 MOST_BYTES = 300_000
 """So that it may be sent back, with every sign of it spelled out, in one request."""
+MOST_READ = 2_100_000
+"""More than any file has that is read at all, so that a mark is of the whole of it."""
 NAME = re.compile(r"[A-Za-z0-9_][\w .-]{0,79}\.ya?ml", re.ASCII)
 CHANGED = (
     "changed since it was opened here, and is left as it is now; open it again and bring over what "
@@ -81,6 +83,11 @@ def check(shop: Shop, name: str, text: str) -> None:
 def save(shop: Shop, name: str, text: str, mark: str) -> None:
     """Write a file that was opened; raises InputError where it may not be, and leaves it then."""
     check(shop, name, text)
+    put_over(shop, name, text, mark)
+
+
+def put_over(shop: Shop, name: str, text: str, mark: str) -> None:
+    """Write a file that was opened and checked; raises InputError where it changed since."""
     with _WRITING:
         file = shop.path(name).resolve()
         raw = _bytes(file, name)
@@ -95,13 +102,18 @@ def make(shop: Shop, name: str, text: str) -> None:
         sentence = "write a name such as unit-7.yaml: letters, digits, - and _, ending in .yaml"
         raise InputError(Problem(sentence, field="name"))
     check(shop, name, text)
+    taken = Problem(f"{name} is there already; choose another name", field="name")
+    put_new(shop, name, text, taken)
+
+
+def put_new(shop: Shop, name: str, text: str, taken: Problem) -> None:
+    """Write a file that nobody else makes at the same time; where one is there, `taken` is told."""
     with _WRITING:
         file = shop.folder / name
         try:
             file.open("xb").close()
         except FileExistsError:
-            sentence = f"{name} is there already; choose another name"
-            raise InputError(Problem(sentence, field="name")) from None
+            raise InputError(taken) from None
         except OSError as error:
             raise InputError(Problem(f"cannot be written: {error.strerror}", name)) from None
         try:
@@ -116,6 +128,15 @@ def plain(text: str) -> str:
     return re.sub("\r\n?", "\n", text)
 
 
+def mark_of(shop: Shop, name: str) -> str:
+    """What stands in a file of the folder, in a few letters; empty where it cannot be read."""
+    file = shop.path(name)
+    try:
+        return marked(_bytes(file, name))
+    except InputError:
+        return ""
+
+
 def marked(raw: bytes) -> str:
     """What stands in a file, in a few letters."""
     return sha256(raw).hexdigest()[:16]
@@ -124,7 +145,7 @@ def marked(raw: bytes) -> str:
 def _bytes(file: Path, name: str) -> bytes:
     try:
         with file.open("rb") as stream:
-            return stream.read(2 * MOST_BYTES)
+            return stream.read(MOST_READ)
     except OSError as error:
         raise InputError(Problem(f"cannot be read: {error.strerror}", name)) from None
 

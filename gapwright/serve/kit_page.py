@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.drawn.svg import Svg
-from gapwright.serve.cover_page import past_drums
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit
 from gapwright.stock.frontier import frontier_svg
@@ -47,11 +46,10 @@ def chosen(visit: Visit) -> Reply:
 
 
 def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    units = [one for one in visit.shop.files() if "unit" in one.sections]
     page = screen(
         "kit.html",
-        visit=visit, units=[(one.name, one.sections["unit"]) for one in units],
-        past=past_drums(visit), share=visit.one("share", USUAL),
+        visit=visit, units=visit.shop.units(), past=visit.shop.past_drums(),
+        share=visit.one("share", USUAL),
         wrong=[one.sentence for one in problems if one.field == SHARE],
         others=[str(visit.shop.told(one)) for one in problems if one.field != SHARE],
     )  # fmt: skip

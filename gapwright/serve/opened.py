@@ -5,8 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from gapwright.serve.form import UNITS, is_length, path_of, source_of, spelled, with_unit
-from gapwright.serve.job_page import mark_of, sent_along
+from gapwright.serve.form import (
+    UNITS,
+    is_length,
+    lengths_in,
+    path_of,
+    source_of,
+    spelled,
+    with_unit,
+)
+from gapwright.serve.job_page import sent_along
+from gapwright.serve.kept_files import mark_of
 from specs.errors import InputError, Problem
 from specs.findings import near
 
@@ -53,28 +62,35 @@ def opened(visit: Visit) -> Opened:
 def unit_case(visit: Visit, source: Source) -> Case:
     """The case of a job's unit alone; raises InputError where there is none to be read."""
     if not source.data.get("unit"):
-        known = [held.name for held in visit.shop.files() if "unit" in held.sections]
+        known = [name for name, _ in visit.shop.units()]
         raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
     alone = {key: value for key, value in source.data.items() if key in ("unit", "length")}
     return visit.shop.case(replace(source, data=alone), needs=("unit",))
 
 
-def in_unit(visit: Visit) -> Visit:
-    """Change over to another unit of length, and say of what was typed which it was typed in."""
-    wanted, typed = visit.one("lengths"), visit.one("length")
-    if wanted not in UNITS or typed not in UNITS or wanted == typed:
+def in_unit(visit: Visit, lengths: Collection[str] | None = None) -> Visit:
+    """Change over to another unit of length, and say of what was typed which it was typed in.
+
+    `lengths` names the fields that hold one; without it they are those of a job.
+    """
+    wanted, typed = lengths_in(visit), visit.one("length")
+    if not wanted or typed not in UNITS or wanted == typed:
         return visit
     fields = (
-        (name, with_unit(value, typed) if is_length(path_of(name)) else value)
+        (name, with_unit(value, typed) if _is_length(name, lengths) else value)
         for name, value in visit.fields
         if name not in ("length", "lengths")
     )
     return replace(visit, fields=(*fields, ("length", wanted)))
 
 
+def _is_length(name: str, lengths: Collection[str] | None) -> bool:
+    return is_length(path_of(name)) if lengths is None else name in lengths
+
+
 def units_at(visit: Visit, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
     """One touch for each unit of length: its name, where it leads, whether it is the one."""
-    typed = {} if visit.one("length") else {"length": unit}
+    typed = {} if visit.one("length") in UNITS else {"length": unit}
     return [(one, visit.link(path, lengths=one, **typed), one == unit) for one in UNITS]
 
 

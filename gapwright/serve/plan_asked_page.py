@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 from gapwright.batch.asked import wish_of
 from gapwright.batch.shelves import plan_shelves
 from gapwright.crew import crew_of
-from gapwright.serve.check_page import AS_BUILT
+from gapwright.serve.form import AS_BUILT
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import who_of
 from gapwright.shelf.desk import Said
 from specs.errors import InputError, Problem
 
@@ -55,8 +56,8 @@ def asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
     others = [str(visit.shop.told(one)) for one in problems if one.field[2:] not in TYPED]
     page = screen(
         "plan_asked.html",
-        visit=visit, offered=[*_offered(visit)], stands=STANDS, shelves=shelves(visit), wrong=at,
-        others=others,
+        visit=visit, offered=[*_offered(visit)], stands=STANDS, shelves=visit.shop.shelves(),
+        wrong=at, others=others,
     )  # fmt: skip
     return Reply(page, 422 if problems else 200)
 
@@ -65,12 +66,11 @@ def _offered(visit: Visit) -> Iterator[Offered]:
     chosen = visit.all("job")
     for held in visit.shop.files():
         if "job" in held.sections:
-            job = visit.shop.source(held.name).data["job"]
-            gaps = job.get("gaps")
+            gaps = held.job.get("gaps")
             works = gaps.values() if isinstance(gaps, dict) else ()
             built = any(isinstance(work, dict) and AS_BUILT in work for work in works)
             yield Offered(
-                held.name, held.sections["job"], ", ".join(_facts(job, built=built)),
+                held.name, held.sections["job"], ", ".join(_facts(held.job, built=built)),
                 held.name in chosen if chosen else not built,
                 visit.one(stands_at(held.name)), stands_at(held.name),
             )  # fmt: skip
@@ -87,14 +87,6 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
         yield "measured after assembly"
 
 
-def shelves(visit: Visit) -> list[str]:
-    """The shelves to choose from; none where one was named at the start."""
-    if visit.shop.shelf:
-        return []
-    files = [held.name for held in visit.shop.files() if "shelf" in held.sections]
-    return [*files, *visit.shop.ledgers()]
-
-
 def begin(visit: Visit) -> Reply:
     """Begin a plan, and lead to where it will be; a plan that reserves is one too."""
     try:
@@ -104,18 +96,14 @@ def begin(visit: Visit) -> Reply:
     except InputError as error:
         return asked(visit, error.problems)
     name = visit.shop.errands.begin(visit.key, work)
-    kept = [(field, value) for field, value in visit.fields if field in FIELDS or _is_stand(field)]
-    return see(link(f"/plan/{name}", *((field, value) for field, value in kept if value)))
+    return see(link(f"/plan/{name}", *asked_along(visit)))
 
 
 def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """What is to be done in its turn."""
     if visit.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
-    who = visit.one("who")
-    if not who:
-        raise InputError(Problem("say who you are, for the shelf's history", field="who"))
-    return partial(_planned, cases, wish, Said(who, "a plan of the bench page"))
+    return partial(_planned, cases, wish, Said(who_of(visit), "a plan of the bench page"))
 
 
 def _planned(cases: tuple[Case, ...], wish: Wish, said: Said | None, limits: Limits) -> Plans:
@@ -146,5 +134,9 @@ def stands_at(file: str) -> str:
     return f"stands/{file}"
 
 
-def _is_stand(field: str) -> bool:
-    return field.startswith("stands/")
+def asked_along(visit: Visit) -> list[tuple[str, str]]:
+    """What was asked of a plan, as its address has it."""
+    return [
+        (field, value) for field, value in visit.fields
+        if value and (field in FIELDS or field.startswith(stands_at("")))
+    ]  # fmt: skip

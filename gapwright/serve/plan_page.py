@@ -20,10 +20,12 @@ from gapwright.batch.words import (
     worth_words,
 )
 from gapwright.drawn.svg import Svg
-from gapwright.serve.form import UNITS
-from gapwright.serve.plan_asked_page import FIELDS, asked
+from gapwright.serve.form import UNITS, lengths_in
+from gapwright.serve.plan_asked_page import asked, asked_along
 from gapwright.serve.screen import screen
+from gapwright.serve.shop import ENDINGS
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import usual_who
 from gapwright.sheet.page import said
 from specs.errors import InputError, Problem
 
@@ -80,13 +82,13 @@ def plan(visit: Visit) -> Reply:
     unit = _unit(visit, reports)
     page = screen(
         "plan.html",
-        visit=visit, again=link("/plan", *_asked(visit)), verdict=verdict_of(reports),
+        visit=visit, again=link("/plan", *asked_along(visit)), verdict=verdict_of(reports),
         whole=not any(map(left_over, reports.values())),
         shelves=[_shelf(visit, *one, unit) for one in reports.items()],
         reserved=any(report.reserved is not None for report in reports.values()),
         reservable=all(one.cases[0].ledger for one in reports.values()),
         picture=Svg(plans_svg(reports)), table=visit.link(f"{visit.path}/table"),
-        sent=_asked(visit), who=os.environ.get("GAPWRIGHT_WHO", ""),
+        sent=asked_along(visit), who=usual_who(),
         lengths=[(one, visit.link(visit.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip
     return Reply(page)
@@ -127,7 +129,7 @@ def stop(visit: Visit) -> Reply:
     errand = _errand(visit)
     if errand:
         errand.stop()
-    return see(link(f"/plan/{visit.names['name']}", *_asked(visit)))
+    return see(link(f"/plan/{visit.names['name']}", *asked_along(visit)))
 
 
 def _errand(visit: Visit) -> Errand | None:
@@ -135,21 +137,12 @@ def _errand(visit: Visit) -> Errand | None:
 
 
 def _waits(visit: Visit, errand: Errand) -> Reply:
-    page = screen("plan_waits.html", visit=visit, words=errand.words(), sent=_asked(visit))
+    page = screen("plan_waits.html", visit=visit, words=errand.words(), sent=asked_along(visit))
     return Reply(page)
 
 
-def _asked(visit: Visit) -> list[tuple[str, str]]:
-    """What was asked, as the address has it."""
-    return [
-        (field, value) for field, value in visit.fields
-        if field in FIELDS or field.startswith("stands/")
-    ]  # fmt: skip
-
-
 def _unit(visit: Visit, reports: dict[str, PlanReport]) -> Unit:
-    wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else next(iter(reports.values())).cases[0].length
+    return lengths_in(visit) or next(iter(reports.values())).cases[0].length
 
 
 def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Planned:
@@ -159,5 +152,5 @@ def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Pl
 def _readings(visit: Visit, report: PlanReport, job: int) -> str:
     """The page of a job's readings; none for a row of a table."""
     file = os.path.relpath(report.cases[job].origins["job"].source.file, visit.shop.folder)
-    held = any(one.name == file for one in visit.shop.files())
+    held = file.endswith(ENDINGS) and (visit.shop.folder / file).is_file()
     return link("/measure", ("from", file)) if held else ""

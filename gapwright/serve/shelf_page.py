@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
@@ -15,10 +14,11 @@ from gapwright.serve.counted_rows import (
     rows_of,
     weighed,
 )
-from gapwright.serve.form import UNITS
+from gapwright.serve.form import UNITS, lengths_in
 from gapwright.serve.kept_files import make
 from gapwright.serve.screen import screen
 from gapwright.serve.visit import Reply, Visit, link, see
+from gapwright.serve.who import NOBODY, usual_who
 from gapwright.shelf.desk import Move, Said, moved, posted_under
 from gapwright.shelf.typed import Typed, part_asked
 from gapwright.shelf.words import tell_posted
@@ -29,8 +29,6 @@ from specs.yaml_door import written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from specs.lengths import Unit
 
 WORDS = {
     "count": "so many were counted",
@@ -44,12 +42,12 @@ NEW = ("family", "size", "number", "bin", "label", "measured")
 
 def shelf(visit: Visit) -> Reply:
     """Show every lot of a shelf with how many there are."""
-    return _shown(visit, rows_of(visit.shop, visit.one("shelf"), _unit(visit)))
+    return _shown(visit, rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)))
 
 
 def move(visit: Visit) -> Reply:
     """Post what was typed beside the lots; where it cannot be, say so there and post nothing."""
-    rows = filled_in(rows_of(visit.shop, visit.one("shelf"), _unit(visit)), visit)
+    rows = filled_in(rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)), visit)
     kind = next((one for one in KINDS if one == visit.one("move")), None)
     problems = []
     if kind is None:
@@ -72,7 +70,7 @@ def move(visit: Visit) -> Reply:
 
 def bring(visit: Visit) -> Reply:
     """Receive a part that may be new to a ledger."""
-    rows = rows_of(visit.shop, visit.one("shelf"), _unit(visit))
+    rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
     nobody = _nobody(visit, rows)
     if nobody:
         return _shown(visit, rows, nobody)
@@ -106,14 +104,13 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
     sizes: dict[str, list[object]] = {}
     for row in rows.rows:
         sizes.setdefault(row.family, []).append(row)
-    units = [one for one in visit.shop.files() if "unit" in one.sections]
     page = screen(
         "shelf.html",
         visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
         others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
-        who=visit.one("who") or os.environ.get("GAPWRIGHT_WHO", ""), told=_told(visit, rows),
-        units=[(one.name, one.sections["unit"]) for one in units],
+        who=visit.one("who") or usual_who(), told=_told(visit, rows),
+        units=visit.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
     )  # fmt: skip
@@ -128,7 +125,7 @@ def _told(visit: Visit, rows: Rows) -> list[str]:
     if not rows.ledger:
         return ["saved"]
     posted = posted_under(rows.address, done)
-    return tell_posted(posted, _unit(visit) or "mm").split("\n") if posted else []
+    return tell_posted(posted, lengths_in(visit) or "mm").split("\n") if posted else []
 
 
 def _done(visit: Visit, request: str) -> Reply:
@@ -137,9 +134,7 @@ def _done(visit: Visit, request: str) -> Reply:
 
 
 def _nobody(visit: Visit, rows: Rows) -> list[Problem]:
-    if rows.ledger and not visit.one("who"):
-        return [Problem("say who you are, for the shelf's history", field="who")]
-    return []
+    return [NOBODY] if rows.ledger and not visit.one("who") else []
 
 
 def _typed(visit: Visit) -> Typed:
@@ -147,11 +142,6 @@ def _typed(visit: Visit) -> Typed:
     words = tuple(visit.one(name) for name in ("family", "size", "number"))
     return Typed(
         words, visit.one("measured") or None, visit.one("used") == "yes",
-        visit.one("bin") or None, visit.one("label") or None, _unit(visit) or "mm",
+        visit.one("bin") or None, visit.one("label") or None, lengths_in(visit) or "mm",
         visit.shop.path(unit) if unit else None,
     )  # fmt: skip
-
-
-def _unit(visit: Visit) -> Unit | None:
-    wanted = visit.one("lengths")
-    return wanted if wanted in UNITS else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,7 @@ from specs.several import TABLES, cases_of, read_jobs
 from specs.yaml_door import Source, read
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from specs.case import Case
     from specs.taken import Taken
@@ -39,6 +40,8 @@ class Held:
     """Each section with the name it gives itself."""
     wrong: str = ""
     """Why it cannot be read."""
+    job: dict[str, Any] = field(default_factory=dict)
+    """Its job as written, where it holds one."""
 
 
 @dataclass(slots=True)
@@ -77,9 +80,29 @@ class Shop:
 
     def names(self) -> list[str]:
         """The names of all files that lie in the folder, hidden ones and links out of it aside."""
-        home = self.folder.resolve()
-        found = (path for path in _files(self.folder, DEEPEST) if _within(path, home))
+        within = cache(partial(_within, home=self.folder.resolve()))
+        found = (
+            path for path in _files(self.folder, DEEPEST)
+            if within(path if path.is_symlink() else path.parent)
+        )  # fmt: skip
         return sorted(path.relative_to(self.folder).as_posix() for path in found)
+
+    def units(self) -> list[tuple[str, str]]:
+        """Every file that holds a unit, with the name the unit gives itself."""
+        return [
+            (held.name, held.sections["unit"]) for held in self.files() if "unit" in held.sections
+        ]
+
+    def shelves(self) -> list[str]:
+        """The shelves to choose from, files and ledgers; none where one was named at the start."""
+        if self.shelf:
+            return []
+        files = [held.name for held in self.files() if "shelf" in held.sections]
+        return [*files, *self.ledgers()]
+
+    def past_drums(self) -> list[str]:
+        """The tables of the folder that may hold past drums."""
+        return [name for name in self.names() if name.lower().endswith(".csv")]
 
     def ledgers(self) -> list[str]:
         """The shelves of the folder that are ledgers."""
@@ -94,7 +117,9 @@ class Shop:
 
     def path(self, name: str) -> Path:
         """The file of that name; raises InputError for one that is not in the folder."""
-        names = self.names()
+        return self._path(name, self.names())
+
+    def _path(self, name: str, names: Sequence[str]) -> Path:
         if name not in names:
             known = [one for one in names if one.endswith(ENDINGS)]
             raise InputError(Problem(near(name, known, "the files here"), "this folder"))
@@ -120,10 +145,11 @@ class Shop:
         """
         problems: list[Problem] = []
         sources: list[Source] = []
-        chosen = self.shelf or (str(self.path(shelf)) if shelf else "")
+        known = self.names()
+        chosen = self.shelf or (str(self._path(shelf, known)) if shelf else "")
         for name in names:
             try:
-                for source in read_jobs(self.path(name)):
+                for source in read_jobs(self._path(name, known)):
                     self._check_inside(source, "unit")
                     if not chosen:
                         self._check_inside(source, "shelf")
@@ -172,7 +198,8 @@ def _look(path: Path, name: str) -> Held:
         data = read(path).data
     except InputError as error:
         return Held(name, {}, error.problems[0].sentence)
-    return Held(name, {part: _called(data[part], name) for part in HELD if _is(data, part)})
+    called = {part: _called(data[part], name) for part in HELD if _is(data, part)}
+    return Held(name, called, job=data["job"] if "job" in called else {})
 
 
 def _is(data: dict[str, Any], section: str) -> bool:

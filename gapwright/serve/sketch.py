@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.lines import GapLines, Line
@@ -37,7 +38,7 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
         last_end=first if backwards else last,
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "", thin=0, steels=0,
         out_first=(),
-        lines=tuple(_numbered(ordered)),
+        lines=tuple(replace(line, number=number) for number, line in enumerate(ordered, 1)),
     )  # fmt: skip
     between = gap.measure.between if gap.measure else ()
     read = "gap" in (layout.space or gap.space).readings
@@ -60,10 +61,3 @@ def _line(unit: Unit, place: Place, label: str) -> Line:
         kind=family.kind, thickness=family.fixed or max(sizes, default=ZERO),
         facing=place.facing or "", out_first=(),
     )  # fmt: skip
-
-
-def _numbered(lines: list[Line]) -> Iterator[Line]:
-    from dataclasses import replace
-
-    for number, line in enumerate(lines, 1):
-        yield replace(line, number=number)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.serve.api_told import schemas
-from gapwright.serve.door import Server, app_of
+from gapwright.serve.door import App, Server, app_of
 from gapwright.serve.guard import LOOPBACK, Sessions, hosts_of
 from gapwright.serve.pages import ROUTES
 from gapwright.serve.shop import Shop
@@ -15,8 +15,6 @@ from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-from gapwright.serve.door import App
 
 SHORTEST = 12  # characters of a token that is not guessed
 

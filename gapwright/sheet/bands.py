@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gapwright.sheet.in_both import beside
 from specs.lengths import number, show
 from specs.torque import show_torque
 
@@ -68,8 +69,7 @@ def _travel(band: Band, first: LengthUnit) -> Iterator[str]:
 
 def _both(span: Span, first: LengthUnit) -> str:
     """A travel in both units; an end that is left open is left out."""
-    beside: LengthUnit = "in" if first == "mm" else "mm"
-    return f"{_reach(span, first)} ({_reach(span, beside)})"
+    return f"{_reach(span, first)} ({_reach(span, beside(first))})"
 
 
 def _reach(span: Span, unit: LengthUnit) -> str:

@@ -41,6 +41,7 @@ from gapwright.fit.words import (
     warnings,
 )
 from gapwright.sheet.bands import band_cards
+from gapwright.sheet.in_both import beside
 from gapwright.sheet.stack_drawing import draw_stack
 from gapwright.sheet.window_drawing import draw_window, magnified
 from gapwright.shelf.words import reserved, set_aside
@@ -201,7 +202,7 @@ def _advice(report: Report, unit: Unit) -> Iterable[str]:
 
 
 def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
-    beside: Unit = "in" if unit == "mm" else "mm"
+    other = beside(unit)
     written = report.case.unit.gaps[gap.name]
     between = written.measure.between if written.measure else ()
     asked = described(report.case.unit, written, "gap")
@@ -212,14 +213,14 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     heat = heat_of(report.case, gap)
     return Card(
         name=gap_name(gap),
-        figures=(gap_words(gap, unit), gap_words(gap, beside)),
-        windows=(window_words(gap, unit), window_words(gap, beside)),
+        figures=(gap_words(gap, unit), gap_words(gap, other)),
+        windows=(window_words(gap, unit), window_words(gap, other)),
         left=(left_words(gap, unit), *sure, *heat_words(heat)),
-        window=draw_window(gap, unit, beside),
+        window=draw_window(gap, unit, other),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),
         heat=draw_heat(gap, heat) if heat and heat.engagement else None,
-        rows=tuple(_row(report, gap, line, (unit, beside)) for line in gap.lines),
+        rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.lines),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
         notes=(*([only] if only else []), *notes_of(report, gap)),
         places=range(1, blanks + 1),

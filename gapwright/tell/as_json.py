@@ -10,8 +10,6 @@ from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_look import next_looks
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.next_look import Look
     from gapwright.tell.pile import Pile
@@ -24,12 +22,11 @@ SHAPE = "gapwright tell 1"
 def dump_pile(teller: Teller, pile: Pile, unit: Unit | None = None) -> str:
     """Write all parts and lots out as JSON text."""
     shown = unit or teller.case.length
-    looks = {id(one): between.looks for between in pile.between for one in between.told}
     told = {
         "shape": SHAPE,
         "unit": teller.case.unit.name,
         "sure": share(teller.sure),
-        "parts": [_part(teller, one, looks.get(id(one)), shown) for one in pile.told],
+        "parts": [_part(teller, one, shown) for one in pile.told],
         "lots": [
             {
                 **_named(lot.candidate),
@@ -44,7 +41,7 @@ def dump_pile(teller: Teller, pile: Pile, unit: Unit | None = None) -> str:
     return json.dumps(told, indent=1, ensure_ascii=False)
 
 
-def _part(teller: Teller, told: Told, looks: Iterable[Look] | None, unit: Unit) -> dict[str, Any]:
+def _part(teller: Teller, told: Told, unit: Unit) -> dict[str, Any]:
     part = told.part
     return {
         "part": part.label or None,
@@ -67,7 +64,7 @@ def _part(teller: Teller, told: Told, looks: Iterable[Look] | None, unit: Unit) 
         "standing": told.standing,
         "because": [ground.words for ground in told.grounds],
         "belongs": [*belongs_with(teller.case, told.candidate)] if told.shares else [],
-        "next": [_look(look) for look in (next_looks(teller, told) if looks is None else looks)],
+        "next": [_look(look) for look in next_looks(teller, told)],
     }
 
 

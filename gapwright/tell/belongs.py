@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.tell.candidates import Candidate
-from specs.belonging import Said, as_length, range_of
+from specs.belonging import Said, as_length, own_things, range_of
 from specs.belonging_checks import mixed
 from specs.errors import Problem, refusal
 
@@ -21,16 +21,17 @@ def measured_things(case: Case) -> Iterator[Candidate]:
     """What is no part of a stack and told by a length: each thing in each set that states one."""
     unit = case.unit
     for belonging in unit.belongs_together.values():
+        own = own_things(unit, belonging)
         for name, one in belonging.sets.items():
             for thing, values in one.items():
-                if thing in {*unit.families, *unit.facts, *unit.gaps}:
+                if thing not in own:
                     continue
                 others = {other: what[0] for other, what in one.items() if other != thing}
                 features = tuple({"family": thing, **others}.items())
                 for value in values:
-                    low, high = range_of(value, case.origins["unit"].length)
-                    if low is not None and high is not None:
-                        yield Candidate(thing, name, low, high, features)
+                    span = range_of(value, case.origins["unit"].length)
+                    if span and span.low is not None and span.high is not None:
+                        yield Candidate(thing, name, span.low, span.high, features)
 
 
 def belongs_with(case: Case, candidate: Candidate) -> Iterator[str]:

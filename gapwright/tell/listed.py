@@ -3,8 +3,8 @@
     part;  thickness;   gauge;   condition; flatness; found;               teeth
     box 1; .0655 .0657; caliper; used;      .0020;    hot spots + scuffing; 36
 
-`thickness` is needed, several places parted by blanks. Columns that are not `OWN` are features that
-the unit file names.
+`thickness` is needed, several places parted by blanks. Columns that are not `LISTED` are features
+that the unit file names.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.tell.telling import Measured
 from specs.errors import InputError, Problem, listed, quoted, refusal
+from specs.family_checks import LISTED
 from specs.findings import near
 from specs.lengths import LengthError, parse_length
 from specs.proportion import check_proportion
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     from specs.lengths import Length, Unit
 
-OWN = ("part", "thickness", "gauge", "condition", "flatness", "coning", "found", "note")
 MOST_PLACES = 24
 
 
@@ -66,8 +66,8 @@ def _header_slips(names: list[str], features: Sequence[str]) -> list[str]:
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
             slips.append(f'two columns are called "{name}"; keep one')
-        if name not in OWN and name not in features:
-            slips.append(near(name, [*OWN, *features], "the columns may be"))
+        if name not in LISTED and name not in features:
+            slips.append(near(name, [*LISTED, *features], "the columns may be"))
     return slips
 
 
@@ -89,7 +89,7 @@ def _part(
         raise SlipError("flatness, coning and found are of used parts; write used for condition")
     gauge = row.get("gauge", usual.gauge)
     check_gauge(gauge, gauges)
-    seen = dict(usual.seen) | {name: value for name, value in row.items() if name not in OWN}
+    seen = dict(usual.seen) | {name: value for name, value in row.items() if name not in LISTED}
     return Measured(
         at=places(row["thickness"], unit),
         gauge=gauge,

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.tell.candidates import feature_names, matches
 from specs.lengths import show
-from specs.sources import PART_IN, PART_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,6 +44,13 @@ def next_looks(teller: Teller, told: Told) -> tuple[Look, ...]:
     """What would tell a part better than it is told, the best first; looking goes before gauges."""
     if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
+    reading = told.part.reading
+    if reading not in teller.looks:
+        teller.looks[reading] = _worth_it(teller, told)
+    return teller.looks[reading]
+
+
+def _worth_it(teller: Teller, told: Told) -> tuple[Look, ...]:
     looks = [*_features(teller, told), *_gauges(teller, told)]
     worth = [look for look in looks if look.right > told.shares[0].share + LITTLE]
     return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
@@ -95,8 +101,7 @@ def _gauges(teller: Teller, told: Told) -> Iterator[Look]:
 
 def _usual(teller: Teller) -> str:
     """What a part is measured with where the unit file has nothing as good."""
-    unit = teller.case.length
-    return f"a micrometer good to {show(PART_MM if unit == 'mm' else PART_IN, unit)}"
+    return f"a micrometer good to {show(teller.usual, teller.case.length)}"
 
 
 @dataclass(frozen=True, slots=True)

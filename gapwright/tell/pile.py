@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -85,8 +84,3 @@ def _between(teller: Teller, candidates: tuple[Candidate, ...], told: tuple[Told
     """What would part them is worked out for the one that is hardest to tell."""
     hardest = max(told, key=lambda one: one.wrong)
     return Between(candidates, told, next_looks(teller, hardest))
-
-
-def counted(pile: Pile) -> Counter[Candidate]:
-    """How many there are of each size."""
-    return Counter({lot.candidate: len(lot.told) for lot in pile.lots})

@@ -62,9 +62,9 @@ class Spread:
             return 0.0
         return min(1.0, max(0.0, 2 * self._sum(-abs(at), len(self.halves) + 1)))
 
-    def and_a(self, *halves: float) -> Spread:
-        """The sum with further rectangles."""
-        return spread(self.normal, [*self.halves, *halves])
+    def and_a(self, half: float) -> Spread:
+        """The sum with a further rectangle."""
+        return spread(self.normal, [*self.halves, half])
 
     def _sum(self, at: float, times: int) -> float:
         total = 0.0

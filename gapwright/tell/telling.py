@@ -15,15 +15,15 @@ from gapwright.tell.belongs import measured_things
 from gapwright.tell.candidates import agreeing, candidates_of
 from gapwright.tell.spread import Spread, gauge_spread
 from specs.doubt import mean_of
-from specs.lengths import ZERO
+from specs.lengths import ZERO, Length
 from specs.readings import gauge_named
 from specs.sources import PART_IN, PART_MM, as_measured
 from specs.wear import Used, grounds_of, standing
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
+    from gapwright.tell.next_look import Look
     from specs.case import Case
-    from specs.lengths import Length
     from specs.wear import Ground, Standing
 
 FEWEST = 1e-3
@@ -32,6 +32,7 @@ NO_SHARE = 1e-4
 """A share smaller than this is not told."""
 SURE = 0.95
 
+Reading = tuple[Length, int, str, tuple[tuple[str, str], ...], bool]
 Verdict = Literal["told", "between", "out of limits", "unknown"]
 
 
@@ -55,6 +56,11 @@ class Measured:
     def thickness(self) -> Length:
         """The average over its places."""
         return mean_of(self.at)
+
+    @property
+    def reading(self) -> Reading:
+        """What it is told by: parts alike in this are told alike."""
+        return self.thickness, len(self.at), self.gauge, self.seen, self.used
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,15 +117,21 @@ class Teller:
     sure: float = SURE
     _agreeing: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
     _spreads: dict[tuple[Length, str, int], Spread] = field(default_factory=dict)
-    _told: dict[tuple[object, ...], Told] = field(default_factory=dict)
+    _told: dict[Reading, Told] = field(default_factory=dict)
+    looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
+    """What to look at next, as far as it was worked out (`next_look.py`)."""
+
+    @property
+    def usual(self) -> Length:
+        """What tells a thickness where the unit file does not say."""
+        return PART_MM if self.case.length == "mm" else PART_IN
 
     def tell(self, part: Measured) -> Told:
         """Tell one part."""
-        key = (part.thickness, len(part.at), part.gauge, part.seen, part.used)
+        key = part.reading
         if key not in self._told:
             self._told[key] = self._tell(part)
-        told = self._told[key]
-        told = Told(part, told.verdict, told.shares, told.nearest, told.off)
+        told = replace(self._told[key], part=part)
         return replace(told, grounds=self._grounds(told)) if part.used else told
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
@@ -174,8 +186,7 @@ class Teller:
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
             return ()
-        usual = PART_MM if self.case.length == "mm" else PART_IN
-        tells = gauge_named(self.case, part.gauge).telling(usual)
+        tells = gauge_named(self.case, part.gauge).telling(self.usual)
         used = Used(min(part.at), tells, part.flat, part.cone, part.found)
         return tuple(grounds_of(family, used, self.case.length))
 

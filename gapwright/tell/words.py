@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.fit.sure_words import percent
+from gapwright.shelf.words import table
 from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_look import next_looks
 from specs.chance import MILLION
@@ -120,7 +121,7 @@ def _sorted(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
     yield f"{len(pile.told)} parts, {teller.case.unit.name}: {told} told"
     if pile.lots:
         yield ""
-        yield from _table(
+        yield from table(
             [
                 ("lot", "parts", "read", "wrong, to be expected"),
                 *(_lot_cells(lot, unit) for lot in pile.lots),
@@ -149,12 +150,6 @@ def _lot_cells(lot: SortedLot, unit: Unit) -> tuple[str, ...]:
     low, high = show(lot.thinnest, unit), show(lot.thickest, unit)
     read = low if low == high else f"{low} to {high}"
     return (str(lot.candidate), str(len(lot.told)), read, f"{lot.wrong:.2f}")
-
-
-def _table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
 
 
 def _open(between: Between, unit: Unit) -> Iterator[str]:

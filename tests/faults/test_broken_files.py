@@ -73,6 +73,14 @@ def go_on(case: Case) -> None:
             trial_gap(case, name, layout)
 
 
+def check_sentences(refused: InputError, file: str) -> list[str]:
+    """A line for each problem, none twice and not too many, each of them of the file."""
+    told = str(refused).split("\n")
+    assert 1 <= len(told) == len(refused.problems) == len(set(told)) <= 21
+    assert all(one.file == file and one.sentence for one in refused.problems[:20])
+    return told
+
+
 def test_the_whole_demo_is_taken() -> None:
     go_on(case_of(parse(TEXT, "demo.yaml")))
 
@@ -94,9 +102,7 @@ def test_a_broken_file_is_taken_or_refused_in_sentences_and_nothing_else(seed: i
         go_on(case)
         return
     ROADS["refused"] += 1
-    told = str(refused).split("\n")
-    assert 1 <= len(told) == len(refused.problems) == len(set(told)) <= 21
-    assert all(one.file == "demo.yaml" and one.sentence for one in refused.problems[:20])
+    told = check_sentences(refused, "demo.yaml")
     assert max(map(len, told)) < 700
 
 

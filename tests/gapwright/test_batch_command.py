@@ -278,6 +278,18 @@ def test_jobs_may_stand_in_a_folder_of_files(floor: Path) -> None:
     assert len(report.gaps) == 2
 
 
+def test_a_table_in_a_folder_that_is_of_something_else_is_passed_over(floor: Path) -> None:
+    folder = floor / "bench"
+    folder.mkdir()
+    (folder / "notes.txt").write_text("ask for gaskets\n", encoding="utf-8")
+    (folder / "pile.csv").write_text("part,thickness\nbox,.0691\n", encoding="utf-8")
+    with pytest.raises(InputError, match="this folder holds no job files and no tables of jobs"):
+        plan_jobs([folder])
+    (folder / "week.csv").write_text("Job,length\nJ-1,in\n", encoding="utf-8")
+    with pytest.raises(InputError, match='no column is called "job"; rename'):
+        plan_jobs([folder])
+
+
 def test_units_of_two_kinds_share_one_shelf(floor: Path) -> None:
     other = UNIT.replace("drum steel", "front steel").replace("drum ring", "front ring")
     (floor / "other.yaml").write_text(other, encoding="utf-8")

@@ -15,6 +15,7 @@ from gapwright.serve import kept_files
 from gapwright.serve.starting import open_shop
 from specs.errors import InputError
 from specs.files import read_unit_alone
+from tests.gapwright.sent_forms import form_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,9 +41,7 @@ def page(folder: Path) -> Iterator[TestClient]:
 
 
 def hidden(page: TestClient, name: str, path: str = "/edit?file=unit.yaml") -> str:
-    found = re.search(rf'name="{name}" value="([^"]*)"', page.get(path).text)
-    assert found
-    return found[1]
+    return dict(form_at(page.get(path).text, "/save").fields)[name]
 
 
 def save(page: TestClient, text: str, file: str = "unit.yaml", **fields: str) -> Response:
@@ -214,6 +213,23 @@ def test_a_write_that_fails_leaves_the_file(
     assert not (folder / "new.yaml").exists()
     monkeypatch.setattr(kept_files, "write", paper.write)
     assert save(page, text, "", name="new.yaml").status_code == 200
+
+
+def test_a_job_that_cannot_be_kept_leaves_no_empty_file(
+    page: TestClient, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: bytes, file: Path) -> None:
+        raise OSError(28, "No space left on device", str(file))
+
+    form = form_at(page.get("/fit?from=job.yaml").text, "/keep")
+    before = {file: file.read_bytes() for file in folder.iterdir()}
+    monkeypatch.setattr(kept_files, "write", full)
+    failed = page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"})
+    assert "cannot be written: No space left on device" in failed.text
+    assert {file: file.read_bytes() for file in folder.iterdir()} == before
+    monkeypatch.setattr(kept_files, "write", paper.write)
+    assert page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"}).status_code == 200
+    assert (folder / "J-77.yaml").exists()
 
 
 def test_files_that_cannot_be_read_come_first(page: TestClient, folder: Path) -> None:

@@ -16,6 +16,7 @@ from gapwright.serve.guard import BODY_SECONDS, MOST_BYTES, MOST_TRIES, Refused,
 from gapwright.serve.pages import ROUTES
 from gapwright.serve.starting import Lan, open_shop
 from specs.errors import InputError
+from tests.gapwright.sent_forms import form_at
 from tests.gapwright.serve_command import served
 
 if TYPE_CHECKING:
@@ -51,9 +52,7 @@ def lan(folder: Path) -> Iterator[TestClient]:
 
 
 def key_of(page: TestClient) -> str:
-    found = re.search(r'name="key" value="(\w+)"', page.get("/fit?from=job.yaml").text)
-    assert found
-    return found[1]
+    return dict(form_at(page.get("/fit?from=job.yaml").text, "/keep").fields)["key"]
 
 
 @pytest.mark.parametrize(

@@ -15,9 +15,11 @@ from gapwright.batch.tables import plan_csv
 from gapwright.demo import write_demo
 from gapwright.serve import plan_asked_page, plan_page
 from gapwright.serve.errands import MOST_KEPT, Errands
+from gapwright.serve.shop import Shop
 from gapwright.serve.starting import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
+from tests.gapwright.sent_forms import form_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,9 +47,7 @@ def page(folder: Path) -> Iterator[TestClient]:
 
 
 def key_of(page: TestClient) -> str:
-    found = re.search(r'name="key" value="(\w+)"', page.get("/plan").text)
-    assert found
-    return found[1]
+    return dict(form_at(page.get("/plan").text, "/make-plan").fields)["key"]
 
 
 def planned(page: TestClient, **fields: Any) -> Response:  # noqa: ANN401 - of a form
@@ -69,6 +69,32 @@ def test_the_jobs_of_the_folder_are_offered_but_for_those_assembled(page: TestCl
         "job-built.yaml": "",
     }
     assert "measured after assembly" in text
+
+
+def test_the_folder_is_looked_through_as_often_for_many_jobs_as_for_few(
+    page: TestClient, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looks: list[Path] = []
+    names = Shop.names
+
+    def counted(shop: Shop) -> list[str]:
+        looks.append(shop.folder)
+        return names(shop)
+
+    def asked(jobs: list[str]) -> int:
+        looks.clear()
+        assert page.get("/plan").text.count('name="job"') == len(jobs) + 1  # with the one built
+        assert "to build" in planned(page, job=jobs).text
+        return len(looks)
+
+    monkeypatch.setattr(Shop, "names", counted)
+    few = asked(JOBS)
+    text = (folder / "job.yaml").read_text(encoding="utf-8")
+    more = [f"J-{nth}" for nth in range(1, 6)]
+    for name in more:
+        file = folder / f"{name}.yaml"
+        file.write_text(text.replace("J-1042", name), encoding="utf-8")
+    assert asked([*JOBS, *(f"{name}.yaml" for name in more)]) == few > 0
 
 
 def test_a_plan_says_what_to_build_what_each_lacks_and_what_to_order(

@@ -16,6 +16,7 @@ from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.shelf_file import recounted
 from specs.yaml_door import parse
+from tests.gapwright.sent_forms import form_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,10 +48,8 @@ def page(folder: Path) -> Iterator[TestClient]:
         yield client
 
 
-def hidden(text: str, name: str) -> str:
-    found = re.search(rf'name="{name}" value="([^"]*)"', text)
-    assert found
-    return found[1]
+def hidden(text: str, name: str, action: str = "/move") -> str:
+    return dict(form_at(text, action).fields)[name]
 
 
 def sent(page: TestClient, shelf: str, path: str = "/move", **fields: str) -> Response:
@@ -171,7 +170,7 @@ def test_a_part_that_is_new_to_a_ledger_comes_in_under_the_unit_s_name(
 
 
 def test_a_new_shelf_has_every_size_of_its_unit(page: TestClient, folder: Path) -> None:
-    key = hidden(page.get("/files").text, "key")
+    key = hidden(page.get("/files").text, "key", "/new-shelf")
     made = page.post("/new-shelf", data={"key": key, "unit": "unit.yaml", "name": "kit-2"})
     assert made.status_code == 200
     assert made.url.params["shelf"] == "kit-2.yaml"
@@ -189,7 +188,7 @@ def test_a_new_shelf_has_every_size_of_its_unit(page: TestClient, folder: Path) 
 def test_no_other_file_is_counted(page: TestClient, folder: Path, shelf: str) -> None:
     (folder.parent / "secret.yaml").write_text("shelf: {a: {b: 1}}\n", encoding="utf-8")
     assert page.get("/shelf", params={"shelf": shelf}).status_code == 422
-    key = hidden(page.get("/files").text, "key")
+    key = hidden(page.get("/files").text, "key", "/new-shelf")
     fields = {"key": key, "shelf": shelf, "move": "count", "lot/a/b/0": "2"}
     assert page.post("/move", data=fields).status_code == 422
     assert (folder.parent / "secret.yaml").read_text(encoding="utf-8") == "shelf: {a: {b: 1}}\n"

@@ -119,6 +119,15 @@ def test_a_pile_is_sorted_counted_and_brought_to_a_shelf(bench: Bench, unit: str
     }
 
 
+def test_a_part_in_a_pile_has_the_next_look_it_has_alone(bench: Bench, unit: str) -> None:
+    texts = (".0666", ".0668", ".0672")
+    pile = told(bench, unit, *texts, "--gauge", "caliper")["parts"]
+    alone = [told(bench, unit, text, "--gauge", "caliper")["parts"][0] for text in texts]
+    assert {part["verdict"] for part in pile} == {"between"}
+    assert [part["next"] for part in pile] == [part["next"] for part in alone]
+    assert len({one["then"] for part in pile for one in part["next"]}) > 2
+
+
 def test_parts_of_a_fixed_family_are_told_and_left_out_of_the_counts(
     bench: Bench, unit: str
 ) -> None:
