@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from gapwright.check.history_words import seen_words
 from gapwright.drawn.axis import round_marks
 from gapwright.drawn.svg import GROUND, Box, Svg, line, outline, picture, ring, words
+from gapwright.shelf.words import so_many
 from specs.lengths import Length, number
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def history_svg(history: CheckHistory, unit: Unit | None = None) -> Svg:
     """Draw a history."""
     unit = unit or history.cases[0].length
     half = _half(history)
-    title = f"measured after assembly less promised, in {unit}"
+    title = f"measured after assembly less promised ({unit})"
     shapes = [GROUND, words((2, 5.5), title, bold=True)]
     for nth, seen in enumerate(history.seen):
         shapes += _row(seen, HEAD + ROW * nth, half, unit)
@@ -62,7 +63,7 @@ def _at(length: Length, half: Length) -> float:
 def _row(seen: Seen, top: float, half: Length, unit: Unit) -> Iterator[str]:
     middle = top + 8
     yield words((2, middle + 1), f"{seen.kind} {seen.name}", most=LEFT - 5)
-    yield words((2, middle + 5), f"{len(seen.residuals)} gaps", size=2.2)
+    yield words((2, middle + 5), so_many(len(seen.residuals), "gap"), size=2.2)
     yield line((LEFT, middle + 5), (RIGHT, middle + 5), stroke=0.1)
     for side in (-2, 0, 2):
         x = _at(seen.stated * side, half)
