@@ -15,7 +15,7 @@ from specs.job import Parts
 from specs.layouts import window_of
 from specs.lengths import ZERO, Length
 from specs.parts import build_of
-from specs.readings import covering, described, expected_state, space_of, stack_height
+from specs.readings import covering, expected_state, gauge_with, space_of, stack_height
 from specs.sources import as_lots, difference_terms, terms_of
 
 if TYPE_CHECKING:
@@ -98,7 +98,6 @@ def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
     window = window_of(gap, layout)
     space = space_of(case, name, listed.layout)
     sign = -1 if window.on == "height" else 1
-    asked = described(case.unit, gap, "gap")
     read = sum(as_built.at, ZERO) / len(as_built.at)
     allowed = covering(gap, off_window(gap, listed.layout, as_built))
     found = read + sum((allowance.add for allowance in allowed), ZERO)
@@ -118,7 +117,7 @@ def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
         u=u,
         doubt=u * ACTION if reach is None else min(u * ACTION, reach),
         chance=curve(apart).between(-away, away),
-        gauge=as_built.gauge or (asked.gauge if asked else None) or "",
+        gauge=gauge_with(case, name, "gap", as_built) or "",
         low=window.gap.low,
         high=window.gap.high,
     )

@@ -193,6 +193,10 @@ class Gap(Written):
             smooth_faces_may_meet=False,
         )}  # fmt: skip
 
+    def layout_meant(self, told: str) -> str:
+        """The name of the layout told of; of the first where none is told, as of a plain stack."""
+        return told or next(iter(self.arrangements))
+
 
 class Pack(Gap):
     """A clutch pack: an ordered stack from the apply piston to its stop."""

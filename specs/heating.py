@@ -93,19 +93,23 @@ class Heating(Written):
 
     def mass_per_length(self, families: dict[str, Family]) -> Fraction:
         """The kilograms of a metre of the steels' thickness."""
-        for part, mass in self.weighed.items():
-            family, _, size = part.rpartition("/")
-            return mass * METRE / thickness_of(families, family or part, size).nm
+        if self.weighed:
+            ((part, mass),) = self.weighed.items()
+            return mass * METRE / _weighable(families)[part].nm
         if self.outer is None:
             raise ValueError("a pack's heat without how large its steels are")
         hole = self.inner.nm if self.inner else 0
         return PI / 4 * (self.outer.nm**2 - hole**2) / METRE**2 * self.density
 
 
-def thickness_of(families: dict[str, Family], family: str, size: str) -> Length:
-    """The thickness of a part named by its family, and its size where it has several."""
-    made = families[family]
-    return made.fixed if made.fixed is not None else made.sizes[size].nominal
+def _weighable(families: dict[str, Family]) -> dict[str, Length]:
+    """The thickness of every part, by the name it may be weighed under."""
+    named = {
+        f"{name}/{size}": made.nominal
+        for name, family in families.items()
+        for size, made in family.sizes.items()
+    }
+    return named | {name: one.fixed for name, one in families.items() if one.fixed is not None}
 
 
 def heating_findings(
@@ -153,11 +157,7 @@ def _weighed(
 ) -> Iterator[Finding]:
     if len(heating.weighed) > 1:
         yield Finding(path, "one weighed steel will do; keep one")
-    known = [
-        f"{name}/{size}" if size else name
-        for name in sorted(steels)
-        for size in (families[name].sizes or [""])
-    ]
+    known = [*_weighable({name: families[name] for name in sorted(steels)})]
     for part in heating.weighed:
         if part not in known:
             yield Finding((*path, part), near(part, known, "the steels of this pack"))

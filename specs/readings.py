@@ -142,7 +142,11 @@ def _tells(case: Case, gap_name: str, name: str) -> Length:
 
 def gauge_of(case: Case, gap_name: str, name: str) -> str | None:
     """Name the gauge a reading was taken with, as the job says or the unit file asks."""
-    reading = _need(case, gap_name, name)
+    return gauge_with(case, gap_name, name, _need(case, gap_name, name))
+
+
+def gauge_with(case: Case, gap_name: str, name: str, reading: Taken) -> str | None:
+    """Name the gauge of what was taken for a reading, or after assembly for the gap itself."""
     asked = described(case.unit, case.unit.gaps[gap_name], name)
     return reading.gauge or (asked.gauge if asked else None)
 
@@ -170,7 +174,7 @@ def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
 def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
     """The gap the trial build itself shows; nothing where the space needs no trial build."""
     gap = case.unit.gaps[gap_name]
-    name = layout_name or next(iter(gap.arrangements))
+    name = gap.layout_meant(layout_name)
     layout = gap.arrangements[name]
     if not (layout.space or gap.space).trial_factor:
         return None

@@ -22,9 +22,9 @@ from specs.parts import build_of, is_measured, now_parts, selective, trial_parts
 from specs.readings import (
     TELLS_IN,
     TELLS_MM,
-    described,
     gauge_named,
     gauge_of,
+    gauge_with,
     is_shared,
     settled,
     taken,
@@ -71,8 +71,7 @@ def difference_terms(
 
     What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
     """
-    asked = described(case.unit, case.unit.gaps[gap], "gap")
-    gauge = read.gauge or (asked.gauge if asked else None)
+    gauge = gauge_with(case, gap, "gap", read)
     doubt, times = reading_doubt(case, read, gauge)
     measured = Term(Source("reading", "as built", gap), doubt, Fraction(1), times)
     before = (replace(term, factor=-term.factor) for term in promised)

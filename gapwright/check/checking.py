@@ -118,7 +118,7 @@ def _parts(
 def _listed(case: Case, gap: GapLines) -> Parts:
     """A build as somebody would list it."""
     unit_gap = case.unit.gaps[gap.name]
-    layout_name = gap.layout or next(iter(unit_gap.arrangements))
+    layout_name = unit_gap.layout_meant(gap.layout)
     layout = unit_gap.arrangements[layout_name]
     at: dict[str, list[str]] = {}
     for line in gap.lines:

@@ -10,7 +10,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.check.history_words import seen_words
-from gapwright.drawn.svg import Box, Svg, line, outline, picture, ring, words
+from gapwright.drawn.axis import round_marks
+from gapwright.drawn.svg import GROUND, Box, Svg, line, outline, picture, ring, words
+from gapwright.shelf.words import so_many
 from specs.lengths import Length, number
 
 if TYPE_CHECKING:
@@ -20,29 +22,26 @@ if TYPE_CHECKING:
     from specs.lengths import Unit
 
 WIDE, LEFT, RIGHT, ROW, HEAD, FOOT = 190.0, 44.0, 184.0, 26.0, 9.0, 15.0
+KEY = (
+    "ring: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
+    "posts: twice the standard uncertainty the files give"
+)
 MOST_TICKS = 8
-BASES = {"mm": 1_000, "in": 2_540, "thou": 2_540}
+FINEST = 1  # thousandths of a millimetre, ten-thousandths of an inch
 
 
 def history_svg(history: CheckHistory, unit: Unit | None = None) -> Svg:
     """Draw a history."""
     unit = unit or history.cases[0].length
     half = _half(history)
-    shapes = ["<rect width='100%' height='100%' fill='#fff'/>"]
-    title = f"measured after assembly less promised, in {unit}"
-    shapes += [words((2, 5.5), title, bold=True)]
+    title = f"measured after assembly less promised ({unit})"
+    shapes = [GROUND, words((2, 5.5), title, bold=True)]
     for nth, seen in enumerate(history.seen):
         shapes += _row(seen, HEAD + ROW * nth, half, unit)
     bottom = HEAD + ROW * len(history.seen)
     shapes += _axis(half, bottom, unit)
     shapes += [words((2, bottom + FOOT - 3), KEY, size=2.2, most=WIDE - 4)]
     return picture(WIDE, bottom + FOOT, title, *shapes)
-
-
-KEY = (
-    "ring: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
-    "posts: twice the standard uncertainty the files give"
-)
 
 
 def _half(history: CheckHistory) -> Length:
@@ -64,7 +63,7 @@ def _at(length: Length, half: Length) -> float:
 def _row(seen: Seen, top: float, half: Length, unit: Unit) -> Iterator[str]:
     middle = top + 8
     yield words((2, middle + 1), f"{seen.kind} {seen.name}", most=LEFT - 5)
-    yield words((2, middle + 5), f"{len(seen.residuals)} gaps", size=2.2)
+    yield words((2, middle + 5), so_many(len(seen.residuals), "gap"), size=2.2)
     yield line((LEFT, middle + 5), (RIGHT, middle + 5), stroke=0.1)
     for side in (-2, 0, 2):
         x = _at(seen.stated * side, half)
@@ -85,10 +84,7 @@ def _row(seen: Seen, top: float, half: Length, unit: Unit) -> Iterator[str]:
 
 def _axis(half: Length, bottom: float, unit: Unit) -> Iterator[str]:
     yield line((LEFT, bottom), (RIGHT, bottom), stroke=0.3)
-    sizes = (BASES[unit] * digit * 10**zeros for zeros in range(7) for digit in (1, 2, 5))
-    step = next(size for size in sizes if 2 * half.nm / size <= MOST_TICKS)
-    ends = int(half.nm // step)
-    for nth in range(-ends, ends + 1):
-        x = _at(Length(step * nth), half)
+    for value in round_marks(-half, half, unit, FINEST, MOST_TICKS):
+        x = _at(value, half)
         yield line((x, bottom), (x, bottom + 1.2), stroke=0.3)
-        yield words((x, bottom + 4), number(Length(step * nth), unit), size=2.2, anchor="middle")
+        yield words((x, bottom + 4), number(value, unit), size=2.2, anchor="middle")

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from gapwright.exact import length
+from gapwright.shelf.words import so_many
 from specs.lengths import ZERO, number, show
 
 if TYPE_CHECKING:
@@ -29,10 +30,11 @@ def tell_history(history: CheckHistory, unit: Unit | None = None) -> str:
 
 def _told(history: CheckHistory, unit: Unit) -> Iterator[str]:
     count = sum(len(seen.residuals) for seen in history.seen if seen.kind == "gauge")
-    yield f"{count} gaps of {len(history.cases)} jobs, measured after assembly beside the promise"
+    gaps, jobs = so_many(count, "gap"), so_many(len(history.cases), "job")
+    yield f"{gaps} of {jobs}, measured after assembly beside the promise"
     for seen in history.seen:
         yield ""
-        yield f"{seen.kind} {seen.name}: {len(seen.residuals)} gaps"
+        yield f"{seen.kind} {seen.name}: {so_many(len(seen.residuals), 'gap')}"
         yield from (f"  {line}" for line in seen_words(seen, unit))
     if history.aside:
         yield ""

@@ -75,7 +75,7 @@ class Seen:
 
     @property
     def is_off(self) -> bool:
-        """Whether the limits of its bias leave out nothing at all."""
+        """Whether zero lies outside the limits of its bias."""
         return self.bias is not None and not self.bias.low.nm <= 0 <= self.bias.high.nm
 
     @property

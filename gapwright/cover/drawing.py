@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.cover.rows import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover.words import head, hole_words, standing
+from gapwright.drawn.axis import round_marks
 from gapwright.drawn.picture_file import draw_svg
-from specs.lengths import Length, number
+from specs.lengths import number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,6 +27,7 @@ BAR, GAP, TICKS = 46, 76, 34
 """Heights of the bar, of the gap's course in its window, and of the past drums."""
 LINE = 18
 MOST_MARKS = 10
+FINEST = 10  # hundredths of a millimetre, thousandths of an inch
 FONT = "Arial, Helvetica, DejaVu Sans, Liberation Sans, sans-serif"
 SHADES = ("#ffffff", "#d4d4d4", "#b0b0b0", "#8c8c8c")
 STYLE = (
@@ -171,21 +173,13 @@ class _Panel:
         if self.covered.history:
             yield from self._drums()
         yield line(LEFT, self.top + 4, RIGHT, self.top + 4)
-        for value in self._marks():
+        first, last = self.covered.at(0), self.covered.last
+        for value in round_marks(first, last, self.unit, FINEST, MOST_MARKS):
             x = self._x(float((value - self.covered.first).nm / self.covered.step.nm) + 0.5)
             yield line(x, self.top + 4, x, self.top + 9)
             yield text(x, self.top + 22, number(value, self.unit), anchor="middle")
         yield text(LEFT - 40, self.top + 22, self.unit, anchor="end")
         self.top += 24
-
-    def _marks(self) -> list[Length]:
-        """Round values for the axis, no more than there is room for."""
-        first, last = self.covered.at(0).nm, self.covered.last.nm
-        base = 10_000 if self.unit == "mm" else 25_400
-        sizes = (base * digit * 10**zeros for zeros in range(9) for digit in (1, 2, 5))
-        step = next(size for size in sizes if (last - first) / size <= MOST_MARKS)
-        begin = -(-first // step)
-        return [Length(step * nth) for nth in range(begin, last // step + 1)]
 
     def _drums(self) -> Iterator[str]:
         told = past(self.covered)

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 WIDE = 0.56  # of its size, what a letter takes on average
+GROUND = "<rect width='100%' height='100%' fill='#fff'/>"
+"""White paper, under a drawing that has a file to itself."""
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
 

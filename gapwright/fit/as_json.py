@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.exact import aim, exact, length
 from gapwright.fit.advice import condition_words
 from gapwright.fit.heat import heat_of
-from gapwright.fit.heat_words import heat_shape
+from gapwright.fit.heat_json import heat_shape
 from gapwright.fit.sure_json import asked_shape, gap_shape, job_shape
 from gapwright.fit.why_json import why_shape
 from gapwright.money import exact_money

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
     from solver.task import Choice, GapBuild, Layout
     from specs.case import Case
-    from specs.chance import Curve
+    from specs.chance import Chance, Curve
+    from specs.doubt import Term
 
 Ends = tuple[Length | None, Length | None]
 
@@ -29,15 +30,28 @@ class Doubts:
     case: Case
     choices: tuple[Choice, ...]
     step: Fraction
-    _known: dict[Hashable, tuple[Curve, Fraction]] = field(default_factory=dict)
-    """For builds alike in their doubt, how far they may be off and their variance."""
+    _curves: dict[Hashable, Curve] = field(default_factory=dict)
+    """For builds alike in their doubt, how far they may be off."""
+    _variances: dict[Hashable, Fraction] = field(default_factory=dict)
+    """For builds alike in their doubt, their variance."""
+    _chances: dict[Hashable, Chance] = field(default_factory=dict)
 
-    def of(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Hashable, Curve, Fraction]:
-        """What tells a build's doubt from others, how far it may be off, and its variance."""
+    def chance(self, gap: str, layout: Layout, build: GapBuild, left: int) -> Chance:
+        """The chance that a build which leaves so many steps truly lies in its window."""
         alike = gap, layout.name, self.signature(layout, build)
-        if alike not in self._known:
-            self._known[alike] = self._weighed(gap, layout, build)
-        return alike, *self._known[alike]
+        asked = (alike, layout.low, layout.high, left)
+        if asked not in self._chances:
+            if alike not in self._curves:
+                self._curves[alike] = curve(self._terms(gap, layout, build))
+            self._chances[asked] = self._curves[alike].between(*self.ends(layout, left))
+        return self._chances[asked]
+
+    def variance(self, gap: str, layout: Layout, build: GapBuild) -> Fraction:
+        """The variance of what a build leaves, in square nanometres."""
+        alike = gap, layout.name, self.signature(layout, build)
+        if alike not in self._variances:
+            self._variances[alike] = variance_of(self._terms(gap, layout, build))
+        return self._variances[alike]
 
     def ends(self, layout: Layout, left: int) -> Ends:
         """How far the limits of a layout's window are from a gap of so many steps."""
@@ -69,27 +83,20 @@ class Doubts:
                     alike[as_sold(self.case, lot.family, lot.size), factor] += times
         return frozenset(alike.items())
 
-    def _weighed(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Curve, Fraction]:
+    def _terms(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Term, ...]:
         placed = {
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
-        terms = terms_of(self.case, gap, layout.name, placed)
-        return curve(terms), variance_of(terms)
+        return terms_of(self.case, gap, layout.name, placed)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Unsure:
     """Says of each build of a gap how likely it is outside its window: the aim `sure`."""
 
     doubts: Doubts
-    _said: dict[Hashable, int] = field(default_factory=dict)
 
     def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
         """In millionths, rounded up, when the build leaves so many steps."""
-        alike, off, _ = self.doubts.of(gap, layout, build)
-        asked = (alike, layout.low, layout.high, left)
-        if asked not in self._said:
-            chance = off.between(*self.doubts.ends(layout, left))
-            self._said[asked] = MILLION - chance.least
-        return self._said[asked]
+        return MILLION - self.doubts.chance(gap, layout, build, left).least

@@ -133,4 +133,4 @@ def checked_only(report: Report, gap: GapLines) -> str:
 def window_in(report: Report, gap: GapLines) -> Window:
     """The window that holds in the layout chosen."""
     written = report.case.unit.gaps[gap.name]
-    return window_of(written, written.arrangements[gap.layout or next(iter(written.arrangements))])
+    return window_of(written, written.arrangements[written.layout_meant(gap.layout)])

@@ -115,7 +115,7 @@ def heat_of(case: Case, gap: GapLines) -> Heat | None:
     lines = [line for line in gap.lines if line.kind == "steel"]
     if not lines or not isinstance(written, Pack):
         return None
-    layout = written.arrangements[gap.layout or next(iter(written.arrangements))]
+    layout = written.arrangements[written.layout_meant(gap.layout)]
     heated = heated_faces(case.unit, written, layout)
     upside_down = gap.first_end != written.ends[0]
     at = {

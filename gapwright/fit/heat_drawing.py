@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.drawn.parts import draw_part
 from gapwright.drawn.picture_file import draw_svg
-from gapwright.drawn.svg import Box, Svg, hatching, line, outline, picture, solid, words
+from gapwright.drawn.svg import GROUND, Box, Svg, hatching, line, outline, picture, solid, words
 from gapwright.fit.gap_words import gap_name, part_name
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_words import REMARK, degrees, energy
@@ -38,7 +38,7 @@ def draw_heats(path: Path, report: Report) -> bool:
     drawn = [(gap, heat) for gap, heat in heats if heat]
     if not drawn:
         return False
-    shapes, top = ["<rect width='100%' height='100%' fill='#fff'/>"], MARGIN
+    shapes, top = [GROUND], MARGIN
     for gap, heat in drawn:
         shapes += _pack(gap, heat, top, gap_name(gap))
         top += _height(gap) + MARGIN

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from gapwright.fit.gap_words import part_name
 from gapwright.fit.heat import heat_of
@@ -100,36 +100,3 @@ def _round(rise: Fraction) -> str:
 def energy(joules: Fraction) -> str:
     """An energy as it is said."""
     return f"{float(joules / 1000):.3g} kJ" if joules >= 1000 else f"{float(joules):.3g} J"  # noqa: PLR2004 - a kilojoule
-
-
-def heat_shape(heat: Heat | None) -> dict[str, Any] | None:
-    """The same as plain data: shares are exact, the rest rounded."""
-    if heat is None:
-        return None
-    has = heat.engagement
-    return {
-        "share of thick": str(heat.share),
-        "warms": _near(heat.warms),
-        "steels": [_steel_shape(steel) for steel in heat.steels],
-        "engagement": has and {
-            "joules": _near(has.joules),
-            "kilograms": _near(has.kilograms),
-            "joules per kelvin": _near(has.joules_per_kelvin),
-            "hottest": [steel.line.number for steel in heat.hottest],
-            "at heat end": heat.at_heat_end,
-        },
-    }  # fmt: skip
-
-
-def _steel_shape(steel: Warmed) -> dict[str, Any]:
-    return {
-        "number": steel.line.number,
-        "heated faces": steel.faces,
-        "beside thick": str(steel.beside_thick),
-        "rise": _near(steel.rise),
-        "rise of thick": _near(steel.thick_rise),
-    }
-
-
-def _near(value: Fraction | None) -> float | None:
-    return None if value is None else round(float(value), 4)

@@ -97,7 +97,7 @@ def gap_terms(case: Case, gap: GapLines) -> tuple[Term, ...]:
 
 
 def _layout(case: Case, gap: GapLines) -> str:
-    return gap.layout or next(iter(case.unit.gaps[gap.name].arrangements))
+    return case.unit.gaps[gap.name].layout_meant(gap.layout)
 
 
 def _gap_sure(gap: GapLines, terms: Sequence[Term], enough: int) -> GapSure:

@@ -19,11 +19,9 @@ from specs.chance import MILLION
 from specs.errors import InputError, Problem, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable
-
     from gapwright.fit.doubts import Doubts
     from solver.task import GapBuild, Layout
-    from specs.chance import Chance, Curve
+    from specs.chance import Chance
     from specs.lengths import Length
 
 LEAST_ASKED = 50  # percent
@@ -82,23 +80,13 @@ class Surely:
     """Gaps with a window too narrow for the guard band of some build."""
     guarded: set[str] = field(default_factory=set)
     """Gaps with a build that keeps its guard band."""
-    _said: dict[Hashable, bool] = field(default_factory=dict)
 
     def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
-        alike, off, variance = self.doubts.of(gap, layout, build)
-        asked = (alike, layout.low, layout.high, left)
-        if asked not in self._said:
-            low, high = self.doubts.ends(layout, left)
-            self._said[asked] = self._enough(gap, off, variance, low, high)
-        return self._said[asked]
-
-    def _enough(
-        self, gap: str, off: Curve, variance: Fraction, low: Length | None, high: Length | None
-    ) -> bool:
-        if self.demand.guard:
-            return self._guarded(gap, variance, low, high)
-        return self.demand.met_by(off.between(low, high))
+        if not self.demand.guard:
+            return self.demand.met_by(self.doubts.chance(gap, layout, build, left))
+        variance = self.doubts.variance(gap, layout, build)
+        return self._guarded(gap, variance, *self.doubts.ends(layout, left))
 
     def _guarded(
         self, gap: str, variance: Fraction, low: Length | None, high: Length | None

@@ -167,6 +167,7 @@ def test_one_gap_alone_tells_nothing_and_an_unnamed_hand_is_no_hand(shop: Path) 
     text = file.read_text(encoding="utf-8").replace("  hand: JM\n", "")
     file.write_text(text, encoding="utf-8")
     told = tell_history(look_back([file]))
+    assert told.startswith("1 gap of 1 job, measured after assembly beside the promise\n")
     assert "  F1, low: one gap alone tells of no bias and no spread\n" in told
     assert "hand (" not in told
 

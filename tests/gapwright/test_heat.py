@@ -126,6 +126,26 @@ def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
     assert told.count("predict no temperature") == 1
 
 
+@pytest.mark.parametrize(
+    ("size", "weighed", "kilograms"),
+    [
+        ("thick", "steel/thick", Fraction(13, 10)),
+        ("thick", "back", Fraction(13, 15)),
+        ("1/2 thick", "steel/1/2 thick", Fraction(13, 10)),
+    ],
+)
+def test_a_steel_is_weighed_by_its_name_whatever_stands_in_it(
+    size: str, weighed: str, kilograms: Fraction
+) -> None:
+    text = DRUM.replace("thick", size).replace("GAP", "0.0").replace("WINDOW", "0.4 to 0.6")
+    heat = f"heat: {{energy: 9 kJ, weighed: {{{weighed}: 400 g}}}}"
+    report = fit_case(case_of(yaml_door.parse(text.replace("{low: {", f"{{low: {{{heat}, "), "")))
+    found = heat_of(report.case, report.gaps[0])
+    assert found is not None
+    assert found.engagement is not None
+    assert found.engagement.kilograms == kilograms
+
+
 def test_the_middle_steel_belongs_to_both_halves() -> None:
     for end in ("ring", "piston"):
         assert "the other half runs hotter" not in tell(heated("0.0", heat_end=end))

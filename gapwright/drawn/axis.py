@@ -1,0 +1,21 @@
+"""Where the figures of an axis stand: at round lengths, no more of them than there is room for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.lengths import Length
+
+if TYPE_CHECKING:
+    from specs.lengths import Unit
+
+
+def round_marks(first: Length, last: Length, unit: Unit, finest: int, most: int) -> list[Length]:
+    """Round lengths from one to another, in steps of 1, 2 or 5 of which no more than `most` fit.
+
+    No step is finer than so many thousandths of a millimetre, or ten-thousandths of an inch.
+    """
+    base = finest * (1_000 if unit == "mm" else 2_540)
+    sizes = (base * digit * 10**zeros for zeros in range(9) for digit in (1, 2, 5))
+    step = next(size for size in sizes if (last - first).nm / size <= most)
+    return [Length(step * nth) for nth in range(-(-first.nm // step), last.nm // step + 1)]
