@@ -21,6 +21,13 @@ def put(text: str, file: Path, *, replace: bool) -> None:
         raise InputError(Problem(f"cannot be written: {error.strerror}", str(file))) from None
 
 
+def check_ending(file: Path, endings: tuple[str, ...], name: str) -> None:
+    """Raise InputError with what to name instead where a file has none of some endings."""
+    if file.suffix.lower() not in endings:
+        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
+        raise InputError(Problem(f"{found}; name {name}", str(file)))
+
+
 def check_new(file: Path, *, replace: bool) -> None:
     """Raise InputError where a file is there that is not to be replaced."""
     if file.exists() and not replace:

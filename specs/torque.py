@@ -16,15 +16,15 @@ from typing import Annotated, Any
 
 from pydantic import PlainValidator, WithJsonSchema
 
+from specs.quantities import FOOT, FORCE, GRAVITY, INCH
 from specs.written import refuse
 
-_POUND_INCH = Fraction("0.45359237") * Fraction("9.80665") * Fraction("0.0254")
 _SCALES: dict[str, Fraction] = {
     "N m": Fraction(1),
-    "in lb": _POUND_INCH,
-    "ft lb": _POUND_INCH * 12,
-    "kgf m": Fraction("9.80665"),
-    "kgf cm": Fraction("0.0980665"),
+    "in lb": FORCE * INCH,
+    "ft lb": FORCE * FOOT,
+    "kgf m": GRAVITY,
+    "kgf cm": GRAVITY / 100,
 }
 _SPELLINGS = {
     "n m": "N m", "nm": "N m",
@@ -99,7 +99,7 @@ def _torque(value: Any) -> Torque:
 
 def _meant(found: Torque) -> str:
     """What a torque out of all proportion probably is: inch pounds."""
-    inches = Torque(found.within(found.unit) * _POUND_INCH, "in lb")
+    inches = Torque(found.within(found.unit) * _SCALES["in lb"], "in lb")
     if found.unit != "in lb" and 0 < inches.newton_metres <= _MOST:
         return f"did you mean {show_torque(inches)}?"
     return f"it lies between 0 and {_MOST} N m"

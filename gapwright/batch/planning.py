@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier import read_earlier
+from gapwright.day import today
 from gapwright.desk import ready
 from gapwright.lines import GapLines, lines_of
 from gapwright.shelf.on_hand import Shelves
@@ -143,7 +144,7 @@ def plan_cases(
 def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
     """Look at their shelf and make jobs ready. Raises InputError with all that is wrong."""
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
-    wish = replace(wish, day=wish.day or date.today().isoformat())  # noqa: DTZ011 - the shop's own day
+    wish = replace(wish, day=wish.day or today().isoformat())
     return Posed(ordered, _batch(ordered, wish), wish)
 
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 WIDE, LEFT, RIGHT, ROW, HEAD, FOOT = 190.0, 44.0, 184.0, 26.0, 9.0, 15.0
 KEY = (
-    "ring: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
+    "circle: a gap; bar: the mean with its 95 % limits, filled where zero lies outside; "
     "posts: twice the standard uncertainty the files give"
 )
 MOST_TICKS = 8

@@ -14,9 +14,9 @@ from gapwright.commands.options import (
     UNIT,
     Asked,
     solving,
-    today,
 )
 from gapwright.commands.shelf import Posting, posting, said_by
+from gapwright.day import today
 
 if TYPE_CHECKING:
     from pathlib import Path

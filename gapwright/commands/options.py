@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, TypedDict
 
@@ -45,11 +44,6 @@ BOTH_LENGTHS = click.option(
     "--lengths", type=LENGTHS,
     help="Print lengths in this unit first; the other stands beside it.",
 )  # fmt: skip
-
-
-def today() -> date:
-    """The day a sheet is of, where this machine stands."""
-    return datetime.now(tz=UTC).astimezone().date()
 
 
 class Spread(TypedDict):

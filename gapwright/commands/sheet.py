@@ -17,8 +17,8 @@ from gapwright.commands.options import (
     SHELF,
     UNIT,
     stop_after,
-    today,
 )
+from gapwright.day import today
 
 if TYPE_CHECKING:
     from pathlib import Path

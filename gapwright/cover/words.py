@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.columns import table
 from gapwright.cover.rows import Run, gaps_at, past, same_parts, spans, thin_zones
 from specs.lengths import number, show
 from specs.moving import ROOM
@@ -35,10 +36,8 @@ def _told(covered: Covered, unit: Unit) -> Iterator[str]:
     yield from (f"  hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
     yield from (f"  {line}" for line in further_words(covered, unit))
     rows = [BUILDS, *build_rows(covered, unit)]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows if len(rows) > 1 else ():
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "  " + "  ".join(cells).rstrip()
+    if len(rows) > 1:
+        yield from (f"  {line}" for line in table(rows))
 
 
 def served_words(covered: Covered, unit: Unit) -> Iterator[str]:

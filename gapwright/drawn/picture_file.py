@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.drawn.png import check_png, png_of
-from gapwright.paper import write
-from specs.errors import InputError, Problem
+from gapwright.paper import check_ending, write
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -14,11 +13,9 @@ if TYPE_CHECKING:
 
 def check_picture(path: Path) -> None:
     """Raise InputError where a picture of that kind cannot be drawn."""
+    check_ending(path, (".svg", ".png"), "a picture .svg or .png")
     if path.suffix.lower() == ".png":
         check_png()
-    elif path.suffix.lower() != ".svg":
-        found = f'found "{path.suffix}"' if path.suffix else "found no ending"
-        raise InputError(Problem(f"{found}; name a picture .svg or .png", str(path)))
 
 
 def draw_svg(path: Path, svg: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.columns import table
 from gapwright.cover.rows import spans
 from gapwright.cover.words import between, hole_words, strip
 from gapwright.fit.advice import advice
@@ -12,7 +13,7 @@ from gapwright.fit.waiting import waiting
 from gapwright.fit.words import CAUTION, UNDECIDED, headline
 from gapwright.kit.checking import statuses
 from gapwright.money import money
-from gapwright.shelf.words import part_words, so_many, table, when
+from gapwright.shelf.words import part_words, so_many, when
 from solver.answer import Fit, NoFit
 from specs.kit_contents import also_held, kit_of
 from specs.lengths import number, show

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
+from gapwright.day import today
 from gapwright.desk import fit_case
 from gapwright.fit.gap_words import chosen_words, gap_name, gap_text
 from gapwright.fit.words import behind_words, headline
@@ -80,11 +80,6 @@ def best_of(visit: Visit) -> int:
 def lengths_of(visit: Visit, report: Report) -> Unit:
     """The unit to show lengths in."""
     return lengths_in(visit) or report.case.length
-
-
-def today() -> date:
-    """The day here."""
-    return datetime.now(tz=UTC).astimezone().date()
 
 
 def _others(report: Report, unit: Unit) -> Iterator[Other]:

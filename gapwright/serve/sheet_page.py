@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.day import today
 from gapwright.desk import fit_case
-from gapwright.serve.fit_page import lengths_of, today
+from gapwright.serve.fit_page import lengths_of
 from gapwright.serve.form import source_of
 from gapwright.serve.visit import Reply, Visit
 from gapwright.sheet.file import sheets_as_html

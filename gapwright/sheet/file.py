@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.drawn.browser import find_browser, pdf_of
 from gapwright.drawn.pages import fill_in
 from gapwright.extras import check_extra
-from gapwright.paper import check_folder, write
+from gapwright.paper import check_ending, check_folder, write
 from gapwright.sheet.front import front_of
 from gapwright.sheet.page import sheet_of
 from specs.errors import InputError, Problem
@@ -63,9 +63,7 @@ def check_sheet_file(file: Path, title: str = TITLE) -> None:
     By its ending, for want of a library or a browser, or for what it holds now.
     """
     check_extra("sheet")
-    if file.suffix.lower() not in (HTML, PDF):
-        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
-        raise InputError(Problem(f"{found}; name a sheet .html or .pdf", str(file)))
+    check_ending(file, (HTML, PDF), "a sheet .html or .pdf")
     check_folder(file)
     if file.suffix.lower() == PDF:
         find_browser()

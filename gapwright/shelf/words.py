@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from gapwright.columns import table
 from specs.lengths import show
 
 if TYPE_CHECKING:
@@ -115,16 +116,6 @@ def _lot(balance: Balance, unit: Unit) -> tuple[str, ...]:
         balance.lot_id,
         ", ".join(f"{number} for {job}" for job, number in balance.holders),
     )
-
-
-def table(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Set rows under each other; columns with nothing in them are left out."""
-    columns = [column for column in zip(*rows, strict=True) if any(column)]
-    widths = [max(map(len, column)) for column in columns]
-    return [
-        "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in zip(*columns, strict=True)
-    ]
 
 
 def tell_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:

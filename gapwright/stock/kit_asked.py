@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from gapwright.columns import table
 from gapwright.drawn.picture_file import check_picture, draw_svg
 from gapwright.money import WHOLE, exact_money, money
 from gapwright.stock.frontier import frontier_svg
@@ -20,7 +21,6 @@ from gapwright.stock.words import (
     interval,
     past_shape,
     percent,
-    table,
     told_aside,
     told_past,
     within,
@@ -110,10 +110,11 @@ def told(report: KitReport) -> Iterator[str]:
     yield from told_aside(report)
     if kit is None:
         return
-    yield from table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    sizes = table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    yield from (f"    {line}" for line in sizes)
     yield "  cost against drums served:"
     rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
-    yield from table([("cost", "drums", "share"), *rows])
+    yield from (f"    {line}" for line in table([("cost", "drums", "share"), *rows]))
 
 
 def _held_out(served: int, drums: int) -> str:

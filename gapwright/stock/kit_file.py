@@ -5,8 +5,7 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from gapwright.paper import check_folder, check_new, put
-from specs.errors import InputError, Problem
+from gapwright.paper import check_ending, check_folder, check_new, put
 from specs.yaml_door import parse, written
 
 if TYPE_CHECKING:
@@ -19,9 +18,7 @@ ENDINGS = (".yaml", ".yml")
 
 def check_kit_file(file: Path, *, replace: bool) -> None:
     """Raise InputError where a kit cannot be written to a file, before one is looked for."""
-    if file.suffix.lower() not in ENDINGS:
-        found = f'found "{file.suffix}"' if file.suffix else "found no ending"
-        raise InputError(Problem(f"{found}; name a kit file .yaml", str(file)))
+    check_ending(file, ENDINGS, "a kit file .yaml")
     check_new(file, replace=replace)
     check_folder(file)
 

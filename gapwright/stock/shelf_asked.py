@@ -8,6 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from gapwright.columns import table
 from gapwright.crew import crew_of
 from gapwright.money import WHOLE, exact_money, money
 from gapwright.stock.kit_asked import share_of
@@ -19,7 +20,6 @@ from gapwright.stock.words import (
     interval,
     past_shape,
     percent,
-    table,
     told_aside,
     told_past,
     within,
@@ -110,7 +110,7 @@ def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
     yield from told_past(report)
     yield from told_aside(report)
     head = ("size", "hold", "order at", *(("on hand", "order now") if there is not None else ()))
-    yield from table([head, *_sizes(report, there)])
+    yield from (f"    {line}" for line in table([head, *_sizes(report, there)]))
 
 
 def _promised(report: ShelfReport) -> Iterator[str]:

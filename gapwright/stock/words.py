@@ -52,11 +52,3 @@ def within(one: Between) -> str:
 def interval(one: Between) -> dict[str, float]:
     """An interval, as JSON has it."""
     return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}
-
-
-def table(rows: list[tuple[str, ...]]) -> Iterator[str]:
-    """Rows with their columns lined up."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = (cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-        yield "    " + "  ".join(cells).rstrip()

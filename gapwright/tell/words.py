@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.columns import table
 from gapwright.fit.sure_words import percent
-from gapwright.shelf.words import table
 from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_look import next_looks
 from specs.chance import MILLION

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.apart import part_of
+from solver.blocks import blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,16 +28,7 @@ class Component:
 
 def components(task: Task) -> list[Component]:
     """Split a job, in the order of its gaps."""
-    return [Component(gaps, part_of(task, gaps)) for gaps in _joined(task)]
-
-
-def _joined(task: Task) -> list[tuple[int, ...]]:
-    home = list(range(len(task.gaps)))
-    for tied in _ties(task):
-        least = min((home[gap] for gap in tied), default=0)
-        merged = {home[gap] for gap in tied}
-        home = [least if gap in merged else gap for gap in home]
-    return [tuple(g for g, at in enumerate(home) if at == h) for h in sorted(set(home))]
+    return [Component(gaps, part_of(task, gaps)) for gaps in blocks(len(task.gaps), _ties(task))]
 
 
 def _ties(task: Task) -> Iterator[list[int]]:
