@@ -24,7 +24,12 @@ MAY_IMPORT = {
 DOORS = {
     "ortools": {"solver/engine.py"},
     "highspy": {"solver/highs.py", "solver/period/prices.py", "solver/period/levels.py"},
-    "numpy": {"solver/highs.py", "solver/whole_rows.py", "solver/period/prices.py"},
+    "numpy": {
+        "solver/highs.py",
+        "solver/whole_rows.py",
+        "solver/period/prices.py",
+        "solver/period/levels.py",
+    },
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/commands/"},
     "sqlite3": {"inventory/sqlite_door.py"},

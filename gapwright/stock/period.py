@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from gapwright.check.confidence import Between
     from solver.kit import Offer
+    from solver.period.aim import Chosen
     from solver.period.arriving import Record, Shelf
-    from solver.period.choosing import Chosen
     from solver.period.demand import Demand
     from solver.task import Choice
     from specs.case import Case

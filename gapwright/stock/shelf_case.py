@@ -18,9 +18,9 @@ from gapwright.stock.interval import one_sided, ratio
 from gapwright.stock.period import Gap, Period, ShelfReport
 from solver.engine import Clock, Limits
 from solver.fills import TooManyError
-from solver.period.aim import Aim
+from solver.period.aim import Aim, Chosen
 from solver.period.arriving import Record, Shelf
-from solver.period.choosing import Chosen, cheapest_shelf
+from solver.period.choosing import cheapest_shelf
 from solver.period.demand import able_in, demand_of, jobs_in, scenarios
 from solver.period.runs import Replicated, Replication, Run, replicate, run
 from specs.errors import InputError, Problem

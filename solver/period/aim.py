@@ -1,20 +1,14 @@
-"""What is asked of a shelf over scenarios, and what one comes to by that, counted job by job."""
+"""What is asked of a shelf over scenarios, and what a shelf comes to by that."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.period.building import built
-from solver.period.demand import able_in
-
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from solver.drums import Drum
     from solver.kit import Offer
-    from solver.period.building import Flows
-    from solver.period.demand import Scenario
 
 FINE = 840  # what a job counts where its share is asked for: prices are then mostly whole
 
@@ -33,19 +27,41 @@ class Aim:
     """Whether the shelf's own price counts."""
 
 
-def tried(
-    aim: Aim, scenarios: Sequence[Scenario], drums: Sequence[Drum], offers: Mapping[int, Offer],
-    levels: Mapping[int, int], flows: Sequence[Flows],
-) -> tuple[int, int]:  # fmt: skip
-    """How many jobs are built from a shelf, all in view, and what it, keeping and waiting cost."""
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The shelf chosen, with what is proved of it over the scenarios."""
+
+    levels: dict[int, int]
+    """Up to how many of each choice."""
+    cost: int
+    """Its price, where that counts, and what keeping and waiting cost over all scenarios."""
+    at_least: int
+    """What every shelf costs that does as asked in the scenarios."""
+    served: int
+    """How many jobs of the scenarios are built, with all in view."""
+    worth: int = 0
+    """By how much the price rises with one job more that is to be built of all."""
+
+    @property
+    def proved(self) -> bool:
+        """Whether no shelf costs less."""
+        return self.at_least >= self.cost
+
+
+def cost_of(
+    aim: Aim, offers: Mapping[int, Offer], levels: Mapping[int, int], able: int,
+    done: Sequence[tuple[int, Mapping[int, int]]],
+) -> int:  # fmt: skip
+    """What a shelf, keeping and waiting cost where so many jobs of each scenario are built.
+
+    With what is left of the shelf then; so many jobs of all scenarios some sizes could serve.
+    """
     keeping = dict(aim.keeping)
-    served = cost = 0
-    for scenario, flow in zip(scenarios, flows, strict=True):
-        jobs, left = built(scenario, drums, flow, levels)
-        served += jobs
-        cost += sum(keeping.get(choice, 0) * number for choice, number in left.items())
+    cost = sum(
+        keeping.get(choice, 0) * number for _, left in done for choice, number in left.items()
+    )
     if not aim.wanted:
-        cost += (able_in(scenarios, drums) - served) * aim.waiting
+        cost += (able - sum(served for served, _ in done)) * aim.waiting
     if aim.buying:
         cost += sum(offers[choice].price * number for choice, number in levels.items())
-    return served, cost
+    return cost

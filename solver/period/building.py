@@ -1,14 +1,12 @@
 """What the jobs of a cycle come to when they are built from a shelf: whole jobs, whole parts.
 
 The engine says how many jobs of a kind take which draw of a gap; as far as these are whole jobs
-and the shelf has the parts, they are built so, and the jobs left over by trying, every way where
-these are few. What comes out is
-counted part by part and owes nothing to the engine.
+and the shelf has the parts, they are built so, and the jobs left over as they can be. What comes
+out is counted part by part and owes nothing to the engine.
 """
 
 from __future__ import annotations
 
-from operator import itemgetter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -19,7 +17,6 @@ if TYPE_CHECKING:
 
 Flows = dict[int, list[list[int]]]
 """For a kind of drum, gap by gap, how many of its jobs take each draw."""
-FEW = 6  # jobs left over that every way to build is tried for
 
 
 def built(
@@ -33,29 +30,13 @@ def built(
             done = sum(_take(draws, left) for draws in _told(drums[kind], flows.get(kind), jobs))
             served += done
             waiting[kind] = jobs - done
-    todo = [drums[kind] for kind, jobs in waiting.items() for _ in range(jobs)]
-    if len(todo) <= FEW:
-        more, left = _most(todo, left)
-        return served + more, left
-    for drum in todo:
-        parts = next(_ways(drum, left), None)
-        if parts is not None:
+    for kind, jobs in waiting.items():
+        for _ in range(jobs):
+            parts = next(_ways(drums[kind], left), None)
+            if parts is None:
+                break
             served, left = served + 1, _without(parts, left)
     return served, left
-
-
-def _most(todo: list[Drum], left: dict[int, int]) -> tuple[int, dict[int, int]]:
-    """The most of a few jobs that can be built, and what is left then."""
-    best = 0, left
-    for nth, drum in enumerate(todo):
-        if best[0] >= len(todo) - nth:
-            break
-        for parts in _ways(drum, left):
-            more, after = _most(todo[nth + 1 :], _without(parts, left))
-            best = max(best, (more + 1, after), key=itemgetter(0))
-            if best[0] == len(todo) - nth:
-                return best
-    return best
 
 
 def _without(parts: Mapping[int, int], left: Mapping[int, int]) -> dict[int, int]:
@@ -63,13 +44,16 @@ def _without(parts: Mapping[int, int], left: Mapping[int, int]) -> dict[int, int
 
 
 def _told(drum: Drum, flows: list[list[int]] | None, jobs: int) -> Iterator[tuple[Draw, ...]]:
-    """The draws of each job, as far as the flows tell them for all of its gaps."""
+    """The draws of each job, as far as the flows tell them for all of its gaps.
+
+    Draws with the same shared parts go together.
+    """
     if flows is None:
         return
-    gaps = [
-        [draw for draw, number in zip(ways, flow, strict=True) for _ in range(number)][:jobs]
-        for ways, flow in zip(drum, flows, strict=True)
-    ]
+    gaps = []
+    for ways, flow in zip(drum, flows, strict=True):
+        told = [draw for draw, number in zip(ways, flow, strict=True) for _ in range(number)]
+        gaps.append(sorted(told[:jobs], key=lambda draw: draw.shares))
     yield from zip(*gaps, strict=False)
 
 

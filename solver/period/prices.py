@@ -92,11 +92,15 @@ class Prices:
                         drawn.setdefault(choice, []).append((column, count))
                     for one in draw.shares:
                         shared.setdefault(one, {}).setdefault(gap, []).append(column)
-            for (_, choice), gaps in shared.items():
-                part = self._column(kept.get(choice, 0), jobs)
-                drawn.setdefault(choice, []).append((part, 1))
+            agreed: dict[int, list[tuple[int, int]]] = {}
+            for (part, choice), gaps in shared.items():
+                held = self._column(kept.get(choice, 0), jobs)
+                agreed.setdefault(part, [(served, -1)]).append((held, 1))
+                drawn.setdefault(choice, []).append((held, 1))
                 for columns in gaps.values():
-                    self._row([(part, -1), *((column, 1) for column in columns)], -infinity, 0)
+                    self._row([(held, -1), *((column, 1) for column in columns)], -infinity, 0)
+            for entries in agreed.values():
+                self._row(entries, -infinity, 0)
         return {
             choice: self._row([(self._own[choice], -1), *entries], -infinity, 0)
             for choice, entries in sorted(drawn.items())

@@ -6,16 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.engine import Clock, Limits
-from solver.period.aim import tried
 from solver.period.arriving import Record, Shelf, simulated
-from solver.period.choosing import cheapest_shelf
+from solver.period.choosing import chosen
 from solver.period.demand import able_in, jobs_in, scenarios
+from solver.period.learning import Learning
 from solver.period.preferring import Preferring
 
 if TYPE_CHECKING:
     from solver.kit import Offer
     from solver.period.aim import Aim
-    from solver.period.building import Flows
     from solver.period.demand import Demand
     from solver.task import Task
 
@@ -65,7 +64,7 @@ class Replicated:
     at_least: int
     """What any shelf costs."""
     cost: int
-    """What the shelf that is looked at costs, or a little more: jobs as tried."""
+    """What the shelf that is looked at costs."""
     able: int
     """Jobs that some sizes serve."""
     jobs: int
@@ -73,12 +72,13 @@ class Replicated:
 
 def replicate(one: Replication) -> Replicated | None:
     """Choose once more and compare; None where time ran out."""
-    found = scenarios(one.demand, one.scenarios, one.seed, "again", one.number)
-    clock = Clock(Limits(one.seconds))
-    chosen = cheapest_shelf(found, one.demand.drums, one.offers, one.aim, clock)
-    if chosen is None:
-        return None
     drums = one.demand.drums
-    flows: list[Flows] = [{} for _ in found]
-    _, cost = tried(one.aim, found, drums, one.offers, one.levels, flows)
-    return Replicated(chosen.at_least, cost, able_in(found, drums), jobs_in(found))
+    found = scenarios(one.demand, one.scenarios, one.seed, "again", one.number)
+    able, jobs = able_in(found, drums), jobs_in(found)
+    if not able:
+        return Replicated(0, 0, 0, jobs)
+    clock = Clock(Limits(one.seconds))
+    known = Learning(found, drums, one.offers, one.aim)
+    cost = known.consider(one.levels, clock)
+    best = chosen(known, clock)
+    return None if best is None else Replicated(best.at_least, cost, able, jobs)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Worths = dict[int, int]
 NEVER = 2**60  # what no shelf pays
+NONE = -1  # in place of a choice: the shared part is left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,19 +61,13 @@ def least_cost(drum: Drum, prices: Mapping[int, int]) -> int:
     if not shared:
         return sum(min(_cost(draw, prices) for draw in ways) for ways in drum)
     costs = []
-    for chosen in product(*shared.values()):
+    for chosen in product(*([*choices, NONE] for choices in shared.values())):
         agreed = dict(zip(shared, chosen, strict=True))
         gaps = [[draw for draw in ways if _agrees(draw, agreed)] for ways in drum]
         if all(gaps):
-            paid = sum(_share_cost(part, prices.get(c, 0), gaps) for part, c in agreed.items())
+            paid = sum(prices.get(choice, 0) for choice in chosen)
             costs.append(paid + sum(min(_cost(draw, prices) for draw in ways) for ways in gaps))
     return min(costs, default=NEVER)
-
-
-def _share_cost(part: int, price: int, gaps: Sequence[Sequence[Draw]]) -> int:
-    """What a shared part costs at least: it may be left out where no gap has to hold it."""
-    held = any(all(part in dict(draw.shares) for draw in ways) for ways in gaps)
-    return price if held else min(0, price)
 
 
 def _agrees(draw: Draw, agreed: Mapping[int, int]) -> bool:

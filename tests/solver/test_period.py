@@ -42,7 +42,7 @@ def clock() -> Clock:
 
 def test_no_small_shelf_does_as_asked_for_less() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(16):
+    for seed in range(60):
         cycles = Cycles(seed)
         able = cycles.served(dict.fromkeys(range(4), 99))
         wanted = -(-able * 2 // 3)
@@ -58,12 +58,10 @@ def test_no_small_shelf_does_as_asked_for_less() -> None:
         levels = {choice: chosen.levels.get(choice, 0) for choice in range(4)}
         assert cycles.served(levels) >= chosen.served >= wanted, seed
         assert chosen.cost == cycles.price(levels), seed
-        assert chosen.at_least <= least <= chosen.cost, seed
-        roads["best"] += chosen.cost == least
-        roads["proved"] += chosen.proved
-    assert roads["shared True"] >= 3
-    assert roads["shared False"] >= 6
-    assert roads["best"] >= 11, roads
+        assert chosen.at_least == least == chosen.cost, seed
+        assert chosen.proved
+    assert roads["shared True"] >= 20
+    assert roads["shared False"] >= 30
 
 
 def test_a_bound_by_prices_is_never_below_what_is_built() -> None:

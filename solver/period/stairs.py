@@ -1,0 +1,120 @@
+"""Jobs are whole: a bound on those of a scenario is a stair over a sum of packs.
+
+Where every job takes five steels, of a scenario no more jobs are built than a fifth of all steels:
+with 64 of them not 12.8 but 12. A sum over a thousand scenarios does not show that, though most of
+them climb at the same few totals. So a search for the cheapest shelf is parted at such a total:
+below it every stair is cut off at a whole job, and above it the shelf holds so many packs.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, gcd
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+Total = tuple[tuple[int, int], ...]
+"""A sum of packs: columns and their factors, which have no common divisor."""
+Ranges = dict[Total, tuple[int, int]]
+"""Between which whole numbers some totals lie."""
+NEAR = Fraction(1, 10_000)  # of a job or a pack: nearer to a whole one it is one
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What a job built is worth."""
+
+    least: int
+    more: int
+    """What the parts it takes may save besides."""
+
+    def whole(self, worth: int) -> int:
+        """What whole jobs are worth at most, together worth no more than this."""
+        return min(worth, worth // self.least * (self.least + self.more))
+
+
+@dataclass(frozen=True, slots=True)
+class Stair:
+    """What the jobs of a scenario are worth at most: so much, and so much more by a total."""
+
+    scenario: int
+    foot: int
+    rise: int
+    total: Total
+
+    def next(self, worth: int) -> int:
+        """The least total that allows for so much."""
+        return -(-(worth - self.foot) // self.rise)
+
+
+def stair_of(scenario: int, foot: int, prices: Mapping[int, int]) -> Stair:
+    """Make a stair of prices of packs."""
+    rise = gcd(*prices.values())
+    total = tuple((pack, price // rise) for pack, price in sorted(prices.items()))
+    return Stair(scenario, foot, rise, total)
+
+
+def sum_of(total: Total, packs: Sequence[Fraction]) -> Fraction:
+    """What a total comes to."""
+    return sum((packs[pack] * factor for pack, factor in total), start=Fraction(0))
+
+
+class Stairs:
+    """All that are known of some scenarios."""
+
+    def __init__(self, job: Job, able: Sequence[int], most: Sequence[int]) -> None:
+        """How many jobs each scenario has, and of each pack how many there are at most."""
+        self.job, self.able, self.most = job, able, most
+        self.known: dict[Stair, None] = {}
+        self.totals: set[Total] = set()
+
+    def add(self, stair: Stair) -> bool:
+        """Whether it was not known."""
+        new = stair not in self.known
+        self.known[stair] = None
+        self.totals.add(stair.total)
+        return new
+
+    def highest(self, total: Total, ranges: Ranges) -> int:
+        """The most that a total comes to within some ranges."""
+        most = sum(
+            factor * min(self.most[pack], ranges.get(((pack, 1),), (0, self.most[pack]))[1])
+            for pack, factor in total
+        )
+        return min(most, ranges.get(total, (0, most))[1])
+
+    def worths(self, ranges: Ranges) -> list[int]:
+        """What the whole jobs of each scenario are worth at most within some ranges."""
+        highest = {total: self.highest(total, ranges) for total in self.totals}
+        worths = [number * (self.job.least + self.job.more) for number in self.able]
+        for stair in self.known:
+            worth = stair.foot + stair.rise * highest[stair.total]
+            if worth < worths[stair.scenario]:
+                worths[stair.scenario] = self.job.whole(worth)
+        return worths
+
+    def parted(
+        self, packs: Sequence[Fraction], worths: Sequence[Fraction]
+    ) -> tuple[Total, int] | None:
+        """The total, and the least of its upper part, at which most halves of jobs are lost.
+
+        Where no job is halved, a pack that is; None where all are whole.
+        """
+        least = self.job.least
+        totals = {total: sum_of(total, packs) for total in self.totals}
+        lost: defaultdict[tuple[Total, int], Fraction] = defaultdict(Fraction)
+        for stair in self.known:
+            worth = worths[stair.scenario]
+            half = worth - self.job.whole(floor(worth + NEAR * least))
+            at = stair.foot + stair.rise * totals[stair.total]
+            if half > NEAR * least and stair.rise and at <= worth + NEAR * least:
+                whole = floor(worth / least)
+                lost[stair.total, stair.next((whole + 1) * least)] += half
+        if lost:
+            return max(lost, key=lambda one: (lost[one], one))
+        part, pack = max((abs(number - round(number)), pack) for pack, number in enumerate(packs))
+        return (((pack, 1),), floor(packs[pack]) + 1) if part > NEAR else None
