@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from solver.kit import Offer
 
+Done = tuple[int, Mapping[int, int]]
+"""How many jobs of a scenario are built, and what is left of the shelf then."""
 FINE = 840  # what a job counts where its share is asked for: prices are then mostly whole
 
 
@@ -25,6 +28,14 @@ class Aim:
     """What one of a choice costs that is left after a cycle."""
     buying: bool = True
     """Whether the shelf's own price counts."""
+
+    def kept(self, left: Mapping[int, int]) -> int:
+        """What it costs to keep what is left."""
+        return sum(cost * left.get(choice, 0) for choice, cost in self.keeping)
+
+    def worth(self, done: Done) -> int:
+        """What jobs built are worth, less what it costs to keep what is left then."""
+        return self.waiting * done[0] - self.kept(done[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +61,13 @@ class Chosen:
 
 def cost_of(
     aim: Aim, offers: Mapping[int, Offer], levels: Mapping[int, int], able: int,
-    done: Sequence[tuple[int, Mapping[int, int]]],
+    done: Sequence[Done],
 ) -> int:  # fmt: skip
     """What a shelf, keeping and waiting cost where so many jobs of each scenario are built.
 
-    With what is left of the shelf then; so many jobs of all scenarios some sizes could serve.
+    So many jobs of all scenarios some sizes could serve.
     """
-    keeping = dict(aim.keeping)
-    cost = sum(
-        keeping.get(choice, 0) * number for _, left in done for choice, number in left.items()
-    )
+    cost = sum(aim.kept(left) for _, left in done)
     if not aim.wanted:
         cost += (able - sum(served for served, _ in done)) * aim.waiting
     if aim.buying:

@@ -13,7 +13,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from heapq import heappop, heappush
-from itertools import count
+from itertools import count, pairwise
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from solver.period.aim import Aim
     from solver.period.demand import Scenario
     from solver.period.levels import Least
-    from solver.period.stairs import Ranges
+    from solver.period.stairs import Ranges, Total
 
 CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
 NEARER = Fraction(1, 2000)  # of the bound: less than this gained in a round is little
@@ -104,21 +104,33 @@ class _Choosing:
                 if settled is not None and self._may_hold_better(settled.least.bound):
                     heappush(parts, (settled.least.bound, next(order), settled))
             if not smaller and self._may_hold_better(bound):
-                passed = bound  # and no more is known of it: fewer jobs were built than it bounds
+                passed = min(passed, bound)  # of one shelf: fewer jobs were built than it allows
             best = self.known.best.cost if self.known.best else inf
             least = min(parts[0][0] if parts else best, passed)
             self.bound = max(self.bound, int(least) if least < inf else 0)
 
     def _parted(self, part: _Part) -> list[Ranges]:
-        """The ranges of a part below some total, and from it on; none where all is whole."""
-        stairs = self.known.stairs
-        at = stairs.parted(part.least.packs, part.least.worths)
-        if at is None:
-            return []
-        total, number = at
-        low, high = part.ranges.get(total, (0, stairs.highest(total, {})))
-        halves = (low, number - 1), (number, high)
-        return [{**part.ranges, total: half} for half in halves if half[0] <= half[1]]
+        """The ranges of a part below some total and from it on.
+
+        Where all is whole, those about its cheapest shelf; none where that is its only one.
+        """
+        at = self.known.stairs.parted(part.least.packs, part.least.worths)
+        if at is not None:
+            return self._cut(part.ranges, *at)
+        for nth, pack in enumerate(map(int, part.least.packs)):
+            ranges = self._cut(part.ranges, ((nth, 1),), pack, pack + 1)
+            if len(ranges) > 1:
+                return ranges
+        return []
+
+    def _cut(self, ranges: Ranges, total: Total, *at: int) -> list[Ranges]:
+        """Ranges with a total below each of some numbers, and from it on."""
+        low, high = ranges.get(total, (0, self.known.stairs.highest(total, ranges)))
+        return [
+            {**ranges, total: (least, end - 1)}
+            for least, end in pairwise((low, *at, high + 1))
+            if least < end
+        ]
 
     def _settled(self, ranges: Ranges, bound: int, rounds: int = 1) -> _Part | None:
         """Learn of the cheapest shelf within some ranges until its bound hardly rises.

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
-from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from solver.drums import most_of
@@ -28,7 +27,7 @@ if TYPE_CHECKING:
     from solver.drums import Drum
     from solver.engine import Clock
     from solver.kit import Offer
-    from solver.period.aim import Aim
+    from solver.period.aim import Aim, Done
     from solver.period.building import Flows
     from solver.period.demand import Scenario
     from solver.period.levels import Least
@@ -117,13 +116,13 @@ class Learning:
 
     def _built(
         self, scenario: Scenario, flows: Flows, shelf: Mapping[int, int], most: int, clock: Clock
-    ) -> tuple[int, dict[int, int]]:
+    ) -> Done:
         """Build the jobs of a scenario; where fewer are built than might be, in whole numbers."""
         done = built(scenario, self.drums, flows, shelf)
-        if done[0] < most and clock.left > 0 and not self.keeping:
-            told = whole_flows(scenario, self.drums, shelf, clock)
+        if done[0] < most and clock.left > 0:
+            told = whole_flows(scenario, self.drums, shelf, self.aim, clock)
             if told is not None:
-                done = max(done, built(scenario, self.drums, told, shelf), key=itemgetter(0))
+                done = max(done, built(scenario, self.drums, told, shelf), key=self.aim.worth)
         return done
 
     def learn(self, packs: Sequence[Fraction], clock: Clock) -> None:

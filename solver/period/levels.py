@@ -65,7 +65,8 @@ class Levels:
             self._engine.addCol(cost, 0, number, 0, [], [])
         for _ in able:
             self._engine.addCol(0 if asked else -job, 0, math.inf, 0, [], [])
-        self._engine.changeObjectiveOffset(0 if asked else job * sum(able))
+        self._waiting = 0 if asked else job * sum(able)
+        self._engine.changeObjectiveOffset(self._waiting)
         columns = range(self.packs, self.packs + self.scenarios)
         self._asked = self._row(dict.fromkeys(columns, 1), asked, math.inf)
 
@@ -104,7 +105,7 @@ class Levels:
         found = [Fraction(round(value * PARTS), PARTS) for value in engine.getSolution().col_value]
         return Least(
             found[: self.packs], [self.job * worth for worth in found[self.packs :]],
-            math.ceil(bound - NEAR * abs(bound)),
+            math.ceil(bound - NEAR * (1 + abs(bound) + self._waiting)),
         )  # fmt: skip
 
     def worth(self) -> int:

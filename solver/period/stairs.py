@@ -32,9 +32,13 @@ class Job:
     more: int
     """What the parts it takes may save besides."""
 
-    def whole(self, worth: int) -> int:
-        """What whole jobs are worth at most, together worth no more than this."""
-        return min(worth, worth // self.least * (self.least + self.more))
+    def most(self, jobs: int) -> int:
+        """What so many jobs are worth at most."""
+        return jobs * (self.least + self.more)
+
+    def number(self, worth: Fraction | int) -> int:
+        """How many whole jobs there are at most in what is worth so much."""
+        return floor(worth / self.least + NEAR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +94,11 @@ class Stairs:
     def worths(self, ranges: Ranges) -> list[int]:
         """What the whole jobs of each scenario are worth at most within some ranges."""
         highest = {total: self.highest(total, ranges) for total in self.totals}
-        worths = [number * (self.job.least + self.job.more) for number in self.able]
+        worths = [self.job.most(number) for number in self.able]
         for stair in self.known:
             worth = stair.foot + stair.rise * highest[stair.total]
             if worth < worths[stair.scenario]:
-                worths[stair.scenario] = self.job.whole(worth)
+                worths[stair.scenario] = min(worth, self.job.most(worth // self.job.least))
         return worths
 
     def parted(
@@ -104,16 +108,14 @@ class Stairs:
 
         Where no job is halved, a pack that is; None where all are whole.
         """
-        least = self.job.least
-        totals = {total: sum_of(total, packs) for total in self.totals}
+        job, totals = self.job, {total: sum_of(total, packs) for total in self.totals}
         lost: defaultdict[tuple[Total, int], Fraction] = defaultdict(Fraction)
         for stair in self.known:
             worth = worths[stair.scenario]
-            half = worth - self.job.whole(floor(worth + NEAR * least))
+            half = worth - job.most(job.number(worth))
             at = stair.foot + stair.rise * totals[stair.total]
-            if half > NEAR * least and stair.rise and at <= worth + NEAR * least:
-                whole = floor(worth / least)
-                lost[stair.total, stair.next((whole + 1) * least)] += half
+            if half > NEAR * job.least and stair.rise and at <= worth + NEAR * job.least:
+                lost[stair.total, stair.next((job.number(worth) + 1) * job.least)] += half
         if lost:
             return max(lost, key=lambda one: (lost[one], one))
         part, pack = max((abs(number - round(number)), pack) for pack, number in enumerate(packs))

@@ -1,16 +1,17 @@
-"""Which draws the most jobs of a cycle take, in whole numbers: asked where halves mislead."""
+"""How the jobs of a cycle are worth most, in whole numbers: asked where halves mislead."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from solver.engine import Clock, Limits, Program
+from solver.engine import Clock, Limits, Program, add, scale
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from solver.drums import Drum
     from solver.engine import Expression
+    from solver.period.aim import Aim
     from solver.period.building import Flows
     from solver.period.demand import Scenario
 
@@ -18,34 +19,40 @@ SECONDS = 5  # for one cycle, which mostly takes some thousandths
 
 
 def whole_flows(
-    scenario: Scenario, drums: Sequence[Drum], levels: Mapping[int, int], clock: Clock
+    scenario: Scenario, drums: Sequence[Drum], levels: Mapping[int, int], aim: Aim, clock: Clock
 ) -> Flows | None:
     """How many jobs of a kind take which draw of a gap; None where none were found in time."""
-    cycle = _Cycle()
+    cycle = _Cycle(aim)
     columns = {kind: cycle.jobs(drums[kind], jobs) for kind, jobs in scenario if all(drums[kind])}
     for choice, takers in cycle.drawn.items():
         cycle.program.row(takers, None, levels.get(choice, 0))
     short = Clock(Limits(min(clock.left, SECONDS), watch=clock.limits.watch))
-    values = cycle.program.least(cycle.built, short).values
-    told = {kind: [[values[flow] for flow in flows] for flows in columns[kind]] for kind in columns}
-    return told if values else None
+    values = cycle.program.least(scale(cycle.worth(), -1), short).values
+    if not values:
+        return None
+    return {kind: [[values[flow] for flow in flows] for flows in columns[kind]] for kind in columns}
 
 
 class _Cycle:
     """The program of one cycle's jobs, built kind by kind."""
 
-    def __init__(self) -> None:
-        self.program = Program()
-        self.built: Expression = {}
-        """Jobs built, each a step down."""
+    def __init__(self, aim: Aim) -> None:
+        self.program, self.aim = Program(), aim
+        self.built: list[int] = []
+        """How many jobs of each kind are built."""
         self.drawn: dict[int, Expression] = {}
         """What the columns take of each choice."""
+
+    def worth(self) -> Expression:
+        """What the jobs built are worth, and what they take: it is not kept."""
+        kept = (scale(self.drawn.get(choice, {}), cost) for choice, cost in self.aim.keeping)
+        return add(dict.fromkeys(self.built, self.aim.waiting), *kept)
 
     def jobs(self, drum: Drum, jobs: int) -> list[list[int]]:
         """Add the jobs of a kind; gives the column of each draw of each gap."""
         program = self.program
         built = program.integer(0, jobs)
-        self.built[built] = -1
+        self.built.append(built)
         columns = [[program.integer(0, jobs) for _ in ways] for ways in drum]
         sharing: dict[int, dict[int, list[Expression]]] = {}
         for ways, flows in zip(drum, columns, strict=True):

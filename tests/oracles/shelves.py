@@ -55,22 +55,35 @@ class Cycles:
 
     def served(self, levels: Mapping[int, int]) -> int:
         """Jobs of all cycles that can be built, each cycle with all its jobs in view."""
+        return self._saved(levels, 1, (0, 0, 0, 0))
+
+    def cost(self, levels: Mapping[int, int], waiting: int, keeping: tuple[int, ...]) -> int:
+        """What waiting and keeping cost at least, over all cycles."""
+        jobs = sum(n for one in self.scenarios for _, n in one)
+        kept = sum(keeping[choice] * number for choice, number in levels.items())
+        saved = self._saved(levels, waiting, keeping)
+        return jobs * waiting + kept * len(self.scenarios) - saved
+
+    def _saved(self, levels: Mapping[int, int], waiting: int, keeping: tuple[int, ...]) -> int:
+        left = tuple(levels[choice] for choice in range(4))
         return sum(
-            self._most(
-                tuple(k for k, n in one for _ in range(n)), tuple(levels[c] for c in range(4))
-            )
+            self._most(tuple(k for k, n in one for _ in range(n)), left, waiting, keeping)
             for one in self.scenarios
         )
 
     @cache  # noqa: B019 - a test's own
-    def _most(self, jobs: tuple[int, ...], left: tuple[int, ...]) -> int:
+    def _most(
+        self, jobs: tuple[int, ...], left: tuple[int, ...], waiting: int, keeping: tuple[int, ...]
+    ) -> int:
+        """What the jobs save at most that are built of what is left."""
         if not jobs:
             return 0
-        best = self._most(jobs[1:], left)
+        best = self._most(jobs[1:], left, waiting, keeping)
         for parts in self._ways(jobs[0]):
             after = tuple(n - parts.get(c, 0) for c, n in enumerate(left))
             if min(after) >= 0:
-                best = max(best, 1 + self._most(jobs[1:], after))
+                saved = waiting + sum(keeping[c] * n for c, n in parts.items())
+                best = max(best, saved + self._most(jobs[1:], after, waiting, keeping))
         return best
 
     def _ways(self, kind: int) -> Iterator[dict[int, int]]:

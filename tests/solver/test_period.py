@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from solver.drums import Drum
     from solver.task import Task
 
-MOST = 8
+MOST, FEWER = 8, 6
 
 
 def clock() -> Clock:
@@ -62,6 +62,26 @@ def test_no_small_shelf_does_as_asked_for_less() -> None:
         assert chosen.proved
     assert roads["shared True"] >= 20
     assert roads["shared False"] >= 30
+
+
+def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
+    roads: Counter[str] = Counter()
+    for seed in range(40):
+        cycles = Cycles(seed)
+        keeping = tuple(cycles.rng.choice([1, 2, 7]) for _ in range(4))
+        waiting = cycles.rng.choice([20, 60, 200])
+        aim = Aim(waiting=waiting, keeping=tuple(enumerate(keeping)), buying=False)
+        found = cheapest_shelf(cycles.scenarios, cycles.drums, cycles.offers, aim, clock())
+        assert found, seed
+        lost = sum(n for one in cycles.scenarios for k, n in one if not all(cycles.drums[k]))
+        costs = [cycles.cost(levels, waiting, keeping) for levels in cycles.shelves(FEWER)]
+        least = min(costs) - lost * waiting
+        levels = {choice: found.levels.get(choice, 0) for choice in range(4)}
+        print(seed, cycles.shared, found.at_least, least, found.cost, cycles.cost(levels, waiting, keeping)-lost * waiting)
+        assert found.at_least <= least, seed
+        roads["best"] += found.cost <= least
+        roads["proved"] += found.proved
+    print(roads)
 
 
 def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
