@@ -99,6 +99,8 @@ class Prices:
                 drawn.setdefault(choice, []).append((held, 1))
                 for columns in gaps.values():
                     self._row([(held, -1), *((column, 1) for column in columns)], -infinity, 0)
+                takers = [(column, 1) for columns in gaps.values() for column in columns]
+                self._row([(held, -1), *takers], 0, infinity)
             for entries in agreed.values():
                 self._row(entries, -infinity, 0)
         return {

@@ -36,6 +36,10 @@ class Job:
         """What so many jobs are worth at most."""
         return jobs * (self.least + self.more)
 
+    def whole(self, worth: int, able: int) -> int:
+        """What whole jobs are worth at most that are worth no more than this."""
+        return min(worth, self.most(min(able, worth // self.least)))
+
     def number(self, worth: Fraction | int) -> int:
         """How many whole jobs there are at most in what is worth so much."""
         return floor(worth / self.least + NEAR)
@@ -98,7 +102,7 @@ class Stairs:
         for stair in self.known:
             worth = stair.foot + stair.rise * highest[stair.total]
             if worth < worths[stair.scenario]:
-                worths[stair.scenario] = min(worth, self.job.most(worth // self.job.least))
+                worths[stair.scenario] = self.job.whole(worth, self.able[stair.scenario])
         return worths
 
     def parted(

@@ -78,4 +78,5 @@ class _Cycle:
             self.drawn.setdefault(choice, {})[number] = 1
             for takers in gaps:
                 self.program.row({number: -1, **takers}, None, 0)
+            self.program.row(add({number: -1}, *gaps), 0, None)
         self.program.row(agreed, None, 0)
