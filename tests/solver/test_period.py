@@ -7,11 +7,13 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from itertools import product
+from math import ceil
 from typing import TYPE_CHECKING
 
 import pytest
 from scipy.stats import poisson as scipy_poisson
 
+from benchmarks.seller import seller
 from gapwright.stock.history_case import gaps_of, posed
 from solver import fit
 from solver.answer import Fit
@@ -21,12 +23,13 @@ from solver.kit import Offer
 from solver.period.aim import Aim
 from solver.period.arriving import Shelf, served_in_order, simulated
 from solver.period.building import built, parts_of
-from solver.period.choosing import cheapest_shelf
-from solver.period.demand import Demand, demand_of, scenarios
+from solver.period.choosing import CLOSE, cheapest_shelf
+from solver.period.demand import Demand, able_in, demand_of, scenarios
 from solver.period.draws import Draws, poisson
 from solver.period.preferring import Preference, Preferring, Way
 from solver.period.worth import bound_of
 from tests.oracles.kits import KitJob
+from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
 
 if TYPE_CHECKING:
@@ -84,6 +87,20 @@ def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
     assert roads["shared True"] >= 10
     assert roads["shared False"] >= 20
     assert roads["best"] >= 38, roads
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3, 4, 6])
+def test_another_solver_finds_no_cheaper_shelf_job_by_job(seed: int) -> None:
+    task, rows, made = seller(1 + seed % 3, seed % 2, 400, seed)
+    offers = {c: Offer(offer.price, 1 + (c + seed) % 2) for c, offer in made.items()}
+    demand = demand_of(task, rows, Fraction(3), 0)
+    cycles = scenarios(demand, 8, "another", seed)
+    wanted = ceil(Fraction(4, 5) * able_in(cycles, demand.drums))
+    found = cheapest_shelf(cycles, demand.drums, offers, Aim(wanted), clock())
+    assert found
+    least = cheapest(cycles, demand.drums, offers, wanted)
+    assert found.at_least <= least <= found.cost
+    assert (found.cost - found.at_least) / found.cost <= CLOSE
 
 
 def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
