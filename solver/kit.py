@@ -127,16 +127,17 @@ class Kits:
         """The cheapest kits from `least` drums on, each serving more than the one before.
 
         At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
+        They are looked for from that one down, each in its part of the time that is left: few
+        drums leave much to choose. A kit that is not proved says what one costs at least.
         """
         found: list[Kit] = []
-        for nth in range(1, MOST_POINTS + 1):
+        for nth in range(MOST_POINTS, 0, -1):
             wanted = least + (self.able - least) * nth // MOST_POINTS
-            if not found or found[-1].served < wanted:
-                kit = self.cheapest(wanted, clock)
-                if kit is None:
-                    break
+            part = Clock(replace(clock.limits, seconds=clock.left / nth))
+            kit = self.cheapest(wanted, part) if part.left else None
+            if kit is not None and (not found or kit.cost < found[-1].cost):
                 found.append(kit)
-        return found
+        return found[::-1]
 
     def worths(self, kit: Kit) -> list[Worth]:
         """The worth of one pack more and one less of every size some drum could take."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.money import WHOLE
@@ -53,15 +54,28 @@ def posed(
     )
     known = [_known(gaps, history) for history in histories]
     spaces = {space for rows in known for row in rows for space in row}
-    task = pose(case, lots, gaps, also=spaces | {ZERO})
-    if len(gaps) > 1 and any(rule.gap < 0 for rule in task.rules):
-        words = next(rule.words for rule in task.rules if rule.gap < 0)
-        sentence = f'the rule "{words}" is for all gaps; a choice of stock heeds rules `in` one gap'
-        raise InputError(_told(case, sentence))
+    task = _narrowed(case, pose(case, lots, gaps, also=spaces | {ZERO}))
     return task, [
         {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
         for rows in known
     ]
+
+
+def _narrowed(case: Case, task: Task) -> Task:
+    """Take a rule over the whole job, whose parts stand in one gap, for one of that gap.
+
+    Raises InputError where they stand in several: patterns are chosen gap by gap.
+    """
+    rules = []
+    for rule in task.rules:
+        bound = [nth for nth, gap in enumerate(task.gaps) if rule.binds(gap)]
+        if len(bound) > 1:
+            places = " and ".join(task.gaps[nth].name for nth in bound)
+            sentence = f'the rule "{rule.words}" counts parts of {places} together'
+            raise InputError(_told(case, f"{sentence}; for a choice of stock say `in` which"))
+        if rule.gap >= 0 or bound:
+            rules.append(replace(rule, gap=bound[0]) if bound else rule)
+    return replace(task, rules=tuple(rules))
 
 
 def drums_in(

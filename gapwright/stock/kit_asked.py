@@ -101,8 +101,8 @@ def told(report: KitReport) -> Iterator[str]:
     elif kit is None:
         yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
     else:
-        proof = "proved cheapest" if kit.proved else f"none is below {money(kit.at_least)}"
-        yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit)}, {proof}"
+        proof = "proved cheapest" if kit.proved else f"none is below {_cost(report, kit.at_least)}"
+        yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit.cost)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
     yield from told_past(report)
     if report.held_out:
@@ -113,8 +113,17 @@ def told(report: KitReport) -> Iterator[str]:
     sizes = table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
     yield from (f"    {line}" for line in sizes)
     yield "  cost against drums served:"
-    rows = [(_cost(report, one), str(one.served), _percent(report, one)) for one in report.frontier]
-    yield from (f"    {line}" for line in table([("cost", "drums", "share"), *rows]))
+    yield from (f"    {line}" for line in table([*_frontier(report)]))
+
+
+def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
+    """What kits cost and serve; and what they cost at least where not all are proved cheapest."""
+    proved = all(kit.proved for kit in report.frontier)
+    yield ("cost", "drums", "share", *(() if proved else ("costs at least",)))
+    for kit in report.frontier:
+        told = "proved" if kit.proved else _cost(report, kit.at_least)
+        share = _percent(report, kit)
+        yield (_cost(report, kit.cost), str(kit.served), share, *(() if proved else (told,)))
 
 
 def _held_out(served: int, drums: int) -> str:
@@ -132,8 +141,8 @@ def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
         yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
 
 
-def _cost(report: KitReport, kit: Kit) -> str:
-    return money(kit.cost) if report.priced else f"{kit.cost // WHOLE} parts"
+def _cost(report: KitReport, cost: int) -> str:
+    return money(cost) if report.priced else f"{cost // WHOLE} parts"
 
 
 def _percent(report: KitReport, kit: Kit) -> str:
@@ -168,6 +177,7 @@ def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
 def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
     return {
         "cost": exact_money(kit.cost),
+        "at least": exact_money(kit.at_least),
         "served": kit.served,
         "proved": kit.proved,
         "contents": [{**_part(report, c), "count": n} for c, n in sorted(kit.contents.items())],

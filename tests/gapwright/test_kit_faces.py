@@ -66,6 +66,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
     assert told["proved"] is True
     assert told["kit"] == {
         "cost": "7.6",
+        "at least": "7.6",
         "served": 60,
         "proved": True,
         "contents": [

@@ -147,13 +147,27 @@ def test_without_prices_the_fewest_parts_are_chosen() -> None:
     assert report.kit.cost == priced.kit.cost
 
 
+def test_a_rule_whose_parts_stand_in_one_gap_is_for_that_gap() -> None:
+    bound = 0
+    for seed in range(12):
+        job = KitJob(seed)
+        head = job.unit.partition("  rules")[0]
+        rule = "  rules: [{count: steel/thin, at most: 0"
+        texts = (f"{head}{rule}, in: low}}]\n", f"{head}{rule}}}]\n", head)
+        cases = [case_of(parse(text, "unit.yaml"), needs=("unit",)) for text in texts]
+        said, meant, free = (kit_case(one, job.history, Fraction(1, 3)).kit for one in cases)
+        assert meant == said, seed
+        bound += meant != free
+    assert bound >= 3
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [
         (lambda text: text.replace(", price: ", ", mark: ", 1), "has no price; others have one"),
         (
             lambda text: text.partition("  rules")[0] + "  rules: [{count: ring, at most: 1}]\n",
-            "a choice of stock heeds rules `in` one gap",
+            "counts parts of low and rear together; for a choice of stock say `in` which",
         ),
     ],
 )
