@@ -29,6 +29,7 @@ DOORS = {
         "solver/whole_rows.py",
         "solver/period/prices.py",
         "solver/period/levels.py",
+        "solver/period/stairs.py",
     },
     "yaml": {"specs/yaml_door.py"},
     "click": {"gapwright/__main__.py", "gapwright/commands/"},

@@ -17,6 +17,7 @@ from itertools import count, pairwise
 from math import inf
 from typing import TYPE_CHECKING
 
+from solver.engine import Clock
 from solver.period.aim import Chosen
 from solver.period.demand import able_in
 from solver.period.learning import Learning
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from solver.drums import Drum
-    from solver.engine import Clock
     from solver.kit import Offer
     from solver.period.aim import Aim
     from solver.period.demand import Scenario
@@ -85,7 +85,8 @@ class _Choosing:
 
         Raises OutOfTimeError where more could be found.
         """
-        every = self._settled({}, 0, ROUNDS)
+        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))
+        every = self._settled({}, 0, half, ROUNDS)
         if every is not None:
             self.bound, self.worth = every.least.bound, self.known.worth()
             self._round(every.least.packs)
@@ -95,12 +96,12 @@ class _Choosing:
         """Part the shelves again and again, always those of which one may be the cheapest."""
         order, passed = count(), inf
         parts = [(every.least.bound, next(order), every)]
-        while parts and not self._closed():
+        while parts and self.clock.left and not self._closed():
             bound, _, part = heappop(parts)
             self._round(part.least.packs)
             smaller = self._parted(part)
             for ranges in smaller:
-                settled = self._settled(ranges, bound)
+                settled = self._settled(ranges, bound, self.clock)
                 if settled is not None and self._may_hold_better(settled.least.bound):
                     heappush(parts, (settled.least.bound, next(order), settled))
             if not smaller and self._may_hold_better(bound):
@@ -132,7 +133,7 @@ class _Choosing:
             if least < end
         ]
 
-    def _settled(self, ranges: Ranges, bound: int, rounds: int = 1) -> _Part | None:
+    def _settled(self, ranges: Ranges, bound: int, clock: Clock, rounds: int = 1) -> _Part | None:
         """Learn of the cheapest shelf within some ranges until its bound hardly rises.
 
         Prices are asked for half-way between the program's levels and those asked for before: at
@@ -142,26 +143,29 @@ class _Choosing:
         asked: list[Fraction] = []
         idle = 0
         while True:
-            found = self.known.least(ranges, self.clock)
+            found = self.known.least(
+                ranges, self.clock
+            )  # the last may go beyond a part of the time
             if found is None:
                 return None
             idle = idle + 1 if found.bound - bound <= bound * NEARER else 0
             bound = max(bound, found.bound)
             whole = all(pack.denominator == 1 for pack in found.packs)
-            if asked and (asked == found.packs or (idle >= rounds and not whole)):
+            enough = asked == found.packs or (idle >= rounds and not whole)
+            if asked and (enough or not clock.left):
                 return _Part(ranges, replace(found, bound=bound))
             between = zip(found.packs, asked or found.packs, strict=True)
             asked = found.packs if whole else [(one + other) / 2 for one, other in between]
             if whole:
-                self.known.consider(self.known.shelf(map(int, asked)), self.clock)
+                self.known.consider(self.known.shelf(map(int, asked)), clock)
             else:
-                self.known.learn(asked, self.clock)
+                self.known.learn(asked, clock)
 
-    def _round(self, packs: Sequence[Fraction | int]) -> None:
+    def _round(self, packs: Sequence[Fraction]) -> None:
         """Build for whole packs near some, and look again with what was learned by it."""
         known, tried = self.known, set[tuple[int, ...]]()
         for _ in range(TRIES):
-            near = rounded(known, packs)
+            near = rounded(known, packs, self.clock)
             best = known.best.cost if known.best else inf
             if self._closed() or tuple(near) in tried or known.at_least(near)[1] >= best:
                 return

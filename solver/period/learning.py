@@ -19,7 +19,7 @@ from solver.period.levels import Levels
 from solver.period.prices import Prices
 from solver.period.stairs import Job, Stairs, stair_of
 from solver.period.whole_flows import whole_flows
-from solver.period.worth import bound_of
+from solver.period.worth import Worth
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -49,6 +49,7 @@ class Learning:
             choice: -(-number // offers[choice].sold_in) * offers[choice].sold_in
             for choice, number in _most(scenarios, drawn).items()
         }
+        self.worths = Worth(drums, aim.waiting, self.keeping)
         self.prices = Prices(scenarios, drums, most, aim.waiting, self.keeping)
         self.packs = {choice: nth for nth, choice in enumerate(sorted(most))}
         packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
@@ -94,8 +95,7 @@ class Learning:
 
     def at_least(self, packs: Sequence[int]) -> tuple[int, int]:
         """How many jobs a shelf lacks at least, as far as is known, and what it costs then."""
-        ranges: Ranges = {((nth, 1),): (0, pack) for nth, pack in enumerate(packs)}
-        worth, able = sum(self.stairs.worths(ranges)), sum(self.stairs.able)
+        worth, able = self.stairs.worth(packs), sum(self.stairs.able)
         cost = sum(one * pack for one, pack in zip(self.costs, packs, strict=True))
         if self.aim.wanted:
             return max(0, self.aim.wanted - worth // self.aim.waiting), cost
@@ -132,10 +132,10 @@ class Learning:
 
     def _learned(self, levels: Mapping[int, Fraction], clock: Clock) -> list[tuple[Bound, Flows]]:
         """Take the bounds at a shelf into the program; gives them, and what the engine built."""
-        reward, found = self.aim.waiting, []
+        found = []
         told = self.prices.at(levels, clock.left)
         for nth, (scenario, (prices, flows)) in enumerate(zip(self.scenarios, told, strict=True)):
-            bound = bound_of(scenario, self.drums, prices, reward, self.keeping)
+            bound = self.worths.bound(scenario, prices)
             packs = {
                 self.packs[choice]: price * self.offers[choice].sold_in
                 for choice, price in bound.prices.items()

@@ -13,20 +13,22 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from fractions import Fraction
 
+    from solver.engine import Clock
     from solver.period.learning import Learning
 
 
-def rounded(known: Learning, packs: Sequence[Fraction | int]) -> list[int]:
+def rounded(known: Learning, packs: Sequence[Fraction], clock: Clock) -> list[int]:
     """Packs to be built for, by steps of a pack more, a pack less, or one for another."""
     found = [min(ceil(pack), most) for pack, most in zip(packs, known.stairs.most, strict=True)]
     while known.at_least(found)[0] and found != [*known.stairs.most]:
         found = _more(known, found)
-    while True:
+    while clock.left:
         at = known.at_least(found)
         better = next((one for one in _near(known, found) if known.at_least(one) < at), None)
         if better is None:
-            return found
+            break
         found = better
+    return found
 
 
 def _more(known: Learning, packs: Sequence[int]) -> list[int]:

@@ -12,7 +12,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, gcd
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -37,7 +37,7 @@ class Job:
         return jobs * (self.least + self.more)
 
     def whole(self, worth: int, able: int) -> int:
-        """What whole jobs are worth at most that are worth no more than this."""
+        """What no more than so many whole jobs are worth at most, worth no more than this."""
         return min(worth, self.most(min(able, worth // self.least)))
 
     def number(self, worth: Fraction | int) -> int:
@@ -72,38 +72,44 @@ def sum_of(total: Total, packs: Sequence[Fraction]) -> Fraction:
 
 
 class Stairs:
-    """All that are known of some scenarios."""
+    """All that are known of some scenarios; whole numbers all of them."""
 
     def __init__(self, job: Job, able: Sequence[int], most: Sequence[int]) -> None:
         """How many jobs each scenario has, and of each pack how many there are at most."""
         self.job, self.able, self.most = job, able, most
         self.known: dict[Stair, None] = {}
-        self.totals: set[Total] = set()
+        self.totals: dict[Total, int] = {}
+        self._arrays: _Arrays | None = None
 
     def add(self, stair: Stair) -> bool:
         """Whether it was not known."""
-        new = stair not in self.known
-        self.known[stair] = None
-        self.totals.add(stair.total)
-        return new
+        if stair in self.known:
+            return False
+        self.known[stair] = self._arrays = None
+        self.totals.setdefault(stair.total, len(self.totals))
+        return True
 
     def highest(self, total: Total, ranges: Ranges) -> int:
         """The most that a total comes to within some ranges."""
-        most = sum(
-            factor * min(self.most[pack], ranges.get(((pack, 1),), (0, self.most[pack]))[1])
-            for pack, factor in total
-        )
+        packs = self._packs(ranges)
+        most = sum(factor * packs[pack] for pack, factor in total)
         return min(most, ranges.get(total, (0, most))[1])
+
+    def _packs(self, ranges: Ranges) -> list[int]:
+        """The most packs of each choice within some ranges."""
+        return [ranges.get(((pack, 1),), (0, most))[1] for pack, most in enumerate(self.most)]
 
     def worths(self, ranges: Ranges) -> list[int]:
         """What the whole jobs of each scenario are worth at most within some ranges."""
-        highest = {total: self.highest(total, ranges) for total in self.totals}
-        worths = [self.job.most(number) for number in self.able]
-        for stair in self.known:
-            worth = stair.foot + stair.rise * highest[stair.total]
-            if worth < worths[stair.scenario]:
-                worths[stair.scenario] = self.job.whole(worth, self.able[stair.scenario])
-        return worths
+        return [int(worth) for worth in self._all().worths(self._packs(ranges), ranges)]
+
+    def worth(self, packs: Sequence[int]) -> int:
+        """What the whole jobs of all scenarios are worth at most with so many packs."""
+        return int(self._all().worths(packs, {}).sum())
+
+    def _all(self) -> _Arrays:
+        self._arrays = self._arrays or _Arrays(self)
+        return self._arrays
 
     def parted(
         self, packs: Sequence[Fraction], worths: Sequence[Fraction]
@@ -124,3 +130,33 @@ class Stairs:
             return max(lost, key=lambda one: (lost[one], one))
         part, pack = max((abs(number - round(number)), pack) for pack, number in enumerate(packs))
         return (((pack, 1),), floor(packs[pack]) + 1) if part > NEAR else None
+
+
+class _Arrays:
+    """The stairs as arrays of whole numbers, for looking at many shelves."""
+
+    def __init__(self, stairs: Stairs) -> None:
+        import numpy as np
+
+        self._np: Any = np
+        self._job, self._numbers = stairs.job, stairs.totals
+        self._able = np.array(stairs.able, dtype=np.int64)
+        self._factors = np.zeros((len(stairs.totals), len(stairs.most)), dtype=np.int64)
+        for total, number in stairs.totals.items():
+            for pack, factor in total:
+                self._factors[number, pack] = factor
+        told = [(s.scenario, s.foot, s.rise, stairs.totals[s.total]) for s in stairs.known]
+        columns = np.array(told, dtype=np.int64).reshape(-1, 4).T
+        self._scenario, self._foot, self._rise, self._total = columns
+
+    def worths(self, packs: Sequence[int], ranges: Ranges) -> Any:  # noqa: ANN401 - an array
+        """What the jobs of each scenario are worth at most: their lowest stair, and that whole."""
+        np, job = self._np, self._job
+        highest = self._factors @ np.array(packs, dtype=np.int64)
+        for total, (_, high) in ranges.items():
+            if total in self._numbers:
+                number = self._numbers[total]
+                highest[number] = min(int(highest[number]), high)
+        worths = job.most(1) * self._able
+        np.minimum.at(worths, self._scenario, self._foot + self._rise * highest[self._total])
+        return np.minimum(worths, job.most(1) * (worths // job.least))

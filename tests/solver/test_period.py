@@ -27,7 +27,7 @@ from solver.period.choosing import CLOSE, cheapest_shelf
 from solver.period.demand import Demand, able_in, demand_of, scenarios
 from solver.period.draws import Draws, poisson
 from solver.period.preferring import Preference, Preferring, Way
-from solver.period.worth import bound_of
+from solver.period.worth import Worth
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
@@ -110,7 +110,8 @@ def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
         for _ in range(20):
             prices = {choice: rng.randrange(0, 900) for choice in range(4)}
             levels = {choice: rng.randrange(4) for choice in range(4)}
-            bounds = [bound_of(one, cycles.drums, prices, 840, {}) for one in cycles.scenarios]
+            worth = Worth(cycles.drums, 840, {})
+            bounds = [worth.bound(one, prices) for one in cycles.scenarios]
             most = sum(bound.at(levels) for bound in bounds)
             assert most >= 840 * cycles.served(levels), seed
             done = [built(one, cycles.drums, {}, levels) for one in cycles.scenarios]
