@@ -1,4 +1,4 @@
-"""The demo: an invented unit with shelf, kit and three jobs, written into a folder to play with.
+"""The demo: an invented unit with shelf, kit, past drums and three jobs, written into a folder to play with.
 
 The Harrow 4 is no real transmission; its numbers serve nothing but this demo.
 """
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 SCENARIO = (
     "unit.yaml", "shelf.yaml", "job.yaml", "job-no-fit.yaml", "job-built.yaml", "kit.yaml",
-    "counter.csv", "pile.csv",
+    "counter.csv", "pile.csv", "past.csv",
 )  # fmt: skip
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"

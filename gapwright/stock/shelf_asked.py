@@ -105,7 +105,8 @@ def _told(report: ShelfReport, there: OnHand) -> Iterator[str]:
         return
     cost = money(report.cost) if report.priced else f"{sum(shelf.levels)} parts"
     yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"
-    yield f"  {_jobs(period)} jobs a week, an order takes {period.lead} weeks from the week's end"
+    weeks = "1 week" if period.lead == 1 else f"{period.lead} weeks"
+    yield f"  {_jobs(period)} jobs a week, an order takes {weeks} from the week's end"
     yield from _promised(report)
     yield from told_past(report)
     yield from told_aside(report)

@@ -206,7 +206,7 @@ class _Settling:
         any shelf then costs at least bounds the price of those that do as asked, whatever the
         worth. Of whole weeks there is no such bound.
         """
-        if report.shelf is None or self.period.whole_weeks:
+        if report.shelf is None or self.period.whole_weeks or not self.clock.left:
             return None
         self.limits.watch.words = "choosing again over other scenarios"
         number = max(10, self.period.scenarios // FEWER)
@@ -215,7 +215,7 @@ class _Settling:
             worth = first.worth * self.period.scenarios // number
             aim = Aim(waiting=max(1, worth))
         levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
-        seconds = max(2.0, self.clock.left / REPLICATIONS)
+        seconds = self.clock.left / REPLICATIONS
         asked = [
             Replication(
                 self.demand, self.offers, aim, levels, number, self.period.seed, nth, seconds
