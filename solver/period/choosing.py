@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
 NEARER = Fraction(1, 2000)  # of the bound: less than this gained in a round is little
 ROUNDS = 4  # of little gain before the shelves are parted
-TRIES = 20
+TRIES = 20  # to round the packs of one part
 
 
 def cheapest_shelf(
@@ -85,7 +85,7 @@ class _Choosing:
 
         Raises OutOfTimeError where more could be found.
         """
-        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))
+        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))  # to be used up
         every = self._settled({}, 0, half, ROUNDS)
         if every is not None:
             self.bound, self.worth = every.least.bound, self.known.worth()
@@ -143,9 +143,7 @@ class _Choosing:
         asked: list[Fraction] = []
         idle = 0
         while True:
-            found = self.known.least(
-                ranges, self.clock
-            )  # the last may go beyond a part of the time
+            found = self.known.least(ranges, self.clock)
             if found is None:
                 return None
             idle = idle + 1 if found.bound - bound <= bound * NEARER else 0

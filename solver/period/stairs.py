@@ -36,10 +36,6 @@ class Job:
         """What so many jobs are worth at most."""
         return jobs * (self.least + self.more)
 
-    def whole(self, worth: int, able: int) -> int:
-        """What no more than so many whole jobs are worth at most, worth no more than this."""
-        return min(worth, self.most(min(able, worth // self.least)))
-
     def number(self, worth: Fraction | int) -> int:
         """How many whole jobs there are at most in what is worth so much."""
         return floor(worth / self.least + NEAR)

@@ -63,12 +63,15 @@ def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
     assert lines[-2].split()[:3] == ["drum", "ring", "A"]
 
 
-def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(bench: Path) -> None:
-    one, two, other = (
+def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(
+    bench: Path, two_workers: str
+) -> None:
+    alone = ("--workers", "1")
+    one, two, there, other = (
         shelf(*QUICK, "--json", *more, cwd=bench).stdout
-        for more in (("--workers", "1"), ("--workers", "2"), ("--workers", "1", "--seed", "2"))
+        for more in (alone, ("--workers", "2"), ("--cluster", two_workers), (*alone, "--seed", "2"))
     )
-    assert one == two
+    assert one == two == there
     told = json.loads(one)
     assert told["shape"] == "gapwright stock shelf 1"
     assert told["answer"] == "shelf"

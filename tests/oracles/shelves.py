@@ -55,17 +55,18 @@ class Cycles:
 
     def served(self, levels: Mapping[int, int]) -> int:
         """Jobs of all cycles that can be built, each cycle with all its jobs in view."""
-        return self._saved(levels, 1, (0, 0, 0, 0))
+        return self.worth(levels, 1, (0, 0, 0, 0))
 
     def cost(self, levels: Mapping[int, int], waiting: int, keeping: tuple[int, ...]) -> int:
         """What waiting and keeping cost at least, over all cycles."""
         jobs = sum(n for one in self.scenarios for _, n in one)
         kept = sum(keeping[choice] * number for choice, number in levels.items())
-        saved = self._saved(levels, waiting, keeping)
-        return jobs * waiting + kept * len(self.scenarios) - saved
+        worth = self.worth(levels, waiting, keeping)
+        return jobs * waiting + kept * len(self.scenarios) - worth
 
-    def _saved(self, levels: Mapping[int, int], waiting: int, keeping: tuple[int, ...]) -> int:
-        left = tuple(levels[choice] for choice in range(4))
+    def worth(self, levels: Mapping[int, int], waiting: int, keeping: tuple[int, ...]) -> int:
+        """What the jobs built save at most: each what waiting costs, and its parts' keeping."""
+        left = tuple(levels.get(choice, 0) for choice in range(4))
         return sum(
             self._most(tuple(k for k, n in one for _ in range(n)), left, waiting, keeping)
             for one in self.scenarios

@@ -23,10 +23,12 @@ from solver.kit import Offer
 from solver.period.aim import Aim
 from solver.period.arriving import Shelf, served_in_order, simulated
 from solver.period.building import built, parts_of
-from solver.period.choosing import CLOSE, cheapest_shelf
+from solver.period.choosing import CLOSE, cheapest_shelf, chosen
 from solver.period.demand import Demand, able_in, demand_of, scenarios
 from solver.period.draws import Draws, poisson
+from solver.period.learning import Learning
 from solver.period.preferring import Preference, Preferring, Way
+from solver.period.stairs import Job, Stairs, stair_of, sum_of
 from solver.period.worth import Worth
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
@@ -116,6 +118,48 @@ def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
             assert most >= 840 * cycles.served(levels), seed
             done = [built(one, cycles.drums, {}, levels) for one in cycles.scenarios]
             assert sum(jobs for jobs, _ in done) <= cycles.served(levels)
+
+
+def test_whole_jobs_are_never_bounded_below_what_they_are_worth() -> None:
+    """Neither of one shelf nor of the best of all within some ranges."""
+    cut = 0
+    for seed in range(30):
+        cycles = Cycles(seed)
+        keeping = tuple(cycles.rng.choice([0, 1, 7]) for _ in range(4))
+        aim = Aim(waiting=60, keeping=tuple(enumerate(keeping)), buying=False)
+        known = Learning(cycles.scenarios, cycles.drums, cycles.offers, aim)
+        chosen(known, clock())
+        shelves = [[cycles.rng.randrange(4) for _ in known.packs] for _ in range(12)]
+        true = [cycles.worth(known.shelf(packs), 60, keeping) for packs in shelves]
+        for packs, worth in zip(shelves, true, strict=True):
+            assert known.stairs.worth(packs) >= worth, seed
+        for total in known.stairs.totals:
+            sums = [sum_of(total, packs) for packs in map(fractions, shelves)]
+            ranges = {total: (0, int(min(sums)))}
+            within = [w for w, so_many in zip(true, sums, strict=True) if so_many <= min(sums)]
+            assert sum(known.stairs.worths(ranges)) >= max(within), seed
+            cut += sum(known.stairs.worths(ranges)) < sum(known.stairs.worths({}))
+    assert cut >= 30
+
+
+def fractions(packs: list[int]) -> list[Fraction]:
+    return [Fraction(pack) for pack in packs]
+
+
+def test_a_search_is_parted_where_most_halves_of_jobs_are_lost() -> None:
+    stairs = Stairs(Job(840, 0), [20, 20, 20], [50, 50, 50])
+    for scenario, foot in ((0, 0), (1, 0), (2, 168)):
+        stairs.add(stair_of(scenario, foot, {0: 168, 1: 168}))
+    assert stairs.worths({}) == [20 * 840] * 3
+    packs = [Fraction(30), Fraction(63, 2), Fraction(1, 2)]  # 12.3, 12.3 and 12.5 jobs
+    worths = [(168 * Fraction(123, 2)), 168 * Fraction(123, 2), 168 * Fraction(125, 2)]
+    total = ((0, 1), (1, 1))
+    assert stairs.parted(packs, worths) == (total, 65)
+    assert stairs.worths({total: (0, 64)}) == [12 * 840, 12 * 840, 13 * 840]
+    assert stairs.worths({((0, 1),): (0, 7), ((1, 1),): (0, 3)}) == [2 * 840] * 3
+    whole = [Fraction(30), Fraction(30), Fraction(7, 2)]
+    assert stairs.parted(whole, [Fraction(12 * 840)] * 3) == (((2, 1),), 4)
+    assert stairs.parted(fractions([30, 30, 3]), [Fraction(12 * 840)] * 3) is None
 
 
 def test_what_an_engine_says_of_draws_is_counted_part_by_part() -> None:
