@@ -1,4 +1,4 @@
-"""The demo: an invented unit with shelf, kit, past drums and three jobs, written into a folder to play with.
+"""The demo: an invented unit with shelf, kit, past drums and jobs, in a folder to play with.
 
 The Harrow 4 is no real transmission; its numbers serve nothing but this demo.
 """

@@ -67,9 +67,10 @@ class Server:
         session, body = request.state.session, await request.body()
         changes = route.method == "POST" and route.told is None
         is_form = request.headers.get("content-type", FORM).partition(";")[0] == FORM
-        fields = _fields(request.url.query)
-        if route.method == "POST" and is_form:
-            fields += _fields(body.decode("utf-8", "replace"))
+        sent = body.decode("utf-8", "replace") if route.method == "POST" and is_form else ""
+        if guard.too_many_fields(request.url.query) or guard.too_many_fields(sent):
+            return _sent(refused(guard.TOO_MANY_FIELDS, as_json=route.told is not None))
+        fields = _fields(request.url.query) + _fields(sent)
         if changes and not self.sessions.holds(session, dict(fields).get("key", "")):
             return _sent(refused(guard.Refused(403, "this form is not ours or too old; reload it")))
         visit = Visit(
@@ -243,10 +244,7 @@ async def _fault(request: fastapi.Request, error: Exception) -> Response:  # noq
 
 
 def _fields(text: str) -> Fields:
-    try:
-        return tuple(parse_qsl(text, keep_blank_values=True, max_num_fields=guard.MOST_FIELDS))
-    except ValueError:
-        return ()
+    return tuple(parse_qsl(text, keep_blank_values=True))
 
 
 def _sent(reply: Reply) -> Response:

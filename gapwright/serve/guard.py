@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 MOST_BYTES = 1_000_000
-MOST_FIELDS = 2_000
+MOST_FIELDS = 20_000
 BODY_SECONDS = 10.0
 """How long the whole of a request may take to come."""
 MOST_TRIES, MINUTE = 10, 60.0
@@ -53,6 +53,16 @@ class Refused:
 
     status: int
     sentence: str
+
+
+TOO_MANY_FIELDS = Refused(
+    413, f"this form has more than {MOST_FIELDS:,} fields; take the command for so many"
+)
+
+
+def too_many_fields(text: str) -> bool:
+    """Whether a form or a query has more fields than a page of ours ever has."""
+    return text.count("&") >= MOST_FIELDS
 
 
 def hosts_of(address: str, named: tuple[str, ...] = ()) -> tuple[str, ...]:
