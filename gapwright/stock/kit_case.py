@@ -72,7 +72,13 @@ def kit_case(
     return KitReport(
         case, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
         drums.total(), kits.able, wanted, priced, kit,
-        tuple(kits.frontier(drums.total() // 2, clock)) if kit else (),
+        _with(kit, kits.frontier(drums.total() // 2, clock)) if kit else (),
         tuple(kits.worths(kit)) if kit else (),
         (served(tried[0], kit.contents), tried[0].total()) if kit and tried else None,
     )  # fmt: skip
+
+
+def _with(kit: Kit, frontier: list[Kit]) -> tuple[Kit, ...]:
+    """A frontier with a kit on it, and without those that are no better."""
+    others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
+    return tuple(sorted((kit, *others), key=lambda one: one.cost))
