@@ -7,10 +7,12 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 from itertools import product
-from math import ceil
-from typing import TYPE_CHECKING
+from math import ceil, exp, floor
+from typing import TYPE_CHECKING, Protocol
 
 import pytest
+from scipy.stats import lognorm as scipy_lognormal
+from scipy.stats import norm as scipy_normal
 from scipy.stats import poisson as scipy_poisson
 
 from benchmarks.seller import seller
@@ -36,6 +38,7 @@ from tests.oracles.shelves import Cycles
 
 if TYPE_CHECKING:
     from solver.drums import Drum
+    from solver.period.demand import Scenario
     from solver.task import Task
 
 MOST, FEWER = 8, 6
@@ -174,27 +177,68 @@ def one_size(jobs: Fraction, lead: int = 0) -> tuple[Demand, dict[int, Offer]]:
     return Demand(((0,),), (1,), (0,), (drum,), jobs, lead), {0: Offer(10_000, 1)}
 
 
+# Snyder and Shen, Fundamentals of Supply Chain Theory, as stockpyl 1.0.2 carries their examples:
+# newsvendor_normal(0.18, 0.70, 50, 8), Example 4.3; newsvendor_discrete(1, 4, poisson(6)), data of
+# Example 4.7; newsvendor_poisson(0.18, 0.70, 50); newsvendor_continuous(1, 0.1765, lognorm(0.3, 0,
+# e^6)), Problem 4.8(b), here counted by fours. Levels that are no whole numbers lie between two.
+NORMAL, SIX, FIFTY = scipy_normal(50, 8), scipy_poisson(6), scipy_poisson(50)
+LOGNORMAL = scipy_lognormal(0.3, 0, exp(6) / 4)
+
+
 @pytest.mark.parametrize(
-    ("keep", "wait", "mean", "level", "cost"),
+    ("keep", "wait", "demand", "level", "cost"),
     [
-        # Snyder and Shen, Fundamentals of Supply Chain Theory, as stockpyl 1.0.2 carries them:
-        # newsvendor_discrete(1, 4, poisson(6)), Example 4.7; newsvendor_poisson(0.18, 0.70, 50)
-        (10_000, 40_000, 6, 8, 3.5701069457709416),
-        (1_800, 7_000, 50, 56, 1.797235211809178),
+        (1_800, 7_000, NORMAL, 56.60395592743389, 1.9976051931766445),
+        (10_000, 40_000, SIX, 8, 3.5701069457709416),
+        (1_800, 7_000, FIFTY, 56, 1.797235211809178),
+        (10_000, 1_765, LOGNORMAL, 295.6266448071368 / 4, 29.44254351324322 / 4),
     ],
 )
 def test_with_one_size_the_level_is_the_newsvendors(
-    keep: int, wait: int, mean: int, level: int, cost: float
+    keep: int, wait: int, demand: Likely, level: float, cost: float
 ) -> None:
-    demand, offers = one_size(Fraction(mean))
-    # Cycles as often as they are likely, so that nothing is left to chance.
-    chances = [round(4_000 * scipy_poisson.pmf(n, mean)) for n in range(1, 4 * mean)]
-    cycles = tuple(((0, n),) for n, times in enumerate(chances, 1) for _ in range(times))
+    cycles, drums, offers = cycles_of(demand)
     aim = Aim(waiting=wait, keeping=((0, keep),), buying=False)
-    chosen = cheapest_shelf(cycles, demand.drums, offers, aim, clock())
-    assert chosen
-    assert chosen.levels == {0: level}
-    assert chosen.cost / len(cycles) / 10_000 == pytest.approx(cost, rel=0.02)
+    found = cheapest_shelf(cycles, drums, offers, aim, clock())
+    assert found
+    assert floor(level) <= found.levels[0] <= ceil(level)
+    assert found.cost / len(cycles) / 10_000 == pytest.approx(cost, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("keep", "wait", "demand", "level", "cost"),
+    [  # the same source: Example 4.7 at 5, Example 4.3 at 40
+        (10_000, 40_000, SIX, 5, 6.590296024616343),
+        (1_800, 7_000, NORMAL, 40, 7.35613154776623),
+    ],
+)
+def test_another_level_costs_what_the_newsvendor_says(
+    keep: int, wait: int, demand: Likely, level: int, cost: float
+) -> None:
+    cycles, drums, offers = cycles_of(demand)
+    aim = Aim(waiting=wait, keeping=((0, keep),), buying=False)
+    told = Learning(cycles, drums, offers, aim).consider({0: level}, clock())
+    assert told / len(cycles) / 10_000 == pytest.approx(cost, rel=0.01)
+
+
+class Likely(Protocol):
+    """A distribution of scipy's."""
+
+    def cdf(self, at: float) -> float: ...
+    def ppf(self, chance: float) -> float: ...
+
+
+def cycles_of(
+    demand: Likely,
+) -> tuple[tuple[Scenario, ...], tuple[Drum, ...], dict[int, Offer]]:
+    """Cycles as often as so many jobs are likely, so that nothing is left to chance."""
+    one, offers = one_size(Fraction(1))
+    top = ceil(demand.ppf(0.9999))
+    chances = [
+        round(2_000 * (demand.cdf(n + 0.5) - demand.cdf(n - 0.5))) for n in range(1, top + 1)
+    ]
+    cycles = tuple(((0, n),) for n, times in enumerate(chances, 1) for _ in range(times))
+    return cycles, one.drums, offers
 
 
 def test_a_simulation_of_one_size_costs_what_the_newsvendor_says() -> None:
