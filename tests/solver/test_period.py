@@ -50,7 +50,7 @@ def clock() -> Clock:
 
 def test_no_small_shelf_does_as_asked_for_less() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(60):
+    for seed in range(24):
         cycles = Cycles(seed)
         able = cycles.served(dict.fromkeys(range(4), 99))
         wanted = -(-able * 2 // 3)
@@ -68,13 +68,13 @@ def test_no_small_shelf_does_as_asked_for_less() -> None:
         assert chosen.cost == cycles.price(levels), seed
         assert chosen.at_least == least == chosen.cost, seed
         assert chosen.proved
-    assert roads["shared True"] >= 20
-    assert roads["shared False"] >= 30
+    assert roads["shared True"] >= 8
+    assert roads["shared False"] >= 10
 
 
 def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(40):
+    for seed in range(24):
         cycles = Cycles(seed)
         keeping = tuple(cycles.rng.choice([1, 2, 7]) for _ in range(4))
         waiting = cycles.rng.choice([20, 60, 200])
@@ -89,9 +89,9 @@ def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
         assert found.cost == cycles.cost(levels, waiting, keeping) - lost * waiting, seed
         roads[f"shared {cycles.shared}"] += 1
         roads["best"] += found.cost <= least  # a shelf may hold more than those tried here
-    assert roads["shared True"] >= 10
-    assert roads["shared False"] >= 20
-    assert roads["best"] >= 38, roads
+    assert roads["shared True"] >= 6
+    assert roads["shared False"] >= 12
+    assert roads["best"] >= 23, roads
 
 
 @pytest.mark.parametrize("seed", [0, 1, 3, 4, 6])
