@@ -8,12 +8,14 @@ exactly what they prove. Floats stay here.
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Any
 
+from solver.period.cycle import Cycle
 from solver.unheard import unheard
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from fractions import Fraction
 
     from solver.drums import Drum
@@ -39,15 +41,19 @@ class Prices:
         self.choices = sorted(most)
         self._low: list[float] = []
         self._high: list[float] = []
-        self._entries: list[tuple[int, int, float]] = []
-        self._gain: list[float] = []
-        self._upper: list[float] = []
-        self._own = {choice: nth for nth, choice in enumerate(self.choices)}
-        for choice in self.choices:
-            self._column(0, most[choice])
-        self.flows: list[dict[int, list[list[int]]]] = []
-        """Of each scenario, the columns of each draw of each gap of each kind."""
-        self.rows = [self._scenario(one, drums, reward, kept) for one in scenarios]
+        self._entries: list[tuple[int, int, int]] = []
+        self._gain: list[int] = []
+        self._upper: list[int] = []
+        self._own = {choice: self.integer(0, most[choice]) for choice in self.choices}
+        self.cycles: list[Cycle] = []
+        self.rows: list[dict[int, int]] = []
+        """Of each scenario, the row of each choice that some of its jobs draw."""
+        for scenario in scenarios:
+            cycle = Cycle(self, scenario, drums)
+            for column, worth in cycle.worth(reward, kept).items():
+                self._gain[column] = worth
+            self.cycles.append(cycle)
+            self.rows.append(self._stock(cycle))
         with unheard():  # it greets
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
@@ -55,57 +61,25 @@ class Prices:
             self._engine.setOptionValue(option, value)
         self._load()
 
-    def _column(self, gain: int, upper: int) -> int:
-        self._gain.append(gain)
-        self._upper.append(upper)
+    def integer(self, low: int, high: int) -> int:  # noqa: ARG002 - none is below nothing
+        """Add a column, which may take parts of one here."""
+        self._gain.append(0)
+        self._upper.append(high)
         return len(self._gain) - 1
 
-    def _row(self, entries: Iterable[tuple[int, int]], low: float, high: float) -> int:
+    def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> int:
+        """Ask that an expression lie between two bounds, either of which may be open."""
         number = len(self._low)
-        self._low.append(low)
-        self._high.append(high)
-        self._entries += [(number, column, factor) for column, factor in entries]
+        self._low.append(-inf if low is None else low)
+        self._high.append(inf if high is None else high)
+        self._entries += [(number, column, factor) for column, factor in expression.items()]
         return number
 
-    def _scenario(
-        self, scenario: Scenario, drums: Sequence[Drum], reward: int, kept: Mapping[int, int]
-    ) -> dict[int, int]:
-        """Add the jobs of a cycle; gives the row of each choice that some of them draw."""
-        infinity = float("inf")
-        drawn: dict[int, list[tuple[int, int]]] = {}
-        flows: dict[int, list[list[int]]] = {}
-        self.flows.append(flows)
-        for kind, jobs in scenario:
-            if not all(drums[kind]):
-                continue
-            served = self._column(reward, jobs)
-            shared: dict[tuple[int, int], dict[int, list[int]]] = {}
-            for gap, ways in enumerate(drums[kind]):
-                columns = [
-                    self._column(sum(kept.get(c, 0) * n for c, n in draw.parts), jobs)
-                    for draw in ways
-                ]
-                flows.setdefault(kind, []).append(columns)
-                self._row([(served, -1), *((column, 1) for column in columns)], 0, 0)
-                for draw, column in zip(ways, columns, strict=True):
-                    for choice, count in draw.parts:
-                        drawn.setdefault(choice, []).append((column, count))
-                    for one in draw.shares:
-                        shared.setdefault(one, {}).setdefault(gap, []).append(column)
-            agreed: dict[int, list[tuple[int, int]]] = {}
-            for (part, choice), gaps in shared.items():
-                held = self._column(kept.get(choice, 0), jobs)
-                agreed.setdefault(part, [(served, -1)]).append((held, 1))
-                drawn.setdefault(choice, []).append((held, 1))
-                for columns in gaps.values():
-                    self._row([(held, -1), *((column, 1) for column in columns)], -infinity, 0)
-                takers = [(column, 1) for columns in gaps.values() for column in columns]
-                self._row([(held, -1), *takers], 0, infinity)
-            for entries in agreed.values():
-                self._row(entries, -infinity, 0)
+    def _stock(self, cycle: Cycle) -> dict[int, int]:
+        """Let a cycle draw no more than is on the shelf."""
         return {
-            choice: self._row([(self._own[choice], -1), *entries], -infinity, 0)
-            for choice, entries in sorted(drawn.items())
+            choice: self.row({self._own[choice]: -1, **takers}, None, 0)
+            for choice, takers in sorted(cycle.drawn.items())
         }
 
     def _load(self) -> None:
@@ -141,10 +115,10 @@ class Prices:
         duals, values = found.row_dual, found.col_value
         if len(duals) < len(self._low):
             duals, values = np.zeros(len(self._low)), np.zeros(len(self._gain))
-        for rows, flows in zip(self.rows, self.flows, strict=True):
+        for rows, cycle in zip(self.rows, self.cycles, strict=True):
             worths = {choice: max(0, round(-duals[row])) for choice, row in rows.items()}
             whole = {
                 kind: [[int(values[column] + NEAR) for column in gap] for gap in gaps]
-                for kind, gaps in flows.items()
+                for kind, gaps in cycle.flows.items()
             }
             yield worths, whole
