@@ -118,12 +118,11 @@ def told(report: KitReport) -> Iterator[str]:
 
 def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
     """What kits cost and serve; and what they cost at least where not all are proved cheapest."""
-    proved = all(kit.proved for kit in report.frontier)
-    yield ("cost", "drums", "share", *(() if proved else ("costs at least",)))
+    told = 3 if all(kit.proved for kit in report.frontier) else 4
+    yield ("cost", "drums", "share", "costs at least")[:told]
     for kit in report.frontier:
-        told = "proved" if kit.proved else _cost(report, kit.at_least)
-        share = _percent(report, kit)
-        yield (_cost(report, kit.cost), str(kit.served), share, *(() if proved else (told,)))
+        least = "proved" if kit.proved else _cost(report, kit.at_least)
+        yield (_cost(report, kit.cost), str(kit.served), _percent(report, kit), least)[:told]
 
 
 def _held_out(served: int, drums: int) -> str:

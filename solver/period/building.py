@@ -32,15 +32,11 @@ def built(
             waiting[kind] = jobs - done
     for kind, jobs in waiting.items():
         for _ in range(jobs):
-            parts = next(_ways(drums[kind], left), None)
-            if parts is None:
+            draws = next(_ways(drums[kind], left), None)
+            if draws is None:
                 break
-            served, left = served + 1, _without(parts, left)
+            served += _take(draws, left)
     return served, left
-
-
-def _without(parts: Mapping[int, int], left: Mapping[int, int]) -> dict[int, int]:
-    return {choice: number - parts.get(choice, 0) for choice, number in left.items()}
 
 
 def _told(drum: Drum, flows: list[list[int]] | None, jobs: int) -> Iterator[tuple[Draw, ...]]:
@@ -84,13 +80,13 @@ def parts_of(draws: tuple[Draw, ...]) -> dict[int, int] | None:
 
 def _ways(
     drum: Drum, left: Mapping[int, int], so_far: tuple[Draw, ...] = ()
-) -> Iterator[dict[int, int]]:
-    """Parts of which a job can be built from what is left."""
+) -> Iterator[tuple[Draw, ...]]:
+    """Draws by which a job can be built from what is left."""
     parts = parts_of(so_far)
     if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
         return
     if len(so_far) == len(drum):
-        yield parts
+        yield so_far
         return
     for draw in drum[len(so_far)]:
         yield from _ways(drum, left, (*so_far, draw))

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from heapq import heappop, heappush
 from itertools import count, pairwise
-from math import inf
 from typing import TYPE_CHECKING
 
 from solver.engine import Clock
@@ -23,6 +22,7 @@ from solver.period.demand import able_in
 from solver.period.learning import Learning
 from solver.period.levels import OutOfTimeError
 from solver.period.rounding import rounded
+from solver.period.worth import NEVER
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -94,7 +94,7 @@ class _Choosing:
 
     def _search(self, every: _Part) -> None:
         """Part the shelves again and again, always those of which one may be the cheapest."""
-        order, passed = count(), inf
+        order, passed = count(), NEVER
         parts = [(every.least.bound, next(order), every)]
         while parts and self.clock.left and not self._closed():
             bound, _, part = heappop(parts)
@@ -102,13 +102,12 @@ class _Choosing:
             smaller = self._parted(part)
             for ranges in smaller:
                 settled = self._settled(ranges, bound, self.clock)
-                if settled is not None and self._may_hold_better(settled.least.bound):
+                if settled is not None and settled.least.bound < self._cheapest:
                     heappush(parts, (settled.least.bound, next(order), settled))
-            if not smaller and self._may_hold_better(bound):
+            if not smaller and bound < self._cheapest:
                 passed = min(passed, bound)  # of one shelf: fewer jobs were built than it allows
-            best = self.known.best.cost if self.known.best else inf
-            least = min(parts[0][0] if parts else best, passed)
-            self.bound = max(self.bound, int(least) if least < inf else 0)
+            least = min(parts[0][0] if parts else self._cheapest, passed)
+            self.bound = max(self.bound, least)
 
     def _parted(self, part: _Part) -> list[Ranges]:
         """The ranges of a part below some total and from it on.
@@ -164,16 +163,16 @@ class _Choosing:
         known, tried = self.known, set[tuple[int, ...]]()
         for _ in range(TRIES):
             near = rounded(known, packs, self.clock)
-            best = known.best.cost if known.best else inf
-            if self._closed() or tuple(near) in tried or known.at_least(near)[1] >= best:
+            dear = known.at_least(near)[1] >= self._cheapest
+            if self._closed() or tuple(near) in tried or dear:
                 return
             tried.add(tuple(near))
             known.consider(known.shelf(near), self.clock)
 
-    def _may_hold_better(self, bound: int) -> bool:
-        best = self.known.best
-        return best is None or bound < best.cost
+    @property
+    def _cheapest(self) -> int:
+        """What the best shelf so far costs."""
+        return NEVER if self.known.best is None else self.known.best.cost
 
     def _closed(self) -> bool:
-        best = self.known.best
-        return best is not None and best.cost - self.bound <= best.cost * CLOSE
+        return self._cheapest - self.bound <= self._cheapest * CLOSE

@@ -19,7 +19,7 @@ from solver.period.levels import Levels
 from solver.period.prices import Prices
 from solver.period.stairs import Job, Stairs, stair_of
 from solver.period.whole_flows import whole_flows
-from solver.period.worth import Worth
+from solver.period.worth import Bounds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -49,23 +49,15 @@ class Learning:
             choice: -(-number // offers[choice].sold_in) * offers[choice].sold_in
             for choice, number in _most(scenarios, drawn).items()
         }
-        self.worths = Worth(drums, aim.waiting, self.keeping)
+        self.bounds = Bounds(drums, aim.waiting, self.keeping)
         self.prices = Prices(scenarios, drums, most, aim.waiting, self.keeping)
         self.packs = {choice: nth for nth, choice in enumerate(sorted(most))}
         packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
         self.costs = self._costs()
         able = [able_in([one], drums) for one in scenarios]
-        saved = (sum(self.keeping.get(c, 0) * n for c, n in one.items()) for one in drawn)
-        self.stairs = Stairs(Job(aim.waiting, max(saved)), able, packs)
+        self.stairs = Stairs(Job(aim.waiting, max(map(aim.kept, drawn))), able, packs)
         self.levels = Levels(self.costs, packs, aim.waiting, able, aim.wanted)
         self.best: Chosen | None = None
-        self.built = 0
-        """Jobs built of the shelf that was considered last."""
-
-    @property
-    def enough(self) -> bool:
-        """Whether of the shelf that was considered last as many jobs were built as asked."""
-        return self.built >= self.aim.wanted
 
     def shelf(self, packs: Iterable[int]) -> dict[int, int]:
         """A shelf of so many packs of each choice."""
@@ -108,10 +100,10 @@ class Learning:
         for nth, (bound, flows) in enumerate(bounds):
             most = min(bound.at(shelf) // self.aim.waiting, self.stairs.able[nth])
             done.append(self._built(self.scenarios[nth], flows, shelf, most, clock))
-        self.built = sum(jobs for jobs, _ in done)
+        served = sum(jobs for jobs, _ in done)
         cost = cost_of(self.aim, self.offers, shelf, sum(self.stairs.able), done)
-        if self.enough and (self.best is None or cost < self.best.cost):
-            self.best = Chosen({c: n for c, n in shelf.items() if n}, cost, 0, self.built)
+        if served >= self.aim.wanted and (self.best is None or cost < self.best.cost):
+            self.best = Chosen({c: n for c, n in shelf.items() if n}, cost, 0, served)
         return cost
 
     def _built(
@@ -135,7 +127,7 @@ class Learning:
         found = []
         told = self.prices.at(levels, clock.left)
         for nth, (scenario, (prices, flows)) in enumerate(zip(self.scenarios, told, strict=True)):
-            bound = self.worths.bound(scenario, prices)
+            bound = self.bounds.of(scenario, prices)
             packs = {
                 self.packs[choice]: price * self.offers[choice].sold_in
                 for choice, price in bound.prices.items()

@@ -6,6 +6,7 @@ learns why. Then it is looked for again.
 
 from __future__ import annotations
 
+from itertools import product
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -46,17 +47,13 @@ def _more(known: Learning, packs: Sequence[int]) -> list[int]:
 def _near(known: Learning, packs: Sequence[int]) -> Iterator[list[int]]:
     """Packs a step away, the greatest savings first."""
     dearest = sorted(range(len(packs)), key=lambda nth: -known.costs[nth])
-    for nth in dearest:
-        if packs[nth]:
-            yield _changed(packs, {nth: -1})
-    for nth in dearest:
-        for other in reversed(dearest):
-            if (
-                packs[nth]
-                and known.costs[other] < known.costs[nth]
-                and packs[other] < known.stairs.most[other]
-            ):
-                yield _changed(packs, {nth: -1, other: 1})
+    some = [nth for nth in dearest if packs[nth]]
+    free = [nth for nth in reversed(dearest) if packs[nth] < known.stairs.most[nth]]
+    for nth in some:
+        yield _changed(packs, {nth: -1})
+    for nth, other in product(some, free):
+        if known.costs[other] < known.costs[nth]:
+            yield _changed(packs, {nth: -1, other: 1})
 
 
 def _changed(packs: Sequence[int], by: dict[int, int]) -> list[int]:

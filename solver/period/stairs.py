@@ -101,7 +101,7 @@ class Stairs:
 
     def worth(self, packs: Sequence[int]) -> int:
         """What the whole jobs of all scenarios are worth at most with so many packs."""
-        return int(self._all().worths(packs, {}).sum())
+        return sum(map(int, self._all().worths(packs, {})))
 
     def _all(self) -> _Arrays:
         self._arrays = self._arrays or _Arrays(self)

@@ -38,8 +38,8 @@ class Bound:
         return self.least + parts
 
 
-class Worth:
-    """What jobs of some kinds are worth by prices; which draws agree is worked out once."""
+class Bounds:
+    """Bounds the jobs of cycles by prices; which draws of a kind agree is worked out once."""
 
     def __init__(self, drums: Sequence[Drum], reward: int, kept: Mapping[int, int]) -> None:
         """A job served brings the reward, and each of its parts what keeping it would have cost."""
@@ -48,7 +48,7 @@ class Worth:
         self._kinds = [[*self._ways(drum)] if all(drum) else [] for drum in drums]
         self._parts = [*self._numbers]
 
-    def bound(self, scenario: Scenario, prices: Worths) -> Bound:
+    def of(self, scenario: Scenario, prices: Worths) -> Bound:
         """What a shelf is worth to the jobs of a cycle at most."""
         net = defaultdict(int, prices)
         for choice, cost in self.kept.items():

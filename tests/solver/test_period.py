@@ -31,7 +31,7 @@ from solver.period.draws import Draws, poisson
 from solver.period.learning import Learning
 from solver.period.preferring import Preference, Preferring, Way
 from solver.period.stairs import Job, Stairs, stair_of, sum_of
-from solver.period.worth import Worth
+from solver.period.worth import Bounds
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
@@ -115,8 +115,8 @@ def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
         for _ in range(20):
             prices = {choice: rng.randrange(0, 900) for choice in range(4)}
             levels = {choice: rng.randrange(4) for choice in range(4)}
-            worth = Worth(cycles.drums, 840, {})
-            bounds = [worth.bound(one, prices) for one in cycles.scenarios]
+            by_prices = Bounds(cycles.drums, 840, {})
+            bounds = [by_prices.of(one, prices) for one in cycles.scenarios]
             most = sum(bound.at(levels) for bound in bounds)
             assert most >= 840 * cycles.served(levels), seed
             done = [built(one, cycles.drums, {}, levels) for one in cycles.scenarios]
