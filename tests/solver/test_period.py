@@ -31,6 +31,7 @@ from solver.period.draws import Draws, poisson
 from solver.period.learning import Learning
 from solver.period.preferring import Preference, Preferring, Way
 from solver.period.stairs import Job, Stairs, stair_of, sum_of
+from solver.period.whole_flows import whole_flows
 from solver.period.worth import Bounds
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
@@ -169,6 +170,20 @@ def test_what_an_engine_says_of_draws_is_counted_part_by_part() -> None:
     drum = ((Draw(((0, 1),), ()), Draw(((1, 2),), ())),)
     served, left = built(((0, 3),), (drum,), {0: [[3, 3]]}, {0: 1, 1: 3})
     assert (served, left) == (2, {0: 0, 1: 1})
+
+
+def test_the_gaps_of_a_job_agree_on_a_shared_part_and_pay_it_once() -> None:
+    """Sizes 0 and 1 fit the gaps with the shared part of size 2, or of size 3."""
+    gap = (Draw(((0, 1),), ((0, 2),)), Draw(((1, 1),), ((0, 3),)))
+    jobs, drums = ((0, 2),), ((gap, gap),)
+    for shelf, flows in (
+        ({0: 1, 1: 1, 2: 1, 3: 1}, [[0, 0], [0, 0]]),
+        ({0: 2, 1: 1, 2: 1, 3: 1}, [[1, 0], [1, 0]]),
+        ({0: 2, 1: 2, 2: 2, 3: 1}, [[1, 1], [1, 1]]),
+        ({0: 4, 1: 0, 2: 1, 3: 9}, [[1, 0], [1, 0]]),
+    ):
+        assert whole_flows(jobs, drums, shelf, Aim(), clock()) == {0: flows}
+        assert built(jobs, drums, {0: flows}, shelf)[0] == sum(flows[0])
 
 
 def one_size(jobs: Fraction, lead: int = 0) -> tuple[Demand, dict[int, Offer]]:
