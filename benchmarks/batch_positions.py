@@ -10,11 +10,11 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from benchmarks.positions import Positions, Terms
-from solver.task import RATIO
+from solver.problem.instance import RATIO
 
 if TYPE_CHECKING:
     from solver.batch import Batch
-    from solver.level import Level
+    from solver.problem.aims import Level
 
 
 class BatchPositions:

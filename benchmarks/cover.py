@@ -11,8 +11,8 @@ from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.versus import levels
 from solver import fit
-from solver.course import Course
-from solver.cover import cover
+from solver.cover.covering import cover
+from solver.problem.parameter import Course
 
 if TYPE_CHECKING:
     from solver import Task

@@ -10,11 +10,11 @@ from math import exp, factorial
 from time import perf_counter
 
 from benchmarks.table import Row, Skipped
-from gapwright.stock.interval import ratio
-from solver.drums import Draw
-from solver.period.arriving import Shelf, simulated
-from solver.period.demand import Demand
-from solver.period.preferring import Preference, Preferring, Way
+from solver.stock.demand_patterns import Draw
+from solver.stock.shelf.demand import Demand
+from solver.stock.shelf.preference import Preference, Preferring, Way
+from solver.stock.shelf.simulation import Shelf, simulated
+from specs.uncertainty.intervals import ratio
 
 MEAN, LEVEL = 6, 8
 RUNS, WEEKS = 40, 12

@@ -17,21 +17,21 @@ from benchmarks.one_pack import SHAPE as ONE_PACK
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
-from gapwright.fit.doubts import Doubts, Unsure
-from gapwright.fit.sure import sure_of
-from gapwright.fit.surely import Demand, Surely
-from gapwright.lines import lines_of
+from gapwright.fit.assembly import lines_of
+from gapwright.fit.build_uncertainty import Doubts, Unsure
+from gapwright.fit.conformance import sure_of
+from gapwright.fit.decision_rule import Demand, Surely
 from inventory import on_hand
 from solver import Fit, fit, pose
-from specs.files import case_of
-from specs.yaml_door import Source
+from specs.files.read import case_of
+from specs.formats.yaml import Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchmarks.jobs import Shape
     from solver import Task
-    from specs.case import Case
+    from specs.models.case import Case
 
 ASKED = Demand(Fraction(80))
 TOLD_AIM, ASKED_AIM = 1.3, 3.0

@@ -15,15 +15,15 @@ from benchmarks.jobs import Shape, posed
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from solver import NoFit, fit
-from solver.engine import Clock, Limits, Program
-from solver.reason import reason_of
-from solver.ways import ways_out
+from solver.engines.cp_sat import Clock, Limits, Program
+from solver.explain.conflict import reason_of
+from solver.explain.ways_out import ways_out
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from solver import Task
-    from solver.engine import Outcome
+    from solver.engines.cp_sat import Outcome
 
 ONE_PACK = Shape(packs=1, plays=False, steels=(3, 5), width=(60, 100), spare=0, short=1, built=0)
 AIM = 10.0

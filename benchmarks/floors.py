@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 from inventory import catalogue, on_hand
 from solver import pose
 from solver.batch import Batch, BatchJob, batch_of
-from specs.files import case_of
-from specs.yaml_door import Source
+from specs.files.read import case_of
+from specs.formats.yaml import Source
 
 if TYPE_CHECKING:
     from solver import Task

@@ -17,7 +17,7 @@ from solver import Fit, NoFit, fit
 if TYPE_CHECKING:
     from benchmarks.table import Row, Skipped
     from solver import Answer, Task
-    from solver.engine import Clock
+    from solver.engines.cp_sat import Clock
 
 FULL_SHELF = Shape(
     packs=4,
@@ -49,7 +49,7 @@ def run(*, quick: bool) -> list[Row | Skipped]:
 
 def proof(task: Task) -> Answer:
     """Fit without the nearest misses, which the peers do not work out either."""
-    with patch.object(sys.modules["solver.fit"], "nearest_miss", _no_misses):
+    with patch.object(sys.modules["solver.rebuild.fit"], "nearest_miss", _no_misses):
         return fit(task)
 
 

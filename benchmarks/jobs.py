@@ -14,8 +14,8 @@ from typing import Any
 
 from inventory import catalogue, on_hand
 from solver import Task, pose
-from specs.files import case_of
-from specs.yaml_door import Source
+from specs.files.read import case_of
+from specs.formats.yaml import Source
 
 FRICTION, APPLY_PLATE, FULL_PLATE, CUT_PLATE = 800, 1000, 1900, 1210
 RINGS = (620, 660, 700, 740, 780, 820)

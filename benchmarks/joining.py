@@ -1,6 +1,6 @@
 """How many levels to join in one search: none, or products of spans up to a power of two.
 
-What is measured here is why solver.model.SAFE is what it is.
+What is measured here is why solver.rebuild.model.SAFE is what it is.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.versus import levels
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
-from solver import fit, model
+from solver import fit
+from solver.rebuild import model
 
 if TYPE_CHECKING:
     from collections.abc import Callable

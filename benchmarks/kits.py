@@ -12,18 +12,18 @@ from typing import TYPE_CHECKING
 from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
 from gapwright.demo import KIT, write_demo
-from gapwright.kit.checking import KitCheck, check_case
 from gapwright.kit.packing import Packing, pack_kits
-from gapwright.shelf.desk import Said
+from gapwright.kit.service import KitCheck, check_case
+from gapwright.shelf.service import Said
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from solver import Fit, fit
-from specs.files import read_kit
-from specs.kit_contents import all_held
+from specs.files.read import read_kit
+from specs.parts.kit_contents import all_held
 
 if TYPE_CHECKING:
     from inventory import Shelf
-    from specs.case import Case
+    from specs.models.case import Case
 
 EACH, LOTS = 30, 2_000
 

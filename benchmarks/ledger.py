@@ -19,7 +19,7 @@ from benchmarks.table import Row
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.sql import steps
-from specs.lengths import Length
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

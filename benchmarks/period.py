@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
-from solver.engine import Clock, Limits
-from solver.period.aim import Aim
-from solver.period.choosing import cheapest_shelf
-from solver.period.demand import demand_of, scenarios
+from solver.engines.cp_sat import Clock, Limits
+from solver.stock.shelf.benders import cheapest_shelf
+from solver.stock.shelf.demand import demand_of, scenarios
+from solver.stock.shelf.objective import Aim
 
 if TYPE_CHECKING:
-    from solver.kit import Offer
-    from solver.period.demand import Demand, Scenario
+    from solver.stock.kit import Offer
+    from solver.stock.shelf.demand import Demand, Scenario
 
 SECONDS = 300.0
 CLOSE = 0.01

@@ -13,11 +13,11 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import TYPE_CHECKING
 
-from solver.task import MIDDLE, RATIO
+from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
-    from solver.level import Level
-    from solver.task import Gap, Layout, Task
+    from solver.problem.aims import Level
+    from solver.problem.instance import Gap, Layout, Task
 
 Terms = dict[int, int]
 

@@ -6,16 +6,16 @@ from collections import Counter
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from gapwright.stock.history_case import gaps_of, offers_of, posed
-from specs.files import case_of
-from specs.history import History
-from specs.lengths import Length
-from specs.yaml_door import Source
+from gapwright.stock.instance import gaps_of, offers_of, posed
+from specs.files.history import History
+from specs.files.read import case_of
+from specs.formats.yaml import Source
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from solver.drums import Spaces
-    from solver.kit import Offer
-    from solver.task import Task
+    from solver.problem.instance import Task
+    from solver.stock.demand_patterns import Spaces
+    from solver.stock.kit import Offer
 
 THOU = 25_400
 STEELS = {"thick": 88, "thin": 69}

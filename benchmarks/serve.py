@@ -1,8 +1,8 @@
 """The bench page: from a form that is sent to the page that answers it, against the solver alone.
 
 The page runs as a process of its own, as `gapwright serve` starts it, on the demo's unit. What it
-takes beyond `solver.fit` is reading the files, looking around the answer, drawing and writing the
-page, and the way there and back.
+takes beyond `solver.rebuild.fit` is reading the files, looking around the answer, drawing and
+writing the page, and the way there and back.
 """
 
 from __future__ import annotations
@@ -23,19 +23,19 @@ from typing import TYPE_CHECKING
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from gapwright.demo import write_demo
-from gapwright.desk import fit_job, ready
+from gapwright.fit.service import fit_job, ready
 from gapwright.shelf.on_hand import stock_of
 from solver import fit
-from solver.pose import pose
-from specs.files import read_case
+from solver.problem.from_case import pose
+from specs.files.read import read_case
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.task import Task
+    from solver.problem.instance import Task
 
 CASE = "serve"
-PAGE, ALONE, DESK = "GET /fit", "solver.fit", "gapwright.fit_job"
+PAGE, ALONE, DESK = "GET /fit", "solver.rebuild.fit", "gapwright.fit_job"
 FIT = "/fit?from=job.yaml"
 ON_TOP = 0.050  # seconds the page may take beyond the solver
 AT_ONCE = 50

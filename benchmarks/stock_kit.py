@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
-from solver.drums import drums_of
-from solver.engine import Clock, Limits
-from solver.kit import Kits
+from solver.engines.cp_sat import Clock, Limits
+from solver.stock.demand_patterns import drums_of
+from solver.stock.kit import Kits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from solver.drums import Spaces
-    from solver.kit import Offer
-    from solver.task import Task
+    from solver.problem.instance import Task
+    from solver.stock.demand_patterns import Spaces
+    from solver.stock.kit import Offer
 
 FEW, MANY = 20_000, 1_000_000
 DRUMS = 5_000

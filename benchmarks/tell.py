@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
 from gapwright.tell.candidates import candidates_of
-from gapwright.tell.telling import Measured, Teller
-from specs.files import case_of
-from specs.lengths import Length
-from specs.yaml_door import parse
+from gapwright.tell.service import Measured, Teller
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate

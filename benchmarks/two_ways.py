@@ -1,7 +1,7 @@
 """Our two ways to put a gap into the program, patterns and counts.
 
 On one pack by the number of its patterns, and on whole units: what is measured here is why
-solver.patterns.MOST_PATTERNS is what it is.
+solver.builds.patterns.MOST_PATTERNS is what it is.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from benchmarks.stopwatch import ask_same, in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.versus import levels
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
-from solver import fit, patterns
-from solver.fills import TooManyError
+from solver import fit
+from solver.builds import patterns
+from solver.builds.enumeration import TooManyError
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,12 +9,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchmarks.peers import HIGHS_OPTIMAL, Highs
-from solver.task import RATIO
+from solver.problem.instance import RATIO
 
 if TYPE_CHECKING:
     from benchmarks.positions import Terms
-    from solver.level import Level
-    from solver.task import Gap, Layout, Task
+    from solver.problem.aims import Level
+    from solver.problem.instance import Gap, Layout, Task
 
 LARGEST = 2**53  # no whole number above it is sure to be a float
 

@@ -12,24 +12,24 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gapwright.batch.planning import PlanReport, Wish, plan_jobs
-    from gapwright.batch.words import tell_plan
-    from gapwright.desk import fit_case, fit_job
-    from gapwright.fit.report import Report
-    from gapwright.fit.words import tell
-    from gapwright.kit.checking import KitCheck, check_kit
-    from gapwright.kit.words import tell_kit
+    from gapwright.batch.service import PlanReport, Wish, plan_jobs
+    from gapwright.batch.text import tell_plan
+    from gapwright.fit.answer import Report
+    from gapwright.fit.service import fit_case, fit_job
+    from gapwright.fit.text import tell
+    from gapwright.kit.service import KitCheck, check_kit
+    from gapwright.kit.text import tell_kit
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
 _HOMES = {
-    "gapwright.desk": ("fit_case", "fit_job"),
-    "gapwright.batch.words": ("tell_plan",),
-    "gapwright.batch.planning": ("PlanReport", "Wish", "plan_jobs"),
-    "gapwright.fit.report": ("Report",),
-    "gapwright.kit.checking": ("KitCheck", "check_kit"),
-    "gapwright.kit.words": ("tell_kit",),
-    "gapwright.fit.words": ("tell",),
+    "gapwright.fit.service": ("fit_case", "fit_job"),
+    "gapwright.batch.text": ("tell_plan",),
+    "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
+    "gapwright.fit.answer": ("Report",),
+    "gapwright.kit.service": ("KitCheck", "check_kit"),
+    "gapwright.kit.text": ("tell_kit",),
+    "gapwright.fit.text": ("tell",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (
         "Case", "GapwrightError", "InputError", "Length", "parse_length", "read_case", "show",

@@ -1,4 +1,4 @@
-"""The command line: `gapwright VERB ...`. Verbs are in `gapwright/commands`.
+"""The command line: `gapwright VERB ...`. Verbs are in `gapwright/cli`.
 
 Exit: 0 fit or done, 2 bad input or usage, 3 no fit, 4 stopped before proof, 1 a fault of ours.
 """
@@ -12,17 +12,17 @@ from typing import cast
 
 import click
 
-from gapwright.commands.batch import batch
-from gapwright.commands.check import check
-from gapwright.commands.cover import cover
-from gapwright.commands.demo import demo, schema
-from gapwright.commands.fit import fit
-from gapwright.commands.kit import kit
-from gapwright.commands.serve import serve
-from gapwright.commands.sheet import sheet
-from gapwright.commands.shelf import shelf
-from gapwright.commands.stock import stock
-from gapwright.commands.tell import tell
+from gapwright.cli.batch import batch
+from gapwright.cli.check import check
+from gapwright.cli.cover import cover
+from gapwright.cli.demo import demo, schema
+from gapwright.cli.fit import fit
+from gapwright.cli.kit import kit
+from gapwright.cli.serve import serve
+from gapwright.cli.sheet import sheet
+from gapwright.cli.shelf import shelf
+from gapwright.cli.stock import stock
+from gapwright.cli.tell import tell
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -61,7 +61,7 @@ for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, de
 
 def main() -> None:
     """Run the command line; every error ends in one clear sentence."""
-    from gapwright.guard import check_imports
+    from gapwright.hidden_packages import check_imports
 
     gc.set_threshold(100_000)  # a short process: looking for garbage costs more than it frees
     # No plugin of another package may change how a file is read; looking for them takes time too.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from specs.taken import File
+from specs.files.parse import File
 
 SECTIONS = ("unit", "shelf", "job", "kit")
 

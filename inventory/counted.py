@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from inventory.movements import Movement, slips_of
 from specs.errors import InputError, Problem
-from specs.lengths import LengthError, number, parse_length
+from specs.values.lengths import LengthError, number, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from inventory.movements import Part
-    from specs.lengths import Length, Unit
+    from specs.values.lengths import Length, Unit
 
 PLACES: dict[Unit, int] = {"in": 5, "mm": 6, "thou": 2}  # the most that lengths are read with
 

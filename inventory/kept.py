@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from inventory.movements import Balance, Entry, Movement, Part
 from inventory.sql import EntryRow, LotRow, RequestRow
-from specs.lengths import Length
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

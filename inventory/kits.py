@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 
 from inventory.movements import Movement
 from inventory.refusals import ShortKitError, ShortPart
-from specs.kit import ONE_THICKNESS
-from specs.parts import PartError, find_size
+from specs.models.kit import ONE_THICKNESS
+from specs.parts.lookup import PartError, find_size
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from inventory.movements import Balance, Part
-    from specs.kit_contents import Sizes
-    from specs.unit import Unit
+    from specs.models.unit import Unit
+    from specs.parts.kit_contents import Sizes
 
 
 @dataclass(frozen=True, slots=True)

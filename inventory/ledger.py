@@ -26,8 +26,8 @@ from inventory.refusals import (
     ShortShelfError,
 )
 from inventory.sql import NOTHING, RequestRow
-from specs.addresses import is_server
 from specs.errors import MOST_LISTED
+from specs.files.shelf_address import is_server
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -12,13 +12,13 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, get_args
 
 from specs.errors import InputError, Problem, quoted
-from specs.lengths import show
+from specs.values.lengths import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import datetime
 
-    from specs.lengths import Length
+    from specs.values.lengths import Length
 
 Kind = Literal["receive", "count", "reserve", "release", "issue", "return", "scrap"]
 Condition = Literal["new", "used"]

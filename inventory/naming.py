@@ -10,22 +10,22 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from inventory.movements import Part
+from specs.checks.shelf import mistaken
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.lengths import LengthError, show
-from specs.parts import Part as Thick
-from specs.parts import PartError, find_size
-from specs.proportion import check_proportion
-from specs.shelf_checks import mistaken
+from specs.parts.lookup import Part as Thick
+from specs.parts.lookup import PartError, find_size
+from specs.values.lengths import LengthError, show
+from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from inventory.movements import Balance, Condition
-    from specs.families import Family
-    from specs.lengths import Length
-    from specs.lengths import Unit as LengthUnit
-    from specs.unit import Unit
+    from specs.models.families import Family
+    from specs.models.unit import Unit
+    from specs.values.lengths import Length
+    from specs.values.lengths import Unit as LengthUnit
 
 MOST_OFFERED = 9
 

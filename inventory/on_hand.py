@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 from inventory.naming import check_measured
 from specs.errors import InputError, Problem
-from specs.lengths import ZERO
-from specs.parts import Part, PartError, find_size, own_lots
-from specs.stock import Lot
+from specs.models.lot import Lot
+from specs.parts.lookup import Part, PartError, find_size, own_lots
+from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from inventory.movements import Balance
-    from specs.case import Case
+    from specs.models.case import Case
 
 
 def on_hand(

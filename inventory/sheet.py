@@ -18,14 +18,14 @@ from inventory.counted import Counted, exact
 from inventory.movements import MOST_AT_ONCE, Part
 from specs.errors import InputError, Problem, quoted, refusal
 from specs.findings import near, nearest
-from specs.lengths import LengthError, parse_length
-from specs.proportion import check_proportion
+from specs.values.lengths import LengthError, parse_length
+from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from inventory.movements import Balance
-    from specs.lengths import Length, Unit
+    from specs.values.lengths import Length, Unit
 
 HEADERS = ("family", "size", "count", "thickness", "condition", "bin", "lot", "reserved")
 NEEDED = HEADERS[:3]

@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
-from specs.lengths import LengthError
-from specs.proportion import check_proportion
-from specs.sections import shelf_of
-from specs.yaml_door import parse, respelled, written
+from specs.files.sections import shelf_of
+from specs.formats.yaml import parse, respelled, written
+from specs.values.lengths import LengthError
+from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from inventory.movements import Balance
-    from specs.lengths import Unit
-    from specs.shelf import ShelfLot
+    from specs.models.shelf import ShelfLot
+    from specs.values.lengths import Unit
 
 
 def read_shelf_file(raw: bytes, file: str) -> list[Counted]:

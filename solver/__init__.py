@@ -1,9 +1,9 @@
 """Chooses the parts. Knows a task in plain integers; knows no shelf, file or word of the bench."""
 
-from solver.answer import Answer, Fit, Miss, NoFit, Undecided
-from solver.engine import Limits
-from solver.fit import fit
-from solver.pose import pose
-from solver.task import Task
+from solver.engines.cp_sat import Limits
+from solver.problem.from_case import pose
+from solver.problem.instance import Task
+from solver.problem.solution import Answer, Fit, Miss, NoFit, Undecided
+from solver.rebuild.fit import fit
 
 __all__ = ["Answer", "Fit", "Limits", "Miss", "NoFit", "Task", "Undecided", "fit", "pose"]

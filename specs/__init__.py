@@ -1,10 +1,10 @@
 """The vocabulary: lengths, units, shelves, jobs, and how files become them."""
 
-from specs.case import Case
 from specs.errors import GapwrightError, InputError, JudgeError, Problem
-from specs.files import read_case
-from specs.lengths import Length, parse_length, show
-from specs.stock import Lot
+from specs.files.read import read_case
+from specs.models.case import Case
+from specs.models.lot import Lot
+from specs.values.lengths import Length, parse_length, show
 
 __all__ = [
     "Case", "GapwrightError", "InputError", "JudgeError", "Length", "Lot", "Problem",

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from specs.errors import MOST_QUOTED, listed, quoted, shortened
-from specs.repeats import step_of
+from specs.values.repeated_places import step_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from specs.lengths import Length
+    from specs.values.lengths import Length
 
 Path = tuple[str | int, ...]
 MOST_COMPARED = 200

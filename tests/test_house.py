@@ -1,4 +1,4 @@
-"""The shape of the house: layers, doors, sizes, names. Each law is seen to bite once."""
+"""The shape of the house: layers, circles, doors, names. Each law is seen to bite once."""
 
 from __future__ import annotations
 
@@ -22,44 +22,50 @@ MAY_IMPORT = {
     "gapwright": {"gapwright", "inventory", "solver", "specs"},
 }
 DOORS = {
-    "ortools": {"solver/engine.py"},
-    "highspy": {"solver/highs.py", "solver/period/prices.py", "solver/period/levels.py"},
-    "numpy": {
-        "solver/highs.py",
-        "solver/whole_rows.py",
-        "solver/period/prices.py",
-        "solver/period/levels.py",
-        "solver/period/stairs.py",
+    "ortools": {"solver/engines/cp_sat.py"},
+    "highspy": {
+        "solver/engines/highs.py",
+        "solver/stock/shelf/dual_prices.py",
+        "solver/stock/shelf/master.py",
     },
-    "yaml": {"specs/yaml_door.py"},
-    "click": {"gapwright/__main__.py", "gapwright/commands/"},
+    "numpy": {
+        "solver/engines/highs.py",
+        "solver/engines/integer_rows.py",
+        "solver/stock/shelf/dual_prices.py",
+        "solver/stock/shelf/master.py",
+        "solver/stock/shelf/rounded_cuts.py",
+    },
+    "yaml": {"specs/formats/yaml.py"},
+    "click": {"gapwright/__main__.py", "gapwright/cli/"},
     "sqlite3": {"inventory/sqlite_door.py"},
-    "segno": {"gapwright/drawn/qr.py"},
+    "segno": {"gapwright/drawing/qr.py"},
     "psycopg": {"inventory/postgres_door.py"},
-    "resvg_py": {"gapwright/drawn/png.py"},
-    "jinja2": {"gapwright/drawn/pages.py"},
-    "fastapi": {"gapwright/serve/door.py"},
-    "starlette": {"gapwright/serve/door.py"},
-    "uvicorn": {"gapwright/serve/door.py", "gapwright/serve/patient.py"},
-    "dask": {"gapwright/cluster.py"},
-    "distributed": {"gapwright/cluster.py"},
+    "resvg_py": {"gapwright/drawing/png.py"},
+    "jinja2": {"gapwright/output/template.py"},
+    "fastapi": {"gapwright/web/app.py"},
+    "starlette": {"gapwright/web/app.py"},
+    "uvicorn": {"gapwright/web/app.py", "gapwright/web/timeouts.py"},
+    "dask": {"gapwright/workers/cluster.py"},
+    "distributed": {"gapwright/workers/cluster.py"},
 }
 SPEAK_SQL = {"inventory/sql.py", "inventory/sqlite_door.py", "inventory/postgres_door.py"}
 SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
 MODELS_ONLY_IN = "specs"  # pydantic
 FLOATS_ALLOWED = {
-    "solver/engine.py",  # seconds of a time limit
-    "solver/highs.py", "solver/whole_rows.py",  # an engine in floating point, and its duals
-    "solver/period/prices.py", "solver/period/levels.py",  # the same engine; prices leave whole
-    "solver/period/runs.py",  # seconds of a time limit
-    "specs/chance.py",  # a chance is no rational number; it bounds what its floats may be off by
-}  # fmt: skip
+    "solver/engines/cp_sat.py",  # seconds of a time limit
+    "solver/engines/highs.py",  # an engine in floating point
+    "solver/engines/integer_rows.py",  # its duals
+    "solver/stock/shelf/dual_prices.py",  # the same engine; prices leave whole
+    "solver/stock/shelf/master.py",
+    "solver/stock/shelf/replications.py",  # seconds of a time limit
+    "specs/uncertainty/",  # a chance is no rational number; what floats may be off by is bounded
+}
 TOP_LEVEL = {
     "README.md", "DEVELOPERS.md", "pyproject.toml", "solver", "inventory", "specs", "tests",
     "benchmarks", "gapwright", "CHANGELOG.md", "LICENSE",
 }  # fmt: skip
 VAGUE = {"utils", "util", "helpers", "helper", "common", "manager", "misc", "result"}
-MOST_LINES, MOST_IN_A_FUNCTION = 300, 40
+MOST_IN_A_FUNCTION = 40
 
 MODULES = sorted(path for name in MAY_IMPORT for path in (HOME / name).rglob("*.py"))
 
@@ -79,16 +85,12 @@ def breaches(name: str, text: str) -> list[str]:
     names = set(imported(tree))
     found = [f"imports {other}" for other in names & MAY_IMPORT.keys() - MAY_IMPORT[layer]]
     found += [
-        f"opens the door {door}"
-        for door in names & DOORS.keys()
-        if not any(name.startswith(here) for here in DOORS[door])
+        f"opens the door {door}" for door in names & DOORS.keys() if not opened(name, DOORS[door])
     ]
     if name not in SPEAK_SQL and speaks_sql(tree):
         found.append("speaks SQL")
     if "pydantic" in names and layer != MODELS_ONLY_IN:
         found.append("models what people write outside specs")
-    if len(text.splitlines()) > MOST_LINES:
-        found.append("is longer than three screenfuls")
     if Path(name).stem in VAGUE:
         found.append("has a name that says nothing")
     if ast.get_docstring(tree) is None:
@@ -97,9 +99,14 @@ def breaches(name: str, text: str) -> list[str]:
         if isinstance(node, ast.FunctionDef) and node.end_lineno is not None:
             if node.end_lineno - node.lineno >= MOST_IN_A_FUNCTION:
                 found.append(f"{node.name} is too long")
-        elif layer != "gapwright" and name not in FLOATS_ALLOWED and is_float(node):
+        elif layer != "gapwright" and not opened(name, FLOATS_ALLOWED) and is_float(node):
             found.append("uses a float")
     return found
+
+
+def opened(name: str, allowed: set[str]) -> bool:
+    """Whether a module is one of those allowed, or stands in a folder that is."""
+    return any(name.startswith(here) for here in allowed)
 
 
 def is_float(node: ast.AST) -> bool:
@@ -123,7 +130,7 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
     ("name", "text", "breach"),
     [
         ("solver/a.py", '"""A."""\nfrom inventory import on_hand\n', "imports inventory"),
-        ("inventory/a.py", '"""A."""\nimport solver.fit\n', "imports solver"),
+        ("inventory/a.py", '"""A."""\nimport solver.rebuild.fit\n', "imports solver"),
         ("specs/a.py", '"""A."""\nimport gapwright\n', "imports gapwright"),
         ("solver/a.py", '"""A."""\nimport ortools\n', "opens the door ortools"),
         ("gapwright/a.py", '"""A."""\nimport yaml\n', "opens the door yaml"),
@@ -131,16 +138,19 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("inventory/ledger.py", '"""A."""\nimport psycopg\n', "opens the door psycopg"),
         ("inventory/ledger.py", '"""A."""\nX = "SELECT 1"\n', "speaks SQL"),
         ("gapwright/a.py", '"""A."""\nimport resvg_py\n', "opens the door resvg_py"),
-        ("gapwright/sheet/page.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
-        ("gapwright/sheet/page.py", '"""A."""\nimport segno\n', "opens the door segno"),
-        ("gapwright/serve/a.py", '"""A."""\nimport fastapi\n', "opens the door fastapi"),
-        ("gapwright/crew.py", '"""A."""\nimport distributed\n', "opens the door distributed"),
+        ("gapwright/paper/job_sheet.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
+        ("gapwright/paper/job_sheet.py", '"""A."""\nimport segno\n', "opens the door segno"),
+        ("gapwright/web/a.py", '"""A."""\nimport fastapi\n', "opens the door fastapi"),
+        (
+            "gapwright/workers/executor.py",
+            '"""A."""\nimport distributed\n',
+            "opens the door distributed",
+        ),
         ("solver/a.py", '"""A."""\nX = 0.5\n', "uses a float"),
         ("solver/a.py", '"""A."""\nX = float("1")\n', "uses a float"),
         ("gapwright/a.py", '"""A."""\nimport pydantic\n', "models what people write outside specs"),
         ("solver/utils.py", '"""A."""\n', "has a name that says nothing"),
         ("solver/a.py", "X = 1\n", "does not say what it knows"),
-        ("solver/a.py", '"""A."""\n' + "X = 1\n" * 300, "is longer than three screenfuls"),
         ("solver/a.py", '"""A."""\ndef f():\n' + "    x = 1\n" * 40, "f is too long"),
     ],
 )
@@ -185,7 +195,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 def test_the_engine_is_loaded_only_where_a_solve_begins() -> None:
     script = (
-        "import sys, gapwright, gapwright.desk, gapwright.fit.words, gapwright.fit.as_json\n"
+        "import sys, gapwright, gapwright.fit.service, gapwright.fit.text, gapwright.fit.as_json\n"
         "assert 'ortools' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", script], cwd=HOME, check=True)

@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 import gapwright
-from gapwright.check.checking import check_job
-from gapwright.check.words import tell_check
-from gapwright.fit.words import CAUTION, tell
+from gapwright.check.service import check_job
+from gapwright.check.text import tell_check
+from gapwright.fit.text import CAUTION, tell
 from specs.errors import InputError
-from specs.files import read_case
+from specs.files.read import read_case
 
 HOME = Path(__file__).parent.parent
 README = (HOME / "README.md").read_text(encoding="utf-8")
@@ -172,7 +172,7 @@ def word_for_word(named: str, folder: Path, quicker: str = "", *codes: int) -> s
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
-    from gapwright.commands.shelf import shelf
+    from gapwright.cli.shelf import shelf
 
     section = README[README.index("## A shelf that is right") : README.index("## What the answer")]
     verbs = set(re.findall(r"shelf (\w+) shop\.db", section)) | {"count", "scrap", "return"}
@@ -187,9 +187,9 @@ def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
 
 
 def test_every_option_of_the_bench_page_named_is_offered(tmp_path: Path) -> None:
-    from gapwright.commands.serve import serve
+    from gapwright.cli.serve import serve
     from gapwright.demo import write_demo
-    from gapwright.serve.starting import open_shop
+    from gapwright.web.start import open_shop
 
     section = README[README.index("## At the bench") : README.index("## After assembly")]
     offered = {option for parameter in serve.params for option in parameter.opts}

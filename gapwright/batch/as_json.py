@@ -5,19 +5,19 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.batch.earlier import SHAPE, SHAPE_OF_SEVERAL
+from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.exact import aim, exact, length
 from gapwright.fit.as_json import gap_as_json
-from gapwright.money import exact_money
-from specs.lengths import Length
+from gapwright.output.exact_json import aim, exact, length
+from gapwright.output.money import exact_money
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.batch.planning import PlanReport
-    from solver.batch.lacking import Lacking
-    from solver.batch.order import Order
-    from solver.batch.worth import Worth
-    from specs.lengths import Unit
+    from gapwright.batch.service import PlanReport
+    from solver.batch.purchase import Order
+    from solver.batch.shadow_prices import Worth
+    from solver.batch.shortages import Lacking
+    from specs.values.lengths import Unit
 
 PROOFS = {"exact": "proved", "engine": "proved to the engine's tolerance", "open": "not proved"}
 

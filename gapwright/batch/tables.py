@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from inventory.sheet import defused
-from specs.kit_contents import Sizes
-from specs.lengths import show
+from specs.parts.kit_contents import Sizes
+from specs.values.lengths import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.batch.planning import PlanReport
-    from specs.lengths import Unit
+    from gapwright.batch.service import PlanReport
+    from specs.values.lengths import Unit
 
 HEAD = (
     "job", "unit", "counts", "due", "state", "gap", "clearance", "layout", "family", "size",

@@ -5,17 +5,17 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.check.words import swaps
-from gapwright.exact import length
+from gapwright.check.text import swaps
 from gapwright.fit.as_json import shape
-from gapwright.fit.sure_json import chance_shape
-from solver.answer import Fit
+from gapwright.fit.conformance_as_json import chance_shape
+from gapwright.output.exact_json import length
+from solver.problem.solution import Fit
 
 if TYPE_CHECKING:
-    from gapwright.check.checking import Check
-    from gapwright.fit.report import Report
-    from specs.built import Built
-    from specs.lengths import Unit
+    from gapwright.check.service import Check
+    from gapwright.fit.answer import Report
+    from specs.gaps.built import Built
+    from specs.values.lengths import Unit
 
 SHAPE = "gapwright check 1"
 

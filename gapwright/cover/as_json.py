@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.cover.rows import Run, gaps_at, past, spans
-from gapwright.exact import length
-from specs.moving import ROOM
+from gapwright.cover.answer import Run, gaps_at, past, spans
+from gapwright.output.exact_json import length
+from specs.gaps.varied_reading import ROOM
 
 if TYPE_CHECKING:
-    from gapwright.cover.covering import Covered, Hole
-    from gapwright.cover.rows import GapAt
-    from specs.lengths import Unit
+    from gapwright.cover.answer import GapAt
+    from gapwright.cover.service import Covered, Hole
+    from specs.values.lengths import Unit
 
 SHAPE = "gapwright cover 1"
 ANSWERS = {"fit": "fit", "no fit": "no fit", "unknown": "undecided"}

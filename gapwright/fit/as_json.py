@@ -10,22 +10,22 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.exact import aim, exact, length
-from gapwright.fit.advice import condition_words
+from gapwright.fit.conformance_as_json import asked_shape, gap_shape, job_shape
+from gapwright.fit.explanation_as_json import why_shape
 from gapwright.fit.heat import heat_of
-from gapwright.fit.heat_json import heat_shape
-from gapwright.fit.sure_json import asked_shape, gap_shape, job_shape
-from gapwright.fit.why_json import why_shape
-from gapwright.money import exact_money
-from solver.answer import Fit, NoFit
-from specs.lengths import Length
+from gapwright.fit.heat_as_json import heat_shape
+from gapwright.fit.no_fit_text import condition_words
+from gapwright.output.exact_json import aim, exact, length
+from gapwright.output.money import exact_money
+from solver.problem.solution import Fit, NoFit
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Beside, Report, Reserved
-    from gapwright.lines import GapLines, Line
+    from gapwright.fit.answer import Beside, Report, Reserved
+    from gapwright.fit.assembly import GapLines, Line
     from inventory.movements import Part
-    from solver.ways import Way
-    from specs.lengths import Unit
+    from solver.explain.ways_out import Way
+    from specs.values.lengths import Unit
 
 SHAPE = "gapwright fit 1"
 

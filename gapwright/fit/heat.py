@@ -16,18 +16,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.faces import heated_faces
-from specs.gaps import Pack
-from specs.heating import METRE
-from specs.lengths import ZERO
+from specs.gaps.faces import heated_faces
+from specs.models.gaps import Pack
+from specs.models.heating import METRE
+from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from gapwright.lines import GapLines, Line
-    from specs.case import Case
-    from specs.heating import Heating
-    from specs.lengths import Length
+    from gapwright.fit.assembly import GapLines, Line
+    from specs.models.case import Case
+    from specs.models.heating import Heating
+    from specs.values.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.cover.as_json import cover_shape
 from gapwright.fit.as_json import shape
-from gapwright.money import exact_money
+from gapwright.output.money import exact_money
 from gapwright.shelf.as_json import posted_shape
-from specs.kit_contents import also_held, gaps_of, kit_of
+from specs.parts.kit_contents import also_held, gaps_of, kit_of
 
 if TYPE_CHECKING:
-    from gapwright.kit.checking import KitCheck, Lack, LeftOut
     from gapwright.kit.packing import Packed
-    from specs.kit_contents import Sizes
-    from specs.lengths import Unit
+    from gapwright.kit.service import KitCheck, Lack, LeftOut
+    from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
 
 SHAPE, PACKED = "gapwright kit check 1", "gapwright kit pack 1"
 

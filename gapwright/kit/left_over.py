@@ -10,25 +10,25 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from gapwright.desk import ready, reported
-from gapwright.fit.around import explained, looked_around
-from gapwright.lines import fetched
+from gapwright.fit.assembly import fetched
+from gapwright.fit.diagnostics import explained, looked_around
+from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
-from solver.answer import Fit, NoFit
-from solver.engine import Clock, Limits
-from solver.pose import pose
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.from_case import pose
+from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.kit import ONE_THICKNESS
-from specs.kit_contents import gaps_of, held
-from specs.parts import own_lots
+from specs.models.kit import ONE_THICKNESS
+from specs.parts.kit_contents import gaps_of, held
+from specs.parts.lookup import own_lots
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from gapwright.fit.report import Report
-    from specs.case import Case
-    from specs.kit_contents import Sizes
-    from specs.stock import Lot
+    from gapwright.fit.answer import Report
+    from specs.models.case import Case
+    from specs.models.lot import Lot
+    from specs.parts.kit_contents import Sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def left_over(case: Case, options: Iterable[str] = (), limits: Limits | None = N
 
 
 def _built(case: Case, clock: Clock) -> Report:
-    from solver.fit import fit
+    from solver.rebuild.fit import fit
 
     mine = gaps_of(case)
     ready_now, waiting = ready(case)

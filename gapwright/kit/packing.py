@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from gapwright.shelf.desk import Posted
+from gapwright.shelf.service import Posted
 from inventory import open_shelf
 from inventory.kits import Drawing, drawn, is_drawn
 from inventory.movements import Request
@@ -17,17 +17,17 @@ from inventory.refusals import (
     ShortKitError,
     ShortShelfError,
 )
-from specs.addresses import is_ledger
 from specs.errors import InputError, Problem
+from specs.files.shelf_address import is_ledger
 from specs.findings import near
-from specs.kit_contents import all_held, check_options, kit_of
+from specs.parts.kit_contents import all_held, check_options, kit_of
 
 if TYPE_CHECKING:
-    from gapwright.shelf.desk import Said
+    from gapwright.shelf.service import Said
     from inventory import Shelf
     from inventory.movements import Entry
-    from specs.case import Case
-    from specs.kit_contents import Sizes
+    from specs.models.case import Case
+    from specs.parts.kit_contents import Sizes
 
 MOST_TRIES = 5
 

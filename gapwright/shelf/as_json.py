@@ -11,11 +11,11 @@ from gapwright.fit.as_json import part_shape
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from gapwright.shelf.desk import Posted
-    from gapwright.shelf.files import Imported
+    from gapwright.shelf.import_export import Imported
+    from gapwright.shelf.service import Posted
     from inventory.chain import Verified
     from inventory.movements import Balance, Entry
-    from specs.lengths import Unit
+    from specs.values.lengths import Unit
 
 SHELF, HISTORY, POSTED, IMPORTED, VERIFIED = (
     f"gapwright shelf{what} 1" for what in ("", " history", " posted", " import", " verify")

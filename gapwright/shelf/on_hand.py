@@ -9,8 +9,8 @@ import inventory
 
 if TYPE_CHECKING:
     from inventory.movements import Balance
-    from specs.case import Case
-    from specs.stock import Lot
+    from specs.models.case import Case
+    from specs.models.lot import Lot
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.period.draws import Draws
+from solver.stock.shelf.random_numbers import Draws
 
 if TYPE_CHECKING:
-    from specs.history import History
-    from specs.lengths import Length
+    from specs.files.history import History
+    from specs.values.lengths import Length
 
 PART = 3
 

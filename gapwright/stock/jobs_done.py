@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING
 
 import inventory
 from specs.errors import InputError, Problem
-from specs.files import Seen, case_of
-from specs.history import History
-from specs.moving import move_space
-from specs.several import FILES
-from specs.yaml_door import read
+from specs.files.history import History
+from specs.files.read import Seen, case_of
+from specs.files.read_many import FILES
+from specs.formats.yaml import read
+from specs.gaps.varied_reading import move_space
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.case import Case
-    from specs.lengths import Length
+    from specs.models.case import Case
+    from specs.values.lengths import Length
 
 
 def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:

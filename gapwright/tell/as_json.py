@@ -5,16 +5,16 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.exact import length
+from gapwright.output.exact_json import length
 from gapwright.tell.belongs import belongs_with
-from gapwright.tell.next_look import next_looks
+from gapwright.tell.next_measurement import next_looks
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.next_look import Look
+    from gapwright.tell.next_measurement import Look
     from gapwright.tell.pile import Pile
-    from gapwright.tell.telling import Teller, Told
-    from specs.lengths import Unit
+    from gapwright.tell.service import Teller, Told
+    from specs.values.lengths import Unit
 
 SHAPE = "gapwright tell 1"
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.tell.candidates import Candidate
-from specs.belonging import Said, as_length, own_things, range_of
-from specs.belonging_checks import mixed
+from specs.checks.belonging import mixed
 from specs.errors import Problem, refusal
+from specs.models.belonging import Said, as_length, own_things, range_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from gapwright.tell.telling import Measured, Teller
-    from specs.belonging import Belonging
-    from specs.case import Case
+    from gapwright.tell.service import Measured, Teller
+    from specs.models.belonging import Belonging
+    from specs.models.case import Case
 
 
 def measured_things(case: Case) -> Iterator[Candidate]:

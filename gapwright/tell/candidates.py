@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.belonging import as_length, is_as
-from specs.lengths import ZERO
+from specs.models.belonging import as_length, is_as
+from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from specs.families import Family
-    from specs.lengths import Length
-    from specs.lengths import Unit as LengthUnit
-    from specs.unit import Unit
+    from specs.models.families import Family
+    from specs.models.unit import Unit
+    from specs.values.lengths import Length
+    from specs.values.lengths import Unit as LengthUnit
 
 
 @dataclass(frozen=True, slots=True)

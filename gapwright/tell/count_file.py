@@ -11,7 +11,7 @@ from inventory.sheet import write_sheet
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Pile
-    from gapwright.tell.telling import Teller, Told
+    from gapwright.tell.service import Teller, Told
 
 
 def count_file(teller: Teller, pile: Pile) -> str:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gapwright.tell.next_look import Look, next_looks
+from gapwright.tell.next_measurement import Look, next_looks
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.telling import Measured, Teller, Told
-    from specs.lengths import Length
+    from gapwright.tell.service import Measured, Teller, Told
+    from specs.values.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)

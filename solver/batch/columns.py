@@ -11,16 +11,16 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
-from solver import judge
-from solver.fills import TooManyError
-from solver.patterns import assembled, combined, levels_off, shares_of
-from solver.task import Build, GapBuild
+from solver.builds.enumeration import TooManyError
+from solver.builds.patterns import assembled, combined, levels_off, shares_of
+from solver.problem import judge
+from solver.problem.instance import Build, GapBuild
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator
 
     from solver.batch.components import Component
-    from solver.task import Gap, Layout, Task
+    from solver.problem.instance import Gap, Layout, Task
 
 MOST_COLUMNS = 5_000
 MOST_FILLINGS = 20_000  # of one layout in any space

@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.apart import part_of
-from solver.blocks import blocks
+from solver.problem.components import part_of
+from solver.problem.connected import blocks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.task import Task
+    from solver.problem.instance import Task
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from solver.batch.pools import tied
 if TYPE_CHECKING:
     from solver.batch.columns import Column
     from solver.batch.groups import Group
-    from solver.batch.levels import Levels
+    from solver.batch.instance import Pool
     from solver.batch.model import BatchModel
-    from solver.batch.problem import Pool
+    from solver.batch.objectives import Levels
 
 
 def first_plan(model: BatchModel, levels: Levels) -> tuple[int, ...]:

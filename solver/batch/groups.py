@@ -23,10 +23,10 @@ from specs.errors import JudgeError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from solver.batch.column_costs import Weighing
     from solver.batch.columns import Column
     from solver.batch.components import Component
     from solver.batch.model import Listing
-    from solver.batch.weighing import Weighing
 
 Grade = tuple[int, ...]
 """What a column has of every level that is a job's worst."""

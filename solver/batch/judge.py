@@ -1,6 +1,6 @@
 """Judges a plan in plain integers. Shares no code with the engine or the program.
 
-Every build is judged by `solver.judge`; here the stock is, over all jobs, and every level.
+Every build is judged by `solver.problem.judge`; here the stock is, over all jobs, and every level.
 """
 
 from __future__ import annotations
@@ -9,17 +9,17 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver import judge
-from solver.batch.earlier import seen
 from solver.batch.flow import fill
-from solver.task import scarcity
+from solver.batch.plan_distance import seen
+from solver.problem import judge
+from solver.problem.instance import scarcity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from solver.batch.problem import Batch, Pool
-    from solver.level import Level
-    from solver.task import Build
+    from solver.batch.instance import Batch, Pool
+    from solver.problem.aims import Level
+    from solver.problem.instance import Build
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,9 @@
 """A batch in one program: a column for each way to build a component, one chosen or none.
 
 A job is complete when every component is built. Components whose columns are too many to list are
-counted instead (`solver.counts`), all rows of theirs being empty while the job is not complete.
-Pools that overlap, as units merge lots differently, are filled from their items by amounts.
+counted instead (`solver.builds.counts`), all rows of theirs being empty while the job is not
+complete. Pools that overlap, as units merge lots differently, are filled from their items by
+amounts.
 """
 
 from __future__ import annotations
@@ -11,28 +12,28 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from solver.batch.column_costs import Weighing
 from solver.batch.columns import Lister
 from solver.batch.components import components
-from solver.batch.gated import Gated
 from solver.batch.groups import Grouping
 from solver.batch.pools import contended, tied
-from solver.batch.stairs import Stairs
-from solver.batch.weighing import Weighing
-from solver.conditions import PLENTY
-from solver.counts import counts_block
-from solver.engine import Expression, add, gather, scale
-from solver.fills import TooManyError
-from solver.model import Model
+from solver.batch.thresholds import Stairs
+from solver.builds.counts import counts_block
+from solver.builds.enumeration import TooManyError
+from solver.engines.cp_sat import Expression, add, gather, scale
+from solver.engines.indicator import Gated
+from solver.explain.conditions import PLENTY
+from solver.rebuild.model import Model
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.batch.columns import Column
     from solver.batch.components import Component
-    from solver.batch.door import Door
     from solver.batch.groups import Group
-    from solver.batch.problem import Batch, Pool
-    from solver.task import Build, GapBuild
+    from solver.batch.instance import Batch, Pool
+    from solver.engines.interface import Door
+    from solver.problem.instance import Build, GapBuild
 
 
 @dataclass(slots=True)

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Literal
 
 from solver.batch import judge
 from solver.batch.greedy import first_plan
-from solver.batch.levels import Levels
 from solver.batch.model import BatchModel, Listing, listing_of
-from solver.engine import Clock, Limits, Outcome
-from solver.highs import Highs
+from solver.batch.objectives import Levels
+from solver.engines.cp_sat import Clock, Limits, Outcome
+from solver.engines.highs import Highs
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.batch.door import Door
-    from solver.batch.problem import Batch
-    from solver.task import Build
+    from solver.batch.instance import Batch
+    from solver.engines.interface import Door
+    from solver.problem.instance import Build
 
 Proof = Literal["exact", "engine", "open"]
 EMPTY = -(2**60)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from solver.batch.columns import Column
     from solver.batch.components import Component
-    from solver.batch.problem import Batch, Pool
+    from solver.batch.instance import Batch, Pool
 
 
 def contended(

@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import sync_playwright
 
 from gapwright.demo import write_demo
-from gapwright.drawn.browser import BROWSERS, NAMED
+from gapwright.paper.pdf import BROWSERS, NAMED
 from tests.gapwright.serve_command import HOME, served
 
 if TYPE_CHECKING:

@@ -13,14 +13,14 @@ from hypothesis import strategies as st
 
 from inventory import on_hand
 from specs.errors import InputError
-from specs.files import case_of
-from specs.layouts import allowed_layouts
-from specs.lengths import ZERO
-from specs.readings import missing, space_of, trial_gap
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.readings import missing, space_of, trial_gap
+from specs.models.layouts import allowed_layouts
+from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 DEMO = Path(__file__).parents[2] / "gapwright" / "demo"
 SHORT = re.compile(r"(?m)^(#|length|unit: |shelf: ).*\n")

@@ -11,16 +11,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from gapwright.kit.page import kit_sheet
+from gapwright.paper.kit_sheet import kit_sheet
 from specs.errors import InputError
-from specs.files import case_of
-from specs.kit_contents import also_held, as_shelf, gaps_of, held, kit_of
-from specs.needs import needs
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.parts.kit_contents import also_held, as_shelf, gaps_of, held, kit_of
+from specs.parts.needs import needs
 from tests.faults.test_broken_files import DEMO, PIECES, SHORT, check_sentences
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 UNIT, KIT = (
     SHORT.sub("", (DEMO / f"{name}.yaml").read_text(encoding="utf-8")) for name in ("unit", "kit")

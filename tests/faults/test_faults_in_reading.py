@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from specs.errors import InputError
-from specs.files import read_case
+from specs.files.read import read_case
 from tests.faults.commands import DEMO, refused, run
 from tests.specs.drums import DRUM, swapped
 

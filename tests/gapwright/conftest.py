@@ -6,19 +6,19 @@ from typing import TYPE_CHECKING, Protocol
 
 import pytest
 
-from gapwright.desk import fit_case
-from gapwright.drawn.png import check_png
+from gapwright.drawing.png import check_png
+from gapwright.fit.service import fit_case
 from specs.errors import InputError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.gapwright.bench import Bench
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from gapwright.fit.report import Report
-    from solver.engine import Limits
+    from gapwright.fit.answer import Report
+    from solver.engines.cp_sat import Limits
 
 
 class Solve(Protocol):

@@ -15,14 +15,14 @@ import pytest
 
 from benchmarks.floors import floor as benchmark_floor
 from gapwright.batch.as_json import dump_plan
-from gapwright.batch.picture import plan_svg
-from gapwright.batch.planning import Wish, plan_jobs, weight
+from gapwright.batch.chart import plan_svg
+from gapwright.batch.service import Wish, plan_jobs, weight
 from gapwright.batch.tables import plan_csv
-from gapwright.batch.words import tell_plan
+from gapwright.batch.text import tell_plan
 from solver.batch import plan
-from solver.engine import Limits, Watch
+from solver.engines.cp_sat import Limits, Watch
 from specs.errors import InputError
-from specs.several import read_cases
+from specs.files.read_many import read_cases
 from tests.faults.commands import HOME, environment, ran
 
 if TYPE_CHECKING:
@@ -335,7 +335,7 @@ INTERRUPTED = """\
 import os, signal, threading, time
 from benchmarks.floors import floor
 from solver.batch import plan
-from solver.engine import Limits, Watch
+from solver.engines.cp_sat import Limits, Watch
 
 watch = Watch()
 

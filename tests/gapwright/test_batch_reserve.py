@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from gapwright.batch.planning import reported
+from gapwright.batch.service import reported
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from tests.gapwright.bench import Bench
@@ -16,7 +16,7 @@ from tests.gapwright.test_batch_command import DAY, SHELF, UNIT, WEEK
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.batch.planning import PlanReport
+    from gapwright.batch.service import PlanReport
 
 
 @pytest.fixture
@@ -114,7 +114,7 @@ def test_a_shelf_that_changed_under_a_plan_is_planned_again(
                 shelf.post(Request("robbed", "joe", "", takes))
         return planned(*asked)
 
-    monkeypatch.setattr("gapwright.batch.shelves.reported", slow)
+    monkeypatch.setattr("gapwright.batch.several_shelves.reported", slow)
     _, out, _ = plan(floor, "--reserve")
     assert "the shelf changed meanwhile, so this was planned again" in out
     with open_shelf(floor.address) as shelf:

@@ -10,13 +10,13 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from gapwright import reserve
-from gapwright.batch.planning import by_shelf, solved
-from gapwright.batch.shelves import plan_shelves
+from gapwright.batch.service import by_shelf, solved
+from gapwright.batch.several_shelves import plan_shelves
+from gapwright.fit import reserve
 from inventory.refusals import ShelfError
-from solver.engine import Clock, Limits
-from specs.addresses import without_password
-from specs.several import read_cases
+from solver.engines.cp_sat import Clock, Limits
+from specs.files.read_many import read_cases
+from specs.files.shelf_address import without_password
 from tests.gapwright.bench import Bench
 from tests.gapwright.test_batch_command import DAY, SHELF, UNIT
 
@@ -148,7 +148,7 @@ def test_what_was_reserved_before_a_shelf_refused_is_told(
             raise ShelfError("south.db", "somebody else writes; nothing was posted")
         return whole(builds, said)
 
-    monkeypatch.setattr("gapwright.batch.shelves.reserve_together", refuses)
+    monkeypatch.setattr("gapwright.batch.several_shelves.reserve_together", refuses)
     code, out, err = batch(shops, "--reserve", "--who", "mary", table="ledgers.csv")
     assert (code, out) == (2, "")
     assert "south.db: somebody else writes" in err
@@ -174,7 +174,7 @@ def test_after_ctrl_c_the_others_have_a_plan_that_is_quickly_had(
         given.append(limits.seconds)
         return solved(batch, budget, limits)
 
-    monkeypatch.setattr("gapwright.batch.shelves.solved", watched)
+    monkeypatch.setattr("gapwright.batch.several_shelves.solved", watched)
     cases = read_cases([shops.folder / "all.csv"], shops.folder / "unit.yaml")
     whole = plan_shelves(cases, Interrupted(), Limits(seconds=60))
     assert list(whole) == [*by_shelf(cases)]

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.check.as_json import dump_check
-from gapwright.check.checking import check_case
-from gapwright.check.words import tell_check
+from gapwright.check.service import check_case
+from gapwright.check.text import tell_check
 from specs.errors import InputError
-from specs.files import case_of
-from specs.lengths import parse_length
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
-    from gapwright.check.checking import Check
+    from gapwright.check.service import Check
 
 PARTS = "[thin, thick, thick, .0700]"
 

@@ -12,18 +12,18 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
-from gapwright.check.confidence import chi_square, mean_limits, spread_limits, student
-from gapwright.check.history_drawing import history_svg
-from gapwright.check.history_words import dump_history, tell_history
-from gapwright.check.residuals import Residual, look_back, parted, seen_of
-from gapwright.commands.check import check
+from gapwright.check.chart import history_svg
+from gapwright.check.history import Residual, look_back, parted, seen_of
+from gapwright.check.history_text import dump_history, tell_history
+from gapwright.cli.check import check
 from specs.errors import InputError
-from specs.lengths import Length
+from specs.uncertainty.confidence import chi_square, mean_limits, spread_limits, student
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.check.residuals import CheckHistory
+    from gapwright.check.history import CheckHistory
 
 UNIT = """\
 length: mm

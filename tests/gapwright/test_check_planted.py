@@ -8,9 +8,9 @@ from dataclasses import replace
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from gapwright.check.checking import check_case
+from gapwright.check.service import check_case
 from solver import Fit
-from specs.lengths import Length
+from specs.values.lengths import Length
 from tests.oracles.brute import Brute
 from tests.oracles.compare import disagreements, ready_gaps, solve, told
 from tests.oracles.mistakes import Mistake, Stacks, layout_of, measured, mistakes
@@ -20,7 +20,7 @@ from tests.oracles.spaces import own_space
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from specs.case import Case
+    from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
 SEEDS = range(70_000, 70_380)

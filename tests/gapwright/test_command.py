@@ -14,7 +14,7 @@ import jsonschema
 import pytest
 
 from gapwright.schema import SECTIONS, schema_text
-from specs.yaml_door import read
+from specs.formats.yaml import read
 
 HOME = Path(__file__).parent.parent.parent
 
@@ -86,8 +86,8 @@ def test_a_mistyped_verb_is_suggested() -> None:
 def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path: Path) -> None:
     script = tmp_path / "broken.py"
     script.write_text(
-        "import sys, specs.files, gapwright.__main__ as command\n"
-        "specs.files.read_case = lambda *a, **k: 1 / 0\n"
+        "import sys, specs.files.read, gapwright.__main__ as command\n"
+        "specs.files.read.read_case = lambda *a, **k: 1 / 0\n"
         "sys.argv = ['gapwright', 'fit', 'x.yaml']\n"
         "command.main()\n",
         encoding="utf-8",

@@ -8,24 +8,24 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cover.covering import Asked, Covered, cover_case
-from gapwright.cover.rows import past, thin_zones
-from gapwright.desk import fit_case
-from solver.answer import Fit
+from gapwright.cover.answer import past, thin_zones
+from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit
 from specs.errors import InputError
-from specs.files import case_of
-from specs.history import History
-from specs.layouts import allowed_layouts, window_of
-from specs.lengths import Length, number, parse_length
-from specs.moving import move_reading, move_space
-from specs.readings import missing
-from specs.yaml_door import parse
+from specs.files.history import History
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.readings import missing
+from specs.gaps.varied_reading import move_reading, move_space
+from specs.models.layouts import allowed_layouts, window_of
+from specs.values.lengths import Length, number, parse_length
 from tests.oracles.brute import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.cover import Served
-    from specs.case import Case
+    from solver.cover.covering import Served
+    from specs.models.case import Case
 
 UNIT = """\
 length: in

@@ -15,13 +15,13 @@ from pathlib import Path
 
 import pytest
 
-from gapwright import cluster
-from gapwright.crew import cores, crew_of
 from gapwright.extras import check_extra
+from gapwright.workers import cluster
+from gapwright.workers.executor import cores, crew_of
 from inventory.movements import Movement, Part
 from inventory.refusals import Shortage, ShortShelfError
 from specs.errors import InputError, Problem
-from specs.lengths import Length
+from specs.values.lengths import Length
 
 HOME = Path(__file__).parent.parent.parent
 ITEMS = [5, 3, 8, 1, 7, 2]
@@ -100,7 +100,7 @@ def test_a_process_that_dies_is_told_in_a_sentence() -> None:
 def test_ctrl_c_ends_everybody_and_prints_nothing_of_theirs(tmp_path: Path) -> None:
     script = """
         import os, sys, time
-        from gapwright.crew import crew_of
+        from gapwright.workers.executor import crew_of
         def work(item):
             open(f"{sys.argv[1]}/{os.getpid()}", "w").close()
             time.sleep(60)

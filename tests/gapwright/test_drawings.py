@@ -12,14 +12,14 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from gapwright.drawn.svg import Box, hatching, words
-from gapwright.lines import GapLines, Line
-from gapwright.sheet.stack_drawing import draw_stack, end_words, gap_at, scale_for, spread
-from gapwright.sheet.window_drawing import LEFT, RIGHT, draw_window, magnified
-from specs.lengths import Length
+from gapwright.drawing.stack import draw_stack, end_words, gap_at, scale_for, spread
+from gapwright.drawing.svg import Box, hatching, words
+from gapwright.drawing.window import LEFT, RIGHT, draw_window, magnified
+from gapwright.fit.assembly import GapLines, Line
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.drawn.svg import Svg
+    from gapwright.drawing.svg import Svg
 
 KINDS = (
     "apply plate", "friction", "steel", "cushion", "pressure plate", "washer", "shim", "spacer",

@@ -11,23 +11,23 @@ from typing import TYPE_CHECKING
 import pytest
 from click.testing import CliRunner
 
-from gapwright.commands.fit import fit
-from gapwright.desk import fit_case
+from gapwright.cli.fit import fit
+from gapwright.drawing.heat import draw_heat, draw_heats
 from gapwright.fit.as_json import dump
 from gapwright.fit.heat import heat_of
-from gapwright.fit.heat_drawing import draw_heat, draw_heats
-from gapwright.fit.heat_words import heat_cost_words
-from gapwright.fit.words import tell
-from gapwright.sheet.page import sheet_of
-from specs import yaml_door
-from specs.files import case_of
+from gapwright.fit.heat_text import heat_cost_words
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
+from gapwright.paper.job_sheet import sheet_of
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 from tests.specs.drums import DRUM as DRUM_OF_THREE
 from tests.specs.drums import swapped
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.report import Report
+    from gapwright.fit.answer import Report
 
 DRUM = """\
 length: mm

@@ -10,10 +10,10 @@ from typing import Any
 
 from scipy import constants
 
-from gapwright.desk import fit_case
 from gapwright.fit.heat import Heat, heat_of
-from specs import yaml_door
-from specs.files import case_of
+from gapwright.fit.service import fit_case
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 
 FACES = {"disc": "LL", "back": "SS", "s1": "SS", "s2": "SS", "s3": "SS", "up": "SL", "down": "LS"}
 THICK = {  # mm; plates lined on one side are steels too

@@ -7,9 +7,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from gapwright.stock.held_out import parted
-from gapwright.stock.kit_case import kit_case
-from specs.history import History
-from specs.lengths import Length
+from gapwright.stock.kit.service import kit_case
+from specs.files.history import History
+from specs.values.lengths import Length
 from tests.oracles.kits import KitJob
 
 PAST = History("past.csv", ("low",), Counter({(Length(n),): n for n in range(1, 9)}))

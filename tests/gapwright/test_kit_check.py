@@ -7,11 +7,11 @@ from functools import cache
 
 import pytest
 
-from gapwright.kit.checking import KitCheck, check_case, exit_code
-from solver.answer import Fit, NoFit
-from specs.files import case_of
-from specs.kit_contents import as_shelf, held
-from specs.yaml_door import parse
+from gapwright.kit.service import KitCheck, check_case, exit_code
+from solver.problem.solution import Fit, NoFit
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.parts.kit_contents import as_shelf, held
 from tests.oracles.random_kits import RandomKit
 
 SEEDS = range(60)

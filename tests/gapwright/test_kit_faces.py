@@ -8,8 +8,8 @@ from xml.dom import minidom
 
 import pytest
 
-from specs.files import read_kit
-from specs.kit_contents import held
+from specs.files.read import read_kit
+from specs.parts.kit_contents import held
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.kit.packing import Packing, pack_kits
-from gapwright.shelf.desk import Said
+from gapwright.shelf.service import Said
 from inventory import create_shelf, open_shelf
 from inventory.kits import Drawing, drawn
 from inventory.movements import Balance, Movement, Part, Request
 from inventory.refusals import ChangedShelfError, OtherRequestError, ShelfError, ShortKitError
 from specs.errors import InputError
-from specs.files import read_kit
+from specs.files.read import read_kit
 from tests.gapwright.test_kit_words import KIT
 from tests.inventory.shelves import DATABASES, fresh_address, move, post
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from inventory import Shelf
-    from specs.case import Case
+    from specs.models.case import Case
     from tests.gapwright.bench import Bench
 
 PARTS = {

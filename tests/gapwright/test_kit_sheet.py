@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.demo import write_demo
-from gapwright.drawn.browser import find_browser, pdf_of
-from gapwright.drawn.pages import fill_in
-from gapwright.kit.page import TITLE, KitSheet, kit_sheet
-from gapwright.sheet.page import CAUTIONS
-from specs.files import read_kit
-from specs.kit_contents import gaps_of, held, kit_of
+from gapwright.output.template import fill_in
+from gapwright.paper.job_sheet import CAUTIONS
+from gapwright.paper.kit_sheet import TITLE, KitSheet, kit_sheet
+from gapwright.paper.pdf import find_browser, pdf_of
+from specs.files.read import read_kit
+from specs.parts.kit_contents import gaps_of, held, kit_of
 from tests.faults.commands import run
 from tests.gapwright.test_sheet import by_class, parsed, table_of, text_of
 from tests.gapwright.test_sheet_file import WITH_BROWSER

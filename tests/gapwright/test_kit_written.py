@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.kit.checking import check_case
 from gapwright.kit.left_over import left_over
-from gapwright.stock.kit_case import kit_case
-from gapwright.stock.kit_file import write_kit
-from solver.answer import Fit
-from specs.files import read_kit, read_unit_alone
-from specs.kit_contents import held
-from specs.lengths import number
+from gapwright.kit.service import check_case
+from gapwright.stock.kit.kit_file import write_kit
+from gapwright.stock.kit.service import kit_case
+from solver.problem.solution import Fit
+from specs.files.read import read_kit, read_unit_alone
+from specs.parts.kit_contents import held
+from specs.values.lengths import number
 from tests.oracles.kits import KitJob
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.history import History
-    from specs.lengths import Length
+    from specs.files.history import History
+    from specs.values.lengths import Length
 
 SEEDS = range(12)
 

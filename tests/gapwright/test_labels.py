@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import segno
 
-from gapwright.drawn.qr import QUIET
+from gapwright.drawing.qr import QUIET
 
 if TYPE_CHECKING:
     import pytest

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
-from gapwright.fit.words import tell
-from specs.amounts import within
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
 from specs.errors import InputError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.models.amounts import within
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Report
+    from gapwright.fit.answer import Report
 
 # No cut plate above a line pressure; five of the thick frictions or six of the thin: common
 # practice, no source. The figures are ours.

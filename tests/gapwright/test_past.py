@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.past import DRAWN, past_of
+from gapwright.stock.past_drums import DRAWN, past_of
 from specs.errors import InputError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.case import Case
+    from specs.models.case import Case
 
 THOU = 25_400
 UNIT = """\

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.patience import patience
-from solver.engine import Watch
+from gapwright.cli.progress import patience
+from solver.engines.cp_sat import Watch
 
 if TYPE_CHECKING:
     from tests.gapwright.conftest import Solve

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.check.confidence import student
-from gapwright.stock.interval import counted, ratio
 from gapwright.stock.jobs_done import history_of_jobs
-from specs.lengths import Length
+from specs.uncertainty.confidence import student
+from specs.uncertainty.intervals import counted, ratio
+from specs.values.lengths import Length
 from tests.faults.commands import ran
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from functools import partial
 
 import pytest
 
-from gapwright.drawn.png import check_png
+from gapwright.drawing.png import check_png
 from specs.errors import InputError
 
 

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import gapwright.desk
-import gapwright.reserve
-from gapwright.reserve import changes
+import gapwright.fit.reserve
+import gapwright.fit.service
+from gapwright.fit.reserve import changes
 from inventory import open_shelf
 from inventory.holding import Holding
 from inventory.movements import Balance, Movement, Part, Request
@@ -23,8 +23,8 @@ from tests.inventory.shelves import fresh_address
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.report import Report
-    from specs.case import Case
+    from gapwright.fit.answer import Report
+    from specs.models.case import Case
     from tests.gapwright.bench import Bench
 
 RING = ("drum ring", ".0700")
@@ -115,7 +115,7 @@ def test_nothing_is_reserved_where_nothing_fits(bench: Bench) -> None:
 
 def taken_meanwhile(bench: Bench, monkeypatch: pytest.MonkeyPatch, part: str, times: int) -> None:
     """Let somebody else take a part, and bring it back, while each of the solves goes on."""
-    solve, words, left = gapwright.desk.fit_case, part.rsplit(" ", 1), [times]
+    solve, words, left = gapwright.fit.service.fit_case, part.rsplit(" ", 1), [times]
 
     def slow(case: Case, *limits: object, **more: object) -> Report:
         report: Report = solve(case, *limits, **more)  # type: ignore[arg-type]
@@ -127,7 +127,7 @@ def taken_meanwhile(bench: Bench, monkeypatch: pytest.MonkeyPatch, part: str, ti
                 shelf.post(Request(f"other {left[0]}", "joe", "", tuple(moves)))
         return report
 
-    monkeypatch.setattr(gapwright.desk, "fit_case", slow)
+    monkeypatch.setattr(gapwright.fit.service, "fit_case", slow)
 
 
 def balances(bench: Bench) -> tuple[Balance, ...]:
@@ -149,7 +149,7 @@ def test_a_shelf_that_changed_under_the_answer_is_solved_again(
 def test_a_shelf_that_changes_all_the_time_is_refused_in_the_end(
     bench: Bench, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    solve = gapwright.desk.fit_case
+    solve = gapwright.fit.service.fit_case
 
     def robbed(case: Case, *limits: object, **more: object) -> Report:
         bench_adds = [Movement("count", one.part, 9) for one in balances(bench)]
@@ -160,7 +160,7 @@ def test_a_shelf_that_changes_all_the_time_is_refused_in_the_end(
             shelf.post(Request(f"out {shelf.revision()}", "joe", "", tuple(takes)))
         return report
 
-    monkeypatch.setattr(gapwright.desk, "fit_case", robbed)
+    monkeypatch.setattr(gapwright.fit.service, "fit_case", robbed)
     code, out, err = bench.run("fit", job, "--reserve")
     assert (code, out) == (2, "")
     assert err == "shop.db: changed under the answer 5 times; nothing was reserved, try again"
@@ -171,7 +171,7 @@ def test_what_others_take_of_plenty_is_no_reason_to_solve_again(
     bench: Bench, job: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     bench.shelf("add", *RING, "1")
-    solve = gapwright.desk.fit_case
+    solve = gapwright.fit.service.fit_case
 
     def slow(case: Case, *limits: object, **more: object) -> Report:
         report: Report = solve(case, *limits, **more)  # type: ignore[arg-type]
@@ -180,7 +180,7 @@ def test_what_others_take_of_plenty_is_no_reason_to_solve_again(
             shelf.post(Request("other", "joe", "", (Movement("reserve", one.part, 1, "J-9"),)))
         return report
 
-    monkeypatch.setattr(gapwright.desk, "fit_case", slow)
+    monkeypatch.setattr(gapwright.fit.service, "fit_case", slow)
     code, out, _ = bench.run("fit", job, "--reserve")
     assert code == 0
     assert "solved again" not in out
@@ -201,7 +201,7 @@ def test_a_job_sent_twice_at_once_holds_its_parts_once(
                 shelf.post(Request("twin", "joe", "", movements))
         return movements
 
-    monkeypatch.setattr(gapwright.reserve, "changes", slow)
+    monkeypatch.setattr(gapwright.fit.reserve, "changes", slow)
     code, out, _ = bench.run("fit", job, "--reserve")
     assert (code, twins) == (0, [1])
     assert "reserved for J-7: 4 parts from the shelf, 4 of them before" in out

@@ -16,15 +16,15 @@ from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
 from gapwright.check.as_json import check_shape
-from gapwright.check.checking import check_job
+from gapwright.check.service import check_job
 from gapwright.demo import write_demo
-from gapwright.desk import fit_job
 from gapwright.fit.as_json import shape
-from gapwright.serve.api_told import API
-from gapwright.serve.starting import open_shop
+from gapwright.fit.service import fit_job
+from gapwright.web.openapi import API
+from gapwright.web.start import open_shop
 from specs.errors import InputError
-from specs.json_door import parse_json
-from specs.yaml_door import parse, read, written
+from specs.formats.json import parse_json
+from specs.formats.yaml import parse, read, written
 from tests.gapwright.serve_command import served
 
 if TYPE_CHECKING:

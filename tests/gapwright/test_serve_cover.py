@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.serve.starting import open_shop
+from gapwright.web.start import open_shop
 from tests.gapwright.test_cover_faces import KIT, PAST, UNIT
 
 if TYPE_CHECKING:

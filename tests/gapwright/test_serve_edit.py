@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright import paper
 from gapwright.demo import write_demo
-from gapwright.serve import kept_files
-from gapwright.serve.starting import open_shop
+from gapwright.output import files as paper
+from gapwright.web import saved_files as kept_files
+from gapwright.web.start import open_shop
 from specs.errors import InputError
-from specs.files import read_unit_alone
+from specs.files.read import read_unit_alone
 from tests.gapwright.sent_forms import form_at
 
 if TYPE_CHECKING:

@@ -8,25 +8,25 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from gapwright.demo import write_demo
-from gapwright.serve.check_page import check
-from gapwright.serve.form import name_of, path_of, source_of, with_unit
-from gapwright.serve.measure_page import measure
-from gapwright.serve.shop import Shop
-from gapwright.serve.visit import Visit
-from specs.built import parts_of
+from gapwright.web.folder import Shop
+from gapwright.web.forms.fields import name_of, path_of, source_of, with_unit
+from gapwright.web.pages.check import check
+from gapwright.web.pages.measure import measure
+from gapwright.web.request import Visit
 from specs.errors import InputError
-from specs.files import read_case
-from specs.lengths import LengthError, parse_length
-from specs.parts import build_of
-from specs.yaml_door import written
+from specs.files.read import read_case
+from specs.formats.yaml import written
+from specs.gaps.built import parts_of
+from specs.parts.lookup import build_of
+from specs.values.lengths import LengthError, parse_length
 from tests.gapwright.sent_forms import form_at
 from tests.oracles.random_jobs import LARGER, as_text, random_job
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.case import Case
-    from specs.job import Parts
+    from specs.models.case import Case
+    from specs.models.job import Parts
 
 JOBS = 60
 UNITS = ("in", "mm", "thou")

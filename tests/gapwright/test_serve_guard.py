@@ -11,10 +11,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
-from gapwright.serve import guard
-from gapwright.serve.guard import BODY_SECONDS, MOST_BYTES, MOST_TRIES, Refused, Sessions, hosts_of
-from gapwright.serve.pages import ROUTES
-from gapwright.serve.starting import Lan, open_shop
+from gapwright.web import security as guard
+from gapwright.web.routes import ROUTES
+from gapwright.web.security import BODY_SECONDS, MOST_BYTES, MOST_TRIES, Refused, Sessions, hosts_of
+from gapwright.web.start import Lan, open_shop
 from specs.errors import InputError
 from tests.gapwright.sent_forms import form_at
 from tests.gapwright.serve_command import served

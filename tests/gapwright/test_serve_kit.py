@@ -9,9 +9,9 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.serve.starting import open_shop
-from gapwright.stock.kit_asked import kit_files, tell_or_dump
-from solver.engine import Limits
+from gapwright.stock.kit.text import kit_files, tell_or_dump
+from gapwright.web.start import open_shop
+from solver.engines.cp_sat import Limits
 from tests.gapwright.test_kit_faces import PAST, UNIT
 
 if TYPE_CHECKING:

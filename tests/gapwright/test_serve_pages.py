@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
-from gapwright.serve.starting import open_shop
+from gapwright.web.start import open_shop
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.batch.planning import plan_jobs
-from gapwright.batch.shelves import plan_shelves
+from gapwright.batch.service import plan_jobs
+from gapwright.batch.several_shelves import plan_shelves
 from gapwright.batch.tables import plan_csv
 from gapwright.demo import write_demo
-from gapwright.serve import plan_asked_page, plan_page
-from gapwright.serve.errands import MOST_KEPT, Errands
-from gapwright.serve.shop import Shop
-from gapwright.serve.starting import open_shop
+from gapwright.web.background_jobs import MOST_KEPT, Errands
+from gapwright.web.folder import Shop
+from gapwright.web.pages import plan as plan_page
+from gapwright.web.pages import plan_form as plan_asked_page
+from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from tests.gapwright.sent_forms import form_at
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
     from httpx2 import Response
 
-    from solver.engine import Limits
+    from solver.engines.cp_sat import Limits
 
 JOBS = ["job.yaml", "job-no-fit.yaml"]
 SCRIPT = "<script>alert(1)</script>"

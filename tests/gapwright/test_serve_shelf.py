@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gapwright.demo import write_demo
-from gapwright.serve.starting import open_shop
+from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.shelf_file import recounted
-from specs.yaml_door import parse
+from specs.formats.yaml import parse
 from tests.gapwright.sent_forms import form_at
 
 if TYPE_CHECKING:

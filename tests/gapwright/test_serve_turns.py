@@ -17,12 +17,13 @@ import pytest
 import uvicorn
 
 from gapwright.demo import write_demo
-from gapwright.serve.door import Server, app_of
-from gapwright.serve.guard import LOOPBACK, Sessions
-from gapwright.serve.shop import Shop
-from gapwright.serve.turns import MOST_WAITING, CrowdedError, Turns
-from gapwright.serve.visit import Reply, Route, Visit
-from solver import Fit, Undecided, fit, judge
+from gapwright.web.app import Server, app_of
+from gapwright.web.fair_queue import MOST_WAITING, CrowdedError, Turns
+from gapwright.web.folder import Shop
+from gapwright.web.request import Reply, Route, Visit
+from gapwright.web.security import LOOPBACK, Sessions
+from solver import Fit, Undecided, fit
+from solver.problem import judge
 from tests.gapwright.serve_command import HOME, answers, served, until
 from tests.oracles.hard_jobs import hard_task
 
@@ -30,8 +31,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from gapwright.serve.door import App
-    from solver.engine import Limits
+    from gapwright.web.app import App
+    from solver.engines.cp_sat import Limits
 
 SOON = 5.0
 

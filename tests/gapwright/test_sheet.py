@@ -13,18 +13,18 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from gapwright.demo import write_demo
-from gapwright.desk import fit_job
-from gapwright.drawn.pages import fill_in
-from gapwright.fit.answer_id import answer_id
-from gapwright.fit.words import UNDECIDED, tell, warnings
-from gapwright.sheet.page import CAUTIONS, sheet_of
+from gapwright.fit.service import fit_job
+from gapwright.fit.text import UNDECIDED, tell, warnings
+from gapwright.output.template import fill_in
+from gapwright.paper.answer_id import answer_id
+from gapwright.paper.job_sheet import CAUTIONS, sheet_of
 from solver import Fit, Undecided
-from specs.lengths import show
+from specs.values.lengths import show
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Report
-    from gapwright.sheet.page import Paper
-    from specs.lengths import Unit
+    from gapwright.fit.answer import Report
+    from gapwright.paper.job_sheet import Paper
+    from specs.values.lengths import Unit
     from tests.gapwright.conftest import Solve
 
 HOME = Path(__file__).parent.parent.parent

@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from gapwright.demo import write_demo
-from gapwright.drawn.browser import BROWSERS, NAMED, find_browser, pdf_of
 from gapwright.extras import check_extra
-from gapwright.sheet.file import TITLE, check_sheet_file, put_sheet
+from gapwright.paper.pdf import BROWSERS, NAMED, find_browser, pdf_of
+from gapwright.paper.sheet_file import TITLE, check_sheet_file, put_sheet
 from specs.errors import InputError
 from tests.faults.commands import refused, run
 from tests.faults.test_faults_in_printing import read_only, writable

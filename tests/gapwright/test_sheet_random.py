@@ -8,18 +8,18 @@ from datetime import date
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
-from gapwright.desk import fit_case
-from gapwright.drawn.pages import fill_in
-from gapwright.fit.words import tell
-from gapwright.sheet.page import sheet_of
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
+from gapwright.output.template import fill_in
+from gapwright.paper.job_sheet import sheet_of
 from solver import Fit
 from specs.errors import InputError
-from specs.lengths import show
+from specs.values.lengths import show
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Report
-    from gapwright.lines import GapLines
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines
 
 DAY = date(2031, 4, 9)
 JOBS = 60

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.demo import write_demo
-from gapwright.desk import fit_case
-from gapwright.fit.words import to_take
-from gapwright.sheet.front import front_of
-from specs.files import case_of
-from specs.yaml_door import parse
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import to_take
+from gapwright.paper.front_page import front_of
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.faults.commands import refused, run
 
 if TYPE_CHECKING:

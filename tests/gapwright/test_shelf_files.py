@@ -13,18 +13,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gapwright.paper import put
-from gapwright.shelf.desk import Said
-from gapwright.shelf.files import Incoming, export_counts, import_counts
+from gapwright.output.files import put
+from gapwright.shelf.import_export import Incoming, export_counts, import_counts
+from gapwright.shelf.service import Said
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from inventory.sheet import FORMULA
-from specs.lengths import Length
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.lengths import Unit
+    from specs.values.lengths import Unit
     from tests.gapwright.bench import Bench
 
 ROWS = "family,size,count,thickness,condition,bin,lot\ndrum ring,.0700,2,1.68 mm,used,C1,T-7\n"

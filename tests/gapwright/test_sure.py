@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 import pytest
 from scipy import stats
 
-from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
-from gapwright.fit.sure_words import percent
-from gapwright.fit.words import tell
-from specs import yaml_door
-from specs.chance import MILLION
+from gapwright.fit.conformance_text import percent
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
 from specs.errors import InputError
-from specs.files import case_of
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Report
-    from gapwright.fit.sure import Sure
+    from gapwright.fit.answer import Report
+    from gapwright.fit.conformance import Sure
 
 UNIT = """\
 length: in

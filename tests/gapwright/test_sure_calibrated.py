@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from specs.chance import MILLION
-from specs.doubt import curve, reach_of, standard, variance_of
-from specs.job import AsBuilt
-from specs.lengths import Length
-from specs.sources import difference_terms, terms_of
+from specs.gaps.uncertainty_budget import difference_terms, terms_of
+from specs.models.job import AsBuilt
+from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.propagation import curve, reach_of, standard, variance_of
+from specs.values.lengths import Length
 from tests.oracles.true_drums import UM, Things, random_drum
 
 if TYPE_CHECKING:
-    from specs.doubt import Term
+    from specs.uncertainty.propagation import Term
     from tests.oracles.true_drums import Drum
 
 DRUMS, READINGS, TRUTHS = 60, 400, 60

@@ -12,19 +12,19 @@ from click.testing import CliRunner
 from scipy import stats
 
 from gapwright.__main__ import cli
-from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
-from gapwright.fit.surely import Demand, demand_of
-from gapwright.fit.words import tell
-from solver.answer import Fit, NoFit
-from specs import yaml_door
+from gapwright.fit.decision_rule import Demand, demand_of
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
+from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.files import case_of
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.report import Report
+    from gapwright.fit.answer import Report
 
 UNIT = """\
 length: in

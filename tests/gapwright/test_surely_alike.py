@@ -8,23 +8,23 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from gapwright.fit.doubts import Doubts
-from gapwright.fit.surely import Demand, Surely
-from solver import judge
-from solver.patterns import list_patterns
-from specs.chance import MILLION
-from specs.doubt import curve, variance_of
-from specs.gauges import Gauge
-from specs.lengths import Length
-from specs.sources import terms_of
+from gapwright.fit.build_uncertainty import Doubts
+from gapwright.fit.decision_rule import Demand, Surely
+from solver.builds.patterns import list_patterns
+from solver.problem import judge
+from specs.gaps.uncertainty_budget import terms_of
+from specs.models.gauges import Gauge
+from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.propagation import curve, variance_of
+from specs.values.lengths import Length
 from tests.oracles.compare import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.task import GapBuild, Layout, Task
-    from specs.case import Case
-    from specs.shelf import ShelfLot
-    from specs.sources import Placed
+    from solver.problem.instance import GapBuild, Layout, Task
+    from specs.gaps.uncertainty_budget import Placed
+    from specs.models.case import Case
+    from specs.models.shelf import ShelfLot
 
 
 def doubtful(case: Case, random: Random) -> Case:

@@ -11,16 +11,16 @@ import pytest
 from scipy import stats
 
 from gapwright.tell.candidates import candidates_of
-from gapwright.tell.next_look import next_looks
+from gapwright.tell.next_measurement import next_looks
 from gapwright.tell.pile import sort_pile
-from gapwright.tell.telling import Measured, Teller
-from specs.files import case_of
-from specs.lengths import Length
-from specs.yaml_door import parse
+from gapwright.tell.service import Measured, Teller
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.telling import Told
+    from gapwright.tell.service import Told
 
 GAUGES = {
     "caliper": "{tells: 0.02}",

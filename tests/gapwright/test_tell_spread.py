@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from scipy.signal import fftconvolve
 
-from gapwright.tell.spread import gauge_spread, spread
-from specs.doubt import Doubt
-from specs.lengths import Length
+from specs.uncertainty.density import gauge_spread, spread
+from specs.uncertainty.propagation import Doubt
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from typing import Any

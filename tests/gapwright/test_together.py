@@ -9,10 +9,10 @@ from random import Random
 import numpy as np
 from scipy import stats
 
-from gapwright.fit.together import Doubtful, chance_together, tied
-from specs.chance import MILLION
-from specs.doubt import Doubt, Shape, Source, Term, curve
-from specs.lengths import Length
+from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.joint import Doubtful, chance_together, tied
+from specs.uncertainty.propagation import Doubt, Shape, Source, Term, curve
+from specs.values.lengths import Length
 
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")
 DRAWS = 60_000

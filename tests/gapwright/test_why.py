@@ -5,16 +5,16 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from gapwright.desk import fit_case
 from gapwright.fit.as_json import dump
-from gapwright.fit.words import tell
-from solver.engine import Limits
-from specs.files import case_of
-from specs.yaml_door import parse
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
+from solver.engines.cp_sat import Limits
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
-    from gapwright.fit.report import Report
-    from gapwright.lines import GapLines
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines
 
 
 def asked(text: str, limits: Limits | None = None) -> Report:

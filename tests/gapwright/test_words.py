@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.fit.words import CAUTION, tell
+from gapwright.fit.text import CAUTION, tell
 from solver import Fit, Limits
 
 if TYPE_CHECKING:

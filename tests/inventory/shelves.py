@@ -11,8 +11,8 @@ from uuid import uuid4
 import pytest
 
 from inventory.movements import Movement, Part, Request
-from specs.addresses import is_server
-from specs.lengths import parse_length
+from specs.files.shelf_address import is_server
+from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

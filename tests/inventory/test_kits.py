@@ -11,7 +11,7 @@ import pytest
 from inventory.kits import Drawing, drawn, is_drawn
 from inventory.movements import Balance, Part, Request
 from inventory.refusals import ShortKitError
-from specs.unit import Unit
+from specs.models.unit import Unit
 from tests.inventory.shelves import move, post
 
 if TYPE_CHECKING:

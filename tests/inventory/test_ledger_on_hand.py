@@ -10,7 +10,7 @@ from inventory import create_shelf, on_hand, open_shelf
 from inventory.movements import Balance, Part
 from inventory.on_hand import ledger_lots, shelf_lots
 from specs.errors import InputError
-from specs.lengths import parse_length, show
+from specs.values.lengths import parse_length, show
 from tests.inventory.shelves import move, post
 from tests.specs.drums import DRUM, taken
 

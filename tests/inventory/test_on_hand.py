@@ -6,7 +6,7 @@ import pytest
 
 from inventory import on_hand
 from inventory.on_hand import shelf_lots
-from specs.lengths import parse_length, show
+from specs.values.lengths import parse_length, show
 from tests.specs.drums import DRUM, Swap, taken
 
 STEELS = "{thick: 5, thin: 2}"

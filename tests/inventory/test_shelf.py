@@ -19,9 +19,9 @@ from inventory.refusals import (
     ShelfError,
     ShortShelfError,
 )
-from specs.addresses import is_server
 from specs.errors import InputError
-from specs.lengths import Length
+from specs.files.shelf_address import is_server
+from specs.values.lengths import Length
 from tests.inventory.shelves import (
     OLD,
     RING,

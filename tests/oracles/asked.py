@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
-from solver import judge
-from solver.answer import Fit, NoFit
+from solver.problem import judge
+from solver.problem.solution import Fit, NoFit
 from tests.oracles.compare import brute_of, disagreements, miss_disagreements
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.answer import Answer
-    from specs.case import Case
+    from solver.problem.solution import Answer
+    from specs.models.case import Case
     from tests.oracles.brute_shapes import Best, Nearest
 
 

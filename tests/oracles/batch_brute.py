@@ -11,15 +11,15 @@ from functools import cache
 from itertools import combinations_with_replacement, product
 from typing import TYPE_CHECKING
 
-from solver.task import GapBuild
+from solver.problem.instance import GapBuild
 from tests.oracles.measure import allowed, measured, used
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.batch import Batch
-    from solver.level import Level
-    from solver.task import Build, Task
+    from solver.problem.aims import Level
+    from solver.problem.instance import Build, Task
 
 MOST = 60_000
 

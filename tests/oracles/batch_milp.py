@@ -16,7 +16,7 @@ from tests.oracles.milp import PerPlace
 
 if TYPE_CHECKING:
     from solver.batch import Batch
-    from solver.level import Level
+    from solver.problem.aims import Level
 
 
 class PerPlaceBatch:

@@ -21,8 +21,8 @@ from tests.oracles.brute_stacks import Stacks
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.case import Case
-    from specs.unit import Rule
+    from specs.models.case import Case
+    from specs.models.unit import Rule
     from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack, Told
 
 WORST = ("worst middle", "worst", "worst unsure")

@@ -9,15 +9,15 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.parts import Listed, find_size, list_build
+from specs.parts.lookup import Listed, find_size, list_build
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from fractions import Fraction
 
-    from specs.case import Case
-    from specs.families import Family
-    from specs.job import Parts
+    from specs.models.case import Case
+    from specs.models.families import Family
+    from specs.models.job import Parts
 
 Part = tuple[str, str, "Fraction"]
 """A family, a size and a thickness."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from specs.case import Case
+from specs.models.case import Case
 
 Old = Counter[Any]
 """What lies at a place now, by what tells parts apart."""

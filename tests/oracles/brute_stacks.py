@@ -11,10 +11,10 @@ from functools import cached_property
 from math import lcm
 from typing import TYPE_CHECKING
 
-from specs.gaps import Pack
-from specs.lengths import Length
-from specs.parts import find_size, selective
-from specs.readings import space_of
+from specs.gaps.readings import space_of
+from specs.models.gaps import Pack
+from specs.parts.lookup import find_size, selective
+from specs.values.lengths import Length
 from tests.oracles.brute_kinds import kinds_of, listed, now_of
 from tests.oracles.brute_shapes import Old, Slot, Stack, differ
 
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from fractions import Fraction
 
-    from specs.case import Case
-    from specs.families import Family
-    from specs.gaps import EndPlay
-    from specs.stacks import Layout, Place, Window
-    from specs.written import Span
+    from specs.models.case import Case
+    from specs.models.families import Family
+    from specs.models.gaps import EndPlay
+    from specs.models.stacks import Layout, Place, Window
+    from specs.values.fields import Span
     from tests.oracles.brute_kinds import Kind
     from tests.oracles.brute_shapes import Space
 

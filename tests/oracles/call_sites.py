@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import solver
-from solver.engine import Program
+from solver.engines.cp_sat import Program
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     import pytest
 
 HOME = Path(solver.__file__).parent
-DOORS = ("engine", "highs")
+ELSEWHERE = ("engines", "batch", "shelf")
+"""Folders of the solver whose programs are not `Program`s: they have tests of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +38,8 @@ class Site:
 def sites() -> list[Site]:
     """Every call site of a row in the solver; what a door makes of one is its own affair."""
     found = []
-    for path in sorted(HOME.glob("*.py")):
-        if path.stem in DOORS:
+    for path in sorted(HOME.rglob("*.py")):
+        if path.parent.name in ELSEWHERE:
             continue
         for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(function, ast.FunctionDef):

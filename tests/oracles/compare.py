@@ -6,16 +6,16 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import inventory
-from solver.answer import Fit, NoFit
-from solver.fit import fit
-from solver.pose import pose
-from specs.readings import missing
+from solver.problem.from_case import pose
+from solver.problem.solution import Fit, NoFit
+from solver.rebuild.fit import fit
+from specs.gaps.readings import missing
 from tests.oracles.brute import LENGTHS, Brute
 
 if TYPE_CHECKING:
-    from solver.answer import Answer, Miss
-    from solver.task import Build, Choice, Task
-    from specs.case import Case
+    from solver.problem.instance import Build, Choice, Task
+    from solver.problem.solution import Answer, Miss
+    from specs.models.case import Case
     from tests.oracles.brute_shapes import Best, Key, Nearest, Told
 
 MOST_ASSIGNMENTS = 12_000

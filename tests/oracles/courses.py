@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver.apart import stands_apart
-from solver.course import Course
-from specs.files import case_of
-from specs.yaml_door import parse
+from solver.problem.components import stands_apart
+from solver.problem.parameter import Course
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.cover import Served
-    from solver.task import Task
+    from solver.cover.covering import Served
+    from solver.problem.instance import Task
 
 VALUES = 9
 

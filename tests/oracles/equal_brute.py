@@ -10,14 +10,14 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.engine import Clock, Limits
-from solver.equal import MOST, equal_builds
+from solver.engines.cp_sat import Clock, Limits
+from solver.rebuild.alternatives import MOST, equal_builds
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.answer import Fit
-    from solver.task import GapBuild
-    from specs.case import Case
+    from solver.problem.instance import GapBuild
+    from solver.problem.solution import Fit
+    from specs.models.case import Case
     from tests.oracles.brute import Brute
     from tests.oracles.brute_shapes import Filling
 

@@ -6,12 +6,12 @@ from fractions import Fraction
 from itertools import product
 from typing import TYPE_CHECKING
 
-from solver import judge
+from solver.problem import judge
 from tests.oracles.brute import LENGTHS, MEASURES, missed
 
 if TYPE_CHECKING:
     from solver import Fit
-    from solver.cost import AimCost, Shift
+    from solver.explain.aim_costs import AimCost, Shift
     from tests.oracles.brute import Brute
 
 Values = tuple[int, ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from random import Random
 
-from solver.task import Choice, Gap, Layout, Place, Task
+from solver.problem.instance import Choice, Gap, Layout, Place, Task
 
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
 

@@ -9,17 +9,17 @@ from itertools import product
 from random import Random
 from typing import TYPE_CHECKING
 
-from specs.files import case_of
-from specs.history import History
-from specs.lengths import Length
-from specs.moving import move_space
-from specs.yaml_door import parse
+from specs.files.history import History
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.varied_reading import move_space
+from specs.values.lengths import Length
 from tests.oracles.brute import Brute
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.case import Case
+    from specs.models.case import Case
 
 Part = tuple[str, str]
 SIZES = {

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.level import Level
-    from solver.task import Build, Layout, Place, Rule, Task
+    from solver.problem.aims import Level
+    from solver.problem.instance import Build, Layout, Place, Rule, Task
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solver.task import GapBuild
+from solver.problem.instance import GapBuild
 from tests.oracles.linear_rows import MilpError, Rows, total
 from tests.oracles.measure import allowed, measured
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.level import Level
-    from solver.task import Build, Layout, Place, Rule, Task
+    from solver.problem.aims import Level
+    from solver.problem.instance import Build, Layout, Place, Rule, Task
     from tests.oracles.linear_rows import Sum
 
 

@@ -17,8 +17,8 @@ from tests.oracles.spaces import own_space
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.case import Case
-    from specs.stacks import Layout
+    from specs.models.case import Case
+    from specs.models.stacks import Layout
 
 Part = tuple[str, str, Fraction]
 """Its family, its size, its thickness in nanometres."""

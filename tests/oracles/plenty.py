@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
 WIDER = 0.15  # mm

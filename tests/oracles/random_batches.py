@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 
 import inventory
 from solver.batch import Batch, BatchJob, batch_of
-from solver.batch.problem import sized
-from solver.pose import pose
-from specs.readings import missing
+from solver.batch.instance import sized
+from solver.problem.from_case import pose
+from specs.gaps.readings import missing
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.task import Gap, Layout, Task
-    from specs.case import Case
+    from solver.problem.instance import Gap, Layout, Task
+    from specs.models.case import Case
 
 MOVES = (-300, -150, -60, 0, 0, 0, 40, 120, 250)  # thousandths of a window
 

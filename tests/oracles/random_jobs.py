@@ -13,15 +13,15 @@ from dataclasses import dataclass
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from specs.files import case_of
-from specs.unit import AIMS
-from specs.yaml_door import Source
+from specs.files.read import case_of
+from specs.formats.yaml import Source
+from specs.models.unit import AIMS
 from tests.oracles.random_parts import FRICTION, PartMaker, mm
 from tests.oracles.random_readings import Gap, ReadingMaker
 from tests.oracles.random_stacks import StackMaker
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
     from tests.oracles.random_parts import Spec
 
 NAMES = ("low drum", "front play", "high drum")

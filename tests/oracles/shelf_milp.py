@@ -16,9 +16,9 @@ from scipy.sparse import coo_array
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from solver.drums import Draw, Drum
-    from solver.kit import Offer
-    from solver.period.demand import Scenario
+    from solver.stock.demand_patterns import Draw, Drum
+    from solver.stock.kit import Offer
+    from solver.stock.shelf.demand import Scenario
 
 
 def cheapest(

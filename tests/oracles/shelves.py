@@ -7,14 +7,14 @@ from itertools import product
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver.drums import Draw
-from solver.kit import Offer
+from solver.stock.demand_patterns import Draw
+from solver.stock.kit import Offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from solver.drums import Drum
-    from solver.period.demand import Scenario
+    from solver.stock.demand_patterns import Drum
+    from solver.stock.shelf.demand import Scenario
 
 
 class Cycles:

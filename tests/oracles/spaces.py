@@ -11,11 +11,11 @@ import re
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.lengths import parse_length
+from specs.values.lengths import parse_length
 from tests.oracles.brute_kinds import listed, trial_of
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 
 def own_space(case: Case, gap: str, layout: str) -> Fraction:

@@ -13,9 +13,9 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import inventory
-from solver.answer import NoFit
-from solver.fit import fit
-from solver.pose import pose
+from solver.problem.from_case import pose
+from solver.problem.solution import NoFit
+from solver.rebuild.fit import fit
 from tests.oracles.compare import ready_gaps
 from tests.oracles.linear_rows import MilpError
 from tests.oracles.measure import allowed
@@ -25,9 +25,9 @@ from tests.oracles.random_jobs import random_job
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
-    from solver.conditions import Condition
-    from solver.task import Gap, Layout, Place, Task
-    from specs.case import Case
+    from solver.explain.conditions import Condition
+    from solver.problem.instance import Gap, Layout, Place, Task
+    from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
 UNLIMITED = 50

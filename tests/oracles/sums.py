@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.task import Layout, Place, Rule, Task
+    from solver.problem.instance import Layout, Place, Rule, Task
 
 State = tuple[int, tuple[int, ...]]
 """The sum taken, and how many of each choice are used."""

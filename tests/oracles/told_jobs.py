@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.oracles.asked import Asked
 from tests.oracles.compare import brute_of
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 # Two washers for two gaps: one way round the misses add up to less, the other way round the
 # larger of them is less.

@@ -11,17 +11,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from specs import yaml_door
-from specs.files import case_of
-from specs.lengths import Length
-from specs.stock import Lot
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.models.lot import Lot
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from random import Random
 
     from numpy.typing import NDArray
 
-    from specs.case import Case
+    from specs.models.case import Case
 
     Draws = NDArray[np.float64]
 

@@ -9,10 +9,10 @@ from fractions import Fraction
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
-from gapwright.desk import fit_case
-from solver.answer import Fit, NoFit
-from specs import yaml_door
-from specs.files import case_of
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit, NoFit
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 from tests.published.printed import (
     Build,
     Check,

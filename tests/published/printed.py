@@ -21,7 +21,7 @@ from itertools import combinations_with_replacement, product
 from pathlib import Path
 from typing import Any
 
-from specs import yaml_door
+from specs.formats import yaml as yaml_door
 
 PUBLISHED = Path(__file__).parent
 

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, cast
 import pytest
 from scipy import constants
 
-from gapwright.sheet.bands import band_cards
-from specs.bands import band_findings
-from specs.taken import take_file
-from specs.yaml_door import read
+from gapwright.paper.bands import band_cards
+from specs.files.parse import take_file
+from specs.formats.yaml import read
+from specs.models.bands import band_findings
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from specs.unit import Unit
+    from specs.models.unit import Unit
 
 FOOT_POUND, INCH_POUND = constants.lbf * constants.foot, constants.lbf * constants.inch
 

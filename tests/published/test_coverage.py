@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cover.covering import Asked, Covered, cover_case
-from specs.files import case_of
-from specs.lengths import parse_length
-from specs.moving import ROOM
-from specs.yaml_door import Source
+from gapwright.cover.service import Asked, Covered, cover_case
+from specs.files.read import case_of
+from specs.formats.yaml import Source
+from specs.gaps.varied_reading import ROOM
+from specs.values.lengths import parse_length
 from tests.published.compared import written
 from tests.published.printed import Check, checks
 
 if TYPE_CHECKING:
-    from specs.lengths import Unit
+    from specs.values.lengths import Unit
 
 SWEEP = re.compile(r"(\S+) to (\S+) by (\S+)")
 

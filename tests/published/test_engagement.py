@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from gapwright.desk import fit_case
 from gapwright.fit.heat import Heat, heat_of
-from specs import yaml_door
-from specs.files import case_of
-from specs.quantities import BTU, POUND
+from gapwright.fit.service import fit_case
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.values.quantities import BTU, POUND
 from tests.published.printed import PUBLISHED
 
 FIGURES = yaml_door.read(PUBLISHED / "standards" / "heat.yaml").data

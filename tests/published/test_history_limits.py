@@ -6,10 +6,10 @@ from math import sqrt
 
 import pytest
 
-from gapwright.check.confidence import chi_square, mean_limits, spread_limits, student
-from gapwright.check.residuals import Residual, seen_of
-from specs import yaml_door
-from specs.lengths import Length
+from gapwright.check.history import Residual, seen_of
+from specs.formats import yaml as yaml_door
+from specs.uncertainty.confidence import chi_square, mean_limits, spread_limits, student
+from specs.values.lengths import Length
 from tests.published.printed import PUBLISHED
 
 FIGURES = yaml_door.read(PUBLISHED / "standards" / "history.yaml").data

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gapwright.batch.planning import plan_cases
-from specs import yaml_door
-from specs.files import Seen, case_of
+from gapwright.batch.service import plan_cases
+from specs.files.read import Seen, case_of
+from specs.formats import yaml as yaml_door
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 KNAPSACK = yaml_door.read(PUBLISHED / "standards" / "orlib_mknap1_1.yaml").data
 ROWS = [[int(cell) for cell in row] for row in KNAPSACK["rows"]]

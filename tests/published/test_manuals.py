@@ -12,13 +12,13 @@ from typing import Any
 
 import pytest
 
-from gapwright.desk import fit_case
-from solver.answer import Fit
-from specs import yaml_door
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit
 from specs.errors import InputError
-from specs.files import case_of
-from specs.lengths import LengthError
-from specs.ranges import parse_range
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.values.lengths import LengthError
+from specs.values.ranges import parse_range
 from tests.published.compared import answer, answers, disagreements
 from tests.published.printed import (
     PUBLISHED,

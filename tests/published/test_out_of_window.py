@@ -12,12 +12,12 @@ from typing import Any
 
 import pytest
 
-from gapwright.check.checking import check_case
-from gapwright.desk import fit_case
-from gapwright.fit.words import tell
-from solver.answer import Fit, NoFit
-from specs import yaml_door
-from specs.files import case_of
+from gapwright.check.service import check_case
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import tell
+from solver.problem.solution import Fit, NoFit
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 from tests.published.printed import PUBLISHED
 
 DELOREAN = yaml_door.read(PUBLISHED / "manuals" / "delorean_b2.yaml").data

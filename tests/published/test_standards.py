@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from gapwright.desk import fit_case
-from solver.answer import Fit, NoFit
-from specs import yaml_door
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.files import case_of
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 from tests.published.compared import NM, answers, disagreements
 from tests.published.printed import PUBLISHED, checks, decimal
 
 if TYPE_CHECKING:
-    from solver.answer import Answer
+    from solver.problem.solution import Answer
 
 RINGS = yaml_door.read(PUBLISHED / "standards" / "retaining_rings.yaml").data
 SHAFTS = RINGS["shafts"]["rows"]

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver.drums import Draw
-from solver.kit import Kits, Offer
+from solver.stock.demand_patterns import Draw
+from solver.stock.kit import Kits, Offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.drums import Drum
+    from solver.stock.demand_patterns import Drum
 
 
 def affine(dimension: int) -> set[frozenset[int]]:

@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from gapwright.desk import fit_case
-from solver.answer import Fit, NoFit
-from specs import yaml_door
-from specs.files import case_of
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit, NoFit
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
 from tests.published.compared import NM
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from solver.answer import Answer
+    from solver.problem.solution import Answer
 
 UNIT = yaml_door.read(PUBLISHED / "trade.yaml").data
 THIN, THICK = 66, 85  # common practice, no source

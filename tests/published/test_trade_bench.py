@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.check.checking import check_case
-from gapwright.tell.telling import Measured, Teller
+from gapwright.check.service import check_case
+from gapwright.tell.service import Measured, Teller
 from specs.errors import InputError
-from specs.files import case_of, read_unit_alone
-from specs.lengths import parse_length
-from specs.yaml_door import parse
+from specs.files.read import case_of, read_unit_alone
+from specs.formats.yaml import parse
+from specs.values.lengths import parse_length
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from gapwright.check.checking import Check
+    from gapwright.check.service import Check
 
 DRUMS = """\
 length: in

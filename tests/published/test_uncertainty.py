@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from specs import yaml_door
-from specs.chance import MILLION, Chance
-from specs.doubt import Doubt, Source, Term, curve, joined, standard, variance_of
-from specs.lengths import Length
+from specs.formats import yaml as yaml_door
+from specs.uncertainty.distribution import MILLION, Chance
+from specs.uncertainty.propagation import Doubt, Source, Term, curve, joined, standard, variance_of
+from specs.values.lengths import Length
 from tests.published.printed import PUBLISHED
 
 FIGURES = yaml_door.read(PUBLISHED / "standards" / "uncertainty.yaml").data

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import judge as one_judge
 from solver.batch import batch_of, columns, judge, plan
-from solver.batch.draws import draws
-from solver.batch.earlier import seen
-from solver.batch.problem import sized
-from solver.engine import Limits, Program
+from solver.batch.allocation import draws
+from solver.batch.instance import sized
+from solver.batch.plan_distance import seen
+from solver.engines.cp_sat import Limits, Program
+from solver.problem import judge as one_judge
 from specs.errors import JudgeError
 from tests.oracles import batch_milp
 from tests.oracles.batch_brute import TooLargeError, best_plan

@@ -15,7 +15,7 @@ from benchmarks.jobs import Shape, posed
 from solver.batch import Batch, BatchJob, batch_of, columns, groups, judge, plan
 from solver.batch.groups import Group
 from solver.batch.model import BatchModel, listing_of
-from solver.highs import Highs
+from solver.engines.highs import Highs
 from specs.errors import JudgeError
 from tests.oracles import batch_milp
 from tests.oracles.random_batches import random_batch

@@ -7,10 +7,10 @@ from dataclasses import replace
 from itertools import product
 
 from solver.batch import Batch, plan
-from solver.batch.lacking import lacking
-from solver.batch.order import order_for_all, order_for_one_more, order_within
-from solver.batch.worth import binding, worths
-from solver.engine import Clock, Limits, Program
+from solver.batch.purchase import order_for_all, order_for_one_more, order_within
+from solver.batch.shadow_prices import binding, worths
+from solver.batch.shortages import lacking
+from solver.engines.cp_sat import Clock, Limits, Program
 from tests.oracles.random_batches import random_batch
 
 

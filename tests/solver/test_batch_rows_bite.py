@@ -13,7 +13,7 @@ import pytest
 import solver.batch
 from benchmarks.floors import floor
 from solver.batch import columns, plan
-from solver.highs import Highs
+from solver.engines.highs import Highs
 from specs.errors import JudgeError
 from tests.oracles.random_batches import random_batch
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 HOME = Path(solver.batch.__file__).parent
-MODULES = ("levels", "model", "planning", "stairs")
+MODULES = ("model", "objectives", "planning", "thresholds")
 SEEDS = range(-1, 60)
 FLOOR = -1  # in place of a seed: drums of four packs, so that a job has a worst among several
 LISTED, COUNTED = 5_000, 8

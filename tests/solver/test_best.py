@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, Limits, patterns
-from solver.best import best_builds
+from solver import Fit, Limits
+from solver.builds import patterns
+from solver.rebuild.best import best_builds
 from tests.oracles.brute import LENGTHS
 from tests.oracles.compare import brute_of, levels_of, solve, told
 from tests.oracles.plenty import plentiful

@@ -6,9 +6,10 @@ from collections import Counter
 
 import pytest
 
-from solver import Fit, Limits, patterns
-from solver.cost import costs_of
-from solver.engine import Clock
+from solver import Fit, Limits
+from solver.builds import patterns
+from solver.engines.cp_sat import Clock
+from solver.explain.aim_costs import costs_of
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.every_build import cost_differences
 from tests.oracles.plenty import plentiful

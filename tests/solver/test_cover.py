@@ -9,20 +9,21 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import spread, walk
-from solver.answer import Fit, NoFit, Undecided
-from solver.best import best_builds
-from solver.closing import closer_of
-from solver.course import Course
-from solver.cover import cover
-from solver.engine import Clock, Limits
-from solver.fit import fit
+from solver.builds import dynamic_program as walk
+from solver.cover import sweep as spread
+from solver.cover.closing import closer_of
+from solver.cover.covering import cover
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.parameter import Course
+from solver.problem.solution import Fit, NoFit, Undecided
+from solver.rebuild.best import best_builds
+from solver.rebuild.fit import fit
 from specs.errors import JudgeError
 from tests.oracles.courses import plenty, random_course, roads_seen, steady_course
 from tests.oracles.random_jobs import ONE_GAP, SMALL
 
 if TYPE_CHECKING:
-    from solver.task import Task
+    from solver.problem.instance import Task
 
 FLOORS = {
     "values that fit": 350, "values that do not": 350, "courses with a hole": 10,
@@ -159,7 +160,7 @@ def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyP
         searches.append(task)
         return Undecided(task)
 
-    monkeypatch.setattr(import_module("solver.cover"), "searched", stopped)
+    monkeypatch.setattr(import_module("solver.cover.covering"), "searched", stopped)
     assert "unknown" in {one.status for one in cover(drawn.course)}
     assert len(searches) == 1
 
@@ -167,7 +168,7 @@ def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyP
 def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit_says(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    module = import_module("solver.cover")
+    module = import_module("solver.cover.covering")
     whole = module.searched
     roads: Counter[str] = Counter()
 

@@ -6,11 +6,11 @@ from fractions import Fraction
 
 import pytest
 
-from gapwright.desk import fit_case
+from gapwright.fit.service import fit_case
 from solver import NoFit
 from specs import Length
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 
 DRUM = """
 length: mm

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from solver import Fit, patterns
+from solver import Fit
+from solver.builds import patterns
 from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import patterns
-from solver.answer import Fit, NoFit
+from solver.builds import patterns
+from solver.problem.solution import Fit, NoFit
 from tests.oracles.asked import ask, differences, roads_of
 from tests.oracles.brute import Brute
 from tests.oracles.compare import disagreements, ready_gaps, solve
@@ -17,8 +17,8 @@ from tests.oracles.random_jobs import random_job
 from tests.oracles.spaces import own_space
 
 if TYPE_CHECKING:
-    from solver.engine import Program
-    from solver.task import Gap, Task
+    from solver.engines.cp_sat import Program
+    from solver.problem.instance import Gap, Task
 
 SEEDS = range(2_000)
 FLOORS = {
@@ -69,7 +69,7 @@ def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
 
 def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """See to it that gaps really are counted."""
-    solver_fit = import_module("solver.fit")  # the package names its function fit, too
+    solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
     counted: list[str] = []
     original = solver_fit.counts_block
 

@@ -6,9 +6,9 @@ from collections import Counter
 
 import pytest
 
-from solver import patterns
-from solver.answer import Fit, NoFit
-from solver.fit import fit
+from solver.builds import patterns
+from solver.problem.solution import Fit, NoFit
+from solver.rebuild.fit import fit
 from tests.oracles import sums
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import ONE_GAP, random_job

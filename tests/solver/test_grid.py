@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from solver.grid import Grid, TooFineError, grid_of
+from solver.problem.grid import Grid, TooFineError, grid_of
 from specs import InputError, Length
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 
 
 def test_lengths_of_a_thou_and_its_third_meet_on_the_third() -> None:
@@ -43,7 +43,7 @@ def test_a_job_too_fine_for_exact_arithmetic_is_refused_with_its_reason() -> Non
         "shelf: {washer: {1.0001: 9, 2.0003: 9}}\n"
         "job: {gaps: {play: {readings: {d: 5}}}}\n"
     )
-    from gapwright.desk import fit_case
+    from gapwright.fit.service import fit_case
 
     with pytest.raises(InputError, match="no common step coarse enough"):
         fit_case(case_of(parse(text, "job.yaml")))

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import joint
-from solver.drums import Draw
-from solver.engine import Outcome, Program
-from solver.joint import blocks_of, joined
-from solver.kit import Kits, Offer
+from solver.engines.cp_sat import Outcome, Program
+from solver.stock import joint_demand as joint
+from solver.stock.demand_patterns import Draw
+from solver.stock.joint_demand import blocks_of, joined
+from solver.stock.kit import Kits, Offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from solver.engine import Clock
+    from solver.engines.cp_sat import Clock
 
 CHOICES = range(5)
 MOST = 2

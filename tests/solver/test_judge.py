@@ -8,18 +8,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, fit, judge, model
-from solver.engine import value_of
-from solver.task import GapBuild
+from solver import Fit, fit
+from solver.engines.cp_sat import value_of
+from solver.problem import judge
+from solver.problem.instance import GapBuild
+from solver.rebuild import model
 from specs.errors import JudgeError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.oracles.compare import posed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.task import Build, Task
+    from solver.problem.instance import Build, Task
 
 JOB = """
 length: mm
@@ -170,7 +172,7 @@ def test_a_wrong_value_of_the_engine_is_never_an_answer(
 def test_a_nearest_miss_that_is_a_fit_is_never_an_answer(
     task: Task, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    solver_fit = import_module("solver.fit")  # the package names its function fit, too
+    solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
     lost = model.Descent("infeasible", None, (), ())
     monkeypatch.setattr(solver_fit, "descend", lambda *_: lost)
     with pytest.raises(JudgeError, match="another found a fit"):

@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.history_case import gaps_of, posed
-from gapwright.stock.kit_case import KitReport, kit_case
-from solver import kit as kits
-from solver.drums import drums_of, served
-from solver.engine import Clock, Outcome, Program
+from gapwright.stock.instance import gaps_of, posed
+from gapwright.stock.kit.service import KitReport, kit_case
+from solver.engines.cp_sat import Clock, Outcome, Program
+from solver.stock import kit as kits
+from solver.stock.demand_patterns import drums_of, served
 from specs.errors import InputError, JudgeError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 from tests.oracles.kits import KitJob
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from solver.drums import Drum
+    from solver.stock.demand_patterns import Drum
 
 FLOORS = {
     "kit": 60,

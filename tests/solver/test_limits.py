@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, Limits, Undecided, fit, judge, patterns
-from solver.engine import Outcome, Program
+from solver import Fit, Limits, Undecided, fit
+from solver.builds import patterns
+from solver.engines.cp_sat import Outcome, Program
+from solver.problem import judge
 from tests.oracles.compare import posed
 from tests.oracles.hard_jobs import hard_task
 from tests.oracles.random_jobs import random_job
@@ -20,11 +22,11 @@ from tests.oracles.random_jobs import random_job
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.engine import Clock, Expression
+    from solver.engines.cp_sat import Clock, Expression
 
 HOME = Path(__file__).parent.parent.parent
 STOPPED = """
-from solver import Fit, Limits, fit, judge
+from solver import Fit, Limits, fit; from solver.problem import judge
 from tests.oracles.hard_jobs import hard_task
 task = hard_task()
 print("started", flush=True)

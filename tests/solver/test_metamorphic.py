@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, NoFit, fit, judge, patterns
-from solver.equal import visible_levels
+from solver import Fit, NoFit, fit
+from solver.builds import patterns
+from solver.problem import judge
+from solver.rebuild.alternatives import visible_levels
 from tests.oracles.compare import levels_of, posed, solve, told
 from tests.oracles.random_jobs import random_job
 from tests.oracles.random_parts import mm

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver.fills import Fill, TooManyError, fills, groups
+from solver.builds.enumeration import Fill, TooManyError, fills, groups
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from solver.fills import Group
-    from solver.task import Layout, Place, Task
+    from solver.builds.enumeration import Group
+    from solver.problem.instance import Layout, Place, Task
 
 MOST = 5_000
 Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]

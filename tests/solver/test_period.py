@@ -16,31 +16,31 @@ from scipy.stats import norm as scipy_normal
 from scipy.stats import poisson as scipy_poisson
 
 from benchmarks.seller import seller
-from gapwright.stock.history_case import gaps_of, posed
+from gapwright.stock.instance import gaps_of, posed
 from solver import fit
-from solver.answer import Fit
-from solver.drums import Draw
-from solver.engine import Clock, Limits
-from solver.kit import Offer
-from solver.period.aim import Aim
-from solver.period.arriving import Shelf, served_in_order, simulated
-from solver.period.building import built, parts_of
-from solver.period.choosing import CLOSE, cheapest_shelf, chosen
-from solver.period.demand import Demand, able_in, demand_of, scenarios
-from solver.period.draws import Draws, poisson
-from solver.period.learning import Learning
-from solver.period.preferring import Preference, Preferring, Way
-from solver.period.stairs import Job, Stairs, stair_of, sum_of
-from solver.period.whole_flows import whole_flows
-from solver.period.worth import Bounds
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.solution import Fit
+from solver.stock.demand_patterns import Draw
+from solver.stock.kit import Offer
+from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
+from solver.stock.shelf.bounds import Learning
+from solver.stock.shelf.demand import Demand, able_in, demand_of, scenarios
+from solver.stock.shelf.dual_bounds import Bounds
+from solver.stock.shelf.integer_flows import whole_flows
+from solver.stock.shelf.job_cycle import built, parts_of
+from solver.stock.shelf.objective import Aim
+from solver.stock.shelf.preference import Preference, Preferring, Way
+from solver.stock.shelf.random_numbers import Draws, poisson
+from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of, sum_of
+from solver.stock.shelf.simulation import Shelf, served_in_order, simulated
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
 
 if TYPE_CHECKING:
-    from solver.drums import Drum
-    from solver.period.demand import Scenario
-    from solver.task import Task
+    from solver.problem.instance import Task
+    from solver.stock.demand_patterns import Drum
+    from solver.stock.shelf.demand import Scenario
 
 MOST, FEWER = 8, 6
 

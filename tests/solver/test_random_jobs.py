@@ -7,9 +7,9 @@ from collections import Counter
 import pytest
 import yaml
 
-from specs.files import case_of
-from specs.readings import space_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.readings import space_of
 from tests.oracles.compare import ready_gaps
 from tests.oracles.random_jobs import random_job
 from tests.oracles.spaces import own_space

@@ -6,10 +6,10 @@ from collections import Counter
 from itertools import combinations
 
 from solver import Limits
-from solver.conditions import conditions_of
-from solver.engine import Clock
-from solver.reason import reason_of
-from solver.smallest import MOST, smallest_reason
+from solver.engines.cp_sat import Clock
+from solver.explain.conditions import conditions_of
+from solver.explain.conflict import reason_of
+from solver.explain.smallest_conflict import MOST, smallest_reason
 from tests.oracles.subsets import can_hold, only, unfits
 
 SEEDS = range(1_650)

@@ -15,12 +15,12 @@ from tests.oracles.random_jobs import LARGER, random_job
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.dominance import Listed
-    from solver.engine import Clock
-    from solver.model import Descent, Model
-    from solver.task import Task
+    from solver.builds.dominance import Listed
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Task
+    from solver.rebuild.model import Descent, Model
 
-solver_fit = import_module("solver.fit")  # the package names its function fit, too
+solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
 SEEDS = range(11_000, 11_150)
 
 

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import Fit, Limits, patterns
-from solver.engine import Clock
-from solver.steady import steady
-from specs.lengths import Length
-from specs.moving import movings
+from solver import Fit, Limits
+from solver.builds import patterns
+from solver.engines.cp_sat import Clock
+from solver.explain.sensitivity import steady
+from specs.gaps.varied_reading import movings
+from specs.values.lengths import Length
 from tests.oracles.brute import Brute
 from tests.oracles.compare import brute_of, ready_gaps, solve, told
 from tests.oracles.plenty import plentiful
@@ -23,9 +24,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from fractions import Fraction
 
-    from solver.steady import Factors, Steady
-    from specs.case import Case
-    from specs.moving import Moving
+    from solver.explain.sensitivity import Factors, Steady
+    from specs.gaps.varied_reading import Moving
+    from specs.models.case import Case
 
 LISTED, COUNTED = (5_000, range(60_000, 60_220)), (0, range(60_300, 60_315))
 MOST = 1_500  # assignments: every step is one brute force

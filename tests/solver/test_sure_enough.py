@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver import judge, patterns
-from solver.answer import Fit, NoFit
-from solver.fit import fit
-from solver.until import fit_until
+from solver.builds import patterns
+from solver.problem import judge
+from solver.problem.solution import Fit, NoFit
+from solver.rebuild.fit import fit
+from solver.rebuild.fit_until import fit_until
 from specs.errors import InputError
 from tests.oracles.brute import Brute
 from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
@@ -22,8 +23,8 @@ from tests.oracles.random_jobs import random_job
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.task import Build, GapBuild, Layout, Task
-    from specs.case import Case
+    from solver.problem.instance import Build, GapBuild, Layout, Task
+    from specs.models.case import Case
     from tests.oracles.brute_shapes import Assignment, Filling
 
 SEEDS = range(600)

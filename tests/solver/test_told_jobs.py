@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from solver import Fit, NoFit, patterns
+from solver import Fit, NoFit
+from solver.builds import patterns
 from tests.oracles.asked import differences
 from tests.oracles.compare import solve
 from tests.oracles.told_jobs import (

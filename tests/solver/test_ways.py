@@ -9,10 +9,11 @@ from itertools import combinations, product
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver import Limits, NoFit, fit, judge
-from solver.conditions import Condition, conditions_of
-from solver.engine import Clock
-from solver.ways import Way, ways_out
+from solver import Limits, NoFit, fit
+from solver.engines.cp_sat import Clock
+from solver.explain.conditions import Condition, conditions_of
+from solver.explain.ways_out import Way, ways_out
+from solver.problem import judge
 from tests.oracles.measure import allowed
 from tests.oracles.random_jobs import random_job
 from tests.oracles.subsets import can_hold, only, stocked, unfits, with_catalogue
@@ -21,7 +22,7 @@ from tests.oracles.told_jobs import case_from
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from solver.task import Build, Gap, Task
+    from solver.problem.instance import Build, Gap, Task
     from tests.oracles.random_jobs import RandomJob
     from tests.oracles.subsets import Unfit
 

@@ -7,7 +7,7 @@ from random import Random
 
 import numpy as np
 
-from solver.whole_rows import Bound, Matrix, Row, entries
+from solver.engines.integer_rows import Bound, Matrix, Row, entries
 
 
 def drawn(rng: Random) -> tuple[list[Row], list[int], int]:

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from ortools.sat.python import cp_model
 
-from solver import Fit, Limits, NoFit, fit, patterns
+from solver import Fit, Limits, NoFit, fit
+from solver.builds import patterns
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from solver.task import Task
+    from solver.problem.instance import Task
 
 
 @pytest.fixture

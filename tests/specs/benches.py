@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.lengths import Length, parse_length
-from specs.readings import Space, missing, space_of
+from specs.gaps.readings import Space, missing, space_of
+from specs.values.lengths import Length, parse_length
 from tests.specs.drums import Swap, taken
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 BENCH = """\
 length: mm

@@ -9,11 +9,11 @@ import pytest
 import yaml
 
 from specs.errors import InputError
-from specs.files import case_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 DRUM = """\
 length: in

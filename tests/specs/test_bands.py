@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 from scipy import constants
 
-from specs.bands import Band, band_findings
 from specs.errors import InputError
-from specs.files import case_of
-from specs.lengths import Length
-from specs.torque import Torque, TorqueText, Turns, TurnsText, show_torque
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.models.bands import Band, band_findings
+from specs.values.lengths import Length
+from specs.values.torque import Torque, TorqueText, Turns, TurnsText, show_torque
 
 TORQUE: TypeAdapter[Torque] = TypeAdapter(TorqueText)
 TURNS: TypeAdapter[Turns] = TypeAdapter(TurnsText)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.desk import fit_case
-from solver.answer import Fit
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit
 from specs.errors import InputError
-from specs.layouts import barred_layouts
+from specs.models.layouts import barred_layouts
 from tests.specs.drums import DRUM, problem, taken
 
 if TYPE_CHECKING:

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from specs.chance import CERTAIN, MILLION, MOST_ERROR, Chance, Curve, curve_of
-from specs.doubt import Doubt, Shape
-from specs.lengths import Length
+from specs.uncertainty.distribution import CERTAIN, MILLION, MOST_ERROR, Chance, Curve, curve_of
+from specs.uncertainty.propagation import Doubt, Shape
+from specs.values.lengths import Length
 
 Doubts = list[tuple[Doubt, int]]
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")

@@ -8,7 +8,7 @@ from random import Random
 from scipy import stats
 from uncertainties import ufloat
 
-from specs.doubt import (
+from specs.uncertainty.propagation import (
     STUDENT,
     Doubt,
     Source,
@@ -18,7 +18,7 @@ from specs.doubt import (
     standard,
     variance_of,
 )
-from specs.lengths import Length, parse_length
+from specs.values.lengths import Length, parse_length
 
 
 def source(name: str) -> Source:

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from specs.errors import InputError
-from specs.files import case_of, read_case
-from specs.yaml_door import parse
+from specs.files.read import case_of, read_case
+from specs.formats.yaml import parse
 from tests.specs.drums import BROKEN, DRUM, Swap, each, problem, problems, swapped, taken
 
 DEMO = Path(__file__).parents[2] / "gapwright" / "demo"

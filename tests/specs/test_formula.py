@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from specs.formula import FormulaError, parse_formula
-from specs.lengths import Length, Unit, parse_length
+from specs.values.formula import FormulaError, parse_formula
+from specs.values.lengths import Length, Unit, parse_length
 
 Written = tuple[Fraction, str]
 

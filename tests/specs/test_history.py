@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import pytest
 
 from specs.errors import InputError
-from specs.history import History, read_history
-from specs.lengths import Length
+from specs.files.history import History, read_history
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.lengths import Unit
+    from specs.values.lengths import Unit
 
 THOU = 25_400
 

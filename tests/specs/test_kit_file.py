@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from specs.errors import InputError
-from specs.files import case_of, read_case, read_kit, read_shelf
-from specs.kit_contents import also_held, as_shelf, check_options, held, kit_of
-from specs.yaml_door import parse
+from specs.files.read import case_of, read_case, read_kit, read_shelf
+from specs.formats.yaml import parse
+from specs.parts.kit_contents import also_held, as_shelf, check_options, held, kit_of
 
 if TYPE_CHECKING:
     from pathlib import Path

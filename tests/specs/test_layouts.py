@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from specs.layouts import allowed_layouts, barred_layouts, fact_of, window_of
-from specs.lengths import show
-from specs.repeats import step_of
+from specs.models.layouts import allowed_layouts, barred_layouts, fact_of, window_of
+from specs.values.lengths import show
+from specs.values.repeated_places import step_of
 from tests.specs.drums import DRUM, Swap, problem, taken
 
 STACK = "[apply plate, {repeat: 3, of: [friction, drum steel]}, friction, drum plate, drum ring]"

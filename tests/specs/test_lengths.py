@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from specs.lengths import (
+from specs.values.lengths import (
     ZERO,
     Length,
     LengthError,

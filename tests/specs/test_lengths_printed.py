@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from specs.lengths import (
+from specs.values.lengths import (
     Length,
     LengthError,
     Scale,
@@ -18,7 +18,7 @@ from specs.lengths import (
     show,
     show_beside_limits,
 )
-from specs.proportion import check_proportion
+from specs.values.plausibility import check_proportion
 
 NM: dict[Scale, int] = {"in": 25_400_000, "mm": 1_000_000, "thou": 25_400, "um": 1_000}
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from specs.files import case_of
-from specs.needs import Need, needs
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.parts.needs import Need, needs
 
 UNIT = """\
 length: mm

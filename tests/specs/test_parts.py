@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from specs.lengths import Unit as LengthUnit
-from specs.lengths import parse_length, show
-from specs.parts import (
+from specs.parts.lookup import (
     Listed,
     Part,
     PartError,
@@ -20,10 +18,12 @@ from specs.parts import (
     selective,
     trial_parts,
 )
+from specs.values.lengths import Unit as LengthUnit
+from specs.values.lengths import parse_length, show
 from tests.specs.drums import DRUM, Swap, problem, taken
 
 if TYPE_CHECKING:
-    from specs.stock import Lot
+    from specs.models.lot import Lot
 
 SHIMS = """\
 length: mm

@@ -9,7 +9,7 @@ import pytest
 from pydantic_core import PydanticCustomError
 from scipy import constants
 
-from specs.quantities import (
+from specs.values.quantities import (
     DENSITY,
     ENERGY,
     HEAT_CAPACITY,

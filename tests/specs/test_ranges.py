@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from specs.lengths import Length, LengthError, Unit, parse_length, show
-from specs.ranges import parse_range
+from specs.values.lengths import Length, LengthError, Unit, parse_length, show
+from specs.values.ranges import parse_range
 
 UNITS: tuple[Unit, ...] = ("in", "mm", "thou")
 PIECES = [*"0123456789.,+-/()[]\"' ", "to", "at most ", "..", "\u00b1", "mm", "in", "thou", "1.7"]

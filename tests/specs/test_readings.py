@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from specs.files import read_case
-from specs.lengths import Length, parse_length
-from specs.parts import list_build, trial_parts
-from specs.readings import (
+from specs.files.read import read_case
+from specs.gaps.readings import (
     described,
     fixed_height,
     missing,
@@ -20,6 +18,8 @@ from specs.readings import (
     trial_gap,
     trial_stack,
 )
+from specs.parts.lookup import list_build, trial_parts
+from specs.values.lengths import Length, parse_length
 from tests.specs.benches import BENCH, LOW, bench, mm, space
 from tests.specs.drums import DRUM, Swap, problem, taken
 

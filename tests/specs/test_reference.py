@@ -9,10 +9,10 @@ import pytest
 import yaml
 from pydantic import TypeAdapter
 
-from specs.reference import CHAPTERS, reference
-from specs.taken import File
-from specs.written import Context, Written
-from specs.yaml_door import parse
+from specs.files.parse import File
+from specs.files.reference import CHAPTERS, reference
+from specs.formats.yaml import parse
+from specs.values.fields import Context, Written
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -27,7 +27,7 @@ FIELDS = [
 def test_the_page_is_what_the_models_say() -> None:
     page = Path(__file__).parents[2] / "specs" / "README.md"
     assert page.read_text(encoding="utf-8") == "\n".join(reference()), (
-        "python -m specs.reference > specs/README.md"
+        "python -m specs.files.reference > specs/README.md"
     )
 
 

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.on_hand import shelf_lots
-from specs.addresses import is_ledger, is_server
 from specs.errors import InputError
-from specs.sections import read_unit, shelf_of
-from specs.yaml_door import parse, written
+from specs.files.sections import read_unit, shelf_of
+from specs.files.shelf_address import is_ledger, is_server
+from specs.formats.yaml import parse, written
 from tests.specs.drums import DRUM, taken
 
 STEELS = "{thick: 5, thin: 2}"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from specs.lengths import parse_length
-from specs.shelf_checks import another_size
+from specs.checks.shelf import another_size
+from specs.values.lengths import parse_length
 from tests.specs.drums import DRUM, Swap, problem, problems, taken
 
 THICK = "thick: 5"

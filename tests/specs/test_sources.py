@@ -5,16 +5,16 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs import yaml_door
-from specs.doubt import Doubt, Term, spread_of, variance_of
-from specs.files import case_of
-from specs.lengths import Length, parse_length
-from specs.parts import build_of, trial_parts
-from specs.sources import reading_doubt, terms_of, tilts
-from specs.stock import Lot
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.gaps.uncertainty_budget import reading_doubt, terms_of, tilts
+from specs.models.lot import Lot
+from specs.parts.lookup import build_of, trial_parts
+from specs.uncertainty.propagation import Doubt, Term, spread_of, variance_of
+from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 UNIT = """\
 length: mm

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from specs.lengths import Length
-from specs.readings import expected_state, off_state
+from specs.gaps.readings import expected_state, off_state
+from specs.values.lengths import Length
 from tests.specs.benches import BENCH, LOW, bench, mm, space
 from tests.specs.drums import problem, taken
 
 if TYPE_CHECKING:
-    from specs.case import Case
+    from specs.models.case import Case
 
 
 def low(depth: str, edge: str = "0.50") -> Case:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from specs import InputError, Length
-from specs.files import case_of
-from specs.readings import space_of
-from specs.yaml_door import parse
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.readings import space_of
 
 DISCS = """
 length: mm

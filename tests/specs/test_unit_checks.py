@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from specs.lengths import parse_length
+from specs.values.lengths import parse_length
 from tests.specs.drums import DRUM, Swap, each, problem, problems, swapped, taken
 
 STACK = "[apply plate, {repeat: 3, of: [friction, drum steel]}, friction, drum plate, drum ring]"

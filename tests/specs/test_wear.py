@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from specs.families import Family
-from specs.lengths import Length, parse_length
-from specs.wear import Standing, Used, grounds_of, standing
-from specs.written import Context
+from specs.models.families import Family
+from specs.parts.wear import Standing, Used, grounds_of, standing
+from specs.values.fields import Context
+from specs.values.lengths import Length, parse_length
 
 # Hot spots or scuffing end a steel, a smear of color does not: common practice, no source.
 STEEL = {

@@ -12,9 +12,9 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from specs import yaml_door
 from specs.errors import InputError
-from specs.yaml_door import Source, parse, read
+from specs.formats import yaml as yaml_door
+from specs.formats.yaml import Source, parse, read
 
 LOADERS = [yaml.SafeLoader, getattr(yaml, "CSafeLoader", yaml.SafeLoader)]
 PIECES = [*"ab:-[]{},&*!'\"#|>?%@\n\t 0.~<", "a: ", "  - ", "\n  b: ", "---\n", "<<: "]

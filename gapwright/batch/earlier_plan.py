@@ -1,0 +1,51 @@
+"""An earlier plan, read from what --json printed of it, so that a new one keeps what it can."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from solver.batch.instance import Kept
+
+SHAPE = "gapwright batch 1"
+SHAPE_OF_SEVERAL = "gapwright batches 1"
+
+
+def read_earlier(path: Path) -> dict[str, Kept]:
+    """What an earlier plan built, from its JSON. Raises InputError where it is none."""
+    try:
+        told = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise InputError(Problem(f"cannot be read ({error.strerror})", str(path))) from None
+    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+        raise InputError(Problem("is no JSON; keep what --json printed", str(path))) from None
+    sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
+    try:
+        plans = _plans(told)
+        if {plan["shape"] for plan in plans} != {SHAPE}:
+            raise InputError(Problem(sentence, str(path)))
+        jobs = {job["job"]: job["gaps"] for p in plans for job in p["jobs"] if job["complete"]}
+        return {name: {gap["name"]: _kept(gap) for gap in gaps} for name, gaps in jobs.items()}
+    except (KeyError, TypeError, AttributeError):
+        raise InputError(Problem(sentence, str(path))) from None
+
+
+def _plans(told: dict[str, Any]) -> list[dict[str, Any]]:
+    """The plan of every shelf, of one or of several."""
+    if told["shape"] == SHAPE_OF_SEVERAL:
+        return [one["plan"] for one in told["shelves"]]
+    return [told]
+
+
+def _kept(gap: dict[str, Any]) -> tuple[str, tuple[tuple[tuple[str, str], int], ...]]:
+    counts: dict[tuple[str, str], int] = {}
+    for part in gap["parts"]:
+        if part["size"]:
+            size = (str(part["family"]), str(part["size"]))
+            counts[size] = counts.get(size, 0) + 1
+    return gap["layout"] or "", tuple(sorted(counts.items()))

@@ -1,0 +1,74 @@
+"""What a command asks of a plan, from text; and a plan written where the command wants it."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from re import fullmatch
+from typing import TYPE_CHECKING
+
+from gapwright.batch.service import Wish
+from gapwright.output.money import WHOLE
+from specs.errors import InputError, Problem, quoted
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.batch.service import PlanReport
+    from specs.values.lengths import Unit
+
+    Reports = dict[str, PlanReport]
+
+
+def wish_of(
+    pin: tuple[str, ...],
+    hold: tuple[str, ...],
+    keep: Path | None,
+    budget: str | None,
+    day: str | None,
+) -> Wish:
+    """Take the options. Raises InputError with what to write instead."""
+    problems = []
+    if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
+        sentence = f"{quoted(budget)}; write an amount such as 150 or 99.50"
+        problems.append(Problem(sentence, field="--budget"))
+    try:
+        if day is not None:
+            day = date.fromisoformat(day).isoformat()
+    except ValueError:
+        sentence = f"{quoted(day)}; write a date such as 2031-04-09"
+        problems.append(Problem(sentence, field="--day"))
+    if problems:
+        raise InputError(*problems)
+    amount = None if budget is None else int(Decimal(budget) * WHOLE)
+    return Wish(pin, hold, keep, amount, day or "")
+
+
+def told(reports: Reports, lengths: Unit | None, *, as_json: bool) -> str:
+    """The plan of every shelf in words or as JSON; of one shelf just that plan."""
+    if as_json:
+        from gapwright.batch.as_json import dump_plans
+
+        return dump_plans(reports, lengths)
+    from gapwright.batch.text import tell_plans
+
+    return tell_plans(reports, lengths)
+
+
+def write(
+    reports: Reports, lengths: Unit | None, *, table: Path | None, picture: Path | None
+) -> None:
+    """Write the table and the picture where they are wanted."""
+    from gapwright.batch.chart import plans_svg
+    from gapwright.batch.tables import plans_csv
+    from gapwright.drawing.picture_file import draw_svg
+    from gapwright.output import files as paper
+
+    try:
+        if table is not None:
+            paper.write(plans_csv(reports, lengths).encode(), table)
+        if picture is not None:
+            draw_svg(picture, plans_svg(reports))
+    except OSError as error:
+        sentence = f"cannot be written ({error.strerror})"
+        raise InputError(Problem(sentence, error.filename)) from None

@@ -1,0 +1,280 @@
+"""The use case of a batch: read the jobs, plan them, and look at what is short."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gapwright.batch.earlier_plan import read_earlier
+from gapwright.fit.assembly import GapLines, lines_of
+from gapwright.fit.service import ready
+from gapwright.shelf.on_hand import Shelves
+from gapwright.today import today
+from solver.batch.instance import BatchJob, batch_of
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.from_case import pose
+from specs.errors import InputError, Problem
+from specs.files.read_many import read_cases
+from specs.files.shelf_address import without_password
+from specs.findings import near
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable
+
+    from gapwright.fit.answer import Reserved
+    from solver.batch.allocation import Draw
+    from solver.batch.instance import Batch, Kept
+    from solver.batch.planning import Plan
+    from solver.batch.purchase import Order
+    from solver.batch.shadow_prices import Worth
+    from solver.batch.shortages import Lacking
+    from specs.models.case import Case
+
+URGENT, SOON = 2, 7  # days
+EXPLAIN_SECONDS = 30
+FEW_JOBS = 60  # up to so many, every level is looked at for what one more part would bring
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked of a plan besides its jobs."""
+
+    pin: tuple[str, ...] = ()
+    hold: tuple[str, ...] = ()
+    keep: Path | None = None
+    budget: int | None = None
+    """In ten-thousandths of the currency."""
+    day: str = ""
+    """The day to count due dates from; today where it is empty."""
+
+    def of(self, jobs: Collection[str]) -> Wish:
+        """What is asked of a plan of only these jobs."""
+        pin, hold = (
+            tuple(name for name in names if name in jobs) for names in (self.pin, self.hold)
+        )
+        return replace(self, pin=pin, hold=hold)
+
+    def check_names(self, jobs: Iterable[str]) -> None:
+        """Raise InputError where a job is named that there is not, or named for both."""
+        names = sorted(jobs)
+        problems = [
+            Problem(f"--{option}: {near(name, names, 'the jobs are')}")
+            for option, asked in (("pin", self.pin), ("hold", self.hold))
+            for name in asked
+            if name not in names
+        ]
+        both = sorted({*self.pin} & {*self.hold})
+        problems += [
+            Problem(f"{name} is pinned and held back; take one of the two") for name in both
+        ]
+        if problems:
+            raise InputError(*problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is found by looking around a plan: what is short, and what to order."""
+
+    lacking: dict[int, Lacking] = field(default_factory=dict)
+    worths: tuple[Worth, ...] = ()
+    looked_at: int = 0
+    """How many levels were looked at for what one more part would bring."""
+    for_all: Order | None = None
+    one_more: Order | None = None
+    within: Order | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanReport:
+    """A plan with all that is to be said about it."""
+
+    cases: tuple[Case, ...]
+    """In the order of the plan's jobs."""
+    plan: Plan
+    around: Around
+    day: str
+    waiting: tuple[dict[str, tuple[str, ...]], ...]
+    """For each job the gaps that wait, with the readings they wait for."""
+    draws: tuple[Draw, ...]
+    gaps: dict[int, tuple[GapLines, ...]]
+    """What is built of every job that is completed."""
+    budget: int | None = None
+    reserved: dict[str, Reserved] | None = None
+    """What was posted to the ledger for each job that is completed, where that was asked for."""
+    planned_again: int = 0
+    """How often the shelf changed while this was planned, so that it was planned again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Posed:
+    """Jobs that are ready to be planned."""
+
+    cases: tuple[Case, ...]
+    """In the order of the batch's jobs."""
+    batch: Batch
+    wish: Wish
+    """With the day that due dates were counted from."""
+
+
+def plan_jobs(
+    paths: Iterable[Path],
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    limits: Limits | None = None,
+    wish: Wish | None = None,
+) -> PlanReport:
+    """Read jobs and plan them. Raises InputError with all that is wrong with their files."""
+    return plan_cases(read_cases(paths, unit, shelf), limits, wish)
+
+
+def plan_cases(
+    cases: Iterable[Case], limits: Limits | None = None, wish: Wish | None = None
+) -> PlanReport:
+    """Plan jobs that were read. Raises InputError where they name several shelves."""
+    cases, wish = tuple(cases), wish or Wish()
+    _check_one_shelf(cases)
+    wish.check_names(case.job.name for case in cases)
+    posed = posed_of(cases, wish)
+    return reported(posed, *solved(posed.batch, posed.wish.budget, limits or Limits()))
+
+
+def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
+    """Look at their shelf and make jobs ready. Raises InputError with all that is wrong."""
+    ordered = tuple(sorted(cases, key=lambda case: case.job.name))
+    wish = replace(wish, day=wish.day or today().isoformat())
+    return Posed(ordered, _batch(ordered, wish), wish)
+
+
+def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Around]:
+    """Plan a batch and look around the plan. It needs no file and no shelf, so it may run anywhere.
+
+    A plan that is not proved is not looked around: time is up, or somebody does not want to wait.
+    """
+    from solver.batch.planning import plan
+
+    clock = Clock(limits)
+    found = plan(batch, clock.rest())
+    return found, _around(found, budget, clock) if found.proved else Around()
+
+
+def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
+    """Say of a plan which parts of which bins every job takes."""
+    from solver.batch.allocation import draws, with_its_draws
+
+    taken = draws(found)
+    mine: defaultdict[int, list[Draw]] = defaultdict(list)
+    for draw in taken:
+        mine[draw.job].append(draw)
+    gaps = {
+        job: lines_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
+        for job, build in enumerate(found.builds)
+        if build is not None
+    }
+    return PlanReport(
+        cases=posed.cases,
+        plan=found,
+        around=around,
+        day=posed.wish.day,
+        waiting=tuple(ready(case)[1] for case in posed.cases),
+        draws=taken,
+        gaps=gaps,
+        budget=posed.wish.budget,
+    )
+
+
+def shelf_of(case: Case) -> str:
+    """Where the shelf of a job lies, as messages call it."""
+    return without_password(case.ledger) or case.origins["shelf"].source.file
+
+
+def by_shelf(cases: Iterable[Case]) -> dict[str, list[Case]]:
+    """The jobs of each shelf, shelves by name."""
+    found: dict[str, list[Case]] = {}
+    homes: dict[str, str] = {}
+    for case in cases:
+        home = case.ledger or str(Path(shelf_of(case)).resolve())
+        found.setdefault(homes.setdefault(home, shelf_of(case)), []).append(case)
+    return dict(sorted(found.items()))
+
+
+def _check_one_shelf(cases: tuple[Case, ...]) -> None:
+    shelves = [*by_shelf(cases)]
+    if len(shelves) > 1:
+        found = ", ".join(Path(shelf).name for shelf in shelves[:4])
+        sentence = f"these jobs name {len(shelves)} shelves ({found}); plan each shelf by itself"
+        raise InputError(Problem(sentence))
+
+
+def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
+    earlier = read_earlier(wish.keep) if wish.keep else {}
+    problems: list[Problem] = []
+    for case in cases:
+        try:
+            ready(case)
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(*problems)
+    shelves = Shelves()
+    packs = {
+        (name, size): spec.sold_in
+        for case in cases
+        for name, family in case.unit.families.items()
+        for size, spec in family.sizes.items()
+    }
+    return batch_of((_job(case, shelves, wish, earlier) for case in cases), packs)
+
+
+def _job(case: Case, shelves: Shelves, wish: Wish, earlier: dict[str, Kept]) -> BatchJob:
+    solved, _ = ready(case)
+    lots = shelves.stock(case, solved).all
+    name = case.job.name
+    return BatchJob(
+        name=name,
+        task=pose(case, lots, solved),
+        priority=weight(case, wish.day),
+        pinned=name in wish.pin,
+        held=name in wish.hold,
+        kept={
+            gap: (was[0] or next(iter(case.unit.gaps[gap].arrangements)), was[1])
+            for gap, was in earlier.get(name, {}).items()
+            if gap in solved
+        },
+    )
+
+
+def weight(case: Case, day: str) -> int:
+    """What completing a job counts: its priority, four times where it is due within two days.
+
+    Twice where it is due within seven; a day gone by is due. The rule is printed with the plan.
+    """
+    if case.job.due is None:
+        return case.job.priority
+    days = (date.fromisoformat(case.job.due) - date.fromisoformat(day)).days
+    return case.job.priority * (4 if days <= URGENT else 2 if days <= SOON else 1)
+
+
+def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
+    """Look for what is short and what to order, within a time of its own."""
+    from solver.batch.purchase import order_for_all, order_for_one_more, order_within
+    from solver.batch.shadow_prices import worths
+    from solver.batch.shortages import lacking
+
+    rest = clock.rest()
+    clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
+    batch, left = found.batch, None in found.builds
+    depth = len(batch.levels)
+    if len(batch.jobs) > FEW_JOBS:
+        depth = sum(level.aim == "complete" for level in batch.levels)
+    part = Clock(replace(clock.rest(), seconds=clock.left / 3))
+    return Around(
+        lacking={one.job: one for one in lacking(found, part)},
+        one_more=order_for_one_more(found, clock) if left else None,
+        for_all=order_for_all(batch, clock) if left else None,
+        within=None if budget is None else order_within(batch, budget, clock),
+        worths=tuple(worths(found, depth, clock)),
+        looked_at=depth,
+    )

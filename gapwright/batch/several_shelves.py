@@ -1,0 +1,123 @@
+"""Several shelves at once: each is planned by itself, by whoever there is to do it.
+
+A shelf is looked at, and reserved from, here; only what is plain numbers is worked out elsewhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from gapwright.batch.service import (
+    Wish,
+    by_shelf,
+    plan_cases,
+    posed_of,
+    reported,
+    solved,
+)
+from gapwright.fit.reserve import check_reservable, reserve_together, until_reserved
+from inventory.refusals import ShelfError
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from gapwright.batch.service import Around, PlanReport, Posed
+    from gapwright.shelf.service import Said
+    from gapwright.workers.executor import Crew
+    from solver.batch.instance import Batch
+    from solver.batch.planning import Plan
+    from solver.engines.cp_sat import Limits
+    from specs.models.case import Case
+
+MOST_PLANS = 3  # where the shelf changes under a plan
+Asked = tuple["Batch", "int | None", "Limits"]
+
+
+def plan_shelves(
+    cases: Iterable[Case],
+    crew: Crew,
+    limits: Limits,
+    wish: Wish | None = None,
+    said: Said | None = None,
+) -> dict[str, PlanReport]:
+    """Plan the jobs of every shelf; with `said` reserve what each plan takes, shelf by shelf.
+
+    Raises InputError with all that is wrong with any of them, before anything is planned.
+    """
+    shelves = by_shelf(cases)
+    if said is not None:
+        for case in (case for mine in shelves.values() for case in mine):
+            check_reservable(case)
+    posed = _posed(shelves, wish or Wish())
+    reports = {
+        shelf: reported(posed[shelf], *found)
+        for shelf, found in zip(posed, _solved([*posed.values()], crew, limits), strict=True)
+    }
+    return reports if said is None else _reserved(reports, said, limits, wish or Wish())
+
+
+def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
+    """Make every shelf's jobs ready. Raises InputError with what is wrong with any of them."""
+    wish.check_names(case.job.name for cases in shelves.values() for case in cases)
+    found: dict[str, Posed] = {}
+    problems: list[Problem] = []
+    for shelf, cases in shelves.items():
+        try:
+            found[shelf] = posed_of(cases, wish.of({case.job.name for case in cases}))
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(*problems)
+    return found
+
+
+def _solved(posed: Sequence[Posed], crew: Crew, limits: Limits) -> Iterator[tuple[Plan, Around]]:
+    """Solve every shelf; after Ctrl-C those not come in yet get a plan that is quickly had."""
+    turns = -(-len(posed) // crew.hands)
+    each = replace(limits, seconds=limits.seconds / turns)
+    came = 0
+    try:
+        for found in crew.map(_work, [(one.batch, one.wish.budget, each) for one in posed]):
+            came += 1
+            yield found
+            limits.watch.words = f"{came} of {len(posed)} shelves planned"
+    except KeyboardInterrupt:
+        for one in posed[came:]:
+            yield solved(one.batch, one.wish.budget, replace(limits, seconds=0.0))
+
+
+def _work(asked: Asked) -> tuple[Plan, Around]:
+    return solved(*asked)
+
+
+def _reserved(
+    reports: dict[str, PlanReport], said: Said, limits: Limits, wish: Wish
+) -> dict[str, PlanReport]:
+    """Reserve plan by plan, each whole or not at all. What was posted before a refusal is told."""
+    done: dict[str, PlanReport] = {}
+    for shelf, report in reports.items():
+
+        def attempt(again: int, report: PlanReport = report) -> PlanReport:
+            if again:
+                mine = wish.of({case.job.name for case in report.cases})
+                report = plan_cases(report.cases, limits, mine)
+            return _held(report, said, again)
+
+        try:
+            done[shelf] = until_reserved(attempt, MOST_PLANS, "plan")
+        except ShelfError as error:
+            if not done:
+                raise
+            sentence = (
+                f"reserved already from {', '.join(done)}; asked again, that is kept as it is"
+            )
+            raise InputError(*error.problems, Problem(sentence)) from None
+    return done
+
+
+def _held(report: PlanReport, said: Said, again: int) -> PlanReport:
+    """Reserve what a plan takes. Raises ShortShelfError where others have taken some of it."""
+    builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
+    return replace(report, planned_again=again, reserved=reserve_together(builds, said))

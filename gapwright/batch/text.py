@@ -1,0 +1,279 @@
+"""A plan as a person reads it: what is complete, what is left and for want of which part."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from gapwright.batch.service import SOON, URGENT
+from gapwright.batch.tables import of_sizes, short_of
+from gapwright.fit.gap_text import gap_name, gap_text
+from gapwright.fit.text import CAUTION
+from gapwright.output.money import exact_money
+from gapwright.shelf.text import so_many
+from specs.values.lengths import Length, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.batch.service import PlanReport
+    from gapwright.fit.assembly import GapLines
+    from solver.batch.purchase import Order
+    from solver.batch.shadow_prices import Worth
+    from solver.batch.shortages import Lacking
+    from specs.values.lengths import Unit
+
+MOST_NAMED = 12
+
+
+def tell_plan(report: PlanReport, unit: Unit | None = None) -> str:
+    """Tell a whole plan, ready to print."""
+    return "\n".join([*_told(report, unit), "", CAUTION])
+
+
+def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+    """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
+    if len(reports) == 1:
+        return tell_plan(next(iter(reports.values())), unit)
+    lines = [verdict_of(reports)]
+    for shelf, report in reports.items():
+        lines += ["", f"== {shelf}", *_told(report, unit)]
+    return "\n".join([*lines, "", CAUTION])
+
+
+def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+    yield verdict(report)
+    yield from how_found(report)
+    for job in report.gaps:
+        yield ""
+        yield from job_words(report, job, unit)
+    left = left_over(report)
+    if left:
+        yield ""
+        yield "left"
+    for job in left:
+        yield from (f"  {line}" for line in left_words(report, job, unit))
+    yield from reserved_words(report)
+    yield ""
+    yield from _sizes(report)
+    worths = [*worth_words(report, unit)]
+    if worths:
+        yield from ("", "one more of a size that is used up", *worths)
+    for order in order_words(report):
+        yield from ("", *order)
+
+
+def verdict_of(reports: dict[str, PlanReport]) -> str:
+    """How many jobs can be completed from all shelves together."""
+    if len(reports) == 1:
+        return verdict(next(iter(reports.values())))
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+    shelves = f"{len(reports)} shelves, each planned by itself"
+    return f"{shelves}: {done} of {jobs} jobs can be completed"
+
+
+def verdict(report: PlanReport) -> str:
+    """How many jobs can be completed, and whether that is proved."""
+    proof = "proved best" if report.plan.proved else "not proved best"
+    return f"{len(report.gaps)} of {len(report.cases)} jobs can be completed, {proof}"
+
+
+def how_found(report: PlanReport) -> Iterator[str]:
+    """What is not proved of a plan, and how its jobs were weighed."""
+    yield from _open(report)
+    if any(case.job.due for case in report.cases):
+        yield (
+            f"on {report.day}: a job due within {URGENT} days counts 4 times its priority, "
+            f"within {SOON} days 2 times"
+        )
+
+
+def left_over(report: PlanReport) -> list[int]:
+    """The jobs that are not completed."""
+    return [job for job in range(len(report.cases)) if job not in report.gaps]
+
+
+def _open(report: PlanReport) -> Iterator[str]:
+    """The levels that are not proved, each with its bound."""
+    for level, reached in zip(report.plan.batch.levels, report.plan.reached, strict=True):
+        if reached.proof == "open":
+            yield (
+                f"  stopped at `{level.aim}` ({level.measure}): found {reached.value}, cannot be "
+                f"below {reached.bound}; the aims after it were not looked at"
+            )
+            return
+        if reached.proof == "engine":
+            yield (
+                f"  `{level.aim}` ({level.measure}) is proved by {report.plan.engine} to its "
+                "tolerance, not in whole numbers"
+            )
+
+
+def _head(report: PlanReport, job: int) -> str:
+    planned, case = report.plan.batch.jobs[job], report.cases[job]
+    marks = [f"counts {planned.priority}"] * (planned.priority != 1)
+    marks += [f"due {case.job.due}"] * bool(case.job.due)
+    marks += ["pinned"] * planned.pinned
+    return f"{planned.name}, {case.unit.name}" + (f" ({', '.join(marks)})" if marks else "")
+
+
+def job_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+    """A job that is completed: each gap with what it comes to and the parts it draws."""
+    yield _head(report, job)
+    lengths = unit or report.cases[job].length
+    names = [gap_name(gap) for gap in report.gaps[job]]
+    widest = max(map(len, names), default=0)
+    for name, gap in zip(names, report.gaps[job], strict=True):
+        yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
+    yield from _waiting(report, job)
+
+
+def _parts(gap: GapLines) -> str:
+    """The chosen parts from the one that goes in first, with their bins."""
+    words: list[tuple[str, int]] = []
+    for line in gap.lines:
+        if line.lot is None:
+            continue
+        place = "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else ""
+        word = f"{line.family} {line.size}" + (f" [{place}]" if place else "")
+        if words and words[-1][0] == word:
+            words[-1] = (word, words[-1][1] + 1)
+        else:
+            words.append((word, 1))
+    return ", ".join(f"{count} x {word}" if count > 1 else word for word, count in words)
+
+
+def _waiting(report: PlanReport, job: int) -> Iterator[str]:
+    for gap, names in report.waiting[job].items():
+        yield f"  {gap} waits for {', '.join(names)}"
+
+
+def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+    """A job that is left: for want of what, how near it comes, what of it could be built."""
+    planned = report.plan.batch.jobs[job]
+    if planned.held:
+        yield f"{_head(report, job)}: held back"
+        return
+    lacking = report.around.lacking.get(job)
+    if lacking is None or not lacking.known:
+        yield f"{_head(report, job)}: not looked into, time was up"
+        return
+    yield f"{_head(report, job)}: {_want(report, lacking)}"
+    yield from _misses(report, lacking, unit or report.cases[job].length)
+    built = [*lacking.buildable]
+    if built and len(built) < len(planned.task.gaps):
+        yield f"  could be built of it from what is left: {', '.join(built)}"
+
+
+def _want(report: PlanReport, lacking: Lacking) -> str:
+    if not lacking.short:
+        return "no parts of the unit's sizes would complete it"
+    short = short_of(report, lacking.job).items()
+    parts = [f"{count} x {family} {size}" for (family, size), count in short]
+    return f"for want of {', '.join(parts)}"
+
+
+def _misses(report: PlanReport, lacking: Lacking, unit: Unit) -> Iterator[str]:
+    task = report.plan.batch.jobs[lacking.job].task
+    for gap, miss in zip(task.gaps, lacking.misses, strict=False):
+        if miss.status == "unfillable":
+            yield f"  {gap.name}: too few parts on the whole shelf to fill its places"
+        elif miss.status == "near" and miss.by:
+            by, near = (show(Length(steps * task.step), unit) for steps in (miss.by, miss.gap))
+            yield f"  {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
+
+
+def reserved_words(report: PlanReport) -> Iterator[str]:
+    """Tell what was posted to the shelf for the plan."""
+    if report.reserved is None:
+        return
+    held = [
+        sum(number for _, number in one.reserved) + one.kept for one in report.reserved.values()
+    ]
+    yield f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request"
+    if report.planned_again:
+        yield "  (the shelf changed meanwhile, so this was planned again)"
+
+
+def _sizes(report: PlanReport) -> Iterator[str]:
+    rows = of_sizes(report)
+    names = [f"{row.family} {row.size}" for row in rows]
+    widest = max(map(len, [*names, "size"]))
+    yield f"{'size':<{widest}}  on hand  drawn  short"
+    for name, row in zip(names, rows, strict=True):
+        short = str(row.short) if row.short else ""
+        yield f"{name:<{widest}}  {row.on_hand:>7}  {row.drawn:>5}  {short:>5}".rstrip()
+
+
+def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+    """What one more part of each size that is used up would better."""
+    gains = [worth for worth in report.around.worths if worth.level is not None]
+    for worth in gains:
+        yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
+    rest = [" ".join(worth.size) for worth in report.around.worths if worth.level is None]
+    if rest:
+        what = "aim" if report.around.looked_at == len(report.plan.batch.levels) else "job"
+        yield f"  {_named(rest)}: betters no {what}"
+
+
+def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
+    level = worth.level
+    if level is None:
+        return ""
+    match level.measure:
+        case "priority":
+            words = f"jobs that count {worth.gain} more"
+        case "number":
+            words = f"{worth.gain} job{'s' * (worth.gain > 1)} more"
+        case "thin":
+            works = "shift" if level.shifts else "hold"
+            words = f"{worth.gain} thin steel{'s' * (worth.gain > 1)} fewer where packs {works}"
+        case "deviation":
+            length = Length(worth.gain * report.plan.batch.step)
+            words = f"gaps nearer their aims by {show(length, unit or report.cases[0].length)}"
+        case _:
+            words = f"betters `{level.aim}`"
+    return words + ("" if worth.proved else ", not proved")
+
+
+def order_words(report: PlanReport) -> Iterator[list[str]]:
+    """Each order that was looked for: what it costs and completes, then what to buy."""
+    for order, words in (
+        (report.around.one_more, "to complete one job more"),
+        (report.around.for_all, "to complete all that can be"),
+        (report.around.within, f"for no more than {exact_money(report.budget or 0)}"),
+    ):
+        if order is not None:
+            yield [*_order(report, order, words)]
+
+
+def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
+    batch = report.plan.batch
+    done = sum(build is not None for build in order.builds)
+    if not order.packs:
+        yield f"order {words}: nothing that can be bought completes more"
+        yield from _cannot(report, order)
+        return
+    cost = "its price is not stated" if order.cost is None else f"costs {exact_money(order.cost)}"
+    proof = "proved cheapest" if order.proved else "not proved cheapest"
+    yield f"order {words}: {cost}, {proof}; completes {done} of {len(batch.jobs)}"
+    lines: Counter[str] = Counter()
+    for item, packs in order.packs:
+        spec = batch.items[item]
+        many = f"{packs} packs of {spec.pack}" if packs > 1 else f"1 pack of {spec.pack}"
+        lines[f"  {packs if spec.pack == 1 else many} x {spec.family} {spec.size}"] += 1
+    yield from lines
+    yield from _cannot(report, order)
+
+
+def _cannot(report: PlanReport, order: Order) -> Iterator[str]:
+    batch = report.plan.batch
+    if order.cannot:
+        names = _named([batch.jobs[job].name for job in order.cannot])
+        yield f"  no size the units are made in could serve {names}: doubt their readings"
+
+
+def _named(names: list[str]) -> str:
+    more = [f"and {len(names) - MOST_NAMED} more"] * (len(names) > MOST_NAMED)
+    return ", ".join([*names[:MOST_NAMED], *more])

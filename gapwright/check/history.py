@@ -1,0 +1,179 @@
+"""What a history of checks tells of each gauge and each hand: by how much they are off.
+
+A residual is what a gap measured after assembly less what was promised. What a gauge or a hand is
+off by in all it measures moves the mean of its residuals; what differs from time to time is their
+spread. A gauge that reads alike before and after assembly is off on both sides, which cancels as
+far as both enter alike. A residual far from all others is a mistake of another kind and is left
+aside, by name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+from statistics import median, stdev
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.check.service import measured_gaps
+from solver.engines.cp_sat import Clock, Limits
+from specs.errors import InputError, Problem
+from specs.files.read_many import read_cases
+from specs.uncertainty.confidence import mean_limits, spread_limits
+from specs.values.lengths import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
+
+    from specs.gaps.built import Built
+    from specs.models.case import Case
+    from specs.uncertainty.confidence import Between
+
+FAR = 3  # times what the doubt explains, from the middle of the others
+FEWEST = 2
+UNNAMED = "(not named)"
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """One gap that was measured after assembly."""
+
+    job: str
+    gap: str
+    gauge: str
+    hand: str
+    more: Length
+    """How much more than promised it measured."""
+    u: Length
+    """The standard uncertainty the files give that."""
+    doubt: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A length with the limits it lies between in 95 of 100."""
+
+    figure: Length
+    low: Length
+    high: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of one gauge or one hand."""
+
+    kind: Literal["gauge", "hand"]
+    name: str
+    residuals: tuple[Residual, ...]
+    """Those that count, in the order of the files."""
+    bias: Span | None
+    """By how much more than promised it measures on average; None for fewer than two."""
+    spread: Span | None
+    """The standard deviation of that; None for fewer than two."""
+    stated: Length
+    """The standard uncertainty the files give it, as a root mean square."""
+
+    @property
+    def is_off(self) -> bool:
+        """Whether zero lies outside the limits of its bias."""
+        return self.bias is not None and not self.bias.low.nm <= 0 <= self.bias.high.nm
+
+    @property
+    def wider(self) -> bool:
+        """Whether it spreads by more than is stated, beyond chance."""
+        return self.spread is not None and self.spread.low > self.stated
+
+    @property
+    def narrower(self) -> bool:
+        """Whether it spreads by less than is stated, beyond chance."""
+        return self.spread is not None and self.spread.high < self.stated
+
+
+@dataclass(frozen=True, slots=True)
+class CheckHistory:
+    """What several jobs tell together."""
+
+    cases: tuple[Case, ...]
+    seen: tuple[Seen, ...]
+    """Each gauge, then each hand, by name."""
+    aside: tuple[Residual, ...]
+    """Residuals so far from the others that something else was the matter."""
+    nothing_measured: tuple[str, ...]
+    """Jobs without anything measured after assembly."""
+
+
+def look_back(
+    paths: Iterable[Path],
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    limits: Limits | None = None,
+) -> CheckHistory:
+    """Read jobs and look back at what was built. Raises InputError with all that is wrong."""
+    clock = Clock(limits or Limits())
+    cases = read_cases(paths, unit, shelf)
+    residuals: list[Residual] = []
+    nothing = []
+    for nth, case in enumerate(cases, 1):
+        clock.limits.watch.words = f"looking at job {nth} of {len(cases)}"
+        gaps = measured_gaps(case, clock) if _measured(case) else []
+        residuals += [_residual(case, gap) for gap in gaps]
+        nothing += [] if gaps else [case.job.name]
+    if not residuals:
+        sentence = "nothing was measured after assembly in any of these jobs; write `as built`"
+        raise InputError(Problem(sentence))
+    kept, aside = parted(residuals)
+    return CheckHistory(cases, tuple(seen_of(kept)), tuple(aside), tuple(nothing))
+
+
+def _measured(case: Case) -> bool:
+    return any(work.as_built for work in case.job.gaps.values())
+
+
+def _residual(case: Case, gap: Built) -> Residual:
+    as_built = case.job.gaps[gap.gap].as_built
+    hand = (as_built.hand if as_built else None) or case.job.hand
+    return Residual(
+        case.job.name, gap.gap, gap.gauge or UNNAMED, hand or UNNAMED, gap.more, gap.u, gap.doubt
+    )
+
+
+def parted(residuals: Sequence[Residual]) -> tuple[list[Residual], list[Residual]]:
+    """Part the residuals that count from those too far from the middle of their gauge's."""
+    middles = {
+        gauge: Length(median(one.more.nm for one in residuals if one.gauge == gauge))
+        for gauge in {one.gauge for one in residuals}
+    }
+    kept: list[Residual] = []
+    aside: list[Residual] = []
+    for one in residuals:
+        far = abs(one.more - middles[one.gauge]) > one.doubt * FAR
+        (aside if far else kept).append(one)
+    return kept, aside
+
+
+def seen_of(residuals: Sequence[Residual]) -> Iterator[Seen]:
+    """Estimate bias and spread of every gauge and every hand that is named."""
+    for name in sorted({one.gauge for one in residuals}):
+        yield _estimate("gauge", name, [one for one in residuals if one.gauge == name])
+    for name in sorted({one.hand for one in residuals} - {UNNAMED}):
+        yield _estimate("hand", name, [one for one in residuals if one.hand == name])
+
+
+def _estimate(kind: Literal["gauge", "hand"], name: str, residuals: Sequence[Residual]) -> Seen:
+    count = len(residuals)
+    stated = sqrt(sum(float(one.u.nm) ** 2 for one in residuals) / count)
+    if count < FEWEST:
+        return Seen(kind, name, tuple(residuals), None, None, _length(stated))
+    values = [float(one.more.nm) for one in residuals]
+    mean, spread = sum(values) / count, stdev(values)
+    bias = _span(mean_limits(mean, spread, count))
+    around = _span(spread_limits(spread, count))
+    return Seen(kind, name, tuple(residuals), bias, around, _length(stated))
+
+
+def _span(found: Between) -> Span:
+    return Span(*(_length(end) for end in (found.figure, found.low, found.high)))
+
+
+def _length(nm: float) -> Length:
+    return Length(round(nm))

@@ -1,0 +1,166 @@
+"""After assembly: what gaps measured beside what was promised, and the least change to mend it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from gapwright.fit.assembly import fetched, lines_of
+from gapwright.fit.diagnostics import explained
+from gapwright.fit.service import ready, reported
+from gapwright.shelf.on_hand import stock_of
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.from_case import pose
+from solver.problem.solution import Fit, NoFit
+from specs.errors import InputError
+from specs.files.read import read_case
+from specs.gaps.built import Built, built, parts_of
+from specs.gaps.suspected_causes import Cause, causes
+from specs.models.job import GapJob, Parts
+from specs.parts.lookup import selective, trial_parts
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines, Line
+    from specs.models.case import Case
+    from specs.models.job import AsBuilt
+    from specs.models.lot import Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A job after assembly."""
+
+    case: Case
+    gaps: tuple[Built, ...]
+    """The gaps that were measured after assembly, in the unit file's order."""
+    causes: tuple[Cause, ...]
+    """The single causes that would explain a gap that is not as promised."""
+    change: Report | None = None
+    """Where a gap is out of its window: the build that changes least and lands them all."""
+
+    @property
+    def inside(self) -> bool:
+        """Whether every gap that was measured lies in its window."""
+        return all(gap.inside for gap in self.gaps)
+
+    @property
+    def agrees(self) -> bool:
+        """Whether every gap is as promised, as far as the doubt of both sides explains."""
+        return all(gap.agrees for gap in self.gaps)
+
+
+def check_job(
+    job: Path,
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    limits: Limits | None = None,
+) -> Check:
+    """Read one job and check what was built. Raises InputError with all that is wrong."""
+    return check_case(read_case(job, unit, shelf), limits)
+
+
+def check_case(case: Case, limits: Limits | None = None) -> Check:
+    """Lay what was measured after assembly beside what was promised.
+
+    Raises InputError where nothing was measured, or nothing was promised.
+    """
+    clock = Clock(limits or Limits())
+    gaps, parts, drawn = _measured(case, clock)
+    check = Check(case, tuple(gaps), tuple(causes(case, gaps)))
+    return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
+
+
+def measured_gaps(case: Case, clock: Clock) -> list[Built]:
+    """Lay each gap that was measured after assembly beside its promise; InputError as above."""
+    return _measured(case, clock)[0]
+
+
+def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], Counter[Lot]]:
+    measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
+    if not measured:
+        sentence = "nothing was measured after assembly; write it under a gap's `as built`"
+        raise InputError(case.origins["job"].problem(("gaps",), sentence))
+    parts, drawn = _parts(case, measured, clock)
+    names = [name for name in case.unit.gaps if name in measured]
+    return [built(case, name, measured[name], parts[name]) for name in names], parts, drawn
+
+
+def _parts(
+    case: Case, measured: dict[str, AsBuilt], clock: Clock
+) -> tuple[dict[str, Parts], Counter[Lot]]:
+    """What each gap was built of, and what of it `fit` takes from the shelf."""
+    from solver.rebuild.fit import fit
+
+    told = {name: parts_of(as_built) for name, as_built in measured.items()}
+    listed = {name: parts for name, parts in told.items() if parts is not None}
+    solved, _ = ready(case)
+    if set(solved) <= listed.keys():
+        return listed, Counter()
+    promise = fit(pose(case, stock_of(case, solved).on_hand, solved), clock.rest())
+    if isinstance(promise, Fit) and promise.proved:
+        lines = lines_of(case, promise.task, promise.build)
+        promised = [gap for gap in lines if gap.name not in listed]
+        parts = {gap.name: _listed(case, gap) for gap in promised}
+        drawn = Counter(lot for _, lot in fetched(case, tuple(promised)) if not lot.own)
+        return parts | listed, drawn
+    wanting = [name for name in measured if name not in listed]
+    if wanting:
+        path = ("gaps", wanting[0], "as built")
+        sentence = "nothing was promised for these files; list the parts that went in: parts: [...]"
+        raise InputError(case.origins["job"].problem(path, sentence))
+    return listed, Counter()
+
+
+def _listed(case: Case, gap: GapLines) -> Parts:
+    """A build as somebody would list it."""
+    unit_gap = case.unit.gaps[gap.name]
+    layout_name = unit_gap.layout_meant(gap.layout)
+    layout = unit_gap.arrangements[layout_name]
+    at: dict[str, list[str]] = {}
+    for line in gap.lines:
+        if line.lot is not None:
+            at.setdefault(line.label, []).append(_text(case, line))
+    parts = tuple(tuple(at.get(label, ())) for _, label in selective(case.unit, layout))
+    return Parts.model_construct(parts=parts, layout=layout_name)
+
+
+def _text(case: Case, line: Line) -> str:
+    """A part by its size, and by what it measured where that is not the nominal."""
+    if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
+        return line.size
+    whole, part = divmod(int(line.thickness.nm), 10**6)
+    return f"{line.size} {whole}.{part:06d} mm"
+
+
+def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: Clock) -> Report:
+    """Solve again from what is in, each gap as it was found, changing as little as will do."""
+    from solver.rebuild.fit import fit
+
+    case = _as_it_stands(check.case, parts)
+    gaps = tuple(name for name in ready(case)[0] if name in parts)
+    stock = stock_of(case, gaps)
+    lots = (replace(lot, count=lot.count - drawn[lot]) for lot in stock.on_hand)
+    left = (*(lot for lot in lots if lot.count), *stock.for_sale)
+    task = pose(case, left, gaps, larger={gap.gap: gap.more for gap in check.gaps})
+    answer = fit(task, clock.rest())
+    report = reported(case, answer)
+    if isinstance(answer, NoFit):
+        return explained(report, answer, clock, why=False)
+    if isinstance(answer, Fit):
+        return replace(report, gaps=lines_of(case, task, answer.build))
+    return report
+
+
+def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
+    """The case with the parts that went in, wanting the least change first."""
+    gaps = dict(case.job.gaps)
+    for name, listed in parts.items():
+        work = gaps.get(name, GapJob())
+        tried = trial_parts(case.unit.gaps[name], work)  # it may mean the build that was in before
+        gaps[name] = work.model_copy(update={"now": listed, "trial": tried})
+    first = ("change", *(aim for aim in case.aims if aim != "change"))
+    return replace(case, job=case.job.model_copy(update={"gaps": gaps, "aims": first}))

@@ -1,0 +1,144 @@
+"""What a person is told of a gap that was measured after assembly."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from gapwright.fit.gap_text import gap_text
+from gapwright.fit.no_fit_text import advice
+from gapwright.fit.text import CAUTION
+from solver.problem.solution import Fit, NoFit
+from specs.parts.lookup import build_of, now_parts
+from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.check.service import Check
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines, Line
+    from specs.gaps.built import Built
+    from specs.values.lengths import Unit
+
+MOST_CAUSES = 8
+
+
+def tell_check(check: Check, unit: Unit | None = None) -> str:
+    """Tell a whole check, ready to print."""
+    return "\n".join([*told(check, unit or check.case.length), "", CAUTION])
+
+
+def told(check: Check, unit: Unit) -> Iterator[str]:
+    """Tell a check line by line, what to make of it first."""
+    yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
+    for gap in check.gaps:
+        yield ""
+        yield from _gap(gap, unit)
+    if not check.agrees:
+        yield ""
+        yield from _causes(check)
+    if check.change:
+        yield ""
+        yield from _change(check.change, unit)
+
+
+def verdict(check: Check) -> str:
+    """What to make of a check in a few words."""
+    if not check.inside:
+        return "OUT OF ITS WINDOW after assembly"
+    return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
+
+
+def _gap(gap: Built, unit: Unit) -> Iterator[str]:
+    found = show_beside_limits(gap.found, gap.low, gap.high, unit)
+    promised = show_beside_limits(gap.promised, gap.low, gap.high, unit)
+    limits = " to ".join(number(end, unit) for end in (gap.low, gap.high) if end is not None)
+    yield f"{gap.gap}: measured {found}, promised {promised}   window {limits}"
+    if gap.found != gap.read:
+        added = show(gap.found - gap.read, unit)
+        yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
+    tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
+    if gap.agrees:
+        yield f"  as promised: {tells} (u {show(gap.u, unit)})"
+    else:
+        side = "more" if gap.more > ZERO else "less"
+        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells} (u {show(gap.u, unit)})"
+    if not gap.inside:
+        tight = gap.low is not None and gap.found < gap.low
+        by = (gap.low or ZERO) - gap.found if tight else gap.found - (gap.high or ZERO)
+        yield f"  too {'tight' if tight else 'loose'} by {show(by, unit)}"
+    for at in gap.uneven:
+        yield f"  one place reads {show(at, unit)}, outside the window: reseat and read again"
+
+
+def _causes(check: Check) -> Iterator[str]:
+    if not check.causes:
+        yield "No single mistake explains it. Read again before anything comes out."
+        return
+    yield "one mistake that would explain it, each to be looked at before anything comes out"
+    for cause in check.causes[:MOST_CAUSES]:
+        yield f"  - {cause.words}"
+    if check.causes[MOST_CAUSES:]:
+        yield f"  and {len(check.causes) - MOST_CAUSES} more"
+
+
+def _change(report: Report, unit: Unit) -> Iterator[str]:
+    answer = report.answer
+    if isinstance(answer, NoFit):
+        yield "If all is in as listed:"
+        yield from advice(report, answer, unit)
+        return
+    if not isinstance(answer, Fit):
+        yield "Ran out of time before a change was found: --time 300"
+        return
+    proof = "proved" if answer.proved else "not proved the least"
+    yield f"if all is in as listed, the least change that lands every gap, {proof}"
+    for gap in report.gaps:
+        lines = [*changed(report, gap)]
+        if lines:
+            yield f"  {gap.name}: then {gap_text(gap, unit)}"
+            yield from (f"    {line}" for line in lines)
+
+
+def changed(report: Report, gap: GapLines) -> Iterator[str]:
+    """What comes out of a gap and what goes in, with what must come out first."""
+    out, in_ = swaps(report, gap)
+    first = dict.fromkeys(part for line in in_ for part in line.out_first)
+    if out or in_:
+        yield from [f"first out  {', '.join(first)}"] if first else ()
+        yield from (f"out  {number_} x {name}" for name, number_ in out.items())
+        yield from (f"in   {_with_bin(line)}" for line in in_)
+
+
+def swaps(report: Report, gap: GapLines) -> tuple[Counter[str], list[Line]]:
+    """The parts that come out of a gap, and those that go in."""
+    work = report.case.job.gaps[gap.name]
+    parts = now_parts(work)
+    if parts is None:
+        return Counter(), []
+    listed = build_of(report.case, gap.name, parts)
+    now = {label: Counter(_named(p.family, p.size, p.thickness) for p in here)
+           for label, here in listed.parts.items()}  # fmt: skip
+    out: Counter[str] = Counter()
+    in_ = []
+    for line in gap.lines:
+        if line.lot is None:
+            continue
+        name = _named(line.family, line.size, line.thickness)
+        if line.stays and now.get(line.label, Counter())[name]:
+            now[line.label][name] -= 1
+        else:
+            in_.append(line)
+    for here in now.values():
+        out.update({name.rpartition("@")[0]: count for name, count in here.items() if count})
+    return out, in_
+
+
+def _named(family: str, size: str, thickness: Length) -> str:
+    return f"{family} {size}@{thickness.nm}"
+
+
+def _with_bin(line: Line) -> str:
+    place = f" (bin {line.lot.bin})" if line.lot and line.lot.bin else ""
+    return f"1 x {line.family} {line.size}{place}"

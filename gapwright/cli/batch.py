@@ -1,0 +1,84 @@
+"""`gapwright batch`: several rebuilds from one shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.cli.options import FILE, LENGTHS, SHELF, Spread, spreading, stop_after
+from gapwright.cli.shelf import WHO, said_by
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from specs.values.lengths import Unit
+
+
+class Planned(Spread):
+    """What is asked of a plan besides its jobs."""
+
+    pin: tuple[str, ...]
+    hold: tuple[str, ...]
+    keep: Path | None
+    budget: str | None
+    day: str | None
+    csv: Path | None
+    picture: Path | None
+    reserve: bool
+    who: str | None
+    as_json: bool
+    lengths: Unit | None
+    seconds: float
+
+
+@click.command()
+@click.argument("jobs", type=FILE, nargs=-1, required=True, metavar="JOB...")
+@click.option("--unit", type=FILE, help="Take the unit of every job from this file.")
+@SHELF
+@click.option("--pin", multiple=True, metavar="JOB", help="Complete this job before any other.")
+@click.option("--hold", multiple=True, metavar="JOB", help="Hold this job back.")
+@click.option(
+    "--keep-plan", "keep", type=FILE, help="Change least from this earlier plan (its JSON)."
+)
+@click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
+@click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
+@click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
+@click.option("--picture", type=FILE, help="Draw jobs against sizes into this .svg or .png file.")
+@click.option("--reserve", is_flag=True, help="Reserve all of its parts in the shelf's ledger.")
+@WHO
+@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
+@click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
+@spreading
+@stop_after(300.0, "plan")
+def batch(
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[Planned]
+) -> int:
+    """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
+
+    JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
+    Where jobs name different shelves, every shelf is planned by itself.
+    """
+    from gapwright.batch.options import told, wish_of, write
+    from gapwright.batch.service import by_shelf
+    from gapwright.batch.several_shelves import plan_shelves
+    from gapwright.cli.progress import telling
+    from gapwright.drawing.picture_file import check_picture
+    from gapwright.workers.executor import crew_of
+    from solver.engines.cp_sat import Limits
+    from specs.files.read_many import read_cases
+
+    if asked["picture"] is not None:
+        check_picture(asked["picture"])
+    limits = Limits(asked["seconds"])
+    wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
+    with telling(limits.watch):
+        cases = read_cases(jobs, unit, shelf)
+        said = said_by(asked["who"]) if asked["reserve"] else None
+        with crew_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as crew:
+            plans = plan_shelves(cases, crew, limits, wish, said)
+    click.echo(told(plans, asked["lengths"], as_json=asked["as_json"]))
+    write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
+    if not all(report.plan.proved for report in plans.values()):
+        return 4
+    return 3 if any(None in report.plan.builds for report in plans.values()) else 0

@@ -1,0 +1,81 @@
+"""`gapwright check`: what was built against what was promised."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from solver.engines.cp_sat import Limits
+
+
+@click.command()
+@click.argument("jobs", type=FILE, nargs=-1, required=True)
+@UNIT
+@SHELF
+@click.option(
+    "--history",
+    is_flag=True,
+    help="Of many jobs (files, folders, tables): how far each gauge and hand is off.",
+)
+@click.option("--picture", type=FILE, help="With --history: draw it into a .svg or .png file.")
+@solving
+def check(
+    jobs: tuple[Path, ...],
+    unit: Path | None,
+    shelf: str | None,
+    *,
+    history: bool,
+    picture: Path | None,
+    **asked: Unpack[Asked],
+) -> int:
+    """Compare what was measured after assembly with what was promised, and say what to change."""
+    from solver.engines.cp_sat import Limits
+    from specs.errors import InputError, Problem
+
+    limits = Limits(asked["seconds"], asked["workers"])
+    if history:
+        return _look_back(jobs, unit, shelf, limits, picture, asked)
+    if len(jobs) > 1 or picture is not None:
+        raise InputError(Problem("check takes one job; with --history many, and a picture"))
+    return _check(jobs[0], unit, shelf, limits, asked)
+
+
+def _check(job: Path, unit: Path | None, shelf: str | None, limits: Limits, asked: Asked) -> int:
+    from gapwright.check.as_json import dump_check
+    from gapwright.check.service import check_job
+    from gapwright.check.text import tell_check
+    from gapwright.cli.progress import patience
+    from solver.problem.solution import Undecided
+
+    with patience(limits.watch):
+        found = check_job(job, unit, shelf, limits)
+    click.echo((dump_check if asked["as_json"] else tell_check)(found, asked["lengths"]))
+    if found.change and isinstance(found.change.answer, Undecided):
+        return 4
+    return 0 if found.inside else 3
+
+
+def _look_back(
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, limits: Limits,
+    picture: Path | None, asked: Asked,
+) -> int:  # fmt: skip
+    from gapwright.check.chart import history_svg
+    from gapwright.check.history import look_back
+    from gapwright.check.history_text import dump_history, tell_history
+    from gapwright.cli.progress import patience
+    from gapwright.drawing.picture_file import check_picture, draw_svg
+
+    if picture is not None:
+        check_picture(picture)
+    with patience(limits.watch):
+        found = look_back(jobs, unit, shelf, limits)
+    click.echo((dump_history if asked["as_json"] else tell_history)(found, asked["lengths"]))
+    if picture is not None:
+        draw_svg(picture, history_svg(found, asked["lengths"]))
+    return 0

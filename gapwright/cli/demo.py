@@ -1,0 +1,65 @@
+"""`gapwright demo` and `gapwright schema`: something to begin with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gapwright.cli.fit import told
+from gapwright.cli.options import FILE
+
+
+@click.command()
+@click.argument("folder", type=FILE, default=Path("gapwright-demo"))
+def demo(folder: Path) -> int:
+    """Write the demo's files into a new FOLDER and go through its jobs."""
+    from gapwright.check.service import check_job
+    from gapwright.check.text import tell_check
+    from gapwright.demo import BUILT, KIT, write_demo
+    from gapwright.fit.service import fit_job
+    from gapwright.kit.service import check_kit
+    from gapwright.kit.text import tell_kit
+
+    jobs = write_demo(folder)
+    click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
+    for job in jobs:
+        click.echo(f"$ gapwright fit {job}")
+        click.echo(told(fit_job(job), None, as_json=False) + "\n")
+    click.echo(f"$ gapwright check {folder / BUILT}")
+    click.echo(tell_check(check_job(folder / BUILT)) + "\n")
+    click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
+    click.echo(tell_kit(check_kit(folder / KIT, job=jobs[0])) + "\n")
+    _told_apart(folder)
+    return 0
+
+
+def _told_apart(folder: Path) -> None:
+    """Sort the demo's pile, and be refused a piston with the other piston's spring."""
+    from gapwright.demo import MIXED, PILE
+    from gapwright.tell.options import AskedTell, tell_or_dump, tell_parts
+    from specs.errors import InputError
+
+    asked: AskedTell = {
+        "unit": folder / "unit.yaml", "list_": folder / PILE, "gauge": "", "seen": (),
+        "used": False, "flatness": None, "coning": None, "found": (), "sure": 95.0,
+    }  # fmt: skip
+    unit = f"--unit {folder / 'unit.yaml'}"
+    click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
+    click.echo(tell_or_dump(*tell_parts((), asked), None, as_json=False) + "\n")
+    piston, spring = MIXED
+    click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
+    try:
+        tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
+    except InputError as refused:
+        click.echo(f"{refused}\n")
+
+
+@click.command()
+@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]))
+def schema(section: str) -> int:
+    """Print the JSON Schema of a unit, shelf, job or kit file, for editors."""
+    from gapwright.schema import schema_text
+
+    click.echo(schema_text(section))
+    return 0

@@ -1,0 +1,92 @@
+"""`gapwright fit`: one rebuild."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
+from gapwright.cli.shelf import WHO, said_by
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.fit.answer import Report
+    from specs.values.lengths import Unit
+
+
+class AskedOfFit(Asked):
+    """The options of `fit`."""
+
+    why: bool
+    reserve: bool
+    who: str | None
+    sure: str | None
+    sure_job: str | None
+    guard: str | None
+    picture: Path | None
+
+
+@click.command()
+@click.argument("job", type=FILE)
+@UNIT
+@SHELF
+@click.option(
+    "--best", type=click.IntRange(1, 50), default=1, help="List so many best builds that differ."
+)
+@click.option(
+    "--why",
+    is_flag=True,
+    help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
+)
+@click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
+@click.option("--sure-job", help="Only builds whose gaps are all together so sure, in percent.")
+@click.option(
+    "--guard",
+    help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
+)
+@click.option("--picture", type=FILE, help="Draw each pack with its heat into a .svg or .png file.")
+@click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
+@WHO
+@solving
+def fit(
+    job: Path, unit: Path | None, shelf: str | None, best: int, **asked: Unpack[AskedOfFit]
+) -> int:
+    """Choose the parts of one rebuild, in order, or say that nothing fits."""
+    from gapwright.cli.progress import patience
+    from gapwright.drawing.heat import draw_heats
+    from gapwright.drawing.picture_file import check_picture
+    from gapwright.fit.answer import exit_code
+    from gapwright.fit.decision_rule import demand_of
+    from gapwright.fit.service import fit_case, fit_reserved
+    from solver.engines.cp_sat import Limits
+    from specs.files.read import read_case
+
+    if asked["picture"] is not None:
+        check_picture(asked["picture"])
+    limits = Limits(asked["seconds"], asked["workers"])
+    wanted = (asked["sure"], asked["sure_job"], asked["guard"])
+    demand = demand_of(*wanted, why=asked["why"], best=best)
+    with patience(limits.watch):
+        case = read_case(job, unit, shelf)
+        if asked["reserve"]:
+            said = said_by(asked["who"])
+            report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
+        else:
+            report = fit_case(case, limits, best, why=asked["why"], demand=demand)
+    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    if asked["picture"] is not None and not draw_heats(asked["picture"], report):
+        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
+    return exit_code(report)
+
+
+def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
+    """A report in words or as JSON."""
+    if as_json:
+        from gapwright.fit.as_json import dump
+
+        return dump(report, lengths)
+    from gapwright.fit.text import tell
+
+    return tell(report, lengths)

@@ -1,0 +1,149 @@
+"""`gapwright kit`: a kit checked, handed over on paper, drawn from the shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypedDict, Unpack
+
+import click
+
+from gapwright.cli.options import (
+    BOTH_LENGTHS,
+    FILE,
+    OUT_SHEET,
+    PAPER,
+    UNIT,
+    Asked,
+    solving,
+)
+from gapwright.cli.shelf import Posting, posting, said_by
+from gapwright.today import today
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.paper.job_sheet import Paper
+    from specs.values.lengths import Unit
+
+KIT = click.argument("file", type=FILE, metavar="KIT")
+WITH = click.option(
+    "--with", "options", multiple=True, metavar="OPTION", help="Take this option of the kit too."
+)
+
+
+class CheckAsked(Asked):
+    """The options of `kit check`."""
+
+    unit: Path | None
+    job: Path | None
+    history: Path | None
+    options: tuple[str, ...]
+
+
+class PackAsked(Posting):
+    """The options of `kit pack` that say what is packed."""
+
+    unit: Path | None
+    count: int
+
+
+class SheetAsked(TypedDict):
+    """The options of `kit sheet`."""
+
+    unit: Path | None
+    out: Path | None
+    paper: Paper
+    lengths: Unit | None
+
+
+@click.group()
+def kit() -> None:
+    """What is handed over for one overhaul: check it, print its sheet, draw it from the shelf.
+
+    KIT is a file that holds a kit, and holds or names its unit.
+    """
+
+
+@kit.command()
+@KIT
+@UNIT
+@click.option("--job", type=FILE, help="Also build this job from the kit; list what is left over.")
+@click.option("--history", type=FILE, help="A CSV file of past drums; count those it serves.")
+@WITH
+@solving
+def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
+    """Say what a kit covers, what it lacks, and what a job would leave over.
+
+    Every pack and end play is gone through, each alone, drawing on the whole kit.
+    """
+    from gapwright.cli.progress import patience
+    from gapwright.kit.service import check_kit, exit_code
+    from solver.engines.cp_sat import Limits
+
+    limits = Limits(asked["seconds"], asked["workers"])
+    with patience(limits.watch):
+        found = check_kit(
+            file, asked["unit"], asked["job"], asked["history"], asked["options"], limits
+        )
+    if asked["as_json"]:
+        from gapwright.kit.as_json import dump_kit as tell
+    else:
+        from gapwright.kit.text import tell_kit as tell
+    click.echo(tell(found, asked["lengths"]))
+    return exit_code(found)
+
+
+@kit.command()
+@KIT
+@UNIT
+@OUT_SHEET
+@PAPER
+@BOTH_LENGTHS
+def sheet(file: Path, **asked: Unpack[SheetAsked]) -> int:
+    """Write the sheet that goes with a kit: what is in it, what to measure, how to set bands."""
+    from gapwright.output.template import fill_in
+    from gapwright.paper.kit_sheet import TITLE, kit_sheet
+    from gapwright.paper.sheet_file import check_sheet_file, print_page
+    from specs.files.read import read_kit
+
+    out = asked["out"] or file.parent / f"{file.stem}.html"
+    if asked["out"] or out.parent.is_dir():  # else the kit is not there either, and is what to name
+        check_sheet_file(out, TITLE)
+    laid = kit_sheet(read_kit(file, asked["unit"]), today(), asked["lengths"])
+    page = fill_in("kit_sheet.html", sheet=laid, paper=asked["paper"], title=TITLE)
+    print_page(page, out, TITLE)
+    click.echo(f"{out}: kit sheet of {laid.kit}, {laid.unit}")
+    return 0
+
+
+@kit.command()
+@KIT
+@click.option(
+    "--shelf", "address", required=True, help="The ledger to draw from: shop.db, postgresql://..."
+)
+@UNIT
+@click.option(
+    "--count", type=click.IntRange(1, 1000), default=1, show_default=True, help="So many kits."
+)
+@WITH
+@click.option(
+    "--by-hand", multiple=True, metavar="PART",
+    help="This part is put in by hand: the shelf does not keep it.",
+)  # fmt: skip
+@click.option("--job", default="", help="Under which name the parts leave; the kit's unless said.")
+@posting
+def pack(
+    file: Path, address: str, options: tuple[str, ...], by_hand: tuple[str, ...], job: str,
+    **asked: Unpack[PackAsked],
+) -> int:  # fmt: skip
+    """Draw a kit from the shelf's ledger: all of its parts in one request, or nothing."""
+    from gapwright.kit import as_json as shapes
+    from gapwright.kit import text as words
+    from gapwright.kit.packing import Packing, pack_kits
+    from specs.files.read import read_kit
+
+    case = read_kit(file, asked["unit"])
+    packing = Packing(case, asked["count"], options, by_hand, job)
+    packed = pack_kits(packing, address, said_by(asked["who"], asked["why"], asked["key"]))
+    tell = shapes.dump_packed if asked["as_json"] else words.tell_packed
+    click.echo(tell(packed, asked["lengths"] or case.length))
+    return 0

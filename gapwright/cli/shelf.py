@@ -1,0 +1,300 @@
+"""The commands of a shelf: `gapwright shelf VERB SHELF ...`. They read arguments and print.
+
+Everything heavy is imported where it is needed, so that `--help` answers at once.
+"""
+
+from __future__ import annotations
+
+import getpass
+from typing import TYPE_CHECKING, NotRequired, TypedDict, Unpack
+
+import click
+
+from gapwright.cli.options import FILE, REPLACE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from gapwright.shelf.import_export import Mode
+    from gapwright.shelf.service import Said
+    from inventory.movements import Kind
+    from specs.values.lengths import Unit
+
+    Command = Callable[..., int]
+
+SHELF = click.argument("address", metavar="SHELF")
+LENGTHS = click.option(
+    "--lengths", type=click.Choice(["in", "mm", "thou"]), envvar="GAPWRIGHT_LENGTHS",
+    help="The unit of bare lengths, and of those printed (mm unless stated).",
+)  # fmt: skip
+JSON = click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
+UNIT = click.option("--unit", type=FILE, help="Keep to the names of this unit's file.")
+PART = click.argument("words", nargs=-1, metavar="PART NUMBER")
+WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your login's name.")
+SEEN = click.option("--seen", type=int, help="Refuse if a lot moved since this entry of `list`.")
+
+
+class Posting(TypedDict):
+    """The options of every command that posts."""
+
+    who: str | None
+    why: str
+    key: str
+    lengths: Unit | None
+    as_json: bool
+
+
+class OfAPart(Posting):
+    """The options of every command that posts a movement of one part."""
+
+    words: tuple[str, ...]
+    measured: str | None
+    used: bool
+    bin: str | None
+    label: str | None
+    unit: Path | None
+    job: str
+    apart: NotRequired[bool]
+    found: NotRequired[bool]
+    seen: NotRequired[int | None]
+
+
+@click.group(context_settings={"max_content_width": 100})
+def shelf() -> None:
+    """Keep counts that are right: a ledger in one file, or on a PostgreSQL server.
+
+    SHELF is its file (shop.db) or postgresql://...; PART is a family and a size, "drum ring"
+    .0700, or the code on a lot's label. NUMBER is 1 unless stated. Anything of a lot that is not
+    said is found where only one lot can be meant.
+    """
+
+
+def _options(command: Command, *options: Callable[[Command], Command]) -> Command:
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def posting(command: Command) -> Command:
+    """Add the options of every command that posts."""
+    return _options(
+        command,
+        WHO,
+        click.option("--why", default="", help="Why, in a few words."),
+        click.option("--request", "key", default="",
+                     help="A key of your own: the same request twice is posted once."),
+        LENGTHS, JSON,
+    )  # fmt: skip
+
+
+def _of_a_part(command: Command) -> Command:
+    return posting(_options(
+        command, SHELF, PART,
+        click.option("--bin", help="The bin it lies in."),
+        click.option("--label", help="Your own label for the lot."),
+        click.option("--measured", help="Its thickness as measured."),
+        click.option("--used", is_flag=True, help="Used parts."),
+        click.option("--job", default="", help="For which job."),
+        UNIT,
+    ))  # fmt: skip
+
+
+APART = click.option("--apart", is_flag=True, help="Make a lot of its own beside those there are.")
+FOUND = click.option("--found", is_flag=True, help="In your hand though the counts deny it.")
+
+
+@shelf.command()
+@SHELF
+def init(address: str) -> int:
+    """Make an empty shelf where there is none."""
+    from inventory import create_shelf, open_shelf
+
+    create_shelf(address)
+    with open_shelf(address) as made:
+        click.echo(f"{made.name}: an empty shelf; put parts in with `gapwright shelf add`")
+    return 0
+
+
+def _moving(verb: str, kind: Kind, sentence: str, *options: Callable[[Command], Command]) -> None:
+    def command(address: str, **asked: Unpack[OfAPart]) -> int:
+        return _moved(address, kind, asked)
+
+    shelf.command(verb, help=sentence)(_of_a_part(_options(command, *options)))
+
+
+_moving("add", "receive", "Receive parts. NUMBER must be stated.", APART)
+_moving(
+    "count", "count", "Set what was found, reserved parts included. NUMBER must be stated.",
+    APART, SEEN,
+)  # fmt: skip
+_moving("reserve", "reserve", "Keep parts for a job.")
+_moving("release", "release", "Give up what is reserved for a job: all of it, or of one PART.")
+_moving("issue", "issue", "Take parts out: one PART, or all that is reserved for a job.", FOUND)
+_moving("return", "return", "Put parts back; say --used if they were in.", APART)
+_moving("scrap", "scrap", "Throw parts away.")
+
+
+@shelf.command("list")
+@SHELF
+@click.argument("family", default="")
+@click.option(
+    "--low",
+    type=click.IntRange(min=0),
+    default=0,
+    help="Mark sizes with fewer than so many free; those used up are listed too.",
+)
+@UNIT
+@LENGTHS
+@JSON
+def list_(
+    address: str, family: str, low: int, unit: Path | None, lengths: Unit | None, *, as_json: bool
+) -> int:
+    """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import text as words
+    from gapwright.shelf.listing import listed
+
+    tell = shapes.dump_shelf if as_json else words.tell_shelf
+    click.echo(tell(*listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
+    return 0
+
+
+@shelf.command()
+@SHELF
+@click.argument("family", default="")
+@click.argument("size", default="")
+@click.option("--job", default="", help="Of this job alone.")
+@LENGTHS
+@JSON
+def history(
+    address: str, family: str, size: str, job: str, lengths: Unit | None, *, as_json: bool
+) -> int:
+    """Show what moved, in order: all, of one FAMILY and SIZE, of a lot's code, or of a job."""
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import text as words
+    from gapwright.shelf.listing import told
+
+    tell = shapes.dump_history if as_json else words.tell_history
+    click.echo(tell(*told(address, family, size, job), lengths or "mm"))
+    return 0
+
+
+@shelf.command("import")
+@SHELF
+@click.argument("file", type=FILE)
+@click.option(
+    "--mode",
+    type=click.Choice(["count", "add"]),
+    required=True,
+    help="count: the file is a recount; add: it is a delivery.",
+)
+@click.option("--dry-run", "dry", is_flag=True, help="Show what would change and post nothing.")
+@UNIT
+@SEEN
+@posting
+def import_(
+    address: str, file: Path, mode: Mode, *, dry: bool, unit: Path | None, seen: int | None,
+    **asked: Unpack[Posting],
+) -> int:  # fmt: skip
+    """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import import_export as files
+    from gapwright.shelf import text as words
+
+    wanted = files.Incoming(file, mode, asked["lengths"], unit, dry)
+    said = said_by(asked["who"], asked["why"], asked["key"], seen)
+    imported = files.import_counts(address, wanted, said)
+    tell = shapes.dump_imported if asked["as_json"] else words.tell_imported
+    click.echo(tell(imported, asked["lengths"] or "mm"))
+    return 0
+
+
+@shelf.command()
+@SHELF
+@click.argument("file", type=FILE)
+@REPLACE
+@UNIT
+@LENGTHS
+def export(
+    address: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
+) -> int:
+    """Write what is on hand to a spreadsheet (.csv) or a shelf file (.yaml).
+
+    With --unit only what that unit knows, so that `gapwright fit --shelf FILE` takes it.
+    """
+    from gapwright.output.files import put
+    from gapwright.shelf.import_export import export_counts
+    from gapwright.shelf.text import so_many
+
+    text, left_out = export_counts(address, file.suffix.lower(), lengths or "mm", unit)
+    put(text, file, replace=replace)
+    rest = f"; left out, not of this unit: {so_many(left_out, 'lot')}" * bool(left_out)
+    click.echo(f"{file}: written{rest}")
+    return 0
+
+
+@shelf.command()
+@SHELF
+@click.argument("family", default="")
+@click.option("-o", "file", type=FILE, required=True, help="The page to write: labels.html.")
+@REPLACE
+@UNIT
+@LENGTHS
+def labels(
+    address: str, family: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
+) -> int:
+    """Write a page of bin labels to print: of all on hand, of a FAMILY, or of a lot's code."""
+    from gapwright.output.files import put
+    from gapwright.paper.labels import label_sheet
+
+    put(label_sheet(address, family, lengths or "mm", unit), file, replace=replace)
+    click.echo(f"{file}: written; print it at 100 %")
+    return 0
+
+
+@shelf.command()
+@SHELF
+@JSON
+def verify(address: str, *, as_json: bool) -> int:
+    """Work the ledger through from its beginning: does every entry follow, is any altered."""
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import text as words
+    from inventory import open_shelf
+
+    with open_shelf(address) as opened:
+        tell = shapes.dump_verified if as_json else words.tell_verified
+        click.echo(tell(opened.name, opened.verify()))
+    return 0
+
+
+def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
+    from gapwright.shelf import as_json as shapes
+    from gapwright.shelf import text as words
+    from gapwright.shelf.service import Move, moved, settled
+    from gapwright.shelf.typed_part import Typed, part_asked
+
+    said = said_by(asked["who"], asked["why"], asked["key"], asked.get("seen"))
+    if kind in ("release", "issue") and asked["job"] and not asked["words"]:
+        posted = settled(address, kind, asked["job"], said)
+    else:
+        typed = Typed(
+            asked["words"], asked["measured"], asked["used"], asked["bin"], asked["label"],
+            asked["lengths"], asked["unit"],
+        )  # fmt: skip
+        part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
+        ways = asked.get("apart", False), asked.get("found", False)
+        posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
+    tell = shapes.dump_posted if asked["as_json"] else words.tell_posted
+    click.echo(tell(posted, asked["lengths"] or "mm"))
+    return 0
+
+
+def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Said:
+    """What somebody says of a request; raises UsageError where nobody knows who it is."""
+    from gapwright.shelf.service import Said
+
+    try:
+        return Said(who or getpass.getuser(), why, key, seen)
+    except (KeyError, OSError):
+        raise click.UsageError("say who it is: --who mary, or GAPWRIGHT_WHO=mary") from None

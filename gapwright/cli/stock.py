@@ -1,0 +1,129 @@
+"""`gapwright stock`: what to keep in a kit or on the shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Unpack
+
+import click
+
+from gapwright.cli.options import FILE, REPLACE, SHELF, Asked, solving, spreading, stop_after
+from gapwright.stock.shelf.options import AskedShelf
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+class KitAsked(Asked):
+    """The options of `stock kit`."""
+
+    picture: Path | None
+    out: Path | None
+    replace: bool
+    seed: int
+    use_all: bool
+
+
+HISTORY = click.option(
+    "--history", type=FILE, multiple=True,
+    help="A CSV file of past drums' spaces, or a folder of job files; several where the unit is "
+    "`independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
+)  # fmt: skip
+
+
+@click.group()
+def stock() -> None:
+    """Choose what to keep in a kit or on the shelf."""
+
+
+@stock.command()
+@click.argument("unit", type=FILE)
+@HISTORY
+@click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
+@click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
+@click.option(
+    "-o", "--out", type=FILE, metavar="FILE.yaml",
+    help="Write the kit as a kit file, for `gapwright kit` and `gapwright cover`.",
+)  # fmt: skip
+@REPLACE
+@click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
+@click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
+@solving
+def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAsked]) -> int:
+    """Choose the cheapest kit that serves a share of past drums.
+
+    UNIT holds the unit with its prices. The history has a column for each pack or end play; a
+    third of 30 drums or more is held out from the choice, and the kit tried on it.
+    """
+    from gapwright.cli.progress import patience
+    from gapwright.stock.kit.kit_file import check_kit_file, write_kit
+    from gapwright.stock.kit.text import draw_kit, exit_code, kit_files, tell_or_dump
+    from solver.engines.cp_sat import Limits
+
+    picture, out = asked["picture"], asked["out"]
+    if out is not None:
+        check_kit_file(out, replace=asked["replace"])
+    limits = Limits(asked["seconds"], asked["workers"])
+    seed = None if asked["use_all"] else asked["seed"]
+    with patience(limits.watch):
+        report = kit_files(unit, history, share, picture, limits, seed)
+    click.echo(tell_or_dump(report, as_json=asked["as_json"]))
+    if picture is not None:
+        draw_kit(picture, report)
+    if out is not None:
+        there = write_kit(report, out, replace=asked["replace"])
+        said = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
+        click.echo(f"{out}: {said}", err=asked["as_json"])
+    return exit_code(report)
+
+
+class ShelfOptions(AskedShelf):
+    """The options of `stock shelf`."""
+
+    as_json: bool
+    seconds: float
+
+
+@stock.command()
+@click.argument("unit", type=FILE)
+@HISTORY
+@click.option("--jobs", required=True, help="How many jobs come in a week, on the average.")
+@click.option(
+    "--lead-time", type=click.IntRange(0, 52), required=True,
+    help="Weeks from an order, given at a week's end, to the start of the week it is there for.",
+)  # fmt: skip
+@click.option("--share", help="Percent of jobs to build on the day they come; 95 unless given.")
+@click.option("--all-weeks", help="In its place, percent of weeks in which no job is to wait.")
+@click.option("--wait-cost", help="In its place, what a job costs for each week's end it waits at.")
+@click.option(
+    "--keep-cost", default="1", show_default=True,
+    help="With --wait-cost: what a part costs a week on the shelf, in percent of its price.",
+)  # fmt: skip
+@SHELF
+@click.option("--seed", type=int, default=1, show_default=True, help="Other random weeks.")
+@click.option(
+    "--scenarios", type=click.IntRange(20, 5_000), default=200, show_default=True,
+    help="How many cycles of jobs to choose over.",
+)  # fmt: skip
+@click.option(
+    "--weeks", type=click.IntRange(100, 1_000_000), default=10_000, show_default=True,
+    help="How many fresh weeks to simulate.",
+)  # fmt: skip
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@stop_after(300.0, "shelf")
+@spreading
+def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
+    """Choose how many of each size to hold for a period of jobs.
+
+    UNIT holds the unit with its prices. The history has a column for each pack or end play. What
+    is promised comes from simulating jobs in the order they come, on weeks that had no part in
+    the choice; the same for the same --seed.
+    """
+    from gapwright.cli.progress import telling
+    from gapwright.stock.shelf.text import exit_code, shelf_files, tell_or_dump
+    from solver.engines.cp_sat import Limits
+
+    limits = Limits(asked["seconds"])
+    with telling(limits.watch):
+        report, there = shelf_files(unit, asked, limits)
+    click.echo(tell_or_dump(report, there, as_json=asked["as_json"]))
+    return exit_code(report)

@@ -1,0 +1,278 @@
+"""The use case of `cover`: which spaces a kit or a shelf serves, and what there is to say of it.
+
+No sentence is made here and nothing is printed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from gapwright.fit.service import check_solvable
+from gapwright.shelf.on_hand import stock_of
+from solver.cover.closing import Closer, closer_of
+from solver.cover.covering import Served, cover
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.from_case import pose
+from solver.problem.parameter import Course
+from specs.errors import InputError, Problem
+from specs.gaps.readings import missing, settled
+from specs.gaps.varied_reading import Moving, move_reading, move_space
+from specs.models.layouts import allowed_layouts, window_of
+from specs.parts.lookup import selective
+from specs.values.lengths import ZERO, Length, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.problem.instance import Layout, Task
+    from specs.files.history import History
+    from specs.models.case import Case
+    from specs.values.lengths import Unit
+
+MOST_VALUES = 20_000
+STEPS: dict[Unit, tuple[int, ...]] = {
+    "in": (25_400, 12_700, 2_540),
+    "thou": (25_400, 12_700, 2_540),
+    "mm": (10_000, 5_000, 1_000),
+}
+"""What a shop reads to, in nanometres: 0.001, 0.0005, 0.0001 in and 0.01, 0.005, 0.001 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be covered; what is left open is chosen from the unit."""
+
+    gap: str = ""
+    reading: str = ""
+    alone: bool = False
+    first: Length | None = None
+    last: Length | None = None
+    step: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """Values between served ones at which nothing fits."""
+
+    first: int
+    last: int
+    closer: Closer | None
+    """The one size that would close it; None where none would, or time ran out."""
+    looked: bool
+    """Whether there was time to look for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """The rule of thumb for one family: its sizes step no wider than the window."""
+
+    family: str
+    widest: Length
+    sizes: tuple[str, str]
+    window: Length
+
+    @property
+    def holds(self) -> bool:
+        """Whether the family alone leaves no hole between its sizes."""
+        return self.widest <= self.window
+
+
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """What is served of one moving space or reading."""
+
+    case: Case
+    moving: Moving
+    alone: bool
+    """Whether other gaps were left aside, so that it may draw on the whole shelf."""
+    gaps: tuple[str, ...]
+    first: Length
+    step: Length
+    course: Course
+    served: tuple[Served, ...]
+    holes: tuple[Hole, ...]
+    steps: tuple[Steps, ...]
+    history: tuple[tuple[Length, int], ...]
+    """Past drums: a length and how many had it."""
+
+    @property
+    def last(self) -> Length:
+        """The last value."""
+        return self.at(self.course.count - 1)
+
+    def at(self, nth: int) -> Length:
+        """The value of that number."""
+        return self.first + self.step * nth
+
+
+def cover_case(
+    case: Case, asked: Asked, history: History | None = None, limits: Limits | None = None
+) -> tuple[Covered, ...]:
+    """Cover one gap or reading of a case, or every gap in turn.
+
+    Raises InputError where what is asked does not make sense.
+    """
+    clock = Clock(limits or Limits())
+    if asked.reading:
+        movings = [move_reading(case, asked.reading, asked.gap)]
+    elif asked.gap:
+        movings = [move_space(case, asked.gap)]
+    else:
+        open_ = [name for name, gap in case.unit.gaps.items() if not settled(case, gap)]
+        movings = [move_space(case, name) for name in open_]
+    _check_history(history, movings)
+    return tuple(_covered(case, moving, asked, history, clock) for moving in movings)
+
+
+def _check_history(history: History | None, movings: list[Moving]) -> None:
+    names = [moving.name for moving in movings]
+    if history is not None and not set(names) & set(history.columns):
+        found = f"found the columns {', '.join(history.columns)}"
+        raise InputError(Problem(f"{found}; name one {' or '.join(names)}", history.file, 1))
+
+
+def _covered(
+    case: Case, moving: Moving, asked: Asked, history: History | None, clock: Clock
+) -> Covered:
+    gaps = _gaps(case, moving, asked)
+    check_solvable(moving.case, gaps)
+    past: tuple[tuple[Length, int], ...] = ()
+    if history is not None and moving.name in history.columns:
+        past = tuple(sorted(history.column(moving.name).items()))
+    task = pose(moving.case, stock_of(moving.case, gaps).all, gaps)
+    step = _resolution(case, moving, task, past) if asked.step is None else asked.step
+    if step <= ZERO:
+        raise _usage(case, f"--step is {show(step, case.length)}; write a step above nothing")
+    low, high = _range(moving, task, step)
+    first = low if asked.first is None else asked.first
+    last = high if asked.last is None else asked.last
+    count = floor((last - first).nm / step.nm) + 1
+    _check_count(case, first, last, count)
+    course = _course(moving, gaps, first, step, count)
+    served = cover(course, clock.rest())
+    return Covered(
+        case, moving, len(gaps) < len(case.unit.gaps), gaps, first, step, course, served,
+        tuple(_holes(course, served, clock)), tuple(_steps(case, moving)), past,
+    )  # fmt: skip
+
+
+def _gaps(case: Case, moving: Moving, asked: Asked) -> tuple[str, ...]:
+    """The gaps looked at together: those that move, and those whose readings the job holds."""
+    moved = moving.gaps()
+    if asked.alone or "job" not in case.origins["job"].source.data:
+        return moved
+    ready = [name for name in case.unit.gaps if not missing(moving.case, name)]
+    return tuple(name for name in case.unit.gaps if name in moved or name in ready)
+
+
+def _resolution(
+    case: Case, moving: Moving, task: Task, past: tuple[tuple[Length, int], ...]
+) -> Length:
+    """The coarsest step a shop reads to on which all that bears on the gap lies, or the finest."""
+    lengths = [length.nm for length, _ in past]
+    for gap in task.gaps:
+        for layout in gap.layouts if gap.name in moving.gaps() else ():
+            steps = {take for place in layout.places for take in place.takes.values()}
+            steps |= {end for end in (layout.low, layout.high, layout.aim) if end is not None}
+            lengths += [step * task.step for step in steps]
+    unit = STEPS[case.length]
+    return Length(next((s for s in unit if not any(nm % s for nm in lengths)), unit[-1]))
+
+
+def _range(moving: Moving, task: Task, step: Length) -> tuple[Length, Length]:
+    """From the least to the greatest value some size could serve, a window's width beyond."""
+    ends: list[Fraction] = []
+    for gap in task.gaps:
+        for layout in gap.layouts:
+            factor = moving.factor(gap.name, layout.name)
+            if factor:
+                rooms = _rooms(layout)
+                ends += [Fraction(room - layout.room) * task.step / factor for room in rooms]
+    low, high = floor(min(ends) / step.nm), ceil(max(ends) / step.nm)
+    return step * low, step * high
+
+
+def _rooms(layout: Layout) -> tuple[int, int]:
+    """The least and the greatest room the sizes of a layout serve, a window's width beyond."""
+    least = most = 0
+    for place in layout.places:
+        sums = [n * take for take in place.takes.values() for n in (place.least, place.most)]
+        least += min(sums, default=0)
+        most += max(sums, default=0)
+    low = (
+        layout.high - layout.width if layout.low is None and layout.high is not None else layout.low
+    )
+    low = low or 0
+    return least + low - layout.width, most + low + 2 * layout.width
+
+
+def _check_count(case: Case, first: Length, last: Length, count: int) -> None:
+    if count < 1:
+        between = f"from {show(first, case.length)} to {show(last, case.length)} there is nothing"
+        raise _usage(case, f"{between}; write a --to above --from")
+    if count > MOST_VALUES:
+        most = f"{MOST_VALUES:,} at most"
+        raise _usage(
+            case, f"these are {count:,} values, {most}; write a coarser --step, or --from and --to"
+        )
+
+
+def _usage(case: Case, sentence: str) -> InputError:
+    return InputError(Problem(sentence, case.origins["unit"].source.file))
+
+
+def _course(
+    moving: Moving, gaps: tuple[str, ...], first: Length, step: Length, count: int
+) -> Course:
+    case = moving.at(first)
+    lots = stock_of(case, gaps).all
+    factors = {
+        moving.factor(name, layout) for name in gaps for layout in case.unit.gaps[name].arrangements
+    }
+    also = [length * f for f in factors for length in (first, step, first + step * (count - 1))]
+    task = pose(case, lots, gaps, also=also)
+    rates = tuple(
+        tuple(int(moving.factor(gap.name, lay.name) * step.nm / task.step) for lay in gap.layouts)
+        for gap in task.gaps
+    )
+    return Course(task, rates, count)
+
+
+def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator[Hole]:
+    """The runs of values without a fit that have a fit on both sides."""
+    fits = [nth for nth, one in enumerate(served) if one.status == "fit"]
+    for before, after in pairwise(fits):
+        missed = served[before + 1 : after]
+        if missed and all(one.status == "no fit" for one in missed):
+            hole = replace(course, task=course.at(before + 1), count=len(missed))
+            closer = closer_of(hole, clock)
+            yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
+
+
+def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
+    """The rule of thumb for each family of the gap that moves; none for a one-sided window."""
+    for name in moving.gaps():
+        gap = case.unit.gaps[name]
+        told: set[str] = set()
+        for layout in allowed_layouts(case, name).values():
+            window = window_of(gap, layout).gap
+            for index, _ in selective(case.unit, layout):
+                family = case.unit.family_name(layout.stack[index].part)
+                if family not in told and window.low is not None and window.high is not None:
+                    told.add(family)
+                    factor = abs(layout.stack[index].factor)
+                    yield from _widest(case, family, factor, window.high - window.low)
+
+
+def _widest(case: Case, family: str, factor: Fraction, window: Length) -> Iterator[Steps]:
+    sizes = sorted((s.nominal, name) for name, s in case.unit.families[family].sizes.items())
+    apart = [
+        ((two - one) * factor, (first, second)) for (one, first), (two, second) in pairwise(sizes)
+    ]
+    if apart:
+        widest, names = max(apart, key=lambda pair: pair[0])
+        yield Steps(family, widest, names, window)

@@ -1,0 +1,190 @@
+"""The sentences of a cover: which values are served, the holes and what closes them, the builds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.cover.answer import Run, gaps_at, past, same_parts, spans, thin_zones
+from gapwright.output.text_table import table
+from specs.gaps.varied_reading import ROOM
+from specs.values.lengths import number, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.cover.answer import GapAt
+    from gapwright.cover.service import Covered, Hole, Steps
+    from specs.values.lengths import Unit
+
+WIDTH = 72
+BUILDS = ("value", "gap", "thin", "builds", "best build")
+MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
+
+
+def tell_covers(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
+    """Tell covers one after the other, ready to print."""
+    return "\n\n".join("\n".join(_told(one, unit or one.case.length)) for one in covers)
+
+
+def _told(covered: Covered, unit: Unit) -> Iterator[str]:
+    yield head(covered, unit)
+    yield from (f"  {line}" for line in standing(covered))
+    yield f"  [{strip(covered)}]"
+    first, last = number(covered.at(0), unit), show(covered.last, unit)
+    yield f"   {first}{last:>{WIDTH - len(first)}}"
+    yield from (f"  {line}" for line in served_words(covered, unit))
+    yield from (f"  hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
+    yield from (f"  {line}" for line in further_words(covered, unit))
+    rows = [BUILDS, *build_rows(covered, unit)]
+    if len(rows) > 1:
+        yield from (f"  {line}" for line in table(rows))
+
+
+def served_words(covered: Covered, unit: Unit) -> Iterator[str]:
+    """How many values are served, and from where to where."""
+    served = spans(covered)
+    count = sum(run.last - run.first + 1 for run in served)
+    yield f"served: {count} of {covered.course.count} values" + (":" if served else "")
+    yield from (f"  {between(covered, run, unit)}" for run in served)
+
+
+def further_words(covered: Covered, unit: Unit) -> Iterator[str]:
+    """Where thin steels are needed, and what else there is to know besides the holes."""
+    yield from _undecided(covered)
+    yield from _thin(covered, unit)
+    yield from _rule(covered, unit)
+    yield from _past(covered)
+
+
+def head(covered: Covered, unit: Unit) -> str:
+    """Name what moves, and from where to where."""
+    moving = covered.moving
+    what = ROOM if moving.reading == ROOM else f"reading of {', '.join(moving.gaps())}"
+    reach = f"{number(covered.at(0), unit)} to {show(covered.last, unit)}"
+    return f"{moving.name}: {what}, {reach} by {number(covered.step, unit)}"
+
+
+def standing(covered: Covered) -> Iterator[str]:
+    """Say what the other gaps do meanwhile."""
+    others = [name for name in covered.gaps if name not in covered.moving.gaps()]
+    if others:
+        yield f"the others stand as the job has them: {', '.join(others)}"
+    aside = [name for name in covered.case.unit.gaps if name not in covered.gaps]
+    if aside:
+        yield (f"each alone: it may draw on the whole shelf; left aside: {', '.join(aside)}")
+
+
+def strip(covered: Covered) -> str:
+    """One line of marks; where several values share one, the worst of them."""
+    marks = ["."] * WIDTH
+    worst = {"fit": 0, "unknown": 1, "no fit": 2}
+    count = covered.course.count
+    for column in range(WIDTH):
+        first = column * count // WIDTH
+        here = covered.served[first : max(first + 1, (column + 1) * count // WIDTH)]
+        marks[column] = MARKS[max((one.status for one in here), key=worst.__getitem__)]
+    return "".join(marks)
+
+
+def between(covered: Covered, run: Run, unit: Unit) -> str:
+    """A run of values."""
+    first, last = covered.at(run.first), covered.at(run.last)
+    return show(first, unit) if first == last else f"{number(first, unit)} to {show(last, unit)}"
+
+
+def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
+    """A hole and the one size that would close it."""
+    where = between(covered, Run(hole.first, hole.last), unit)
+    if hole.closer is None:
+        none = (
+            "no one size would close it" if hole.looked else "no time was left to look for a size"
+        )
+        return f"{where}; {none}"
+    part = covered.course.task.choices[hole.closer.choice]
+    return f"{where}; {hole.closer.count} x {part.family} {part.size} more would close it"
+
+
+def _undecided(covered: Covered) -> Iterator[str]:
+    count = sum(one.status == "unknown" for one in covered.served)
+    if count:
+        yield f"undecided: {count} values, for want of time; give it more: --time 300"
+
+
+def _thin(covered: Covered, unit: Unit) -> Iterator[str]:
+    zones = [(run, thin) for run, thin in thin_zones(covered) if thin]
+    if zones:
+        yield "thin steels are needed:"
+        yield from (f"  {between(covered, run, unit)}   {thin}" for run, thin in zones)
+
+
+def _rule(covered: Covered, unit: Unit) -> Iterator[str]:
+    if not covered.steps:
+        return
+    yield "rule of thumb, steps no wider than the window:"
+    yield from (f"  {step_words(steps, unit)}" for steps in covered.steps)
+    holds = any(steps.holds for steps in covered.steps)
+    if holds and covered.holes:
+        yield "  there are holes all the same: too few sizes on hand, or a rule in the way"
+    if not holds and not covered.holes:
+        yield "  there is no hole all the same: the parts together make up for it"
+
+
+def step_words(steps: Steps, unit: Unit) -> str:
+    """The rule of thumb for one family."""
+    low, high = steps.sizes
+    verdict = "holds" if steps.holds else "does not hold"
+    return (
+        f"{steps.family}: {number(steps.widest, unit)} from {low} to {high}, "
+        f"window {show(steps.window, unit)}: {verdict}"
+    )
+
+
+def _past(covered: Covered) -> Iterator[str]:
+    if not covered.history:
+        return
+    told = past(covered)
+    yield f"past drums: {told.served} of {told.seen} are served"
+    if told.seen < told.drums:
+        yield f"  {told.drums - told.seen} more lie between or beyond the values looked at"
+
+
+def build_rows(covered: Covered, unit: Unit) -> Iterator[tuple[str, ...]]:
+    """For each run of one best build, in the order of `BUILDS`, what it is and what it leaves."""
+    for run in same_parts(covered):
+        first, last = gaps_at(covered, run.first), gaps_at(covered, run.last)
+        yield (
+            between(covered, run, unit),
+            "; ".join(_reach(one, other, unit) for one, other in zip(first, last, strict=True)),
+            str(sum(gap.thin for gap in first)),
+            _counted(covered, run),
+            parts_words(first),
+        )
+
+
+def _reach(first: GapAt, last: GapAt, unit: Unit) -> str:
+    ends = sorted({first.gap, last.gap})
+    return " to ".join([*(number(end, unit) for end in ends[:-1]), show(ends[-1], unit)])
+
+
+def _counted(covered: Covered, run: Run) -> str:
+    counts = {one.builds for one in covered.served[run.first : run.last + 1]}
+    known = sorted(count for count in counts if count is not None)
+    if not known:
+        return "-"
+    return str(known[0]) if len(known) == 1 else f"{known[0]} to {known[-1]}"
+
+
+def parts_words(gaps: tuple[GapAt, ...]) -> str:
+    """The chosen parts in a few words."""
+    told = []
+    for gap in gaps:
+        parts = ", ".join(
+            f"{count} x {family} {size}" if count > 1 else f"{family} {size}"
+            for family, size, count in gap.parts
+        )
+        told.append(
+            (f"{gap.name}: " if len(gaps) > 1 else "")
+            + (f"{gap.layout}: " * bool(gap.layout))
+            + parts
+        )
+    return "; ".join(told)

@@ -1,0 +1,185 @@
+"""A stack drawn as the drum stands on the bench: what goes in first lies at the bottom.
+
+All heights are to one scale, the gap's too, and the scale is told; widths mean nothing. Numbers
+are those of the list, and kinds differ by their marks (`drawing/part_marks.py`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.part_marks import draw_part
+from gapwright.drawing.svg import Box, Svg, line, picture, solid, words
+from gapwright.fit.gap_text import gap_name, gap_words
+from specs.values.lengths import ZERO
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from gapwright.fit.assembly import GapLines, Line
+    from specs.values.lengths import Length, Unit
+
+WIDE, LEFT, RIGHT, LABELS = 56.0, 1.0, 27.0, 31.0
+FACE, WORDS, APART = 1.4, 3.2, 3.2
+"""Room for a face, for a line of words, and between two labels, in millimetres."""
+SCALES = (
+    *(Fraction(1, times) for times in (4, 3, 2)),
+    *(Fraction(halves, 2) for halves in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20)),
+)
+LEAST_SEEN = 300_000  # nm: a gap smaller than this is hard to see at its true scale
+MM = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A picture and its scale in words."""
+
+    svg: Svg
+    scale: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Layer:
+    """What lies in the stack: a part, or the gap where `line` is None."""
+
+    line: Line | None
+    thickness: Length
+    label: str
+
+
+def draw_stack(
+    gap: GapLines, between: Sequence[str], unit: Unit, room: float, opening: str = ""
+) -> Drawing:
+    """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
+    layers = _layers(gap, between, opening or gap_words(gap, unit))
+    height = sum((layer.thickness for layer in layers), ZERO)
+    scale = scale_for(height, room)
+    high = _on_paper(height, scale)
+    tall = max(high, APART * len(layers))
+    above, below = end_words(gap)
+    head = FACE + WORDS * len(above)
+    bottom = head + (tall + high) / 2
+    shapes = [*_face(gap, gap.last_end, bottom - high), *_face(gap, gap.first_end, bottom)]
+    shapes += _said(above, WORDS - 0.6) + _said(below, head + tall + FACE + WORDS - 0.6)
+    edges = _edges(layers, bottom, scale)
+    places = spread([(low + top) / 2 for low, top in edges], APART, head + tall - 1, head + 1)
+    for layer, (low, top), at in zip(layers, edges, places, strict=True):
+        shapes += [_layer(layer, low, top), *_label(layer, (low + top) / 2, at)]
+    whole = head + tall + FACE + WORDS * len(below) + 0.6
+    title = f"{gap_name(gap)}: the stack as it stands on the bench"
+    return Drawing(picture(WIDE, whole, title, *shapes), _told(gap, scale))
+
+
+def end_words(gap: GapLines) -> tuple[list[str], list[str]]:
+    """The words above and below a stack: both ends named, the heat end with its side."""
+    heat = [f"heat end ({gap.heat_end} side)"]
+    above = [f"{gap.last_end} end", *heat * (gap.heat_end == gap.last_end)]
+    below = [f"{gap.first_end} end, goes in first", *heat * (gap.heat_end == gap.first_end)]
+    return above, below
+
+
+def scale_for(height: Length, room: float) -> Fraction:
+    """The largest of the usual scales at which a height has room; the least where none has."""
+    fitting = [scale for scale in SCALES if _on_paper(height, scale) <= room]
+    return fitting[-1] if fitting else SCALES[0]
+
+
+def gap_at(gap: GapLines, between: Sequence[str]) -> int:
+    """How many parts lie below the gap: where it is read, else under the ring, else on top."""
+    names = [{line.family, line.label} for line in gap.lines]
+    below = [{gap.first_end}, *names]
+    above = [*names, {gap.last_end}]
+    asked = set(between)
+    for index, (one, other) in enumerate(zip(below, above, strict=True)):
+        if len(asked) == 2 and asked & one and asked & other and asked <= one | other:  # noqa: PLR2004 - two faces
+            return index
+    count = len(gap.lines)
+    while count and gap.lines[count - 1].kind == "ring":
+        count -= 1
+    return count
+
+
+def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> list[float]:
+    """Heights for labels in order upward from `first` to `last`, near theirs and never closer."""
+    count = len(wanted)
+    rising, falling = list(wanted), list(wanted)
+    for index in range(1, count):
+        rising[index] = min(wanted[index], rising[index - 1] - apart)
+    for index in reversed(range(count - 1)):
+        falling[index] = max(wanted[index], falling[index + 1] + apart)
+    return [
+        min(max((up + down) / 2, last + (count - 1 - index) * apart), first - index * apart)
+        for index, (up, down) in enumerate(zip(rising, falling, strict=True))
+    ]
+
+
+def _layers(gap: GapLines, between: Sequence[str], opening: str) -> list[_Layer]:
+    layers = [
+        _Layer(line, line.thickness, f"{line.number} {line.kind} {line.grade}".rstrip())
+        for line in gap.lines
+    ]
+    if gap.on == "gap":
+        open_ = _Layer(None, max(gap.gap, ZERO), opening)
+        layers.insert(gap_at(gap, between), open_)
+    return layers
+
+
+def _on_paper(height: Length, scale: Fraction) -> float:
+    return float(height.nm * scale / MM)
+
+
+def _edges(layers: list[_Layer], bottom: float, scale: Fraction) -> list[tuple[float, float]]:
+    edges = []
+    for layer in layers:
+        top = bottom - _on_paper(layer.thickness, scale)
+        edges.append((bottom, top))
+        bottom = top
+    return edges
+
+
+def _layer(layer: _Layer, low: float, top: float) -> str:
+    if layer.line is None:
+        return _opening(low, top)
+    return draw_part(layer.line, Box(LEFT, top, RIGHT - LEFT, low - top))
+
+
+def _opening(low: float, top: float) -> str:
+    """The gap: left white, with an arrow from face to face where there is room for one."""
+    middle, head = (LEFT + RIGHT) / 2, min(0.9, (low - top) / 3)
+    return (
+        line((middle, low), (middle, top))
+        + solid((middle, top), (middle - head / 2, top + head), (middle + head / 2, top + head))
+        + solid((middle, low), (middle - head / 2, low - head), (middle + head / 2, low - head))
+    )
+
+
+def _label(layer: _Layer, at: float, label: float) -> tuple[str, str]:
+    lead = line((RIGHT, at), (RIGHT + 1.5, at), (LABELS - 1.2, label), (LABELS - 0.5, label))
+    bold = layer.line is None or layer.line.grade not in ("", "thick")
+    return lead, words((LABELS, label + 0.9), layer.label, most=WIDE - LABELS, bold=bold)
+
+
+def _face(gap: GapLines, end: str, y: float) -> list[str]:
+    """The face at an end, the heavier where the heat is."""
+    heavy = end == gap.heat_end
+    away = 0.5 if end == gap.first_end else -0.5
+    return [line((LEFT - 1, y + away), (RIGHT + 1, y + away), stroke=0.9 if heavy else 0.4)]
+
+
+def _said(lines: list[str], y: float) -> list[str]:
+    return [
+        words((LEFT, y + WORDS * nth), text, most=WIDE - LEFT, bold=not nth)
+        for nth, text in enumerate(lines)
+    ]
+
+
+def _told(gap: GapLines, scale: Fraction) -> str:
+    ratio = f"{float(scale):g} : 1" if scale >= 1 else f"1 : {float(1 / scale):g}"
+    told = f"heights drawn {ratio}"
+    if gap.on == "height" or gap.gap <= ZERO:
+        return f"{told}; there is no gap to draw"
+    if gap.gap.nm < LEAST_SEEN:
+        return f"{told}, the gap too: see it magnified beside its window"
+    return told

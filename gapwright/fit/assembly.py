@@ -1,0 +1,237 @@
+"""A build as it lies on the bench: its parts in the order they go in, with lots and bins.
+
+What every face shows, as data: the command line, the page and the sheet all read these lines.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from solver.problem import judge
+from solver.rebuild.thin_steels import thin_in
+from specs.gaps.readings import fixed_thickness
+from specs.models.layouts import window_of
+from specs.models.unit import Pack
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Place as Filled
+    from specs.models.case import Case
+    from specs.models.lot import Lot
+    from specs.models.unit import Layout, Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One part of a build."""
+
+    number: int = 0
+    """The order in which it goes in, from 1; parts stacked at one place count on."""
+    label: str
+    family: str
+    also_called: str
+    """The maker's own word."""
+    kind: str
+    size: str = ""
+    """Empty for a fixed part."""
+    grade: str = ""
+    """thin or thick for steels that come in grades, or the unit file's own word."""
+    thickness: Length
+    lot: Lot | None = None
+    stays: bool = False
+    """Whether it is at this place already."""
+    facing: str
+    out_first: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """A part at a place, with the lot it comes from."""
+
+    part: int
+    lot: Lot
+    place: Filled
+
+
+@dataclass(frozen=True, slots=True)
+class GapLines:
+    """One gap of a build: what it measures, and its parts from the first that goes in."""
+
+    name: str
+    is_pack: bool
+    layout: str
+    """Empty where there is only one."""
+    gap: Length
+    low: Length | None
+    high: Length | None
+    aim: Length
+    on: str
+    first_end: str
+    last_end: str
+    heat_end: str
+    """Empty for an end play."""
+    thin: int
+    steels: int
+    out_first: tuple[str, ...]
+    """What must come out to reach its parts."""
+    lines: tuple[Line, ...]
+
+    @property
+    def tight(self) -> Length | None:
+        """What is left toward the lowest gap."""
+        return None if self.low is None else self.gap - self.low
+
+    @property
+    def loose(self) -> Length | None:
+        """What is left toward the highest gap."""
+        return None if self.high is None else self.high - self.gap
+
+    @property
+    def inside(self) -> bool:
+        """Whether the gap lies in its window."""
+        return self.holds(self.gap)
+
+    def holds(self, gap: Length) -> bool:
+        """Whether the window holds a gap."""
+        above = self.low is None or self.low <= gap
+        return above and (self.high is None or gap <= self.high)
+
+    @property
+    def margin(self) -> Length | None:
+        """The lesser of what is left on the two sides."""
+        return min((left for left in (self.tight, self.loose) if left is not None), default=None)
+
+
+def lines_of(case: Case, task: Task, build: Build) -> tuple[GapLines, ...]:
+    """Write a build out, gap by gap, each part with the lot it is taken from."""
+    stock = _Stock(task)
+    return tuple(_gap_lines(case, task, build, index, stock) for index in range(len(build)))
+
+
+def fetched(case: Case, gaps: tuple[GapLines, ...]) -> Iterator[tuple[Line, Lot]]:
+    """The parts of a build that are chosen, each with its lot; one that gaps share comes once."""
+    seen: set[str] = set()
+    for line in (line for gap in gaps for line in gap.lines):
+        if line.lot is None or line.label in seen:
+            continue
+        if line.label in case.unit.shared_parts:
+            seen.add(line.label)
+        yield line, line.lot
+
+
+class _Stock:
+    """Hands out the lots behind each choice, bin by bin; a shared part only once."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        self.taken: Counter[int] = Counter()
+        self.shared: dict[int, Lot] = {}
+
+    def lot(self, choice: int, shared: int) -> Lot:
+        if shared in self.shared:
+            return self.shared[shared]
+        nth = self.taken[choice]
+        self.taken[choice] += 1
+        for lot in self.task.choices[choice].lots:
+            if nth < lot.count:
+                if shared >= 0:
+                    self.shared[shared] = lot
+                return lot
+            nth -= lot.count
+        raise AssertionError("the judge counts what is on hand")
+
+
+def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) -> GapLines:
+    posed = task.gaps[index]
+    gap = case.unit.gaps[posed.name]
+    layout_name = posed.layouts[build[index].layout].name
+    layout = gap.arrangements[layout_name]
+    window = window_of(gap, layout)
+    first, last = gap.ends
+    backwards = gap.first_in == last
+    lines = _numbered(_parts(case, task, build, index, layout, stock), backwards=backwards)
+    return GapLines(
+        name=posed.name,
+        is_pack=isinstance(gap, Pack),
+        layout=layout_name if len(gap.layouts) > 1 else "",
+        gap=Length(judge.gap_of(task, build, index) * task.step),
+        low=window.gap.low,
+        high=window.gap.high,
+        aim=window.target,
+        on=window.on,
+        first_end=last if backwards else first,
+        last_end=first if backwards else last,
+        heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "",
+        thin=thin_in(task, build, index),
+        steels=sum(line.kind == "steel" for line in lines),
+        out_first=gap.reach.out_first,
+        lines=lines,
+    )
+
+
+def _parts(
+    case: Case, task: Task, build: Build, index: int, layout: Layout, stock: _Stock
+) -> list[list[Line]]:
+    """The lines of each place, in the order of the stack, not numbered yet."""
+    posed = task.gaps[index].layouts[build[index].layout]
+    filled = {
+        place.label: [_Drawn(part, stock.lot(part, place.shared), place) for part in parts]
+        for place, parts in zip(posed.places, build[index].parts, strict=True)
+    }
+    return [
+        list(_lines_at(case, task, place, label, filled.get(label)))
+        for place, label in zip(layout.stack, layout.labels, strict=True)
+    ]
+
+
+def _lines_at(
+    case: Case, task: Task, place: Place, label: str, filled: list[_Drawn] | None
+) -> Iterator[Line]:
+    family = case.unit.family_of(place.part)
+    shared = case.unit.shared_parts.get(place.part)
+    facing = place.facing or (shared.facing if shared else None) or ""
+    if place.lining_faces:
+        facing = f"lining to the {place.lining_faces}" + (f", {facing}" if facing else "")
+    reach = place.reach or (shared.reach if shared else None)
+    line = Line(
+        label=label,
+        family=case.unit.family_name(place.part),
+        also_called=family.also_called or "",
+        kind=family.kind,
+        thickness=fixed_thickness(case, place.part) or ZERO,
+        facing=facing,
+        out_first=reach.out_first if reach else (),
+    )
+    if filled is None:
+        yield line
+        return
+    for drawn in filled:
+        yield replace(
+            line,
+            size=drawn.lot.size,
+            grade=_grade(case, task, drawn.part),
+            thickness=drawn.lot.thickness,
+            lot=drawn.lot,
+            stays=drawn.part in (drawn.place.now or ()),
+        )
+
+
+def _grade(case: Case, task: Task, part: int) -> str:
+    choice = task.choices[part]
+    family = case.unit.families[choice.family]
+    written = family.sizes[choice.size].grade
+    if family.kind != "steel" or len({size.nominal for size in family.sizes.values()}) < 2:  # noqa: PLR2004
+        return ""
+    return written or ("thin" if choice.grade else "thick")
+
+
+def _numbered(places: list[list[Line]], *, backwards: bool) -> tuple[Line, ...]:
+    if backwards:
+        places = [place[::-1] for place in reversed(places)]
+    lines = [line for place in places for line in place]
+    return tuple(replace(line, number=number) for number, line in enumerate(lines, 1))

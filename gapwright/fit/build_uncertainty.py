@@ -1,0 +1,102 @@
+"""How doubtful each build of a gap is, worked out once for all that are alike in their doubt."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from specs.gaps.uncertainty_budget import as_sold, terms_of
+from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.propagation import curve, variance_of
+from specs.values.lengths import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+    from fractions import Fraction
+
+    from solver.problem.instance import Choice, GapBuild, Layout
+    from specs.models.case import Case
+    from specs.uncertainty.distribution import Chance, Curve
+    from specs.uncertainty.propagation import Term
+
+Ends = tuple[Length | None, Length | None]
+
+
+@dataclass(slots=True)
+class Doubts:
+    """Weighs the builds of a job's gaps, whose parts are some choices, on one grid."""
+
+    case: Case
+    choices: tuple[Choice, ...]
+    step: Fraction
+    _curves: dict[Hashable, Curve] = field(default_factory=dict)
+    """For builds alike in their doubt, how far they may be off."""
+    _variances: dict[Hashable, Fraction] = field(default_factory=dict)
+    """For builds alike in their doubt, their variance."""
+    _chances: dict[Hashable, Chance] = field(default_factory=dict)
+
+    def chance(self, gap: str, layout: Layout, build: GapBuild, left: int) -> Chance:
+        """The chance that a build which leaves so many steps truly lies in its window."""
+        alike = gap, layout.name, self.signature(layout, build)
+        asked = (alike, layout.low, layout.high, left)
+        if asked not in self._chances:
+            if alike not in self._curves:
+                self._curves[alike] = curve(self._terms(gap, layout, build))
+            self._chances[asked] = self._curves[alike].between(*self.ends(layout, left))
+        return self._chances[asked]
+
+    def variance(self, gap: str, layout: Layout, build: GapBuild) -> Fraction:
+        """The variance of what a build leaves, in square nanometres."""
+        alike = gap, layout.name, self.signature(layout, build)
+        if alike not in self._variances:
+            self._variances[alike] = variance_of(self._terms(gap, layout, build))
+        return self._variances[alike]
+
+    def ends(self, layout: Layout, left: int) -> Ends:
+        """How far the limits of a layout's window are from a gap of so many steps."""
+        low, high = (None if end is None else end - left for end in (layout.low, layout.high))
+        return (
+            None if low is None else Length(low * self.step),
+            None if high is None else Length(high * self.step),
+        )
+
+    def signature(self, layout: Layout, build: GapBuild) -> Hashable:
+        """What the doubt of a build hangs on, so that builds alike in it are weighed once.
+
+        Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
+        are used, whichever lot it is; and the unit's own parts may be those of the trial build.
+        """
+        used: dict[int, Counter[tuple[Fraction, int]]] = {}
+        for place, parts in zip(layout.places, build.parts, strict=True):
+            for part in parts:
+                used.setdefault(part, Counter())[place.factor, place.shared] += 1
+        alike: Counter[Hashable] = Counter()
+        for part, places in used.items():
+            lot = self.choices[part].lots[0]
+            if lot.own:
+                alike[part, frozenset(places.items())] += 1
+            elif lot.measured:
+                alike[lot.gauge, lot.within, frozenset(places.items())] += 1
+            else:
+                for (factor, _), times in places.items():
+                    alike[as_sold(self.case, lot.family, lot.size), factor] += times
+        return frozenset(alike.items())
+
+    def _terms(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Term, ...]:
+        placed = {
+            place.label: tuple(self.choices[part].lots[0] for part in parts)
+            for place, parts in zip(layout.places, build.parts, strict=True)
+        }
+        return terms_of(self.case, gap, layout.name, placed)
+
+
+@dataclass(frozen=True, slots=True)
+class Unsure:
+    """Says of each build of a gap how likely it is outside its window: the aim `sure`."""
+
+    doubts: Doubts
+
+    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
+        """In millionths, rounded up, when the build leaves so many steps."""
+        return MILLION - self.doubts.chance(gap, layout, build, left).least

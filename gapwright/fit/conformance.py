@@ -1,0 +1,132 @@
+"""How sure a build is: the chance that each true gap lies in its window, and what would help.
+
+Gaps that share a reading, a part or a gauge are not independent: `together.py` bounds the chance
+that all lie in their windows. Only gaps that share nothing are multiplied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.gaps.uncertainty_budget import terms_of, tilts
+from specs.uncertainty.distribution import CERTAIN, Chance
+from specs.uncertainty.joint import Doubtful, chance_together, tied
+from specs.uncertainty.propagation import COVERAGE, curve, standard, variance_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from gapwright.fit.assembly import GapLines
+    from specs.gaps.uncertainty_budget import Tilt
+    from specs.models.case import Case
+    from specs.models.lot import Lot
+    from specs.uncertainty.propagation import Term
+    from specs.values.lengths import Length
+
+ENOUGH = 950_000  # millionths; below it, or below what is asked, it is said what would help
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """Something that could be measured again, and how sure the gap were if it came out the same.
+
+    It is taken to be free of doubt then, so no better reading of it can bring more.
+    """
+
+    kind: str
+    """reading, part or gauge."""
+    name: str
+    then: Chance
+
+
+@dataclass(frozen=True, slots=True)
+class GapSure:
+    """How sure one gap is."""
+
+    name: str
+    u: Length
+    """The combined standard uncertainty of the gap."""
+    chance: Chance
+    """That the true gap lies in its window."""
+    again: tuple[Again, ...]
+    """Where that is low: what to measure again, what brings most first."""
+
+    @property
+    def expanded(self) -> Length:
+        """The expanded uncertainty: the true gap lies so near to the one given in about 95 %."""
+        return self.u * COVERAGE
+
+
+@dataclass(frozen=True, slots=True)
+class Sure:
+    """How sure a whole build is."""
+
+    gaps: tuple[GapSure, ...]
+    every: Chance
+    """That all gaps lie in their windows."""
+    tilted: tuple[Tilt, ...]
+
+
+def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
+    """Work out how sure each gap of a build is, and all of them together.
+
+    Where a gap is less than `enough`, in millionths, also what to measure again.
+    """
+    doubts = [gap_terms(case, gap) for gap in gaps]
+    sure = tuple(_gap_sure(*each, enough) for each in zip(gaps, doubts, strict=True))
+    return Sure(
+        sure,
+        _every(
+            [
+                Doubtful(*_ends(gap), terms, one.chance)
+                for gap, terms, one in zip(gaps, doubts, sure, strict=True)
+            ]
+        ),
+        tuple(tilt for gap in gaps for tilt in tilts(case, gap.name, _layout(case, gap))),
+    )
+
+
+def gap_terms(case: Case, gap: GapLines) -> tuple[Term, ...]:
+    """What makes one gap of a build doubtful."""
+    placed: dict[str, tuple[Lot, ...]] = {}
+    for line in gap.lines:
+        if line.lot is not None:
+            placed[line.label] = (*placed.get(line.label, ()), line.lot)
+    return terms_of(case, gap.name, _layout(case, gap), placed)
+
+
+def _layout(case: Case, gap: GapLines) -> str:
+    return case.unit.gaps[gap.name].layout_meant(gap.layout)
+
+
+def _gap_sure(gap: GapLines, terms: Sequence[Term], enough: int) -> GapSure:
+    chance = _inside(gap, terms)
+    again = _again(gap, terms, chance) if chance.least < enough else ()
+    ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
+    return GapSure(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
+
+
+def _inside(gap: GapLines, terms: Sequence[Term]) -> Chance:
+    return curve(terms).between(*_ends(gap))
+
+
+def _ends(gap: GapLines) -> tuple[Length | None, Length | None]:
+    """How far the limits of its window are from a gap."""
+    low = None if gap.low is None else gap.low - gap.gap
+    return low, None if gap.high is None else gap.high - gap.gap
+
+
+def _every(gaps: Sequence[Doubtful]) -> Chance:
+    every = CERTAIN
+    for members in tied(gaps):
+        every *= chance_together([gaps[nth] for nth in members])
+    return every
+
+
+def _again(gap: GapLines, terms: Sequence[Term], now: Chance) -> Iterator[Again]:
+    for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
+        rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
+        then = _inside(gap, rest)
+        if then.least > now.most:
+            yield Again(kind, name, then)

@@ -1,0 +1,109 @@
+"""The sentences of doubt: how sure a gap is, and what to measure again."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from gapwright.fit.decision_rule import percent_text
+from gapwright.fit.gap_text import gap_text
+from specs.uncertainty.distribution import MILLION
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.answer import Report
+    from gapwright.fit.conformance import Again, GapSure, Sure
+    from gapwright.fit.decision_rule import Demand
+    from specs.uncertainty.distribution import Chance
+    from specs.values.lengths import Unit
+
+MOST_NAMED = 3
+FINE = 990_000  # from here a chance is told to a tenth of a percent
+NEARLY = 999_000
+SPLIT = 2_500  # bounds nearer than this are one figure to a person
+
+
+def sure_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
+    """Tell how sure one gap is."""
+    gap = next(gap for gap in sure.gaps if gap.name == name)
+    yield f"sure: {percent(gap.chance.least)} in its window (u {show(gap.u, unit)})"
+    if gap.again:
+        yield f"measure again: {_again(gap)}"
+
+
+def asked_words(demand: Demand) -> str:
+    """Say how sure the gaps were asked to be."""
+    asked = percent_text(demand.percent)
+    if demand.whole:
+        return f"sure, all of them together to {asked} %"
+    if not demand.guard:
+        return f"{asked} % sure"
+    return (
+        f"{float(demand.factor):.3f} u from each of its limits (ISO 14253-1:2017, conformance "
+        f"probability {asked} %)"
+    )
+
+
+def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
+    """Tell that no build is as sure as is asked, and how sure the best one is."""
+    none = "keeps every gap" if demand.guard else "makes every gap"
+    yield f"Builds land every gap in its window, but none {none} {asked_words(demand)}."
+    yield "The best of them, were that not asked:"
+    for gap in unsure.gaps:
+        parts = Counter(f"{line.family} {line.size}" for line in gap.lines if line.lot)
+        told = ", ".join(f"{count} x {name}" for name, count in parts.items())
+        yield f"  {gap.name}: {gap_text(gap, unit)}" + (f" with {told}" if told else "")
+        if unsure.sure:
+            yield from (f"    {line}" for line in sure_words(unsure.sure, gap.name, unit))
+    if unsure.sure:
+        yield from job_words(unsure.sure)
+
+
+def tilt_words(sure: Sure, unit: Unit) -> Iterator[str]:
+    """Tell which readings look as if something lay askew."""
+    for tilt in sure.tilted:
+        one, two = tilt.places
+        yield (
+            f"TILTED? places {one} and {two} of `{tilt.reading}` of {tilt.gap} differ by "
+            f"{show(tilt.apart, unit)}, more than the gauge would explain."
+        )
+        yield "  See that piston and plates lie flat and the load is even, and read again."
+
+
+def job_words(sure: Sure) -> Iterator[str]:
+    """Tell how sure a job of several gaps is as a whole."""
+    if len(sure.gaps) > 1:
+        yield f"sure of all gaps together: {_range(sure.every)}"
+
+
+def percent(millionths: int) -> str:
+    """A chance as a person reads it, never rounded up."""
+    if millionths == MILLION:
+        return "100 %"
+    if millionths >= NEARLY:
+        return "over 99.9 %"
+    if millionths >= FINE:
+        tenths = millionths * 1_000 // MILLION
+        return f"{tenths // 10}.{tenths % 10} %"
+    return f"{millionths * 100 // MILLION} %"
+
+
+def _range(chance: Chance) -> str:
+    least, most = percent(chance.least), percent(chance.most)
+    if least == most or chance.most - chance.least < SPLIT:
+        return least
+    return f"{least} at least, {most} at most: they share readings or parts"
+
+
+def _again(gap: GapSure) -> str:
+    told = [f"{_named(one)} (at best {percent(one.then.least)} then)" for one in gap.again]
+    more = f", and {len(told) - MOST_NAMED} more" if len(told) > MOST_NAMED else ""
+    return ", ".join(told[:MOST_NAMED]) + more
+
+
+def _named(again: Again) -> str:
+    if again.kind == "gauge":
+        return f"with a better {again.name}"
+    return f"`{again.name}`" if again.kind == "reading" else again.name

@@ -1,0 +1,162 @@
+"""What a person wants to know of an answer besides its parts, or in their stead."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from gapwright.fit.answer import Beside, Ranked, Report, Reseat
+from gapwright.fit.assembly import GapLines, lines_of
+from gapwright.fit.conformance import sure_of
+from solver.engines.cp_sat import Clock
+from solver.problem.solution import Fit, NoFit
+from specs.gaps.readings import settled, trial_gap
+from specs.parts.lookup import now_parts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.problem.instance import Build, GapBuild
+    from specs.gaps.suspected_mistakes import Slip
+    from specs.models.case import Case
+
+EXPLAIN_SECONDS = 10
+
+
+def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
+    """Add what a person wants to know of a fit besides its parts."""
+    if not found.proved:  # time is up, or somebody does not want to wait
+        clock = Clock(replace(clock.limits, seconds=0))
+    gaps = lines_of(report.case, found.task, found.build)
+    return replace(
+        report,
+        gaps=gaps,
+        sure=sure_of(report.case, gaps, report.enough),
+        leave=_leave(report.case, found),
+        close=tuple(_close(report, found, gaps, clock)),
+        reseat=tuple(_reseat(report, gaps)),
+        fewest_thin=_fewest_thin(found, gaps, clock),
+        equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
+    )
+
+
+def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Report:
+    """Add why nothing fits and what would help, within a deadline of their own.
+
+    With `why` the reason is one of the fewest conditions, where that could be proved.
+    """
+    from solver.explain.conflict import reason_of
+    from solver.explain.smallest_conflict import smallest_reason
+    from solver.explain.ways_out import ways_out
+
+    rest = clock.rest()
+    clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
+    tells = tuple(int(report.spaces[name].tells.nm / answer.task.step) for name in report.solved)
+    reason = reason_of(answer.task, answer.alone, clock)
+    return replace(
+        report,
+        doubtful=dict(_doubtful(report.case, answer, clock)),
+        reason=smallest_reason(answer.task, reason, clock) if why else reason,
+        ways=ways_out(answer, tells, clock),
+    )
+
+
+def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Slip, ...]]]:
+    from solver.explain.can_serve import can_serve
+    from specs.gaps.suspected_mistakes import slips
+
+    task = answer.task
+    for index, (gap, miss) in enumerate(zip(task.gaps, answer.alone, strict=True)):
+        if miss.status != "near" or not miss.by or settled(case, case.unit.gaps[gap.name]):
+            continue
+        if can_serve(task, index, Fraction(0), clock) is not False:
+            continue
+        found = {
+            slip.words: slip
+            for layout in gap.layouts
+            for slip in slips(case, gap.name, layout.name)
+            if can_serve(task, index, slip.shift.nm / task.step, clock)
+        }
+        yield gap.name, tuple(found.values())
+
+
+def ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...]:
+    """The best builds of a fit, each by what it yields on."""
+    from solver.rebuild.best import best_builds
+
+    fits = best_builds(found, best, clock.rest())
+    return tuple(
+        Ranked(lines_of(case, fit.task, fit.build), _yields(found, fit), fit.proved) for fit in fits
+    )
+
+
+def _yields(best: Fit, fit: Fit) -> str:
+    for level, first, value in zip(best.task.levels, best.values, fit.values, strict=True):
+        if value != first:
+            return level.aim
+    return ""
+
+
+def _leave(case: Case, found: Fit) -> bool:
+    """Nothing is to be changed: the build in the unit is as good on the aims before `change`."""
+    if "change" not in found.task.aims:
+        return False
+    known = all(now_parts(case.job.gaps.get(gap.name)) for gap in found.task.gaps)
+    measures = [level.measure for level in found.task.levels]
+    return known and not found.values[measures.index("change")]
+
+
+def _close(
+    report: Report, found: Fit, gaps: tuple[GapLines, ...], clock: Clock
+) -> Iterator[Beside]:
+    from solver.rebuild.thin_steels import one_thin_more
+
+    for index, gap in enumerate(gaps):
+        tells = report.spaces[gap.name].tells
+        if gap.margin is None or gap.margin >= tells or not found.task.gaps[index].layouts:
+            continue
+        if settled(report.case, report.case.unit.gaps[gap.name]):
+            continue
+        more = one_thin_more(found, index, clock.rest())
+        instead = lines_of(report.case, more.task, more.build) if isinstance(more, Fit) else None
+        yield Beside(gap.name, tells, instead)
+
+
+def _reseat(report: Report, gaps: tuple[GapLines, ...]) -> Iterator[Reseat]:
+    for gap in gaps:
+        space = report.spaces[gap.name]
+        seen = {gap.gap: gap.inside}
+        tried = trial_gap(report.case, gap.name, gap.layout)
+        if tried is not None:
+            seen[tried] = gap.holds(tried)
+        for at in space.places:
+            for average, inside in seen.items():
+                would_be = average + at.space - space.length
+                if inside and not gap.holds(would_be):
+                    yield Reseat(gap.name, at, would_be)
+                    break
+
+
+def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | None:
+    from solver.rebuild.thin_steels import fewest_thin, thin_in
+
+    if not sum(gap.thin for gap in gaps):
+        return 0
+    least = fewest_thin(found, clock.rest())
+    if not isinstance(least, Fit) or not least.proved:
+        return None
+    return sum(thin_in(least.task, least.build, index) for index in range(len(least.build)))
+
+
+def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, ...] | None:
+    from solver.rebuild.alternatives import equal_builds
+
+    others = equal_builds(found, index, clock)
+    if others is None:
+        return None
+
+    def swapped(other: GapBuild) -> Build:
+        return (*found.build[:index], other, *found.build[index + 1 :])
+
+    return tuple(lines_of(case, found.task, swapped(other))[index] for other in others)

@@ -1,0 +1,68 @@
+"""Why a build is the answer: what each aim costs, and how far each reading may be off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from specs.gaps.varied_reading import movings
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from solver.engines.cp_sat import Clock
+    from solver.explain.aim_costs import AimCost
+    from solver.problem.solution import Fit
+    from specs.gaps.varied_reading import Moving
+    from specs.models.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """A reading, and from where to where it may be before another build is better."""
+
+    reading: str
+    gap: str
+    """Empty where gaps share the reading."""
+    value: Length
+    low: Length | None
+    """None where nothing lower makes another build better."""
+    high: Length | None
+    proved: bool
+    """Otherwise time ran out, and it may be more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """What was asked about a fit besides the fit."""
+
+    costs: tuple[AimCost, ...]
+    holdings: tuple[Holding, ...]
+
+
+def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
+    """Say why a proved fit is the answer, as far as there is time."""
+    from solver.explain.aim_costs import costs_of
+
+    clock.limits.watch.words = "asking what each aim costs"
+    costs = costs_of(found, clock)
+    clock.limits.watch.words = "asking how far each reading may be off"
+    return Why(costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps)))
+
+
+def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
+    from solver.explain.sensitivity import steady
+
+    factors = tuple(
+        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
+        for gap in found.task.gaps
+    )
+    stays = steady(found, factors, clock)
+    value = moving.stands or ZERO
+    return Holding(
+        moving.reading,
+        moving.gap,
+        value,
+        None if stays.lower is None else value - Length(stays.lower * stays.step),
+        None if stays.higher is None else value + Length(stays.higher * stays.step),
+        stays.proved,
+    )

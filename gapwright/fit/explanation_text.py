@@ -1,0 +1,115 @@
+"""The sentences of `--why`: what each aim costs, and how far each reading may be off."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from solver.problem import judge
+from specs.values.lengths import Length, number, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.explanation import Holding, Why
+    from solver.explain.aim_costs import AimCost, More, Shift
+    from solver.problem.instance import Build, Task
+    from solver.problem.solution import Fit
+    from specs.values.lengths import Unit
+
+PRINTED = {"in": 2_540, "mm": 1_000, "thou": 2_540}  # nanometres in the last printed decimal
+NOUNS = {
+    "rank": "rank",
+    "change": "change (as reach weighs it)",
+    "shims": "shim",
+    "scarce": "point of scarcity",
+}
+
+
+def why_words(why: Why, found: Fit, unit: Unit) -> Iterator[str]:
+    """Tell why a build is the answer."""
+    yield "what each aim costs"
+    widest = max((len(cost.aim) for cost in why.costs), default=0)
+    for cost in why.costs:
+        yield f"  {cost.aim:<{widest}}  {_more(found, cost, unit)}"
+        yield from (f"  {'':<{widest}}  {gains}" for gains in _without(found.task, cost, unit))
+    yield "how far each reading may be off before another build is better"
+    names = [f"{held.gap}: {held.reading}" if held.gap else held.reading for held in why.holdings]
+    widest = max(map(len, names), default=0)
+    for name, held in zip(names, why.holdings, strict=True):
+        yield f"  {name:<{widest}}  {show(held.value, unit)}: {_span(held, unit)}"
+
+
+def _more(found: Fit, cost: AimCost, unit: Unit) -> str:
+    more = cost.more
+    if more is None:
+        return "ran out of time"
+    if more.none:
+        return "no build is better on it"
+    if more.missing is not None:
+        return f"better only outside a window: {_misses(found.task, more.missing, unit)}"
+    return _yielding(found.task, more, unit)
+
+
+def _yielding(task: Task, more: More, unit: Unit) -> str:
+    gain, price = more.gain, more.yields
+    if gain is None or price is None:
+        return "no build is better on it"
+    yields = f"`{price.level.aim}` by {shift_words(task, price, unit)}"
+    return f"better by {shift_words(task, gain, unit)} if it may cost {yields}"
+
+
+def _misses(task: Task, build: Build, unit: Unit) -> str:
+    misses = [(gap.name, judge.miss_of(task, build, nth)) for nth, gap in enumerate(task.gaps)]
+    return ", ".join(
+        f"{name} misses by {show(Length(miss * task.step), unit)}" for name, miss in misses if miss
+    )
+
+
+def _without(task: Task, cost: AimCost, unit: Unit) -> Iterator[str]:
+    """What the later aims would gain, where they would."""
+    if cost.gains is None:
+        yield "without it: ran out of time"
+    elif cost.gains:
+        gains = (f"`{gain.level.aim}` by {shift_words(task, gain, unit)}" for gain in cost.gains)
+        yield f"without it better: {', '.join(gains)}"
+
+
+def shift_words(task: Task, shift: Shift, unit: Unit) -> str:
+    """How much better or worse, in words of the bench."""
+    by, level = abs(shift.by), shift.level
+    if level.measure == "thin":
+        packs = "packs that shift" if level.shifts else "packs that hold"
+        grades = max(choice.grade for choice in task.choices)
+        grade = f" of grade {level.grade}" if grades > 1 else ""
+        return f"{_count(by, 'thin steel')}{grade} in {packs}"
+    if level.measure == "heat":
+        return f"{show(Length(by * task.step), unit)} of steel times places"
+    if level.measure == "deviation":
+        return f"{show(Length(by * task.step), unit)} off the aims together"
+    if level.measure in NOUNS:
+        return _count(by, NOUNS[level.measure])
+    share = f"{by / 100:.2f} % of a window"
+    return share if level.worst else f"{share} over all gaps"
+
+
+def _count(number_: int, noun: str) -> str:
+    head, blank, tail = noun.partition(" (")
+    first, of, rest = head.partition(" of ")
+    plural = f"{first}{'' if number_ == 1 else 's'}{of}{rest}"
+    return f"{number_} {plural}{blank}{tail}"
+
+
+def _span(held: Holding, unit: Unit) -> str:
+    """From where to where, rounded toward the reading."""
+    step = PRINTED[unit]
+    low = None if held.low is None else Length(ceil(held.low.nm / step) * step)
+    high = None if held.high is None else Length(floor(held.high.nm / step) * step)
+    maybe = "" if held.proved else ", or more: ran out of time"
+    if low is None and high is None:
+        return f"any{maybe}"
+    if low is None:
+        return f"up to {show(high or Length(0), unit)}{maybe}"
+    if high is None:
+        return f"{show(low, unit)} or more{maybe}"
+    return f"{number(low, unit)} to {show(high, unit)}{maybe}"

@@ -1,0 +1,136 @@
+"""What is said of one gap and of its parts, in the same words wherever an answer is told."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from specs.gaps.readings import settled
+from specs.models.layouts import window_of
+from specs.values.lengths import Length, number, show, show_beside_limits
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines, Line
+    from specs.models.gaps import Measure
+    from specs.models.lot import Lot
+    from specs.models.unit import Window
+    from specs.values.lengths import Unit
+
+
+def gap_name(gap: GapLines) -> str:
+    """A gap's name, with its layout where it has several."""
+    return gap.name + (f" ({gap.layout})" if gap.layout else "")
+
+
+def gap_words(gap: GapLines, unit: Unit) -> str:
+    """What a gap is and what it will measure: clearance 0.068 in."""
+    what = "height" if gap.on == "height" else ("clearance" if gap.is_pack else "end play")
+    return f"{what} {gap_text(gap, unit)}"
+
+
+def gap_text(gap: GapLines, unit: Unit) -> str:
+    """A gap's figure, never rounded across a limit."""
+    return show_beside_limits(gap.gap, gap.low, gap.high, unit)
+
+
+def window_words(gap: GapLines, unit: Unit) -> str:
+    """The window of a gap and the aim in it."""
+    return limits_words(gap.low, gap.high, gap.aim, unit)
+
+
+def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Unit) -> str:
+    """A window and the aim in it."""
+    if low is None or high is None:
+        limit, word = (high, "at most") if low is None else (low, "at least")
+        return f"window {word} {show(limit or Length(0), unit)}, aim {number(aim, unit)}"
+    return f"window {number(low, unit)} to {number(high, unit)}, aim {number(aim, unit)}"
+
+
+def left_words(gap: GapLines, unit: Unit) -> str:
+    """What is left on both sides."""
+    sides = [
+        f"{show(left, unit)} before {word}"
+        for left, word in ((gap.tight, "too tight"), (gap.loose, "too loose"))
+        if left is not None
+    ]
+    return "left: " + ", ".join(sides)
+
+
+def part_name(line: Line) -> str:
+    """A part's family, the maker's own word for it, its size and its grade."""
+    family = f"{line.family} ({line.also_called})" if line.also_called else line.family
+    grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
+    return f"{family} {line.size}{grade}".rstrip()
+
+
+def chosen_words(gap: GapLines) -> str:
+    """The chosen parts of a gap in a few words."""
+    counts = Counter(part_name(line) for line in gap.lines if line.lot)
+    return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
+
+
+def source_words(line: Line) -> list[str]:
+    """Where a part is taken from: fixed, this unit, or its bin and lot."""
+    if line.lot is None:
+        return ["fixed"]
+    if line.lot.own:
+        return ["stays" if line.stays else "from this unit"]
+    facts = [f"bin {line.lot.bin}"] if line.lot.bin else []
+    facts += [f"lot {line.lot.lot}"] if line.lot.lot else []
+    return facts + (["used"] if line.lot.condition == "used" else [])
+
+
+def place_of(lot: Lot) -> str:
+    """Where a lot is fetched from."""
+    if lot.own:
+        return "this unit"
+    return f"bin {lot.bin}" if lot.bin else "shelf"
+
+
+def mind_words(line: Line) -> list[str]:
+    """What must come out before a part goes in, and which way it faces."""
+    facts = []
+    if line.out_first and not line.stays:
+        facts.append(f"out first: {', '.join(line.out_first)}")
+    return facts + ([line.facing] if line.facing else [])
+
+
+def check_steps(report: Report, gap: GapLines) -> list[str]:
+    """How the finished gap is measured, as far as the unit file says."""
+    steps = measure_steps(report.case.unit.gaps[gap.name].measure)
+    return steps + state_words(window_in(report, gap).state)
+
+
+def measure_steps(measure: Measure | None) -> list[str]:
+    """How a finished gap is measured, as far as a unit file says."""
+    if measure is None:
+        return []
+    between = ["between " + " and ".join(measure.between)] * bool(measure.between)
+    return [*between, *(said for said in (measure.held, measure.how) if said)]
+
+
+def state_words(state: Mapping[str, str]) -> list[str]:
+    """The conditions a gap or a reading is measured in."""
+    return [f"{key} {value}" for key, value in state.items()]
+
+
+def notes_of(report: Report, gap: GapLines) -> list[str]:
+    """What else to mind of a gap: what must come out first, and the unit file's note."""
+    note = report.case.unit.gaps[gap.name].note
+    out = [f"to reach its parts, out first: {', '.join(gap.out_first)}"] if gap.out_first else []
+    return out + ([f"note: {note}"] if note else [])
+
+
+def checked_only(report: Report, gap: GapLines) -> str:
+    """Say of a stack without a selective part that nothing was chosen in it."""
+    nothing = settled(report.case, report.case.unit.gaps[gap.name])
+    return "Checked only: this stack has no part to choose." if nothing else ""
+
+
+def window_in(report: Report, gap: GapLines) -> Window:
+    """The window that holds in the layout chosen."""
+    written = report.case.unit.gaps[gap.name]
+    return window_of(written, written.arrangements[written.layout_meant(gap.layout)])

@@ -1,0 +1,150 @@
+"""What a person is told when nothing fits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.output.money import money
+from solver.problem.solution import NoFit
+from specs.gaps.readings import settled
+from specs.values.lengths import Length, number, show, show_beside_limits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.answer import Report
+    from solver.explain.conditions import Condition
+    from solver.explain.ways_out import Way
+    from solver.problem.instance import Task
+    from specs.values.lengths import Unit
+
+MOST_SLIPS = 6
+
+
+def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
+    """Say that nothing fits, and how near each gap comes."""
+    task = answer.task
+    yield "No build from what is on hand lands every gap in its window."
+    for gap, miss in zip(task.gaps, answer.alone, strict=True):
+        if miss.status == "unfillable":
+            yield f"  {gap.name}: too few parts on hand to fill its places"
+        elif miss.status == "unknown":
+            yield f"  {gap.name}: ran out of time before its nearest miss was proved"
+        elif not miss.by:
+            yield f"  {gap.name}: can be had alone"
+        else:
+            yield from _missed(report, answer, gap.name, unit)
+    if all(miss.status == "near" and not miss.by for miss in answer.alone):
+        yield "Each gap can be had alone, but not together: they share parts, stock or rules."
+    yield from _doubtful(report, unit)
+    yield from _reason(report, answer.task, unit)
+    yield from _ways(report, answer.task, unit)
+
+
+def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[str]:
+    index = next(i for i, gap in enumerate(answer.task.gaps) if gap.name == name)
+    miss, step = answer.alone[index], answer.task.step
+    layout = answer.task.gaps[index].layouts[miss.layout]
+    low, high = (None if end is None else Length(end * step) for end in (layout.low, layout.high))
+    nearest = Length(miss.gap * step)
+    side = "tight" if low is not None and nearest < low else "loose"
+    limits = " to ".join(number(end, unit) for end in (low, high) if end is not None)
+    written = report.case.unit.gaps[name]
+    only = f" with {layout.name}" if written.layouts and len(written.layouts) > 1 else ""
+    yield (
+        f"  {name}: nearest{only} {show_beside_limits(nearest, low, high, unit)}, "
+        f"{show(Length(miss.by * step), unit)} too {side} (window {limits})"
+    )
+    if settled(report.case, written):
+        yield (
+            "    It has no part to choose: it is misassembled, worn, or built with plates of "
+            "another thickness. Measure one steel and one friction first."
+        )
+    if name in report.case.unit.end_plays:
+        yield "    A shaft that does not turn freely is not put right by a washer."
+
+
+def _doubtful(report: Report, unit: Unit) -> Iterator[str]:
+    for name, slips in report.doubtful.items():
+        yield f"{name}: no size the unit is made in could serve this space, so doubt the reading"
+        if slips:
+            yield "  one mistake that would explain it, each to be looked at, none corrected here:"
+        for slip in slips[:MOST_SLIPS]:
+            yield f"  - {slip.words}: `{slip.reading}` would then be {show(slip.meant, unit)}"
+        if slips[MOST_SLIPS:]:
+            yield f"  and {len(slips) - MOST_SLIPS} more"
+
+
+def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+    if report.reason is None or not report.reason.conditions:
+        return
+    exact = "any one less and the rest could" if report.reason.irreducible else "time ran out here"
+    if report.reason.smallest:
+        exact = "any one less and the rest could; no reason is shorter"
+    yield f"why: these cannot hold together ({exact})"
+    for condition in report.reason.conditions:
+        yield f"  - {condition_words(report, task, condition, unit)}"
+
+
+def condition_words(report: Report, task: Task, condition: Condition, unit: Unit) -> str:
+    """One condition in words of the bench."""
+    if condition.kind == "rule":
+        rule = task.rules[condition.rule]
+        return f"{'preference' if rule.preference else 'rule'}: {rule.words}"
+    if condition.kind == "stock":
+        family, size = condition.size
+        count = sum(task.choices[choice].count for choice in task.sizes[condition.size])
+        return f"{count or 'no'} {family} {size} on hand"
+    gap = task.gaps[condition.gap]
+    if condition.kind == "kept":
+        kept = report.case.job.gaps[gap.name].keep[condition.name]
+        what = "the one that is in" if kept == "now" else kept
+        return f"{gap.name}: you keep the {condition.name}, {what}"
+    if condition.kind == "layout":
+        why = next(b.why for b in gap.barred if b.layout.name == condition.name)
+        return f"{gap.name}: no {condition.name}: {why or 'the job asks for another layout'}"
+    lowest = condition.kind == "lowest"
+    ends = {layout.low if lowest else layout.high for layout in gap.layouts}
+    what = "clearance" if gap.name in report.case.unit.packs else "end play"
+    limit = f" {show(Length((ends.pop() or 0) * task.step), unit)}" if len(ends) == 1 else ""
+    return f"{gap.name}: {condition.kind} {what}{limit}"
+
+
+def _ways(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+    if not report.ways:
+        yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
+        yield "Look for a measuring or an assembly error before anything else."
+        return
+    yield "ways out, each tried"
+    for number_, way in enumerate(report.ways, 1):
+        yield f"  {number_}  {_way(report, task, way, unit)}"
+        gaps = [task.gaps[index].name for index in _touched(task, report)]
+        shown = [
+            f"{name} {show(Length(way.fit.gaps[index] * task.step), unit)}"
+            for index, name in enumerate(gap.name for gap in task.gaps)
+            if name in gaps and way.kind != "read again"
+        ]
+        if shown:
+            yield f"       then: {', '.join(shown)}"
+
+
+def _touched(task: Task, report: Report) -> list[int]:
+    """The gaps worth naming after a way out: those that could not be had alone, or all."""
+    answer = report.answer
+    alone = answer.alone if isinstance(answer, NoFit) else ()
+    missed = [n for n, miss in enumerate(alone) if miss.by or miss.status != "near"]
+    return missed or list(range(len(task.gaps)))
+
+
+def _way(report: Report, task: Task, way: Way, unit: Unit) -> str:
+    if way.kind == "buy":
+        parts = [
+            f"{count} x {task.choices[c].family} {task.choices[c].size}" for c, count in way.buys
+        ]
+        price = "" if way.cost is None else f" ({money(way.cost)})"
+        return f"buy {', '.join(parts)}{price}"
+    if way.kind == "read again":
+        names = " and ".join(task.gaps[index].name for index in way.gaps)
+        return f"read {names} again: the miss is less than the gauge can tell"
+    words = [condition_words(report, task, condition, unit) for condition in way.given_up]
+    return f"give up: {'; '.join(words)}"

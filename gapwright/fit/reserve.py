@@ -1,0 +1,140 @@
+"""Reserves what an answer takes from the shelf: the whole of it in one request, or nothing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, TypeVar
+from uuid import uuid4
+
+from gapwright.fit.answer import Reserved
+from gapwright.fit.assembly import fetched
+from inventory import open_shelf
+from inventory.movements import Movement, Request
+from inventory.refusals import ChangedShelfError, ShortShelfError
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines
+    from gapwright.shelf.service import Said
+    from inventory import Shelf
+    from inventory.movements import Balance
+    from specs.models.case import Case
+
+MOST_TRIES = 9
+Found = TypeVar("Found")
+
+
+def check_reservable(case: Case) -> None:
+    """Raise InputError where there is no ledger, or no name to reserve under."""
+    if not case.ledger:
+        sentence = (
+            "only a shelf that is a ledger can reserve: gapwright shelf init shop.db, and name it "
+            "with --shelf shop.db"
+        )
+        raise InputError(Problem(sentence, case.origins["shelf"].source.file))
+    origin = case.origins["job"]
+    if not origin.written(("name",)):
+        sentence = "the job has no name to reserve under; write one: name: J-1042"
+        raise InputError(origin.problem(("name",), sentence))
+
+
+def reserve(report: Report, said: Said) -> Reserved:
+    """Make what is reserved for a job just what its answer takes from the shelf.
+
+    What it holds already is not posted again, and what an earlier answer held is released. Raises
+    ShortShelfError where others have meanwhile taken what the answer takes.
+    """
+    return reserve_together([(report.case, report.gaps)], said)[report.case.job.name]
+
+
+def reserve_together(
+    builds: Sequence[tuple[Case, tuple[GapLines, ...]]], said: Said
+) -> dict[str, Reserved]:
+    """Do so for the builds of several jobs at once, all of them or none.
+
+    Raises InputError where they are to be built from different shelves.
+    """
+    addresses = sorted({case.ledger for case, _ in builds})
+    if len(addresses) > 1:
+        sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
+        raise InputError(Problem(f"{sentence} with --shelf"))
+    wanted = {
+        case.job.name: Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
+        for case, gaps in builds
+    }
+    return _held(addresses[0], wanted, said) if addresses else {}
+
+
+def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:
+    """Answer and reserve, again where others meanwhile took something of the answer.
+
+    `attempt` is told how often it was tried before. Raises ChangedShelfError after `most` tries.
+    """
+    name = ""
+    for again in range(most):
+        try:
+            return attempt(again)
+        except ShortShelfError as short:
+            name = short.problems[0].file
+    sentence = f"changed under the {what} {most} times; nothing was reserved, try again"
+    raise ChangedShelfError(name, sentence)
+
+
+def _held(address: str, wanted: dict[str, Counter[str]], said: Said) -> dict[str, Reserved]:
+    with open_shelf(address) as shelf:
+        for _ in range(MOST_TRIES):
+            seen, balances = shelf.revision(), shelf.balances()
+            moves = {job: changes(lots, balances, job) for job, lots in wanted.items()}
+            together = [move for each in moves.values() for move in each]
+            # What one job gives up another may take: all that is released comes first.
+            together.sort(key=lambda move: move.kind != "release")
+            try:
+                _post(shelf, tuple(together), said, seen)
+            except ChangedShelfError:
+                continue  # as likely as not there is still enough: look once more
+            return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
+        raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
+
+
+def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tuple[Movement, ...]:
+    """What to release and reserve so that a job holds just what is wanted of each lot."""
+    held = [(one, dict(one.holders).get(job, 0)) for one in balances]
+    less = [
+        Movement("release", one.part, number - wanted[one.lot_id], job)
+        for one, number in held
+        if number > wanted[one.lot_id]
+    ]
+    more = [
+        Movement("reserve", one.part, wanted[one.lot_id] - number, job)
+        for one, number in held if number < wanted[one.lot_id]
+    ]  # fmt: skip
+    return (*less, *more)
+
+
+def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Said, seen: int) -> None:
+    if movements:
+        key, why = said.key or uuid4().hex, said.why or "fit"
+        shelf.post(Request(key, said.who, why, movements), seen=seen)
+
+
+def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved:
+    reserved, released = (
+        tuple((one.part, one.number) for one in movements if one.kind == kind)
+        for kind in ("reserve", "release")
+    )
+    return Reserved(reserved, released, wanted.total() - sum(number for _, number in reserved))
+
+
+def issued_to(case: Case) -> int:
+    """How many parts the case's ledger has as issued to the job and not returned."""
+    if not case.ledger:
+        return 0
+    with open_shelf(case.ledger) as shelf:
+        out, back = (
+            sum(entry.movement.number for entry in shelf.history(job=case.job.name, kind=kind))
+            for kind in ("issue", "return")
+        )
+    return max(0, out - back)

@@ -1,0 +1,237 @@
+"""The use cases: what a command or a page asks for, done with the shelf and the solver.
+
+Here the two sides meet: `inventory` says what is on hand, `solver` chooses from it. No sentence
+is made here and nothing is printed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, TypedDict, Unpack
+
+from gapwright.fit.answer import Report
+from gapwright.fit.assembly import lines_of
+from gapwright.fit.build_uncertainty import Doubts, Unsure
+from gapwright.fit.conformance import sure_of
+from gapwright.fit.decision_rule import Surely
+from gapwright.fit.diagnostics import explained, looked_around, ranked
+from gapwright.fit.explanation import why_of
+from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
+from gapwright.shelf.on_hand import stock_of
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.from_case import pose
+from solver.problem.solution import Fit, NoFit
+from specs.errors import InputError, Problem
+from specs.files.read import read_case
+from specs.gaps.readings import fewer_places, missing, space_of
+from specs.models.layouts import allowed_layouts, barred_layouts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.decision_rule import Demand
+    from gapwright.shelf.service import Said
+    from solver.problem.instance import Build, Task
+    from solver.problem.solution import Answer
+    from specs.models.case import Case
+
+MOST_SOLVES = 5
+
+
+class Further(TypedDict, total=False):
+    """What else may be asked of a fit, as `fit_case` takes it."""
+
+    why: bool
+    demand: Demand | None
+
+
+def fit_job(
+    job: Path,
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    limits: Limits | None = None,
+    best: int = 1,
+    **further: Unpack[Further],
+) -> Report:
+    """Read one job and solve it. Raises InputError with all that is wrong with its files."""
+    return fit_case(read_case(job, unit, shelf), limits, best, **further)
+
+
+def fit_reserved(
+    case: Case,
+    said: Said,
+    limits: Limits | None = None,
+    best: int = 1,
+    *,
+    why: bool = False,
+    demand: Demand | None = None,
+) -> Report:
+    """Solve a case and reserve what its answer takes, all of it or nothing.
+
+    The shelf is free for others meanwhile; where they took something of the answer, the case is
+    solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
+    """
+    check_reservable(case)
+
+    def attempt(again: int) -> Report:
+        report = fit_case(case, limits, best, why=why, demand=demand)
+        fits = isinstance(report.answer, Fit)
+        return replace(report, solved_again=again, reserved=reserve(report, said) if fits else None)
+
+    return until_reserved(attempt, MOST_SOLVES, "answer")
+
+
+def fit_case(
+    case: Case,
+    limits: Limits | None = None,
+    best: int = 1,
+    *,
+    why: bool = False,
+    demand: Demand | None = None,
+) -> Report:
+    """Solve the gaps of a case whose readings are there, and look around the answer.
+
+    With `best` more than 1 the answer also lists so many best builds; with `why` it says what
+    each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
+    a `demand` only builds that are as sure are looked at, and `why` is left out. Raises InputError
+    where `why` is asked and `sure` is an aim.
+    """
+    if why and "sure" in case.aims:
+        raise InputError(Problem("--why looks at all builds: ask it without the aim `sure`"))
+    clock = Clock(limits or Limits())
+    report = _answered(case, demand, clock)
+    answer = report.answer
+    if isinstance(answer, NoFit):
+        if demand:
+            return _unsure(report, clock)
+        return explained(report, _unweighed(answer), clock, why=why)
+    if not isinstance(answer, Fit):
+        return report
+    report = looked_around(report, answer, clock)
+    if demand and demand.whole:
+        return replace(report, equal=tuple(_as_sure(report, demand)))
+    if best > 1:
+        report = replace(report, best=ranked(case, answer, best, clock))
+    if why and answer.proved and not demand:
+        report = replace(report, why=why_of(case, answer, report.solved, clock))
+    return report
+
+
+def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
+    """Solve a case, and begin the report of its answer."""
+    solved, waiting = ready(case)
+    stock = stock_of(case, solved)
+    return replace(
+        reported(case, _answer(case, pose(case, stock.all, solved), demand, clock)),
+        waiting=waiting,
+        issued=issued_to(case),
+        set_aside=stock.set_aside,
+        demand=demand,
+    )
+
+
+def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answer:
+    """Solve a task, among the builds that are sure enough where that is asked."""
+    from solver.rebuild.fit import fit
+    from solver.rebuild.fit_until import fit_until
+
+    doubts = Doubts(case, task.choices, task.step)
+    if "sure" in case.aims:
+        task = replace(task, aims=case.aims, unsure=Unsure(doubts))
+    if demand is None:
+        return fit(task, clock.rest())
+    rule = Surely(doubts, demand)
+    task = replace(task, sure=rule)
+    if demand.whole:
+        answer = fit_until(task, partial(_met, case, task, demand), clock.rest())
+    else:
+        answer = fit(task, clock.rest())
+    if isinstance(answer, NoFit):
+        rule.check_wide()
+    return answer
+
+
+def _unweighed(answer: NoFit) -> NoFit:
+    """No fit without the aim `sure`: ways out are found without weighing every build."""
+    aims = tuple(aim for aim in answer.task.aims if aim != "sure")
+    return replace(answer, task=replace(answer.task, aims=aims, unsure=None))
+
+
+def _met(case: Case, task: Task, demand: Demand, build: Build) -> bool:
+    """Whether all gaps of a build together are as sure as is asked."""
+    return demand.met_by(sure_of(case, lines_of(case, task, build)).every)
+
+
+def _as_sure(report: Report, demand: Demand) -> Iterator[tuple[GapLines, ...] | None]:
+    """Of the other ways to build each gap as well, those that leave the whole job as sure."""
+    for nth, others in enumerate(report.equal):
+        before, after = report.gaps[:nth], report.gaps[nth + 1 :]
+        yield others and tuple(
+            other
+            for other in others
+            if demand.met_by(sure_of(report.case, (*before, other, *after)).every)
+        )
+
+
+def _unsure(report: Report, clock: Clock) -> Report:
+    """Where no build is as sure as is asked: the best that is not, or why nothing fits at all."""
+    plain = fit_case(report.case, clock.rest())
+    if not isinstance(plain.answer, Fit):
+        return plain
+    sure = sure_of(report.case, plain.gaps, report.enough)
+    return replace(report, unsure=replace(plain, sure=sure))
+
+
+def reported(case: Case, answer: Answer) -> Report:
+    """Begin the report of an answer: what it was asked of."""
+    gaps = answer.task.gaps
+    layouts = {
+        gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
+        for index, gap in enumerate(gaps)
+    }
+    return Report(
+        case=case,
+        answer=answer,
+        solved=tuple(layouts),
+        waiting={},
+        barred={name: barred_layouts(case, name) for name in layouts},
+        spaces={name: space_of(case, name, layout) for name, layout in layouts.items()},
+        fewer_places=tuple(
+            (name, *places) for name in layouts for places in fewer_places(case, name)
+        ),
+    )
+
+
+def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
+    """The gaps whose readings are there, and what the others wait for.
+
+    Raises InputError where no gap, or no layout of one, can be looked at.
+    """
+    lacking = {name: missing(case, name) for name in case.unit.gaps}
+    solved = tuple(name for name, names in lacking.items() if not names)
+    waiting = {name: names for name, names in lacking.items() if names}
+    _check_ready(case, solved, waiting)
+    check_solvable(case, solved)
+    return solved, waiting
+
+
+def _check_ready(case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]) -> None:
+    if not solved:
+        wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())
+        file = case.origins["job"].source.file
+        raise InputError(Problem(f"no gap has all its readings yet: {wants}", file))
+
+
+def check_solvable(case: Case, solved: tuple[str, ...]) -> None:
+    """Raise InputError where the job's facts leave a gap without a layout."""
+    origin = case.origins["job"]
+    problems = []
+    for name in solved:
+        if not allowed_layouts(case, name):
+            sentence = f"no layout of {name} is allowed: {'; '.join(barred_layouts(case, name))}"
+            problems.append(origin.problem(("facts",), sentence))
+    if problems:
+        raise InputError(*problems)

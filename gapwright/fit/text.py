@@ -1,0 +1,256 @@
+"""The sentences: an answer as a person at the bench reads it.
+
+First what to do, then each gap with its stack drawn as it stands (first in at the bottom), then
+what to take from the shelf, what else there is to know, and the cautions. Figures are rounded
+for print only, and never across a limit.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from gapwright.fit.assembly import fetched
+from gapwright.fit.conformance_text import (
+    asked_words,
+    job_words,
+    sure_words,
+    tilt_words,
+    unsure_words,
+)
+from gapwright.fit.explanation_text import why_words
+from gapwright.fit.gap_text import (
+    check_steps,
+    checked_only,
+    chosen_words,
+    gap_name,
+    gap_text,
+    gap_words,
+    left_words,
+    mind_words,
+    notes_of,
+    part_name,
+    place_of,
+    source_words,
+    window_words,
+)
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
+from gapwright.fit.no_fit_text import advice
+from gapwright.fit.stack_text import WIDTH, bars, ruler
+from gapwright.fit.waiting_text import waiting
+from gapwright.shelf.text import reserved, set_aside
+from solver.problem.solution import Fit, NoFit
+from specs.values.lengths import Length, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.answer import Beside, Ranked, Report
+    from gapwright.fit.assembly import GapLines
+    from specs.values.lengths import Unit
+
+CAUTION = (
+    "Springs are under load and rings fly: guard your eyes, see every ring seated before a press\n"
+    "is let off, never air-test a pack whose ring is not seated. The maker's manual, local rules\n"
+    "and a qualified technician decide."
+)
+UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --time 300"
+
+
+def tell(report: Report, unit: Unit | None = None) -> str:
+    """Tell a whole answer, ready to print."""
+    lines = list(_told(report, unit or report.case.length))
+    return "\n".join([*lines, "", CAUTION])
+
+
+def _told(report: Report, unit: Unit) -> Iterator[str]:
+    yield headline(report)
+    if isinstance(report.answer, Fit):
+        if report.demand:
+            yield f"Every gap is {asked_words(report.demand)}, as asked."
+        yield from warnings(report, unit)
+        for gap in report.gaps:
+            yield ""
+            yield from _gap(report, gap, unit)
+        yield ""
+        yield from _take(report)
+        yield from reserved(report)
+        yield from thin_words(report)
+        if report.sure:
+            yield from job_words(report.sure)
+        yield from equal_words(report, unit)
+        yield from best_words(report, unit)
+        if report.why:
+            yield from why_words(report.why, report.answer, unit)
+            yield from heat_cost_words(report)
+        yield from heat_remark(report)
+    elif report.unsure and report.demand:
+        yield from unsure_words(report.unsure, report.demand, unit)
+    elif isinstance(report.answer, NoFit):
+        yield from advice(report, report.answer, unit)
+    else:
+        yield UNDECIDED
+    yield from waiting(report)
+    yield from set_aside(report)
+    yield from notes(report, unit)
+
+
+def headline(report: Report) -> str:
+    """The job, the unit, and what to make of the answer."""
+    return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+
+
+def verdict(report: Report) -> str:
+    """What to make of an answer in a few words."""
+    answer = report.answer
+    if isinstance(answer, NoFit):
+        return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
+    if not isinstance(answer, Fit):
+        return "UNDECIDED, stopped early"
+    if report.leave:
+        return "LEAVE IT AS IT IS, " + _proof(answer)
+    return "FITS, " + _proof(answer)
+
+
+def _proof(answer: Fit) -> str:
+    if answer.proved:
+        return "proved best"
+    open_ = len(answer.bounds) - 1
+    if 0 <= open_ < len(answer.values):
+        level = answer.task.levels[open_]
+        found, least = answer.values[open_], answer.bounds[open_]
+        return f"not proved best: stopped at `{level.aim}`, found {found}, cannot be below {least}"
+    return "not proved best: stopped early"
+
+
+def warnings(report: Report, unit: Unit) -> Iterator[str]:
+    """Say what to mind before any part is changed; what belongs to a sentence is indented."""
+    for beside in report.close:
+        yield from _close(report, beside, unit)
+    for reseat in report.reseat:
+        at = reseat.at
+        yield (
+            f"READ AGAIN FIRST: at place {at.place} of `{at.reading}` ({show(at.value, unit)}) "
+            f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
+        )
+        yield "  Reseat piston, plates and ring and read again before any part is changed."
+    if report.sure:
+        yield from tilt_words(report.sure, unit)
+
+
+def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
+    gap = next(gap for gap in report.gaps if gap.name == beside.gap)
+    margin = gap.margin or Length(0)
+    yield (
+        f"CLOSE TO THE LIMIT: {gap.name} is {show(margin, unit)} from its limit, nearer than the "
+        f"gauge can tell ({show(beside.tells, unit)})."
+    )
+    if beside.instead is None:
+        return
+    other = next(gap for gap in beside.instead if gap.name == beside.gap)
+    parts = chosen_words(other)
+    yield f"  With one thin steel more it is {gap_text(other, unit)}: {parts}."
+
+
+def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
+    yield f"{gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"
+    yield from [f"  {drawn}" for drawn in (ruler(gap),) if drawn]
+    yield f"  {left_words(gap, unit)}"
+    if report.sure:
+        yield from (f"  {line}" for line in sure_words(report.sure, gap.name, unit))
+    yield from (f"  {line}" for line in heat_words(heat_of(report.case, gap)))
+    yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
+    yield f"  {_end(gap, gap.last_end)}"
+    labels = [part_name(line) for line in gap.lines]
+    widest = max(map(len, labels), default=0)
+    for line, label, bar in reversed(list(zip(gap.lines, labels, bars(gap), strict=True))):
+        facts = "  ".join([show(line.thickness, unit), *source_words(line), *mind_words(line)])
+        yield f"  {line.number:>3}  {bar:<{WIDTH}}  {label:<{widest}}  {facts}".rstrip()
+    yield f"  {_end(gap, gap.first_end)}, goes in first"
+    steps = check_steps(report, gap)
+    yield from [f"  check: {'; '.join(steps)}"] * bool(steps)
+    yield from (f"  {note}" for note in notes_of(report, gap))
+
+
+def _end(gap: GapLines, end: str) -> str:
+    return f"-- {end} end --" + (" heat end" if end == gap.heat_end else "")
+
+
+def to_take(report: Report) -> list[tuple[str, str, int]]:
+    """What to fetch in the order of bins: where from, which part, how many."""
+    fetch: Counter[tuple[str, str]] = Counter()
+    for line, lot in fetched(report.case, report.gaps):
+        fetch[place_of(lot), part_name(line)] += 1
+    return [(place, name, count) for (place, name), count in sorted(fetch.items())]
+
+
+def _take(report: Report) -> Iterator[str]:
+    fetch = to_take(report)
+    if fetch:
+        yield "take"
+        widest = max(len(place) for place, _, _ in fetch)
+        yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
+
+
+def thin_words(report: Report) -> Iterator[str]:
+    """Say how many steels are thin, and how few could be."""
+    steels = sum(gap.steels for gap in report.gaps)
+    thin = sum(gap.thin for gap in report.gaps)
+    if not steels:
+        return
+    if not thin:
+        yield f"thin steels: none of {steels}"
+    elif report.fewest_thin is None:
+        yield f"thin steels: {thin} of {steels}"
+    elif report.fewest_thin == thin:
+        yield f"thin steels: {thin} of {steels}; no fewer is possible"
+    else:
+        yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
+
+
+def equal_words(report: Report, unit: Unit) -> Iterator[str]:
+    """Name other builds no worse in anything a person can see."""
+    for gap, others in zip(report.gaps, report.equal, strict=True):
+        if others is None:
+            yield f"{gap.name}: too many ways to look for others as good"
+            continue
+        for other in others[:5]:
+            yield f"as good for {gap.name}: {chosen_words(other)} ({gap_text(other, unit)})"
+        if others[5:]:
+            yield f"and {len(others) - 5} more for {gap.name}"
+
+
+def best_words(report: Report, unit: Unit) -> Iterator[str]:
+    """The best builds asked for, each by what differs from the answer."""
+    if not report.best:
+        return
+    yield "the best builds"
+    yield "    1  as above"
+    for nth, ranked in enumerate(report.best[1:], 2):
+        yield f"  {nth:>3}  {behind_words(ranked)}"
+        for gap, answer in zip(ranked.gaps, report.gaps, strict=True):
+            if chosen_words(gap) != chosen_words(answer) or gap.layout != answer.layout:
+                yield f"       {gap_name(gap)}: {chosen_words(gap)} -> {gap_text(gap, unit)}"
+    if report.best[-1].proved and len(report.best) == 1:
+        yield "       there is no other"
+
+
+def behind_words(ranked: Ranked) -> str:
+    """On which aim a build yields to the best."""
+    behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
+    return behind + ("" if ranked.proved else ", not proved the next best")
+
+
+def notes(report: Report, unit: Unit) -> Iterator[str]:
+    """Say what was added to readings, which lacked places, why layouts are allowed."""
+    for name, space in report.spaces.items():
+        for words, added in space.allowed:
+            yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"
+    for name, reading, asked, given in report.fewer_places:
+        yield f"{name}: `{reading}` is asked for at {asked} places, and given at {given}"
+    for name, reason in report.layout_reasons.items():
+        yield f"{name}: {reason}"
+    for name, barred in report.barred.items():
+        for why in barred:
+            yield f"{name}: layout not allowed here: {why}"

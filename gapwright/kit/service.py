@@ -1,0 +1,239 @@
+"""The use case of `kit check`: what a kit covers, what it lacks, what a job leaves over.
+
+No sentence is made here and nothing is printed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.fit.answer import exit_code as fit_code
+from gapwright.kit.left_over import LeftOver, left_over
+from gapwright.output.money import WHOLE
+from gapwright.stock.instance import drums_in
+from gapwright.stock.instance import gaps_of as gaps_in
+from solver.engines.cp_sat import Clock, Limits
+from solver.stock.demand_patterns import served
+from specs.errors import InputError, Problem
+from specs.files.history import read_history
+from specs.files.read import case_of, read_kit
+from specs.formats.yaml import read
+from specs.gaps.readings import settled
+from specs.parts.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
+from specs.parts.needs import needs
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.files.history import History
+    from specs.models.case import Case
+    from specs.parts.kit_contents import Sizes
+    from specs.parts.needs import Need
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """A family of which a kit holds fewer parts than the gaps it is for take."""
+
+    family: str
+    held: int
+    need: Need
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A part that every overhaul replaces, and of which a kit holds too few."""
+
+    name: str
+    held: int
+    count: int
+    because: str
+    said_by: str
+    """unit or kit."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastDrums:
+    """How many drums of a history a kit serves, each with some of its gaps out of one kit."""
+
+    gaps: tuple[str, ...]
+    drums: int
+    served: int
+
+
+@dataclass(frozen=True, slots=True)
+class KitCheck:
+    """All there is to say of a kit."""
+
+    case: Case
+    options: tuple[str, ...]
+    """Those taken with it."""
+    contents: Sizes
+    price: int | None
+    """Of the parts that have one, in ten-thousandths of the currency; None where none has."""
+    unpriced: tuple[str, ...]
+    covers: tuple[Covered, ...]
+    not_covered: tuple[tuple[str, str], ...]
+    """Gaps that cannot be gone through, with why."""
+    nothing_to_choose: tuple[str, ...]
+    lacks: tuple[Lack, ...]
+    left_out: tuple[LeftOut, ...]
+    past: PastDrums | None
+    job: LeftOver | None
+
+    @property
+    def holes(self) -> int:
+        """How many holes there are between rooms that are served."""
+        return sum(len(one.holes) for one in self.covers)
+
+    @property
+    def unserved(self) -> int:
+        """Of how many gaps no room at all is served."""
+        return sum(not {"fit", "unknown"} & statuses(one) for one in self.covers)
+
+    @property
+    def short(self) -> int:
+        """How many families hold fewer parts than are needed whatever the layout."""
+        return sum(lack.need.least > lack.held for lack in self.lacks)
+
+    @property
+    def complete(self) -> bool:
+        """Whether every gap is covered without a hole and nothing that is needed is missing."""
+        lacking = self.holes or self.unserved or self.short
+        return not (lacking or self.left_out or self.not_covered)
+
+    @property
+    def undecided(self) -> bool:
+        """Whether time ran out before all was decided."""
+        return any("unknown" in statuses(one) for one in self.covers)
+
+
+def statuses(covered: Covered) -> set[str]:
+    """What became of the rooms of a gap: fit, no fit, unknown."""
+    return {one.status for one in covered.served}
+
+
+def exit_code(check: KitCheck) -> int:
+    """0 where the kit is complete and the job fits, 3 where not, 4 where time ran out first."""
+    codes = [3 * (not check.complete), 4 * check.undecided]
+    codes += [fit_code(check.job.report)] if check.job else []
+    return 3 if 3 in codes else max(codes)  # noqa: PLR2004 - what lacks is certain, time or no time
+
+
+def check_kit(
+    kit: Path,
+    unit: Path | None = None,
+    job: Path | None = None,
+    history: Path | None = None,
+    options: tuple[str, ...] = (),
+    limits: Limits | None = None,
+) -> KitCheck:
+    """Read a kit, and a job and a history of drums where they are named, and check it.
+
+    Raises InputError with all that is wrong with the files.
+    """
+    case = read_kit(kit, unit)
+    check_options(case, options)
+    case = as_shelf(with_job(case, job) if job else case, options)
+    past = read_history(history, case.length) if history else None
+    return check_case(case, options, limits, past)
+
+
+def with_job(case: Case, job: Path) -> Case:
+    """A kit's case with a job of the same unit; InputError where the job does not match it.
+
+    The job's own shelf is not looked at.
+    """
+    source = read(job)
+    source = replace(source, data={k: v for k, v in source.data.items() if k != "shelf"})
+    if "unit" in source.data:
+        own = case_of(source, needs=("unit", "job"))
+        if own.unit.name != case.unit.name:
+            sentence = f"this job is of {own.unit.name}, and the kit for {case.unit.name}"
+            raise InputError(own.origins["job"].problem((), sentence))
+    asked = case_of(source, unit=Path(case.origins["unit"].source.file), needs=("unit", "job"))
+    origins = {**case.origins, "job": asked.origins["job"]}
+    return replace(case, job=asked.job, length=asked.length, origins=origins)
+
+
+def check_case(
+    case: Case,
+    options: tuple[str, ...] = (),
+    limits: Limits | None = None,
+    history: History | None = None,
+) -> KitCheck:
+    """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
+    clock = Clock(limits or Limits())
+    bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
+    open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
+    covers: list[Covered] = []
+    not_covered: list[tuple[str, str]] = []
+    for name in open_:
+        try:
+            covers += cover_case(bare, Asked(name, alone=True), None, clock.rest())
+        except InputError as error:
+            not_covered.append((name, error.problems[0].sentence))
+    price, unpriced = _priced(case, contents)
+    has_job = "job" in case.origins["job"].source.data
+    return KitCheck(
+        case, options, contents, price, unpriced, tuple(covers), tuple(not_covered),
+        tuple(name for name in mine if name not in open_),
+        tuple(_lacks(case, mine, contents)), tuple(_left_out(case, options)),
+        _past(bare, history, contents) if history else None,
+        left_over(case, options, clock.rest()) if has_job else None,
+    )  # fmt: skip
+
+
+def _without_job(case: Case) -> Case:
+    """The case without the parts of a job's own unit, which no kit holds; its facts stay."""
+    return replace(case, job=case.job.model_copy(update={"gaps": {}, "readings": {}}))
+
+
+def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
+    """Drum by drum, from a kit each: the gaps together, as far as the kit is for them."""
+    mine = gaps_of(case)
+    gaps = tuple(name for name in gaps_in(case, history) if name in mine)
+    if not gaps:
+        sentence = f"no column is of what the kit is for; name one {' or '.join(mine)}"
+        raise InputError(Problem(sentence, history.file, 1))
+    task, (drums,) = drums_in(case, gaps, history)
+    kit = {nth: contents[part.family, part.size] for nth, part in enumerate(task.choices)}
+    return PastDrums(gaps, drums.total(), served(drums, kit))
+
+
+def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
+    """What the parts come to, and the families that have a part without a price."""
+    total, priced, unpriced = 0, False, []
+    for (family, size), count in contents.items():
+        spec = case.unit.families[family].sizes.get(size)
+        if spec is None or spec.price is None:
+            unpriced.append(family)
+        else:
+            total += count * int(spec.price * WHOLE)
+            priced = True
+    return total if priced else None, tuple(dict.fromkeys(unpriced))
+
+
+def _lacks(case: Case, gaps: tuple[str, ...], contents: Sizes) -> Iterator[Lack]:
+    """Chosen families with too few parts or none; fixed ones where the kit holds some, too few."""
+    for family, need in needs(case, gaps).items():
+        count = _number_of(family, contents)
+        chosen = case.unit.families[family].fixed is None
+        if (chosen and not count) or (count < need.least and (chosen or count)):
+            yield Lack(family, count, need)
+
+
+def _number_of(name: str, parts: Sizes) -> int:
+    """How many there are of a family, or of a part of none."""
+    return sum(number for (family, _), number in parts.items() if family == name)
+
+
+def _left_out(case: Case, options: tuple[str, ...]) -> Iterator[LeftOut]:
+    everything = all_held(case, options)
+    for name, (part, said_by) in replaced_in(case).items():
+        here = _number_of(name, everything)
+        if here < part.count:
+            yield LeftOut(name, here, part.count, part.because, said_by)

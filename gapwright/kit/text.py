@@ -1,0 +1,176 @@
+"""The sentences of a kit's check: what it covers, what it lacks, what a job leaves over."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.cover.answer import spans
+from gapwright.cover.text import between, hole_words, strip
+from gapwright.fit.gap_text import chosen_words, gap_name, gap_words, window_words
+from gapwright.fit.no_fit_text import advice
+from gapwright.fit.text import CAUTION, UNDECIDED, headline
+from gapwright.fit.waiting_text import waiting
+from gapwright.kit.service import statuses
+from gapwright.output.money import money
+from gapwright.output.text_table import table
+from gapwright.shelf.text import part_words, so_many, when
+from solver.problem.solution import Fit, NoFit
+from specs.parts.kit_contents import also_held, kit_of
+from specs.values.lengths import number, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.cover.service import Covered
+    from gapwright.kit.left_over import LeftOver
+    from gapwright.kit.packing import Packed
+    from gapwright.kit.service import KitCheck, Lack
+    from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
+
+
+def tell_kit(check: KitCheck, unit: Unit | None = None) -> str:
+    """Tell a whole check, ready to print."""
+    lines = list(_told(check, unit or check.case.length))
+    return "\n".join([*lines, "", CAUTION] if check.job else lines)
+
+
+def _told(check: KitCheck, unit: Unit) -> Iterator[str]:
+    kit = kit_of(check.case)
+    yield f"{kit.name}, {check.case.unit.name}: {verdict(check)}"
+    yield f"  {_worth(check)}"
+    yield from (f"  with {name}: {kit.options[name].when}" for name in check.options)
+    for name, option in kit.options.items():
+        if name not in check.options:
+            yield f'  without {name}, to take when {option.when}: --with "{name}"'
+    yield ""
+    yield "covers, each alone: it may draw on the whole kit"
+    width = max((len(one.moving.name) for one in check.covers), default=0)
+    for covered in check.covers:
+        yield from _cover(covered, width, unit)
+    yield from (f"  {name}: cannot be gone through: {why}" for name, why in check.not_covered)
+    if check.nothing_to_choose:
+        yield f"  nothing to choose, and nothing to cover: {', '.join(check.nothing_to_choose)}"
+    if check.past:
+        past = check.past
+        told = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
+        yield f"  past drums: {told}"
+    yield from _lacks(check)
+    if check.job:
+        yield ""
+        yield from _job(check.job, unit)
+
+
+def verdict(check: KitCheck) -> str:
+    """What to make of a kit in a few words."""
+    if check.complete:
+        return "UNDECIDED, stopped early" if check.undecided else "COVERS ALL IT IS FOR"
+    facts = {
+        so_many(check.unserved, "gap not served", "gaps not served"): check.unserved,
+        so_many(check.holes, "hole"): check.holes,
+        so_many(len(check.not_covered), "gap not covered", "gaps not covered"): check.not_covered,
+        so_many(check.short, "family short", "families short"): check.short,
+        so_many(len(check.left_out), "part left out", "parts left out"): check.left_out,
+    }
+    return f"NOT COMPLETE: {', '.join(words for words, lacks in facts.items() if lacks)}"
+
+
+def _worth(check: KitCheck) -> str:
+    also = also_held(check.case, check.options).total()
+    count = check.contents.total() + also
+    if check.price is None:
+        return f"{so_many(count, 'part')}, the unit file has no price of any"
+    if check.unpriced or also:
+        return f"{so_many(count, 'part')}; those with a price come to {money(check.price)}"
+    return f"{so_many(count, 'part')}, {money(check.price)}"
+
+
+def _cover(covered: Covered, width: int, unit: Unit) -> Iterator[str]:
+    name = f"{covered.moving.name:<{width}}"
+    yield f"  {name}  [{strip(covered)}]"
+    indent = " " * (width + 4)
+    reach = f"{number(covered.at(0), unit)} to {show(covered.last, unit)}"
+    if "unknown" in statuses(covered):
+        yield f"{indent}undecided in part, for want of time; give it more: --time 300"
+    if "fit" not in statuses(covered):
+        yield f"{indent}serves nothing of {reach}" + " so far" * ("unknown" in statuses(covered))
+        return
+    served = ", ".join(between(covered, run, unit) for run in spans(covered))
+    yield f"{indent}serves {served}, of {reach}"
+    yield from (f"{indent}hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
+
+
+def _lacks(check: KitCheck) -> Iterator[str]:
+    if check.lacks:
+        yield ""
+        yield "short of what the unit takes"
+        yield from (f"  {lack_words(lack)}" for lack in check.lacks)
+    if check.left_out:
+        yield ""
+        yield "always replaced, and left out"
+        for part in check.left_out:
+            yield (
+                f"  {part.name}: {part.held} of {part.count}; {part.because} (the {part.said_by} "
+                "file says so)"
+            )
+
+
+def lack_words(lack: Lack) -> str:
+    """How many parts of a family there are, and how many the unit takes."""
+    least, most = lack.need.least, lack.need.most
+    takes = str(least) if least == most else f"{least} to {most}"
+    return f"{lack.family}: {lack.held or 'none'}; the unit takes {takes}"
+
+
+def _job(job: LeftOver, unit: Unit) -> Iterator[str]:
+    report = job.report
+    yield headline(report).replace(": ", ", from the kit alone: ", 1)
+    if isinstance(report.answer, Fit):
+        for gap in report.gaps:
+            yield f"  {gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"
+            yield f"    {chosen_words(gap) or 'nothing to choose'}"
+        yield from _left(job.left)
+    elif isinstance(report.answer, NoFit):
+        yield from advice(report, report.answer, unit)
+    else:
+        yield UNDECIDED
+    yield from waiting(report)
+
+
+def _left(left: Sizes) -> Iterator[str]:
+    if not left:
+        yield "left over: nothing"
+        return
+    yield f"left over: {so_many(left.total(), 'part')}"
+    yield from (f"  {count} x {size_name(*size)}" for size, count in left.items())
+
+
+def tell_packed(packed: Packed, unit: Unit) -> str:
+    """Tell what was drawn for kits, from where, and what is still to be put in."""
+    packing, posted = packed.packing, packed.posted
+    kits = f"{packing.count} x {kit_of(packing.case).name}"
+    number = sum(entry.movement.number for entry in posted.entries)
+    lines = []
+    if posted.again:
+        at = when(posted.entries[0].time)
+        lines.append(f"posted before, {at}; nothing was posted twice")
+    lines.append(f"{kits}: {so_many(number, 'part')} drawn for {packing.name}")
+    lines += [
+        f"  {row}"
+        for row in table(
+            [
+                (
+                    f"{entry.movement.number} x {part_words(entry.movement.part, unit)}",
+                    f"{entry.on_hand} left",
+                )
+                for entry in posted.entries
+            ]
+        )
+    ]
+    lines += [f"  {n} x {size_name(*size)}, by hand" for size, n in packed.by_hand.items()]
+    return "\n".join(lines)
+
+
+def size_name(family: str, size: str) -> str:
+    """A part of a kit in a few words."""
+    return f"{family} {size}".rstrip()

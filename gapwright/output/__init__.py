@@ -1,0 +1,1 @@
+"""How answers are written: files, tables, templates, exact figures."""

@@ -1,0 +1,91 @@
+"""The front of a stack of sheets: its jobs, and one list of what to fetch for all of them.
+
+Each job is solved alone, so together they may want more of a lot than there is: the front says so.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gapwright.fit.assembly import fetched
+from gapwright.fit.gap_text import part_name, place_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import Line
+    from specs.models.lot import Lot
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What to fetch of one part at one place, and for which jobs."""
+
+    place: str
+    name: str
+    count: int
+    jobs: str
+
+
+@dataclass(frozen=True, slots=True)
+class Front:
+    """What stands before a stack of sheets."""
+
+    day: str
+    fetch: tuple[Want, ...]
+    short: tuple[str, ...]
+    """Lots of which the jobs together want more than there is."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """One part that one job takes from a shelf."""
+
+    job: str
+    shelf: Path
+    lot: Lot
+    line: Line
+
+
+def front_of(reports: Sequence[Report], day: date) -> Front:
+    """Put together what several jobs take from their shelves."""
+    taken = [part for report in reports for part in _taken(report)]
+    several = len({part.shelf for part in taken}) > 1
+    by_place: defaultdict[tuple[str, str], list[str]] = defaultdict(list)
+    by_lot: defaultdict[tuple[Path, Lot], list[_Taken]] = defaultdict(list)
+    for part in taken:
+        by_place[_place(part, several=several), part_name(part.line)].append(part.job)
+        by_lot[part.shelf, part.lot].append(part)
+    fetch = (
+        Want(place, name, len(jobs), _jobs(jobs))
+        for (place, name), jobs in sorted(by_place.items())
+    )
+    short = (
+        f"{_place(parts[0], several=several)}: {len(parts)} x {part_name(parts[0].line)} wanted "
+        f"({_jobs([part.job for part in parts])}), {lot.count} on hand"
+        for (_, lot), parts in by_lot.items()
+        if len(parts) > lot.count
+    )
+    return Front(day.isoformat(), tuple(fetch), tuple(sorted(short)))
+
+
+def _taken(report: Report) -> Iterator[_Taken]:
+    shelf = Path(report.case.origins["shelf"].source.file).resolve()
+    for line, lot in fetched(report.case, report.gaps):
+        if not lot.own:
+            yield _Taken(report.case.job.name, shelf, lot, line)
+
+
+def _place(part: _Taken, *, several: bool) -> str:
+    """Where to fetch a part, with the shelf's file where the jobs have several."""
+    place = place_of(part.lot)
+    return f"{part.shelf.name}, {place}" if several else place
+
+
+def _jobs(names: list[str]) -> str:
+    return ", ".join(f"{job} {count}" for job, count in Counter(names).items())

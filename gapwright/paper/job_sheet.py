@@ -1,0 +1,247 @@
+"""A bench sheet as data: what stands on it, in order, in the words of the command.
+
+It goes with the drum: what to fetch, each stack drawn and listed in order of assembly, the check
+to make, and room to write what was measured.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.drawing.heat import draw_heat
+from gapwright.drawing.qr import qr_code
+from gapwright.drawing.stack import draw_stack
+from gapwright.drawing.window import draw_window, magnified
+from gapwright.fit.conformance_text import job_words, sure_words, unsure_words
+from gapwright.fit.gap_text import (
+    check_steps,
+    checked_only,
+    gap_name,
+    gap_words,
+    left_words,
+    mind_words,
+    notes_of,
+    part_name,
+    source_words,
+    state_words,
+    window_in,
+    window_words,
+)
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_text import heat_words
+from gapwright.fit.no_fit_text import advice
+from gapwright.fit.text import (
+    UNDECIDED,
+    equal_words,
+    notes,
+    thin_words,
+    to_take,
+    verdict,
+    warnings,
+)
+from gapwright.fit.waiting_text import waiting
+from gapwright.paper.answer_id import answer_id
+from gapwright.paper.bands import band_cards
+from gapwright.paper.both_units import beside
+from gapwright.shelf.text import reserved, set_aside
+from solver.problem.solution import Fit, NoFit
+from specs.errors import shortened
+from specs.gaps.readings import described
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from datetime import date
+
+    from gapwright.drawing.stack import Drawing
+    from gapwright.drawing.svg import Svg
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.paper.bands import BandCard
+    from specs.values.lengths import Unit
+
+Paper = Literal["a4", "letter"]
+
+CAUTIONS = (
+    (
+        "Springs are under load: use the press the maker names, press no further than you must, "
+        "and let it off only when you see the ring seated all round."
+    ),
+    "Rings fly: guard your eyes, and those of anybody near.",
+    (
+        "Never air-test a piston or a pack whose ring or retainer is not fitted and seated. "
+        "Regulated air at the maker's pressure, raised slowly, fingers out."
+    ),
+    "A drum or a case that drops breaks feet as well as cases.",
+    "Soak frictions as the maker says, and measure in the state the manual asks for.",
+    "A shaft that does not turn freely is not put right by a washer.",
+    "The maker's manual, local rules and a qualified technician decide.",
+)
+NO_CHECK = "as the maker's manual says"
+FEWEST_BLANKS, MOST_BLANKS = 3, 6
+ROW, ROOM, MOST_ROOM = 5.0, 16.0, 170.0
+"""Millimetres of a drawing for each row of the list and beyond it, and the most on a page."""
+DEEPEST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A sentence of an answer, and how deep it stands below the one before."""
+
+    depth: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One part in the order it goes in."""
+
+    number: int
+    name: str
+    source: str
+    thickness: tuple[str, str]
+    chosen: bool
+    """Whether it is selective, and its thickness to be measured before it goes in."""
+    mind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One gap: its figures, its stack drawn and listed, its check, and what it measured."""
+
+    name: str
+    figures: tuple[str, str]
+    windows: tuple[str, str]
+    left: tuple[str, ...]
+    """What is left on both sides, how sure the gap is, and what thin steels cost."""
+    window: Svg
+    magnified: str
+    stack: Drawing
+    heat: Svg | None
+    """What one engagement brings to each steel, where the unit file says its energy."""
+    rows: tuple[Row, ...]
+    check: str
+    notes: tuple[str, ...]
+    places: range
+    gauge: str
+    state: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All that stands on the sheet of one rebuild."""
+
+    job: str
+    unit: str
+    verdict: str
+    day: str
+    due: str
+    note: str
+    facts: tuple[str, ...]
+    id: str
+    code: Svg
+    warnings: tuple[Said, ...]
+    fetch: tuple[tuple[str, str, int], ...]
+    cards: tuple[Card, ...]
+    bands: tuple[BandCard, ...]
+    advice: tuple[Said, ...]
+    waiting: tuple[Said, ...]
+    also: tuple[Said, ...]
+    cautions: tuple[str, ...]
+
+
+def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
+    """Lay out the sheet of an answer; lengths in `unit` first, then in the other."""
+    first = unit or report.case.length
+    job, name = report.case.job, answer_id(report.case)
+    return Sheet(
+        job=job.name,
+        unit=report.case.unit.name,
+        verdict=verdict(report),
+        day=day.isoformat(),
+        due=job.due or "",
+        note=job.note or "",
+        facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
+        id=name,
+        code=qr_code(f"gapwright {shortened(job.name)} {name}"),
+        warnings=said(warnings(report, first)),
+        fetch=tuple(to_take(report)),
+        cards=tuple(_card(report, gap, first) for gap in report.gaps),
+        bands=band_cards(report.case.unit, first),
+        advice=said(_advice(report, first)),
+        waiting=said(waiting(report)),
+        also=said(_also(report, first)),
+        cautions=CAUTIONS,
+    )
+
+
+def said(lines: Iterable[str]) -> tuple[Said, ...]:
+    """Take the command's lines apart: their indent, and their words."""
+    return tuple(
+        Said(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip()) for line in lines
+    )
+
+
+def _also(report: Report, unit: Unit) -> Iterator[str]:
+    yield from reserved(report)
+    yield from thin_words(report)
+    if report.sure:
+        yield from job_words(report.sure)
+    yield from equal_words(report, unit)
+    yield from set_aside(report)
+    yield from notes(report, unit)
+
+
+def _advice(report: Report, unit: Unit) -> Iterable[str]:
+    if report.unsure and report.demand:
+        return unsure_words(report.unsure, report.demand, unit)
+    if isinstance(report.answer, NoFit):
+        return advice(report, report.answer, unit)
+    return () if isinstance(report.answer, Fit) else (UNDECIDED,)
+
+
+def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
+    other = beside(unit)
+    written = report.case.unit.gaps[gap.name]
+    between = written.measure.between if written.measure else ()
+    asked = described(report.case.unit, written, "gap")
+    blanks = min(max(asked.places if asked else 0, FEWEST_BLANKS), MOST_BLANKS)
+    room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
+    only = checked_only(report, gap)
+    sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
+    heat = heat_of(report.case, gap)
+    return Card(
+        name=gap_name(gap),
+        figures=(gap_words(gap, unit), gap_words(gap, other)),
+        windows=(window_words(gap, unit), window_words(gap, other)),
+        left=(left_words(gap, unit), *sure, *heat_words(heat)),
+        window=draw_window(gap, unit, other),
+        magnified=magnified(gap),
+        stack=draw_stack(gap, between, unit, room),
+        heat=draw_heat(gap, heat) if heat and heat.engagement else None,
+        rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.lines),
+        check="; ".join(check_steps(report, gap)) or NO_CHECK,
+        notes=(*([only] if only else []), *notes_of(report, gap)),
+        places=range(1, blanks + 1),
+        gauge=(asked.gauge if asked else "") or "",
+        state=tuple(state_words(window_in(report, gap).state)),
+    )
+
+
+def _row(report: Report, gap: GapLines, line: Line, units: tuple[Unit, Unit]) -> Row:
+    shared = [
+        other.name
+        for other in report.gaps
+        if other is not gap and line.label in report.case.unit.shared_parts
+        and any(line.label == part.label for part in other.lines)
+    ]  # fmt: skip
+    same = [f"the same one as in {name}" for name in shared]
+    return Row(
+        number=line.number,
+        name=part_name(line),
+        source=", ".join(source_words(line)),
+        thickness=(show(line.thickness, units[0]), show(line.thickness, units[1])),
+        chosen=line.lot is not None,
+        mind="; ".join([*mind_words(line), *same]),
+    )

@@ -1,0 +1,228 @@
+"""A kit's sheet as data: what is handed over, to tick, and all that fitting it asks for.
+
+What is in it, what is to be taken when and replaced why; for each pack and end play the window to
+aim for, what to read and how, and how the finished gap is checked; how the bands are set.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.qr import qr_code
+from gapwright.fit.gap_text import limits_words, measure_steps, state_words
+from gapwright.paper.answer_id import answer_id
+from gapwright.paper.bands import band_cards
+from gapwright.paper.both_units import beside
+from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
+from specs.errors import shortened
+from specs.gaps.readings import described, expected_state
+from specs.models.kit import ONE_THICKNESS
+from specs.models.layouts import allowed_layouts, window_of
+from specs.models.unit import Pack
+from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from datetime import date
+
+    from gapwright.drawing.svg import Svg
+    from gapwright.paper.bands import BandCard
+    from specs.models.case import Case
+    from specs.models.gaps import Gap
+    from specs.models.stacks import Layout
+    from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
+
+
+TITLE = "gapwright kit sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Parts to tick off: how many, which, how thick, and what they carry."""
+
+    count: int
+    name: str
+    thickness: tuple[str, str]
+    """In both units; empty for a part that is not chosen by thickness."""
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """An option: when it is taken, and what is in it."""
+
+    name: str
+    when: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """A reading to take: what, with which gauge, in which state, and room for each place."""
+
+    name: str
+    what: str
+    gauge: str
+    state: tuple[str, ...]
+    places: range
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What to aim for in one layout."""
+
+    layout: str
+    """With its condition; empty where there is only one."""
+    windows: tuple[str, str]
+    state: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One pack or end play: what to aim for, what to read, how to check what was built."""
+
+    name: str
+    what: str
+    targets: tuple[Target, ...]
+    trial: str
+    asked: tuple[Asking, ...]
+    allowances: tuple[str, ...]
+    check: str
+    out_first: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class KitSheet:
+    """All that stands on the sheet of one kit."""
+
+    kit: str
+    unit: str
+    day: str
+    note: str
+    id: str
+    code: Svg
+    items: tuple[Item, ...]
+    options: tuple[Taking, ...]
+    replaced: tuple[tuple[str, int, str], ...]
+    gaps: tuple[Measured, ...]
+    bands: tuple[BandCard, ...]
+    cautions: tuple[str, ...]
+
+
+def kit_sheet(case: Case, day: date, unit: Unit | None = None) -> KitSheet:
+    """Lay out the sheet of a case's kit; lengths in `unit` first, then in the other."""
+    first = unit or case.length
+    kit, name = kit_of(case), answer_id(case)
+    return KitSheet(
+        kit=kit.name,
+        unit=case.unit.name,
+        day=day.isoformat(),
+        note=kit.note or "",
+        id=name,
+        code=qr_code(f"gapwright {shortened(kit.name)} {name}"),
+        items=tuple(_items(case, held(case), kit.also_in_it, first)),
+        options=tuple(_options(case, first)),
+        replaced=tuple((name, p.count, p.because) for name, (p, _) in replaced_in(case).items()),
+        gaps=tuple(_measured(case, name, first) for name in gaps_of(case)),
+        bands=band_cards(case.unit, first),
+        cautions=CAUTIONS,
+    )
+
+
+def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: Unit) -> Iterator[Item]:
+    for (name, size), count in sizes.items():
+        family = case.unit.families[name]
+        called = f"{name} ({family.also_called})" if family.also_called else name
+        if size == ONE_THICKNESS:
+            yield Item(count, called, ("", ""), "")
+            continue
+        spec = family.sizes[size]
+        thickness = show(spec.nominal, unit), show(spec.nominal, beside(unit))
+        yield Item(count, f"{called} {size}", thickness, spec.mark or "")
+    yield from (Item(count, name, ("", ""), "") for name, count in also.items() if count)
+
+
+def _options(case: Case, unit: Unit) -> Iterator[Taking]:
+    length = case.origins["kit"].length
+    for name, option in kit_of(case).options.items():
+        sizes = sizes_of(case.unit, option.contents, length)
+        yield Taking(name, option.when, tuple(_items(case, sizes, option.also_in_it, unit)))
+
+
+def _measured(case: Case, name: str, unit: Unit) -> Measured:
+    gap = case.unit.gaps[name]
+    layouts = allowed_layouts(case, name) or gap.arrangements
+    return Measured(
+        name=name,
+        what="clearance" if isinstance(gap, Pack) else "end play",
+        targets=tuple(_targets(gap, layouts, unit)),
+        trial=_trial(gap, layouts),
+        asked=tuple(_asked(case, gap, layouts)),
+        allowances=tuple(_allowances(gap, unit)),
+        check="; ".join(measure_steps(gap.measure)) or NO_CHECK,
+        out_first=", ".join(gap.reach.out_first),
+        note=gap.note or "",
+    )
+
+
+def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Target]:
+    """The windows of a gap, those of its layouts apart where they differ."""
+    windows = {name: window_of(gap, layout) for name, layout in layouts.items()}
+    same = all(window == next(iter(windows.values())) for window in windows.values())
+    for name, window in windows.items():
+        ends = window.gap.low, window.gap.high, window.target
+        first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, beside(unit)))
+        on = ["on the height of the stack"] * (window.on == "height")
+        yield Target(
+            "" if same else name + _condition(layouts[name]),
+            (first, other),
+            (*on, *state_words(window.state)),
+        )
+        if same:
+            return
+
+
+def _condition(layout: Layout) -> str:
+    facts = ", ".join(f"{fact} {' or '.join(values)}" for fact, values in layout.only_if.items())
+    because = f"; {layout.because}" * bool(layout.because)
+    return f" ({facts}{because})" if facts else ""
+
+
+def _trial(gap: Gap, layouts: Mapping[str, Layout]) -> str:
+    """Which trial build the readings are taken with; empty where they need none."""
+    if not any((layout.space or gap.space).trial_factor for layout in layouts.values()):
+        return ""
+    words = {
+        None: "with any parts that fit the places; note which",
+        "none": "without the parts that are chosen",
+    }
+    return words.get(gap.trial, f"with the {gap.trial} parts")
+
+
+def _asked(case: Case, gap: Gap, layouts: Mapping[str, Layout]) -> Iterator[Asking]:
+    """The readings that the space of a gap is worked out from, each once."""
+    told: set[str] = set()
+    for layout in layouts.values():
+        for name in (layout.space or gap.space).readings:
+            if name in told:
+                continue
+            told.add(name)
+            asked = described(case.unit, gap, name)
+            places = min(asked.places, MOST_BLANKS) if asked else FEWEST_BLANKS
+            yield Asking(
+                name,
+                asked.what if asked else "the gap of the trial build",
+                (asked.gauge if asked else "") or "",
+                tuple(state_words(expected_state(gap, layout, asked))),
+                range(1, places + 1),
+            )
+
+
+def _allowances(gap: Gap, unit: Unit) -> Iterator[str]:
+    for one in gap.allowances:
+        because = f", {one.because}" * bool(one.because)
+        yield f"read with {', '.join(state_words(one.state))}: add {show(one.add, unit)}{because}"

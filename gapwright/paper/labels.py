@@ -1,0 +1,81 @@
+"""A sheet of bin labels as one HTML page for printing, each with the code of its lot.
+
+The code is a QR code of the lot's short name: a scanner types it where a command wants a part.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.qr import qr_code
+from gapwright.extras import check_extra
+from gapwright.output.template import fill_in
+from gapwright.shelf.service import there_is
+from specs.errors import InputError, Problem
+from specs.files.sections import read_unit
+from specs.parts.lookup import PartError, find_size
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from gapwright.drawing.svg import Svg
+    from inventory.movements import Part
+    from specs.models.unit import Unit
+    from specs.values.lengths import Unit as LengthUnit
+
+LONG = 9  # letters of a size that fit in a line in the large print
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What is printed for one lot."""
+
+    part: Part
+    facts: tuple[str, ...]
+    code: Svg
+
+
+def label_sheet(
+    address: str, asked: str = "", lengths: LengthUnit = "mm", unit: Path | None = None
+) -> str:
+    """Draw the labels of all lots on hand, of a family or of one lot by its code, by their bins.
+
+    The unit's file is for the marks stamped on its parts. Raises InputError where there is none.
+    """
+    check_extra("labels")
+    name, balances = there_is(address)
+    parts = [one.part for one in balances if asked in ("", one.part.family, one.lot_id)]
+    if not parts:
+        raise InputError(Problem(f'has nothing on hand of "{asked}" to label', name))
+    known = read_unit(unit)[0] if unit else None
+    parts.sort(key=lambda part: part.bin)
+    labels = [
+        Label(part, tuple(_facts(part, known, lengths)), qr_code(part.lot_id)) for part in parts
+    ]
+    return fill_in("labels.html", shelf=name, labels=labels, long=LONG)
+
+
+def _facts(part: Part, unit: Unit | None, lengths: LengthUnit) -> Iterator[str]:
+    mark = _mark(part, unit)
+    if mark:
+        yield f"mark {mark}"
+    if part.thickness:
+        yield show(part.thickness, lengths)
+    if part.condition == "used":
+        yield "used"
+    if part.label:
+        yield part.label
+
+
+def _mark(part: Part, unit: Unit | None) -> str:
+    """What is stamped on the part, where the unit's file says it and it is not its size's name."""
+    family = unit.families.get(part.family) if unit else None
+    try:
+        found = find_size(part.family, family, part.size, None) if family and family.sizes else None
+    except PartError:
+        return ""
+    mark = family.sizes[found.size].mark if family and found else None
+    return mark if mark and mark != part.size else ""

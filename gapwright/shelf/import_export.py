@@ -1,0 +1,227 @@
+"""Counts that come to a shelf from a file, and go to one: all of a file, or nothing of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.shelf.service import in_order, there_is
+from gapwright.shelf.typed_part import namer
+from inventory import open_shelf
+from inventory.movements import Movement, Request
+from inventory.refusals import ShortShelfError
+from specs.errors import InputError, Problem, refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from gapwright.shelf.service import Said
+    from inventory import Shelf
+    from inventory.counted import Counted
+    from inventory.movements import Balance, Part
+    from specs.values.lengths import Unit
+
+Mode = Literal["count", "add"]
+SHEETS, SHELF_FILES = (".csv", ".tsv", ".txt"), (".yaml", ".yml")
+KINDS = "name a spreadsheet (.csv) or a shelf file (.yaml)"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """How many of a lot there were and will be."""
+
+    part: Part
+    before: int
+    after: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What a file changes, or has changed."""
+
+    shelf: str
+    file: str
+    mode: Mode
+    dry: bool
+    changes: tuple[Change, ...]
+    """Lot by lot, in the file's order; also those that stay."""
+    untold: tuple[Balance, ...] = ()
+    """Lots on the shelf that the file does not list: they stay as they are."""
+    reserved: int = 0
+    """How many reservations came along, to a shelf that was empty."""
+    left_out: int = 0
+    """How many the file tells of and the shelf, not being empty, did not take."""
+    again: datetime | None = None
+    """When the very same file had been posted before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """A file to import, and how."""
+
+    file: Path
+    mode: Mode
+    lengths: Unit | None = None
+    unit: Path | None = None
+    dry: bool = False
+
+
+def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
+    """Post all that a file lists in one request, or tell what it would change.
+
+    Raises InputError with every line that cannot be taken, and posts nothing then.
+    """
+    raw = _content(asked.file)
+    name = str(asked.file)
+    key = said.key or f"import {asked.mode} {sha256(raw).hexdigest()}"
+    with open_shelf(address) as shelf:
+        before = shelf.history(key=key)
+        if before:
+            again = before[0].time
+            return Imported(shelf.name, name, asked.mode, asked.dry, (), again=again)
+        rows = _rows(raw, asked)
+        balances = shelf.balances()
+        standing = {one.part: one for one in balances if one.on_hand or one.reserved}
+        moves, lines = _movements(rows, asked.mode, name, reserve=not standing)
+        if not asked.dry:
+            request = Request(key, said.who, said.why or f"imported {asked.file.name}", moves)
+            _post(shelf, request, said.seen, name, lines)
+    reserved = sum(sum(row.reserved.values()) for row in rows)
+    return Imported(
+        shelf.name, name, asked.mode, asked.dry, tuple(_changes(rows, asked.mode, standing)),
+        untold=_untold(rows, standing),
+        reserved=0 if standing else reserved,
+        left_out=reserved if standing else 0,
+    )  # fmt: skip
+
+
+def export_counts(
+    address: str, suffix: str, lengths: Unit, unit: Path | None = None
+) -> tuple[str, int]:
+    """Write what is on hand as CSV or as a shelf file, and how many lots were left out of it.
+
+    With a unit only what it knows is written, so that `fit --shelf` takes the file.
+    """
+    from inventory.sheet import write_sheet
+    from inventory.shelf_file import write_shelf_file
+
+    if suffix not in (*SHEETS, *SHELF_FILES):
+        raise InputError(Problem(KINDS))
+    name, balances = there_is(address)
+    known = _known(balances, unit) if unit else balances
+    if suffix in SHEETS:
+        return write_sheet(known, lengths), len(balances) - len(known)
+    return write_shelf_file(known, lengths, name), len(balances) - len(known)
+
+
+def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:
+    named = namer(unit)
+
+    def known(balances: Iterable[Balance]) -> Iterator[Balance]:
+        for balance in balances:
+            try:
+                yield replace(balance, part=named(balance.part))
+            except InputError:
+                continue  # another unit's
+
+    return tuple(sorted(known(balances), key=in_order))
+
+
+def _content(file: Path) -> bytes:
+    if file.suffix.lower() not in (*SHEETS, *SHELF_FILES):
+        raise InputError(Problem(KINDS, str(file)))
+    try:
+        return file.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        raise InputError(Problem(f"cannot be read: {reason}", str(file))) from None
+
+
+def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
+    """The rows of a file, each lot once; raises InputError with all that is wrong with them."""
+    from inventory.sheet import read_sheet
+    from inventory.shelf_file import read_shelf_file
+
+    name = str(asked.file)
+    if asked.file.suffix.lower() in SHEETS:
+        rows = read_sheet(raw, name, asked.lengths)
+    else:
+        rows = read_shelf_file(raw, name)
+    if asked.unit:
+        rows = _named(rows, name, asked.unit)
+    first: dict[Part, Counted] = {}
+    problems = [
+        Problem(f"{row.part} is listed in line {first[row.part].line} already; list it once",
+                name, row.line)
+        for row in rows if first.setdefault(row.part, row) is not row
+    ]  # fmt: skip
+    if problems:
+        raise refusal(problems, name)
+    if not rows:
+        raise InputError(Problem("lists no parts", name))
+    return rows
+
+
+def _named(rows: list[Counted], name: str, unit: Path) -> list[Counted]:
+    named = namer(unit, incoming=True)
+    found, problems = [], []
+    for row in rows:
+        try:
+            found.append(replace(row, part=named(row.part)))
+        except InputError as error:
+            problems += [Problem(one.sentence, name, row.line) for one in error.problems]
+    if problems:
+        raise refusal(problems, name)
+    return found
+
+
+def _movements(
+    rows: list[Counted], mode: Mode, name: str, *, reserve: bool
+) -> tuple[tuple[Movement, ...], list[int]]:
+    """The movements of a file, and the line of each."""
+    moves: list[Movement] = []
+    lines: list[int] = []
+    problems = []
+    for row in rows:
+        if mode == "count" or row.number:
+            moves.append(Movement("count" if mode == "count" else "receive", row.part, row.number))
+            lines.append(row.line)
+        if not reserve:
+            continue
+        if row.reserved.get(""):
+            sentence = f"{row.part}: say for which job they are reserved: {{J-1042: 1}}"
+            problems.append(Problem(sentence, name, row.line))
+        moves += [Movement("reserve", row.part, n, job) for job, n in row.reserved.items() if n]
+        lines += [row.line] * sum(map(bool, row.reserved.values()))
+    if problems:
+        raise refusal(problems, name)
+    if not moves:
+        raise InputError(Problem("lists nothing to receive", name))
+    return tuple(moves), lines
+
+
+def _post(shelf: Shelf, request: Request, seen: int | None, name: str, lines: list[int]) -> None:
+    try:
+        shelf.post(request, seen=seen)
+    except ShortShelfError as error:
+        line = dict(zip(request.movements, lines, strict=True))
+        raise InputError(
+            *(Problem(str(short), name, line[short.movement]) for short in error.shortages)
+        ) from None
+
+
+def _changes(rows: list[Counted], mode: Mode, standing: dict[Part, Balance]) -> Iterator[Change]:
+    for row in rows:
+        there = standing.get(row.part)
+        before = there.on_hand if there else 0
+        after = row.number + before * (mode == "add")
+        yield Change(row.part, before, after, new=there is None)
+
+
+def _untold(rows: list[Counted], standing: dict[Part, Balance]) -> tuple[Balance, ...]:
+    told = {row.part for row in rows}
+    return tuple(sorted((one for part, one in standing.items() if part not in told), key=in_order))

@@ -1,0 +1,218 @@
+"""The sentences of a shelf: what was posted, what is on hand, what a file changes."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from gapwright.output.text_table import table
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import datetime
+
+    from gapwright.fit.answer import Report
+    from gapwright.shelf.import_export import Change, Imported
+    from gapwright.shelf.service import Posted
+    from inventory.chain import Verified
+    from inventory.movements import Balance, Entry, Part
+    from specs.values.lengths import Unit
+
+PAST = {
+    "receive": "received", "reserve": "reserved for", "release": "released from",
+    "issue": "issued to", "return": "returned from", "scrap": "scrapped from",
+}  # fmt: skip
+
+
+def tell_posted(posted: Posted, unit: Unit) -> str:
+    """Tell what the ledger has of a request, and how its lots stand now."""
+    lines = []
+    if posted.again:
+        lines.append(f"posted before, {when(posted.entries[0].time)}; nothing was posted twice")
+    for entry in posted.entries:
+        part = entry.movement.part
+        new = f"; a new lot, {part.lot_id}" if posted.new and entry is posted.entries[0] else ""
+        lines.append(f"{part_words(part, unit)}: {_did(entry)}; {_stands(entry)}{new}")
+    if posted.near:
+        lines.append(f'a family new to this shelf; was "{posted.near}" meant?')
+    return "\n".join(lines)
+
+
+def _did(entry: Entry) -> str:
+    movement = entry.movement
+    if movement.kind == "count":
+        if not entry.change:
+            return f"{movement.number} counted, as the books had it"
+        more = "more" if entry.change > 0 else "fewer"
+        return f"{movement.number} counted, {abs(entry.change)} {more} than the books had"
+    verb, _, word = PAST[movement.kind].partition(" ")
+    return f"{movement.number} {verb}" + f" {word or 'for'} {movement.job}" * bool(movement.job)
+
+
+def _stands(entry: Entry) -> str:
+    return f"{entry.on_hand} on hand" + f", {entry.reserved} reserved" * bool(entry.reserved)
+
+
+def part_words(part: Part, unit: Unit) -> str:
+    """A lot in a few words, as Part has them, in the unit asked for."""
+    facts = [part.family, part.size]
+    facts += [show(part.thickness, unit)] if part.thickness else []
+    facts += ["used"] * (part.condition == "used")
+    facts += [f"in {part.bin}"] if part.bin else []
+    facts += [f'"{part.label}"'] if part.label else []
+    return " ".join(facts)
+
+
+def so_many(number: int, one: str, more: str = "") -> str:
+    """A number of things."""
+    return f"{number} {one if number == 1 else more or one + 's'}"
+
+
+def when(time: datetime) -> str:
+    """A time as a person reads it, in UTC."""
+    return f"{time:%Y-%m-%d %H:%M}Z"
+
+
+def tell_shelf(
+    name: str, revision: int, sizes: Sequence[tuple[str, str, tuple[Balance, ...]]],
+    low: int, unit: Unit,
+) -> str:  # fmt: skip
+    """Tell what is on hand, by family and size, each lot on a line."""
+    lots = [balance for _, _, balances in sizes for balance in balances]
+    number, reserved = sum(one.on_hand for one in lots), sum(one.reserved for one in lots)
+    lines = [f"{name}: {number} on hand, {reserved} reserved, as of entry {revision}"]
+    rows = dict(zip((one.lot_id for one in lots), table([_lot(one, unit) for one in lots]),
+                    strict=True))  # fmt: skip
+    for family, group in groupby(sizes, key=lambda size: size[0]):
+        lines += ["", family]
+        for _, size, balances in group:
+            free = sum(balance.free for balance in balances)
+            lines.append(f"  {size}: {_free(balances)}" + "  LOW" * (free < low))
+            lines += [f"    {rows[balance.lot_id]}" for balance in balances]
+    short = [f"{family} {size}" for family, size, balances in sizes
+             if sum(balance.free for balance in balances) < low]  # fmt: skip
+    if low:
+        lines += ["", f"fewer than {low} free: {', '.join(short) or 'none'}"]
+    return "\n".join(lines)
+
+
+def _free(balances: Sequence[Balance]) -> str:
+    on_hand = sum(balance.on_hand for balance in balances)
+    free = sum(balance.free for balance in balances)
+    if not on_hand:
+        return "none"
+    return f"{free} free" + f" of {on_hand}" * (on_hand != free)
+
+
+def _lot(balance: Balance, unit: Unit) -> tuple[str, ...]:
+    part = balance.part
+    return (
+        f"{balance.on_hand:>4}",
+        part.bin,
+        show(part.thickness, unit) if part.thickness else "",
+        "used" if part.condition == "used" else "",
+        part.label,
+        balance.lot_id,
+        ", ".join(f"{number} for {job}" for job, number in balance.holders),
+    )
+
+
+def tell_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:
+    """Tell what moved, in the order of the ledger."""
+    if not entries:
+        return f"{name}: nothing moved that is as asked"
+    return "\n".join(table([
+        (
+            f"{entry.number:>6}", when(entry.time), entry.who,
+            part_words(entry.movement.part, unit), _did(entry), _stands(entry), entry.why,
+        )
+        for entry in entries
+    ]))  # fmt: skip
+
+
+def tell_imported(imported: Imported, unit: Unit) -> str:
+    """Tell what a file has changed; of a dry run, every lot it would change."""
+    if imported.again:
+        other = "recount" if imported.mode == "count" else "delivery"
+        return (
+            f"{imported.file} was posted before, {when(imported.again)}; nothing was posted twice. "
+            f"If this is another {other} just like it, say so with a key: --request KEY"
+        )
+    return "\n".join(_imported(imported, unit))
+
+
+def _imported(imported: Imported, unit: Unit) -> Iterator[str]:
+    changed = [one for one in imported.changes if one.before != one.after]
+    if imported.dry:
+        yield from table([_change(one, unit) for one in changed])
+    would = "would be " * imported.dry
+    new = sum(one.new for one in imported.changes)
+    more, fewer = (
+        sum(max(0, sign * (one.after - one.before)) for one in changed) for sign in (1, -1)
+    )
+    verb = "counted" if imported.mode == "count" else "received"
+    yield (
+        f"{imported.shelf}: {so_many(len(imported.changes), 'lot')} {would}{verb}, {new} new; "
+        f"{so_many(more, 'part')} more, {fewer} fewer"
+    )
+    if imported.reserved:
+        yield f"{so_many(imported.reserved, 'part')} {would}reserved as the file says"
+    if imported.left_out:
+        yield (
+            f"reserved in the file, and left out: {so_many(imported.left_out, 'part')}; only an "
+            "empty shelf takes reservations from a file"
+        )
+    if imported.untold and imported.mode == "count":
+        yield f"not in the file, and left as it was: {so_many(len(imported.untold), 'lot')}"
+    if imported.dry:
+        yield "nothing was posted: this was a dry run"
+
+
+def _change(change: Change, unit: Unit) -> tuple[str, ...]:
+    part = change.part
+    return (
+        part_words(part, unit), f"{change.before:>4} -> {change.after}", "new" * change.new,
+    )  # fmt: skip
+
+
+def reserved(report: Report) -> Iterator[str]:
+    """Tell what was posted to the shelf for an answer."""
+    posted, job = report.reserved, report.case.job.name
+    if posted is None:
+        return
+    number = sum(number for _, number in posted.reserved)
+    if number or posted.kept:
+        before = f", {posted.kept} of them before" * bool(posted.kept)
+        yield f"reserved for {job}: {so_many(number + posted.kept, 'part')} from the shelf{before}"
+    else:
+        yield "nothing to reserve: no part comes from the shelf"
+    if posted.released:
+        yield f"no longer reserved for {job}: {_several(posted.released, report)}"
+
+
+def _several(parts: Sequence[tuple[Part, int]], report: Report) -> str:
+    return ", ".join(f"{number} x {part_words(part, report.case.length)}" for part, number in parts)
+
+
+def set_aside(report: Report) -> Iterator[str]:
+    """Tell what the answer could not draw on, and whether the shelf changed under it."""
+    if report.set_aside:
+        parts = [(one.part, one.on_hand) for one in report.set_aside]
+        yield f"on the shelf, but no size of this unit: {_several(parts, report)}"
+    if report.issued:
+        yield (
+            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}; list what "
+            "is in the unit under `now`"
+        )
+    if report.solved_again:
+        again = so_many(report.solved_again, "time")
+        yield f"the shelf changed while this was solved; it was solved again, {again}"
+
+
+def tell_verified(name: str, verified: Verified) -> str:
+    """Tell that the chain holds."""
+    requests = so_many(verified.requests, "request")
+    entries = so_many(verified.entries, "entry", "entries")
+    told = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"
+    return told + f"\nits last link is {verified.link}" * bool(verified.link)

@@ -1,0 +1,104 @@
+"""What somebody typed of a part: words and options to a part and a number."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from inventory.movements import Part
+from inventory.naming import Asked, called, check_not_worn
+from specs.errors import InputError, Problem
+from specs.files.sections import read_unit
+from specs.parts.lookup import PartError
+from specs.values.lengths import LengthError, parse_length
+from specs.values.plausibility import check_proportion
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from inventory.movements import Condition
+    from specs.values.lengths import Length, Unit
+
+CODE = re.compile("[0-9A-Z]{4}-[0-9A-Z]{4}-[0-9A-Z]{4}")
+FORM = 'write a family, a size and a number: "drum ring" .0700 2; or the code of a lot and a number'
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """The words of a command and the options that say which lot."""
+
+    words: tuple[str, ...]
+    measured: str | None = None
+    used: bool = False
+    bin: str | None = None
+    label: str | None = None
+    lengths: Unit | None = None
+    unit: Path | None = None
+    """The unit's file, whose names for families and sizes are to be kept to."""
+
+
+def part_asked(typed: Typed, number: int | None) -> tuple[Asked, int]:
+    """Tell the part and the number; `number` where none was typed, None where one must be.
+
+    Raises InputError for what is no part, no number, or unknown to the unit.
+    """
+    words = [" ".join(word.split()) for word in typed.words]
+    code = words[0].upper() if words and CODE.fullmatch(words[0].upper()) else ""
+    named = 1 if code else 2
+    if not all(words) or not named + (number is None) <= len(words) <= named + 1:
+        raise InputError(Problem(FORM))
+    incoming = number is None
+    if len(words) > named:
+        number = _number(words[named])
+    if code:
+        return Asked(lot_id=code), number or 0
+    part = Part(words[0], words[1], _measured(typed))
+    if typed.unit:
+        condition: Condition = "used" if typed.used else "new"
+        part = namer(typed.unit, incoming=incoming)(replace(part, condition=condition))
+    return _asked(typed, part), number or 0
+
+
+def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
+    """What calls a part as a unit's file does; raises InputError where the unit has none such.
+
+    A part that is `incoming` must not be worn.
+    """
+    unit, origin = read_unit(path)
+
+    def named(part: Part) -> Part:
+        try:
+            found = called(unit, origin.length, part)
+            if incoming:
+                check_not_worn(unit, origin.length or "mm", found)
+        except PartError as error:
+            raise InputError(Problem(str(error), unit.name)) from None
+        return found
+
+    return named
+
+
+def _asked(typed: Typed, part: Part) -> Asked:
+    asked = Asked(part.family, part.size, "", part.thickness, typed.used)
+    bin_, label = (None if said is None else said.strip() for said in (typed.bin, typed.label))
+    return replace(asked, bin=bin_, label=label)
+
+
+def _number(text: str) -> int:
+    if not re.fullmatch("[0-9]{1,9}", text):
+        raise InputError(Problem(f'found "{text}" for the number; {FORM}'))
+    return int(text)
+
+
+def _measured(typed: Typed) -> Length | None:
+    if typed.measured is None:
+        return None
+    try:
+        length = parse_length(typed.measured, typed.lengths)
+        check_proportion(length, "part", typed.measured, typed.lengths)
+    except LengthError as error:
+        asked = ", or add --lengths in, mm or thou" * ("has no unit" in str(error))
+        raise InputError(Problem(f"{error}{asked}", field="--measured")) from None
+    return length

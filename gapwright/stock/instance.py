@@ -1,0 +1,124 @@
+"""A unit and the drums of a history, posed for choosing what to stock."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from gapwright.output.money import WHOLE
+from solver.builds.enumeration import TooManyError
+from solver.problem.from_case import pose
+from solver.stock.demand_patterns import drums_of
+from solver.stock.kit import Offer
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.gaps.varied_reading import move_space
+from specs.models.lot import Lot
+from specs.values.lengths import ZERO
+
+if TYPE_CHECKING:
+    from solver.problem.instance import Task
+    from solver.stock.demand_patterns import Drum, Spaces
+    from specs.files.history import History
+    from specs.models.case import Case
+    from specs.values.lengths import Length
+
+PLENTY = 99  # more parts of a size than any drum takes
+
+
+def gaps_of(case: Case, history: History) -> tuple[str, ...]:
+    """The gaps that a history has spaces of; raises InputError where it has others' too."""
+    unknown = [name for name in history.columns if name not in case.unit.gaps]
+    if unknown:
+        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
+        raise InputError(Problem(told, history.file, 1))
+    return tuple(name for name in case.unit.gaps if name in history.columns)
+
+
+def too_many(case: Case) -> InputError:
+    """A gap that cannot be listed."""
+    return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
+
+
+def posed(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[dict[Spaces, int]]]:
+    """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
+    for name in gaps:
+        case = move_space(case, name).case
+    lots = tuple(
+        Lot(name, size, spec.nominal, PLENTY)
+        for name, family in case.unit.families.items()
+        for size, spec in family.sizes.items()
+    )
+    known = [_known(gaps, history) for history in histories]
+    spaces = {space for rows in known for row in rows for space in row}
+    task = _narrowed(case, pose(case, lots, gaps, also=spaces | {ZERO}))
+    return task, [
+        {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
+        for rows in known
+    ]
+
+
+def _narrowed(case: Case, task: Task) -> Task:
+    """Take a rule over the whole job, whose parts stand in one gap, for one of that gap.
+
+    Raises InputError where they stand in several: patterns are chosen gap by gap.
+    """
+    rules = []
+    for rule in task.rules:
+        bound = [nth for nth, gap in enumerate(task.gaps) if rule.binds(gap)]
+        if len(bound) > 1:
+            places = " and ".join(task.gaps[nth].name for nth in bound)
+            sentence = f'the rule "{rule.words}" counts parts of {places} together'
+            raise InputError(_told(case, f"{sentence}; for a choice of stock say `in` which"))
+        if rule.gap >= 0 or bound:
+            rules.append(replace(rule, gap=bound[0]) if bound else rule)
+    return replace(task, rules=tuple(rules))
+
+
+def drums_in(
+    case: Case, gaps: tuple[str, ...], *histories: History
+) -> tuple[Task, list[Counter[Drum]]]:
+    """The drums of each history by what serves their gaps, as choices of a task.
+
+    Raises InputError where a choice cannot heed what the unit asks, or a drum lacks a space.
+    """
+    task, rows = posed(case, gaps, *histories)
+    try:
+        return task, [drums_of(task, one) for one in rows]
+    except TooManyError:
+        raise too_many(case) from None
+
+
+def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...]]:
+    """The spaces of each drum in the order of the gaps; raises InputError where one lacks some."""
+    found: Counter[tuple[Length, ...]] = Counter()
+    for row, count in history.rows.items():
+        ordered = (row[history.columns.index(name)] for name in gaps)
+        spaces = tuple(space for space in ordered if space is not None)
+        if len(spaces) < len(gaps):
+            sentence = "a drum without all its spaces; fill every column, or leave the drum out"
+            raise InputError(Problem(sentence, history.file))
+        found[spaces] += count
+    return found
+
+
+def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:
+    """How each size is sold; raises InputError where some sizes have a price and some have none."""
+    families = {place.family for gap in task.gaps for lay in gap.layouts for place in lay.places}
+    mine = {nth: part for nth, part in enumerate(task.choices) if part.family in families}
+    lacking = [part for part in mine.values() if part.price is None]
+    if lacking and len(lacking) < len(mine):
+        part = lacking[0]
+        raise InputError(_told(case, f"{part.family} {part.size} has no price; others have one"))
+    offers = {}
+    for nth, part in mine.items():
+        sold_in = case.unit.families[part.family].sizes[part.size].sold_in
+        offers[nth] = Offer(WHOLE if part.price is None else part.price, sold_in)
+    return offers, not lacking
+
+
+def _told(case: Case, sentence: str) -> Problem:
+    return Problem(sentence, case.origins["unit"].source.file)

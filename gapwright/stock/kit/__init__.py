@@ -1,0 +1,1 @@
+"""`stock kit`: the cheapest kit for past drums."""

@@ -1,0 +1,84 @@
+"""The use case of `stock kit`: the cheapest kit that serves enough of the drums of a history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING
+
+from gapwright.stock.instance import drums_in, gaps_of, offers_of
+from solver.engines.cp_sat import Clock, Limits
+from solver.stock.demand_patterns import served
+from solver.stock.kit import Kit, Kits, Worth
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from solver.problem.instance import Choice
+    from specs.files.history import History
+    from specs.models.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class KitReport:
+    """A kit, with all that is to be said of it."""
+
+    case: Case
+    choices: tuple[Choice, ...]
+    gaps: tuple[str, ...]
+    """The gaps the history has spaces of; each drum takes the parts of all of them."""
+    aside: tuple[str, ...]
+    drums: int
+    able: int
+    """How many drums some kit of the unit's sizes could serve."""
+    wanted: int
+    priced: bool
+    """Whether the unit has prices; without, every part costs the same."""
+    kit: Kit | None
+    """None where no kit serves so many, or time ran out first."""
+    frontier: tuple[Kit, ...]
+    worths: tuple[Worth, ...]
+    held_out: tuple[int, int] | None = None
+    """Of drums kept from every choice, how many the kit serves, and how many there are."""
+    drawn: tuple[str, ...] = ()
+    """Gaps whose spaces were drawn, not measured."""
+    independent: bool = False
+    """Whether spaces of different places were put together at random."""
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether no kit of the unit's sizes serves as many drums as were asked for."""
+        return self.able < self.wanted
+
+
+def kit_case(
+    case: Case,
+    history: History,
+    share: Fraction,
+    limits: Limits | None = None,
+    out: History | None = None,
+) -> KitReport:
+    """Choose the kit that serves at least a share of the drums, and try it on others held out.
+
+    Raises InputError.
+    """
+    clock = Clock(limits or Limits())
+    gaps = gaps_of(case, history)
+    task, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
+    offers, priced = offers_of(case, task)
+    kits = Kits(drums, offers)
+    wanted = ceil(share * drums.total())
+    kit = kits.cheapest(wanted, clock) if kits.able >= wanted else None
+    return KitReport(
+        case, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
+        drums.total(), kits.able, wanted, priced, kit,
+        _with(kit, kits.frontier(drums.total() // 2, clock)) if kit else (),
+        tuple(kits.worths(kit)) if kit else (),
+        (served(tried[0], kit.contents), tried[0].total()) if kit and tried else None,
+    )  # fmt: skip
+
+
+def _with(kit: Kit, frontier: list[Kit]) -> tuple[Kit, ...]:
+    """A frontier with a kit on it, and without those that are no better."""
+    others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
+    return tuple(sorted((kit, *others), key=lambda one: one.cost))

@@ -1,0 +1,188 @@
+"""What `stock kit` is asked on the command line, and its answer told, dumped or drawn."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from gapwright.drawing.picture_file import check_picture, draw_svg
+from gapwright.output.money import WHOLE, exact_money, money
+from gapwright.output.text_table import table
+from gapwright.stock.held_out import parted
+from gapwright.stock.kit.chart import frontier_svg
+from gapwright.stock.kit.service import KitReport, kit_case
+from gapwright.stock.past_drums import past_of
+from gapwright.stock.text import (
+    interval,
+    past_shape,
+    percent,
+    told_aside,
+    told_past,
+    within,
+)
+from specs.errors import InputError, Problem, quoted
+from specs.files.read import read_unit_alone
+from specs.uncertainty.intervals import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from solver.engines.cp_sat import Limits
+    from solver.stock.kit import Kit
+
+SHAPE = "gapwright stock kit 1"
+FEWEST = 30  # drums of which a third is held out
+
+
+def kit_files(
+    unit: Path,
+    history: Sequence[Path],
+    share: str,
+    picture: Path | None,
+    limits: Limits,
+    seed: int | None = None,
+) -> KitReport:
+    """Read what is asked and choose the kit, by all drums or with a third held out by a seed.
+
+    Raises InputError with all that is wrong with it.
+    """
+    if picture is not None:
+        check_picture(picture)
+    wanted = share_of(share)
+    case = read_unit_alone(unit)
+    past = past_of(case, history, 1 if seed is None else seed, unit)
+    if seed is None or past.history.rows.total() < FEWEST:
+        report = kit_case(case, past.history, wanted, limits)
+    else:
+        chosen_by, out = parted(past.history, seed)
+        report = kit_case(case, chosen_by, wanted, limits, out)
+    return replace(report, drawn=past.drawn, independent=past.independent)
+
+
+def share_of(text: str, option: str = "--share") -> Fraction:
+    """A share written in percent; raises InputError with what to write instead."""
+    found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
+    if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
+        sentence = f"{quoted(text)}; write percent, such as 95 or 99.5"
+        raise InputError(Problem(sentence, field=option))
+    return Fraction(found[1]) / 100
+
+
+def exit_code(report: KitReport) -> int:
+    """0 where the kit is proved, 3 where there is none, 4 where time ran out."""
+    if report.hopeless:
+        return 3
+    return 0 if report.kit and report.kit.proved else 4
+
+
+def draw_kit(path: Path, report: KitReport) -> None:
+    """Draw the frontier into a file."""
+    draw_svg(path, frontier_svg(report))
+
+
+def tell_or_dump(report: KitReport, *, as_json: bool) -> str:
+    """The answer in words, or as JSON."""
+    if as_json:
+        return json.dumps(_shape(report), indent=1, ensure_ascii=False, allow_nan=False)
+    return "\n".join(told(report))
+
+
+def told(report: KitReport) -> Iterator[str]:
+    """Tell a kit line by line, what it costs and serves first."""
+    kit = report.kit
+    goal = f"{report.wanted} of {report.drums} drums"
+    if report.hopeless:
+        yield f"NO KIT of the unit's sizes serves {goal}; at most {report.able} can be served"
+    elif kit is None:
+        yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
+    else:
+        proof = "proved cheapest" if kit.proved else f"none is below {_cost(report, kit.at_least)}"
+        yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit.cost)}, {proof}"
+        yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
+    yield from told_past(report)
+    if report.held_out:
+        yield f"  {_held_out(*report.held_out)}"
+    yield from told_aside(report)
+    if kit is None:
+        return
+    sizes = table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
+    yield from (f"    {line}" for line in sizes)
+    yield "  cost against drums served:"
+    yield from (f"    {line}" for line in table([*_frontier(report)]))
+
+
+def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
+    """What kits cost and serve; and what they cost at least where not all are proved cheapest."""
+    told = 3 if all(kit.proved for kit in report.frontier) else 4
+    yield ("cost", "drums", "share", "costs at least")[:told]
+    for kit in report.frontier:
+        least = "proved" if kit.proved else _cost(report, kit.at_least)
+        yield (_cost(report, kit.cost), str(kit.served), _percent(report, kit), least)[:told]
+
+
+def _held_out(served: int, drums: int) -> str:
+    """What the kit does for drums that had no part in its choice."""
+    share = counted(served, drums)
+    told = f"of {drums} drums held out from the choice it serves {served}"
+    return f"{told}: {percent(share.figure)}, {within(share)}"
+
+
+def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
+    for worth in report.worths:
+        part = report.choices[worth.choice]
+        held = kit.contents.get(worth.choice, 0)
+        less = f"-{worth.less} drums" if held else ""
+        yield f"{part.family} {part.size}", str(held), f"+{worth.more} drums", less
+
+
+def _cost(report: KitReport, cost: int) -> str:
+    return money(cost) if report.priced else f"{cost // WHOLE} parts"
+
+
+def _percent(report: KitReport, kit: Kit) -> str:
+    return f"{Decimal(100 * kit.served) / report.drums:.1f} %"
+
+
+def _shape(report: KitReport) -> dict[str, Any]:
+    kit = report.kit
+    return {
+        "shape": SHAPE,
+        **past_shape(report),
+        "wanted": report.wanted,
+        "can be served": report.able,
+        "answer": "no kit" if report.hopeless else ("kit" if kit else "undecided"),
+        "proved": bool(kit and kit.proved) or report.hopeless,
+        "priced": report.priced,
+        "kit": None if kit is None else _kit(report, kit),
+        "at least": None if kit is None else exact_money(kit.at_least),
+        "worth": [
+            {**_part(report, worth.choice), "more": worth.more, "less": worth.less}
+            for worth in report.worths
+        ],
+        "held out": None if report.held_out is None else _held_out_shape(*report.held_out),
+        "frontier": [_kit(report, one) for one in report.frontier],
+    }
+
+
+def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
+    return {"drums": drums, "served": served, **interval(counted(served, drums))}
+
+
+def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
+    return {
+        "cost": exact_money(kit.cost),
+        "at least": exact_money(kit.at_least),
+        "served": kit.served,
+        "proved": kit.proved,
+        "contents": [{**_part(report, c), "count": n} for c, n in sorted(kit.contents.items())],
+    }
+
+
+def _part(report: KitReport, choice: int) -> dict[str, str]:
+    part = report.choices[choice]
+    return {"family": part.family, "size": part.size}

@@ -1,0 +1,1 @@
+"""`stock shelf`: what to hold for a period."""

@@ -1,0 +1,256 @@
+"""The use case of `stock shelf`: what to hold for a period of jobs, and what that may promise.
+
+A shelf is chosen over scenarios, each with all its jobs in view, and promised nothing by that. It
+is then simulated on fresh weeks; where the promise falls short the choice is asked for more jobs
+and made again, and at last topped up pack by pack.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from math import ceil
+from statistics import fmean
+from typing import TYPE_CHECKING
+
+from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
+from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
+from solver.builds.enumeration import TooManyError
+from solver.engines.cp_sat import Clock, Limits
+from solver.stock.shelf.benders import cheapest_shelf
+from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
+from solver.stock.shelf.objective import Aim, Chosen
+from solver.stock.shelf.replications import Replicated, Replication, Run, replicate, run
+from solver.stock.shelf.simulation import Record, Shelf
+from specs.errors import InputError, Problem
+from specs.uncertainty.intervals import one_sided, ratio
+
+if TYPE_CHECKING:
+    from gapwright.workers.executor import Crew
+    from solver.problem.instance import Task
+    from specs.files.history import History
+    from specs.models.case import Case
+
+RUNS, PIECES = 40, 8
+"""Into how many simulations the fresh weeks are parted, and into how many pieces of work those."""
+CHOICES, MOST_TOPPED = 5, 400
+REPLICATIONS = 20
+FEWER = 4  # a replication has so many times fewer scenarios than the choice
+FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the rest
+
+
+def shelf_case(
+    case: Case, history: History, period: Period, crew: Crew, limits: Limits | None = None
+) -> ShelfReport:
+    """Choose what to hold, and find out what that promises. Raises InputError."""
+    gaps = gaps_of(case, history)
+    task, (rows,) = posed(case, gaps, history)
+    offers, priced = offers_of(case, task)
+    if period.wait_cost is not None and not priced:
+        sentence = "--wait-cost weighs waiting against prices; give every size its price"
+        raise InputError(Problem(sentence, case.origins["unit"].source.file))
+    try:
+        demand = demand_of(task, rows, period.jobs, period.lead)
+        report = ShelfReport(
+            case, period, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
+            priced, sum(rows.values()), demand.able(), demand, offers,
+        )  # fmt: skip
+        if report.hopeless:
+            return report
+        return _Settling(task, report, crew, limits or Limits()).settled()
+    except TooManyError:
+        raise too_many(case) from None
+
+
+class _Settling:
+    """Goes from scenarios to a promise."""
+
+    def __init__(self, task: Task, report: ShelfReport, crew: Crew, limits: Limits) -> None:
+        self.task, self.report, self.crew, self.limits = task, report, crew, limits
+        self.period, self.demand, self.offers = report.period, report.demand, report.offers
+        self.clock = Clock(limits)
+        name = (self.period.seed, "chosen")
+        self.scenarios = scenarios(self.demand, self.period.scenarios, *name)
+        self.jobs = jobs_in(self.scenarios)
+        self.able = able_in(self.scenarios, self.demand.drums)
+        if not self.jobs:
+            rate = f"at {float(self.period.jobs):g} jobs a week"
+            sentence = f"no job comes in {len(self.scenarios)} cycles {rate}; ask for more"
+            raise InputError(Problem(sentence, field="--scenarios"))
+
+    def settled(self) -> ShelfReport:
+        """The shelf with its promise, reorder points and gap."""
+        self.limits.watch.words = "choosing over scenarios"
+        share = self._first_share()
+        first = self._chosen(share)
+        if first is None:
+            return self.report
+        report = self._simulated(replace(self.report, chosen=first), self._shelf(first.levels))
+        while not report.kept and report.raised < CHOICES:
+            share = self._raised(share, report)
+            chosen = self._chosen(share)
+            if chosen is None:
+                break
+            report = replace(report, raised=report.raised + 1)
+            report = self._simulated(report, self._shelf(chosen.levels))
+        while not report.kept and report.raised < MOST_TOPPED and self.clock.left > 0:
+            topped = self._topped(report)
+            if topped is None:
+                break
+            report = self._simulated(replace(report, raised=report.raised + 1), topped)
+        report = self._reordered(report)
+        return replace(report, in_view=first.served / self.jobs, gap=self._gap(report, first))
+
+    def _first_share(self) -> Fraction:
+        """What to ask of the jobs of a cycle, which begins with a full shelf.
+
+        Most that wait in a cycle wait in its last week, and of all weeks that one is like those
+        to come. So no more than the share of one week's jobs may wait in a whole cycle.
+        """
+        most = Fraction(self.able, self.jobs)
+        return most - max(Fraction(0), most - self.period.share) / self.demand.cycle
+
+    def _aim(self, share: Fraction) -> Aim:
+        if self.period.wait_cost is None:
+            return Aim(wanted=min(self.able, ceil(share * self.jobs)))
+        keeping = tuple(
+            (choice, round(self.period.keep_cost * offer.price))
+            for choice, offer in self.offers.items()
+        )
+        return Aim(waiting=self.period.wait_cost, keeping=keeping, buying=False)
+
+    def _chosen(self, share: Fraction) -> Chosen | None:
+        seconds = max(1.0, float(FOR_CHOICE) * self.clock.left)
+        clock = Clock(replace(self.limits, seconds=min(seconds, self.clock.left)))
+        aim = self._aim(share)
+        return cheapest_shelf(self.scenarios, self.demand.drums, self.offers, aim, clock)
+
+    def _raised(self, share: Fraction, report: ShelfReport) -> Fraction:
+        """Ask the choice for more: as many times fewer waiting as the promise has too many."""
+        low = Fraction(report.promise.low if report.promise else 0)
+        most = Fraction(self.able, self.jobs)
+        missed = max(most - low, Fraction(1, 10**6))
+        meant = max(Fraction(0), most - self.period.share)
+        times = min(meant / missed, Fraction(9, 10))
+        return most - (most - share) * times
+
+    def _shelf(self, levels: dict[int, int]) -> Shelf:
+        """Kept at its levels: whatever is used is ordered at the week's end, in whole packs."""
+        held = tuple(levels.get(choice, 0) for choice in range(len(self.task.choices)))
+        sold_in = tuple(
+            self.offers[choice].sold_in if choice in self.offers else 1
+            for choice in range(len(held))
+        )
+        return Shelf(held, tuple(n - s for n, s in zip(held, sold_in, strict=True)), sold_in)
+
+    def _simulated(self, report: ShelfReport, shelf: Shelf, *name: object) -> ShelfReport:
+        """The shelf on weeks that had no part in its choice: each choice has weeks of its own."""
+        self.limits.watch.words = "simulating fresh weeks"
+        weeks = -(-self.period.weeks // RUNS)
+        name = name or ("fresh", report.raised)
+        pieces = [tuple(range(nth, RUNS, PIECES)) for nth in range(PIECES)]
+        runs = [
+            Run(self.demand, self.task, shelf, weeks, (self.period.seed, *name), numbers)
+            for numbers in pieces
+        ]
+        found: dict[int, Record] = {}
+        for numbers, simulated in zip(pieces, self.crew.map(run, runs), strict=True):
+            found |= dict(zip(numbers, simulated, strict=True))
+        records = tuple(found[number] for number in range(RUNS))
+        told = [
+            (one.whole, one.weeks) if self.period.whole_weeks else (one.served, one.jobs)
+            for one in records
+        ]
+        return replace(report, shelf=shelf, promise=ratio(told), records=records)
+
+    def _topped(self, report: ShelfReport) -> Shelf | None:
+        """One pack more of the size that most jobs waited for; None where none waited."""
+        shelf = report.shelf
+        lacked = sum(
+            (record.lacked for record in report.records), start=type(report.records[0].lacked)()
+        )
+        if shelf is None or not lacked:
+            return None
+        choice = max(sorted(lacked), key=lambda one: lacked[one])
+        levels = dict(enumerate(shelf.levels))
+        levels[choice] += shelf.sold_in[choice]
+        return self._shelf(levels)
+
+    def _reordered(self, report: ShelfReport) -> ShelfReport:
+        """The lowest reorder points, of a kind, with which the promise still holds.
+
+        From what of each size is used in a cycle but for a share of the cycles, and from there
+        upward together; no higher than a pack below the level, where all that is used is ordered.
+        """
+        if report.shelf is None or not report.kept or self.period.wait_cost is not None:
+            return report
+        whole = report.shelf
+        for more in range(max(whole.levels) + 1):
+            points = tuple(
+                min(top, _quantile(report.records, choice, self.period.share) + more)
+                for choice, top in enumerate(whole.reorder)
+            )
+            if points == whole.reorder:
+                break
+            lower = replace(whole, reorder=points)
+            if self._simulated(report, lower, "reorder").kept:
+                tried = self._simulated(report, lower, "reordered")
+                return tried if tried.kept else report
+        return report
+
+    def _gap(self, report: ShelfReport, first: Chosen) -> Gap | None:
+        """How far from the best the shelf may be (Mak, Morton and Wood, 1999).
+
+        For costs, by what the shelf costs more than the best over each of many sets of scenarios.
+        For a share, every job that waits beyond those allowed is given its worth as a cost: what
+        any shelf then costs at least bounds the price of those that do as asked, whatever the
+        worth. Of whole weeks there is no such bound.
+        """
+        if report.shelf is None or self.period.whole_weeks or not self.clock.left:
+            return None
+        self.limits.watch.words = "choosing again over other scenarios"
+        number = max(10, self.period.scenarios // FEWER)
+        aim = self._aim(self.period.share)
+        if self.period.wait_cost is None:
+            worth = first.worth * self.period.scenarios // number
+            aim = Aim(waiting=max(1, worth))
+        levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
+        seconds = self.clock.left / REPLICATIONS
+        asked = [
+            Replication(
+                self.demand, self.offers, aim, levels, number, self.period.seed, nth, seconds
+            )
+            for nth in range(REPLICATIONS)
+        ]
+        found = [one for one in self.crew.map(replicate, asked) if one is not None]
+        return _gap_of(found, report, aim, number) if len(found) == REPLICATIONS else None
+
+
+def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int) -> Gap:
+    """The end that the gap does not pass, with 95 % confidence."""
+    period = report.period
+    if period.wait_cost is None:
+        bounds = [
+            one.at_least - aim.waiting * float(one.able - period.share * one.jobs) for one in found
+        ]
+        least = max(0.0, one_sided(bounds, upper=False))
+        gap = max(0.0, 1 - least / report.cost) if report.cost else 0.0
+        return Gap(least, gap, len(found))
+    above = [(one.cost - one.at_least) / number for one in found]
+    cost = fmean(one.cost / number for one in found)
+    most = max(0.0, one_sided(above, upper=True))
+    return Gap(cost - most, most / cost if cost else 0.0, len(found))
+
+
+def _quantile(records: tuple[Record, ...], choice: int, share: Fraction) -> int:
+    """What of a choice is used in a cycle at most, but for a share of the cycles."""
+    used: dict[int, int] = {}
+    for record in records:
+        for number, times in record.used.get(choice, {}).items():
+            used[number] = used.get(number, 0) + times
+    enough, so_far = share * sum(used.values()), 0
+    for number, times in sorted(used.items()):
+        so_far += times
+        if so_far >= enough:
+            return number
+    return 0

@@ -1,0 +1,54 @@
+"""Words and shapes that a kit and a shelf for a period have in common."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.stock.kit.service import KitReport
+    from gapwright.stock.shelf.answer import ShelfReport
+    from specs.uncertainty.confidence import Between
+
+
+def told_past(report: KitReport | ShelfReport) -> Iterator[str]:
+    """Where the drums come from, where that is no history of whole drums."""
+    if report.drawn:
+        told = "drawn from what the unit file gives, no drums measured"
+        yield f"  spaces of {', '.join(report.drawn)} {told}"
+    if report.independent:
+        yield "  spaces put together as if none hung on another: `independent` in the unit file"
+
+
+def told_aside(report: KitReport | ShelfReport) -> Iterator[str]:
+    """The gaps of the unit that nothing is chosen for."""
+    if report.aside:
+        yield f"  left aside, without a column: {', '.join(report.aside)}"
+
+
+def past_shape(report: KitReport | ShelfReport) -> dict[str, Any]:
+    """The unit and its drums, as JSON has them."""
+    return {
+        "unit": report.case.unit.name,
+        "gaps": [*report.gaps],
+        "left aside": [*report.aside],
+        "drawn": [*report.drawn],
+        "independent": report.independent,
+        "drums": report.drums,
+    }
+
+
+def percent(share: float) -> str:
+    """A share in percent."""
+    return f"{100 * share:.1f} %"
+
+
+def within(one: Between) -> str:
+    """The ends of an interval."""
+    return f"{percent(one.low)} to {percent(one.high)} with 95 % confidence"
+
+
+def interval(one: Between) -> dict[str, float]:
+    """An interval, as JSON has it."""
+    return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

@@ -1,0 +1,152 @@
+"""What to look at or measure next to tell a part: each thing with the chance of being right then.
+
+A feature parts the candidates by what the unit file states of them; of those that show the same
+the likeliest is then taken. A candidate whose own is not stated counts as told wrongly then, so
+that the chance is no less than what is said. A gauge is weighed by what its reading would be, over
+every thickness each candidate may have by the reading at hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.tell.candidates import feature_names, matches
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.tell.service import Measured, Share, Teller, Told
+    from specs.uncertainty.density import Spread
+
+LITTLE = 0.01
+"""What raises the chance of being right by less is not named."""
+CLEARLY = 0.9
+"""A gauge is better where its variance is less by this factor."""
+CELLS, MOST_STEPS = 24, 1_500
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One thing to look at or measure."""
+
+    kind: Literal["feature", "gauge"]
+    name: str
+    right: float
+    """The chance of being right about the part with it."""
+    values: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Of a feature: what each candidate then shows."""
+
+
+def next_looks(teller: Teller, told: Told) -> tuple[Look, ...]:
+    """What would tell a part better than it is told, the best first; looking goes before gauges."""
+    if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
+        return ()
+    reading = told.part.reading
+    if reading not in teller.looks:
+        teller.looks[reading] = _worth_it(teller, told)
+    return teller.looks[reading]
+
+
+def _worth_it(teller: Teller, told: Told) -> tuple[Look, ...]:
+    looks = [*_features(teller, told), *_gauges(teller, told)]
+    worth = [look for look in looks if look.right > told.shares[0].share + LITTLE]
+    return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
+
+
+def _features(teller: Teller, told: Told) -> Iterator[Look]:
+    candidates = [one.candidate for one in told.shares]
+    seen = {name for name, _ in told.part.seen}
+    for name in feature_names(candidates):
+        if name in seen or name == "family":
+            continue
+        groups = _parted(told.shares, name, teller)
+        stated = [one for _, group in groups for one in group]
+        values = tuple((value, tuple(str(one.candidate) for one in g)) for value, g in groups)
+        if len(groups) > 1 and stated:
+            right = sum(max(one.share for one in group) for _, group in groups)
+            yield Look("feature", name, right, values)
+
+
+def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[str, list[Share]]]:
+    """Candidates by what they show; values a person may not tell apart lie together."""
+    length = teller.case.origins["unit"].length
+    groups: list[tuple[str, list[Share]]] = []
+    for one in shares:
+        value = one.candidate.feature(name)
+        if value is None:
+            continue
+        same = [g for v, g in groups if matches(v, value, length) or matches(value, v, length)]
+        if same:
+            same[0].append(one)
+        else:
+            groups.append((value, [one]))
+    return groups
+
+
+def _gauges(teller: Teller, told: Told) -> Iterator[Look]:
+    """Other gauges that tell more than the one it was read with."""
+    now = teller.gauge(told.part.gauge).variance
+    usual = teller.gauge("").variance
+    known = [name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts]
+    if all(teller.gauge(name).variance > usual for name in known):
+        known.append("")
+    for name in known:
+        better = teller.gauge(name)
+        if better.variance < now * CLEARLY:
+            yield Look("gauge", name or _usual(teller), _right_with(teller, told, better))
+
+
+def _usual(teller: Teller) -> str:
+    """What a part is measured with where the unit file has nothing as good."""
+    return f"a micrometer good to {show(teller.usual, teller.case.length)}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A little of the range of a candidate: its middle, its half width, how likely it is there."""
+
+    at: float
+    half: float
+    weight: float
+
+
+def _right_with(teller: Teller, told: Told, gauge: Spread) -> float:
+    """The chance of taking a part for what it is, once another gauge has read it too."""
+    first = teller.gauge(told.part.gauge, len(told.part.at))
+    cells = [_cells(one, told.part, first) for one in told.shares]
+    every = [cell for own in cells for cell in own]
+    halves = {cell.half for cell in every}
+    blurred = {half: gauge.and_a(half) for half in halves}
+    reach = max(spread.reach for spread in blurred.values())
+    low, high = (pick(cell.at for cell in every) for pick in (min, max))
+    finest = min(spread.variance for spread in blurred.values()) ** 0.5
+    steps = min(MOST_STEPS, ceil((high - low + 2 * reach) / (finest / 3)))
+    step = (high - low + 2 * reach) / steps
+    right = 0.0
+    for nth in range(steps):
+        at = low - reach + (nth + 0.5) * step
+        right += max(
+            sum(cell.weight * blurred[cell.half].density(at - cell.at) for cell in own)
+            for own in cells
+        )
+    return min(1.0, float(right * step))
+
+
+def _cells(one: Share, part: Measured, gauge: Spread) -> list[_Cell]:
+    """Where in its range a candidate's thickness may be, by the reading at hand."""
+    low, high = float(one.candidate.low.nm), float(one.candidate.high.nm)
+    half = (high - low) / (2 * CELLS)
+    middles = [low + (2 * nth + 1) * half for nth in range(CELLS)] if half else [low]
+    read = float(part.thickness.nm)
+    weights = [gauge.density(read - at) for at in middles]
+    total = sum(weights)
+    if not total:  # a range narrower than its cells can show: anywhere in it alike
+        weights, total = [1.0] * len(middles), float(len(middles))
+    return [
+        _Cell(at, half, one.share * weight / total)
+        for at, weight in zip(middles, weights, strict=True)
+        if weight
+    ]

@@ -1,0 +1,203 @@
+"""Which sizes a measured part can be, with how sure, and what to look at next to decide.
+
+Before a reading every size that agrees with what is seen counts as likely as any other; a part of a
+size is anywhere in its range alike. By Bayes' rule its share is then how likely it would read so,
+over the sum for all. A size of which fewer than one in a thousand parts would read so far from the
+middle is none the part can be; where no size is left, the part is out of limits.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.tell.belongs import measured_things
+from gapwright.tell.candidates import agreeing, candidates_of
+from specs.gaps.readings import gauge_named
+from specs.gaps.uncertainty_budget import PART_IN, PART_MM, as_measured
+from specs.parts.wear import Used, grounds_of, standing
+from specs.uncertainty.density import Spread, gauge_spread
+from specs.uncertainty.propagation import mean_of
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from gapwright.tell.candidates import Candidate
+    from gapwright.tell.next_measurement import Look
+    from specs.models.case import Case
+    from specs.parts.wear import Ground, Standing
+
+FEWEST = 1e-3
+"""Parts of a size that read farther from its middle than all but so many are of another."""
+NO_SHARE = 1e-4
+"""A share smaller than this is not told."""
+SURE = 0.95
+
+Reading = tuple[Length, int, str, tuple[tuple[str, str], ...], bool]
+Verdict = Literal["told", "between", "out of limits", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A part on the bench: what the gauge said at its places, and what is seen of it."""
+
+    at: tuple[Length, ...]
+    gauge: str = ""
+    seen: tuple[tuple[str, str], ...] = ()
+    used: bool = False
+    flat: Length | None = None
+    cone: Length | None = None
+    found: tuple[str, ...] = ()
+    """What was seen of its wear."""
+    label: str = ""
+    line: int = 0
+    """Where a list has it."""
+
+    @property
+    def thickness(self) -> Length:
+        """The average over its places."""
+        return mean_of(self.at)
+
+    @property
+    def reading(self) -> Reading:
+        """What it is told by: parts alike in this are told alike."""
+        return self.thickness, len(self.at), self.gauge, self.seen, self.used
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A size a part can be, and how likely it is that one."""
+
+    candidate: Candidate
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is known of one part."""
+
+    part: Measured
+    verdict: Verdict
+    shares: tuple[Share, ...]
+    """The likeliest first."""
+    nearest: Candidate | None = None
+    """Out of limits: the size it is nearest to."""
+    off: Length = ZERO
+    """By how much it is thicker than that size may be, or thinner where negative."""
+    grounds: tuple[Ground, ...] = ()
+    """Of a used part: what keeps it off the shelf."""
+
+    @property
+    def standing(self) -> Standing | None:
+        """Of a used part that is told: whether it may be used again."""
+        if self.part.used and (self.verdict == "told" or self.nearest):
+            return standing(self.grounds)
+        return None
+
+    @property
+    def to_shelf(self) -> bool:
+        """Whether it is told, and good where it is used."""
+        return self.verdict == "told" and self.standing in (None, "good")
+
+    @property
+    def candidate(self) -> Candidate:
+        """The likeliest size; IndexError where there is none."""
+        return self.shares[0].candidate
+
+    @property
+    def wrong(self) -> float:
+        """The chance that it is not the likeliest."""
+        return 1 - self.shares[0].share if self.shares else 1.0
+
+
+@dataclass
+class Teller:
+    """Tells the parts of one unit; parts that read alike are told once."""
+
+    case: Case
+    sure: float = SURE
+    _agreeing: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
+    _spreads: dict[tuple[Length, str, int], Spread] = field(default_factory=dict)
+    _told: dict[Reading, Told] = field(default_factory=dict)
+    looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
+    """What to look at next, as far as it was worked out (`next_look.py`)."""
+
+    @property
+    def usual(self) -> Length:
+        """What tells a thickness where the unit file does not say."""
+        return PART_MM if self.case.length == "mm" else PART_IN
+
+    def tell(self, part: Measured) -> Told:
+        """Tell one part."""
+        key = part.reading
+        if key not in self._told:
+            self._told[key] = self._tell(part)
+        told = replace(self._told[key], part=part)
+        return replace(told, grounds=self._grounds(told)) if part.used else told
+
+    def candidates(self, part: Measured) -> tuple[Candidate, ...]:
+        """The sizes that nothing seen of a part speaks against."""
+        key = (part.seen, part.used)
+        if key not in self._agreeing:
+            every = self.every(used=part.used)
+            length = self.case.origins["unit"].length
+            self._agreeing[key] = tuple(agreeing(every, dict(part.seen), length))
+        return self._agreeing[key]
+
+    def every(self, *, used: bool = False) -> tuple[Candidate, ...]:
+        """Everything of the unit that a thickness or a height tells."""
+        return (*candidates_of(self.case.unit, used=used), *measured_things(self.case))
+
+    def by_thickness(self, part: Measured) -> Told:
+        """Tell a part by its thickness alone, whatever is seen of it."""
+        return self.tell(replace(part, seen=()))
+
+    def gauge(self, name: str, places: int = 1) -> Spread:
+        """What a gauge leaves open of a thickness."""
+        return self.spread(ZERO, name, places)
+
+    def spread(self, width: Length, gauge: str, places: int) -> Spread:
+        """How a reading lies around the middle of a size whose range is so wide."""
+        key = (width, gauge, places)
+        if key not in self._spreads:
+            limits = gauge_named(self.case, gauge).limits if gauge else None
+            together = float(limits.nm) if limits else 0.0
+            alone = gauge_spread(as_measured(self.case, gauge), together, places)
+            self._spreads[key] = alone.and_a(float(width.nm) / 2)
+        return self._spreads[key]
+
+    def _tell(self, part: Measured) -> Told:
+        candidates = self.candidates(part)
+        if not candidates:
+            return Told(part, "unknown", ())
+        likely = [(one, self._likelihood(one, part)) for one in candidates]
+        total = sum(weight for _, weight in likely)
+        if not total:
+            nearest = min(candidates, key=lambda one: abs(off_range(one, part.thickness)))
+            return Told(part, "out of limits", (), nearest, off_range(nearest, part.thickness))
+        shares = [Share(one, weight / total) for one, weight in likely if weight > NO_SHARE * total]
+        shares.sort(key=lambda one: -one.share)
+        sure = shares[0].share >= self.sure
+        return Told(part, "told" if sure else "between", tuple(shares))
+
+    def _grounds(self, told: Told) -> tuple[Ground, ...]:
+        """What keeps a used part off the shelf: one told, or thinner than any may be."""
+        part = told.part
+        one = told.candidate if told.verdict == "told" else told.nearest
+        family = self.case.unit.families.get(one.family) if one else None
+        if family is None:
+            return ()
+        tells = gauge_named(self.case, part.gauge).telling(self.usual)
+        used = Used(min(part.at), tells, part.flat, part.cone, part.found)
+        return tuple(grounds_of(family, used, self.case.length))
+
+    def _likelihood(self, candidate: Candidate, part: Measured) -> float:
+        spread = self.spread(candidate.high - candidate.low, part.gauge, len(part.at))
+        away = float((part.thickness - candidate.middle).nm)
+        return spread.density(away) if spread.beyond(away) >= FEWEST else 0.0
+
+
+def off_range(candidate: Candidate, thickness: Length) -> Length:
+    """By how much a thickness is above a size's range, or below it where negative."""
+    if thickness > candidate.high:
+        return thickness - candidate.high
+    return min(thickness - candidate.low, ZERO)

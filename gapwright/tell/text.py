@@ -1,0 +1,172 @@
+"""What a person is told of parts on the bench: which each is, how sure, what to look at next."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.fit.conformance_text import percent
+from gapwright.output.text_table import table
+from gapwright.tell.belongs import belongs_with
+from gapwright.tell.next_measurement import next_looks
+from specs.errors import MOST_LISTED
+from specs.uncertainty.distribution import MILLION
+from specs.values.lengths import ZERO, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from gapwright.tell.candidates import Candidate
+    from gapwright.tell.next_measurement import Look
+    from gapwright.tell.pile import Between, Pile, SortedLot
+    from gapwright.tell.service import Teller, Told
+    from specs.values.lengths import Unit
+
+FEW = 3
+"""So many parts are told one by one; more are a pile."""
+CAUTION = (
+    "A thickness tells a part only among those the unit file has. The maker's manual, its part\n"
+    "numbers and a qualified technician decide."
+)
+
+
+def tell_pile(teller: Teller, pile: Pile, unit: Unit | None = None) -> str:
+    """Tell all parts, ready to print."""
+    shown = unit or teller.case.length
+    each = len(pile.told) <= FEW
+    lines = [*(_each(teller, pile, shown) if each else _sorted(teller, pile, shown))]
+    return "\n".join([*lines, "", CAUTION])
+
+
+def _each(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
+    for nth, told in enumerate(pile.told):
+        yield from [""] * bool(nth)
+        yield f"{_name(told, unit)}: {verdict(teller, told, unit)}"
+        yield from _shares(told, unit)
+        yield from (f"  {words}" for words in _wear(told))
+        if told.verdict == "told":
+            yield from (f"  {words}" for words in belongs_with(teller.case, told.candidate))
+        yield from _next(next_looks(teller, told))
+
+
+def _name(told: Told, unit: Unit) -> str:
+    part = told.part
+    facts = [part.label, show(part.thickness, unit), part.gauge, "used" * part.used]
+    facts += [f"{name} {value}" for name, value in part.seen]
+    return ", ".join(fact for fact in facts if fact)
+
+
+def verdict(teller: Teller, told: Told, unit: Unit) -> str:
+    """What to make of a part in a few words."""
+    if told.verdict == "unknown":
+        seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
+        return f"NO PART OF {teller.case.unit.name} has {seen}"
+    if told.verdict == "out of limits" and told.nearest:
+        side = "thicker" if told.off > ZERO else "thinner"
+        near = f"{told.nearest} {_range(told.nearest, unit)}"
+        by = f"{show(abs(told.off), unit)} {side} than {near}" if told.off else f"near {near}"
+        return f"OUT OF LIMITS, {by}, which it is nearest to"
+    if told.verdict == "told":
+        return f"{told.candidate}, {_sure(told.shares[0].share)} sure"
+    return f"BETWEEN {_or([str(one.candidate) for one in told.shares])}"
+
+
+def _wear(told: Told) -> Iterator[str]:
+    """Of a used part: whether it may be used again, and why not."""
+    if told.standing == "good":
+        yield "used, within every limit the unit file has"
+    elif told.standing:
+        word = "WORN, not to be used again" if told.standing == "worn" else "NOT KNOWN TO BE GOOD"
+        yield f"{word}: {'; '.join(ground.words for ground in told.grounds)}"
+
+
+def _shares(told: Told, unit: Unit) -> Iterator[str]:
+    width = max((len(str(one.candidate)) for one in told.shares), default=0)
+    for one in told.shares:
+        yield (
+            f"  {str(one.candidate).ljust(width)}  {_range(one.candidate, unit)}  "
+            f"{_sure(one.share)}"
+        )
+
+
+def _range(candidate: Candidate, unit: Unit) -> str:
+    low, high = candidate.low, candidate.high
+    return show(low, unit) if low == high else f"{show(low, unit)} to {show(high, unit)}"
+
+
+def _sure(share: float) -> str:
+    return percent(int(share * MILLION + 0.5))
+
+
+def _next(looks: Sequence[Look]) -> Iterator[str]:
+    if looks:
+        yield "  next, what tells most first"
+    for look in looks[:MOST_LISTED]:
+        yield f"    {_look(look)}: then {_sure(look.right)} sure"
+
+
+def _look(look: Look) -> str:
+    if look.kind == "gauge":
+        return f"measure with {look.name}"
+    shows = "; ".join(f"{value}: {_or(who)}" for value, who in look.values)
+    return f"look at {look.name} ({shows})"
+
+
+def _or(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _sorted(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
+    """A pile: its lots, then what is between, then what is none."""
+    told = sum(len(lot.told) for lot in pile.lots)
+    yield f"{len(pile.told)} parts, {teller.case.unit.name}: {told} told"
+    if pile.lots:
+        yield ""
+        yield from table(
+            [
+                ("lot", "parts", "read", "wrong, to be expected"),
+                *(_lot_cells(lot, unit) for lot in pile.lots),
+            ]
+        )
+    for between in pile.between:
+        yield ""
+        yield from _open(between, unit)
+    kept_off = [one for one in pile.told if one.verdict == "told" and not one.to_shelf]
+    if kept_off:
+        yield ""
+        yield f"NOT TO THE SHELF: {len(kept_off)}"
+        for one in kept_off[:MOST_LISTED]:
+            yield f"  {_row_name(one, unit)}, {one.candidate}: {'; '.join(_wear(one))}"
+        yield from _more(kept_off)
+    if pile.out:
+        yield ""
+        yield f"OUT OF LIMITS or of another unit: {len(pile.out)}"
+        for one in pile.out[:MOST_LISTED]:
+            why = "".join(f"; {words}" for words in _wear(one) if one.grounds)
+            yield f"  {_row_name(one, unit)}: {verdict(teller, one, unit)}{why}"
+        yield from _more(pile.out)
+
+
+def _lot_cells(lot: SortedLot, unit: Unit) -> tuple[str, ...]:
+    low, high = show(lot.thinnest, unit), show(lot.thickest, unit)
+    read = low if low == high else f"{low} to {high}"
+    return (str(lot.candidate), str(len(lot.told)), read, f"{lot.wrong:.2f}")
+
+
+def _open(between: Between, unit: Unit) -> Iterator[str]:
+    names = [str(one) for one in between.candidates]
+    yield f"BETWEEN {_or(names)}: {len(between.told)}"
+    for one in between.told[:MOST_LISTED]:
+        shares = ", ".join(f"{share.candidate} {_sure(share.share)}" for share in one.shares)
+        yield f"  {_row_name(one, unit)}: {shares}"
+    yield from _more(between.told)
+    yield from _next(between.looks)
+
+
+def _more(listed: Sequence[Told]) -> Iterator[str]:
+    if len(listed) > MOST_LISTED:
+        yield f"  and {len(listed) - MOST_LISTED} more"
+
+
+def _row_name(told: Told, unit: Unit) -> str:
+    line = f"line {told.part.line}" if told.part.line else ""
+    return ", ".join(fact for fact in (line, _name(told, unit)) if fact)

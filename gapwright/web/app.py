@@ -1,0 +1,288 @@
+"""The door to FastAPI and uvicorn: addresses to pages, requests to visits, and who is let in.
+
+Nothing else knows the web framework. A page that may search waits for its turn at the solver
+without holding up the loop; the others run on the framework's threads.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import socket
+from concurrent.futures import Future
+from contextlib import asynccontextmanager, suppress
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, cast
+from urllib.parse import parse_qsl
+
+import fastapi
+from fastapi.responses import Response
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+
+from gapwright.web import security as guard
+from gapwright.web.error_pages import (
+    ABOUT,
+    CROWDED,
+    NO_LENGTH,
+    OTHER_SITE,
+    PROBLEMS,
+    TOO_LARGE,
+    WRONG_HOST,
+    WRONG_INPUT,
+    failed,
+    let_in,
+    refused,
+    unknown,
+)
+from gapwright.web.fair_queue import CrowdedError, Turns
+from gapwright.web.request import JSON, Fields, Reply, Route, Told, Visit
+from solver.engines.cp_sat import Limits
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+
+    from gapwright.web.folder import Shop
+    from gapwright.web.security import Refused, Sessions
+
+    Next = Callable[[fastapi.Request], Awaitable[Response]]
+
+App = fastapi.FastAPI
+STILL_THERE = 0.25  # seconds between looks whether anybody still waits for an answer
+FORM = "application/x-www-form-urlencoded"
+OPEN = ("/bench.css", "/bench.js")
+"""What needs no token: the page that asks for it looks like the others."""
+ENTER, OPENAPI = "/enter", "/api/openapi.json"
+
+
+class Server:
+    """One shop's pages, and everything they share."""
+
+    def __init__(self, shop: Shop, hosts: Sequence[str], sessions: Sessions) -> None:
+        self.shop, self.hosts, self.sessions = shop, {*hosts}, sessions
+        self.turns = Turns(shop.seconds)
+
+    async def answer(self, route: Route, request: fastapi.Request) -> Response:
+        """Let a page answer a request."""
+        session, body = request.state.session, await request.body()
+        changes = route.method == "POST" and route.told is None
+        is_form = request.headers.get("content-type", FORM).partition(";")[0] == FORM
+        sent = body.decode("utf-8", "replace") if route.method == "POST" and is_form else ""
+        if guard.too_many_fields(request.url.query) or guard.too_many_fields(sent):
+            return _sent(refused(guard.TOO_MANY_FIELDS, as_json=route.told is not None))
+        fields = _fields(request.url.query) + _fields(sent)
+        if changes and not self.sessions.holds(session, dict(fields).get("key", "")):
+            return _sent(refused(guard.Refused(403, "this form is not ours or too old; reload it")))
+        visit = Visit(
+            self.shop, request.url.path, fields, dict(request.path_params), body, is_form,
+            self.sessions.key(session),
+        )  # fmt: skip
+        try:
+            if route.solves:
+                return _sent(await self._in_turn(route, visit, request, session))
+            return _sent(await run_in_threadpool(route.answer, visit))
+        except InputError as error:
+            problems = [self.shop.told(problem) for problem in error.problems]
+            return _sent(failed(problems, as_json=route.told is not None))
+        except CrowdedError:
+            return _sent(refused(guard.Refused(503, CROWDED), as_json=route.told is not None))
+
+    async def _in_turn(
+        self, route: Route, visit: Visit, request: fastapi.Request, session: str
+    ) -> Reply:
+        """Wait for a turn at the solver, as long as somebody waits for its answer."""
+        answer: Future[object] = Future()
+        where = request.client.host if request.client else ""
+        who = session if request.state.known else where
+
+        def work(limits: Limits) -> Reply:
+            return route.answer(replace(visit, limits=limits))
+
+        watch = self.turns.ask(who, work, answer)
+        waiting = asyncio.ensure_future(asyncio.wrap_future(answer))
+        while not waiting.done():
+            await asyncio.wait((waiting,), timeout=STILL_THERE)
+            if not waiting.done() and await request.state.has_left():
+                watch.stop()
+                if answer.cancel():
+                    return refused(guard.Refused(503, "nobody waits for this any more"))
+        return cast("Reply", await waiting)
+
+    async def check(self, request: fastapi.Request, onward: Next) -> Response:
+        """Ask the rules of `guard` before any page, and set the headers that guard a browser."""
+        found = self._refused(request) or await _arrived(request)
+        if found:
+            return _guarded(_sent(refused(found, as_json=_is_api(request))))
+        session = request.cookies.get(guard.COOKIE, "")
+        known = self.sessions.knows(session)
+        if not known and self.sessions.token and request.url.path not in OPEN:
+            bearer = request.headers.get("authorization", "").removeprefix("Bearer ")
+            if not _is_api(request) or not bearer:
+                return _guarded(await self._enter(request))
+            wrong = self.sessions.turned_away(bearer)
+            if wrong:
+                return _guarded(_sent(refused(wrong, as_json=True)))
+        request.state.known = known
+        request.state.has_left = request.is_disconnected  # only here is the connection itself heard
+        request.state.session = session if known else self.sessions.open()
+        response = _guarded(await onward(request))
+        if not known and not _is_api(request):
+            _keep(response, request.state.session)
+        return response
+
+    def _refused(self, request: fastapi.Request) -> Refused | None:
+        if guard.host_name(request.headers.get("host", "")) not in self.hosts:
+            return guard.Refused(400, "this server does not go by that name")
+        return guard.refuse(request.method, request.url.path, request.headers)
+
+    async def _enter(self, request: fastapi.Request) -> Response:
+        """Ask for the token, or begin the session of whoever sends it."""
+        if request.method != "POST" or request.url.path != ENTER:
+            return _sent(let_in(as_json=_is_api(request)))
+        sent = _fields((await request.body()).decode("utf-8", "replace"))
+        wrong = self.sessions.turned_away(dict(sent).get("token", ""))
+        if wrong:
+            return _sent(let_in(wrong))
+        response = Response(status_code=303, headers={"Location": "/"})
+        _keep(response, self.sessions.open())
+        return response
+
+
+def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> App:
+    """The web application: every route, behind the guard; `schemas` for the API's description."""
+
+    @asynccontextmanager
+    async def life(_: fastapi.FastAPI) -> AsyncIterator[None]:
+        yield
+        await run_in_threadpool(server.shop.errands.close)
+        await run_in_threadpool(server.turns.close)
+
+    app = fastapi.FastAPI(
+        title="gapwright", version="1", description=ABOUT, docs_url=None, redoc_url=None,
+        openapi_url=OPENAPI, lifespan=life, redirect_slashes=False,
+    )  # fmt: skip
+    for route in routes:
+        _add(app, server, route)
+    described = app.openapi()
+    described.setdefault("components", {}).setdefault("schemas", {}).update(schemas)
+    app.middleware("http")(server.check)
+    app.add_exception_handler(HTTPException, _no_page)
+    app.add_exception_handler(Exception, _fault)
+    return app
+
+
+def _add(app: App, server: Server, route: Route) -> None:
+    async def page(request: fastapi.Request) -> Response:
+        return await server.answer(route, request)
+
+    told = route.told
+    app.add_api_route(
+        route.path, page, methods=_methods(route), response_model=None, response_class=Response,
+        include_in_schema=told is not None, summary=told.what if told else None,
+        name=route.path.strip("/").replace("/", " "),
+        responses=_responses(route) if told else None,  # type: ignore[arg-type]
+        openapi_extra=_sends(told) if told else None,
+    )  # fmt: skip
+
+
+def _methods(route: Route) -> list[str]:
+    return ["GET", "HEAD"] if route.method == "GET" and route.told is None else [route.method]
+
+
+def _responses(route: Route) -> dict[int, dict[str, Any]]:
+    """What the description of the API says may come back."""
+    told = cast("Told", route.told)
+    answers: dict[int, Any] = {200: {"description": "The answer.", **_json(told.returns)}}
+    refusals = {400: WRONG_HOST, 403: OTHER_SITE, 422: WRONG_INPUT, 503: CROWDED}
+    if route.method == "POST":
+        refusals |= {411: NO_LENGTH, 413: TOO_LARGE}
+    for status, why in refusals.items():
+        answers[status] = {"description": why, **_json(PROBLEMS)}
+    return answers
+
+
+def _sends(told: Told) -> dict[str, Any]:
+    asked = [
+        {
+            "name": name,
+            "in": "query",
+            "required": name in told.needs,
+            "description": what,
+            "schema": {"type": "string"},
+        }
+        for name, what in told.fields.items()
+    ]
+    sent = {"requestBody": {"required": True, **_json(told.sends)}} if told.sends else {}
+    return {"parameters": asked, **sent}
+
+
+def _json(schema: dict[str, Any]) -> dict[str, Any]:
+    return {"content": {JSON: {"schema": schema}}}
+
+
+def _is_api(request: fastapi.Request) -> bool:
+    return request.url.path.startswith("/api/")
+
+
+async def _arrived(request: fastapi.Request) -> Refused | None:
+    """Wait for the whole of a request, but not for ever."""
+    try:
+        await asyncio.wait_for(request.body(), guard.BODY_SECONDS)
+    except TimeoutError:
+        return guard.Refused(408, "this request took too long to come")
+    return None
+
+
+async def _no_page(request: fastapi.Request, error: Exception) -> Response:
+    status = cast("HTTPException", error).status_code
+    return _sent(unknown(request.url.path, status))
+
+
+async def _fault(request: fastapi.Request, error: Exception) -> Response:  # noqa: ARG001 - uvicorn logs it
+    found = guard.Refused(500, "this is a fault of gapwright's; the window it runs in says more")
+    return _guarded(_sent(refused(found)))
+
+
+def _fields(text: str) -> Fields:
+    return tuple(parse_qsl(text, keep_blank_values=True))
+
+
+def _sent(reply: Reply) -> Response:
+    headers = {"Location": reply.to} if reply.to else {}
+    if reply.save_as:
+        headers["Content-Disposition"] = f'attachment; filename="{reply.save_as}"'
+    if reply.inline_style:
+        headers["Content-Security-Policy"] = guard.STYLED
+    return Response(reply.text, reply.status, headers, reply.kind)
+
+
+def _guarded(response: Response) -> Response:
+    for name, value in guard.HEADERS.items():
+        response.headers.setdefault(name, value)
+    response.headers.setdefault("Content-Security-Policy", guard.STRICT)
+    return response
+
+
+def _keep(response: Response, session: str) -> None:
+    response.set_cookie(guard.COOKIE, session, httponly=True, samesite="strict", path="/")
+
+
+def answer(app: App, address: str, port: int) -> None:
+    """Answer at an address until Ctrl-C; raises InputError where the port is taken."""
+    import uvicorn
+
+    from gapwright.web.timeouts import PatientProtocol
+
+    settings = uvicorn.Config(
+        app, http=PatientProtocol, log_level="warning", access_log=False, server_header=False,
+        proxy_headers=False, limit_concurrency=guard.MOST_AT_ONCE, timeout_graceful_shutdown=3,
+    )  # fmt: skip
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as door:
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            door.bind((address, port))
+        except OSError as error:
+            sentence = f"cannot be opened ({error.strerror}); name another: --port {port + 1}"
+            raise InputError(Problem(sentence, f"port {port}")) from None
+        with suppress(KeyboardInterrupt):  # which is how a person ends it
+            uvicorn.Server(settings).run(sockets=[door])

@@ -1,0 +1,108 @@
+"""A job as a form shows it: what was typed so far, the unit it is for, the unit of length."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from gapwright.web.forms.fields import (
+    UNITS,
+    is_length,
+    lengths_in,
+    path_of,
+    source_of,
+    spelled,
+    with_unit,
+)
+from gapwright.web.job_actions import sent_along
+from gapwright.web.saved_files import mark_of
+from specs.errors import InputError, Problem
+from specs.findings import near
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from gapwright.web.request import Visit
+    from specs.formats.yaml import Source
+    from specs.models.case import Case
+    from specs.models.unit import Unit
+    from specs.values.lengths import Unit as LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A job that is open in a form."""
+
+    source: Source
+    unit: Unit
+    length: LengthUnit
+    """What a bare number typed into the form is in."""
+    names: tuple[str, ...]
+    """The gaps that are shown, in the unit's order."""
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The job's file as far as it is written; a bare number in it is in the form's unit."""
+        return self.source.data
+
+
+def opened(visit: Visit) -> Opened:
+    """Open the job of a visit; raises InputError where its unit cannot be read."""
+    source = source_of(visit)
+    case = unit_case(visit, source)
+    written = source.data.get("length") or case.origins["unit"].length or "in"
+    length = next(one for one in (visit.one("length"), written, "in") if one in UNITS)
+    if length != written:
+        source = spelled(source, written)
+    asked = visit.all("only") or visit.all("gap")
+    names = tuple(name for name in case.unit.gaps if name in asked) or (*case.unit.gaps,)
+    return Opened(source, case.unit, length, names)
+
+
+def unit_case(visit: Visit, source: Source) -> Case:
+    """The case of a job's unit alone; raises InputError where there is none to be read."""
+    if not source.data.get("unit"):
+        known = [name for name, _ in visit.shop.units()]
+        raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
+    alone = {key: value for key, value in source.data.items() if key in ("unit", "length")}
+    return visit.shop.case(replace(source, data=alone), needs=("unit",))
+
+
+def in_unit(visit: Visit, lengths: Collection[str] | None = None) -> Visit:
+    """Change over to another unit of length, and say of what was typed which it was typed in.
+
+    `lengths` names the fields that hold one; without it they are those of a job.
+    """
+    wanted, typed = lengths_in(visit), visit.one("length")
+    if not wanted or typed not in UNITS or wanted == typed:
+        return visit
+    fields = (
+        (name, with_unit(value, typed) if _is_length(name, lengths) else value)
+        for name, value in visit.fields
+        if name not in ("length", "lengths")
+    )
+    return replace(visit, fields=(*fields, ("length", wanted)))
+
+
+def _is_length(name: str, lengths: Collection[str] | None) -> bool:
+    return is_length(path_of(name)) if lengths is None else name in lengths
+
+
+def units_at(visit: Visit, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
+    """One touch for each unit of length: its name, where it leads, whether it is the one."""
+    typed = {} if visit.one("length") in UNITS else {"length": unit}
+    return [(one, visit.link(path, lengths=one, **typed), one == unit) for one in UNITS]
+
+
+def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
+    """What a form sends along besides the fields it shows, so that nothing typed is lost."""
+    return [
+        (name, value) for name, value in sent_along(visit)
+        if name not in shown and name not in ("length", "lengths", "gap")
+    ]  # fmt: skip
+
+
+def draft_name(visit: Visit) -> str:
+    """What a browser keeps a draft under: another once the job's file was changed."""
+    base = visit.one("from")
+    return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")

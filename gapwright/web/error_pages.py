@@ -1,0 +1,94 @@
+"""What is sent back where a page cannot answer: one sentence, and what to do."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from gapwright.web.render import screen
+from gapwright.web.request import JSON, Reply
+from gapwright.web.security import Refused
+from specs.errors import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+ABOUT = (
+    "What the bench page asks, for scripts. A job is sent as a job file is written, as JSON: "
+    "numbers may be numbers or texts, and are read as decimals. `unit` and `shelf` are sections, "
+    "or names of files in the folder the page was opened on."
+)
+WRONG_HOST = "The server does not go by the name it was asked by, or the request is malformed."
+OTHER_SITE = "The request comes from a page of another site, or shows no token where one is asked."
+WRONG_INPUT = "Something in what was sent or in a file cannot be taken; every problem is listed."
+NO_LENGTH = "The request does not state its length."
+TOO_LARGE = "The request is larger than 1 MB."
+CROWDED = "Too many are waiting for the solver; try again in a moment."
+HEADINGS = {404: "nothing here", 405: "nothing here", 408: "too slow", 413: "too large",
+            500: "a fault of ours", 503: "too many at once"}  # fmt: skip
+PROBLEMS: dict[str, Any] = {
+    "type": "object",
+    "properties": {
+        "shape": {"const": "gapwright problems 1"},
+        "problems": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {
+                    "sentence": {"type": "string"},
+                    "file": {"type": "string"},
+                    "line": {"type": "integer", "description": "0 where there is none."},
+                    "field": {"type": "string"},
+                },
+                "required": ["sentence", "file", "line", "field"],
+            },
+        },
+    },
+    "required": ["shape", "problems"],
+}
+
+
+def refused(found: Refused, *, as_json: bool = False) -> Reply:
+    """A request that was not let in."""
+    if as_json:
+        return _problems([Problem(found.sentence)], found.status)
+    heading = HEADINGS.get(found.status, "not let in")
+    page = screen("refused.html", heading=heading, sentences=[found.sentence])
+    return Reply(page, found.status)
+
+
+def unknown(path: str, status: int) -> Reply:
+    """An address at which nothing stands."""
+    sentence = "nothing stands at this address; begin at the front page"
+    return refused(Refused(status, sentence), as_json=path.startswith("/api/"))
+
+
+def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> Reply:
+    """Ask for the token."""
+    if as_json:
+        sentence = "show the token printed at the start: Authorization: Bearer TOKEN"
+        return _problems([Problem(sentence)], 403)
+    return Reply(
+        screen("enter.html", wrong=wrong.sentence if wrong else ""),
+        wrong.status if wrong else 403,
+    )
+
+
+def failed(problems: Sequence[Problem], *, as_json: bool) -> Reply:
+    """What was asked cannot be taken: every problem."""
+    if as_json:
+        return _problems(problems, 422)
+    page = screen(
+        "refused.html", heading="this cannot be taken yet", sentences=[*map(str, problems)]
+    )
+    return Reply(page, 422)
+
+
+def _problems(problems: Sequence[Problem], status: int) -> Reply:
+    told = [
+        {"sentence": one.sentence, "file": one.file, "line": one.line, "field": one.field}
+        for one in problems
+    ]
+    shape = {"shape": "gapwright problems 1", "problems": told}
+    return Reply(json.dumps(shape, ensure_ascii=False), status, JSON)

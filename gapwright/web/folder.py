@@ -1,0 +1,239 @@
+"""The folder the page was opened on: its units, shelves and jobs, and nothing beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cache, partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from gapwright.web.background_jobs import Errands
+from specs.errors import InputError, Problem, shortened
+from specs.files.read import SECTIONS, Seen, case_of
+from specs.files.read_many import TABLES, cases_of, read_jobs
+from specs.files.shelf_address import is_ledger, is_server
+from specs.findings import near
+from specs.formats.table import is_table
+from specs.formats.yaml import Source, read
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from specs.files.parse import Taken
+    from specs.models.case import Case
+
+Mark = tuple[int, int]
+HELD = (*SECTIONS, "kit")
+"""The sections a file is known by."""
+ENDINGS = (".yaml", ".yml")
+MOST_FILES, DEEPEST = 2_000, 3
+LONG = 300.0  # seconds a plan may take, as with the command
+OUTSIDE = "lies outside the folder this page was opened on; move it there, or serve a folder above"
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One file of the folder: its name from there, and the sections it holds itself."""
+
+    name: str
+    sections: dict[str, str]
+    """Each section with the name it gives itself."""
+    wrong: str = ""
+    """Why it cannot be read."""
+    job: dict[str, Any] = field(default_factory=dict)
+    """Its job as written, where it holds one."""
+
+
+@dataclass(slots=True)
+class Kept(Seen):
+    """Files as they were last read, for as long as nobody changes them."""
+
+    marks: dict[Path, Mark | None] = field(default_factory=dict)
+
+    def take(self, path: Path) -> Taken:
+        """Read a file, once for as long as it stays the same; InputError where it cannot be."""
+        key, mark = path.absolute(), _mark(path)
+        if self.marks.get(key) != mark:
+            self.files.pop(key, None)
+        taken = Seen.take(self, path)
+        self.marks[key] = mark
+        return taken
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What a server was started on."""
+
+    folder: Path
+    shelf: str = ""
+    """The shelf for all jobs, where one was named at the start."""
+    seconds: float = 10.0
+    """How long one search may take."""
+    errands: Errands = field(default_factory=lambda: Errands(LONG))
+    """The questions that may take longer than that."""
+    _looked: dict[str, tuple[Mark, Held]] = field(default_factory=dict)
+    _kept: Kept = field(default_factory=Kept)
+
+    def files(self) -> list[Held]:
+        """Every file of the folder that can be used, by name."""
+        return [self._held(name) for name in self.names() if name.endswith(ENDINGS)]
+
+    def names(self) -> list[str]:
+        """The names of all files that lie in the folder, hidden ones and links out of it aside."""
+        within = cache(partial(_within, home=self.folder.resolve()))
+        found = (
+            path for path in _files(self.folder, DEEPEST)
+            if within(path if path.is_symlink() else path.parent)
+        )  # fmt: skip
+        return sorted(path.relative_to(self.folder).as_posix() for path in found)
+
+    def units(self) -> list[tuple[str, str]]:
+        """Every file that holds a unit, with the name the unit gives itself."""
+        return [
+            (held.name, held.sections["unit"]) for held in self.files() if "unit" in held.sections
+        ]
+
+    def shelves(self) -> list[str]:
+        """The shelves to choose from, files and ledgers; none where one was named at the start."""
+        if self.shelf:
+            return []
+        files = [held.name for held in self.files() if "shelf" in held.sections]
+        return [*files, *self.ledgers()]
+
+    def past_drums(self) -> list[str]:
+        """The tables of the folder that may hold past drums."""
+        return [name for name in self.names() if name.lower().endswith(".csv")]
+
+    def ledgers(self) -> list[str]:
+        """The shelves of the folder that are ledgers."""
+        return [name for name in self.names() if is_ledger(self.folder / name)]
+
+    def tables(self) -> list[str]:
+        """The tables of the folder that have a drum in each row."""
+        return [
+            name for name in self.names()
+            if name.lower().endswith(TABLES) and is_table(self.folder / name)
+        ]  # fmt: skip
+
+    def path(self, name: str) -> Path:
+        """The file of that name; raises InputError for one that is not in the folder."""
+        return self._path(name, self.names())
+
+    def _path(self, name: str, names: Sequence[str]) -> Path:
+        if name not in names:
+            known = [one for one in names if one.endswith(ENDINGS)]
+            raise InputError(Problem(near(name, known, "the files here"), "this folder"))
+        return self.folder / name
+
+    def source(self, name: str) -> Source:
+        """A file as it is written; raises InputError with every problem."""
+        return read(self.path(name))
+
+    def case(self, source: Source, *, needs: tuple[str, ...] = SECTIONS) -> Case:
+        """Make a case of a job, looking for its other files in the folder alone.
+
+        Raises InputError with every problem found.
+        """
+        for section in ("unit", "shelf"):
+            self._check_inside(source, section)
+        return case_of(source, shelf=self.shelf or None, seen=self._kept, needs=needs)
+
+    def cases(self, names: Iterable[str], shelf: str = "") -> tuple[Case, ...]:
+        """Make cases of the jobs of several files and tables, all on one shelf.
+
+        Raises InputError with every problem found.
+        """
+        problems: list[Problem] = []
+        sources: list[Source] = []
+        known = self.names()
+        chosen = self.shelf or (str(self._path(shelf, known)) if shelf else "")
+        for name in names:
+            try:
+                for source in read_jobs(self._path(name, known)):
+                    self._check_inside(source, "unit")
+                    if not chosen:
+                        self._check_inside(source, "shelf")
+                    sources.append(source)
+            except InputError as error:
+                problems += error.problems
+        return cases_of(sources, shelf=chosen or None, found=problems)
+
+    def told(self, problem: Problem) -> Problem:
+        """A problem as a person at the page reads it: files are named from the folder."""
+        file = problem.file.removeprefix(f"{self.folder}/")
+        return replace(problem, file=file.removeprefix("./"))
+
+    def _check_inside(self, source: Source, section: str) -> None:
+        """Raise InputError where a job names a unit or a shelf that is not in the folder."""
+        named = source.data.get(section)
+        if not isinstance(named, str) or (section == "shelf" and self.shelf):
+            return
+        if is_server(named):
+            sentence = "a shelf on a server is named when the page is started: --shelf"
+            raise InputError(Problem(sentence, source.file, field=section))
+        path = Path(source.file).parent / named
+        if not _within(path, self.folder.resolve()):
+            raise InputError(Problem(f'"{shortened(named)}" {OUTSIDE}', source.file, field=section))
+
+    def _held(self, name: str) -> Held:
+        mark = _mark(self.folder / name)
+        if mark is None:
+            return Held(name, {}, "cannot be read")
+        if self._looked.get(name, (None,))[0] != mark:
+            self._looked[name] = (mark, _look(self.folder / name, name))
+        return self._looked[name][1]
+
+
+def _mark(path: Path) -> Mark | None:
+    """What changes where somebody writes a file; None where there is none."""
+    try:
+        stat = path.stat()
+    except (OSError, ValueError):
+        return None
+    return stat.st_mtime_ns, stat.st_size
+
+
+def _look(path: Path, name: str) -> Held:
+    try:
+        data = read(path).data
+    except InputError as error:
+        return Held(name, {}, error.problems[0].sentence)
+    called = {part: _called(data[part], name) for part in HELD if _is(data, part)}
+    return Held(name, called, job=data["job"] if "job" in called else {})
+
+
+def _is(data: dict[str, Any], section: str) -> bool:
+    return isinstance(data.get(section), dict)
+
+
+def _called(section: dict[str, Any], name: str) -> str:
+    named = section.get("name")
+    return named if isinstance(named, str) else Path(name).stem
+
+
+def _within(path: Path, home: Path) -> bool:
+    try:
+        return path.resolve().is_relative_to(home)
+    except (OSError, ValueError, RuntimeError):  # a name with a NUL, links in a ring
+        return False
+
+
+def _files(folder: Path, deep: int) -> Iterator[Path]:
+    """The files below a folder, hidden ones left out, as many and as deep as a shop has."""
+    count = 0
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError:
+        return
+    for path in entries:
+        if path.name.startswith("."):
+            continue
+        if path.is_dir() and deep > 1 and not path.is_symlink():
+            for below in _files(path, deep - 1):
+                yield below
+                count += 1
+        elif path.is_file():
+            yield path
+            count += 1
+        if count >= MOST_FILES:
+            return

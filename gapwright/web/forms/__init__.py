@@ -1,0 +1,1 @@
+"""Forms as data: fields named by their path in a file."""

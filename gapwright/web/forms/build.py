@@ -1,0 +1,94 @@
+"""A build to list: the places whose part is chosen, in the order of the stack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from gapwright.web.forms.choice import Choice, choice_of, text_of
+from gapwright.web.forms.fields import MEASURED, NONE, name_of
+from specs.parts.lookup import selective
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from gapwright.web.forms.fields import Path
+    from specs.models.stacks import Layout
+    from specs.models.unit import EndPlay, Pack, Unit
+
+
+@dataclass(frozen=True, slots=True)
+class AskedPart:
+    """A place of a build whose part is to be told."""
+
+    place: str
+    sizes: tuple[Choice, ...]
+    """One choice; several where so many parts may lie there."""
+    measured: str
+    """The field of what it measured; empty where several parts may lie there."""
+    read: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AskedBuild:
+    """A build to list, in one layout."""
+
+    ends: tuple[str, str]
+    layout: Choice | None
+    """Which layout, where there are several."""
+    parts: tuple[AskedPart, ...]
+
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        names = {choice.field for part in self.parts for choice in part.sizes}
+        names |= {part.measured for part in self.parts}
+        return names | ({self.layout.field} if self.layout else set())
+
+
+def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> AskedBuild | None:  # noqa: ANN401 - as written
+    """Ask for a build that stands at a path of the job's file; None where nothing is chosen.
+
+    With several layouts its places are those of the one that the job names, or of the first.
+    """
+    named = text_of(held.get("layout")) if isinstance(held, dict) else ""
+    parts = held.get("parts") if isinstance(held, dict) else held
+    layout = named if named in gap.arrangements else next(iter(gap.arrangements))
+    listed = parts if isinstance(parts, list) else []
+    asked = tuple(_parts(path, unit, gap.arrangements[layout], listed))
+    several = len(gap.arrangements) > 1
+    names = tuple((name, name) for name in gap.arrangements)
+    choice = Choice(name_of((*path, "layout")), "layout", names, layout) if several else None
+    return AskedBuild(gap.ends, choice, asked) if asked else None
+
+
+def _parts(path: Path, unit: Unit, layout: Layout, listed: list[Any]) -> Iterator[AskedPart]:
+    for nth, (index, label) in enumerate(selective(unit, layout)):
+        place = layout.stack[index]
+        sizes = unit.family_of(place.part).sizes
+        held = listed[nth] if nth < len(listed) else ""
+        at = (*path, "parts", str(nth))
+        if place.how_many == (1, 1):
+            size, read = _taken_apart(text_of(held), sizes)
+            choice = choice_of(at, label, [("", "not told")], sizes, size)
+            yield AskedPart(label, (choice,), name_of((*path, MEASURED, str(nth))), read)
+        else:
+            yield AskedPart(label, tuple(_several(at, label, sizes, held, place.how_many[1])), "")
+
+
+def _several(
+    at: Path, label: str, sizes: Iterable[str], held: Any, most: int  # noqa: ANN401 - as written
+) -> Iterator[Choice]:  # fmt: skip
+    """A choice for each part that may lie at a place, and for none at all."""
+    given = [text_of(one) for one in (held if isinstance(held, list) else [held])]
+    given = given or [NONE]  # an empty list says that none lies there
+    for nth, size in enumerate((given + [""] * most)[:most]):
+        first = [("", "not told"), (NONE, "none here")] if not nth else [("", "no further")]
+        yield choice_of(at, label, first, sizes, size)
+
+
+def _taken_apart(text: str, sizes: Iterable[str]) -> tuple[str, str]:
+    """A part as a file lists it: its size, and what it measured."""
+    named = [size for size in sizes if text == size or text.startswith(f"{size} ")]
+    size = max(named, key=len, default=text)
+    return size, text.removeprefix(size).strip()

@@ -1,0 +1,158 @@
+"""What a unit asks for at the bench, gap by gap, and what of it a job holds: a form as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from gapwright.drawing.trial_stack import sketch_of
+from gapwright.fit.gap_text import limits_words, measure_steps
+from gapwright.web.forms.build import AskedBuild, asked_build
+from gapwright.web.forms.choice import Choice, held_at, text_of
+from gapwright.web.forms.fields import name_of
+from gapwright.web.forms.reading import AskedReading, reading_of
+from gapwright.web.forms.wishes import AskedFixed, fixed_parts, kept_parts, only_layout
+from specs.gaps.readings import described, expected_state
+from specs.models.layouts import window_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.drawing.stack import Drawing
+    from specs.models.unit import EndPlay, Gap, Pack, Unit
+    from specs.values.lengths import Unit as LengthUnit
+
+TRIALS = {
+    "none": "The trial build is made with no selective part fitted.",
+    "thinnest": "The trial build is made with the thinnest parts.",
+    "thickest": "The trial build is made with the thickest parts.",
+    "old": "The trial build is made with the parts that were in.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class AskedGap:
+    """What one pack or end play asks for."""
+
+    name: str
+    kind: str
+    window: str
+    sum: str
+    """How the room for its stack is worked out."""
+    readings: tuple[AskedReading, ...]
+    trial: str
+    """A sentence on the trial build where none is to be listed."""
+    build: AskedBuild | None
+    """The trial build, where it is to be listed."""
+    stays: str
+    """The field that says that the trial build is the one in the unit."""
+    stays_set: bool
+    settled: tuple[Choice, ...]
+    """What may be settled beforehand: the layout, and the part at each place."""
+    check: str
+    note: str
+    sketch: Drawing
+
+    def field(self, key: str) -> str:
+        """The name of the field that stands for one of its keys."""
+        return name_of(("job", "gaps", self.name, key))
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """All a unit asks for."""
+
+    shared: tuple[AskedReading, ...]
+    """Readings that several gaps share."""
+    facts: tuple[Choice, ...]
+    gaps: tuple[AskedGap, ...]
+    fixed: tuple[AskedFixed, ...]
+
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        names = {choice.field for choice in self.facts} | {part.field for part in self.fixed}
+        for reading in (*self.shared, *(one for gap in self.gaps for one in gap.readings)):
+            names |= reading.fields
+        for gap in self.gaps:
+            names |= {gap.stays, *(choice.field for choice in gap.settled)}
+            names |= gap.build.fields if gap.build else set()
+        return names
+
+
+def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: LengthUnit) -> Form:
+    """The form of some of a unit's gaps, filled with what a job's text holds already."""
+    job = data.get("job") or {}
+    gaps = {name: unit.gaps[name] for name in names}
+    wanted = {reading for gap in gaps.values() for reading in _asked(gap)}
+    own = {reading for gap in gaps.values() for reading in gap.readings}
+    shared = (
+        reading_of(("job", "readings", name), unit.readings[name], name, job, {}, ())
+        for name in unit.readings
+        if name in wanted and (name not in own)
+    )
+    return Form(
+        tuple(shared),
+        tuple(_facts(unit, job, gaps)),
+        tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
+        tuple(fixed_parts(unit, gaps.values(), job, length)),
+    )
+
+
+def _asked(gap: Gap) -> tuple[str, ...]:
+    """The readings that the layouts of a gap ask for."""
+    sums = (layout.space or gap.space for layout in gap.arrangements.values())
+    return tuple(dict.fromkeys(name for one in sums for name in one.readings))
+
+
+def _facts(unit: Unit, job: dict[str, Any], gaps: dict[str, Any]) -> Iterator[Choice]:
+    needed = {
+        fact for gap in gaps.values() for layout in gap.arrangements.values()
+        for fact in layout.only_if
+    }  # fmt: skip
+    for name, fact in unit.facts.items():
+        if name in needed:
+            held = held_at(job, ("facts", name))
+            values = tuple((value, value) for value in fact.values)
+            empty = (("", f"as usual: {fact.default}" if fact.default else "say which"),)
+            yield Choice(name_of(("job", "facts", name)), name, (*empty, *values), text_of(held))
+
+
+def _gap(
+    unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any], length: LengthUnit
+) -> AskedGap:
+    layouts = gap.arrangements
+    first = next(iter(layouts.values()))
+    window = window_of(gap, first)
+    path = ("job", "gaps", name)
+    alone = [one for one in _asked(gap) if one in gap.readings or one not in unit.readings]
+    trial = any((layout.space or gap.space).trial_factor for layout in layouts.values())
+    words = TRIALS.get(gap.trial or "", "")
+    held = held_at(job, ("gaps", name, "trial"))
+    asks = trial and not words
+    build = asked_build((*path, "trial"), unit, gap, held) if asks else None
+    return AskedGap(
+        name=name,
+        kind="pack" if name in unit.packs else "end play",
+        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
+        sum=" ".join((first.space or gap.space).text.split()),
+        readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
+        trial=words if trial else "",
+        build=build,
+        stays=name_of((*path, "now")) if build else "",
+        stays_set=held_at(job, ("gaps", name, "now")) == "trial",
+        settled=tuple(
+            filter(None, (only_layout(name, gap, job), *kept_parts(unit, name, gap, job)))
+        ),
+        check="; ".join(measure_steps(gap.measure)),
+        note=gap.note or "",
+        sketch=sketch_of(unit, name, gap, length),
+    )
+
+
+def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> AskedReading:
+    asked = described(unit, gap, one)
+    first = next(iter(gap.arrangements.values()))
+    home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
+    others = tuple(allowance.state for allowance in gap.allowances)
+    return reading_of(home, asked, one, job, expected_state(gap, first, asked), others)

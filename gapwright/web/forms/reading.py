@@ -1,0 +1,81 @@
+"""One number to take at the bench: how, under which conditions, and what was typed so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from gapwright.fit.gap_text import state_words
+from gapwright.web.forms.choice import Choice, held_at, text_of
+from gapwright.web.forms.fields import name_of
+from specs.findings import dotted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.models.unit import Reading
+
+MOST_SHOWN = 12  # fields of one reading
+
+
+@dataclass(frozen=True, slots=True)
+class AskedReading:
+    """One number to take at the bench."""
+
+    gap: str
+    """The gap whose own it is; empty where gaps share it."""
+    name: str
+    field: str
+    path: str
+    """Where it stands in the job's file, as problems name it."""
+    what: str
+    how: tuple[str, ...]
+    """With which gauge, at how many places, under which conditions."""
+    values: tuple[str, ...]
+    """One for each place, empty where nothing was typed."""
+    states: tuple[Choice, ...]
+    """Conditions it may also be taken under."""
+
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        return {self.field, *(choice.field for choice in self.states)}
+
+
+def reading_of(
+    path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],
+    state: dict[str, str], others: tuple[dict[str, str], ...],
+) -> AskedReading:  # fmt: skip
+    """The fields of a reading that stands at a path of the job's file.
+
+    `state` is what it is taken in, `others` what it may be taken in too.
+    """
+    held = held_at(job, path[1:])
+    at = held.get("at", "") if isinstance(held, dict) else held
+    values = [text_of(value) for value in (at if isinstance(at, list) else [at])]
+    places = max(asked.places if asked else 1, len(values))
+    how = [f"with {asked.gauge}"] if asked and asked.gauge else []
+    how += [f"at {asked.places} places, averaged"] if asked and asked.places > 1 else []
+    how += state_words(state)
+    stated = held.get("state", {}) if isinstance(held, dict) else {}
+    return AskedReading(
+        gap=path[2] if path[1] == "gaps" else "",
+        name=name,
+        field=name_of((*path, "at")),
+        path=dotted(path),
+        what=asked.what if asked else "the gap the trial build shows",
+        how=tuple(how),
+        values=tuple((values + [""] * places)[: min(places, MOST_SHOWN)]),
+        states=tuple(_states(path, state, others, stated)),
+    )
+
+
+def _states(
+    path: tuple[str, ...], state: dict[str, str], others: tuple[dict[str, str], ...], held: Any  # noqa: ANN401 - as written
+) -> Iterator[Choice]:  # fmt: skip
+    for key in dict.fromkeys(key for other in others for key in other):
+        usual = state.get(key, "")
+        also = dict.fromkeys(other[key] for other in others if key in other)
+        values = (("", f"{key} {usual}".strip()), *((one, f"{key} {one}") for one in also))
+        value = text_of(held.get(key)) if isinstance(held, dict) else ""
+        yield Choice(name_of((*path, "state", key)), key, values, value if value in also else "")

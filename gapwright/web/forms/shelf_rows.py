@@ -1,0 +1,177 @@
+"""A shelf as rows to type numbers beside: the lots of a shelf file, or of a ledger."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, get_args
+
+from gapwright.shelf.listing import listed
+from gapwright.shelf.service import Move, moved_together
+from gapwright.web.forms.fields import name_of
+from gapwright.web.saved_files import opened, save
+from inventory.naming import Asked
+from inventory.shelf_file import recounted
+from specs.errors import InputError, Problem, shortened
+from specs.files.sections import shelf_of
+from specs.files.shelf_address import is_ledger, is_server
+from specs.values.lengths import show
+
+if TYPE_CHECKING:
+    from gapwright.shelf.service import Said
+    from gapwright.web.folder import Shop
+    from gapwright.web.request import Visit
+    from specs.models.shelf import ShelfLot
+    from specs.values.lengths import Unit
+
+Kind = Literal["count", "receive", "issue", "scrap"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
+LOT = "lot"
+NO_NUMBER = "write a whole number"
+OUTSIDE = "lies outside the folder this page was opened on, and is only read here"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One lot: how it is told from others, how many there are, and what was typed beside it."""
+
+    field: str
+    family: str
+    size: str
+    facts: str
+    on_hand: int
+    reserved: int
+    held_for: str = ""
+    typed: str = ""
+    wrong: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A shelf, every lot of it, and a mark of how it stood when it was opened."""
+
+    name: str
+    address: str
+    ledger: bool
+    rows: tuple[Row, ...]
+    seen: str
+    length: Unit
+    """What thicknesses are shown in."""
+
+
+def rows_of(shop: Shop, shelf: str, unit: Unit | None) -> Rows:
+    """Open a shelf of the folder, or the one named at the start; raises InputError."""
+    address = address_of(shop, shelf)
+    if is_ledger(address):
+        return _ledger(address, "" if shop.shelf else shelf, unit or "mm")
+    return _file(shop, Path(address).relative_to(shop.folder).as_posix(), unit)
+
+
+def address_of(shop: Shop, shelf: str) -> str:
+    """Where a shelf lies; raises InputError for one that is neither in the folder nor named."""
+    if not shop.shelf:
+        return str(shop.path(shelf))
+    if not is_server(shop.shelf) and not is_ledger(shop.shelf):
+        file = Path(shop.shelf).resolve()
+        if not file.is_relative_to(shop.folder.resolve()):
+            raise InputError(Problem(OUTSIDE, shop.shelf))
+        return str(shop.path(file.relative_to(shop.folder.resolve()).as_posix()))
+    return shop.shelf
+
+
+def filled_in(rows: Rows, visit: Visit) -> Rows:
+    """The rows with what was typed beside them, and what of it is no number."""
+    return replace(rows, rows=tuple(_filled_in(row, visit.one(row.field)) for row in rows.rows))
+
+
+def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Said) -> None:
+    """Do what was typed beside the rows, all of it or nothing.
+
+    Raises InputError where the shelf does not allow it, or changed since it was opened.
+    """
+    typed = {row.field: int(row.typed) for row in rows.rows if row.typed}
+    if rows.ledger:
+        moves = [Move(kind, Asked(lot_id=field.partition("/")[2]), number, job)
+                 for field, number in typed.items()]  # fmt: skip
+        seen = int(rows.seen) if re.fullmatch("[0-9]{1,15}", rows.seen) else 0
+        said = replace(said, seen=seen if kind == "count" else None)
+        moved_together(rows.address, moves, said)
+        return
+    counts = {
+        (row.family, row.size, int(row.field.rpartition("/")[2])): _after(row, kind)
+        for row in rows.rows
+        if row.typed
+    }
+    kept = opened(shop, rows.name)
+    text = recounted(kept.text, rows.name, counts)
+    save(shop, rows.name, text, rows.seen)
+
+
+def weighed(rows: Rows, kind: Kind) -> Rows:
+    """The rows of a shelf file with what it cannot do; a ledger judges for itself."""
+    if rows.ledger:
+        return rows
+    return replace(rows, rows=tuple(_weighed(row, kind) for row in rows.rows))
+
+
+def _weighed(row: Row, kind: Kind) -> Row:
+    if not row.typed or row.wrong or _after(row, kind) >= row.reserved:
+        return row
+    held = f", {row.reserved} of them reserved" if row.reserved else ""
+    return replace(row, wrong=(f"there are {row.on_hand}{held}",))
+
+
+def _after(row: Row, kind: Kind) -> int:
+    number = int(row.typed)
+    return {"count": number, "receive": row.on_hand + number}.get(kind, row.on_hand - number)
+
+
+def _filled_in(row: Row, typed: str) -> Row:
+    fits = not typed or re.fullmatch("[0-9]{1,6}", typed)
+    return replace(
+        row, typed=typed, wrong=() if fits else (f'found "{shortened(typed)}"; {NO_NUMBER}',)
+    )
+
+
+def _ledger(address: str, called: str, unit: Unit) -> Rows:
+    name, revision, sizes = listed(address)
+    rows = tuple(
+        Row(
+            f"{LOT}/{one.lot_id}", family, size,
+            _facts(one.part.bin, one.part.label, one.part.condition,
+                   show(one.part.thickness, unit) if one.part.thickness else ""),
+            one.on_hand, one.reserved, ", ".join(f"{n} for {job}" for job, n in one.holders),
+        )
+        for family, size, lots in sizes for one in lots
+    )  # fmt: skip
+    return Rows(called or name, address, ledger=True, rows=rows, seen=str(revision), length=unit)
+
+
+def _file(shop: Shop, name: str, unit: Unit | None) -> Rows:
+    kept = opened(shop, name)
+    shelf, origin = shelf_of(kept.text.encode(), str(shop.folder / name))
+    length = unit or origin.length or "in"
+    rows = tuple(
+        Row(
+            name_of((LOT, family, size, str(nth))), family, size,
+            _lot_facts(lot, length), lot.count, lot.spoken_for,
+            ", ".join(f"{number} for {job or 'somebody'}" for job, number in lot.reserved.items()),
+        )
+        for family, sizes in shelf.items()
+        for size, lots in sizes.items()
+        for nth, lot in enumerate(lots)
+    )  # fmt: skip
+    return Rows(
+        name, str(shop.folder / name), ledger=False, rows=rows, seen=kept.mark, length=length
+    )
+
+
+def _lot_facts(lot: ShelfLot, unit: Unit) -> str:
+    measured = show(lot.thickness, unit) if lot.thickness else ""
+    return _facts(lot.bin or "", lot.lot or "", lot.condition, measured)
+
+
+def _facts(place: str, label: str, condition: str, measured: str) -> str:
+    told = [f"bin {place}" * bool(place), measured, "used" * (condition == "used"), label]
+    return ", ".join(filter(None, told))

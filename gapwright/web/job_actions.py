@@ -1,0 +1,107 @@
+"""What changes something for a job: it is kept as a file, and its parts are reserved or given back.
+
+Each comes as a form of ours and ends with a look at the answer, so that a reload repeats nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from gapwright.fit.service import fit_reserved
+from gapwright.shelf.service import Said, settled, there_is
+from gapwright.web.author import who_of
+from gapwright.web.forms.fields import path_of, source_of
+from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.saved_files import mark_of, put_new, put_over
+from specs.errors import InputError, Problem
+from specs.formats.yaml import written
+
+if TYPE_CHECKING:
+    from gapwright.web.folder import Shop
+    from specs.models.case import Case
+
+MARK = "# kept by the bench page"
+"""What tells a job file of ours from one that somebody wrote by hand."""
+LONGEST = 80
+SEEN = "seen"
+"""The field that says what stood in the job's file when it was opened."""
+
+
+def keep(visit: Visit) -> Reply:
+    """Keep a job as a file of the folder: its own if the page wrote that, else a new one."""
+    source = source_of(visit)
+    case = visit.shop.case(source)
+    text = f"{MARK}\n{written(source.data)}"
+    if keeps_own(visit):
+        name = visit.one("from")
+        put_over(visit.shop, name, text, visit.one(SEEN))
+    else:
+        name = _file_name(case)
+        put_new(visit.shop, name, text, _taken(case, name))
+    return see(link("/fit", ("from", name), ("kept", "yes"), *_view(visit)))
+
+
+def reserve(visit: Visit) -> Reply:
+    """Reserve what the answer takes, or no longer what the job holds."""
+    case = visit.shop.case(source_of(visit))
+    said = Said(who_of(visit), "bench page")
+    if visit.one("move") == "release":
+        settled(case.ledger, "release", case.job.name, said)
+    else:
+        fit_reserved(case, said, visit.limits)
+    kept = [(name, value) for name, value in visit.fields if name not in ("key", "who", "move")]
+    return see(link("/fit", *kept))
+
+
+def held_for(case: Case) -> int | None:
+    """How many parts the shelf has reserved for a job; None where the shelf is no ledger."""
+    if not case.ledger:
+        return None
+    _, balances = there_is(case.ledger)
+    return sum(dict(balance.holders).get(case.job.name, 0) for balance in balances)
+
+
+def keeps_own(visit: Visit) -> bool:
+    """Whether keeping the job would write the file it came from."""
+    base = visit.one("from")
+    return bool(base) and is_ours(visit.shop, base)
+
+
+def is_ours(shop: Shop, name: str) -> bool:
+    """Whether a job file was written by the page, so that it may write it again."""
+    try:
+        with shop.path(name).open("rb") as file:
+            return file.read(len(MARK)) == MARK.encode()
+    except OSError:
+        return False
+
+
+def _view(visit: Visit) -> list[tuple[str, str]]:
+    """How the answer is looked at, which is not kept with the job."""
+    shown = ("lengths", "gap")
+    return [(name, value) for name, value in visit.fields if name in shown and value]
+
+
+def _file_name(case: Case) -> str:
+    origin = case.origins["job"]
+    name = re.sub(r"[^\w.-]+", "-", case.job.name, flags=re.ASCII).strip("-.")[:LONGEST]
+    if not origin.written(("name",)) or not name:
+        sentence = "the job has no name to keep it under; write one, such as J-1042"
+        raise InputError(Problem(sentence, field="job.name"))
+    return f"{name}.yaml"
+
+
+def _taken(case: Case, name: str) -> Problem:
+    sentence = (
+        f"a job is kept as {name} already; go on with that one, or give this one a name of its own"
+    )
+    return Problem(f'"{case.job.name}": {sentence}', field="job.name")
+
+
+def sent_along(visit: Visit) -> list[tuple[str, str]]:
+    """The fields of a job, for a form that does something with it."""
+    known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN)
+    sent = [(name, value) for name, value in visit.fields if name in known or path_of(name)]
+    base = visit.one("from")
+    return sent if not base or visit.one(SEEN) else [*sent, (SEEN, mark_of(visit.shop, base))]

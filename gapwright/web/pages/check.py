@@ -1,0 +1,108 @@
+"""After assembly: fields for what the finished gaps measured, and what to make of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING, Any
+
+from gapwright.check.service import check_case
+from gapwright.check.text import told, verdict
+from gapwright.fit.gap_text import measure_steps
+from gapwright.paper.job_sheet import said
+from gapwright.web.draft import draft_name, in_unit, kept_unseen, opened, units_at
+from gapwright.web.forms.build import AskedBuild, asked_build
+from gapwright.web.forms.choice import held_at
+from gapwright.web.forms.fields import AS_BUILT, at_fields, lengths_in, name_of, source_of
+from gapwright.web.forms.reading import AskedReading, reading_of
+from gapwright.web.job_actions import keeps_own, sent_along
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit
+from specs.errors import InputError
+from specs.gaps.readings import described, expected_state
+from specs.models.gaps import Reading
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from specs.errors import Problem
+    from specs.models.unit import EndPlay, Pack, Unit
+
+
+@dataclass(frozen=True, slots=True)
+class AskedBuilt:
+    """What is asked of one gap after assembly."""
+
+    name: str
+    check: str
+    reading: AskedReading
+    build: AskedBuild | None
+    """The parts that went in, where they are others than were listed."""
+    listed: bool
+    """Whether the job lists them."""
+    field: str
+
+    @property
+    def fields(self) -> set[str]:
+        """The names of all its fields."""
+        return self.reading.fields | (self.build.fields if self.build else set())
+
+
+def check(visit: Visit) -> Reply:
+    """Ask for what was measured after assembly."""
+    return _asked(in_unit(visit), ())
+
+
+def checked(visit: Visit) -> Reply:
+    """Say what to make of it; where something cannot be taken, show the form again and say what."""
+    try:
+        found = check_case(visit.shop.case(source_of(visit)), visit.limits)
+    except InputError as error:
+        problems = [visit.shop.told(problem) for problem in error.problems]
+        if not visit.one("unit") and not visit.one("from"):
+            raise
+        return _asked(in_unit(visit), problems)
+    unit = lengths_in(visit) or found.case.length
+    page = screen(
+        "checked.html",
+        visit=visit, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
+        job=found.case.job.name, unit=found.case.unit.name,
+        told=said(islice(told(found, unit), 1, None)),  # the first line is the heading
+        lengths=units_at(visit, "/checked", unit), sent=sent_along(visit),
+        ours=keeps_own(visit),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
+    page = opened(visit)
+    job: dict[str, Any] = page.data.get("job") or {}
+    read = [name for name in page.names if held_at(job, ("gaps", name))]
+    gaps = [_gap(page.unit, name, page.unit.gaps[name], job) for name in read or page.names]
+    shown = {name for gap in gaps for name in gap.fields}
+    form = screen(
+        "check.html",
+        visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown), draft=draft_name(visit),
+        lengths=units_at(visit, "/check", page.length),
+        wrong=at_fields(problems, visit.fields),
+    )  # fmt: skip
+    return Reply(form, 422 if problems else 200)
+
+
+def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> AskedBuilt:
+    path = ("job", "gaps", name, AS_BUILT)
+    first = next(iter(gap.arrangements.values()))
+    asked = described(unit, gap, "gap") or Reading.model_construct(
+        what="the finished gap", gauge=None, places=1, state={}, signed=False
+    )
+    others = tuple(allowance.state for allowance in gap.allowances)
+    state = expected_state(gap, first, None)
+    held = held_at(job, path[1:])
+    return AskedBuilt(
+        name=name,
+        check="; ".join(measure_steps(gap.measure)),
+        reading=reading_of(path, asked, AS_BUILT, job, state, others),
+        build=asked_build(path, unit, gap, held if isinstance(held, dict) else {}),
+        listed=isinstance(held, dict) and "parts" in held,
+        field=name_of(path),
+    )

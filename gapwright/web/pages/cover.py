@@ -1,0 +1,155 @@
+"""The counter's page: which spaces a kit serves, where it leaves holes, what closes them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from gapwright.cover.chart import svg_of
+from gapwright.cover.service import Asked, cover_case
+from gapwright.cover.text import (
+    BUILDS,
+    build_rows,
+    further_words,
+    head,
+    hole_words,
+    served_words,
+    standing,
+)
+from gapwright.drawing.svg import Svg
+from gapwright.paper.job_sheet import said
+from gapwright.web.draft import in_unit, unit_case, units_at
+from gapwright.web.forms.fields import UNITS, lengths_in
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit
+from specs.errors import InputError, Problem
+from specs.files.history import read_history
+from specs.files.shelf_address import without_password
+from specs.formats.yaml import Source
+from specs.values.lengths import LengthError, parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from gapwright.cover.service import Covered
+    from gapwright.paper.job_sheet import Said
+    from specs.files.history import History
+    from specs.models.case import Case
+    from specs.values.lengths import Length
+    from specs.values.lengths import Unit as LengthUnit
+
+TYPED = ("first", "last", "step")
+"""The fields that hold a length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One cover in words."""
+
+    head: str
+    standing: tuple[str, ...]
+    holes: tuple[str, ...]
+    served: tuple[Said, ...]
+    further: tuple[Said, ...]
+    builds: tuple[tuple[str, ...], ...]
+
+
+def cover(visit: Visit) -> Reply:
+    """Ask for a unit and a kit."""
+    return _asked(visit, ())
+
+
+def covered(visit: Visit) -> Reply:
+    """Show what the kit serves; where something cannot be taken, the form and what is wrong."""
+    visit = in_unit(visit, TYPED)
+    try:
+        case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
+        unit = _length(visit, case)
+        covers = cover_case(case, _wanted(visit, unit), _history(visit, unit), visit.limits)
+    except InputError as error:
+        return _asked(visit, error.problems)
+    page = screen(
+        "covered.html",
+        visit=visit, unit=case.unit.name,
+        shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
+        picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
+        columns=BUILDS, again=visit.link("/cover"), lengths=units_at(visit, "/covered", unit),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
+    visit = in_unit(visit, TYPED)
+    shop = visit.shop
+    units = shop.units()
+    if units and not visit.one("unit"):
+        visit = replace(visit, fields=(*visit.fields, ("unit", units[0][0])))
+    gaps, length = _known(visit)
+    at = {name: [one.sentence for one in problems if one.field == name] for name in TYPED}
+    page = screen(
+        "cover.html",
+        visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
+        past=shop.past_drums(),
+        others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
+        lengths=units_at(visit, "/cover", length),
+    )  # fmt: skip
+    return Reply(page, 422 if problems else 200)
+
+
+def _kits(visit: Visit) -> list[str]:
+    """The kits to choose from, and the shelves where none was named at the start."""
+    kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
+    return [] if visit.shop.shelf else [*kits, *visit.shop.shelves()]
+
+
+def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
+    """The gaps of the unit chosen and the unit of length; a unit with faults is told when asked."""
+    try:
+        case = unit_case(visit, _source(visit))
+    except InputError:
+        return [], "in"
+    return [*case.unit.gaps], _length(visit, case)
+
+
+def _source(visit: Visit) -> Source:
+    """A file that names the unit and the kit, and nothing else."""
+    named = {name: visit.one(name) for name in ("unit", "shelf") if visit.one(name)}
+    for name in named.values():
+        visit.shop.path(name)
+    return Source(str(visit.shop.folder / "this cover"), named, {})
+
+
+def _told(one: Covered, unit: LengthUnit) -> Told:
+    return Told(
+        head(one, unit), tuple(standing(one)),
+        tuple(hole_words(one, hole, unit) for hole in one.holes),
+        said(served_words(one, unit)), said(further_words(one, unit)), tuple(build_rows(one, unit)),
+    )  # fmt: skip
+
+
+def _wanted(visit: Visit, unit: LengthUnit) -> Asked:
+    bounds: dict[str, Length | None] = {}
+    problems = []
+    for name in TYPED:
+        try:
+            bounds[name] = _parsed(visit.one(name), unit)
+        except LengthError as error:
+            problems.append(Problem(str(error), field=name))
+    if problems:
+        raise InputError(*problems)
+    return Asked(visit.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"])
+
+
+def _parsed(text: str, unit: LengthUnit) -> Length | None:
+    return parse_length(text, unit) if text else None
+
+
+def _history(visit: Visit, unit: LengthUnit) -> History | None:
+    name = visit.one("history")
+    return read_history(visit.shop.path(name), unit) if name else None
+
+
+def _length(visit: Visit, case: Case) -> LengthUnit:
+    """What a bare number is in, and what the answer is told in."""
+    typed = visit.one("length")
+    return lengths_in(visit) or (typed if typed in UNITS else case.length)

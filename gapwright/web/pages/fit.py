@@ -1,0 +1,101 @@
+"""The page of an answer: the parts to take and each stack as it stands, or why nothing fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.stack import draw_stack
+from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
+from gapwright.fit.service import fit_case
+from gapwright.fit.text import behind_words, headline
+from gapwright.paper.job_sheet import sheet_of
+from gapwright.today import today
+from gapwright.web.author import usual_who
+from gapwright.web.draft import in_unit, units_at
+from gapwright.web.forms.fields import lengths_in, source_of
+from gapwright.web.job_actions import held_for, keeps_own, sent_along
+from gapwright.web.pages.measure import measured
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit
+from solver.problem.solution import Fit
+from specs.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.drawing.stack import Drawing
+    from gapwright.fit.answer import Report
+    from gapwright.fit.assembly import GapLines
+    from specs.values.lengths import Unit
+
+BEST = 5
+ROOM = 90.0  # millimetres of height for a stack
+
+
+@dataclass(frozen=True, slots=True)
+class Instead:
+    """Another build of one gap: its parts in few words, and its stack."""
+
+    gap: str
+    parts: str
+    figure: str
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """A build besides the best: how it stands to it, and the gaps in which it differs."""
+
+    words: str
+    gaps: tuple[Instead, ...]
+
+
+def fit(visit: Visit) -> Reply:
+    """Answer a form; where something in it cannot be taken, show the form again and say what."""
+    try:
+        report = fit_case(visit.shop.case(source_of(visit)), visit.limits, best_of(visit))
+    except InputError as error:
+        problems = [visit.shop.told(problem) for problem in error.problems]
+        if not visit.one("unit") and not visit.one("from"):
+            raise
+        return measured(in_unit(visit), problems)
+    unit = lengths_of(visit, report)
+    page = screen(
+        "fit.html",
+        visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
+        fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
+        ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
+        who=usual_who(), ours=keeps_own(visit),
+        lengths=units_at(visit, "/fit", unit),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def best_of(visit: Visit) -> int:
+    """How many best builds are asked for."""
+    return BEST if visit.one("best") else 1
+
+
+def lengths_of(visit: Visit, report: Report) -> Unit:
+    """The unit to show lengths in."""
+    return lengths_in(visit) or report.case.length
+
+
+def _others(report: Report, unit: Unit) -> Iterator[Other]:
+    """Other ways to build each gap as well, then the next-best builds where they are asked for."""
+    for best, others in zip(report.gaps, report.equal, strict=True):
+        for gap in (others or ())[:BEST]:
+            yield Other(f"as good for {best.name}", (_instead(report, gap, unit),))
+    for nth, ranked in enumerate(report.best[1:], 2):
+        differ = [gap for gap, best in zip(ranked.gaps, report.gaps, strict=True) if gap != best]
+        gaps = tuple(_instead(report, gap, unit) for gap in differ)
+        yield Other(f"{nth}: {behind_words(ranked)}", gaps)
+
+
+def _instead(report: Report, gap: GapLines, unit: Unit) -> Instead:
+    measure = report.case.unit.gaps[gap.name].measure
+    between = measure.between if measure else ()
+    return Instead(
+        gap_name(gap), chosen_words(gap), gap_text(gap, unit), draw_stack(gap, between, unit, ROOM)
+    )

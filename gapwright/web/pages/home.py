@@ -1,0 +1,30 @@
+"""The front page: which unit is on the bench, or which job goes on."""
+
+from __future__ import annotations
+
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit, link
+
+FURTHER = (
+    ("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),
+    ("/cover", "what a kit serves", "which spaces it serves, and where it leaves holes"),
+    ("/kit", "what to put into a kit", "the cheapest that serves so many past drums"),
+    ("/files", "shelves and files", "count a shelf, edit a unit or a shelf"),
+)
+
+
+def home(visit: Visit) -> Reply:
+    """List the units and the jobs of the folder, and what of it cannot be read."""
+    files = visit.shop.files()
+    units = [
+        (held.sections["unit"], held.name, link("/measure", ("unit", held.name)))
+        for held in files
+        if "unit" in held.sections and "job" not in held.sections
+    ]
+    jobs = [
+        (held.sections["job"], held.name, link("/measure", ("from", held.name)))
+        for held in files
+        if "job" in held.sections
+    ]
+    wrong = [(held.name, held.wrong) for held in files if held.wrong]
+    return Reply(screen("home.html", units=units, jobs=jobs, wrong=wrong, further=FURTHER))

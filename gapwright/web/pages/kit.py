@@ -1,0 +1,56 @@
+"""What to put into a kit: the cheapest that serves so many past drums, and cost against drums."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.svg import Svg
+from gapwright.stock.kit.chart import frontier_svg
+from gapwright.stock.kit.service import kit_case
+from gapwright.stock.kit.text import share_of, told
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit
+from specs.errors import InputError
+from specs.files.history import read_history
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from specs.errors import Problem
+
+USUAL = "95"
+SHARE = "--share"
+
+
+def kit(visit: Visit) -> Reply:
+    """Ask for a unit, its past drums and how many of them are to be served."""
+    return _asked(visit, ())
+
+
+def chosen(visit: Visit) -> Reply:
+    """Show the cheapest kit; where something cannot be taken, the form and what is wrong."""
+    try:
+        share = share_of(visit.one("share", USUAL))
+        case = visit.shop.case(visit.shop.source(visit.one("unit")), needs=("unit",))
+        history = read_history(visit.shop.path(visit.one("history")), case.length)
+        report = kit_case(case, history, share, visit.limits)
+    except InputError as error:
+        return _asked(visit, error.problems)
+    verdict, *rest = told(report)
+    page = screen(
+        "kit_chosen.html",
+        unit=case.unit.name, verdict=verdict, told="\n".join(rest), fits=report.kit is not None,
+        picture=Svg(frontier_svg(report)) if report.frontier else "", again=visit.link("/kit"),
+    )  # fmt: skip
+    return Reply(page)
+
+
+def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
+    page = screen(
+        "kit.html",
+        visit=visit, units=visit.shop.units(), past=visit.shop.past_drums(),
+        share=visit.one("share", USUAL),
+        wrong=[one.sentence for one in problems if one.field == SHARE],
+        others=[str(visit.shop.told(one)) for one in problems if one.field != SHARE],
+    )  # fmt: skip
+    return Reply(page, 422 if problems else 200)

@@ -1,0 +1,66 @@
+"""The page of readings: what to measure, how, and fields to type it into."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from gapwright.web.draft import draft_name, in_unit, kept_unseen, opened, units_at
+from gapwright.web.forms.fields import at_fields, name_of
+from gapwright.web.forms.job import form_of
+from gapwright.web.render import screen
+from gapwright.web.request import Reply, Visit
+from specs.files.shelf_address import is_server
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from specs.errors import Problem
+    from specs.formats.yaml import Source
+
+JOB_FIELDS = {key: name_of(("job", key)) for key in ("name", "hand", "due", "note")}
+
+
+def measure(visit: Visit) -> Reply:
+    """Show the form of a unit, or of a job that is in a file."""
+    return measured(in_unit(visit), ())
+
+
+def measured(visit: Visit, problems: Sequence[Problem]) -> Reply:
+    """The form with what was typed so far, and what is wrong with it at its fields."""
+    page = opened(visit)
+    form = form_of(page.unit, page.data, page.names, page.length)
+    shown = {*form.fields, *JOB_FIELDS.values(), "shelf"}
+    text = screen(
+        "measure.html",
+        visit=visit, page=page, form=form, lengths=units_at(visit, "/measure", page.length),
+        job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, visit.fields),
+        shelf=_shelf(visit, page.source), shelves=_shelves(visit),
+        shelf_inside=isinstance(page.data.get("shelf"), dict), kept=kept_unseen(visit, shown),
+        draft=draft_name(visit),
+    )  # fmt: skip
+    return Reply(text, 422 if problems else 200)
+
+
+def _job(data: dict[str, Any]) -> dict[str, str]:
+    job = data.get("job")
+    held = job if isinstance(job, dict) else {}
+    return {key: str(held.get(key) or "") for key in JOB_FIELDS}
+
+
+def _shelf(visit: Visit, source: Source) -> str:
+    """The shelf a job names, as it is called from the folder."""
+    named = source.data.get("shelf")
+    if not isinstance(named, str) or is_server(named):
+        return ""
+    return os.path.relpath(Path(source.file).parent / named, visit.shop.folder)
+
+
+def _shelves(visit: Visit) -> list[str]:
+    """The shelves to choose from; none where one was named at the start."""
+    if visit.shop.shelf:
+        return []
+    held = [one for one in visit.shop.files() if "shelf" in one.sections]
+    alone = [one.name for one in held if "job" not in one.sections]  # not one drum's own
+    return [*alone, *visit.shop.ledgers()]

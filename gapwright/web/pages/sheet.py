@@ -1,0 +1,23 @@
+"""The printed sheet of an answer: the same page `gapwright sheet` writes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from gapwright.fit.service import fit_case
+from gapwright.paper.sheet_file import sheets_as_html
+from gapwright.today import today
+from gapwright.web.forms.fields import source_of
+from gapwright.web.pages.fit import lengths_of
+from gapwright.web.request import Reply, Visit
+
+if TYPE_CHECKING:
+    from gapwright.paper.job_sheet import Paper
+
+
+def sheet(visit: Visit) -> Reply:
+    """Lay out the sheet of a form's answer, to print from the browser."""
+    report = fit_case(visit.shop.case(source_of(visit)), visit.limits)
+    paper: Paper = "letter" if visit.one("paper") == "letter" else "a4"
+    page, _ = sheets_as_html([report], paper, today(), lengths_of(visit, report))
+    return Reply(page, inline_style=True)

@@ -1,0 +1,157 @@
+"""A file of the folder as somebody edits it: opened, checked as whole, and saved or left as it was.
+
+Nothing is written that a file of its kind may not hold, nothing over a file that changed since it
+was opened, and nothing outside the folder.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from hashlib import sha256
+from threading import Lock
+from typing import TYPE_CHECKING
+
+from gapwright.output.files import write
+from specs.errors import InputError, Problem, refusal
+from specs.files.parse import take_file
+from specs.files.sections import shelf_of
+from specs.formats.yaml import parse
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from gapwright.web.folder import Shop
+
+MOST_BYTES = 300_000
+"""So that it may be sent back, with every sign of it spelled out, in one request."""
+MOST_READ = 2_100_000
+"""More than any file has that is read at all, so that a mark is of the whole of it."""
+NAME = re.compile(r"[A-Za-z0-9_][\w .-]{0,79}\.ya?ml", re.ASCII)
+CHANGED = (
+    "changed since it was opened here, and is left as it is now; open it again and bring over what "
+    "you changed"
+)
+_WRITING = Lock()
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A file as it was opened: its text with plain line ends, and a mark of all its bytes."""
+
+    name: str
+    text: str
+    mark: str
+
+
+def opened(shop: Shop, name: str) -> Kept:
+    """Open a file to edit it; raises InputError where that cannot be done without loss."""
+    raw = _bytes(shop.path(name), name)
+    if len(raw) > MOST_BYTES:
+        sentence = f"is larger than {MOST_BYTES // 1_000} kB; edit it with a text editor"
+        raise InputError(Problem(sentence, name))
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        sentence = "is not UTF-8 text; save it as UTF-8 with a text editor first"
+        raise InputError(Problem(sentence, name)) from None
+    return Kept(name, plain(text), marked(raw))
+
+
+def check(shop: Shop, name: str, text: str) -> None:
+    """Raise InputError with all that is wrong with what would be the text of a file."""
+    source = parse(text, str(shop.folder / name))
+    held = {key for key, value in source.data.items() if isinstance(value, dict)}
+    if "job" in held:
+        shop.case(source)
+    elif "kit" in held:
+        shop.case(source, needs=("unit", "kit"))
+    elif "unit" in held:
+        shop.case(source, needs=("unit", "shelf") if "shelf" in source.data else ("unit",))
+    elif "shelf" in held:
+        taken = take_file(source)
+        if taken.problems:
+            raise refusal(taken.problems)
+        shelf_of(text.encode(), source.file)
+    else:
+        sentence = (
+            "holds no unit, no shelf, no kit and no job; write one under a key such as `unit`"
+        )
+        raise InputError(Problem(sentence, source.file))
+
+
+def save(shop: Shop, name: str, text: str, mark: str) -> None:
+    """Write a file that was opened; raises InputError where it may not be, and leaves it then."""
+    check(shop, name, text)
+    put_over(shop, name, text, mark)
+
+
+def put_over(shop: Shop, name: str, text: str, mark: str) -> None:
+    """Write a file that was opened and checked; raises InputError where it changed since."""
+    with _WRITING:
+        file = shop.path(name).resolve()
+        raw = _bytes(file, name)
+        if marked(raw) != mark:
+            raise InputError(Problem(CHANGED, name))
+        _put(file, text.replace("\n", "\r\n") if b"\r\n" in raw else text, name)
+
+
+def make(shop: Shop, name: str, text: str) -> None:
+    """Write a new file; raises InputError where its name is none, or taken."""
+    if not NAME.fullmatch(name):
+        sentence = "write a name such as unit-7.yaml: letters, digits, - and _, ending in .yaml"
+        raise InputError(Problem(sentence, field="name"))
+    check(shop, name, text)
+    taken = Problem(f"{name} is there already; choose another name", field="name")
+    put_new(shop, name, text, taken)
+
+
+def put_new(shop: Shop, name: str, text: str, taken: Problem) -> None:
+    """Write a file that nobody else makes at the same time; where one is there, `taken` is told."""
+    with _WRITING:
+        file = shop.folder / name
+        try:
+            file.open("xb").close()
+        except FileExistsError:
+            raise InputError(taken) from None
+        except OSError as error:
+            raise InputError(Problem(f"cannot be written: {error.strerror}", name)) from None
+        try:
+            _put(file, text, name)
+        except InputError:
+            file.unlink()
+            raise
+
+
+def plain(text: str) -> str:
+    """A text with line ends of one sign, as they are not what anybody edits."""
+    return re.sub("\r\n?", "\n", text)
+
+
+def mark_of(shop: Shop, name: str) -> str:
+    """What stands in a file of the folder, in a few letters; empty where it cannot be read."""
+    file = shop.path(name)
+    try:
+        return marked(_bytes(file, name))
+    except InputError:
+        return ""
+
+
+def marked(raw: bytes) -> str:
+    """What stands in a file, in a few letters."""
+    return sha256(raw).hexdigest()[:16]
+
+
+def _bytes(file: Path, name: str) -> bytes:
+    try:
+        with file.open("rb") as stream:
+            return stream.read(MOST_READ)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be read: {error.strerror}", name)) from None
+
+
+def _put(file: Path, text: str, name: str) -> None:
+    try:
+        write(text.encode(), file)
+    except OSError as error:
+        raise InputError(Problem(f"cannot be written: {error.strerror}", name)) from None

@@ -1,0 +1,53 @@
+"""Opens a folder as pages: who may come in, under which names, and with which token."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gapwright.web.app import App, Server, app_of
+from gapwright.web.folder import Shop
+from gapwright.web.openapi import schemas
+from gapwright.web.routes import ROUTES
+from gapwright.web.security import LOOPBACK, Sessions, hosts_of
+from specs.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SHORTEST = 12  # characters of a token that is not guessed
+
+
+@dataclass(frozen=True, slots=True)
+class Lan:
+    """That other machines may come in too, with a token, and by which further names."""
+
+    token: str = ""
+    """Empty for a new one."""
+    names: tuple[str, ...] = ()
+
+
+def open_shop(
+    folder: Path, shelf: str = "", seconds: float = 10.0, lan: Lan | None = None
+) -> tuple[App, str]:
+    """Make the application for a folder, and give the token it asks for.
+
+    Raises InputError where there is no such folder, or the token is easily guessed.
+    """
+    if not folder.is_dir():
+        sentence = "is no folder; name the one your units, shelves and jobs lie in"
+        raise InputError(Problem(sentence, str(folder)))
+    shop = Shop(folder, shelf, seconds)
+    token = _token(lan)
+    hosts = hosts_of("0.0.0.0", lan.names) if lan else LOOPBACK  # noqa: S104 - asked for
+    return app_of(Server(shop, hosts, Sessions(token)), ROUTES, schemas()), token
+
+
+def _token(lan: Lan | None) -> str:
+    if lan is None:
+        return ""
+    if lan.token and len(lan.token) < SHORTEST:
+        sentence = f"is easily guessed: use {SHORTEST} characters or more, or leave it out"
+        raise InputError(Problem(sentence, "--token"))
+    return lan.token or secrets.token_urlsafe(18)

@@ -1,0 +1,1 @@
+"""Independent work spread over cores or a cluster."""

@@ -1,0 +1,78 @@
+"""What every column is worth and takes, and which of them to keep."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.batch.dominance import Weighed, kept
+from solver.batch.plan_distance import differing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
+
+    from solver.batch.columns import Column
+    from solver.batch.components import Component
+    from solver.batch.instance import Batch, Pool
+    from solver.problem.aims import Level
+
+
+class Weighing:
+    """Weighs the columns of a batch."""
+
+    def __init__(self, batch: Batch, scarce: frozenset[Pool]) -> None:
+        self.batch = batch
+        self.scarce = scarce
+
+    def weighed(
+        self, job: int, component: Component, columns: list[Column]
+    ) -> tuple[list[tuple[int, ...]], list[int]]:
+        """The values of every column of a component, and the indices of those to keep."""
+        on = (self._on(level, job, component, columns) for level in self.batch.levels)
+        values = list(zip(*on, strict=True))
+        return values, self._kept(job, columns, values)
+
+    def key(self, job: int, component: Component, columns: list[Column]) -> Hashable:
+        """Equal for components whose columns are worth and take the same."""
+        kept = self.batch.jobs[job].kept
+        earlier = tuple(
+            (kept[gap.name], tuple(layout.name for layout in gap.layouts))
+            if gap.name in kept
+            else None
+            for gap in component.task.gaps
+        )
+        return id(columns), self.batch.pools[job], earlier
+
+    def _on(self, level: Level, job: int, component: Component, columns: list[Column]) -> list[int]:
+        """What every column adds to a level of the batch; to those on totals nothing."""
+        if level.measure == "kept":
+            return [differing(self.batch, job, component, column.build) for column in columns]
+        if level not in component.task.levels or level.measure == "scarce":
+            return [0] * len(columns)
+        nth, scale = component.task.levels.index(level), self.batch.scale(job, level)
+        return [column.values[nth] * scale for column in columns]
+
+    def _kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
+        takes = self._takes(job, columns)
+        weighed = [Weighed(takes(c), v) for c, v in zip(columns, values, strict=True)]
+        return kept(weighed, [level.worst for level in self.batch.levels])
+
+    def _takes(self, job: int, columns: list[Column]) -> Callable[[Column], tuple[int, ...]]:
+        """What columns take of all that is contended, of every size, and what they cost."""
+        pools, choices = self.batch.pools[job], self.batch.jobs[job].task.choices
+        counted = sorted({c for column in columns for c, _ in column.uses})
+        watched = [c for c in counted if choices[c].own or pools[c] in self.scarce]
+        sizes = sorted(
+            {(choices[c].family, choices[c].size) for c in counted if not choices[c].own}
+        )
+
+        def takes(column: Column) -> tuple[int, ...]:
+            uses = dict(column.uses)
+            totals = Counter[tuple[str, str]]()
+            for choice, count in column.uses:
+                if not choices[choice].own:
+                    totals[choices[choice].family, choices[choice].size] += count
+            cost = sum((choices[c].price or 0) * n for c, n in column.uses if not choices[c].own)
+            return (*(uses.get(c, 0) for c in watched), *(totals[size] for size in sizes), cost)
+
+        return takes

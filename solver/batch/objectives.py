@@ -1,0 +1,127 @@
+"""The levels of a batch, as expressions to make least; those of a worst and of totals need rows.
+
+A level is put into the program when its turn comes: by then most columns are proved to be in no
+plan as good, and a job's worst is built of the few that are left.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.engines.cp_sat import CONSTANT, Expression, add, gather, scale, value_of
+from solver.problem.instance import RATIO
+
+if TYPE_CHECKING:
+    from solver.batch.model import BatchModel
+
+FAR = 2**30  # no worst of what is counted passes it
+
+
+class Levels:
+    """The levels over the columns of a model."""
+
+    def __init__(self, model: BatchModel) -> None:
+        self.model = model
+        self.batch = model.batch
+        self.program = model.program
+        self.tops: dict[int, list[Expression]] = {}
+        """Amounts that are the greatest of some expressions."""
+        self.steps: list[tuple[Expression, list[tuple[int, int]]]] = []
+        """Expressions that fill amounts in turn, each up to its own most."""
+
+    def goal(self, index: int) -> Expression:
+        """What a level makes least."""
+        level, jobs = self.batch.levels[index], self.batch.jobs
+        match level.measure:
+            case "pinned":
+                weights = [int(job.pinned) for job in jobs]
+            case "priority":
+                weights = [job.priority for job in jobs]
+            case "number":
+                weights = [1] * len(jobs)
+            case "kept":
+                weights = [len(job.kept) for job in jobs]
+            case "scarce":
+                return self._scarce()
+            case "cost":
+                return self._cost()
+            case _ if level.worst:
+                return self._worst(index)
+            case _:
+                return self.model.worth[index]
+        left = {
+            variable: -weights[job] for job, variable in self.model.complete.items() if weights[job]
+        }
+        return add({CONSTANT: sum(weights)}, left, self.model.worth[index])
+
+    def drawn(self, size: tuple[str, str]) -> Expression:
+        """How many of a size all jobs draw from the stock."""
+        mine = frozenset(self.batch.sizes[size])
+        total: Expression = {}
+        for pool, expression in self.model.pools.items():
+            if pool <= mine:
+                gather(total, expression)
+        return total
+
+    def _worst(self, index: int) -> Expression:
+        """The worst of every job, added up."""
+        worst = [n for n, level in enumerate(self.batch.levels) if level.worst]
+        total = self.model.stairs.worst(worst.index(index))
+        for job, parts in self.model.parts.items():
+            if any(part.counted for part in parts):
+                gather(total, self._top(self.model.worst_of(job, index)))
+        return total
+
+    def _top(self, expressions: list[Expression]) -> Expression:
+        """No less than any of some expressions."""
+        top = self.program.amount(0, FAR)
+        self.tops[top] = expressions
+        for expression in expressions:
+            self.program.row(add({top: 1}, scale(expression, -1)), 0, None)
+        return {top: 1}
+
+    def _scarce(self) -> Expression:
+        total: Expression = {}
+        for size, items in self.batch.sizes.items():
+            on_hand = sum(self.batch.items[item].count for item in items)
+            drawn = self.drawn(size)
+            if not drawn or not on_hand:
+                continue
+            steps = steps_of(on_hand)
+            amounts = [self.program.amount(0, many) for _, many in steps]
+            self.program.row(add(drawn, dict.fromkeys(amounts, -1)), None, 0)
+            self.steps.append(
+                (drawn, [(a, most) for a, (_, most) in zip(amounts, steps, strict=True)])
+            )
+            for amount, (cost, _) in zip(amounts, steps, strict=True):
+                total[amount] = cost
+        return total
+
+    def _cost(self) -> Expression:
+        total: Expression = {}
+        for size, items in self.batch.sizes.items():
+            price = self.batch.items[items[0]].price
+            if price:
+                gather(total, scale(self.drawn(size), price))
+        return total
+
+    def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
+        """The values with every worst and every step no greater than it must be."""
+        found = [*values, *[0] * (self.program.columns - len(values))]
+        for stair, taken in self.model.stairs.settled(values).items():
+            found[stair] = taken
+        for top, expressions in self.tops.items():
+            found[top] = max(value_of(expression, tuple(found)) for expression in expressions)
+        for drawn, amounts in self.steps:
+            left = value_of(drawn, tuple(found))
+            for amount, most in amounts:
+                found[amount] = min(left, most)
+                left -= found[amount]
+        return tuple(found)
+
+
+def steps_of(on_hand: int) -> list[tuple[int, int]]:
+    """What the parts of a size cost as they grow scarce, with how many cost so much."""
+    costs = Counter(RATIO // (on_hand - nth) for nth in range(on_hand))
+    return sorted(costs.items())

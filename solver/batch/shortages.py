@@ -1,0 +1,85 @@
+"""What a job that is not completed lacks, and what of it could be built from what is left."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from solver.batch.judge import drawn_items
+from solver.explain.conditions import can_hold
+from solver.explain.ways_out import cheapest
+from solver.problem.solution import Miss, NoFit
+from solver.rebuild.nearest_miss import nearest_miss
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.batch.planning import Plan
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Task
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """Why one job is not completed."""
+
+    job: int
+    short: tuple[tuple[int, int], ...] = ()
+    """The cheapest parts to buy beyond what the other jobs leave: choices, each with how many."""
+    buildable: tuple[str, ...] = ()
+    """Gaps that could be built together from what is left."""
+    misses: tuple[Miss, ...] = ()
+    """For each gap, where the whole stock could not complete it: how near it comes alone."""
+    known: bool = True
+    """Whether there was time to look."""
+
+
+def lacking(plan: Plan, clock: Clock) -> Iterator[Lacking]:
+    """Look into every job that is not completed and not held back."""
+    left = _left(plan)
+    for job, build in enumerate(plan.builds):
+        if build is not None or plan.batch.jobs[job].held:
+            continue
+        if clock.left:
+            yield _lacking(plan, job, left, clock)
+        else:
+            yield Lacking(job, known=False)
+
+
+def _left(plan: Plan) -> dict[int, int]:
+    drawn = drawn_items(plan.batch, plan.builds) or Counter()
+    return {n: item.count - drawn[n] for n, item in enumerate(plan.batch.items)}
+
+
+def _lacking(plan: Plan, job: int, left: dict[int, int], clock: Clock) -> Lacking:
+    task = plan.batch.jobs[job].task
+    choices = (
+        choice if choice.own else replace(choice, count=sum(left[item] for item in pool))
+        for choice, pool in zip(task.choices, plan.batch.pools[job], strict=True)
+    )
+    remains = replace(task, choices=tuple(choices))
+    misses: tuple[Miss, ...] = ()
+    if job in plan.unbuildable:
+        near = nearest_miss(task, clock)
+        misses = near.alone if isinstance(near, NoFit) else ()
+    return Lacking(job, cheapest(remains, [], clock), _buildable(remains, clock), misses)
+
+
+def _buildable(task: Task, clock: Clock) -> tuple[str, ...]:
+    """Gaps taken up one after the other in the unit's order, while they can be built together."""
+    taken: list[int] = []
+    for gap in range(len(task.gaps)):
+        if can_hold(_only(task, [*taken, gap]), clock) == "optimal":
+            taken.append(gap)
+    return tuple(task.gaps[gap].name for gap in taken)
+
+
+def _only(task: Task, gaps: list[int]) -> Task:
+    """A task of some gaps; a rule over the whole job holds for what is built of it."""
+    rules = (
+        replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
+        for rule in task.rules
+        if rule.gap in (*gaps, -1) and (rule.gap >= 0 or rule.kind in ("never", "at most"))
+    )
+    return replace(task, gaps=tuple(task.gaps[gap] for gap in gaps), rules=tuple(rules))

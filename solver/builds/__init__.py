@@ -1,0 +1,1 @@
+"""Every way to fill one gap."""

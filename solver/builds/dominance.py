@@ -1,0 +1,79 @@
+"""Leaves out patterns that another pattern of the same gap replaces in every build.
+
+A choice is contended where the gaps together could ask for more of it than there are, or where a
+rule counts it. Two patterns with the same shared parts and the same number of every contended
+choice can stand for each other in any build. Of those only the least by the levels need be kept:
+exchanging the other for it makes a sum over gaps no greater, and where it leaves a worst over
+gaps as it is, it makes the sum that follows it less. Scarcity is no sum over gaps, so patterns
+equal on the levels before it are kept apart by how many of each size they take.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+
+    from solver.builds.patterns import Pattern
+    from solver.problem.instance import Gap, Task
+
+Listed = list[list["Pattern"] | None]
+
+
+def undominated(task: Task, listed: Listed) -> Listed:
+    """Keep what may stand in a best build; gaps that are not listed stay so."""
+    contended = _contended(task, listed)
+    return [None if patterns is None else _kept(task, patterns, contended) for patterns in listed]
+
+
+def _contended(task: Task, listed: Listed) -> frozenset[int]:
+    asked: Counter[int] = Counter()
+    for gap, patterns in zip(task.gaps, listed, strict=True):
+        asked.update(_asked_unlisted(task, gap) if patterns is None else _asked(patterns))
+    places = [place for gap in task.gaps for layout in gap.layouts for place in layout.places]
+    asked.update(c for _, c in {(p.shared, c) for p in places if p.shared >= 0 for c in p.takes})
+    scarce = {choice for choice, most in asked.items() if most > task.choices[choice].count}
+    return frozenset(scarce.union(*(rule.first | rule.second for rule in task.rules)))
+
+
+def _asked(patterns: list[Pattern]) -> Counter[int]:
+    most: Counter[int] = Counter()
+    for pattern in patterns:
+        most |= pattern.uses
+    return most
+
+
+def _asked_unlisted(task: Task, gap: Gap) -> Counter[int]:
+    places = (place for layout in gap.layouts for place in layout.places if place.shared < 0)
+    return Counter({c: task.choices[c].count for place in places for c in place.takes})
+
+
+def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> list[Pattern]:
+    """The least of each kind; the tie-break's order stays."""
+    measures = [level.measure for level in task.levels]
+    before = measures.index("scarce") if "scarce" in measures else len(measures)
+    least: dict[Hashable, tuple[int, ...]] = {}
+    kinds = []
+    for pattern in patterns:
+        used = frozenset((c, n) for c, n in pattern.uses.items() if c in contended)
+        kinds.append((pattern.shares, used))
+        head = pattern.values[:before]
+        if head < least.get(kinds[-1], (*head, 0)):
+            least[kinds[-1]] = head
+    best: dict[Hashable, Pattern] = {}
+    for pattern, kind in zip(patterns, kinds, strict=True):
+        if pattern.values[:before] == least[kind]:
+            alike = (kind, _by_size(task, pattern) if before < len(measures) else None)
+            if alike not in best or pattern.values < best[alike].values:
+                best[alike] = pattern
+    kept = set(map(id, best.values()))
+    return [pattern for pattern in patterns if id(pattern) in kept]
+
+
+def _by_size(task: Task, pattern: Pattern) -> Hashable:
+    sizes: Counter[tuple[str, str]] = Counter()
+    for part, count in pattern.uses.items():
+        sizes[task.choices[part].family, task.choices[part].size] += count
+    return frozenset(sizes.items())

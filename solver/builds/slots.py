@@ -1,0 +1,203 @@
+"""A layout as banks of places, and what each part put into one costs.
+
+Places that take the same parts form a bank. Its order is settled by counts: by the rearrangement
+inequality the steels furthest from the thickest lie at the cool end, so those of one deficit
+form a block, and within a block a part stays where it is now as often as there are places for
+it. Where changes weigh more than heat a place whose part may stay is a bank of its own; so are a
+shared part and a place for shims.
+
+A cost is all levels in one whole number, each a digit of 54 bits, so that the least cost is the
+best by the ordered aims. No level passes 2^53.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import product
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from solver.problem.instance import Gap, Layout, Place, Task
+
+DIGIT = 54  # bits of one level in a cost
+Block = tuple[int, int]
+"""The first place of a bank that parts of one deficit lie at, and the one after the last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Places whose best order is settled by how many of each choice they hold."""
+
+    places: tuple[Place, ...]
+    """The cool end first."""
+    indices: tuple[int, ...]
+    """Where they stand in the layout."""
+    least: int
+    most: int
+    changes: tuple[int, ...]
+    """What it counts as changed by how many parts it holds, those that stay not yet taken off."""
+    stays: dict[int, tuple[tuple[int, int], ...]]
+    """For each choice that is here now, where it may stay and what that saves, the most first."""
+    in_blocks: bool
+    """Whether what may stay depends on where the parts of one deficit come to lie."""
+
+    def saved(self, choice: int, count: int, block: Block) -> int:
+        """What some parts of a choice save by staying within a block."""
+        first, end = block
+        kept = [worth for place, worth in self.stays.get(choice, ()) if first <= place < end]
+        return sum(kept[:count])
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Parts of one choice put into the banks of its family."""
+
+    choice: int
+    parts: tuple[int, ...]
+    """How many go into each bank."""
+    takes: int
+    cost: int
+
+
+@dataclass(frozen=True)
+class Filling:
+    """One layout of a gap that stands alone in its task."""
+
+    task: Task
+    gap: Gap
+    layout: Layout
+
+    @cached_property
+    def families(self) -> dict[str, tuple[Bank, ...]]:
+        """The banks of each family the layout draws on."""
+        alike: dict[object, list[int]] = {}
+        for index, place in enumerate(self.layout.places):
+            alike.setdefault(self._kind(index, place), []).append(index)
+        found: dict[str, list[Bank]] = {}
+        for indices in alike.values():
+            bank = self._bank(sorted(indices, key=lambda nth: self.layout.places[nth].heat))
+            found.setdefault(bank.places[0].family, []).append(bank)
+        return {family: tuple(banks) for family, banks in found.items()}
+
+    def _kind(self, index: int, place: Place) -> object:
+        """What tells a place from those it may share a bank with."""
+        single = place.least == place.most == 1 and place.shared < 0
+        stays = set(place.now or ()) & place.takes.keys()
+        if not single or (stays and self.weight("change") > self.weight("heat") > 0):
+            return index
+        return place.family, tuple(sorted(place.takes.items()))
+
+    def _bank(self, indices: list[int]) -> Bank:
+        places = tuple(self.layout.places[index] for index in indices)
+        one, most = places[0], sum(place.most for place in places)
+        if len(places) > 1:
+            gone = sum(p.weight * max(1, len(p.now)) for p in places if p.now is not None)
+            changes, heat = [gone] * (most + 1), len({place.heat for place in places}) > 1
+        else:
+            now = self.task.shared[one.shared].now if one.shared >= 0 else one.now
+            known = range(most + 1)
+            changes = [0 if now is None else one.weight * max(n, len(now)) for n in known]
+            heat = False
+        stays = self._stays(places)
+        return Bank(
+            places, tuple(indices), sum(place.least for place in places), most, tuple(changes),
+            stays, in_blocks=bool(stays) and heat and self.weight("heat") > 0,
+        )  # fmt: skip
+
+    def _stays(self, places: tuple[Place, ...]) -> dict[int, tuple[tuple[int, int], ...]]:
+        found: dict[int, list[tuple[int, int]]] = {}
+        for nth, place in enumerate(places):
+            for choice, count in Counter(place.now or ()).items():
+                if choice in place.takes and self.weight("change"):
+                    found.setdefault(choice, []).extend([(nth, place.weight)] * count)
+        return {
+            choice: tuple(sorted(kept, key=lambda one: (-one[1], one[0])))
+            for choice, kept in found.items()
+        }
+
+    @cached_property
+    def weights(self) -> dict[str, int]:
+        """What one unit of each measure counts in a cost."""
+        found = {}
+        for nth, level in enumerate(reversed(self.task.levels)):
+            grade = f" {level.grade}" if level.measure == "thin" else ""
+            if level.measure != "thin" or level.shifts == self.gap.shifts:
+                found[level.measure + grade] = 1 << DIGIT * nth
+        return found
+
+    def weight(self, measure: str) -> int:
+        """What one unit of a measure counts in a cost; nothing where no aim asks for it."""
+        return self.weights.get(measure, 0)
+
+    @cached_property
+    def constant(self) -> int:
+        """What the layout itself costs: its rank, and what comes and goes with it."""
+        held = {place.shared for place in self.layout.places}
+        moved = self.layout.moved + sum(
+            shared.weight * len(shared.now or ())
+            for nth, shared in enumerate(self.task.shared)
+            if nth not in held
+        )
+        return self.layout.rank * self.weight("rank") + moved * self.weight("change")
+
+    def deficits(self, family: str) -> list[list[tuple[int, ...]]]:
+        """The choices there are parts of, by size, the sizes of one deficit together.
+
+        Those furthest from the thickest come first.
+        """
+        found: dict[int, list[tuple[int, ...]]] = {}
+        for (name, _), choices in self.task.sizes.items():
+            held = tuple(choice for choice in choices if self.task.choices[choice].count)
+            if name == family and held:
+                found.setdefault(self.task.choices[held[0]].deficit, []).append(held)
+        return [found[deficit] for deficit in sorted(found, reverse=True)]
+
+    def moves(
+        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        blocks: tuple[Block, ...],
+    ) -> list[Move]:  # fmt: skip
+        """Every way to put parts of a choice into banks that hold so many already."""
+        key = choice, filled, blocks
+        if key not in self._known:
+            self._known[key] = self._ways(banks, choice, filled, blocks)
+        return self._known[key]
+
+    @cached_property
+    def _known(self) -> dict[object, list[Move]]:
+        """Moves worked out before: a layout is gone through more than once."""
+        return {}
+
+    def _ways(
+        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        blocks: tuple[Block, ...],
+    ) -> list[Move]:  # fmt: skip
+        count = self.task.choices[choice].count
+        room = [
+            min(count, block[1] - here) if choice in bank.places[0].takes else 0
+            for bank, here, block in zip(banks, filled, blocks, strict=True)
+        ]
+        return [
+            self._move(banks, choice, filled, blocks, parts)
+            for parts in product(*(range(most + 1) for most in room))
+            if sum(parts) <= count
+        ]
+
+    def _move(
+        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        blocks: tuple[Block, ...], parts: tuple[int, ...],
+    ) -> Move:  # fmt: skip
+        heat = change = shims = takes = 0
+        for bank, before, block, more in zip(banks, filled, blocks, parts, strict=True):
+            place = bank.places[0]
+            if not more:
+                continue
+            takes += more * place.takes[choice]
+            heat += sum(p.heat for p in bank.places[before : before + more])
+            change -= bank.saved(choice, more, block)
+            shims += more * ((place.least, place.most) != (1, 1))
+        part = self.task.choices[choice]
+        cost = heat * part.deficit * self.weight("heat") + change * self.weight("change")
+        cost += shims * self.weight("shims") + sum(parts) * self.weight(f"thin {part.grade}")
+        return Move(choice, parts, takes, cost)

@@ -1,0 +1,88 @@
+"""Every sum a layout's parts can come to, each with the best build that comes to it.
+
+For one layout and one sum the gap is settled, and with it every level that looks at the gap. So
+of all builds with that sum only the one that is least on the other levels can be best, whatever
+the space; there is one cost to remember for each sum.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.builds.dynamic_program import Walk
+from solver.builds.enumeration import TooManyError
+from solver.problem.instance import GapBuild
+
+if TYPE_CHECKING:
+    from solver.builds.slots import Bank, Filling, Move
+
+Reached = tuple[int, "Reached | None", "Move | None"]
+"""The least cost of a sum, what it was come to from, and by which move."""
+Sums = dict[int, Reached]
+
+
+def best_sums(filling: Filling) -> Sums:
+    """The best build for each sum of one layout; raises TooManyError where there are too many."""
+    check_single(filling)
+    start: Sums = {0: (filling.constant, None, None)}
+    return Walk(filling, _cheapest, apart=False).ends(start).get((), {})
+
+
+def check_single(filling: Filling) -> None:
+    """Raise TooManyError where one shared part lies at two places of a stack: it is one part."""
+    shared = [place.shared for place in filling.layout.places if place.shared >= 0]
+    if len(set(shared)) < len(shared):
+        raise TooManyError
+
+
+def _cheapest(other: Sums | None, table: Sums, move: Move) -> Sums:
+    cost, takes = move.cost, move.takes
+    if other is None and not cost and not any(move.parts):
+        return dict(table)
+    found = {} if other is None else other
+    for taken, one in table.items():
+        total = one[0] + cost
+        known = found.get(taken + takes)
+        if known is None or total < known[0]:
+            found[taken + takes] = total, one, move
+    return found
+
+
+def build_of(filling: Filling, layout: int, reached: Reached) -> GapBuild:
+    """Lay the parts of a sum out in their best order."""
+    held: dict[tuple[int, ...], Counter[int]] = {}
+    _, before, move = reached
+    while before is not None and move is not None:
+        banks = filling.families[filling.task.choices[move.choice].family] if move.parts else ()
+        for bank, count in zip(banks, move.parts, strict=True):
+            held.setdefault(bank.indices, Counter())[move.choice] += count
+        _, before, move = before
+    parts: list[tuple[int, ...]] = [()] * len(filling.layout.places)
+    for bank in (bank for banks in filling.families.values() for bank in banks):
+        for nth, here in enumerate(_laid(filling, bank, held.get(bank.indices, Counter()))):
+            parts[bank.indices[nth]] = here
+    return GapBuild(layout, tuple(parts))
+
+
+def _laid(filling: Filling, bank: Bank, held: Counter[int]) -> list[tuple[int, ...]]:
+    """The parts at each place of a bank, block by block: those that stay, then the others."""
+    if len(bank.places) == 1:
+        return [tuple(sorted(held.elements()))]
+    deficits = {choice: filling.task.choices[choice].deficit for choice in held}
+    heats = bank.in_blocks or not bank.stays
+    laid: list[tuple[int, ...]] = [()] * len(bank.places)
+    first = 0
+    for deficit in sorted(set(deficits.values()), reverse=True) if heats else [None]:
+        block = Counter({c: n for c, n in held.items() if deficit in (None, deficits[c])})
+        end = first + block.total()
+        for choice in block:
+            kept = [at for at, _ in bank.stays.get(choice, ()) if first <= at < end]
+            for at in kept[: block[choice]]:
+                laid[at] = (choice,)
+        block -= Counter(choice for (choice,) in filter(None, laid[first:end]))
+        free = [at for at in range(first, end) if not laid[at]]
+        for at, choice in zip(free, sorted(block.elements()), strict=True):
+            laid[at] = (choice,)
+        first = end
+    return laid

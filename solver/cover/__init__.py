@@ -1,0 +1,1 @@
+"""Which spaces a stock serves."""

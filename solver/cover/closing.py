@@ -1,0 +1,92 @@
+"""Which one size, and how many of it, would close a hole in what is served."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from solver.builds.enumeration import TooManyError
+from solver.cover.covering import Covering
+from solver.cover.sweep import served
+from solver.problem.components import part_of, stands_apart
+from solver.problem.parameter import Course
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.engines.cp_sat import Clock
+
+
+@dataclass(frozen=True, slots=True)
+class Closer:
+    """Parts of one size that, added to what is on hand, serve every value of a hole."""
+
+    choice: int
+    count: int
+
+
+def closer_of(course: Course, clock: Clock) -> Closer | None:
+    """The size of which fewest parts would serve all values of a course, as a shop sells it.
+
+    Of those the cheapest, then the first by rank. None where no one size would, or time ran out.
+    """
+    task = course.task
+    found: list[tuple[int, bool, int, int]] = []
+    for choice in _sold(course):
+        for count in range(1, _most(course, choice) + 1):
+            if not clock.left or (found and count > min(found)[0]):
+                break
+            if _serves(replace(course, task=task.with_more({choice: count})), clock):
+                price = task.choices[choice].price
+                found.append((count, price is None, price or 0, choice))
+                break
+    if not found:
+        return None
+    count, _, _, choice = min(found)
+    return Closer(choice, count)
+
+
+def _sold(course: Course) -> Iterator[int]:
+    """The sizes that gaps which move could take, as a shop sells them."""
+    for choice, part in enumerate(course.task.choices):
+        if part.sold and _most(course, choice):
+            more = {choice: _most(course, choice)}
+            plenty = replace(course, task=course.task.with_more(more))
+            if _possibly(plenty):
+                yield choice
+
+
+def _most(course: Course, choice: int) -> int:
+    """How many of a choice the gaps that move could take."""
+    moving = [gap for nth, gap in enumerate(course.task.gaps) if course.moves(nth)]
+    return sum(
+        max(
+            (sum(p.most for p in lay.places if choice in p.takes) for lay in gap.layouts),
+            default=0,
+        )
+        for gap in moving
+    )
+
+
+def _possibly(course: Course) -> bool:
+    """Whether each gap that moves could be served at every value, were it alone."""
+    task = course.task
+    for index, gap in enumerate(task.gaps):
+        if not course.moves(index):
+            continue
+        apart = stands_apart(task, index)
+        one = part_of(task, [index]) if apart else replace(task, gaps=(gap,), rules=())
+        try:
+            if len(served(Course(one, (course.rates[index],), course.count))) < course.count:
+                return False
+        except TooManyError:
+            continue
+    return True
+
+
+def _serves(course: Course, clock: Clock) -> bool:
+    """Whether the whole job fits at every value."""
+    if not _possibly(course):
+        return False
+    covering = Covering(course, clock)
+    return all(covering.at(nth).status == "fit" for nth in range(course.count))

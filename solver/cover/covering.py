@@ -1,0 +1,209 @@
+"""Which spaces a shelf serves: every value of one reading in a range, the others standing.
+
+A reading moves rooms by whole steps, each layout's by its own. A gap that stands apart from the
+others is worked out by sums (solver/cover/sweep.py), once for all values. Gaps that must be looked
+at together are solved value by value, where each that moves could be served at all, with the gaps
+that stand apart held at their best.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from solver.builds.enumeration import TooManyError
+from solver.cover.sweep import Best, best_by_sums, count_builds, fillings, served
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem import judge
+from solver.problem.components import part_of, stands_apart, together
+from solver.problem.parameter import Course
+from solver.problem.solution import Fit
+from solver.rebuild.alternatives import held
+from solver.rebuild.fit import searched
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from solver.problem.instance import Build, Task
+
+
+Status = Literal["fit", "no fit", "unknown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """What there is at one value."""
+
+    status: Status
+    """unknown: out of time before the best build, or that there is none, was proved."""
+    build: Build = ()
+    values: tuple[int, ...] = ()
+    """The value of each level of the whole job."""
+    builds: int | None = None
+    """How many builds of the gap that moves a person could tell apart; None: not counted."""
+
+
+def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
+    """Find the best build at every value, or that there is none.
+
+    Raises JudgeError where an answer does not hold in plain integers.
+    """
+    covering = Covering(course, Clock(limits or Limits()))
+    found = {}
+    for done, nth in enumerate(covering.order()):
+        covering.clock.limits.watch.words = f"{done} of {course.count} values done"
+        found[nth] = covering.at(nth)
+    served = tuple(found[nth] for nth in range(course.count))
+    _judge(course, served)
+    return served
+
+
+def _judge(course: Course, found: tuple[Served, ...]) -> None:
+    """Judge each build in plain integers at the first and the last value it is for.
+
+    Between them only the gap differs, and a window that holds both ends holds it.
+    """
+    ends: dict[Build, list[int]] = {}
+    for nth, one in enumerate(found):
+        if one.status == "fit":
+            ends[one.build] = [*ends.get(one.build, [])[:1], nth]
+    for build, judged in ends.items():
+        for nth in judged:
+            task, values = course.at(nth), found[nth].values
+            wrong = judge.faults(task, build)
+            if wrong:
+                raise JudgeError(f"a build by sums is not allowed: {'; '.join(wrong)}")
+            if values != judge.values(task, build):
+                told = judge.values(task, build)
+                raise JudgeError(f"the sums say {values}, plain integers say {told}")
+
+
+class Covering:
+    """What is worked out once for all values."""
+
+    def __init__(self, course: Course, clock: Clock) -> None:
+        self.course, self.clock = course, clock
+        self.lone: dict[int, list[Best | None]] = {}
+        self.builds: list[int] | None = None
+        gaps = range(len(course.task.gaps))
+        moving = [index for index in gaps if course.moves(index)]
+        self.apart = {n: part_of(course.task, [n]) for n in gaps if stands_apart(course.task, n)}
+        for index, task in self.apart.items():
+            its = Course(task, (course.rates[index],), course.count if index in moving else 1)
+            layouts = fillings(its)
+            try:
+                self.lone[index] = best_by_sums(its, layouts)
+            except TooManyError:
+                continue
+            if moving == [index]:
+                self.builds = count_builds(its, layouts)
+        self.joint = [index for index in gaps if index not in self.lone]
+        self.possible = self._possible([index for index in self.joint if index in moving])
+        self.steady = bool(self.lone) and not set(self.joint) & set(moving)
+        self.solved: list[_Solved] = []
+        self.last: Status = "fit"
+
+    def _possible(self, joint: list[int]) -> set[int]:
+        """The values at which every gap that moves could be served, the others and rules aside."""
+        course = self.course
+        found = set(range(course.count))
+        for index in joint:
+            task = replace(course.task, gaps=(course.task.gaps[index],), rules=())
+            try:
+                found &= served(Course(task, (course.rates[index],), course.count))
+            except TooManyError:
+                continue
+        return found
+
+    def order(self) -> list[int]:
+        """The values in the order to go through them: where most is left to the others first."""
+        every = range(self.course.count)
+        if not self.joint or not self.steady:
+            return list(every)
+        return sorted(every, key=lambda nth: self._worst(self._lone_at(nth)), reverse=True)
+
+    def _lone_at(self, nth: int) -> dict[int, Best]:
+        """The gaps that stand apart and fit at a value."""
+        bests = {index: bests[nth % len(bests)] for index, bests in self.lone.items()}
+        return {index: best for index, best in bests.items() if best}
+
+    def at(self, nth: int) -> Served:
+        """What there is at one value."""
+        lone = self._lone_at(nth)
+        if len(lone) < len(self.lone) or nth not in self.possible:
+            return Served("no fit", builds=self._counted(nth))
+        return self._jointly(nth, lone) if self.joint else self._put_together(nth, lone)
+
+    def _counted(self, nth: int) -> int | None:
+        return self.builds[nth] if self.builds is not None else None
+
+    def _put_together(self, nth: int, lone: dict[int, Best]) -> Served:
+        """The builds of gaps that all stand apart."""
+        build = tuple(lone[index].build[0] for index in range(len(lone)))
+        each = [(self.apart[index], best.values) for index, best in lone.items()]
+        values = each[0][1] if len(each) == 1 else together(self.course.task, each)
+        return Served("fit", build, values, self._counted(nth))
+
+    def _jointly(self, nth: int, lone: dict[int, Best]) -> Served:
+        """Solve the gaps that belong together, the others held.
+
+        Of the others they only see how much worst these leave them, so where they do not move an
+        answer serves again. Once time is up, or somebody stops the search, no more is known.
+        """
+        if self.last == "unknown" or (self.last == "no fit" and self.steady):
+            return Served(self.last)
+        task = self.course.at(nth)
+        left = self._worst(lone)
+        for solved in self.solved if self.steady else ():
+            if solved.serves(left):
+                return self._with(nth, lone, solved.build)
+        gaps = tuple(
+            held(gap, lone[index].build[0]) if index in lone else gap
+            for index, gap in enumerate(task.gaps)
+        )
+        answer = searched(replace(task, gaps=gaps), self.clock)
+        if not isinstance(answer, Fit) or not answer.proved:
+            self.last = "no fit" if answer is None else "unknown"
+            return Served(self.last)
+        self.last = "fit"
+        self.solved.append(_Solved(left, self._needs(task, answer.build), answer.build))
+        return self._with(nth, lone, answer.build)
+
+    def _with(self, nth: int, lone: dict[int, Best], solved: Build) -> Served:
+        build = tuple(
+            lone[index].build[0] if index in lone else chosen for index, chosen in enumerate(solved)
+        )
+        values = judge.values(self.course.at(nth), build)
+        return Served("fit", build, values, self._counted(nth))
+
+    def _worst(self, lone: dict[int, Best]) -> tuple[int, ...]:
+        """The worst levels as the gaps that stand apart leave them."""
+        each = [
+            [v for v, level in zip(best.values, self.apart[n].levels, strict=True) if level.worst]
+            for n, best in lone.items()
+        ]
+        return tuple(map(max, zip(*each, strict=True)))
+
+    def _needs(self, task: Task, build: Build) -> tuple[int, ...]:
+        """The worst levels of the gaps that belong together."""
+        part = replace(task, gaps=tuple(task.gaps[index] for index in self.joint))
+        values = judge.values(part, tuple(build[index] for index in self.joint))
+        return tuple(v for v, level in zip(values, part.levels, strict=True) if level.worst)
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """The best build of the gaps that belong together, for some worst levels left to them."""
+
+    left: tuple[int, ...]
+    needs: tuple[int, ...]
+    build: Build
+
+    def serves(self, left: tuple[int, ...]) -> bool:
+        """Whether it is best where another worst is left, too.
+
+        Level by level: it is where it needs no more than is left and no more is left than was;
+        and where it needed more than was left and still does. What another build could win now
+        it could have won then.
+        """
+        each = zip(left, self.left, self.needs, strict=True)
+        return all(need <= now <= was or (was < need and now <= need) for now, was, need in each)

@@ -1,0 +1,171 @@
+"""One gap at every value of a course, from the sums its parts can come to.
+
+The sums of a layout are parted by what they cost on the levels before any that looks at the gap:
+the first part that serves a value holds its best build, and the others need not be looked at
+there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from solver.builds.enumeration import TooManyError
+from solver.builds.slots import DIGIT, Filling
+from solver.builds.sums import best_sums, build_of
+from solver.cover.distinct import served_by, spans_of_builds, spans_served
+from solver.problem.parameter import values_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.builds.sums import Sums
+    from solver.problem.instance import Build
+    from solver.problem.parameter import Course
+
+Layouts = list[tuple[Filling, int]]
+"""The layouts of a gap, and by how much each one's room grows from a value to the next."""
+OF_THE_GAP = ("worst middle", "middle", "worst", "ratio", "deviation")
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The best build of a gap at one value, and the value of each level."""
+
+    build: Build
+    values: tuple[int, ...]
+
+
+def _levels(cost: int, number: int) -> tuple[int, ...]:
+    """The levels that are the digits of a cost."""
+    mask = (1 << DIGIT) - 1
+    return tuple(cost >> DIGIT * nth & mask for nth in reversed(range(number)))
+
+
+def fillings(course: Course) -> Layouts:
+    """The layouts of the course's only gap, each with its rate."""
+    (gap,), (rates,) = course.task.gaps, course.rates
+    return [
+        (Filling(course.task, gap, layout), rate)
+        for layout, rate in zip(gap.layouts, rates, strict=True)
+    ]
+
+
+def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
+    """The best build at every value; raises TooManyError where there are too many sums."""
+    tables = [best_sums(filling) for filling, _ in layouts]
+    parts: dict[int, list[_Part]] = {}
+    for nth, ((filling, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
+        for head, taken in _parted(filling, sums).items():
+            parts.setdefault(head, []).append(_Part(nth, filling, rate, sorted(taken), sums))
+    found: dict[int, tuple[int, int, int]] = {}
+    for _, alike in sorted(parts.items()):
+        here: dict[int, tuple[int, int, int]] = {}
+        for part in alike:
+            for nth, best in part.best(course.count, found):
+                here[nth] = min(best, here.get(nth, best))
+        found |= here
+    built: dict[tuple[int, int], Build] = {}
+    return [
+        _laid_out(found[nth], layouts, tables, built) if nth in found else None
+        for nth in range(course.count)
+    ]
+
+
+def _laid_out(
+    best: tuple[int, int, int], layouts: Layouts, tables: list[Sums],
+    built: dict[tuple[int, int], Build],
+) -> Best:  # fmt: skip
+    cost, layout, taken = best
+    if (layout, taken) not in built:
+        reached = tables[layout][taken]
+        built[layout, taken] = (build_of(layouts[layout][0], layout, reached),)
+    return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].task.levels)))
+
+
+def _parted(filling: Filling, sums: Sums) -> dict[int, list[int]]:
+    """The sums by what they cost on the levels before any of the gap's."""
+    first = max(map(filling.weight, OF_THE_GAP)) << DIGIT
+    found: dict[int, list[int]] = {}
+    for taken, (cost, *_) in sums.items():
+        found.setdefault(cost // first if first else 0, []).append(taken)
+    return found
+
+
+class _Part:
+    """Sums of one layout that cost the same on the first levels."""
+
+    def __init__(
+        self, layout: int, filling: Filling, rate: int, ordered: list[int], sums: Sums
+    ) -> None:
+        self.nth = layout
+        self.filling, self.rate = filling, rate
+        self.ordered = ordered
+        self.costs = [sums[taken][0] for taken in ordered]
+        self.off = _Off(filling)
+
+    def best(
+        self, count: int, but: dict[int, tuple[int, int, int]]
+    ) -> Iterator[tuple[int, tuple[int, int, int]]]:
+        """At every value served, except some, the least cost, the layout and the sum."""
+        layout = self.filling.layout
+        for span in served_by(layout, self.ordered):
+            for nth in values_in(layout, self.rate, span, count):
+                if nth not in but:
+                    yield nth, self._at(layout.room + nth * self.rate)
+
+    def _at(self, room: int) -> tuple[int, int, int]:
+        layout, off = self.filling.layout, self.off
+        ordered = self.ordered
+        here = layout.landing(ordered, room)
+        aimed = room - layout.aim
+        costs = [
+            cost + off[abs(aimed - taken)]
+            for cost, taken in zip(self.costs[here], ordered[here], strict=True)
+        ]
+        least = min(costs)
+        return least, self.nth, ordered[here.start + costs.index(least)]
+
+
+class _Off(dict[int, int]):
+    """What a gap costs by how far it is off its aim."""
+
+    def __init__(self, filling: Filling) -> None:
+        self.layout = filling.layout
+        self.middle = filling.weight("worst middle") + filling.weight("middle")
+        self.ratio = filling.weight("worst") + filling.weight("ratio")
+        self.length = filling.weight("deviation")
+
+    def __missing__(self, off: int) -> int:
+        ratio, middle = self.layout.ratio(off), self.layout.beyond_middle(off)
+        self[off] = middle * self.middle + ratio * self.ratio + off * self.length
+        return self[off]
+
+
+def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
+    """How many builds that a person could tell apart land at each value.
+
+    None where there are too many to go through.
+    """
+    steps = [0] * (course.count + 1)
+    try:
+        for filling, rate in layouts:
+            for spans in spans_of_builds(filling):
+                for span in spans:
+                    values = values_in(filling.layout, rate, span, course.count)
+                    steps[values.start] += 1
+                    steps[values.stop] -= 1
+    except TooManyError:
+        return None
+    return list(accumulate(steps[:-1]))
+
+
+def served(course: Course) -> set[int]:
+    """The values at which some build lands; raises TooManyError where there are too many."""
+    return {
+        nth
+        for filling, rate in fillings(course)
+        for span in spans_served(filling)
+        for nth in values_in(filling.layout, rate, span, course.count)
+    }

@@ -1,0 +1,1 @@
+"""CP-SAT and HiGHS behind one interface."""

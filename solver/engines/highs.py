@@ -1,0 +1,299 @@
+"""The door to HiGHS: a mixed integer program of whole numbers, made least level after level.
+
+HiGHS works in floating point; what it says is proved, or not, by `solver.engines.integer_rows`.
+Each level begins with the linear relaxation. Where its vertex is whole, that is the level;
+otherwise whole numbers are searched near it, and only then everywhere. Columns that are proved to
+be in no plan as good are fixed for all levels that follow, since these hold this level. HiGHS and
+numpy are imported when the first program is made. Floats stay behind this door.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from solver.engines.cp_sat import CONSTANT, Outcome
+from solver.engines.silence import unheard
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from solver.engines.cp_sat import Clock, Status
+    from solver.engines.integer_rows import Bound, Row
+
+OPEN = 2**62
+NEAR = 1e-6
+FEASIBLE = 2
+FEW = 500  # a search from the last basis that takes longer is slower than a new one
+SHORT = 400  # entries of a row that ties few columns: one component, one job
+NEARBY = (0, 10)  # how much of the program the first searches leave open
+OPTIONS: dict[str, int | float | str] = {
+    "threads": 1, "parallel": "off", "random_seed": 1, "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.99,  # levels are whole numbers: less than one apart is equal
+}  # fmt: skip
+Array = Any  # of numpy, which is imported late
+
+
+class Highs:
+    """A live program: rows and columns are only added, objectives are exchanged."""
+
+    def __init__(self) -> None:
+        import highspy
+        import numpy as np
+
+        from solver.engines.integer_rows import Matrix
+
+        self._np = np
+        self._status = highspy.HighsModelStatus
+        self._highspy = highspy
+        self._low: Array = np.zeros(0, dtype=np.int64)
+        self._high: Array = np.zeros(0, dtype=np.int64)
+        self._ends: list[tuple[int, int]] = []
+        """Of the columns that came since the last search."""
+        self._whole: list[bool] = []
+        self._rows: list[Row] = []
+        """The rows that came since the last search."""
+        self._matrix = Matrix()
+        self._linear, self._mixed = self._made(), self._made()
+        self._values: tuple[int, ...] = ()
+        self._scale = 1, 0
+
+    # What the program is made of.
+
+    @property
+    def name(self) -> str:
+        """The engine and its version."""
+        return f"HiGHS {self._linear.version()}"
+
+    @property
+    def columns(self) -> int:
+        """How many columns there are."""
+        return len(self._whole)
+
+    def shut(self, variable: int) -> bool:
+        """Whether it is proved that a column is 0 in every plan as good as the levels held."""
+        return bool(variable < len(self._high) and self._high[variable] <= 0)
+
+    def boolean(self) -> int:
+        """Add a column that is 0 or 1."""
+        return self.integer(0, 1)
+
+    def integer(self, low: int, high: int) -> int:
+        """Add a whole number between two bounds."""
+        return self._column(low, high, whole=True)
+
+    def amount(self, low: int, high: int) -> int:
+        """Add a number that is whole by itself wherever the others are."""
+        return self._column(low, high, whole=False)
+
+    def _column(self, low: int, high: int, *, whole: bool) -> int:
+        self._whole.append(whole)
+        self._ends.append((low, high))
+        return len(self._whole) - 1
+
+    def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
+        """Ask that an expression lie between two bounds, either of which may be open."""
+        constant = expression.get(CONSTANT, 0)
+        terms = {variable: factor for variable, factor in expression.items() if variable >= 0}
+        least, most = (None if end is None else end - constant for end in (low, high))
+        self._rows.append((terms, least, most))
+
+    # The search.
+
+    def suggest(self, values: tuple[int, ...]) -> None:
+        """Begin the next search from these values, which keep every row."""
+        self._values = values
+
+    def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
+        """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        constant = expression.get(CONSTANT, 0)
+        terms = {v: f for v, f in expression.items() if v >= 0 and f}
+        unit = math.gcd(*terms.values()) or 1
+        cost = self._np.zeros(self.columns, dtype=self._np.int64)
+        for variable, factor in terms.items():
+            cost[variable] = factor // unit
+        self._scale = unit, constant
+        try:
+            outcome = self._least(cost, clock)
+        except KeyboardInterrupt:
+            clock.limits.watch.stop()
+            status: Status = "feasible" if self._values else "unknown"
+            outcome = Outcome(status, self._values, -OPEN)
+        exact = None if outcome.exact is None else outcome.exact * unit + constant
+        return Outcome(outcome.status, outcome.values, outcome.bound * unit + constant, exact)
+
+    def _least(self, cost: Array, clock: Clock) -> Outcome:
+        self._load()
+        best = self._worth(cost) if self._values else None
+        if not self._relaxed(cost, clock):
+            return Outcome("infeasible", (), 0)
+        bound = self._bound(cost)
+        exact = -OPEN if bound is None else bound.value
+        if best is not None:
+            self._tell(best, exact, clock)
+            self._fix(bound, best)
+            if exact >= best:
+                return Outcome("optimal", self._values, best, exact)
+        outcome = self._searched(cost, exact, clock)
+        if outcome.values:
+            self._fix(self._bound(cost), self._worth(cost))
+        return outcome
+
+    def _tell(self, best: int, exact: int, clock: Clock) -> None:
+        unit, constant = self._scale
+        found, least = best * unit + constant, exact * unit + constant
+        clock.limits.watch.words += f": found {found}, cannot be below {least}"
+
+    def _load(self) -> None:
+        """Give both engines the columns and rows that came since."""
+        from solver.engines.integer_rows import entries
+
+        if self._ends:
+            self._widen()
+        if not self._rows:
+            return
+        more, number = entries(self._rows), len(self._rows)
+        self._rows = []
+        self._matrix.add(more)
+        factors = more.factors.astype(self._np.float64)
+        for engine in (self._linear, self._mixed):
+            engine.addRows(
+                number, more.low, more.high, len(factors), more.starts[:-1], more.columns, factors
+            )
+
+    def _widen(self) -> None:
+        np, before = self._np, len(self._low)
+        low, high = (np.array(ends, dtype=np.int64) for ends in zip(*self._ends, strict=True))
+        self._low, self._high = np.append(self._low, low), np.append(self._high, high)
+        number = len(self._ends)
+        self._ends = []
+        empty = np.zeros(number, dtype=np.int32), np.zeros(0, dtype=np.int32), np.zeros(0)
+        ends = low.astype(np.float64), high.astype(np.float64)
+        for engine in (self._linear, self._mixed):
+            engine.addCols(number, np.zeros(number), *ends, 0, *empty)
+        which = (before + np.flatnonzero(self._whole[before:])).astype(np.int32)
+        kind = self._highspy.HighsVarType.kInteger.value
+        kinds = np.full(len(which), kind, dtype=np.uint8)
+        self._mixed.changeColsIntegrality(len(which), which, kinds)
+
+    def _made(self) -> Any:  # noqa: ANN401 - the engine's own
+        with unheard():
+            engine: Any = self._highspy.Highs()  # type: ignore[no-untyped-call]
+        engine.silent()
+        engine.HandleUserInterrupt = True
+        for option, value in OPTIONS.items():
+            engine.setOptionValue(option, value)
+        return engine
+
+    def _worth(self, cost: Array) -> int:
+        return int(cost @ self._np.array(self._values, dtype=self._np.int64))
+
+    def _run(self, engine: Any, cost: Array, clock: Clock) -> Any:  # noqa: ANN401 - the engine's own
+        """Let the engine search in a thread of its own, so that Ctrl-C is heard."""
+        np = self._np
+        everywhere = np.arange(len(cost), dtype=np.int32)
+        engine.changeColsCost(len(cost), everywhere, cost.astype(np.float64))
+        engine.setOptionValue("time_limit", engine.getRunTime() + max(clock.left, 0.01))
+        try:
+            engine.startSolve()
+            while not engine.wait(0.1)[0]:
+                if clock.limits.watch.stopped:
+                    engine.cancelSolve()
+        except KeyboardInterrupt:
+            engine.cancelSolve()
+            engine.wait()
+            raise
+        return engine.getModelStatus()
+
+    def _relaxed(self, cost: Array, clock: Clock) -> bool:
+        """Solve the linear relaxation; False where it is infeasible."""
+        self._linear.setOptionValue("simplex_iteration_limit", FEW)
+        status = self._run(self._linear, cost, clock)
+        if status == self._status.kIterationLimit:
+            self._linear.clearSolver()
+            self._linear.setOptionValue("simplex_iteration_limit", 2**31 - 1)
+            status = self._run(self._linear, cost, clock)
+        return bool(status != self._status.kInfeasible)
+
+    def _bound(self, cost: Array) -> Bound | None:
+        duals = self._linear.getSolution().row_dual
+        return self._matrix.bound(cost, self._low, self._high, duals)
+
+    def _fix(self, bound: Bound | None, best: int) -> None:
+        """Bound the columns of which so many more, or less, would pass the best."""
+        if bound is None:
+            return
+        np = self._np
+        room = (best << bound.bits) - bound.total
+        free = (self._high > self._low) & np.array(self._whole)
+        steps = np.where(bound.slope, room // np.maximum(np.abs(bound.slope), 1), OPEN)
+        down = free & (bound.slope > 0) & (steps < self._high - self._low)
+        up = free & (bound.slope < 0) & (steps < self._high - self._low)
+        self._high = np.where(down, self._low + steps, self._high)
+        self._low = np.where(up, self._high - steps, self._low)
+        moved = np.flatnonzero(down | up).astype(np.int32)
+        low, high = (ends[moved].astype(np.float64) for ends in (self._low, self._high))
+        for engine in (self._linear, self._mixed):
+            engine.changeColsBounds(len(moved), moved, low, high)
+
+    def _searched(self, cost: Array, exact: int, clock: Clock) -> Outcome:
+        """Search whole numbers: near the relaxed values first, then everywhere."""
+        np = self._np
+        relaxed = np.array(self._linear.getSolution().col_value)
+        if len(relaxed) == self.columns and exact > -OPEN:
+            rounded = np.rint(relaxed).astype(np.int64)
+            split = np.array(self._whole) & (np.abs(relaxed - rounded) > NEAR)
+            if not split.any() and self._matrix.holds(rounded):
+                self._take(tuple(map(int, rounded)), cost)
+            for every in NEARBY:
+                if self._values and self._worth(cost) <= exact:
+                    return Outcome("optimal", self._values, exact, exact)
+                self._mixed_search(cost, exact, clock, self._far(relaxed, split, every))
+            if self._values and self._worth(cost) <= exact:
+                return Outcome("optimal", self._values, exact, exact)
+        return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
+
+    def _take(self, values: tuple[int, ...], cost: Array) -> None:
+        """Take values that are better than those known: out of time, an engine gives worse ones."""
+        known = self._values
+        self._values = values
+        if known and self._worth(cost) >= int(cost @ self._np.array(known, dtype=self._np.int64)):
+            self._values = known
+
+    def _far(self, relaxed: Array, split: Array, every: int) -> Array:
+        """The columns to leave out: not used, and not in a short row with a split one."""
+        np = self._np
+        near = self._matrix.beside(split, SHORT, every)
+        near |= (relaxed > NEAR) | ~np.array(self._whole) | (self._high <= self._low)
+        if self._values:
+            near |= np.array(self._values) > 0
+        return np.flatnonzero(~near).astype(np.int32)
+
+    def _mixed_search(self, cost: Array, exact: int, clock: Clock, aside: Array) -> Outcome:
+        """Search with some columns set aside, from the best values known."""
+        low, high = (ends[aside].astype(self._np.float64) for ends in (self._low, self._high))
+        self._mixed.changeColsBounds(len(aside), aside, low, low)
+        if self._values:
+            start = self._highspy.HighsSolution()
+            start.col_value = [float(value) for value in self._values]
+            self._mixed.setSolution(start)
+        try:
+            ended = self._run(self._mixed, cost, clock)
+            found = self._mixed.getInfo()
+            if found.primal_solution_status == FEASIBLE:
+                self._take(tuple(map(round, self._mixed.getSolution().col_value)), cost)
+        finally:
+            self._mixed.changeColsBounds(len(aside), aside, low, high)
+        if ended == self._status.kInfeasible and not len(aside):
+            return Outcome("infeasible", (), 0)
+        if not self._values:
+            return Outcome("unknown", (), exact)
+        best = self._worth(cost)
+        least = found.mip_dual_bound
+        bound = exact
+        if not len(aside) and math.isfinite(least):
+            bound = max(exact, math.ceil(least - NEAR))
+        done: Status = "feasible"
+        if ended == self._status.kOptimal and best <= bound:
+            done = "optimal"
+        return Outcome(done, self._values, min(bound, best), exact)

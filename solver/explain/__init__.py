@@ -1,0 +1,1 @@
+"""Why nothing fits, ways out, costs of aims, sensitivity."""

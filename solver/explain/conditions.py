@@ -1,0 +1,105 @@
+"""What a job asks for, as conditions that can be given up one by one.
+
+Never among them: that places are filled, the sizes a family is made in, faces, grooves and wear
+limits. A task with some conditions given up is a task again, so that every question about them
+is answered by solving.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from solver.builds.counts import bare_block
+from solver.engines.cp_sat import Program
+from solver.rebuild.model import Model
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+    from solver.engines.cp_sat import Clock, Status
+    from solver.problem.instance import Choice, Gap, Layout, Place, Task
+
+PLENTY = 99  # more parts of a size than any job takes
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """One thing asked for: a limit of a gap, a layout's condition, a kept part, a rule, a stock."""
+
+    kind: Literal["lowest", "highest", "layout", "kept", "rule", "stock"]
+    gap: int = -1
+    name: str = ""
+    """The layout or the place."""
+    rule: int = -1
+    size: tuple[str, str] = ("", "")
+
+
+def conditions_of(task: Task) -> tuple[Condition, ...]:
+    """Every condition of a task in a fixed order, stock last."""
+    return (*_of_gaps(task), *_rules(task), *(Condition("stock", size=s) for s in task.sizes))
+
+
+def _rules(task: Task) -> Iterator[Condition]:
+    return (Condition("rule", rule=nth) for nth in range(len(task.rules)))
+
+
+def _of_gaps(task: Task) -> Iterator[Condition]:
+    for index, gap in enumerate(task.gaps):
+        yield Condition("lowest", index)
+        yield Condition("highest", index)
+        yield from (Condition("layout", index, barred.layout.name) for barred in gap.barred)
+        layouts = (*gap.layouts, *(barred.layout for barred in gap.barred))
+        labels = {place.label for layout in layouts for place in layout.places if place.let_go}
+        yield from (Condition("kept", index, label) for label in sorted(labels))
+
+
+def without(task: Task, given_up: Collection[Condition]) -> Task:
+    """The task when some conditions are given up."""
+    sizes = {condition.size for condition in given_up if condition.kind == "stock"}
+    dropped = {condition.rule for condition in given_up if condition.kind == "rule"}
+    return replace(
+        task,
+        choices=tuple(_stocked(choice, sizes) for choice in task.choices),
+        gaps=tuple(_gap(gap, index, given_up) for index, gap in enumerate(task.gaps)),
+        rules=tuple(rule for nth, rule in enumerate(task.rules) if nth not in dropped),
+    )
+
+
+def _stocked(choice: Choice, sizes: set[tuple[str, str]]) -> Choice:
+    """What could be bought of a size is no longer short."""
+    plenty = choice.sold and (choice.family, choice.size) in sizes
+    return replace(choice, count=choice.count + PLENTY) if plenty else choice
+
+
+def _gap(gap: Gap, index: int, given_up: Collection[Condition]) -> Gap:
+    mine = [condition for condition in given_up if condition.gap == index]
+    aside = {condition.name for condition in mine if condition.kind == "layout"}
+    let_in = tuple(barred.layout for barred in gap.barred if barred.layout.name in aside)
+    return replace(
+        gap,
+        layouts=tuple(_layout(layout, mine) for layout in (*gap.layouts, *let_in)),
+        barred=tuple(barred for barred in gap.barred if barred.layout.name not in aside),
+    )
+
+
+def _layout(layout: Layout, given_up: list[Condition]) -> Layout:
+    kinds = {condition.kind for condition in given_up}
+    freed = {condition.name for condition in given_up if condition.kind == "kept"}
+    return replace(
+        layout,
+        low=None if "lowest" in kinds else layout.low,
+        high=None if "highest" in kinds else layout.high,
+        places=tuple(_freed(place) if place.label in freed else place for place in layout.places),
+    )
+
+
+def _freed(place: Place) -> Place:
+    return replace(place, takes=dict(sorted({**place.takes, **place.let_go}.items())), let_go={})
+
+
+def can_hold(task: Task, clock: Clock) -> Status:
+    """Say whether there is any build: optimal for yes, infeasible for no, unknown out of time."""
+    program = Program()
+    model = Model(task, program, [bare_block(task, gap, program) for gap in task.gaps])
+    return model.program.least({}, clock).status

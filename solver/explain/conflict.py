@@ -1,0 +1,78 @@
+"""Why nothing fits: conditions that cannot hold together, while any of them less could.
+
+Found by deletion: beginning with all conditions, each is tried to be left out in a fixed order,
+stock last, and stays out if nothing fits even so. What is left is irreducible: when a condition
+was kept, something fitted without it, and fits all the more without it among fewer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from solver.explain.conditions import Condition, can_hold, conditions_of, without
+
+if TYPE_CHECKING:
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Task
+    from solver.problem.solution import Miss
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Conditions that cannot hold together."""
+
+    conditions: tuple[Condition, ...]
+    irreducible: bool
+    """Proved that without any one of them the rest can hold; False where time ran out."""
+    smallest: bool = False
+    """Proved that no fewer conditions cannot hold together."""
+
+
+def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:
+    """Find an irreducible reason for a task that has no fit."""
+    everything = list(conditions_of(task))
+    kept = [condition for condition in everything if not _beside_the_point(condition, alone)]
+    if kept != everything and not _stuck(task, kept, clock):
+        kept = everything
+    complete = True
+    for group in (*_together(task, kept, alone), *([condition] for condition in kept)):
+        rest = [condition for condition in kept if condition not in group]
+        if len(rest) == len(kept):
+            continue
+        status = can_hold(without(task, _others(task, rest)), clock)
+        if status == "infeasible":
+            kept = rest
+        complete &= status != "unknown"
+    return Reason(tuple(kept), complete)
+
+
+def _others(task: Task, kept: list[Condition]) -> list[Condition]:
+    return [condition for condition in conditions_of(task) if condition not in kept]
+
+
+def _stuck(task: Task, kept: list[Condition], clock: Clock) -> bool:
+    return can_hold(without(task, _others(task, kept)), clock) == "infeasible"
+
+
+def _beside_the_point(condition: Condition, alone: tuple[Miss, ...]) -> bool:
+    """Where one gap cannot be had even alone, the other gaps' limits are no part of the reason."""
+    missed = _missed(alone)
+    return missed is not None and condition.gap not in (-1, missed)
+
+
+def _missed(alone: tuple[Miss, ...]) -> int | None:
+    """The first gap that cannot be had alone."""
+    wrong = (n for n, miss in enumerate(alone) if miss.status == "unfillable" or miss.by)
+    return next(wrong, None)
+
+
+def _together(task: Task, kept: list[Condition], alone: tuple[Miss, ...]) -> list[list[Condition]]:
+    """Conditions worth leaving out at one go: stock of families the missed gap does not use."""
+    missed = _missed(alone)
+    if missed is None:
+        return []
+    gap = task.gaps[missed]
+    layouts = (*gap.layouts, *(barred.layout for barred in gap.barred))
+    used = {place.family for layout in layouts for place in layout.places}
+    return [[c for c in kept if c.kind == "stock" and c.size[0] not in used]]

@@ -1,0 +1,214 @@
+"""How far one reading may move, either way, before another build is better than the answer.
+
+A reading moves the rooms of some gaps together, a whole number of grid steps for each step of its
+own. The search goes outward over ranges of such steps. For a range, every pattern of a moved gap
+is given the best its levels may be in it, and the answer the worst they are
+(`solver/explain/sensitivity_ranges.py`): if even so no other build is better, none is at any step
+of the range. Otherwise the range is halved, down to single steps, where nothing is relaxed and
+the question is exact.
+
+A moved gap with too many patterns to list is asked about step by step.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import lcm
+from typing import TYPE_CHECKING
+
+from solver.explain.improvement import ask_better, hopeful
+from solver.explain.sensitivity_ranges import Going, best_levels, ranges, worst_levels
+from solver.problem.parameter import Course
+from solver.rebuild.fit import listed, model_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.builds.dominance import Listed
+    from solver.builds.patterns import Pattern
+    from solver.engines.cp_sat import Clock
+    from solver.explain.sensitivity_ranges import Range
+    from solver.problem.instance import Gap, GapBuild, Layout, Task
+    from solver.problem.solution import Fit
+
+Factors = tuple[tuple[Fraction, ...], ...]
+"""For each gap and each of its layouts, how far its room goes when the reading is one more."""
+Moves = tuple[tuple[int, ...], ...]
+"""The same in steps of the grid, for one step of the reading."""
+
+
+@dataclass(frozen=True, slots=True)
+class Steady:
+    """How many steps of a reading the answer stays best, lower and higher."""
+
+    step: Fraction
+    """Nanometres in one step of the reading."""
+    lower: int | None
+    """None where nothing lower makes another build better."""
+    higher: int | None
+    proved: bool
+    """Whether both were found exactly; otherwise time ran out, and it may be more."""
+
+
+def steady(found: Fit, factors: Factors, clock: Clock) -> Steady:
+    """Find the largest run of steps around a reading in which a fit stays best.
+
+    It stays best while no build is better on the aims, the tie-break left aside.
+    """
+    step = _step(found.task, factors)
+    down, up = (_Outward(found, _moves(found.task, factors, s), clock) for s in (-step, step))
+    return Steady(step, down.reach(), up.reach(), not (down.late or up.late))
+
+
+def _step(task: Task, factors: Factors) -> Fraction:
+    """The least step of a reading that moves every room by whole steps of the grid."""
+    each = [abs(task.step / factor) for layouts in factors for factor in layouts if factor]
+    over = lcm(*(length.denominator for length in each))
+    return Fraction(lcm(*(int(length * over) for length in each)), over)
+
+
+def _moves(task: Task, factors: Factors, step: Fraction) -> Moves:
+    return tuple(tuple(int(f * step / task.step) for f in layouts) for layouts in factors)
+
+
+class _Outward:
+    """The search in one direction: over 1, 2, ... steps that move the rooms so far each."""
+
+    def __init__(self, found: Fit, moves: Moves, clock: Clock) -> None:
+        self.found = found
+        self.task = found.task
+        self.moves = moves
+        self.clock = clock
+        self.late = False
+        """Whether time ran out."""
+        self.answer = [
+            Going(gap.layouts[built.layout], left, each[built.layout])
+            for gap, built, left, each in zip(
+                found.task.gaps, found.build, found.gaps, moves, strict=True
+            )
+        ]
+        self.last: int | None = self._last()
+        self.end = self._beyond() if self.last is None else self.last
+        self.course = Course(self.task, moves, self.end + 1)
+        self.patterns = [self._listed(nth) for nth in range(len(self.task.gaps))]
+
+    def reach(self) -> int | None:
+        """The last step at which the answer stays best; None where there is no end."""
+        first = self._first(1, self.end)
+        return self.last if first is None else first - 1
+
+    def _last(self) -> int | None:
+        """The last step at which the answer lies in its windows; None where it always does."""
+        left = []
+        for going in self.answer:
+            low, high = going.layout.low, going.layout.high
+            if going.move > 0 and high is not None:
+                left.append((high - going.gap) // going.move)
+            if going.move < 0 and low is not None:
+                left.append((going.gap - low) // -going.move)
+        return min(left, default=None)
+
+    def _beyond(self) -> int:
+        """A step after which every gap a moved stack can leave lies on one side of all limits."""
+        return max(
+            _extent(gap) // abs(move) + 1
+            for gap, moves in zip(self.task.gaps, self.moves, strict=True)
+            for move in moves
+            if move
+        )
+
+    def _listed(self, nth: int) -> list[tuple[Pattern, Going]] | None:
+        """The patterns that land at some step; the same at every step where nothing moves."""
+        gap, moves = self.task.gaps[nth], self.moves[nth]
+        wide = replace(
+            gap,
+            layouts=tuple(
+                _widened(layout, move, self.end)
+                for layout, move in zip(gap.layouts, moves, strict=True)
+            ),
+        )
+        patterns = listed(self.task, wide)
+        if patterns is None:
+            return None
+        return [(pattern, _going(gap, moves, pattern.build)) for pattern in patterns]
+
+    def _first(self, low: int, high: int) -> int | None:
+        """The first step of a range at which another build is better, if there is one."""
+        if low > high or not self._may_be_better(low, high):
+            return None
+        if low == high:
+            return low
+        middle = (low + high) // 2
+        first = self._first(low, middle)
+        return self._first(middle + 1, high) if first is None else first
+
+    def _may_be_better(self, low: int, high: int) -> bool:
+        """Whether another build may be better at some step; at a single one, whether it is."""
+        step_by_step = any(
+            patterns is None and any(moves)
+            for patterns, moves in zip(self.patterns, self.moves, strict=True)
+        )
+        if low != high and step_by_step:
+            return True
+        answer = ranges(self.task, self.answer, low, high)
+        worst = worst_levels(self.task, self.found.values, answer)
+        kept: Listed = [
+            None if patterns is None else [*self._within(patterns, its, low, high)]
+            for patterns, its in zip(self.patterns, answer, strict=True)
+        ]
+        if None not in kept:
+            if len(kept) == 1:  # then it is another pattern
+                kept = [[p for p in kept[0] or [] if p.build != self.found.build[0]]]
+            kept = hopeful(self.task, kept, worst)
+        return kept != [] and self._has_better(kept, worst, low)
+
+    def _within(
+        self, patterns: list[tuple[Pattern, Going]], answer: Range, low: int, high: int
+    ) -> Iterator[Pattern]:
+        """The patterns that land at some of the steps, with the best their levels may be there."""
+        for pattern, going in patterns:
+            landing = going.landing(low, high)
+            if landing and (going.move or answer.going.move):
+                best = best_levels(self.task, going, answer, *landing)
+                levels = zip(self.task.levels, pattern.values, best, strict=True)
+                values = tuple(new if level.moves else value for level, value, new in levels)
+                yield replace(pattern, values=values)
+            elif landing:
+                yield pattern
+
+    def _has_better(self, kept: Listed, worst: list[int], step: int) -> bool:
+        task = self.course.at(step) if None in kept else self.task
+        model = model_of(task, kept)
+        goals = model.goals()[: len(worst)]
+        ask_better(model, goals, worst)
+        status = model.program.least({}, self.clock).status
+        self.late |= status == "unknown"
+        return status != "infeasible"
+
+
+def _going(gap: Gap, moves: tuple[int, ...], built: GapBuild) -> Going:
+    layout = gap.layouts[built.layout]
+    return Going(layout, layout.left(built.parts), moves[built.layout])
+
+
+def _extent(gap: Gap) -> int:
+    """From the least to the greatest of all gaps, limits and aims."""
+    ends: list[int] = []
+    for layout in gap.layouts:
+        ends += [end for end in (layout.low, layout.high, layout.aim) if end is not None]
+        most = sum(
+            place.most * max(map(abs, place.takes.values()), default=0) for place in layout.places
+        )
+        ends += [layout.room - most, layout.room + most]
+    return max(ends) - min(ends)
+
+
+def _widened(layout: Layout, move: int, end: int) -> Layout:
+    """The window that holds every gap which lands at some step from 1 to the end."""
+    near, far = sorted((move, move * end))
+    return replace(
+        layout,
+        low=None if layout.low is None else layout.low - far,
+        high=None if layout.high is None else layout.high - near,
+    )

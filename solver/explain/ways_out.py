@@ -1,0 +1,183 @@
+"""Ways out where nothing fits, each verified by solving the job with it.
+
+The parts to buy (a least-cost multiset over the whole job), a kept part or a preference to give
+up, another layout where the job asks for one, a reading to take again where every miss is within
+what the gauge can tell. What guards someone is never offered. No way contains another, and there
+is one of each kind before a second of any.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from solver.builds.counts import bare_block
+from solver.engines.cp_sat import Program, add, scale
+from solver.explain.conditions import PLENTY, Condition, can_hold, conditions_of, without
+from solver.problem import judge
+from solver.problem.solution import Fit
+from solver.rebuild.fit import fit
+from solver.rebuild.model import Goal, Model, descend
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Gap, Task
+    from solver.problem.solution import NoFit
+
+Buys = tuple[tuple[int, int], ...]  # choices, each with how many to buy
+MOST_BUYS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way out, and the fit it leads to."""
+
+    kind: Literal["buy", "release", "layout", "read again"]
+    fit: Fit
+    buys: Buys = ()
+    cost: int | None = None
+    """Of what is bought, in ten-thousandths; None where a price is not stated."""
+    given_up: tuple[Condition, ...] = ()
+    gaps: tuple[int, ...] = ()
+    """The gaps whose readings to take again."""
+
+
+def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[Way, ...]:
+    """Every way out that was found and verified in time.
+
+    `tells` is what the gauge of each gap can tell, in steps. The answer's task must hold the
+    catalogue, or nothing can be bought.
+    """
+    kinds = [
+        list(_buying(answer.task, clock)),
+        list(_giving_up(answer.task, "release", clock)),
+        list(_giving_up(answer.task, "layout", clock)),
+        list(_reading_again(answer, tells, clock)),
+    ]
+    return tuple(ways[nth] for nth in range(MOST_BUYS) for ways in kinds if nth < len(ways))
+
+
+def _buying(task: Task, clock: Clock) -> Iterator[Way]:
+    """The cheapest parts to buy, then the cheapest that do not contain them."""
+    found: list[Buys] = []
+    while len(found) < MOST_BUYS:
+        buys = cheapest(task, found, clock)
+        if not buys:
+            return
+        found.append(buys)
+        solved = fit(task.with_more(dict(buys)), clock.rest())
+        if isinstance(solved, Fit):
+            prices = [(task.choices[choice].price, count) for choice, count in buys]
+            cost = sum((price or 0) * count for price, count in prices)
+            known = all(price is not None for price, _ in prices)
+            yield Way("buy", solved, buys, cost if known else None)
+
+
+def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
+    """A least-cost multiset of parts that brings a fit; nothing where none does."""
+    plenty = without(task, [c for c in conditions_of(task) if c.kind == "stock"])
+    program = Program()
+    blocks = [bare_block(plenty, gap, program) for gap in plenty.gaps]
+    model = Model(plenty, program, blocks)
+    extra = {}
+    for index, choice in enumerate(task.choices):
+        if choice.sold and model.drawn[index]:
+            extra[index] = program.integer(0, _most(task, index))
+            short = add({extra[index]: 1}, scale(model.drawn[index], -1))
+            program.row(short, -choice.count, None)
+    for buys in shut_out:
+        fewer = {program.boolean(): index for index, _ in buys}
+        for less, index in fewer.items():
+            program.row({extra[index]: 1, less: PLENTY}, None, dict(buys)[index] - 1 + PLENTY)
+        program.row(dict.fromkeys(fewer, 1), 1, None)
+    found = descend(model, clock, _purchase(task, extra))
+    if found.status != "proved" or found.build is None:
+        return ()
+    drawn = judge.drawn(task, found.build)
+    missing = {index: drawn[index] - task.choices[index].count for index in extra}
+    return tuple((index, count) for index, count in sorted(missing.items()) if count > 0)
+
+
+def _purchase(task: Task, extra: dict[int, int]) -> list[Goal]:
+    """Least cost, then fewest parts, then parts in a fixed order.
+
+    A part without a price counts as dearer than any, so that it is never bought unawares.
+    """
+    prices = [choice.price for choice in task.choices if choice.price is not None]
+    dearer = max(prices, default=0) + 1
+    known = {index: task.choices[index].price for index in extra}
+    cost = {v: dearer if known[i] is None else int(known[i] or 0) for i, v in extra.items()}
+    return [
+        Goal(cost, 0, sum(cost[extra[index]] * _most(task, index) for index in extra)),
+        Goal(dict.fromkeys(extra.values(), 1), 0, sum(_most(task, index) for index in extra)),
+        *(Goal({extra[index]: 1}, 0, _most(task, index)) for index in reversed(extra)),
+    ]
+
+
+def _most(task: Task, choice: int) -> int:
+    """No job takes more of a choice than there are places for it."""
+    layouts = (layout for gap in task.gaps for layout in gap.layouts)
+    return sum(place.most for layout in layouts for place in layout.places if choice in place.takes)
+
+
+def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> Iterator[Way]:
+    """Single things to give up, or the fewest that help together where no single one does."""
+    offered = [c for c in conditions_of(task) if _may_be_given_up(task, c) == kind]
+    single = [c for c in offered if can_hold(without(task, [c]), clock) == "optimal"]
+    ways: list[tuple[Condition, ...]] = [(condition,) for condition in single]
+    if not ways and len(offered) > 1 and can_hold(without(task, offered), clock) == "optimal":
+        needed = list(offered)
+        for condition in offered:
+            rest = [other for other in needed if other != condition]
+            if can_hold(without(task, rest), clock) == "optimal":
+                needed = rest
+        ways = [tuple(needed)]
+    for given_up in ways:
+        solved = fit(without(task, given_up), clock.rest())
+        if isinstance(solved, Fit):
+            yield Way(kind, solved, given_up=given_up)
+
+
+def _may_be_given_up(task: Task, condition: Condition) -> str:
+    if condition.kind == "kept":
+        return "release"
+    if condition.kind == "rule" and task.rules[condition.rule].preference:
+        return "release"
+    if condition.kind == "layout":
+        aside = {barred.layout.name: barred.why for barred in task.gaps[condition.gap].barred}
+        return "" if aside[condition.name] else "layout"
+    return ""
+
+
+def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Iterator[Way]:
+    """Where the build that comes nearest misses by no more than the gauges can tell."""
+    if answer.together is None:
+        return
+    task, build = answer.task, answer.together
+    missed = {n: judge.miss_of(task, build, n) for n in range(len(build))}
+    missed = {index: miss for index, miss in missed.items() if miss}
+    if any(miss > tells[index] for index, miss in missed.items()):
+        return
+    gaps = tuple(
+        _widened(gap, missed[index]) if index in missed else gap
+        for index, gap in enumerate(task.gaps)
+    )
+    solved = fit(replace(task, gaps=gaps), clock.rest())
+    if isinstance(solved, Fit):
+        yield Way("read again", solved, gaps=tuple(missed))
+
+
+def _widened(gap: Gap, by: int) -> Gap:
+    return replace(
+        gap,
+        layouts=tuple(
+            replace(
+                layout,
+                low=None if layout.low is None else layout.low - by,
+                high=None if layout.high is None else layout.high + by,
+            )
+            for layout in gap.layouts
+        ),
+    )

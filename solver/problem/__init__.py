@@ -1,0 +1,1 @@
+"""The instance in integers, its answer and its judge."""

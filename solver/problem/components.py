@@ -1,0 +1,66 @@
+"""Tells the gaps that have nothing to do with the others of a job.
+
+A gap stands apart where it holds no part another gap holds, draws on no family another draws on,
+and is bound with none by a rule. Levels are sums or worsts over gaps, and every worst is followed
+by the sum of the same. So in a best build of the job a gap that stands apart is at its own best,
+whatever the others are; they, in turn, see of it only how much worst it leaves them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable, Iterable, Sequence
+
+    from solver.problem.aims import Level
+    from solver.problem.instance import Gap, Task
+
+
+def stands_apart(task: Task, index: int) -> bool:
+    """Whether the best build of a gap is its own affair."""
+    ties = _ties(task, task.gaps[index])
+    others = (gap for nth, gap in enumerate(task.gaps) if nth != index)
+    return not any(ties & _ties(task, gap) for gap in others)
+
+
+def _ties(task: Task, gap: Gap) -> set[Hashable]:
+    """All that could tie a gap to another: families, which shared parts draw on too, and rules."""
+    families = {("family", place.family) for layout in gap.layouts for place in layout.places}
+    rules = {("rule", nth) for nth, rule in enumerate(task.rules) if rule.binds(gap)}
+    return families | rules
+
+
+def part_of(task: Task, gaps: Sequence[int]) -> Task:
+    """The job of some gaps that no rule and no shared part ties to another.
+
+    The first gap also has what no gap has a part in: a rule over parts nobody takes, a shared
+    part that no layout holds.
+    """
+    rules = tuple(
+        replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
+        for rule in task.rules
+        if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, task.gaps))) in gaps
+    )
+    shared = tuple(
+        one if _first(nth in gap.shared for gap in task.gaps) in gaps else replace(one, now=None)
+        for nth, one in enumerate(task.shared)
+    )
+    return replace(task, gaps=tuple(task.gaps[gap] for gap in gaps), rules=rules, shared=shared)
+
+
+def _first(having: Iterable[bool]) -> int:
+    """The first gap that has a part in something; the first of all where none has."""
+    return next((nth for nth, has in enumerate(having) if has), 0)
+
+
+def together(task: Task, parts: Sequence[tuple[Task, tuple[int, ...]]]) -> tuple[int, ...]:
+    """The levels of a whole job from those of its gaps."""
+    each: list[dict[Level, int]] = [
+        dict(zip(part.levels, values, strict=True)) for part, values in parts
+    ]
+    return tuple(
+        (max if level.worst else sum)(found.get(level, 0) for found in each)
+        for level in task.levels
+    )

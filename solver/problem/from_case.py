@@ -1,0 +1,264 @@
+"""Poses the task: a case and its stock become plain integers on one grid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver.problem.choices import grades, merged
+from solver.problem.grid import Grid, TooFineError, grid_of
+from solver.problem.installed import GONE, Present
+from solver.problem.instance import Barred, Choice, Gap, Layout, Place, Shared, Task
+from solver.problem.rules import rules_of
+from specs.errors import InputError
+from specs.gaps.readings import fixed_height, missing_in, space_of
+from specs.models.belonging import barred
+from specs.models.gaps import Pack
+from specs.models.layouts import allowed_layouts, layouts_aside, window_of
+from specs.parts.lookup import find_size, selective
+from specs.values.lengths import ZERO
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from specs.models.case import Case
+    from specs.models.lot import Lot
+    from specs.models.stacks import Layout as WrittenLayout
+    from specs.models.stacks import Place as WrittenPlace
+    from specs.values.lengths import Length
+
+
+def pose(
+    case: Case,
+    lots: tuple[Lot, ...],
+    gaps: tuple[str, ...],
+    *,
+    larger: Mapping[str, Length] | None = None,
+    also: Iterable[Length] = (),
+) -> Task:
+    """Put one rebuild into integers, for the gaps whose readings are there.
+
+    The spaces of some gaps may have been found so much larger than their readings make them.
+    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a
+    length is too fine for exact arithmetic in 53 bits.
+    """
+    groups = merged(case.unit, lots)
+    try:
+        grid = grid_of((*_lengths(case, groups, gaps), *(larger or {}).values(), *also))
+    except TooFineError:
+        sentence = (
+            "these lengths have no common step coarse enough for exact arithmetic; round the "
+            "finest of them to 0.0001 in or 0.001 mm"
+        )
+        raise InputError(case.origins["job"].problem((), sentence)) from None
+    posing = _Posing(case, groups, gaps, grid, larger or {})
+    return Task(
+        step=grid.step,
+        choices=tuple(map(posing.choice, groups)),
+        gaps=tuple(map(posing.gap, gaps)),
+        shared=tuple(map(posing.shared, case.unit.shared_parts)),
+        rules=tuple(rules_of(case.unit, groups, gaps)),
+        aims=tuple(aim for aim in case.aims if aim != "sure"),  # for who can weigh builds
+    )
+
+
+def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -> Iterator[Length]:
+    """Every length the task will hold, before it has a grid."""
+    for lot, *_ in groups:
+        yield lot.thickness
+    for family in case.unit.families.values():
+        yield from (size.nominal for size in family.sizes.values())
+    for name in gaps:
+        for layout_name, layout in case.unit.gaps[name].arrangements.items():
+            if any(missing_in(case, name, layout)):
+                continue  # ruled out by a fact, and not read for
+            yield _room(case, name, layout_name, layout)
+            window = window_of(case.unit.gaps[name], layout)
+            yield from (window.target, window.width)
+            yield from (end for end in (window.gap.low, window.gap.high) if end is not None)
+            for index, _ in selective(case.unit, layout):
+                place = layout.stack[index]
+                family_name = case.unit.family_name(place.part)
+                yield from (
+                    lot.thickness * place.factor for lot, *_ in groups if lot.family == family_name
+                )
+
+
+def _room(case: Case, name: str, layout_name: str, layout: WrittenLayout) -> Length:
+    """The space less what the fixed parts take."""
+    sign = _sign(case, name, layout)
+    return space_of(case, name, layout_name).length - fixed_height(case, layout) * sign
+
+
+def _sign(case: Case, name: str, layout: WrittenLayout) -> int:
+    """A part closes a gap, and adds to a height."""
+    return -1 if window_of(case.unit.gaps[name], layout).on == "height" else 1
+
+
+class _Posing:
+    """Puts the parts of a case on a grid that is known."""
+
+    def __init__(
+        self,
+        case: Case,
+        groups: list[tuple[Lot, ...]],
+        gaps: tuple[str, ...],
+        grid: Grid,
+        larger: Mapping[str, Length],
+    ) -> None:
+        self.case = case
+        self.groups = groups
+        self.steps = grid.steps
+        self.larger = larger
+        self.present = Present(case, groups, gaps)
+        self.strange = barred(case)
+
+    def choice(self, group: tuple[Lot, ...]) -> Choice:
+        lot = group[0]
+        family = self.case.unit.families[lot.family]
+        price = family.sizes[lot.size].price
+        steel = family.kind == "steel"
+        thickest = max(size.nominal for size in family.sizes.values()) if steel else ZERO
+        return Choice(
+            family=lot.family,
+            size=lot.size,
+            kind=family.kind,
+            thickness=self.steps(lot.thickness),
+            deficit=self.steps(thickest - family.sizes[lot.size].nominal) if steel else 0,
+            grade=grades(family)[lot.size] if steel else 0,
+            count=sum(lot.count for lot in group),
+            used=lot.condition == "used",
+            own=lot.own,
+            sold=lot.condition == "new"
+            and not lot.measured
+            and lot.thickness == family.sizes[lot.size].nominal,
+            price=None if price is None else int(price * 10_000),
+            lots=group,
+        )
+
+    def gap(self, name: str) -> Gap:
+        gap = self.case.unit.gaps[name]
+        layouts = allowed_layouts(self.case, name)
+        return Gap(
+            name=name,
+            shifts=isinstance(gap, Pack) and gap.works == "shifts",
+            layouts=tuple(self.layout(name, *item) for item in layouts.items()),
+            barred=tuple(
+                Barred(self.layout(name, aside, gap.arrangements[aside]), why)
+                for aside, why in layouts_aside(self.case, name).items()
+                if not any(missing_in(self.case, name, gap.arrangements[aside]))
+            ),
+        )
+
+    def layout(self, name: str, layout_name: str, layout: WrittenLayout) -> Layout:
+        gap = self.case.unit.gaps[name]
+        window = window_of(gap, layout)
+        places = [
+            self.place(name, layout, index, label)
+            for index, label in selective(self.case.unit, layout)
+        ]
+        low, high = window.gap.low, window.gap.high
+        return Layout(
+            name=layout_name,
+            rank=layout.rank or 0,
+            room=self.steps(
+                _room(self.case, name, layout_name, layout) + self.larger.get(name, ZERO)
+            ),
+            low=None if low is None else self.steps(low),
+            high=None if high is None else self.steps(high),
+            aim=self.steps(window.target),
+            width=self.steps(window.width),
+            nearest=window.nearest,
+            places=tuple(reversed(places) if gap.first_in == gap.ends[1] else places),
+            moved=self.present.moved(name, layout),
+        )
+
+    def place(self, name: str, layout: WrittenLayout, index: int, label: str) -> Place:
+        place = layout.stack[index]
+        shared = [*self.case.unit.shared_parts]
+        factor = place.factor * _sign(self.case, name, layout)
+        kept = self._kept(name, place, label)
+        least, most = self._how_many(name, place, label)
+        takes = {
+            choice: self.steps(self.groups[choice][0].thickness * factor)
+            for choice in self._allowed(place)
+        }
+        return Place(
+            label=label,
+            family=self.case.unit.family_name(place.part),
+            factor=place.factor,
+            takes={choice: takes[choice] for choice in takes if kept is None or choice in kept},
+            let_go={
+                choice: takes[choice] for choice in takes if kept is not None and choice not in kept
+            },
+            least=least,
+            most=most,
+            heat=self._from_cool_end(name, layout, index),
+            weight=self.present.weight(name, place),
+            now=self.present.at(name, place, label),
+            shared=shared.index(place.part) if place.part in shared else -1,
+        )
+
+    def _how_many(self, name: str, place: WrittenPlace, label: str) -> tuple[int, int]:
+        """How many parts a place takes; where stacked parts are kept, as many as now."""
+        work = self.case.job.gaps.get(name)
+        now = self.present.at(name, place, label)
+        keeps = work is not None and work.keep.get(label) == "now"
+        if now is None or not keeps or place.how_many == (1, 1):
+            return place.how_many
+        return len(now), len(now)
+
+    def _allowed(self, place: WrittenPlace) -> list[int]:
+        """The choices a place takes: of its sizes, and in its groove."""
+        family_name = self.case.unit.family_name(place.part)
+        family = self.case.unit.families[family_name]
+        shared = self.case.unit.shared_parts.get(place.part)
+        only = [set(names) for names in (place.only, shared.only if shared else ()) if names]
+        return [
+            index
+            for index, (lot, *_) in enumerate(self.groups)
+            if lot.family == family_name
+            and all({lot.size, family.sizes[lot.size].grade} & names for names in only)
+            and (family_name, lot.size) not in self.strange
+            and (place.groove is None or place.groove.takes.holds(lot.thickness))
+        ]
+
+    def _kept(self, name: str, place: WrittenPlace, label: str) -> set[int] | None:
+        """The choices that are the part to be kept at a place; None where any part will do."""
+        work = self.case.job.gaps.get(name)
+        text = work.keep.get(label) if work else None
+        if text is None:
+            return None
+        if text == "now":
+            return set(self.present.at(name, place, label) or ()) - {GONE}
+        family_name = self.case.unit.family_name(place.part)
+        family = self.case.unit.families[family_name]
+        part = find_size(family_name, family, text, self.case.length)
+        as_sold = part.thickness == family.sizes[part.size].nominal
+        return {
+            index
+            for index, (lot, *_) in enumerate(self.groups)
+            if (lot.family, lot.size) == (family_name, part.size)
+            and (as_sold or lot.thickness == part.thickness)
+        }
+
+    def _from_cool_end(self, name: str, layout: WrittenLayout, index: int) -> int:
+        """Number a steel from the end away from the heat; 0 for other parts."""
+        gap = self.case.unit.gaps[name]
+        steels = [
+            nth
+            for nth, place in enumerate(layout.stack)
+            if self.case.unit.family_of(place.part).kind == "steel"
+        ]
+        if not isinstance(gap, Pack) or index not in steels:
+            return 0
+        if gap.heat_end == gap.ends[0]:
+            steels.reverse()
+        return steels.index(index) + 1
+
+    def shared(self, name: str) -> Shared:
+        spec = self.case.unit.shared_parts[name]
+        return Shared(
+            name=name,
+            weight=spec.reach.weight if spec.reach else 1,
+            now=self.present.shared.get(name),
+        )

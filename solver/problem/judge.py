@@ -1,0 +1,186 @@
+"""Judges a build in plain integers. Shares no code with the engine; imports only the task.
+
+Every answer passes here before anyone sees it: a solver's word alone is never taken.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from solver.problem.instance import MIDDLE, RATIO, scarcity
+
+if TYPE_CHECKING:
+    from solver.problem.aims import Level
+    from solver.problem.instance import Build, Layout, Rule, Task
+
+
+def gap_of(task: Task, build: Build, index: int) -> int:
+    """The gap a build leaves, in steps of the grid."""
+    layout = _layout(task, build, index)
+    taken = sum(
+        place.takes[choice]
+        for place, parts in zip(layout.places, build[index].parts, strict=True)
+        for choice in parts
+    )
+    return layout.room - taken
+
+
+def drawn(task: Task, build: Build, gap: int = -1) -> Counter[int]:
+    """How many parts of each choice a build uses; a shared part counts once."""
+    total: Counter[int] = Counter()
+    seen: set[int] = set()
+    for index in range(len(task.gaps)) if gap < 0 else (gap,):
+        layout = _layout(task, build, index)
+        for place, parts in zip(layout.places, build[index].parts, strict=True):
+            if place.shared >= 0 and place.shared in seen:
+                continue
+            seen |= {place.shared} - {-1}
+            total.update(parts)
+    return total
+
+
+def faults(task: Task, build: Build, *, windows: bool = True) -> list[str]:
+    """Name everything that keeps a build from being allowed; empty when it is."""
+    if len(build) != len(task.gaps):
+        return ["not every gap is built"]
+    found = [fault for index in range(len(build)) for fault in _filling(task, build, index)]
+    if found:
+        return found
+    if windows:
+        found += [f for index in range(len(build)) for f in _window(task, build, index)]
+    for choice, count in drawn(task, build).items():
+        if count > task.choices[choice].count:
+            found.append(f"{count} of choice {choice} drawn, {task.choices[choice].count} on hand")
+    found += [f"rule broken: {rule.words}" for rule in task.rules if not _kept(task, build, rule)]
+    return found + _agreement(task, build)
+
+
+def values(task: Task, build: Build) -> tuple[int, ...]:
+    """The value of every level, in order."""
+    return tuple(_value(task, build, level) for level in task.levels)
+
+
+def miss_of(task: Task, build: Build, index: int) -> int:
+    """How far a gap lies outside its window, in steps."""
+    layout, gap = _layout(task, build, index), gap_of(task, build, index)
+    under = 0 if layout.low is None else layout.low - gap
+    over = 0 if layout.high is None else gap - layout.high
+    return max(0, under, over)
+
+
+def _layout(task: Task, build: Build, index: int) -> Layout:
+    return task.gaps[index].layouts[build[index].layout]
+
+
+def _filling(task: Task, build: Build, index: int) -> list[str]:
+    layout = _layout(task, build, index)
+    if len(layout.places) != len(build[index].parts):
+        return [f"{task.gaps[index].name}: wrong number of places"]
+    found = []
+    for place, parts in zip(layout.places, build[index].parts, strict=True):
+        if not place.least <= len(parts) <= place.most:
+            found.append(f"{place.label}: {len(parts)} parts")
+        if any(choice not in place.takes for choice in parts):
+            found.append(f"{place.label}: a part that is not allowed there")
+    return found
+
+
+def _window(task: Task, build: Build, index: int) -> list[str]:
+    miss, gap = miss_of(task, build, index), task.gaps[index]
+    if miss:
+        return [f"{gap.name}: {miss} outside its window"]
+    layout, left = _layout(task, build, index), gap_of(task, build, index)
+    if task.sure is not None and not task.sure(gap.name, layout, build[index], left):
+        return [f"{gap.name}: not as sure as is asked"]
+    return []
+
+
+def _agreement(task: Task, build: Build) -> list[str]:
+    """A shared part is one part: every gap must see the same."""
+    seen: dict[int, tuple[int, ...]] = {}
+    for index in range(len(build)):
+        for place, parts in zip(
+            _layout(task, build, index).places, build[index].parts, strict=True
+        ):
+            if place.shared >= 0 and seen.setdefault(place.shared, parts) != parts:
+                return [f"{place.label}: gaps disagree on a shared part"]
+    return []
+
+
+def _kept(task: Task, build: Build, rule: Rule) -> bool:
+    counts = drawn(task, build, rule.gap)
+    first = sum(counts[choice] for choice in rule.first)
+    second = sum(counts[choice] for choice in rule.second)
+    if rule.kind == "must":
+        return not first or second > 0
+    if rule.kind == "never":
+        return not first or not second
+    return first <= rule.bound if rule.kind == "at most" else first >= rule.bound
+
+
+def _value(task: Task, build: Build, level: Level) -> int:
+    if level.measure == "scarce":
+        return _scarce(task, build)
+    if level.measure == "change":
+        return _change(task, build)
+    each = [_gap_value(task, build, index, level) for index in range(len(build))]
+    return max(each, default=0) if level.worst else sum(each)
+
+
+def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:  # noqa: PLR0911 - one a measure
+    layout = _layout(task, build, index)
+    filled = list(zip(layout.places, build[index].parts, strict=True))
+    off = abs(gap_of(task, build, index) - layout.aim)
+    ratio = -(-RATIO * off // layout.width)
+    match level.measure:
+        case "rank":
+            return layout.rank
+        case "thin":
+            if task.gaps[index].shifts != level.shifts:
+                return 0
+            return sum(task.choices[c].grade == level.grade for _, parts in filled for c in parts)
+        case "heat":
+            return sum(p.heat * task.choices[c].deficit for p, parts in filled for c in parts)
+        case "worst middle" | "middle":
+            return 0 if layout.nearest else max(0, ratio - MIDDLE)
+        case "worst" | "ratio":
+            return ratio
+        case "deviation":
+            return off
+        case "worst unsure" | "unsure":
+            return task.unsure_of(task.gaps[index], build[index], gap_of(task, build, index))
+        case _:
+            return sum(len(parts) for p, parts in filled if p.most > 1 or p.least < 1)
+
+
+def _change(task: Task, build: Build) -> int:
+    total = 0
+    held: dict[int, tuple[int, ...]] = {}
+    for index in range(len(build)):
+        layout = _layout(task, build, index)
+        total += layout.moved
+        for place, parts in zip(layout.places, build[index].parts, strict=True):
+            if place.shared >= 0:
+                held[place.shared] = parts
+            elif place.now is not None:
+                total += place.weight * _differ(parts, place.now)
+    return total + sum(
+        shared.weight * _differ(held.get(index, ()), shared.now)
+        for index, shared in enumerate(task.shared)
+        if shared.now is not None
+    )
+
+
+def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
+    """How many parts go in or come out, whichever is more."""
+    come, go = Counter(new) - Counter(old), Counter(old) - Counter(new)
+    return max(come.total(), go.total())
+
+
+def _scarce(task: Task, build: Build) -> int:
+    counts = drawn(task, build)
+    return sum(
+        scarcity(sum(task.choices[c].count for c in choices), sum(counts[c] for c in choices))
+        for choices in task.sizes.values()
+    )

@@ -1,0 +1,1 @@
+"""One rebuild: the best build, and those as good."""

@@ -1,0 +1,130 @@
+"""Other builds as good as the answer: equal on every aim before `spare`.
+
+They are looked for gap by gap, the other gaps held. Two builds of a gap are the same to a person
+if their layouts and their counts by size are; of those, the best stands for all. A gap that is
+listed is gone through pattern by pattern; one that is counted is searched, each look found being
+shut out of the next search.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from solver.problem import judge
+from solver.problem.instance import Build, GapBuild
+from solver.rebuild.fit import listed, model_of
+from solver.rebuild.model import descend
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.builds.patterns import Pattern
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Gap, Task
+    from solver.problem.solution import Fit
+
+MOST = 6  # one more than anybody is shown
+Looks = tuple[int, frozenset[tuple[tuple[str, str], int]]]
+
+
+def equal_builds(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
+    """The other ways to build one gap as well, the best first.
+
+    Of a gap with too many ways to list, no more than MOST. None where time ran out.
+    """
+    patterns = listed(fit.task, fit.task.gaps[index])
+    if patterns is None:
+        return _searched(fit, index, clock)
+    found: dict[Looks, Build] = {}
+    for build in _as_good(fit, index, patterns):
+        looks = looks_of(fit.task, build, index)
+        if looks not in found or _rank(fit.task, build) < _rank(fit.task, found[looks]):
+            found[looks] = build
+    found.pop(looks_of(fit.task, fit.build, index), None)
+    ordered = sorted(found.values(), key=lambda build: _rank(fit.task, build))
+    return [build[index] for build in ordered]
+
+
+def looks_of(task: Task, build: Build, index: int) -> Looks:
+    """What of a gap's build a person can tell apart: its layout and its counts by size."""
+    return build[index].layout, frozenset(task.counts(build[index]).items())
+
+
+def _rank(task: Task, build: Build) -> tuple[object, ...]:
+    return judge.values(task, build), [(gap.layout, gap.parts) for gap in build]
+
+
+def _as_good(fit: Fit, index: int, patterns: list[Pattern]) -> Iterator[Build]:
+    visible = visible_levels(fit.task)
+    mine = next(pattern.values for pattern in patterns if pattern.build == fit.build[index])
+    for pattern in patterns:
+        if not _may_equal(fit.task, pattern.values[:visible], mine[:visible]):
+            continue
+        build = _with(fit.build, index, pattern.build)
+        if judge.faults(fit.task, build):
+            continue
+        if judge.values(fit.task, build)[:visible] == fit.values[:visible]:
+            yield build
+
+
+def visible_levels(task: Task) -> int:
+    """How many levels come before `spare`: those whose difference a person can see."""
+    aims = [level.aim for level in task.levels]
+    return aims.index("spare") if "spare" in aims else len(aims)
+
+
+def _may_equal(task: Task, theirs: tuple[int, ...], mine: tuple[int, ...]) -> bool:
+    """With the other gaps held, sums over gaps stay equal only if this gap's share does."""
+    levels = task.levels[: len(mine)]
+    return all(
+        level.worst or ours == other
+        for level, ours, other in zip(levels, mine, theirs, strict=True)
+    )
+
+
+def _with(build: Build, index: int, gap: GapBuild) -> Build:
+    return (*build[:index], gap, *build[index + 1 :])
+
+
+def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
+    task = replace(
+        fit.task,
+        gaps=tuple(
+            gap if nth == index else held(gap, fit.build[nth])
+            for nth, gap in enumerate(fit.task.gaps)
+        ),
+    )
+    free = _with(tuple(GapBuild(0, gap.parts) for gap in fit.build), index, fit.build[index])
+    visible = visible_levels(task)
+    found: list[Build] = [free]
+    while len(found) <= MOST:
+        model = model_of(task, [listed(task, gap) for gap in task.gaps])
+        for goal, value in zip(model.goals()[:visible], fit.values[:visible], strict=True):
+            model.program.row(goal.expression, None, value)
+        for build in found:
+            model.shut_out(build, [index])
+        descent = descend(model, clock)
+        if descent.status == "infeasible":
+            break
+        if descent.status != "proved" or descent.build is None:
+            return None
+        if judge.faults(task, descent.build):
+            return None
+        found.append(descent.build)
+    return [build[index] for build in found[1:]]
+
+
+def held(gap: Gap, build: GapBuild) -> Gap:
+    """A gap with nothing left to choose."""
+    layout = gap.layouts[build.layout]
+    places = tuple(
+        replace(
+            place,
+            takes={choice: place.takes[choice] for choice in parts},
+            least=len(parts),
+            most=len(parts),
+        )
+        for place, parts in zip(layout.places, build.parts, strict=True)
+    )
+    return replace(gap, layouts=(replace(layout, places=places),))

@@ -1,0 +1,249 @@
+"""The whole job in one program: its gaps, the stock they share, its rules, and its levels.
+
+Levels are made least one after the other, each with the earlier ones held. Neighbouring levels
+are joined in one search where their weights stay exact: with spans [low, high] of each level, a
+level's weight is one more than all that the later ones of its group could add, so no later level
+can outweigh a step of an earlier one. The tie-break closes the list as digits of one number.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from solver.engines.cp_sat import CONSTANT, Expression, Program, add, scale, value_of
+from solver.problem.instance import RATIO, Build
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from solver.builds.block import Block
+    from solver.engines.cp_sat import Clock
+    from solver.problem.instance import Rule, Task
+
+SAFE = 2**40  # greatest product of joined levels' spans
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """One thing to make least: its expression and the least and greatest it can be."""
+
+    expression: Expression
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """How far the levels were brought down, and what is proved of them."""
+
+    status: str
+    """proved, stopped, or no build: none exists (infeasible), none found yet (unknown)."""
+    build: Build | None
+    values: tuple[int, ...]
+    bounds: tuple[int, ...]
+    """A proved lower bound for each level, in order, as far as they were searched."""
+
+
+class Model:
+    """Rows that hold for the whole job, over the blocks of its gaps."""
+
+    def __init__(self, task: Task, program: Program, blocks: list[Block]) -> None:
+        self.task = task
+        self.program = program
+        self.blocks = blocks
+        self.shared = [self._shared(index) for index in range(len(task.shared))]
+        self.drawn = {choice: self._drawn(choice) for choice in range(len(task.choices))}
+        for choice, stock in enumerate(task.choices):
+            if self._most((choice,)) > stock.count:
+                program.row(self.drawn[choice], None, stock.count)
+        for rule in task.rules:
+            self._rule(rule)
+
+    def _shared(self, index: int) -> dict[int, Expression]:
+        """Whether each choice is the shared part, the same for every gap that holds it."""
+        holders = [block.shares[index] for block in self.blocks if index in block.shares]
+        if len(holders) < 2:  # noqa: PLR2004 - one gap alone agrees with itself
+            return holders[0] if holders else {}
+        one = {choice: self.program.boolean() for holder in holders for choice in holder}
+        self.program.row(dict.fromkeys(one.values(), 1), None, 1)
+        for choice, variable in one.items():
+            here = [holder[choice] for holder in holders if choice in holder]
+            for expression in here:
+                self.program.row(add(expression, {variable: -1}), None, 0)
+            self.program.row(add({variable: 1}, *(scale(e, -1) for e in here)), None, 0)
+        return {choice: {variable: 1} for choice, variable in one.items()}
+
+    def _drawn(self, choice: int) -> Expression:
+        held = [block.uses.get(choice, {}) for block in self.blocks]
+        return add(*held, *(shared.get(choice, {}) for shared in self.shared))
+
+    def _most(self, choices: Iterable[int]) -> int:
+        """No more than this many of some choices are ever asked for."""
+        return sum(
+            sum(block.most.get(choice, 0) for block in self.blocks)
+            + sum(choice in shared for shared in self.shared)
+            for choice in choices
+        )
+
+    def _rule(self, rule: Rule) -> None:
+        first, second = (self._number(c, rule.gap) for c in (rule.first, rule.second))
+        if rule.kind == "at most":
+            self.program.row(first, None, rule.bound)
+            return
+        if rule.kind == "at least":
+            self.program.row(first, rule.bound, None)
+            return
+        used = self._used(first, rule.first)
+        if rule.kind == "must":
+            self.program.row(add(second, {used: -1}), 0, None)
+        else:
+            self.program.row({used: 1, self._used(second, rule.second): 1}, None, 1)
+
+    def _number(self, choices: frozenset[int], gap: int) -> Expression:
+        if gap < 0:
+            return add(*(self.drawn[choice] for choice in sorted(choices)))
+        block = self.blocks[gap]
+        held = [block.uses.get(choice, {}) for choice in sorted(choices)]
+        joint = [h.get(choice, {}) for h in block.shares.values() for choice in sorted(choices)]
+        return add(*held, *joint)
+
+    def _used(self, number: Expression, choices: frozenset[int]) -> int:
+        """A boolean that must be 1 where any of the choices is used."""
+        used = self.program.boolean()
+        self.program.row(add(number, {used: -max(1, self._most(choices))}), None, 0)
+        return used
+
+    def goals(self) -> list[Goal]:
+        """The levels, then the digits of the tie-break."""
+        goals = [self.goal(index) for index in range(len(self.task.levels))]
+        digits = [digit for block in self.blocks for digit in block.digits]
+        return goals + [Goal(expression, 0, count - 1) for expression, count in digits]
+
+    def goal(self, index: int) -> Goal:
+        """What one level makes least."""
+        level = self.task.levels[index]
+        if level.measure == "scarce":
+            return self._scarce()
+        parts = [block.levels[index] for block in self.blocks]
+        lows, highs = zip(*(block.spans[index] for block in self.blocks), strict=True)
+        if level.worst:
+            worst = self.program.integer(max(lows), max(highs))
+            for part in parts:
+                self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
+            return Goal({worst: 1}, max(lows), max(highs))
+        if level.measure == "change":
+            known = [nth for nth, shared in enumerate(self.task.shared) if shared.now is not None]
+            top = sum(self.task.shared[nth].weight for nth in known)
+            stays = [scale(self._stays(nth), -self.task.shared[nth].weight) for nth in known]
+            return Goal(add({CONSTANT: top}, *parts, *stays), sum(lows), sum(highs) + top)
+        return Goal(add(*parts), sum(lows), sum(highs))
+
+    def _stays(self, nth: int) -> Expression:
+        """1 where a shared part stays what it is; otherwise one part goes in or comes out."""
+        return add(
+            *(self.shared[nth].get(choice, {}) for choice in self.task.shared[nth].now or ())
+        )
+
+    def _scarce(self) -> Goal:
+        """Each further part of a size costs more, so the steps fill up in their order."""
+        total: Expression = {}
+        top = 0
+        for choices in self.task.sizes.values():
+            on_hand = sum(self.task.choices[choice].count for choice in choices)
+            most = min(on_hand, self._most(choices))
+            costs = [RATIO // (on_hand - nth) for nth in range(most)]
+            steps = {self.program.boolean(): cost for cost in costs}
+            taken = add(*(self.drawn[choice] for choice in choices))
+            self.program.row(add(taken, dict.fromkeys(steps, -1)), 0, 0)
+            total |= steps
+            top += sum(costs)
+        return Goal(total, 0, top)
+
+    def shut_out(self, build: Build, gaps: Iterable[int] | None = None) -> None:
+        """Ask that a person could tell the next build from this one.
+
+        In one of the gaps given (or of all) the layout or the counts by size must differ.
+        """
+        differs: list[int] = []
+        for index in range(len(build)) if gaps is None else gaps:
+            layouts = len(self.task.gaps[index].layouts)
+            differs += self._differs(self.blocks[index].layout, build[index].layout, layouts)
+            held = Counter(part for parts in build[index].parts for part in parts)
+            for choices in self.task.sizes.values():
+                count = sum(held[choice] for choice in choices)
+                number = self._number(frozenset(choices), index)
+                differs += self._differs(number, count, self._most(choices))
+        self.program.row(dict.fromkeys(differs, 1), 1, None)
+
+    def _differs(self, number: Expression, value: int, most: int) -> list[int]:
+        """Booleans of which one may only be 1 above a value, the other only below it."""
+        if not number:
+            return []
+        above, below = self.program.boolean(), self.program.boolean()
+        self.program.row(add(number, {above: -(value + 1)}), 0, None)
+        self.program.row(add(number, {below: most - value + 1}), None, most)
+        return [above, below]
+
+    def read(self, values: tuple[int, ...]) -> Build:
+        """The build that the program's values stand for."""
+        return tuple(block.read(values) for block in self.blocks)
+
+
+def descend(model: Model, clock: Clock, goals: list[Goal] | None = None) -> Descent:
+    """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
+
+    Unless others are given, they are the levels and the tie-break.
+    """
+    goals = model.goals() if goals is None else goals
+    held: list[int] = []
+    build: Build | None = None
+    while len(held) < len(goals):
+        clock.limits.watch.words = f"{len(held)} of {len(goals)} levels proved"
+        group = _joined(goals[len(held) :])
+        weights = _weights(group)
+        outcome = model.program.least(
+            add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True))), clock
+        )
+        if outcome.status == "infeasible":
+            if held:
+                raise JudgeError("the engine takes back a build it has found")
+            return Descent("infeasible", None, (), ())
+        if not outcome.values:
+            return Descent("stopped" if build else "unknown", build, tuple(held), tuple(held))
+        build = model.read(outcome.values)
+        values = [value_of(goal.expression, outcome.values) for goal in group]
+        if outcome.status == "feasible":
+            bound = _bound(group, weights, outcome.bound)
+            return Descent("stopped", build, (*held, *values), (*held, bound))
+        for goal, value in zip(group, values, strict=True):
+            model.program.row(goal.expression, None, value)
+        held += values
+    return Descent("proved", build, tuple(held), tuple(held))
+
+
+def _bound(group: list[Goal], weights: list[int], together: int) -> int:
+    """What the bound of a joined search proves of its first level."""
+    later = sum(goal.high * weight for goal, weight in zip(group[1:], weights[1:], strict=True))
+    return max(group[0].low, -((later - together) // weights[0]))
+
+
+def _joined(goals: list[Goal]) -> list[Goal]:
+    """Take as many goals from the front as one search can weigh exactly."""
+    product = 1
+    for count, goal in enumerate(goals):
+        product *= goal.high - goal.low + 1
+        if product > SAFE and count:
+            return goals[:count]
+    return goals
+
+
+def _weights(goals: list[Goal]) -> list[int]:
+    weights: list[int] = []
+    weight = 1
+    for goal in reversed(goals):
+        weights.append(weight)
+        weight *= goal.high - goal.low + 1
+    return weights[::-1]

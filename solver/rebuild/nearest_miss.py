@@ -1,0 +1,96 @@
+"""How near a job without a fit comes: for each gap alone, and for all together.
+
+Alone, all other windows are dropped and everything else stays hard. Together, the largest miss
+is made least relative to its window, then the sum of these. The programs count parts and
+drop the windows, so they share no rows with the proof that nothing fits.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from solver.builds.counts import miss_block
+from solver.engines.cp_sat import Program, add
+from solver.problem import judge
+from solver.problem.solution import Miss, NoFit
+from solver.rebuild.model import Model
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from solver.builds.counts import Miss as MissRows
+    from solver.engines.cp_sat import Clock, Expression, Status
+    from solver.problem.instance import Build, Task
+
+
+def nearest_miss(task: Task, clock: Clock) -> NoFit:
+    """Say how near each gap comes, and all of them together."""
+    clock.limits.watch.words = "nothing fits; looking for the nearest miss"
+    found = [_alone(task, index, clock) for index in range(len(task.gaps))]
+    alone = tuple(miss for miss, _ in found)
+    lone = len(task.gaps) == 1 and len(task.gaps[0].layouts) == 1  # one width, one miss
+    together = found[0][1] if lone else _together(task, clock)
+    if together is not None and not judge.faults(task, together):
+        raise JudgeError("one search says nothing fits, another found a fit")
+    return NoFit(task, alone, together)
+
+
+def _rows(task: Task, *, measured: bool = False) -> tuple[Model, list[MissRows]]:
+    program = Program()
+    pairs = [miss_block(task, gap, program, measured=measured) for gap in task.gaps]
+    return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
+
+
+def _alone(task: Task, index: int, clock: Clock) -> tuple[Miss, Build | None]:
+    """The least miss of one gap, and of the gaps that miss so little the tightest."""
+    model, misses = _rows(task)
+    status, build = _least(model, [misses[index].length, misses[index].gap], clock)
+    if build is None:
+        return Miss("unfillable" if status == "infeasible" else "unknown"), None
+    _check(task, build)
+    gap, by = judge.gap_of(task, build, index), judge.miss_of(task, build, index)
+    return Miss("near", gap, by, build[index].layout), build
+
+
+def _together(task: Task, clock: Clock) -> Build | None:
+    return least_miss(task, clock)[1]
+
+
+def least_miss(
+    task: Task, clock: Clock, asked: Callable[[Model], None] | None = None
+) -> tuple[Status, Build | None]:
+    """Find the build whose largest miss is least, and of these the one whose sum is.
+
+    What is `asked` of a model that measures the levels holds for it as well. No build where
+    there is none (infeasible) or where time ran out.
+    """
+    model, misses = _rows(task, measured=asked is not None)
+    if asked is not None:
+        asked(model)
+    worst = model.program.integer(0, 2**60)
+    for miss in misses:
+        model.program.row(add({worst: 1}, {v: -f for v, f in miss.ratio.items()}), 0, None)
+    total = add(*(miss.ratio for miss in misses))
+    status, build = _least(model, [{worst: 1}, total], clock)
+    if build is not None:
+        _check(task, build)
+    return status, build
+
+
+def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status, Build | None]:
+    """Make goals least in order; no build where that cannot be done, or not in time."""
+    values: tuple[int, ...] = ()
+    for goal in goals:
+        outcome = model.program.least(goal, clock)
+        if outcome.status != "optimal":
+            return outcome.status, None
+        values = outcome.values
+        model.program.row(goal, None, outcome.bound)
+    return "optimal", model.read(values)
+
+
+def _check(task: Task, build: Build) -> None:
+    wrong = judge.faults(task, build, windows=False)
+    if wrong:
+        raise JudgeError(f"the nearest miss is not allowed: {'; '.join(wrong)}")

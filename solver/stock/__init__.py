@@ -1,0 +1,1 @@
+"""What to put in a kit and on a shelf."""

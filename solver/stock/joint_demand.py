@@ -1,0 +1,141 @@
+"""What the gaps of a drum draw together.
+
+Gaps that can draw on one choice, or hold one part, are a block: a drum is served where each of
+its blocks is, for no two of them draw on the same parts. The gaps of a block are joined into one,
+whose ways are all that their patterns draw together, less what draws more than another way does.
+Drums are many and these ways few: histories of other drums ask for the same handfuls of parts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from typing import TYPE_CHECKING
+
+from solver.problem.connected import blocks
+from solver.stock.demand_patterns import Draw
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from solver.stock.demand_patterns import Drum, Ways
+
+MOST_STEPS = 5_000_000  # of joining one block: a few seconds; counted, so that answers repeat
+MOST_WAYS = 2_000  # of a block of one drum
+WIDTH = 32  # bits of a count, the highest of which stays free
+Shares = tuple[tuple[int, int], ...]
+Loads = dict[Shares, list[int]]
+"""By what is agreed on shared parts, all that can be drawn with it, each load a number."""
+
+
+def joined(drums: Mapping[Drum, int]) -> Counter[tuple[Drum, ...]]:
+    """Count the drums some kit serves by their blocks, each a drum of its own.
+
+    A block is one gap without shared parts, or, where its ways would be too many, left as it is.
+    """
+    able = {drum: count for drum, count in drums.items() if all(drum)}
+    joiners = [(gaps, _Joiner(_choices(able, gaps))) for gaps in blocks_of(able)]
+    found: Counter[tuple[Drum, ...]] = Counter()
+    for drum, count in able.items():
+        parts = tuple(joiner.join(tuple(drum[gap] for gap in gaps)) for gaps, joiner in joiners)
+        if all(all(part) for part in parts):
+            found[parts] += count
+    return found
+
+
+def blocks_of(drums: Iterable[Drum]) -> list[tuple[int, ...]]:
+    """The gaps, those together that draw on a choice or hold a part in common."""
+    ties: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
+    here = {(gap, ways) for drum in drums for gap, ways in enumerate(drum)}
+    for gap, ways in here:
+        for thing in _drawn(ways):
+            ties[thing].add(gap)
+    return blocks(len({gap for gap, _ in here}), ties.values())
+
+
+def _drawn(ways: Ways) -> Iterator[tuple[str, int]]:
+    for draw in ways:
+        yield from (("choice", choice) for choice, _ in draw.parts)
+        for part, choice in draw.shares:
+            yield from (("part", part), ("choice", choice))
+
+
+def _choices(drums: Iterable[Drum], gaps: tuple[int, ...]) -> set[int]:
+    ways = {drum[gap] for drum in drums for gap in gaps}
+    return {number for one in ways for what, number in _drawn(one) if what == "choice"}
+
+
+class _Joiner:
+    """Joins the gaps of one block; drums that begin alike are joined once as far as they do.
+
+    A load is one number, with a field for the total and one for the count of each choice: loads
+    add up as numbers do, and no field runs into the next.
+    """
+
+    def __init__(self, choices: set[int]) -> None:
+        self._place = {choice: WIDTH * nth for nth, choice in enumerate(sorted(choices), 1)}
+        self._free = sum(1 << (WIDTH * nth + WIDTH - 1) for nth in range(len(choices) + 1))
+        self._steps = MOST_STEPS
+        self._known: dict[Drum, Loads | None] = {(): {(): [0]}}
+        self._draws: dict[int, Draw] = {}
+
+    def join(self, drum: Drum) -> Drum:
+        """One gap that is served by the same kits as all of these, or these."""
+        loads = self._loads(drum)
+        if loads is None:
+            return drum
+        whole = {
+            load + self._packed((choice, 1) for _, choice in shares)
+            for shares, some in loads.items()
+            for load in some
+        }
+        return (tuple(map(self._draw, sorted(self._least(whole)))),)
+
+    def _loads(self, drum: Drum) -> Loads | None:
+        if drum not in self._known:
+            before = self._loads(drum[:-1])
+            self._known[drum] = None if before is None else self._with(before, drum[-1])
+        return self._known[drum]
+
+    def _with(self, before: Loads, ways: Ways) -> Loads | None:
+        """All that a further gap can draw together with those before; None for too much."""
+        sums = len(ways) * sum(map(len, before.values()))
+        self._steps -= sums
+        if sums > MOST_WAYS or self._steps < 0:
+            return None
+        found: defaultdict[Shares, set[int]] = defaultdict(set)
+        for draw in ways:
+            load = self._packed(draw.parts)
+            for shares, some in before.items():
+                agreed = dict(draw.shares)
+                if all(agreed.setdefault(part, choice) == choice for part, choice in shares):
+                    found[tuple(sorted(agreed.items()))].update(load + one for one in some)
+        return {shares: self._least(some) for shares, some in found.items()}
+
+    def _least(self, loads: set[int]) -> list[int]:
+        """Without the loads that hold another; of equal totals none holds another."""
+        by_total: defaultdict[int, list[int]] = defaultdict(list)
+        for load in loads:
+            by_total[_field(load, 0)].append(load)
+        kept: list[int] = []
+        for _, some in sorted(by_total.items()):
+            self._steps -= len(some) * len(kept)
+            kept += [load for load in some if not any(self._within(one, load) for one in kept)]
+        return kept
+
+    def _within(self, one: int, other: int) -> bool:
+        """Whether a load has no more of any choice: no field borrows its free bit."""
+        return ((other | self._free) - one) & self._free == self._free
+
+    def _packed(self, parts: Iterable[tuple[int, int]]) -> int:
+        return sum(count + (count << self._place[choice]) for choice, count in parts)
+
+    def _draw(self, load: int) -> Draw:
+        """What a load is, each one thing however many drums ask for it."""
+        if load not in self._draws:
+            counts = ((choice, _field(load, place)) for choice, place in self._place.items())
+            self._draws[load] = Draw(tuple((c, count) for c, count in counts if count), ())
+        return self._draws[load]
+
+
+def _field(load: int, place: int) -> int:
+    return load >> place & (1 << WIDTH) - 1

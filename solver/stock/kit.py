@@ -1,0 +1,265 @@
+"""The cheapest kit that serves enough drums, all gaps of a drum together, proved by CP-SAT.
+
+A drum is served where each block of its gaps is, a block where the kit holds one of the few lists
+of parts that its gaps can draw together, and that is a matter of which packs are bought. A block
+with too many such lists is decided gap by gap: what the patterns of one drum draw together is no
+more than the kit holds. A kit serves one drum: the next drum has a kit of its own.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from solver.engines.cp_sat import CONSTANT, Clock, Limits, Program, add, scale, value_of
+from solver.stock.demand_patterns import most_of, servable, served
+from solver.stock.joint_demand import joined
+from specs.errors import JudgeError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping
+
+    from solver.engines.cp_sat import Expression
+    from solver.stock.demand_patterns import Draw, Drum
+
+MOST_POINTS = 12  # of a frontier
+FOUND = ("optimal", "feasible")
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """How a size is sold."""
+
+    price: int
+    """Of one part, in ten-thousandths of the currency."""
+    sold_in: int
+    """How many are sold together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """What is in a kit, what it costs, and how many drums it serves."""
+
+    contents: dict[int, int]
+    """How many of each choice."""
+    cost: int
+    served: int
+    at_least: int
+    """What a kit that serves as many is proved to cost at least."""
+
+    @property
+    def proved(self) -> bool:
+        """Whether no cheaper kit serves as many drums as were asked for."""
+        return self.at_least == self.cost
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What one pack more and one pack less of a size would do to the drums served."""
+
+    choice: int
+    more: int
+    """How many drums more are served."""
+    less: int
+    """How many drums fewer; 0 where the kit holds none."""
+
+
+class Kits:
+    """The kits for some drums. What the gaps of each draw together is worked out once."""
+
+    def __init__(self, drums: Mapping[Drum, int], offers: Mapping[int, Offer]) -> None:
+        self.drums, self.offers = drums, offers
+
+    @cached_property
+    def able(self) -> int:
+        """How many drums some kit serves."""
+        return servable(self.drums)
+
+    @cached_property
+    def _needs(self) -> Counter[tuple[Drum, ...]]:
+        return joined(self.drums)
+
+    def cheapest(self, wanted: int, clock: Clock | None = None) -> Kit | None:
+        """The cheapest kit that serves so many drums, and of equal cost the one that serves most.
+
+        None where no kit does, or none was found in time. Raises JudgeError where what the engine
+        says does not hold in plain integers.
+        """
+        clock = clock or Clock(Limits())
+        choosing = _Choosing(self._needs, self.offers, wanted)
+        at_least = sum(self._blocks_alone(choosing, wanted, clock))
+        outcome = choosing.program.least(choosing.cost, clock)
+        if outcome.status not in FOUND:
+            return None
+        at_least = max(at_least, outcome.bound)
+        cost = value_of(choosing.cost, outcome.values)
+        if outcome.status == "optimal":
+            choosing.program.row(choosing.cost, None, cost)
+            most = choosing.program.least(scale(choosing.served, -1), clock)
+            outcome = most if most.status in FOUND else outcome
+        contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
+        number = served(self.drums, contents)
+        kit = Kit({c: n for c, n in contents.items() if n}, cost, number, at_least)
+        if kit.served < wanted or cost_of(kit.contents, self.offers) != cost:
+            raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
+        return kit
+
+    def _blocks_alone(self, choosing: _Choosing, wanted: int, clock: Clock) -> Iterator[int]:
+        """What each block costs at least, were the others always served; the program is told.
+
+        A drum that is served is served in each block, and no part is of two blocks.
+        """
+        blocks = max(map(len, self._needs), default=0)
+        for nth in range(blocks) if blocks > 1 else ():
+            alone: Counter[tuple[Drum, ...]] = Counter()
+            for needed, count in self._needs.items():
+                alone[needed[nth : nth + 1]] += count
+            block = _Choosing(alone, self.offers, wanted)
+            while_there_is_time = Clock(replace(clock.limits, seconds=clock.left / 4 / blocks))
+            bound = max(0, block.program.least(block.cost, while_there_is_time).bound)
+            choosing.cost_at_least(block.held, bound)
+            yield bound
+
+    def frontier(self, least: int, clock: Clock) -> list[Kit]:
+        """The cheapest kits from `least` drums on, each serving more than the one before.
+
+        At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
+        They are looked for from that one down, each in its part of the time that is left: few
+        drums leave much to choose. A kit that is not proved says what one costs at least.
+        """
+        found: list[Kit] = []
+        for nth in range(MOST_POINTS, 0, -1):
+            wanted = least + (self.able - least) * nth // MOST_POINTS
+            part = Clock(replace(clock.limits, seconds=clock.left / nth))
+            kit = self.cheapest(wanted, part) if part.left else None
+            if kit is not None and (not found or kit.cost < found[-1].cost):
+                found.append(kit)
+        return found[::-1]
+
+    def worths(self, kit: Kit) -> list[Worth]:
+        """The worth of one pack more and one less of every size some drum could take."""
+        found = []
+        for choice in sorted(_most(self.drums)):
+            pack, held = self.offers[choice].sold_in, kit.contents.get(choice, 0)
+            more = served(self.drums, {**kit.contents, choice: held + pack}) - kit.served
+            fewer = {**kit.contents, choice: held - pack}
+            less = kit.served - served(self.drums, fewer) if held else 0
+            found.append(Worth(choice, more, less))
+        return found
+
+
+def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
+    """What a kit costs, whole packs being bought."""
+    return sum(
+        -(-count // offers[choice].sold_in) * offers[choice].sold_in * offers[choice].price
+        for choice, count in contents.items()
+    )
+
+
+class _Choosing:
+    """The program of one kit."""
+
+    def __init__(
+        self, needs: Mapping[tuple[Drum, ...], int], offers: Mapping[int, Offer], wanted: int
+    ) -> None:
+        self.program = Program(conditions=True)
+        self._offers = offers
+        self._packs: dict[int, list[int]] = {}
+        """Of each choice, whether there is a first pack in the kit, a second, and so on."""
+        self.held: dict[int, Expression] = {}
+        self.cost: Expression = {CONSTANT: 0}
+        blocks = dict.fromkeys(block for needed in needs for block in needed)
+        for choice, count in sorted(_most(blocks).items()):
+            self._choice(choice, count)
+        self._whether: dict[Draw, int] = {}
+        fits = {block: self._block(block) for block in blocks}
+        self.served: Expression = {}
+        for needed, count in needs.items():
+            self.served[self._all({fits[block] for block in needed})] = count
+        self.program.row(self.served, wanted, None)
+
+    def cost_at_least(self, choices: Iterable[int], bound: int) -> None:
+        """Tell what is proved: that the packs of some choices cost no less."""
+        packs = [pack for choice in choices for pack in self._packs[choice]]
+        self.program.row({pack: self.cost[pack] for pack in packs}, bound, None)
+
+    def _choice(self, choice: int, count: int) -> None:
+        offer = self._offers[choice]
+        packs = [self.program.boolean() for _ in range(-(-count // offer.sold_in))]
+        for one, next_one in pairwise(packs):
+            self.program.row({one: 1, next_one: -1}, 0, None)
+        self._packs[choice] = packs
+        self.held[choice] = dict.fromkeys(packs, offer.sold_in)
+        self.cost.update(dict.fromkeys(packs, offer.price * offer.sold_in))
+
+    def _all(self, conditions: set[int]) -> int:
+        """Something that is true only where some conditions are."""
+        if len(conditions) == 1:
+            return next(iter(conditions))
+        together = self.program.boolean()
+        for condition in sorted(conditions):
+            self.program.row({condition: 1, together: -1}, 0, None)
+        return together
+
+    def _block(self, block: Drum) -> int:
+        """Whether a block of gaps is served."""
+        if len(block) > 1 or any(draw.shares for draw in block[0]):
+            return self._gap_by_gap(block)
+        fits = self.program.boolean()
+        if all(draw.parts for draw in block[0]):
+            ways = {self._is_held(draw) for draw in block[0]}
+            self.program.row({**dict.fromkeys(sorted(ways), 1), fits: -1}, 0, None)
+        return fits
+
+    def _is_held(self, draw: Draw) -> int:
+        """Whether all that a way draws is in the kit."""
+        if draw not in self._whether:
+            packs = {
+                self._packs[choice][(count - 1) // self._offers[choice].sold_in]
+                for choice, count in draw.parts
+            }
+            self._whether[draw] = self._all(packs)
+        return self._whether[draw]
+
+    def _gap_by_gap(self, drum: Drum) -> int:
+        """Whether gaps are served that are too many ways together, with the rows for it."""
+        fits = self.program.boolean()
+        drawn: dict[int, list[Expression]] = {}
+        shared: dict[tuple[int, int], list[Expression]] = {}
+        for ways in drum:
+            chosen = {draw: self.program.boolean() for draw in ways}
+            self.program.row({fits: -1, **dict.fromkeys(chosen.values(), 1)}, 0, 0)
+            for draw, taken in chosen.items():
+                for choice, count in draw.parts:
+                    drawn.setdefault(choice, []).append({taken: count})
+                for one in draw.shares:
+                    shared.setdefault(one, []).append({taken: 1})
+        self._agree(shared, drawn)
+        for choice, terms in drawn.items():
+            self.program.row(add(*terms, scale(self.held[choice], -1)), None, 0)
+        return fits
+
+    def _agree(
+        self, shared: dict[tuple[int, int], list[Expression]], drawn: dict[int, list[Expression]]
+    ) -> None:
+        """A shared part is one part: all gaps that hold it see the same."""
+        by_part: dict[int, list[int]] = {}
+        for (part, choice), terms in shared.items():
+            is_it = self.program.boolean()
+            by_part.setdefault(part, []).append(is_it)
+            drawn.setdefault(choice, []).append({is_it: 1})
+            for term in terms:
+                self.program.row(add(term, {is_it: -1}), None, 0)
+        for variables in by_part.values():
+            self.program.row(dict.fromkeys(variables, 1), None, 1)
+
+
+def _most(drums: Iterable[Drum]) -> Counter[int]:
+    """No kit needs more of a choice than this."""
+    most: Counter[int] = Counter()
+    for drum in drums:
+        most |= most_of(drum)
+    return most

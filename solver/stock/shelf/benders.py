@@ -1,0 +1,178 @@
+"""The cheapest shelf over scenarios, each with all of its jobs in view.
+
+What is learned of shelves (learning.py) bounds what every shelf costs: this is Benders'
+decomposition, by prices (worth.py) of parts (prices.py). The cheapest shelf of the program over the
+levels (levels.py), which may hold parts of packs, is asked for new prices until the bound hardly
+rises. Then the shelves are parted where halves of jobs are lost (stairs.py), until none can be much
+cheaper than the best of those for which the jobs were built for real (building.py).
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from heapq import heappop, heappush
+from itertools import count, pairwise
+from typing import TYPE_CHECKING
+
+from solver.engines.cp_sat import Clock
+from solver.stock.shelf.bounds import Learning
+from solver.stock.shelf.demand import able_in
+from solver.stock.shelf.dual_bounds import NEVER
+from solver.stock.shelf.master import OutOfTimeError
+from solver.stock.shelf.objective import Chosen
+from solver.stock.shelf.rounding import rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from solver.stock.demand_patterns import Drum
+    from solver.stock.kit import Offer
+    from solver.stock.shelf.demand import Scenario
+    from solver.stock.shelf.master import Least
+    from solver.stock.shelf.objective import Aim
+    from solver.stock.shelf.rounded_cuts import Ranges, Total
+
+CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
+NEARER = Fraction(1, 2000)  # of the bound: less than this gained in a round is little
+ROUNDS = 4  # of little gain before the shelves are parted
+TRIES = 20  # to round the packs of one part
+
+
+def cheapest_shelf(
+    scenarios: Sequence[Scenario],
+    drums: Sequence[Drum],
+    offers: Mapping[int, Offer],
+    aim: Aim,
+    clock: Clock,
+) -> Chosen | None:
+    """Choose the cheapest shelf; None where none was found in time, or none does as asked."""
+    if not able_in(scenarios, drums):
+        return None if aim.wanted else Chosen({}, 0, 0, 0)
+    return chosen(Learning(scenarios, drums, offers, aim), clock)
+
+
+def chosen(known: Learning, clock: Clock) -> Chosen | None:
+    """Choose the cheapest shelf, with what is known of some already."""
+    choosing = _Choosing(known, clock)
+    known.consider(known.most, clock)
+    with suppress(OutOfTimeError):
+        choosing.settle()
+    if known.best is None:
+        return None
+    bound = min(choosing.bound, known.best.cost)
+    return replace(known.best, at_least=bound, worth=choosing.worth)
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Of all shelves those within some ranges, and the cheapest of them as far as is known."""
+
+    ranges: Ranges
+    least: Least
+
+
+class _Choosing:
+    """Goes from part to part."""
+
+    def __init__(self, known: Learning, clock: Clock) -> None:
+        self.known, self.clock = known, clock
+        self.bound = self.worth = 0
+
+    def settle(self) -> None:
+        """First all shelves, for a bound and a shelf near it; then part by part.
+
+        Raises OutOfTimeError where more could be found.
+        """
+        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))  # to be used up
+        every = self._settled({}, 0, half, ROUNDS)
+        if every is not None:
+            self.bound, self.worth = every.least.bound, self.known.worth()
+            self._round(every.least.packs)
+            self._search(every)
+
+    def _search(self, every: _Part) -> None:
+        """Part the shelves again and again, always those of which one may be the cheapest."""
+        order, passed = count(), NEVER
+        parts = [(every.least.bound, next(order), every)]
+        while parts and self.clock.left and not self._closed():
+            bound, _, part = heappop(parts)
+            self._round(part.least.packs)
+            smaller = self._parted(part)
+            for ranges in smaller:
+                settled = self._settled(ranges, bound, self.clock)
+                if settled is not None and settled.least.bound < self._cheapest:
+                    heappush(parts, (settled.least.bound, next(order), settled))
+            if not smaller and bound < self._cheapest:
+                passed = min(passed, bound)  # of one shelf: fewer jobs were built than it allows
+            least = min(parts[0][0] if parts else self._cheapest, passed)
+            self.bound = max(self.bound, least)
+
+    def _parted(self, part: _Part) -> list[Ranges]:
+        """The ranges of a part below some total and from it on.
+
+        Where all is whole, those about its cheapest shelf; none where that is its only one.
+        """
+        at = self.known.stairs.parted(part.least.packs, part.least.worths)
+        if at is not None:
+            return self._cut(part.ranges, *at)
+        for nth, pack in enumerate(map(int, part.least.packs)):
+            ranges = self._cut(part.ranges, ((nth, 1),), pack, pack + 1)
+            if len(ranges) > 1:
+                return ranges
+        return []
+
+    def _cut(self, ranges: Ranges, total: Total, *at: int) -> list[Ranges]:
+        """Ranges with a total below each of some numbers, and from it on."""
+        low, high = ranges.get(total, (0, self.known.stairs.highest(total, ranges)))
+        return [
+            {**ranges, total: (least, end - 1)}
+            for least, end in pairwise((low, *at, high + 1))
+            if least < end
+        ]
+
+    def _settled(self, ranges: Ranges, bound: int, clock: Clock, rounds: int = 1) -> _Part | None:
+        """Learn of the cheapest shelf within some ranges until its bound hardly rises.
+
+        Prices are asked for half-way between the program's levels and those asked for before: at
+        the program's own, which leap from corner to corner, it took twice as many rounds. None
+        where no shelf within them does as asked; raises OutOfTimeError.
+        """
+        asked: list[Fraction] = []
+        idle = 0
+        while True:
+            found = self.known.least(ranges, self.clock)
+            if found is None:
+                return None
+            idle = idle + 1 if found.bound - bound <= bound * NEARER else 0
+            bound = max(bound, found.bound)
+            whole = all(pack.denominator == 1 for pack in found.packs)
+            enough = asked == found.packs or (idle >= rounds and not whole)
+            if asked and (enough or not clock.left):
+                return _Part(ranges, replace(found, bound=bound))
+            between = zip(found.packs, asked or found.packs, strict=True)
+            asked = found.packs if whole else [(one + other) / 2 for one, other in between]
+            if whole:
+                self.known.consider(self.known.shelf(map(int, asked)), clock)
+            else:
+                self.known.learn(asked, clock)
+
+    def _round(self, packs: Sequence[Fraction]) -> None:
+        """Build for whole packs near some, and look again with what was learned by it."""
+        known, tried = self.known, set[tuple[int, ...]]()
+        for _ in range(TRIES):
+            near = rounded(known, packs, self.clock)
+            dear = known.at_least(near)[1] >= self._cheapest
+            if self._closed() or tuple(near) in tried or dear:
+                return
+            tried.add(tuple(near))
+            known.consider(known.shelf(near), self.clock)
+
+    @property
+    def _cheapest(self) -> int:
+        """What the best shelf so far costs."""
+        return NEVER if self.known.best is None else self.known.best.cost
+
+    def _closed(self) -> bool:
+        return self._cheapest - self.bound <= self._cheapest * CLOSE

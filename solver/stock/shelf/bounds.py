@@ -1,0 +1,150 @@
+"""What is known of shelves over scenarios: bounds on what they are worth, and the best so far.
+
+A shelf is asked of prices.py what its parts are worth to each scenario; by worth.py that bounds
+what any shelf is worth to it, and each bound is a row of the program over the levels. Jobs are
+built for whole shelves by building.py, and what is so built decides which is the best.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from solver.stock.demand_patterns import most_of
+from solver.stock.shelf.demand import able_in
+from solver.stock.shelf.dual_bounds import Bounds
+from solver.stock.shelf.dual_prices import Prices
+from solver.stock.shelf.integer_flows import whole_flows
+from solver.stock.shelf.job_cycle import built
+from solver.stock.shelf.master import Levels
+from solver.stock.shelf.objective import Chosen, cost_of
+from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from solver.engines.cp_sat import Clock
+    from solver.stock.demand_patterns import Drum
+    from solver.stock.kit import Offer
+    from solver.stock.shelf.demand import Scenario
+    from solver.stock.shelf.dual_bounds import Bound
+    from solver.stock.shelf.job_cycle import Flows
+    from solver.stock.shelf.master import Least
+    from solver.stock.shelf.objective import Aim, Done
+    from solver.stock.shelf.rounded_cuts import Ranges
+
+
+class Learning:
+    """The program over the levels as it grows, and the best shelf so far."""
+
+    def __init__(
+        self, scenarios: Sequence[Scenario], drums: Sequence[Drum], offers: Mapping[int, Offer],
+        aim: Aim,
+    ) -> None:  # fmt: skip
+        self.scenarios, self.drums, self.offers, self.aim = scenarios, drums, offers, aim
+        self.keeping = dict(aim.keeping)
+        drawn = [most_of(drum) if all(drum) else Counter[int]() for drum in drums]
+        self.most = most = {
+            choice: -(-number // offers[choice].sold_in) * offers[choice].sold_in
+            for choice, number in _most(scenarios, drawn).items()
+        }
+        self.bounds = Bounds(drums, aim.waiting, self.keeping)
+        self.prices = Prices(scenarios, drums, most, aim.waiting, self.keeping)
+        self.packs = {choice: nth for nth, choice in enumerate(sorted(most))}
+        packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
+        self.costs = self._costs()
+        able = [able_in([one], drums) for one in scenarios]
+        self.stairs = Stairs(Job(aim.waiting, max(map(aim.kept, drawn))), able, packs)
+        self.levels = Levels(self.costs, packs, aim.waiting, able, aim.wanted)
+        self.best: Chosen | None = None
+
+    def shelf(self, packs: Iterable[int]) -> dict[int, int]:
+        """A shelf of so many packs of each choice."""
+        return {
+            choice: pack * self.offers[choice].sold_in
+            for choice, pack in zip(self.packs, packs, strict=True)
+        }
+
+    def _costs(self) -> list[int]:
+        """What a pack of each choice costs, with what keeping it would."""
+        times, buying, offers = len(self.scenarios), self.aim.buying, self.offers
+        return [
+            (offers[one].price * buying + self.keeping.get(one, 0) * times) * offers[one].sold_in
+            for one in self.packs
+        ]
+
+    def least(self, ranges: Ranges, clock: Clock) -> Least | None:
+        """The cheapest shelf within some ranges, as far as is known; None where none does as asked.
+
+        Raises OutOfTimeError.
+        """
+        return self.levels.least(ranges, self.stairs.worths(ranges), clock)
+
+    def worth(self) -> int:
+        """By how much the least rises with one job more that is to be built of all."""
+        return self.levels.worth() if self.aim.wanted else 0
+
+    def at_least(self, packs: Sequence[int]) -> tuple[int, int]:
+        """How many jobs a shelf lacks at least, as far as is known, and what it costs then."""
+        worth, able = self.stairs.worth(packs), sum(self.stairs.able)
+        cost = sum(one * pack for one, pack in zip(self.costs, packs, strict=True))
+        if self.aim.wanted:
+            return max(0, self.aim.wanted - worth // self.aim.waiting), cost
+        return 0, cost + able * self.aim.waiting - worth
+
+    def consider(self, shelf: Mapping[int, int], clock: Clock) -> int:
+        """What a shelf costs as far as jobs are built for it; it is kept if none is better."""
+        done = []
+        bounds = self._learned({choice: Fraction(n) for choice, n in shelf.items()}, clock)
+        for nth, (bound, flows) in enumerate(bounds):
+            most = min(bound.at(shelf) // self.aim.waiting, self.stairs.able[nth])
+            done.append(self._built(self.scenarios[nth], flows, shelf, most, clock))
+        served = sum(jobs for jobs, _ in done)
+        cost = cost_of(self.aim, self.offers, shelf, sum(self.stairs.able), done)
+        if served >= self.aim.wanted and (self.best is None or cost < self.best.cost):
+            self.best = Chosen({c: n for c, n in shelf.items() if n}, cost, 0, served)
+        return cost
+
+    def _built(
+        self, scenario: Scenario, flows: Flows, shelf: Mapping[int, int], most: int, clock: Clock
+    ) -> Done:
+        """Build the jobs of a scenario; where fewer are built than might be, in whole numbers."""
+        done = built(scenario, self.drums, flows, shelf)
+        if done[0] < most and clock.left > 0:
+            told = whole_flows(scenario, self.drums, shelf, self.aim, clock)
+            if told is not None:
+                done = max(done, built(scenario, self.drums, told, shelf), key=self.aim.worth)
+        return done
+
+    def learn(self, packs: Sequence[Fraction], clock: Clock) -> None:
+        """Take the bounds at a shelf into the program; its packs may be no whole numbers."""
+        told = zip(self.packs, packs, strict=True)
+        self._learned({choice: pack * self.offers[choice].sold_in for choice, pack in told}, clock)
+
+    def _learned(self, levels: Mapping[int, Fraction], clock: Clock) -> list[tuple[Bound, Flows]]:
+        """Take the bounds at a shelf into the program; gives them, and what the engine built."""
+        found = []
+        told = self.prices.at(levels, clock.left)
+        for nth, (scenario, (prices, flows)) in enumerate(zip(self.scenarios, told, strict=True)):
+            bound = self.bounds.of(scenario, prices)
+            packs = {
+                self.packs[choice]: price * self.offers[choice].sold_in
+                for choice, price in bound.prices.items()
+            }
+            stair = stair_of(nth, bound.least, packs)
+            if self.stairs.add(stair):
+                self.levels.bind(stair)
+            found.append((bound, flows))
+        return found
+
+
+def _most(scenarios: Sequence[Scenario], drawn: Sequence[Counter[int]]) -> Counter[int]:
+    """No shelf needs more of a choice than this: what the jobs of one scenario could draw of it."""
+    most: Counter[int] = Counter()
+    for scenario in scenarios:
+        total: Counter[int] = Counter()
+        for kind, jobs in scenario:
+            total.update({choice: jobs * count for choice, count in drawn[kind].items()})
+        most |= total
+    return most

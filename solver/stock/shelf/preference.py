@@ -1,0 +1,126 @@
+"""The builds of a job in the order in which `fit` would take them from a shelf.
+
+Which build is best hangs on what is on hand by the scarcity of sizes alone. So builds are ranked
+once by the levels before that one; among those ranked alike the scarcity at hand decides, then the
+levels after it, then the tie-break. Gaps that draw on no family in common are settled apart
+(solver/problem/components.py).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import cache
+from itertools import groupby, product
+from operator import itemgetter
+from typing import TYPE_CHECKING, TypeVar
+
+from solver.builds.enumeration import TooManyError
+from solver.problem.connected import blocks
+from solver.problem.instance import scarcity
+from solver.stock.demand_patterns import drawn_by, landing
+from solver.stock.shelf.job_cycle import parts_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from solver.problem.instance import Task
+    from solver.stock.demand_patterns import Draw, Spaces
+
+T = TypeVar("T")
+MOST_BUILDS = 50_000  # of gaps that belong together
+Levels = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Builds of gaps that belong together which take the same parts: the best of them."""
+
+    values: Levels
+    parts: tuple[tuple[int, int], ...]
+
+
+Ranked = tuple[tuple[Way, ...], ...]
+"""Ways, the best first; those that only scarcity tells apart stand together."""
+Preference = tuple[Ranked, ...]
+"""Of each set of gaps that belong together."""
+
+
+class Preferring:
+    """Knows the builds of every job of one task."""
+
+    def __init__(self, task: Task) -> None:
+        self.task = task
+        measures = [level.measure for level in task.levels]
+        self.first = measures.index("scarce") if "scarce" in measures else len(measures)
+        self.worst = [level.worst for level in task.levels]
+        self.blocks = _blocks(task)
+        self.of_gap = cache(self._of_gap)
+        self.ranked = cache(self._ranked)
+
+    def of(self, spaces: Spaces) -> Preference:
+        """The builds of a job by its spaces; raises TooManyError where there are too many."""
+        return tuple(
+            self.ranked(block, tuple(spaces[index] for index in block)) for block in self.blocks
+        )
+
+    def _of_gap(self, index: int, more: int) -> list[tuple[Draw, Levels]]:
+        """What patterns draw, the best of those that draw the same; in the tie-break's order."""
+        found: dict[Draw, Levels] = {}
+        for pattern in landing(self.task, index, more):
+            _keep(found, drawn_by(pattern), pattern.values)
+        return list(found.items())
+
+    def _ranked(self, block: tuple[int, ...], spaces: Spaces) -> Ranked:
+        gaps = [self.of_gap(index, more) for index, more in zip(block, spaces, strict=True)]
+        number = 1
+        for gap in gaps:
+            number *= len(gap)
+        if number > MOST_BUILDS:
+            raise TooManyError
+        best: dict[tuple[tuple[int, int], ...], Levels] = {}
+        for together in product(*gaps):
+            total = parts_of(tuple(draw for draw, _ in together))
+            if total is not None:
+                parts = tuple(sorted(total.items()))
+                _keep(best, parts, self._joined([levels for _, levels in together]))
+        ways = sorted(((values, parts) for parts, values in best.items()), key=itemgetter(0))
+        alike = groupby(ways, key=lambda way: way[0][: self.first])
+        return tuple(tuple(Way(*way) for way in here) for _, here in alike)
+
+    def _joined(self, levels: Sequence[Levels]) -> Levels:
+        if len(levels) == 1:
+            return levels[0]
+        each = zip(self.worst, zip(*levels, strict=True), strict=True)
+        return tuple(max(values) if worst else sum(values) for worst, values in each)
+
+    def best(self, ranked: Ranked, has: Callable[[Way], bool], stock: Sequence[int]) -> Way | None:
+        """The way that `fit` would take, of those the shelf has; None where it has none."""
+        for alike in ranked:
+            able = [way for way in alike if has(way)]
+            if len(able) > 1:
+                able.sort(key=lambda way: (self._scarce(way, stock), way.values[self.first :]))
+            if able:
+                return able[0]
+        return None
+
+    def _scarce(self, way: Way, stock: Sequence[int]) -> int:
+        if self.first == len(self.worst):
+            return 0
+        return sum(scarcity(stock[choice], count) for choice, count in way.parts)
+
+
+def _keep(found: dict[T, Levels], key: T, values: Levels) -> None:
+    """Keep the best values of a key, and of the keys the order in which these were found."""
+    if key not in found or values < found[key]:
+        found.pop(key, None)
+        found[key] = values
+
+
+def _blocks(task: Task) -> list[tuple[int, ...]]:
+    """Gaps that some family ties, directly or through others."""
+    ties: defaultdict[str, list[int]] = defaultdict(list)
+    for index, gap in enumerate(task.gaps):
+        for family in {place.family for layout in gap.layouts for place in layout.places}:
+            ties[family].append(index)
+    return blocks(len(task.gaps), ties.values())

@@ -1,0 +1,1 @@
+"""What no single value shows."""

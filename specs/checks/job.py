@@ -1,0 +1,258 @@
+"""Whether a job asks what its unit can answer: gaps, readings, states, builds, kept parts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.checks.belonging import mismatches
+from specs.checks.unit import gauge_findings
+from specs.errors import quoted
+from specs.findings import Finding, near, weigh
+from specs.gaps.built import off_window, parts_of
+from specs.gaps.readings import covering, described, is_shared, missing, off_state, taken
+from specs.models.job import GapJob
+from specs.models.layouts import allowed_layouts
+from specs.parts.lookup import (
+    LIST_THEM,
+    PartError,
+    build_of,
+    find_size,
+    now_parts,
+    selective,
+    trial_parts,
+)
+from specs.values.lengths import ZERO
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.findings import Path
+    from specs.models.case import Case
+    from specs.models.job import AsBuilt, Parts, Taken
+    from specs.models.unit import Gap, Reading
+    from specs.parts.lookup import Listed, Part
+
+NO_READINGS = "the job holds no readings; write one under `gaps`"
+GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
+
+
+def job_findings(case: Case) -> Iterator[Finding]:
+    """Yield all that is wrong with a job."""
+    yield from _facts(case)
+    for name, reading in case.job.readings.items():
+        if name not in case.unit.readings:
+            known = [*case.unit.readings]
+            yield Finding(("readings", name), near(name, known, "readings that gaps share"))
+        else:
+            yield from _reading(("readings", name), reading, case.unit.readings[name])
+    yield from _fixed_parts(case)
+    yield from gauge_findings(case.job.gauges)
+    if not case.job.gaps and not case.job.readings:
+        yield Finding((), NO_READINGS)
+    for name, work in case.job.gaps.items():
+        if name not in case.unit.gaps:
+            known = [*case.unit.gaps]
+            yield Finding(("gaps", name), near(name, known, "packs and end plays"))
+        else:
+            yield from _gap(("gaps", name), case, name, work)
+    yield from _shared_now(case)
+    yield from mismatches(case)
+    for name in case.unit.gaps:
+        if name not in case.job.gaps and not missing(case, name):
+            yield from _gap(("gaps", name), case, name, GapJob())
+
+
+def _fixed_parts(case: Case) -> Iterator[Finding]:
+    fixed = [name for name, family in case.unit.families.items() if family.fixed is not None]
+    for name, thickness in case.job.parts.items():
+        if name in case.unit.families and name not in fixed:
+            sentence = "its parts are chosen; write what they measured in the build they are in"
+            yield Finding(("parts", name), sentence)
+        elif name not in fixed:
+            yield Finding(("parts", name), near(name, fixed, "fixed families"))
+        else:
+            yield weigh(("parts", name), thickness, case.unit.families[name].kind)
+
+
+def _facts(case: Case) -> Iterator[Finding]:
+    for name, value in case.job.facts.items():
+        fact = case.unit.facts.get(name)
+        if fact is None:
+            yield Finding(("facts", name), near(name, [*case.unit.facts], "facts"))
+        elif not fact.may_be(value):
+            yield Finding(("facts", name), fact.sentence(value))
+    needed = {
+        fact
+        for gap in case.unit.gaps.values()
+        for layout in gap.arrangements.values()
+        for fact in layout.only_if
+    }
+    for name in sorted(needed):
+        if name not in case.job.facts and case.unit.facts[name].default is None:
+            fact = case.unit.facts[name]
+            values = f"a number of {fact.number_of}" if fact.number_of else " or ".join(fact.values)
+            yield Finding(("facts",), f'say what "{name}" is: {values}')
+
+
+def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
+    gap = case.unit.gaps[name]
+    if work.gap and "gap" in work.readings:
+        yield Finding((*path, "gap"), "this reading stands twice; keep one")
+    known = [*gap.readings, "gap"]
+    for reading, value in work.readings.items():
+        where = (*path, "readings", reading)
+        if reading in known:
+            yield from _reading(where, value, described(case.unit, gap, reading))
+        elif reading in case.unit.readings:
+            yield Finding(where, "gaps share this reading; write it under the job's own `readings`")
+        else:
+            yield Finding(where, near(reading, known, "its readings"))
+    if work.gap:
+        yield from _reading((*path, "gap"), work.gap, described(case.unit, gap, "gap"))
+    if work.layout is not None and work.layout not in gap.layouts:
+        yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
+    yield from _builds(path, case, gap, work)
+    yield from _kept(path, case, gap, work)
+    if not missing(case, name):
+        yield from _states(path, case, name)
+    if work.as_built:
+        yield from _as_built((*path, "as built"), case, name, work.as_built)
+
+
+def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
+    """What was measured after assembly can be laid beside a promise."""
+    gap = case.unit.gaps[name]
+    yield from _reading(path, as_built, described(case.unit, gap, "gap"))
+    waits = missing(case, name)
+    if waits:
+        yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
+    parts = parts_of(as_built)
+    if parts is not None and isinstance(parts.parts, str):
+        yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")
+    elif parts is not None:
+        yield from _build((*path, "parts"), case, parts)
+    for layout in allowed_layouts(case, name):
+        off = off_window(gap, layout, as_built)
+        for allowance in covering(gap, off):
+            off = {key: value for key, value in off.items() if key not in allowance.state}
+        if off and as_built.layout in (None, layout):
+            words = ", ".join(f"{key} {value}" for key, value in off.items())
+            yield Finding(
+                path,
+                f"taken with {words}, which is not what the window holds for, and the unit file "
+                "gives no allowance between them; read it again as asked",
+            )
+            return
+
+
+def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Finding]:
+    if taken_.u is not None:
+        yield weigh((*path, "u"), taken_.u, "tells")
+    for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):
+        if end is not None:
+            yield weigh((*path, key), end, "reading")
+    for value in taken_.at:
+        if taken_.goes is None:
+            yield weigh(path, value, "reading")
+        if value < ZERO and not (asked and asked.signed):
+            yield Finding(
+                path,
+                "a reading is not negative; a preload is a negative window, and an offset is "
+                "`signed: yes` in the unit file",
+            )
+
+
+def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
+    for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
+        if parts is not None:
+            yield from _build((*path, key), case, parts)
+    if work.now and work.now.parts in GAUGE_WORDS:
+        yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
+    if work.trial and work.trial.parts == "old" and work.now is None:
+        yield Finding((*path, "trial"), "old means the build under `now`; list that")
+    gauge = work.trial is None or work.trial.parts in GAUGE_WORDS
+    if work.now and work.now.parts == "trial" and gauge:
+        yield Finding((*path, "now"), "trial means the build under `trial`; list that")
+
+
+def _shared_now(case: Case) -> Iterator[Finding]:
+    """A shared part is one part: two gaps whose present builds name it must agree."""
+    said: dict[str, tuple[str, Part]] = {}
+    for name, work in case.job.gaps.items():
+        parts = now_parts(work) if name in case.unit.gaps else None
+        if parts is None or isinstance(parts.parts, str):
+            continue
+        try:
+            listed = build_of(case, name, parts)
+        except PartError:
+            continue  # told where the build stands
+        for label, (part, *_) in _shared_in(case, name, listed):
+            first, other = said.setdefault(label, (name, part))
+            if other != part:
+                sentence = (
+                    f"{label} is {part.size} here and {other.size} in {first}: it is one part"
+                )
+                yield Finding(("gaps", name, "now"), sentence)
+
+
+def _shared_in(case: Case, name: str, listed: Listed) -> Iterator[tuple[str, tuple[Part, ...]]]:
+    layout = case.unit.gaps[name].arrangements[listed.layout]
+    for index, label in selective(case.unit, layout):
+        if layout.stack[index].part in case.unit.shared_parts:
+            yield layout.stack[index].part, listed.parts[label]
+
+
+def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:
+    try:
+        listed = build_of(case, str(path[1]), parts)
+    except PartError as error:
+        yield Finding(path, str(error))
+        return
+    for part in (part for place in listed.parts.values() for part in place):
+        yield weigh(path, part.thickness, case.unit.families[part.family].kind)
+
+
+def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
+    labels = {
+        label: layout.stack[index].part
+        for layout in gap.arrangements.values()
+        for index, label in selective(case.unit, layout)
+    }
+    for label, text in work.keep.items():
+        where = (*path, "keep", label)
+        if label not in labels:
+            yield Finding(where, near(label, [*labels], "places whose part is chosen"))
+        elif text == "now":
+            if now_parts(work) is None:
+                yield Finding(where, "the job does not list the build under `now`")
+        else:
+            yield from _size(where, case, case.unit.family_name(labels[label]), text)
+
+
+def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
+    try:
+        part = find_size(family, case.unit.families[family], text, case.origins["job"].length)
+    except PartError as error:
+        yield Finding(path, str(error))
+    else:
+        yield weigh(path, part.thickness, case.unit.families[family].kind)
+
+
+def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
+    """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
+    gap = case.unit.gaps[name]
+    seen: set[str] = set()
+    for layout in allowed_layouts(case, name).values():
+        for reading in (layout.space or gap.space).readings:
+            off = off_state(case, name, layout, reading)
+            if not off or reading in seen or taken(case, name, reading) is None:
+                continue
+            seen.add(reading)
+            words = ", ".join(f"{key} {value}" for key, value in off.items())
+            own = case.job.gaps.get(name, GapJob()).readings
+            where: Path = (*path, "readings", reading) if reading in own else (*path, reading)
+            yield Finding(
+                ("readings", reading) if is_shared(case, name, reading) else where,
+                f"taken with {words}, which is not what the window holds for, and the unit file "
+                "gives no allowance between them; read it again as asked",
+            )

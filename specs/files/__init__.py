@@ -1,0 +1,1 @@
+"""From files to a case, and the reference of the files."""

@@ -1,0 +1,172 @@
+"""From files to a case, validated together, all problems at once.
+
+One file may hold all sections; a section that stands elsewhere is named by its path,
+relative to the file that names it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+from specs.checks.case import findings_of, worded
+from specs.checks.job import NO_READINGS
+from specs.errors import InputError, Problem, refusal
+from specs.files.parse import KEYS, File, Taken, take_file
+from specs.files.shelf_address import is_ledger, is_server
+from specs.findings import nearest
+from specs.formats.yaml import Source, read
+from specs.models.case import Case, Origin
+from specs.models.job import Job
+from specs.models.unit import Unit
+from specs.parts.kit_contents import as_shelf
+
+if TYPE_CHECKING:
+    from specs.models.shelf import Shelf
+
+SECTIONS = ("unit", "shelf", "job")
+
+
+@dataclass(slots=True)
+class Seen:
+    """What was read already, where many jobs share a unit and a shelf."""
+
+    files: dict[Path, Taken] = field(default_factory=dict)
+    families: set[str] = field(default_factory=set)
+    """Families that some unit has: a shelf may hold parts of units other than a job's own."""
+
+    def take(self, path: Path) -> Taken:
+        """Read a file once; InputError where it cannot be read."""
+        key = path.absolute()
+        if key not in self.files:
+            self.files[key] = take_file(read(path))
+        return self.files[key]
+
+    def look(self, source: Source, unit: Path | None) -> None:
+        """Take note of the families of a job's unit, where there is one to be read."""
+        try:
+            found = _find(take_file(source), "unit", unit, self).file.unit
+        except InputError:
+            return  # told where the case is made
+        if isinstance(found, Unit):
+            self.families |= {name for name, family in found.families.items() if family.sizes}
+
+
+def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
+    """Read a job with its unit and its shelf; raises InputError with every problem found.
+
+    Where the shelf is a ledger its address is left in the case, and nobody has looked into it yet.
+    """
+    return case_of(read(job), unit, shelf)
+
+
+def read_shelf(path: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
+    """Read a unit and a shelf, with the job where the file holds one.
+
+    Raises InputError with every problem found.
+    """
+    return case_of(read(path), unit, shelf, needs=("unit", "shelf"))
+
+
+def read_kit(path: Path, unit: Path | None = None) -> Case:
+    """Read a kit and its unit, the kit being all there is on the shelf.
+
+    Raises InputError with every problem found.
+    """
+    return case_of(read(path), unit, needs=("unit", "kit"))
+
+
+def read_unit_alone(path: Path) -> Case:
+    """Read a unit, with shelf and job where the file holds them; raises InputError as above."""
+    return case_of(read(path), needs=("unit",))
+
+
+def case_of(
+    source: Source,
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    seen: Seen | None = None,
+    *,
+    needs: tuple[str, ...] = SECTIONS,
+) -> Case:
+    """Make a case of a parsed job file; raises InputError with every problem found.
+
+    A section that is not among the `needs` may be absent.
+    """
+    seen = seen or Seen()
+    taken = {"job": take_file(source)}
+    problems: list[Problem] = []
+    for name, override in (("unit", unit), ("shelf", shelf)):
+        if name not in needs and name not in source.data:
+            taken[name] = taken["job"]
+            continue
+        try:
+            taken[name] = _find(taken["job"], name, override, seen)
+        except InputError as error:
+            problems += error.problems
+    lacking = [name for name in ("job", "kit") if name in needs and name not in source.data]
+    for name in lacking:
+        problems += _absent(taken["job"], name, "")
+    whole = len(taken) == len(SECTIONS) and not lacking
+    if problems or not whole or taken["unit"].file.unit is None:
+        raise _refused(problems, taken)
+    if "kit" in needs or not _holds(taken["shelf"], "shelf"):
+        taken["kit"] = taken["job" if "kit" in needs else "shelf"]
+    case = _joined(taken)
+    known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
+    for section, findings in findings_of(case, known=known, elsewhere=seen.families):
+        if "job" not in needs:
+            findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
+        problems += worded(case.origins[section], findings, taken[section].aside)
+    if problems or any(one.problems for one in taken.values()):
+        raise _refused(problems, taken)
+    return as_shelf(case) if case.kit else case
+
+
+def _joined(taken: dict[str, Taken]) -> Case:
+    origins = {name: Origin(one.source, name, one.file.length) for name, one in taken.items()}
+    return Case(
+        cast("Unit", taken["unit"].file.unit),
+        cast("Shelf", taken["shelf"].file.shelf or {}),
+        taken["job"].file.job or Job.model_validate({}),
+        origins["job"].length or origins["unit"].length or "in",
+        origins,
+        taken["shelf"].ledger,
+        taken["kit"].file.kit if "kit" in taken else None,
+    )
+
+
+def _find(job: Taken, name: str, override: Path | str | None, seen: Seen) -> Taken:
+    """The file that holds a section: the job's own, or the one it names."""
+    path: Any = override or job.source.data.get(name)
+    taken = job
+    if isinstance(path, str) and not is_server(path):
+        path = Path(path) if override else Path(job.source.file).parent / path
+    if name == "shelf" and isinstance(path, Path | str) and is_ledger(path):
+        return Taken(Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path))
+    if isinstance(path, Path):
+        taken = seen.take(path)
+    if not _holds(taken, name) and not (name == "shelf" and _holds(taken, "kit")):
+        other = f", or name the file it stands in: {name}: {name}.yaml"
+        raise InputError(*_absent(taken, name, other), *taken.problems)
+    return taken
+
+
+def _holds(taken: Taken, name: str) -> bool:
+    """Whether a section stands in a file itself; a ledger is a shelf."""
+    return bool(taken.ledger) or isinstance(taken.source.data.get(name), dict)
+
+
+def _absent(taken: Taken, name: str, other: str) -> list[Problem]:
+    """Say that a file lacks a section, unless it stands there misspelt and that is said."""
+    if nearest(name, [key for key in taken.source.data if key not in KEYS]):
+        return []
+    sentence = f"this file holds no {name}; write it under the key `{name}`{other}"
+    return [Problem(sentence, taken.source.file)]
+
+
+def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
+    """Put all problems together: file by file in the order of lines, each once."""
+    told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
+    return refusal(sorted(told, key=lambda problem: (problem.file, problem.line)))

@@ -1,0 +1,102 @@
+"""Several jobs at once: job files, folders of them, and tables of readings.
+
+Everything wrong with any of them is told together.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from specs.errors import InputError, Problem, refusal
+from specs.files.read import Seen, case_of
+from specs.formats.table import is_table, read_rows
+from specs.formats.yaml import read
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from pathlib import Path
+
+    from specs.formats.yaml import Source
+    from specs.models.case import Case
+
+FILES, TABLES = (".yaml", ".yml"), (".csv", ".tsv", ".txt")
+
+
+def read_cases(
+    paths: Iterable[Path], unit: Path | None = None, shelf: Path | str | None = None
+) -> tuple[Case, ...]:
+    """Read all jobs with their units and shelves; raises InputError with all problems."""
+    problems: list[Problem] = []
+    sources: list[Source] = []
+    for path in _files(paths, problems):
+        try:
+            sources += read_jobs(path)
+        except InputError as error:
+            problems += error.problems
+    return cases_of(sources, unit, shelf, problems)
+
+
+def read_jobs(path: Path) -> list[Source]:
+    """Read a job file, or every row of a table; raises InputError where it cannot be read."""
+    return read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+
+
+def cases_of(
+    sources: Iterable[Source],
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    found: Iterable[Problem] = (),
+) -> tuple[Case, ...]:
+    """Make cases of jobs with their units and shelves; raises InputError with all that is wrong."""
+    seen = Seen()
+    problems = [*found]
+    sources = [*sources]
+    for source in sources:
+        seen.look(source, unit)
+    cases: list[Case] = []
+    for source in sources:
+        try:
+            cases.append(case_of(source, unit, shelf, seen))
+        except InputError as error:
+            problems += error.problems
+    problems += _clashes(cases)
+    if problems:
+        raise refusal(problems)
+    return tuple(cases)
+
+
+def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
+    """Every file named, and all that holds jobs of a folder named, in the order of their names."""
+    for path in paths:
+        if not path.is_dir():
+            yield path
+            continue
+        inside = sorted(p for p in path.iterdir() if p.suffix.lower() in (*FILES, *TABLES))
+        jobs = [p for p in inside if _holds_jobs(p)]
+        if not jobs:
+            problems.append(
+                Problem("this folder holds no job files and no tables of jobs", str(path))
+            )
+        yield from jobs
+
+
+def _holds_jobs(path: Path) -> bool:
+    """Whether a file is to be planned; one that cannot be read is, so that it is told."""
+    if path.suffix.lower() in TABLES:
+        return is_table(path)
+    try:
+        return "job" in read(path).data
+    except InputError:
+        return True
+
+
+def _clashes(cases: list[Case]) -> Iterator[Problem]:
+    names: dict[str, str] = {}
+    for case in cases:
+        source = case.origins["job"].source
+        where = f"{source.file}:{source.line(('job', 'name'))}"
+        if case.job.name in names:
+            other = names[case.job.name]
+            sentence = f'"{case.job.name}" is the name of a job in {other} too; name each once'
+            yield case.origins["job"].problem(("name",), sentence)
+        names.setdefault(case.job.name, where)

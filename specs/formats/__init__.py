@@ -1,0 +1,1 @@
+"""YAML, JSON and tables as plain values, each with its line."""

@@ -1,0 +1,280 @@
+"""The YAML door: a file becomes plain maps, lists and texts, with the line each one stands in.
+
+The only file that knows YAML. It takes the part of YAML a person writes (maps, lists, text) and
+refuses what surprises: anchors, aliases, tags, merge keys, duplicate keys, a second document.
+Every scalar stays as written, so that no is no `False`, 0.0660 keeps its zero and 12:30 is no 750.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import yaml
+from yaml import events
+
+from specs.errors import InputError, Problem
+from specs.findings import dotted
+from specs.formats.yaml_faults import MOST_DEPTH, TOO_DEEP, worded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+_DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_MOST_BYTES, _MOST_ITEMS, _MOST_PROBLEMS = 2_000_000, 200_000, 20
+# Line breaks only YAML counts (NEL, LS, PS) are unprintable too: no editor's line would be right.
+UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+
+_Key = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What a file says, each scalar as its written text, and the line each path stands in."""
+
+    file: str
+    data: dict[str, Any]
+    lines: Mapping[_Key, int]
+
+    def line(self, path: _Key) -> int:
+        """Find the line of the longest known part of a path, passing over unknown items."""
+        known: _Key = ()
+        for item in path:
+            if (*known, item) in self.lines:
+                known = (*known, item)
+        return self.lines.get(known, 1)
+
+
+def read(path: Path) -> Source:
+    """Read a file of at most 2 MB; InputError names every problem with its line."""
+    file = str(path)
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(_MOST_BYTES + 1)
+    except FileNotFoundError:
+        _refuse(file, f"no such file{_nearest(path)}")
+    except IsADirectoryError:
+        _refuse(file, "is a folder: name a file in it")
+    except (OSError, ValueError) as error:  # a name with a NUL is a ValueError
+        reason = error.strerror if isinstance(error, OSError) else str(error)
+        _refuse(file, f"cannot be read ({reason}): check the name and its permissions")
+    return parse(raw, file)
+
+
+def parse(text: str | bytes, file: str) -> Source:
+    """Take the text of a file called `file`; InputError names every problem with its line."""
+    clean = _decoded(text, file)
+    reader = _Reader(file, clean)
+    try:
+        data = reader.document()
+    except (
+        yaml.YAMLError,
+        ValueError,
+        OverflowError,
+    ) as error:  # Python's loader leaks the last two
+        reader.problem(*worded(error, clean))
+        data = {}
+    if reader.problems:
+        raise InputError(*list(dict.fromkeys(reader.problems))[:_MOST_PROBLEMS])
+    return Source(file, data, reader.lines)
+
+
+def written(data: dict[str, Any]) -> str:
+    """Write plain maps, lists, texts and whole numbers as a file that reads back the same."""
+    text: str = yaml.dump(
+        data, Dumper=_DUMPER, sort_keys=False, allow_unicode=True, default_flow_style=None,
+        width=100,
+    )  # fmt: skip
+    return text
+
+
+def respelled(text: str, file: str, changes: Mapping[_Key, str]) -> str:
+    """Put other plain values in the place of some scalars; every other sign stays as it is."""
+    clean = _decoded(text, file)
+    reader = _Reader(file, clean)
+    reader.document()
+    for path in sorted(changes, key=reader.spots.__getitem__, reverse=True):
+        start, end = reader.spots[path]
+        clean = clean[:start] + changes[path] + clean[end:]
+    return clean
+
+
+def _refuse(file: str, sentence: str, line: int = 0) -> NoReturn:
+    raise InputError(Problem(sentence, file, line))
+
+
+def _nearest(path: Path) -> str:
+    try:
+        names = [entry.name for entry in path.parent.iterdir()]
+    except OSError:
+        return ": its folder cannot be listed"
+    close = get_close_matches(path.name, names, n=1)
+    return f": did you mean {path.parent / close[0]}?" if close else ": check the name"
+
+
+def _decoded(text: str | bytes, file: str) -> str:
+    try:
+        raw = text.encode() if isinstance(text, str) else text
+        if len(raw) > _MOST_BYTES:
+            _refuse(file, "is larger than 2 MB: check that it is the right file")
+        if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+            _refuse(file, "is UTF-16: save it as UTF-8")
+        clean = re.sub("\r\n?", "\n", raw.decode("utf-8-sig"))
+    except UnicodeEncodeError as error:
+        line = error.object.count("\n", 0, error.start) + 1
+        _refuse(file, "holds half a character: type it again", line)
+    except UnicodeDecodeError as error:
+        line = error.object.count(b"\n", 0, error.start) + 1
+        _refuse(file, "holds a character that is not UTF-8: save the file as UTF-8", line)
+    if odd := UNPRINTABLE.search(clean):
+        line = clean.count("\n", 0, odd.start()) + 1
+        _refuse(file, f"holds an invisible character (U+{ord(odd[0]):04X}): delete it", line)
+    return clean
+
+
+class _Reader:
+    """One pass over the events of a file; what can be mended is noted and the pass goes on."""
+
+    def __init__(self, file: str, text: str) -> None:
+        self.file = file
+        self.events = yaml.parse(text, Loader=_LOADER)
+        self.items = 0
+        self.problems: list[Problem] = []
+        self.lines: dict[_Key, int] = {}
+        self.spots: dict[_Key, tuple[int, int]] = {}
+        """From which sign to which a scalar stands."""
+
+    def problem(self, sentence: str, line: int, path: _Key = ()) -> None:
+        self.problems.append(Problem(sentence, self.file, line, dotted(path)))
+
+    def stop(self, sentence: str, line: int) -> NoReturn:
+        self.problem(sentence, line)
+        raise InputError(*self.problems[-_MOST_PROBLEMS:])
+
+    def next(self) -> events.Event:
+        self.items += 1
+        event: events.Event = next(self.events)
+        if self.items > _MOST_ITEMS:
+            self.stop(f"has more than {_MOST_ITEMS} items: split the file", _line(event))
+        return event
+
+    def until(self, end: type[events.Event]) -> Iterator[events.Event]:
+        while not isinstance(event := self.next(), end):
+            yield event
+
+    def document(self) -> dict[str, Any]:
+        self.next()
+        if isinstance(self.next(), events.StreamEndEvent):
+            self.stop("is empty: write at least one 'name: value'", 1)
+        root = self.next()
+        if not isinstance(root, events.MappingStartEvent):
+            self.stop("is no map: a file is made of lines like 'name: value'", _line(root))
+        self.lines[()] = _line(root)
+        self.check(root, ())
+        data = self.mapping(())
+        self.next()
+        if not isinstance(after := self.next(), events.StreamEndEvent):
+            self.stop("has a second document after '---': keep one to a file", _line(after))
+        return data
+
+    def value(self, event: events.Event, path: _Key) -> object:
+        self.lines.setdefault(path, _line(event))
+        if len(path) > MOST_DEPTH:
+            self.stop(TOO_DEEP, _line(event))
+        self.check(event, path)
+        match event:
+            case events.MappingStartEvent():
+                return self.mapping(path)
+            case events.SequenceStartEvent():
+                return self.sequence(path)
+            case events.ScalarEvent():
+                if _is_null(event):
+                    self.problem(_no_value(path), self.lines[path], path)
+                if event.start_mark and event.end_mark:
+                    self.spots[path] = event.start_mark.index, event.end_mark.index
+                return event.value
+        return None
+
+    def mapping(self, path: _Key) -> dict[str, Any]:
+        data: dict[str, Any] = {}
+        first: dict[str, int] = {}
+        for event in self.until(events.MappingEndEvent):
+            line, key = _line(event), self.key(event, path)
+            if key in first:
+                twice = f"{key[:60]!r} is written twice, in line {first[key]} and here: keep one"
+                self.problem(twice, line, path)
+            first.setdefault(key, line)
+            self.lines.setdefault((*path, key), line)
+            data[key] = self.value(self.next(), (*path, key))
+        return data
+
+    def sequence(self, path: _Key) -> list[object]:
+        data: list[object] = []
+        before: events.Event | None = None
+        for event in self.until(events.SequenceEndEvent):
+            if before and _is_cut_number(before, event):
+                self.problem(_CUT_NUMBER, _line(event), path)
+            data.append(self.value(event, (*path, len(data))))
+            before = event
+        return data
+
+    def key(self, event: events.Event, path: _Key) -> str:
+        if not isinstance(event, events.ScalarEvent):
+            self.problem("has a name that is no text: write 'name: value'", _line(event), path)
+            self.value(event, (*path, "?"))
+            return f"? in line {_line(event)}"
+        self.check(event, path)
+        if event.value == "<<":
+            self.problem("'<<' merges nothing here: write the lines out", _line(event), path)
+        if _is_null(event):
+            self.problem("has a value without a name: write 'name: value'", _line(event), path)
+        return str(event.value).strip()
+
+    def check(self, event: events.Event, path: _Key) -> None:
+        """Note what a person's file has no use for: anchors, aliases, tags, control signs."""
+        match event:
+            case events.AliasEvent(anchor=name):
+                found = f"has an alias (*{name}): write the value out, or put it in quotes"
+            case events.NodeEvent(anchor=str(name)):
+                found = f"has an anchor (&{name}): take it out, or put the text in quotes"
+            case events.ScalarEvent(tag=str(name)) | events.CollectionStartEvent(tag=str(name)):
+                found = f"has a tag ({name}): take it out, or put the text in quotes"
+            case events.ScalarEvent(value=text) if UNPRINTABLE.search(text):
+                found = "holds an invisible character: delete it"
+            case _:
+                return
+        self.problem(found, _line(event), path)
+
+
+_CUT_NUMBER = (
+    "is cut in two at a comma: put a number with a decimal comma in quotes, "
+    "or write a space after the comma between two numbers"
+)
+
+
+def _line(event: events.Event) -> int:
+    return event.start_mark.line + 1 if event.start_mark else 0
+
+
+def _is_null(event: events.ScalarEvent) -> bool:
+    return bool(event.implicit[0]) and event.value in {"", "~", "null", "Null", "NULL"}
+
+
+def _is_cut_number(before: events.Event, after: events.Event) -> bool:
+    """Say whether `[1,68]` may have been meant as one number; YAML reads 1 and 68."""
+    if not (isinstance(before, events.ScalarEvent) and isinstance(after, events.ScalarEvent)):
+        return False
+    end, start = before.end_mark, after.start_mark
+    touching = end and start and (end.line, end.column + 1) == (start.line, start.column)
+    digits = re.fullmatch("[+-]?[0-9]+", before.value) and re.fullmatch(r"[0-9]+\D*", after.value)
+    return bool(touching and digits)
+
+
+def _no_value(path: _Key) -> str:
+    if isinstance(path[-1], str) and re.fullmatch("[0-9]+( ?mm)?", path[-1]):
+        return "has no value: within {} a number with a decimal comma needs quotes: '1,68 mm'"
+    return "has no value: write one or take the line out"

@@ -1,0 +1,139 @@
+"""The single causes that would explain a gap that is not as promised.
+
+In the drum: a part more or fewer than listed, one of another size, two that were swapped, plates of
+a look-alike family, a ring on the inner face of its groove. At the bench: the slips of a reading.
+Each moves the gap by a known length. None is taken for true: a person looks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from specs.gaps.readings import fixed_thickness
+from specs.gaps.suspected_mistakes import INCH, lying, other_families, slips
+from specs.models.layouts import window_of
+from specs.values.lengths import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from fractions import Fraction
+
+    from specs.gaps.built import Built
+    from specs.models.case import Case
+    from specs.parts.lookup import Part
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """What may have happened, and how much more than promised each gap then measures."""
+
+    words: str
+    shifts: dict[str, Length]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lying:
+    """A chosen part of a build, and how far a gap opens for each length it is thinner."""
+
+    gap: str
+    label: str
+    part: Part
+    opens: Fraction
+    shared: bool
+    """Whether the same part lies in other gaps too, at places of the same label."""
+
+
+def causes(case: Case, gaps: list[Built]) -> list[Cause]:
+    """The single causes that would explain every gap they move, and one that is not as promised."""
+    found: dict[str, Cause] = {}
+    for cause in _everything(case, gaps):
+        moved = [one for one in gaps if one.gap in cause.shifts]
+        explains = all(one.explained_by(cause.shifts[one.gap]) for one in moved)
+        if explains and any(not one.agrees for one in moved):
+            found.setdefault(cause.words, cause)
+    return [*found.values()]
+
+
+def _everything(case: Case, gaps: list[Built]) -> Iterator[Cause]:
+    yield from _swapped(case, gaps)
+    for one in gaps:
+        yield from _number(case, one)
+        yield from _other_size(case, one, gaps)
+        yield from _other_family(case, one)
+    for one in gaps:
+        yield from _read(case, one)
+
+
+def _opens(case: Case, one: Built) -> int:
+    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    return -1 if window_of(case.unit.gaps[one.gap], layout).on == "height" else 1
+
+
+def _number(case: Case, one: Built) -> Iterator[Cause]:
+    """A part fewer or more than listed, or a ring that does not rest on the right face."""
+    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    for place, label in zip(layout.stack, layout.labels, strict=True):
+        for words, thickness in lying(case, place, label, one.listed):
+            opened = thickness * place.factor * _opens(case, one)
+            yield Cause(f"{one.gap}: one {words} fewer than listed", {one.gap: opened})
+            yield Cause(f"{one.gap}: one {words} more than listed", {one.gap: -opened})
+            widest = place.groove.takes.high if place.groove else None
+            if widest is not None:
+                held = f"{one.gap}: the {words} held on the inner face of its groove"
+                yield Cause(held, {one.gap: thickness - widest})
+
+
+def _other_size(case: Case, one: Built, gaps: list[Built]) -> Iterator[Cause]:
+    for lies in _chosen(case, one):
+        same = [lies]
+        if lies.shared:
+            same = [o for each in gaps for o in _chosen(case, each) if o.label == lies.label]
+        for size, spec in case.unit.families[lies.part.family].sizes.items():
+            if size != lies.part.size:
+                thinner = lies.part.thickness - spec.nominal
+                where = " and ".join(other.gap for other in same)
+                words = f"{lies.part.family} {size} where {lies.part.size} is listed"
+                moved = {other.gap: thinner * other.opens for other in same}
+                yield Cause(f"{where}: {words}", moved)
+
+
+def _other_family(case: Case, one: Built) -> Iterator[Cause]:
+    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    for words, opened in other_families(case, layout):
+        yield Cause(f"{one.gap}: {words}", {one.gap: opened * _opens(case, one)})
+
+
+def _swapped(case: Case, gaps: list[Built]) -> Iterator[Cause]:
+    """Two parts of one family, each where the other is listed."""
+    lying_ = [lies for one in gaps for lies in _chosen(case, one)]
+    for a, b in combinations(lying_, 2):
+        if a.part.family != b.part.family or a.part.thickness == b.part.thickness:
+            continue
+        thinner = a.part.thickness - b.part.thickness
+        moved: dict[str, Length] = {a.gap: thinner * a.opens}
+        moved[b.gap] = moved.get(b.gap, Length(0)) - thinner * b.opens
+        if any(moved.values()):
+            where = a.gap if a.gap == b.gap else f"{a.gap} and {b.gap}"
+            sizes = f"{a.part.family} {a.part.size} and {b.part.size}"
+            yield Cause(f"{where}: {sizes} swapped ({a.label}, {b.label})", moved)
+
+
+def _chosen(case: Case, one: Built) -> Iterator[_Lying]:
+    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    for place, label in zip(layout.stack, layout.labels, strict=True):
+        if fixed_thickness(case, place.part) is None:
+            opens = place.factor * _opens(case, one)
+            shared = place.part in case.unit.shared_parts
+            yield from (_Lying(one.gap, label, p, opens, shared) for p in one.listed.parts[label])
+
+
+def _read(case: Case, one: Built) -> Iterator[Cause]:
+    """A mistake with a reading, after assembly or before it."""
+    metric = case.length == "mm"
+    meant = one.read * INCH if metric else one.read / INCH
+    unit = "inches" if metric else "millimetres"
+    yield Cause(f"{one.gap}: read in {unit} after assembly", {one.gap: one.read - meant})
+    for slip in slips(case, one.gap, one.listed.layout):
+        yield Cause(f"{one.gap}, at the bench: {slip.words}", {one.gap: slip.shift})

@@ -1,0 +1,149 @@
+"""The single mistakes that would explain a space no size can serve.
+
+Each is told with how far it would move the space, and with the reading that would then have been
+meant. None is ever corrected silently: a person looks, and reads again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from specs.gaps.readings import fixed_thickness, taken, trial_stack
+from specs.parts.lookup import Listed, build_of, trial_parts
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.models.case import Case
+    from specs.models.stacks import Layout, Place
+    from specs.values.formula import Formula
+
+INCH = Fraction(254, 10)  # millimetres
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One mistake: what it is, how far the true space lies from the one worked out."""
+
+    words: str
+    shift: Length
+    reading: str
+    """The reading it is told by."""
+    meant: Length
+    """What that reading would then have been."""
+
+
+def slips(case: Case, gap_name: str, layout_name: str) -> Iterator[Slip]:
+    """Every single mistake that could be made with a gap's readings, in one of its layouts."""
+    gap = case.unit.gaps[gap_name]
+    layout = gap.arrangements[layout_name]
+    formula = layout.space or gap.space
+    found = [
+        *_other_unit(case, gap_name, formula),
+        *_subtracted(case, gap_name, formula),
+        *(_trial(case, gap_name, layout, formula) if formula.trial_factor else ()),
+        *(() if formula.trial_factor else _other_family(case, layout)),
+    ]
+    told = next((name for name in formula.readings if formula.factor(name)), None)
+    for words, shift, reading in found:
+        name = reading or told
+        if name is not None and shift:
+            meant = _average(case, gap_name, name) + shift / formula.factor(name)
+            yield Slip(words, shift, name, meant)
+
+
+Found = tuple[str, Length, str | None]
+
+
+def _average(case: Case, gap_name: str, name: str) -> Length:
+    reading = taken(case, gap_name, name)
+    return sum(reading.at, ZERO) / len(reading.at) if reading else ZERO
+
+
+def _other_unit(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
+    """A number read in one unit and written down in the other."""
+    metric = case.length == "mm"
+    for name in formula.readings:
+        value = _average(case, gap_name, name)
+        meant = value * INCH if metric else value / INCH
+        words = f"`{name}` read in {'inches' if metric else 'millimetres'}"
+        yield words, (meant - value) * formula.factor(name), name
+
+
+def _subtracted(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
+    """A straightedge, a gauge block or another length taken off before, or left out."""
+    for name in formula.readings:
+        factor = formula.factor(name)
+        if factor < 0:
+            twice = _average(case, gap_name, name) * -factor
+            yield f"`{name}` subtracted twice: it was taken off before", twice, None
+    for term in formula.terms:
+        if term.length is not None and term.factor < 0:
+            yield "the fixed length subtracted twice", term.length * -term.factor, None
+
+
+def _trial(case: Case, gap_name: str, layout: Layout, formula: Formula) -> Iterator[Found]:
+    """A part more or less in the trial build, another size, or the ring on the wrong face."""
+    parts = trial_parts(case.unit.gaps[gap_name], case.job.gaps.get(gap_name))
+    listed = build_of(case, gap_name, parts) if parts else None
+    seen = set()
+    for place, label in zip(layout.stack, layout.labels, strict=True):
+        for words, thickness in lying(case, place, label, listed):
+            height = thickness * place.factor * formula.trial_factor
+            if (words, height) not in seen:
+                seen.add((words, height))
+                yield f"one {words} more in the trial build than listed", height, None
+                yield f"one {words} fewer in the trial build than listed", -height, None
+                yield from _inner_face(place, words, thickness)
+    if listed:
+        yield from _other_size(case, layout, listed, formula)
+    if trial_stack(case, gap_name, layout):
+        yield "the trial build left out of the sum", trial_stack(case, gap_name, layout), None
+
+
+def lying(
+    case: Case, place: Place, label: str, listed: Listed | None
+) -> Iterator[tuple[str, Length]]:
+    """The parts at a place of a listed build, in words, with their thickness."""
+    fixed = fixed_thickness(case, place.part)
+    if fixed is not None:
+        yield place.part, fixed
+    for part in listed.parts.get(label, ()) if listed else ():
+        yield f"{part.family} {part.size}", part.thickness
+
+
+def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
+    """A ring that rested on the inner face of its groove: the true gap is larger."""
+    widest = place.groove.takes.high if place.groove else None
+    if widest is not None:
+        yield f"the {words} on the inner face of its groove", widest - thickness, None
+
+
+def _other_size(case: Case, layout: Layout, listed: Listed, formula: Formula) -> Iterator[Found]:
+    """A part of another size than the one listed."""
+    for place, label in zip(layout.stack, layout.labels, strict=True):
+        for part in listed.parts.get(label, ()):
+            for size, spec in case.unit.families[part.family].sizes.items():
+                more = (spec.nominal - part.thickness) * place.factor * formula.trial_factor
+                yield f"{part.family} {size} in the trial build, not {part.size}", more, None
+
+
+def _other_family(case: Case, layout: Layout) -> Iterator[Found]:
+    return ((words, opened, None) for words, opened in other_families(case, layout))
+
+
+def other_families(case: Case, layout: Layout) -> Iterator[tuple[str, Length]]:
+    """Plates of a look-alike family, and how much room they leave that the right ones fill."""
+    counts: dict[str, Fraction] = {}
+    for place in layout.stack:
+        if case.unit.family_of(place.part).fixed is not None:
+            counts[place.part] = counts.get(place.part, Fraction(0)) + place.factor
+    for name, factor in counts.items():
+        mine = fixed_thickness(case, name) or ZERO
+        for other, family in case.unit.families.items():
+            if other != name and family.kind == case.unit.families[name].kind and family.fixed:
+                words = f"{other} parts in the place of {name}"
+                yield words, (mine - family.fixed) * factor

@@ -1,0 +1,281 @@
+"""What makes a gap doubtful: the readings, parts and gauges it is worked out from.
+
+    gap = sum of factor * reading + trial factor * trial stack - stack
+
+Each thing that may be off enters with the sum of its factors. So a part of the trial build that
+stays in goes out and in again and leaves no doubt behind; parts measured together, readings that
+gaps share and what a gauge is off by in all its readings count as the one thing they are.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from specs.gaps.readings import (
+    TELLS_IN,
+    TELLS_MM,
+    gauge_named,
+    gauge_of,
+    gauge_with,
+    is_shared,
+    settled,
+    taken,
+)
+from specs.models.layouts import window_of
+from specs.models.lot import Lot
+from specs.parts.lookup import build_of, is_measured, now_parts, selective, trial_parts
+from specs.uncertainty.propagation import Doubt, Source, Term, joined, spread_of
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from specs.models.case import Case
+    from specs.models.job import AsBuilt, Taken
+    from specs.models.stacks import Layout
+    from specs.parts.lookup import Listed
+
+    Laid = dict["Piece", list[Fraction]]
+
+PART_IN, PART_MM = Length(5_080), Length(5_000)  # 0.0002 in, 0.005 mm: what tells a thickness
+
+WORDS = ("none", "thinnest", "thickest")  # trial builds of parts that are not of this job
+Placed = Mapping[str, tuple[Lot, ...]]
+"""What lies at each place whose part is chosen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tilt:
+    """A reading whose places differ by more than its gauge would explain."""
+
+    gap: str
+    reading: str
+    places: tuple[int, int]
+    apart: Length
+
+
+def terms_of(case: Case, gap: str, layout: str, placed: Placed) -> tuple[Term, ...]:
+    """List what makes a gap doubtful when these lots lie at its places; its readings are there."""
+    arranged = case.unit.gaps[gap].arrangements[layout]
+    return joined([*_readings(case, gap, arranged), *_stacks(case, gap, arranged, placed)])
+
+
+def difference_terms(
+    case: Case, gap: str, promised: Iterable[Term], read: AsBuilt
+) -> tuple[Term, ...]:
+    """List what makes doubtful by how much a gap measured more than it was promised.
+
+    What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
+    """
+    gauge = gauge_with(case, gap, "gap", read)
+    doubt, times = reading_doubt(case, read, gauge)
+    measured = Term(Source("reading", "as built", gap), doubt, Fraction(1), times)
+    before = (replace(term, factor=-term.factor) for term in promised)
+    return joined([*before, measured, *_together(case, gauge, Fraction(1))])
+
+
+def tilts(case: Case, gap: str, layout: str) -> Iterator[Tilt]:
+    """Find readings whose opposite places differ by more than their gauge would explain.
+
+    Places stand in their order around the part, so that with an even number of them each lies
+    across from another; with an odd number the lowest is laid beside the highest.
+    """
+    arranged = case.unit.gaps[gap].arrangements[layout]
+    for name in (arranged.space or case.unit.gaps[gap].space).readings:
+        at = _need(case, gap, name).at
+        half = len(at) // 2
+        pairs = [(nth, nth + half) for nth in range(half)]
+        if len(at) % 2:
+            pairs = [(at.index(min(at)), at.index(max(at)))]
+        one, two = max(pairs, key=lambda pair: abs(at[pair[0]] - at[pair[1]]))
+        apart = abs(at[one] - at[two])
+        if apart > _explained(case, gauge_of(case, gap, name)):
+            first, second = sorted((one, two))
+            yield Tilt(gap, name, (first + 1, second + 1), apart)
+
+
+def _readings(case: Case, gap: str, layout: Layout) -> Iterator[Term]:
+    formula = layout.space or case.unit.gaps[gap].space
+    for name in formula.readings:
+        source = Source("reading", name, "" if is_shared(case, gap, name) else gap)
+        gauge, factor = gauge_of(case, gap, name), formula.factor(name)
+        doubt, times = reading_doubt(case, _need(case, gap, name), gauge)
+        yield Term(source, doubt, factor, times)
+        yield from _together(case, gauge, factor)
+
+
+def reading_doubt(case: Case, reading: Taken, gauge: str | None) -> tuple[Doubt, int]:
+    """How far a reading's average may be off, as a doubt that comes so many times.
+
+    As stated; between what goes and what stops; by the spread over its places, where that is
+    more than the gauge would explain; else as its gauge, by itself at each place.
+    """
+    at = reading.at
+    if reading.u is not None:
+        return Doubt("normal", reading.u), 1
+    if reading.goes is not None and reading.stops is not None:
+        return Doubt("rectangular", (reading.stops - reading.goes) / 2), 1
+    if max(at) - min(at) > _explained(case, gauge):
+        return Doubt("normal", spread_of(at)), 1
+    alone = gauge_named(case, gauge).doubt(_usual(case))
+    return Doubt(alone.shape, alone.size / len(at)), len(at)
+
+
+def _explained(case: Case, gauge: str | None) -> Length:
+    """By how much two readings of one gauge may differ: either may be off by what it can tell."""
+    return gauge_named(case, gauge).telling(_usual(case)) * 2
+
+
+def _usual(case: Case) -> Length:
+    return TELLS_MM if case.length == "mm" else TELLS_IN
+
+
+def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Term]:
+    """What a gauge is off by in all its readings."""
+    limits = gauge_named(case, gauge).limits
+    if gauge and limits:
+        yield Term(Source("gauge", gauge), Doubt("rectangular", limits), factor)
+
+
+def _need(case: Case, gap: str, name: str) -> Taken:
+    reading = taken(case, gap, name)
+    if reading is None:
+        raise ValueError(f"{gap} has no reading {name}")
+    return reading
+
+
+def _stacks(case: Case, gap: str, layout: Layout, placed: Placed) -> Iterator[Term]:
+    """The parts of a build, and of the trial build its space was read with."""
+    written = case.unit.gaps[gap]
+    closes = Fraction(1 if window_of(written, layout).on == "height" else -1)
+    opens = (layout.space or written.space).trial_factor
+    parts = trial_parts(written, case.job.gaps.get(gap))
+    yield from _fixed(case, gap, layout, closes)
+    tried: Laid = {}
+    if opens and parts:
+        listed = build_of(case, gap, parts)
+        before = written.arrangements[listed.layout]
+        yield from _fixed(case, gap, before, opens)
+        tried = _laid(case, before, as_lots(case, listed, own=parts.parts not in WORDS), opens)
+    elif opens and settled(case, written):
+        yield from _fixed(case, gap, layout, opens)
+    laid = _laid(case, layout, placed, closes)
+    for piece in dict.fromkeys((*tried, *laid)):
+        out, in_ = tried.get(piece, []), laid.get(piece, [])
+        stay = _staying(case, gap, piece, len(out), len(in_))
+        both = [one + two for one, two in zip(out[:stay], in_[:stay], strict=True)]
+        yield from _pieces(case, gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
+
+
+def _fixed(case: Case, gap: str, layout: Layout, sign: Fraction) -> Iterator[Term]:
+    """The parts that are not chosen: each by itself, or as they were measured for this job."""
+    for place, label in zip(layout.stack, layout.labels, strict=True):
+        family = case.unit.family_of(place.part)
+        if family.fixed is None:
+            continue
+        if place.part in case.job.parts:
+            source, doubt = Source("part", place.part), as_measured(case, "")
+        else:
+            source = Source("part", place.part, gap, label)
+            doubt = Doubt("rectangular", family.tolerance)
+        yield Term(source, doubt, sign * place.factor)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Parts nobody could tell apart by what is known of their thickness."""
+
+    shared: str
+    """The shared part it is; empty for others."""
+    family: str
+    size: str
+    thickness: Length
+    own: bool
+    measured: bool
+    gauge: str
+    within: Length
+
+
+def _laid(case: Case, layout: Layout, placed: Placed, sign: Fraction) -> Laid:
+    """The pieces at the places of a stack, each with the factor it enters by."""
+    found: Laid = {}
+    for index, label in selective(case.unit, layout):
+        place = layout.stack[index]
+        shared = place.part if place.part in case.unit.shared_parts else ""
+        for lot in placed.get(label, ()):
+            piece = Piece(
+                shared, lot.family, lot.size, lot.thickness, lot.own, lot.measured, lot.gauge,
+                lot.within,
+            )  # fmt: skip
+            found.setdefault(piece, []).append(sign * place.factor)
+    return found
+
+
+def as_lots(case: Case, listed: Listed, *, own: bool) -> Placed:
+    """The parts of a listed build, on hand for this job alone unless a word stands for them."""
+    return {
+        label: tuple(
+            Lot(
+                part.family, part.size, part.thickness, 1, own=own,
+                measured=is_measured(case.unit, part),
+            )
+            for part in parts
+        )
+        for label, parts in listed.parts.items()
+    }  # fmt: skip
+
+
+def _staying(case: Case, gap: str, piece: Piece, out: int, in_: int) -> int:
+    """How many of the trial build's parts must be among those of a build."""
+    if not piece.own or not out or not in_:
+        return 0
+    return max(0, min(out, in_, out + in_ - max(out, _in_now(case, gap, piece))))
+
+
+def _in_now(case: Case, gap: str, piece: Piece) -> int:
+    """How many such parts the build in the unit has: they may be others than the trial's."""
+    parts = now_parts(case.job.gaps.get(gap))
+    if parts is None or isinstance(parts.parts, str):
+        return 0
+    listed = build_of(case, gap, parts)
+    layout = case.unit.gaps[gap].arrangements[listed.layout]
+    return len(_laid(case, layout, as_lots(case, listed, own=True), Fraction(1)).get(piece, []))
+
+
+def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> Iterator[Term]:
+    """Each of some like parts by itself, and what they have in common."""
+    name = f"{piece.family} {piece.size}"
+    if piece.measured and not piece.own:  # measured once for all of them
+        total = sum((factor * times for factor, times in factors.items()), Fraction(0))
+        label = f"measured {piece.thickness.nm} {piece.gauge}"
+        yield Term(Source("part", name, "", label), as_measured(case, piece.gauge), total)
+        yield from _together(case, piece.gauge, total)
+    alone = _alone(case, piece)
+    for factor, times in factors.items():
+        label = f"{piece.thickness.nm} {piece.own}" + ("" if piece.shared else f" {factor}")
+        source = Source("part", piece.shared or name, "" if piece.shared else gap, label)
+        yield Term(source, alone, factor, times)
+
+
+def _alone(case: Case, piece: Piece) -> Doubt:
+    """How far one part may be off by itself, as sold or as measured."""
+    if piece.measured:
+        return as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
+    return as_sold(case, piece.family, piece.size)
+
+
+def as_sold(case: Case, family_name: str, size: str) -> Doubt:
+    """How far a part may be off its nominal as sold: its printed range and its tolerance."""
+    family = case.unit.families[family_name]
+    printed = family.sizes[size].thickness
+    half = (printed.high - printed.low) / 2 if printed.low and printed.high else ZERO
+    return Doubt("rectangular", half + family.tolerance)
+
+
+def as_measured(case: Case, gauge: str) -> Doubt:
+    """How far a part measured with a gauge may be off; by what is usual where nothing is said."""
+    return gauge_named(case, gauge).doubt(PART_MM if case.length == "mm" else PART_IN)

@@ -1,0 +1,209 @@
+"""One reading, or a space read directly, that may be anything while the others stand.
+
+What is moved becomes a reading of a case like any other: for a space the gap's own sum gives way
+to one reading of the room for the stack, each layout as far from it as it was. So whatever can be
+asked of a case can be asked at every value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING, TypeVar, cast
+
+from specs.errors import InputError, Problem
+from specs.findings import near
+from specs.gaps.readings import is_shared, missing, space_of, taken
+from specs.models.gaps import Reading
+from specs.models.job import GapJob, Taken
+from specs.models.layouts import allowed_layouts
+from specs.values.fields import Written
+from specs.values.formula import Formula, Term
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from specs.models.case import Case
+    from specs.models.unit import Layout
+
+M = TypeVar("M", bound=Written)
+ROOM = "room for the stack"
+"""What a moved space is called among the readings of its gap."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """A case in which one reading may be anything."""
+
+    case: Case
+    """The case with it at nothing."""
+    gap: str
+    """The gap whose own it is; empty for a reading that gaps share."""
+    reading: str
+    stands: Length | None
+    """What it is in the job, where the job says."""
+
+    @property
+    def name(self) -> str:
+        """What it is called in print and in the columns of a history."""
+        return self.gap if self.reading == ROOM else self.reading
+
+    def at(self, value: Length) -> Case:
+        """The case with the reading at a value."""
+        return _with(self.case, self.gap, self.reading, value)
+
+    def factor(self, gap: str, layout: str) -> Fraction:
+        """By how much a layout's space grows with the reading."""
+        written = self.case.unit.gaps[gap]
+        formula = written.arrangements[layout].space or written.space
+        owns = self.gap == gap or (not self.gap and is_shared(self.case, gap, self.reading))
+        return formula.factor(self.reading) * owns
+
+    def gaps(self) -> tuple[str, ...]:
+        """The gaps it moves."""
+        return tuple(
+            name
+            for name, gap in self.case.unit.gaps.items()
+            if any(self.factor(name, layout) for layout in gap.arrangements)
+        )
+
+
+def move_space(case: Case, name: str) -> Moving:
+    """Let the space of one gap be anything.
+
+    Raises InputError where the gap is unknown, or where its layouts work their spaces out from
+    other readings than each other and the job does not hold them all.
+    """
+    _known(case, name)
+    gap = case.unit.gaps[name]
+    off = _offsets(case, name)
+    layouts = {
+        layout: _changed(written, space=_room(off.get(layout, ZERO)))
+        for layout, written in gap.layouts.items()
+    }
+    readings = {**gap.readings, ROOM: Reading.model_validate({"what": ROOM})}
+    moved = _changed(gap, space=_room(ZERO), layouts=layouts, readings=readings)
+    where = "packs" if name in case.unit.packs else "end_plays"
+    unit = _changed(case.unit, **{where: {**getattr(case.unit, where), name: moved}})
+    first = next(iter(allowed_layouts(case, name)), None)
+    read = first is not None and not missing(case, name)
+    stands = space_of(case, name, first).length if read and first else None
+    return Moving(_with(replace(case, unit=unit), name, ROOM, ZERO), name, ROOM, stands)
+
+
+def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
+    """Let one reading be anything; `gap` where several gaps have one of that name.
+
+    Raises InputError where it is unknown or could be several, or where a gap it moves waits for
+    other readings.
+    """
+    if gap:
+        _known(case, gap)
+    homes = [name for name in case.unit.gaps if reading in _asked(case, name)]
+    joint = [name for name in homes if is_shared(case, name, reading)]
+    own = [name for name in homes if name not in joint]
+    if gap in own or (not joint and len(own) == 1 and not gap):
+        home = gap or own[0]
+    elif gap in joint or (joint and not gap):
+        home = ""
+    else:
+        raise _refused(case, _which(case, reading, gap, own))
+    at = taken(case, home or joint[0], reading)
+    stands = sum(at.at, ZERO) / len(at.at) if at else None
+    moving = Moving(_with(case, home, reading, ZERO), home, reading, stands)
+    for name in moving.gaps():
+        waits = missing(moving.case, name)
+        if waits:
+            sentence = f"{name} also waits for {', '.join(waits)}; write that in the job"
+            raise _refused(case, f"{sentence}, or leave out --reading to move its space")
+    return moving
+
+
+def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
+    """Let each reading that some gaps are worked out from be anything, in the unit's order."""
+    found: dict[tuple[str, str], Moving] = {}
+    for name in names:
+        for layout in allowed_layouts(case, name).values():
+            for reading in (layout.space or case.unit.gaps[name].space).readings:
+                moving = move_reading(case, reading, name)
+                found.setdefault((moving.gap, reading), moving)
+    return tuple(moving for moving in found.values() if moving.gaps())
+
+
+def _asked(case: Case, name: str) -> set[str]:
+    """The readings that the layouts of a gap ask for."""
+    gap = case.unit.gaps[name]
+    layouts = gap.arrangements.values()
+    return {asked for layout in layouts for asked in (layout.space or gap.space).readings}
+
+
+def _which(case: Case, reading: str, gap: str, own: list[str]) -> str:
+    if own and not gap:
+        return f"several gaps have a reading {reading}; add --gap with one of {', '.join(own)}"
+    names = [gap] if gap else [*case.unit.gaps]
+    known = sorted({asked for name in names for asked in _asked(case, name)})
+    return near(reading, known, f"readings of {gap}" if gap else "readings")
+
+
+def _known(case: Case, gap: str) -> None:
+    if gap not in case.unit.gaps:
+        raise _refused(case, near(gap, [*case.unit.gaps], "packs and end plays"))
+
+
+def _refused(case: Case, sentence: str) -> InputError:
+    return InputError(Problem(sentence, case.origins["unit"].source.file))
+
+
+def _room(off: Length) -> Formula:
+    """The room itself, and what a layout's space is more than that."""
+    return Formula(ROOM, (Term(Fraction(1), ROOM, None), Term(Fraction(1), None, off)))
+
+
+def _offsets(case: Case, name: str) -> dict[str, Length]:
+    """How much more space each allowed layout has than the first."""
+    layouts = allowed_layouts(case, name)
+    if not missing(case, name):
+        spaces = {layout: space_of(case, name, layout).length for layout in layouts}
+    else:
+        spaces = {layout: _fixed(case, name, written) for layout, written in layouts.items()}
+        if len({_sum(case, name, written) for written in layouts.values()}) > 1:
+            sentence = (
+                f"the layouts of {name} work their spaces out from different readings; write "
+                "those of one drum in a job, or move one of them with --reading"
+            )
+            raise _refused(case, sentence)
+    first = next(iter(spaces.values()), ZERO)
+    return {layout: length - first for layout, length in spaces.items()}
+
+
+def _fixed(case: Case, name: str, layout: Layout) -> Length:
+    formula = layout.space or case.unit.gaps[name].space
+    return sum((t.length * t.factor for t in formula.terms if t.length is not None), ZERO)
+
+
+def _sum(case: Case, name: str, layout: Layout) -> frozenset[tuple[str, Fraction]]:
+    """What a layout's space is worked out from, fixed lengths aside."""
+    formula = layout.space or case.unit.gaps[name].space
+    factors = {(asked, formula.factor(asked)) for asked in formula.readings}
+    return frozenset({*factors, ("", formula.trial_factor)})
+
+
+def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
+    """The case with a reading at a value, of a gap or shared."""
+    job = case.job
+    work = job.gaps.get(gap) or GapJob()
+    held = job.readings if not gap else work.readings
+    before = (work.gap if gap and reading == "gap" else None) or held.get(reading)
+    now = Taken.model_construct(
+        at=(value,), state=before.state if before else {}, gauge=before.gauge if before else None
+    )
+    readings = {**held, reading: now}
+    if not gap:
+        return replace(case, job=_changed(job, readings=readings))
+    mine = _changed(work, readings=readings, gap=None if reading == "gap" else work.gap)
+    return replace(case, job=_changed(job, gaps={**job.gaps, gap: mine}))
+
+
+def _changed(model: M, **fields: object) -> M:
+    """A copy with some fields changed, and nothing kept of what was worked out from the old."""
+    kept = {name: getattr(model, name) for name in type(model).model_fields}
+    return cast("M", type(model).model_construct(**{**kept, **fields}))

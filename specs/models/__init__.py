@@ -1,0 +1,1 @@
+"""What people write, as models, and what a case says at once."""

@@ -1,0 +1,224 @@
+"""The job file: one rebuild, as read at the bench."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import (
+    BeforeValidator,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
+
+from specs.models.gauges import Gauge
+from specs.models.unit import Aims
+from specs.values.fields import (
+    Context,
+    Day,
+    LengthText,
+    State,
+    Text,
+    Whole,
+    Written,
+    read_length,
+    refuse,
+)
+
+BARE = {"type": ["string", "number", "array", "object"]}
+
+
+MOST_PLACES = 24
+ONE_SIDED = "write `goes` and `stops` both: with one alone the gap is only known to be"
+
+
+def _list(value: Any) -> Any:
+    values = [value] if isinstance(value, str) else value
+    if isinstance(values, list) and not 0 < len(values) <= MOST_PLACES:
+        raise refuse(value, f"write one number, or one for each of up to {MOST_PLACES} places")
+    return values
+
+
+def _parts(value: Any) -> tuple[tuple[str, ...], ...] | str:
+    if isinstance(value, str):
+        return value.strip()
+    if not isinstance(value, list):
+        raise refuse(value, "list the parts in the order of the stack: [thick, thin, 0.0780]")
+    items = [[item] if isinstance(item, str) else item for item in value]
+    for item in items:
+        if not isinstance(item, list) or not all(isinstance(part, str) for part in item):
+            raise refuse(item, "write a size, or a list of sizes where shims lie together")
+    return tuple(tuple(part.strip() for part in item) for item in items)
+
+
+PartList = Annotated[
+    tuple[tuple[str, ...], ...] | str,
+    PlainValidator(_parts),
+    WithJsonSchema({"type": ["array", "string"]}),
+]
+
+
+class Taken(Written):
+    """A reading as taken: one number, or one for each place."""
+
+    short: ClassVar[str] = "at"
+    short_types: ClassVar[tuple[str, ...]] = ("string", "number", "array")
+
+    at: Annotated[tuple[LengthText, ...], BeforeValidator(_list), WithJsonSchema(BARE)] = Field(
+        description="What the gauge said, at each place.",
+        examples=["[0.041, 0.043, 0.042]"],
+    )
+    state: State = Field(
+        {},
+        description="Its state, where that is not the unit file's.",
+        examples=["{frictions: dry}"],
+    )
+    gauge: Text | None = Field(
+        None, description="Another gauge than asked for.", examples=["caliper"]
+    )
+    u: LengthText | None = Field(
+        None,
+        description="Its standard uncertainty, where you know it; otherwise the gauge's, or that "
+        "of the spread over its places where the gauge does not explain it.",
+        examples=["0.0004 in"],
+    )
+    goes: LengthText | None = Field(
+        None,
+        description="In place of `at`, with `stops`: the thickest pin or feeler that goes.",
+        examples=["0.040 in"],
+    )
+    stops: LengthText | None = Field(
+        None, description="The thinnest that does not go.", examples=["0.042 in"]
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _between(cls, data: Any, info: ValidationInfo) -> Any:
+        """Let a reading lie between what goes and what does not: its middle stands for it."""
+        if not isinstance(data, dict) or not {"goes", "stops"} & data.keys():
+            return data
+        if isinstance(info.context, Context):
+            info.context.keys[id(data)] = cls.keys()
+        if "at" in data:
+            raise refuse(data["at"], "write either `at`, or `goes` and `stops`")
+        if not data.keys() <= {*cls.keys()}:  # the unknown key is named, not what it may stand for
+            return {**data, "at": [data.get("goes", data.get("stops"))]}
+        if len({"goes", "stops"} & data.keys()) == 1:
+            known = "no less than what goes" if "goes" in data else "less than what stops"
+            raise refuse(data.get("goes", data.get("stops")), f"{ONE_SIDED} {known}")
+        goes, stops = (read_length(data[key], info) for key in ("goes", "stops"))
+        if goes >= stops:
+            raise refuse(data["stops"], "what stops is thicker than what goes")
+        return {**data, "at": [(goes + stops) / 2]}
+
+
+class Parts(Written):
+    """The selective parts of a build, in the order of the stack.
+
+    Each is a size, a mark or a thickness, or a size with its thickness as measured
+    (`thick 0.0877`); a list where several shims lie at one place.
+    """
+
+    short: ClassVar[str] = "parts"
+    short_types: ClassVar[tuple[str, ...]] = ("string", "array")
+
+    parts: PartList = Field(
+        description="The parts from the first end to the second, fixed ones left out; or, for a "
+        "trial build, none, thinnest, thickest or old.",
+        examples=["[thick, thick, thin, 0.0780]"],
+    )
+    layout: Text | None = Field(
+        None, description="Which layout, where the unit has several.", examples=["full plate"]
+    )
+
+
+class AsBuilt(Taken):
+    """What a gap measured after assembly, and the parts that went in."""
+
+    parts: PartList | None = Field(
+        None,
+        description="The parts that went in, listed as under `now`; without them, those that `fit` "
+        "chooses from these files.",
+        examples=["[thin, thick, thick, 0.0700]"],
+    )
+    layout: Text | None = Field(
+        None, description="Which layout, where the unit has several.", examples=["full plate"]
+    )
+    hand: Text | None = Field(
+        None, description="Who measured it, where that is not the job's `hand`.", examples=["JM"]
+    )
+
+
+class GapJob(Written):
+    """What is known of one pack or end play."""
+
+    gap: Taken | None = Field(None, description="The reading named `gap`.", examples=["0.041 in"])
+    readings: dict[Text, Taken] = Field(
+        {}, description="Its other readings.", examples=["{depth: [1.204, 1.205, 1.203]}"]
+    )
+    trial: Parts | None = Field(
+        None,
+        description="What the trial build was made of.",
+        examples=["[thick, thick, thin, 0.0780]"],
+    )
+    now: Parts | None = Field(
+        None,
+        description="The build now in the unit; `trial` where it is the trial build.",
+        examples=["trial"],
+    )
+    as_built: AsBuilt | None = Field(
+        None,
+        description="What it measured after assembly, for `gapwright check`.",
+        examples=["{at: [0.067, 0.068], parts: [thin, thick, thick, 0.0700]}"],
+    )
+    layout: Text | None = Field(None, description="Only this layout.", examples=["full plate"])
+    keep: dict[Text, Text] = Field(
+        {},
+        description="Places whose part is settled, with the size; `now` for the part that is in.",
+        examples=["{drum ring: 0.0700}"],
+    )
+
+
+class Job(Written):
+    """One rebuild."""
+
+    name: Text = Field("job", description="Your number or name for it.", examples=["J-1042"])
+    facts: dict[Text, Text] = Field(
+        {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
+    )
+    found: dict[Text, Text] = Field(
+        {},
+        description="What was found of things that belong together: words, or a length.",
+        examples=["{piston height: 0.841 in, piston spring: long coil}"],
+    )
+    readings: dict[Text, Taken] = Field(
+        {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
+    )
+    gaps: dict[Text, GapJob] = Field(
+        {},
+        description="What is known of each pack and end play.",
+        examples=["{low drum: {gap: 0.041 in}}"],
+    )
+    parts: dict[Text, LengthText] = Field(
+        {},
+        description="Fixed families whose parts measured something else this time.",
+        examples=["{friction: 0.0795 in}"],
+    )
+    aims: Aims | None = Field(
+        None, description="The aims in order, for this job alone.", examples=["[thin, aim]"]
+    )
+    priority: Whole = Field(
+        "1", validate_default=True, description="How much it counts among several.", examples=["3"]
+    )
+    due: Day | None = Field(None, description="When it is due.", examples=["2031-04-09"])
+    gauges: dict[Text, Gauge] = Field(
+        {},
+        description="Gauges of this job, in place of the unit file's or beside them.",
+        examples=["{feeler: {tells: 0.001 in, limits: 0.0005 in}}"],
+    )
+    hand: Text | None = Field(
+        None, description="Who measures, for `gapwright check --history`.", examples=["JM"]
+    )
+    note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])

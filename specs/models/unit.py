@@ -1,0 +1,214 @@
+"""The unit file: one model of transmission as its maker's manual describes it.
+
+Families of parts, packs and end plays with their stacks, windows, spaces and rules. What is
+written here is all that is known of a unit; nothing is looked up later.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Annotated, Any
+
+from pydantic import Field, PlainValidator, WithJsonSchema
+
+from specs.errors import quoted
+from specs.findings import near
+from specs.models.amounts import LIMITS, amount, limits, within
+from specs.models.bands import Band
+from specs.models.belonging import Belonging
+from specs.models.families import Family
+from specs.models.gaps import EndPlay, Gap, Pack, Reading
+from specs.models.gauges import Gauge
+from specs.models.kit import Replaced
+from specs.models.stacks import Layout, Place, Shared, Window
+from specs.values.fields import Flag, Names, Text, Whole, Written, refuse
+
+AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
+KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
+"""All there are: `sure` counts where it is named, and weighs every build for it."""
+
+
+def _aims(value: Any) -> tuple[str, ...]:
+    names = [value] if isinstance(value, str) else value
+    if not isinstance(names, list) or not names:
+        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
+    for position, name in enumerate(names):
+        if name not in KNOWN_AIMS:
+            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
+        if name in names[:position]:
+            raise refuse(name, "name each aim once")
+    return tuple(names)
+
+
+Aims = Annotated[
+    tuple[str, ...],
+    PlainValidator(_aims),
+    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
+]
+
+
+class Rule(Written):
+    """Parts that must go together, must not meet, or are bounded in number.
+
+    A part is written `family` or `family/size`.
+    """
+
+    with_: Text | None = Field(
+        None, description="Where this part is used ...", examples=["drum plate/cut"]
+    )
+    must: Text | None = Field(
+        None, description="... this one must be too.", examples=["drum ring/wide"]
+    )
+    never: Text | None = Field(
+        None, description="... this one must not be.", examples=["drum ring/wide"]
+    )
+    count: Text | None = Field(
+        None, description="The part that is bounded in number.", examples=["drum steel/thin"]
+    )
+    at_most: Whole | None = Field(None, description="No more of it.", examples=["2"])
+    at_least: Whole | None = Field(None, description="No fewer of it.", examples=["1"])
+    in_: Text | None = Field(
+        None, description="Only within this pack or end play.", examples=["low drum"]
+    )
+    preference: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where it may be given up; otherwise it guards someone.",
+        examples=["yes"],
+    )
+    because: Text | None = Field(
+        None,
+        description="The reason, repeated in the answer.",
+        examples=["the cut plate needs the wide ring"],
+    )
+
+
+class Fact(Written):
+    """Something a job states about its unit, for layouts to depend on."""
+
+    values: Names = Field(
+        (), description="What it may be, in words.", examples=["[standard, raised]"]
+    )
+    number_of: Text | None = Field(
+        None,
+        description="In place of words: what it is a number of. A layout then states limits: "
+        "`only if: {line pressure: at most 125}`.",
+        examples=["psi"],
+    )
+    default: Text | None = Field(
+        None, description="What holds when a job does not say.", examples=["standard"]
+    )
+
+    def may_be(self, value: str) -> bool:
+        """Whether a job may say so."""
+        if self.number_of:
+            return amount(value, self.number_of) is not None
+        return value in self.values
+
+    def meets(self, value: str | None, allowed: tuple[str, ...]) -> bool:
+        """Whether what is said is among what is allowed."""
+        return within(value, self.number_of, allowed) if self.number_of else value in allowed
+
+    def may_be_allowed(self, value: str) -> bool:
+        """Whether a layout may ask for it."""
+        if self.number_of:
+            return limits(value, self.number_of) is not None
+        return value in self.values
+
+    def sentence(self, value: str, *, asked: bool = False) -> str:
+        """What to write in place of a value; `asked` where a layout asks for it."""
+        if self.number_of:
+            number = f"write a number of {self.number_of}, such as 110"
+            return f"{quoted(value)}; {LIMITS if asked else number}"
+        return near(value, [*self.values], "its values")
+
+
+class Unit(Written):
+    """One model of transmission."""
+
+    name: Text = Field("unit", description="What you call it.", examples=["Harrow 4"])
+    families: dict[Text, Family] = Field(
+        description="Its part families.", examples=["{drum steel: {kind: steel, sizes: {...}}}"]
+    )
+    shared_parts: dict[Text, Shared] = Field(
+        {},
+        description="Parts that count in several gaps.",
+        examples=["{pump washer: {family: thrust washer}}"],
+    )
+    packs: dict[Text, Pack] = Field(
+        {},
+        description="Its clutch packs, in the order they are set.",
+        examples=["{low drum: {...}}"],
+    )
+    end_plays: dict[Text, EndPlay] = Field(
+        {},
+        description="Its end plays, in the order they are set.",
+        examples=["{front play: {...}}"],
+    )
+    bands: dict[Text, Band] = Field(
+        {},
+        description="Its bands that are set by a screw, printed on every sheet.",
+        examples=["{low band: {tighten: 72 in lb, back off: 2 1/2}}"],
+    )
+    readings: dict[Text, Reading] = Field(
+        {},
+        description="Readings that several gaps share.",
+        examples=["{gasket: thickness of the new gasket}"],
+    )
+    gauges: dict[Text, Gauge] = Field(
+        {},
+        description="What each gauge can tell, and how far it may be off.",
+        examples=["{feeler: 0.001 in}"],
+    )
+    facts: dict[Text, Fact] = Field(
+        {},
+        description="What layouts depend on.",
+        examples=["{line pressure: {values: [standard, raised]}}"],
+    )
+    rules: tuple[Rule, ...] = Field(
+        (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]
+    )
+    always_replaced: dict[Text, Replaced] = Field(
+        {},
+        description="What every overhaul replaces: families, or parts of none.",
+        examples=["{pump gasket: crushed when the pump is bolted down}"],
+    )
+    belongs_together: dict[Text, Belonging] = Field(
+        {},
+        description="What goes together in sets and is never mixed: what a job names or measures "
+        "is held against it before any solving.",
+        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
+    )
+    independent: Flag = Field(
+        "no",
+        validate_default=True,
+        description="yes where the spaces of its packs and end plays have nothing to do with each "
+        "other, so that histories of some may be put together with those of others.",
+        examples=["yes"],
+    )
+    aims: Aims = Field(
+        AIMS,
+        description="The aims in order; leave out what does not matter. `sure`, the least chance "
+        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
+        examples=["[layout, thin, middle, aim]"],
+    )
+
+    def family_of(self, part: str) -> Family:
+        """The family of a place's part, which may be a shared part."""
+        return self.families[self.family_name(part)]
+
+    def family_name(self, part: str) -> str:
+        """The name of that family."""
+        shared = self.shared_parts.get(part)
+        return shared.family if shared else part
+
+    @cached_property
+    def gaps(self) -> dict[str, Pack | EndPlay]:
+        """Every pack, then every end play, in the order they are set."""
+        return {**self.packs, **self.end_plays}
+
+
+__all__ = [
+    "AIMS", "Aims", "EndPlay", "Family", "Gap", "Layout", "Pack", "Place", "Reading", "Unit",
+    "Window",
+]  # fmt: skip

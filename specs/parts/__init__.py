@@ -1,0 +1,1 @@
+"""Which parts are meant, held or needed."""

@@ -1,0 +1,252 @@
+"""Which part a person means, and which parts a build they list is made of.
+
+A part is written as its size, its mark or its thickness, or as a size with the thickness it
+measured (`thick 0.0877`). A build is listed in the order of the stack, fixed parts left out.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from contextlib import suppress
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING
+
+from specs.errors import MOST_LISTED, quoted
+from specs.findings import near
+from specs.models.job import Parts
+from specs.models.layouts import allowed_layouts
+from specs.models.lot import Lot
+from specs.values.lengths import Length, LengthError, parse_length, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.models.case import Case
+    from specs.models.job import GapJob
+    from specs.models.unit import Family, Gap, Layout, Unit
+    from specs.values.lengths import Unit as LengthUnit
+
+
+MOST_WORDS = 6  # of a length as measured: 1.10 mm (0.043 in) has four
+LIST_THEM = (
+    "list the parts from the first end to the second, or write none, thinnest, thickest or old "
+    "for a trial build, trial for the build that is in"
+)
+
+
+class PartError(ValueError):
+    """A part or a build that cannot be told; the text says what to write instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part: its family, its size and its thickness."""
+
+    family: str
+    size: str
+    thickness: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A build somebody listed: its layout, and the parts at each selective place."""
+
+    layout: str
+    parts: dict[str, tuple[Part, ...]]
+
+
+def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> Part:
+    """Tell which size of a family is meant by a name, a mark or a thickness.
+
+    Raises PartError where none is, or where several could be.
+    """
+    named = _named(family, text)
+    if named:
+        return Part(name, named, family.sizes[named].nominal)
+    try:
+        for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
+            named = _named(family, text[:blank])
+            with suppress(LengthError):  # `.0620 in` may be a size called .0620
+                if named:
+                    return Part(name, named, parse_length(text[blank:], unit))
+        thickness = parse_length(text, unit)
+    except LengthError:
+        raise PartError(_unknown(name, family, text, unit)) from None
+    fits = [size for size in family.sizes if could_be(family, size, thickness)]
+    exact = [size for size in fits if family.sizes[size].nominal == thickness]
+    found = exact or fits
+    if len(found) == 1:
+        return Part(name, found[0], thickness)
+    raise PartError(_unknown(name, family, text, unit))
+
+
+def could_be(family: Family, size: str, thickness: Length) -> bool:
+    """Say whether a thickness lies within a size's printed range and the family's tolerance."""
+    printed = family.sizes[size].thickness
+    if printed.low is None or printed.high is None:
+        return False
+    return printed.low - family.tolerance <= thickness <= printed.high + family.tolerance
+
+
+def _named(family: Family, text: str) -> str | None:
+    if text in family.sizes:
+        return text
+    marked = [name for name, size in family.sizes.items() if size.mark == text]
+    return marked[0] if len(marked) == 1 else None
+
+
+def _unknown(name: str, family: Family, text: str, unit: LengthUnit | None) -> str:
+    sizes = ", ".join(
+        size if _bare(size, unit) else f"{size} {show(spec.nominal, unit or 'in')}"
+        for size, spec in islice(family.sizes.items(), MOST_LISTED)
+    )
+    first, spec = next(iter(family.sizes.items()))
+    return (
+        f"{quoted(text)}; the sizes of {name} are {sizes}; write one of them, or a size with "
+        f'what it measured: "{first} {show(spec.nominal, unit or "in")}"'
+    )
+
+
+def _bare(size: str, unit: LengthUnit | None) -> bool:
+    try:
+        parse_length(size, unit)
+    except LengthError:
+        return False
+    return True
+
+
+def selective(unit: Unit, layout: Layout) -> Iterator[tuple[int, str]]:
+    """Go through the places whose part is chosen: their index and label."""
+    for index, (place, label) in enumerate(zip(layout.stack, layout.labels, strict=True)):
+        if unit.family_of(place.part).fixed is None:
+            yield index, label
+
+
+def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) -> Listed:
+    """Resolve a listed build. Raises PartError where it does not match the stack."""
+    layout_name = parts.layout or _only_layout(gap)
+    if layout_name not in gap.arrangements:
+        raise PartError(near(layout_name, [*gap.arrangements], "its layouts"))
+    layout = gap.arrangements[layout_name]
+    places = list(selective(unit, layout))
+    if isinstance(parts.parts, str):
+        return Listed(layout_name, _gauge_build(unit, layout, parts.parts))
+    if len(parts.parts) != len(places):
+        wanted = ", ".join(label for _, label in places)
+        raise PartError(
+            f"found {len(parts.parts)} parts; the stack takes {len(places)} in this order: {wanted}"
+        )
+    resolved = {}
+    for (index, label), texts in zip(places, parts.parts, strict=True):
+        place = layout.stack[index]
+        least, most = place.how_many
+        if not least <= len(texts) <= most:
+            raise PartError(f"found {len(texts)} parts for {label}; it takes {least} to {most}")
+        family = unit.family_name(place.part)
+        resolved[label] = tuple(
+            find_size(family, unit.families[family], text, length) for text in texts
+        )
+    return Listed(layout_name, resolved)
+
+
+def build_of(case: Case, gap_name: str, parts: Parts) -> Listed:
+    """Resolve a build that a job lists; its layout need not be named where facts leave only one.
+
+    Raises PartError where it does not match the stack.
+    """
+    allowed = allowed_layouts(case, gap_name)
+    if parts.layout is None and len(allowed) == 1:
+        parts = parts.model_copy(update={"layout": next(iter(allowed))})
+    return list_build(case.unit, case.unit.gaps[gap_name], parts, case.origins["job"].length)
+
+
+def _only_layout(gap: Gap) -> str:
+    if len(gap.arrangements) > 1:
+        names = ", ".join(gap.arrangements)
+        raise PartError(
+            f"say which layout it is: {{layout: ..., parts: [...]}} with one of {names}"
+        )
+    return next(iter(gap.arrangements))
+
+
+def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part, ...]]:
+    if word == "none":
+        return {label: () for _, label in selective(unit, layout)}
+    if word not in ("thinnest", "thickest"):
+        raise PartError(f"{quoted(word)}; {LIST_THEM}")
+    pick = min if word == "thinnest" else max
+    build = {}
+    for index, label in selective(unit, layout):
+        place = layout.stack[index]
+        name = unit.family_name(place.part)
+        sizes = unit.families[name].sizes
+        size = pick(sizes, key=lambda key, sizes=sizes: (sizes[key].nominal, key))  # type: ignore[misc]
+        count = place.how_many[0]
+        build[label] = (Part(name, size, sizes[size].nominal),) * count
+    return build
+
+
+def trial_parts(gap: Gap, work: GapJob | None) -> Parts | None:
+    """Which trial build a job means: its own, or the one the unit file asks for."""
+    trial = work.trial if work and work.trial else None
+    if trial is None and gap.trial:
+        trial = Parts.model_construct(parts=gap.trial, layout=None)
+    if trial and trial.parts == "old":
+        return work.now if work else None
+    return trial
+
+
+def now_parts(work: GapJob | None) -> Parts | None:
+    """Which build is in the unit now, if the job says."""
+    if work and work.now and work.now.parts == "trial":
+        return work.trial
+    return work.now if work else None
+
+
+def own_lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
+    """The parts of the trial builds and those now in the unit: on hand for this job alone.
+
+    A part that a gap names in both is one part, and so is a shared part that two gaps name.
+    """
+    total: Counter[Part] = Counter()
+    shared: dict[str, Counter[Part]] = {}
+    for name in gaps:
+        gap, work = case.unit.gaps[name], case.job.gaps.get(name)
+        own: Counter[Part] = Counter()
+        for parts in (trial_parts(gap, work), now_parts(work)):
+            if parts is None or isinstance(parts.parts, str):
+                continue
+            mine, joint = _count(case.unit, gap, build_of(case, name, parts))
+            own |= mine
+            for label, part in joint.items():
+                shared[label] = shared.get(label, Counter()) | Counter([part])
+        total += own
+    for counts in shared.values():
+        total += counts
+    return tuple(
+        Lot(
+            part.family, part.size, part.thickness, count, condition="used", own=True,
+            measured=is_measured(case.unit, part),
+        )
+        for part, count in total.items()
+    )  # fmt: skip
+
+
+def is_measured(unit: Unit, part: Part) -> bool:
+    """Whether a part is listed with a thickness of its own, not merely by its size."""
+    return part.thickness != unit.families[part.family].sizes[part.size].nominal
+
+
+def _count(unit: Unit, gap: Gap, listed: Listed) -> tuple[Counter[Part], dict[str, Part]]:
+    layout = gap.arrangements[listed.layout]
+    mine: Counter[Part] = Counter()
+    joint: dict[str, Part] = {}
+    for index, label in selective(unit, layout):
+        place = layout.stack[index]
+        for part in listed.parts[label]:
+            if place.part in unit.shared_parts:
+                joint[place.part] = part
+            else:
+                mine[part] += 1
+    return mine, joint

@@ -1,0 +1,1 @@
+"""Uncertainty and distributions, for any sum of lengths."""

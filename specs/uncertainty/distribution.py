@@ -1,0 +1,168 @@
+"""The chance that a sum of independent, symmetric doubts lies between two limits.
+
+A sum S of normal and rectangular parts, of standard uncertainties s and half widths a, has the
+characteristic function
+
+    f(t) = exp(-(s t)^2 / 2) * product of sin(a t) / (a t)
+
+and with it, on a period of 2T and for x up to T,
+
+    P(|S| <= x) = x / T + 2 / pi * sum over k = 1, 2 ... of f(k pi / T) * sin(k pi x / T) / k
+
+A triangular part is two rectangular ones of half its width. What the figure may be off by is
+worked out with it and counted against it: the terms cut off, what lies beyond T, and parts too
+small to be worth terms. Floats are used here alone; lengths come in exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, exp, floor, inf, log, pi, sin, sqrt
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from specs.uncertainty.propagation import Doubt
+    from specs.values.lengths import Length
+
+MILLION = 1_000_000
+MOST_ERROR = 500
+"""No chance is off by more than so many millionths."""
+BEYOND = 1e-5  # chance left beyond the period
+CUT = 1e-4  # chance left in the terms cut off
+SMALL = 5e-5  # chance lost by leaving out small parts
+ROUNDING = 1e-9  # of the floats themselves
+MOST_TERMS = 50_000
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A chance in millionths: it lies between two bounds that were worked out."""
+
+    least: int
+    most: int
+
+    def __mul__(self, other: Chance) -> Chance:
+        """The chance of two things that have nothing to do with each other."""
+        return Chance(self.least * other.least // MILLION, -(-self.most * other.most // MILLION))
+
+
+CERTAIN = Chance(MILLION, MILLION)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """How a sum of doubts lies around zero, in nanometres; made once, asked often."""
+
+    reach: float
+    """The sum never lies farther than this from zero; zero where nothing is in doubt."""
+    period: float
+    """The T of the formula above."""
+    weights: tuple[float, ...]
+    """What each term counts in the sum."""
+    error: float
+    """By how much a chance may be off."""
+
+    def between(self, low: Length | None, high: Length | None) -> Chance:
+        """The chance that the sum lies from `low` to `high`, either of which may be open."""
+        if all(end is None or end.nm * side >= self.reach for end, side in ((low, -1), (high, 1))):
+            return CERTAIN
+        if not self.reach:
+            return Chance(0, 0)
+        ends = self._signed(low, -1), self._signed(high, 1)
+        chance = (ends[1] - ends[0]) / 2
+        least, most = chance - self.error, chance + self.error
+        return Chance(
+            floor(MILLION * max(least, 0.0)), min(MILLION, ceil(MILLION * max(most, 0.0)))
+        )
+
+    def _signed(self, end: Length | None, side: int) -> float:
+        """The chance of lying nearer to zero than `end`, with its sign; `side` for an open end."""
+        if end is None:
+            return float(side)
+        at = float(end.nm)
+        within = self._within(abs(at))
+        return within if at > 0 else -within
+
+    def _within(self, end: float) -> float:
+        if end >= self.period:
+            return 1.0
+        turn = pi * end / self.period
+        terms = (weight * sin(nth * turn) for nth, weight in enumerate(self.weights, 1))
+        return end / self.period + sum(terms)
+
+
+def curve_of(doubts: Iterable[tuple[Doubt, int]]) -> Curve:
+    """Add independent doubts up, each so many times."""
+    normal, halves = 0.0, []
+    for doubt, times in doubts:
+        size = float(doubt.size.nm)
+        if doubt.shape == "normal":
+            normal += times * size * size
+        elif doubt.shape == "rectangular":
+            halves += [size] * times
+        else:
+            halves += [size / 2] * (2 * times)
+    halves = sorted((half for half in halves if half), reverse=True)
+    reach = inf if normal else sum(halves)
+    return _curve(reach, *_worth_terms(sqrt(normal), halves))
+
+
+def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float], float]:
+    """Leave out the parts that move no chance by more than SMALL, and say by how much they do.
+
+    A part of standard uncertainty u moves each end's chance by no more than u times the greatest
+    density of the rest, which is that of its widest part at most.
+    """
+    peak = min(
+        1 / (2 * halves[0]) if halves else inf, 1 / (normal * sqrt(2 * pi)) if normal else inf
+    )
+    if peak == inf:
+        return 0.0, [], 0.0
+    dropped = 0.0
+    while len(halves) > 1 and 2 * peak * sqrt(dropped + halves[-1] ** 2 / 3) <= SMALL:
+        dropped += halves.pop() ** 2 / 3
+    if halves and 2 * peak * sqrt(dropped + normal**2) <= SMALL:
+        dropped, normal = dropped + normal**2, 0.0
+    return normal, halves, 2 * peak * sqrt(dropped)
+
+
+def _curve(reach: float, normal: float, halves: list[float], lost: float) -> Curve:
+    widest = inf if normal else sum(halves)
+    # A sum of such parts is no wider than a normal of its variance: P(|S| > T) <= 2 exp(-T^2/2u^2)
+    enough = sqrt((normal**2 + sum(a * a for a in halves) / 3) * 2 * log(2 / BEYOND))
+    period = min(widest, enough)
+    if not normal and len(halves) < 2:  # noqa: PLR2004 - one rectangle is a straight line
+        return Curve(reach, period=widest, weights=(), error=lost)
+    weights: list[float] = []
+    cut = inf
+    while cut > CUT and len(weights) < MOST_TERMS:
+        nth = len(weights) + 1
+        weights.append(2 / pi * _characteristic(nth * pi / period, normal, halves) / nth)
+        cut = _cut_off(nth, period, normal, halves) if nth % 4 == 0 else cut
+    beyond = BEYOND if enough < widest else 0.0
+    return Curve(reach, period, tuple(weights), lost + cut + beyond + ROUNDING)
+
+
+def _characteristic(t: float, normal: float, halves: list[float]) -> float:
+    value = exp(-((normal * t) ** 2) / 2)
+    for half in halves:
+        value *= sin(half * t) / (half * t)
+    return value
+
+
+def _cut_off(nth: int, period: float, normal: float, halves: list[float]) -> float:
+    """No more than this is in all terms after the one given.
+
+    Beyond it m of the factors fall at least as 1/k, and the normal's as a Gauss curve.
+    """
+    t = nth * pi / period
+    height, falling = exp(-((normal * t) ** 2) / 2), 0
+    for half in halves:
+        if half * t > 1:
+            height /= half * t
+            falling += 1
+    by_power = 1 / falling if falling else inf
+    by_normal = 1 / (normal * t) ** 2 if normal else inf
+    return 2 / pi * height * min(by_power, by_normal)

@@ -1,0 +1,1 @@
+"""Text to exact values and back."""

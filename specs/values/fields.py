@@ -1,0 +1,213 @@
+"""How a person's text becomes a typed value: the base of every model of a file, and its scalars.
+
+The YAML door hands over nothing but text, so every number is parsed here from decimal text and
+never passes through a binary float. A bare length takes the unit its file declares, which
+travels in the validation context together with the keys each mapping may have (for "did you
+mean").
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, Any, ClassVar
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from specs.errors import quoted
+from specs.values.lengths import Length, LengthError, Unit, parse_length
+from specs.values.ranges import parse_range
+
+TEXT_OR_NUMBER = {"type": ["string", "number"]}
+
+
+@dataclass(slots=True)
+class Context:
+    """What a file's validation knows besides the value at hand."""
+
+    unit: Unit | None = None
+    keys: dict[int, tuple[str, ...]] = field(default_factory=dict)
+
+
+def refuse(found: object, wanted: str) -> PydanticCustomError:
+    """Word a refusal the one way all of them read: what was found, what to write instead."""
+    return PydanticCustomError("refused", "{sentence}", {"sentence": f"{quoted(found)}; {wanted}"})
+
+
+def _spaced(name: str) -> str:
+    return name.rstrip("_").replace("_", " ")
+
+
+class Written(BaseModel):
+    """A mapping in a file: frozen, no unknown keys, keys written with spaces.
+
+    A class with a `short` key may also be written as the bare value of that key.
+    """
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        alias_generator=_spaced,
+        arbitrary_types_allowed=True,
+        defer_build=True,  # the whole file is built once, when the first is read
+    )
+    short: ClassVar[str] = ""
+    short_types: ClassVar[tuple[str, ...]] = ("string", "number")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _expand(cls, data: Any, info: ValidationInfo) -> Any:
+        if not isinstance(data, dict):
+            if cls.short and isinstance(data, str | list):
+                return {cls.short: data}
+            raise refuse(data, f"write a mapping with the keys {', '.join(cls.keys())}")
+        if isinstance(info.context, Context):
+            info.context.keys[id(data)] = cls.keys()
+        return data
+
+    @classmethod
+    def keys(cls) -> tuple[str, ...]:
+        """Name every key the mapping may have, as it is written."""
+        return tuple(_spaced(name) for name in cls.model_fields)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: Any, handler: Any) -> dict[str, Any]:
+        schema: dict[str, Any] = handler(core)
+        if not cls.short:
+            return schema
+        return {"anyOf": [*({"type": kind} for kind in cls.short_types), schema]}
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise refuse(value, "write a word or a sentence here")
+    return value.strip()
+
+
+def _whole(value: Any) -> int:
+    if not isinstance(value, str) or not re.fullmatch(r"[0-9]{1,6}", value):
+        raise refuse(value, "write a whole number of 0 or more, such as 3")
+    return int(value)
+
+
+def _rational(value: Any) -> Fraction:
+    shape = r"[-+]?([0-9]{1,6}(/[1-9][0-9]{0,5})?|[0-9]{0,6}\.[0-9]{1,6})"
+    if not isinstance(value, str) or not re.fullmatch(shape, value):
+        raise refuse(value, "write a factor such as 1, -1, 0, 1/2 or 0.5")
+    return Fraction(value)
+
+
+def _flag(value: Any) -> bool:
+    words = {"yes": True, "true": True, "no": False, "false": False}
+    if not isinstance(value, str) or value.lower() not in words:
+        raise refuse(value, "write yes or no")
+    return words[value.lower()]
+
+
+def _money(value: Any) -> Decimal:
+    if not isinstance(value, str) or not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,4})?", value):
+        raise refuse(value, "write a price such as 4.50")
+    return Decimal(value)
+
+
+def _date(value: Any) -> str:
+    try:
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            return date.fromisoformat(value).isoformat()
+    except (TypeError, ValueError):
+        pass
+    raise refuse(value, "write a date such as 2031-04-09")
+
+
+def unit_of(info: ValidationInfo) -> Unit | None:
+    """The unit of bare lengths in the file being read."""
+    return info.context.unit if isinstance(info.context, Context) else None
+
+
+def read_length(value: Any, info: ValidationInfo) -> Length:
+    """Take a length as written; raises PydanticCustomError with what to write instead."""
+    if isinstance(value, Length):
+        return value
+    if not isinstance(value, str):
+        raise refuse(value, "write a length such as 0.066 in, 1.68 mm or 66 thou")
+    try:
+        return parse_length(value, unit_of(info))
+    except LengthError as error:
+        raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A range of lengths; an open end is None, a single value has both ends equal."""
+
+    low: Length | None
+    high: Length | None
+
+    @property
+    def middle(self) -> Length:
+        """The exact middle of a range that is closed at both ends."""
+        if self.low is None or self.high is None:
+            raise ValueError("a one-sided range has no middle")
+        return (self.low + self.high) / 2
+
+    def holds(self, length: Length) -> bool:
+        """Say whether a length lies in the range, its ends included."""
+        above = self.low is None or self.low <= length
+        return above and (self.high is None or length <= self.high)
+
+
+def _span(value: Any, info: ValidationInfo) -> Span:
+    if not isinstance(value, str):
+        raise refuse(value, "write a range such as 0.020 to 0.035 in")
+    try:
+        return Span(*parse_range(value, unit_of(info)))
+    except LengthError as error:
+        raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
+
+
+def _printed(value: Any, info: ValidationInfo) -> Span:
+    """Read a thickness: one value, or the lowest and highest a maker prints for it."""
+    try:
+        single = read_length(value, info)
+    except PydanticCustomError as not_single:
+        try:
+            span = _span(value, info)
+        except PydanticCustomError:
+            raise not_single from None
+        if span.low is None or span.high is None:
+            raise refuse(value, "a printed thickness has both ends: 3.05 to 3.15 mm") from None
+        return span
+    return Span(single, single)
+
+
+def _names(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+Text = Annotated[str, PlainValidator(_text), WithJsonSchema(TEXT_OR_NUMBER)]
+Names = Annotated[
+    tuple[Text, ...],
+    BeforeValidator(_names),
+    WithJsonSchema({"anyOf": [TEXT_OR_NUMBER, {"type": "array", "items": TEXT_OR_NUMBER}]}),
+]
+Whole = Annotated[int, PlainValidator(_whole), WithJsonSchema({"type": "integer", "minimum": 0})]
+Rational = Annotated[Fraction, PlainValidator(_rational), WithJsonSchema(TEXT_OR_NUMBER)]
+Flag = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"enum": [True, False, "yes", "no"]})]
+Money = Annotated[Decimal, PlainValidator(_money), WithJsonSchema(TEXT_OR_NUMBER)]
+Day = Annotated[str, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+LengthText = Annotated[Length, PlainValidator(read_length), WithJsonSchema(TEXT_OR_NUMBER)]
+SpanText = Annotated[Span, PlainValidator(_span), WithJsonSchema({"type": "string"})]
+ThicknessText = Annotated[Span, PlainValidator(_printed), WithJsonSchema(TEXT_OR_NUMBER)]
+State = dict[Text, Text]
