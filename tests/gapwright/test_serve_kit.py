@@ -9,14 +9,14 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.stock.kit.text import kit_files, tell_or_dump
 from gapwright.web.start import open_shop
-from solver.engines.cp_sat import Limits
 from tests.gapwright.test_kit_faces import PAST, UNIT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from tests.gapwright.bench import Bench
 
 SCRIPT = "<script>alert(1)</script>"
 ASKED = {"unit": "unit.yaml", "history": "past.csv", "share": "90"}
@@ -39,13 +39,19 @@ def page(folder: Path) -> Iterator[TestClient]:
         yield client
 
 
-def test_the_kit_is_the_one_the_command_chooses(page: TestClient, folder: Path) -> None:
+def test_the_kit_is_the_one_the_command_chooses(
+    page: TestClient, folder: Path, bench: Bench
+) -> None:
+    """Word for word, with what it does for the drums that are held out."""
     text = unescape(page.get(f"/kit-chosen?{urlencode(ASKED)}").text)
-    report = kit_files(folder / "unit.yaml", [folder / "past.csv"], "90", None, Limits())
-    verdict, *rest = tell_or_dump(report, as_json=False).split("\n")
+    words = (str(folder / "unit.yaml"), "--history", str(folder / "past.csv"), "--share", "90")
+    code, told, _ = bench.run("stock", "kit", *words)
+    assert code == 0
+    verdict, rest = told.split("\n", 1)
     assert "proved cheapest" in verdict
+    assert "drums held out from the choice it serves" in rest
     assert f"</small> {verdict}</h1>" in text
-    assert "\n".join(rest) in text
+    assert f">{rest}</pre>" in text
     assert "Cheapest kits: cost against drums served" in text  # the picture
     assert ">for low drum<" in text
 
