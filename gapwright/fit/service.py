@@ -67,9 +67,8 @@ def fit_reserved(
     limits: Limits | None = None,
     best: int = 1,
     *,
-    why: bool = False,
-    demand: Demand | None = None,
     release: Counter[str] | None = None,
+    **further: Unpack[Further],
 ) -> Report:
     """Solve a case and reserve what its answer takes, all of it or nothing.
 
@@ -81,7 +80,7 @@ def fit_reserved(
     check_reservable(case)
 
     def attempt(again: int) -> Report:
-        report = fit_case(case, limits, best, why=why, demand=demand)
+        report = fit_case(case, limits, best, **further)
         fits = isinstance(report.answer, Fit)
         posted = reserve(report, said, release) if fits else None
         return replace(report, solved_again=again, reserved=posted)
