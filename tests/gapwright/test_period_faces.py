@@ -11,7 +11,7 @@ from gapwright.stock.jobs_done import history_of_jobs
 from specs.uncertainty.confidence import student
 from specs.uncertainty.intervals import counted, ratio
 from specs.values.lengths import Length
-from tests.faults.commands import ran
+from tests.commands import ran
 
 if TYPE_CHECKING:
     import subprocess
