@@ -162,9 +162,7 @@ def word_for_word(named: str, folder: Path, quicker: str = "", *codes: int) -> s
     for line in lines:
         command, *words = shlex.split(line)
         assert (command, code) == ("gapwright", 0)
-        done = ran(
-            *words, cwd=folder / enter.removeprefix("cd "), settings={"GAPWRIGHT_WHO": "mary"}
-        )
+        done = ran(*words, cwd=there, settings={"GAPWRIGHT_WHO": "mary"})
         told, code = told + done.stdout, done.returncode
         assert done.stderr == ""
     assert code in (0, *codes)
@@ -217,7 +215,7 @@ def test_the_full_cautions_stand_in_the_readme() -> None:
 
 
 def test_every_verdict_explained_is_one_that_is_given() -> None:
-    faces = (HOME / "gapwright" / "fit" / name for name in ("words.py", "sure_words.py"))
+    faces = (HOME / "gapwright" / "fit" / name for name in ("text.py", "conformance_text.py"))
     words = "".join(face.read_text(encoding="utf-8") for face in faces)
     for verdict in re.findall(r"^- \*\*([A-Z ]{4,})\b", README, flags=re.MULTILINE):
         assert verdict.strip() in words
