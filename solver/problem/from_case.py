@@ -21,9 +21,9 @@ from solver.problem.instance import RATIO, TOP, Barred, Choice, Gap, Layout, Pla
 from solver.problem.rules import rules_of
 from specs.errors import InputError
 from specs.gaps.readings import fixed_height, missing_in, space_of
-from specs.models.belonging import barred
 from specs.models.gaps import Pack
 from specs.models.layouts import allowed_layouts, layouts_aside, window_of
+from specs.models.sets_left import barred
 from specs.parts.lookup import find_size, selective
 from specs.values.lengths import ZERO
 

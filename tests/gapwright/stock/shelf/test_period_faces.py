@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.stock.jobs_done import history_of_jobs
-from specs.uncertainty.confidence import student
-from specs.uncertainty.intervals import counted, ratio
+from specs.uncertainty.confidence import counted, ratio, student
 from specs.values.lengths import Length
 from tests.commands import ran
 
