@@ -86,9 +86,10 @@ def main() -> None:
 
 def _failed(error: Exception) -> int:
     """Tell an error in one sentence, and give the exit code it stands for."""
-    from specs.errors import GapwrightError
+    from specs.errors import GapwrightError, brief
 
     if isinstance(error, click.ClickException):
+        error.message = brief(error.message)
         error.show()
         return error.exit_code
     if isinstance(error, click.Abort):
