@@ -9,7 +9,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 from gapwright.demo import write_demo
 from tests.browser.test_bench_page import NARROW, press, wide
-from tests.gapwright.serve_command import served
+from tests.gapwright.web.serve_command import served
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -61,7 +61,7 @@ def test_a_planner_plans_and_takes_the_table_along(visit: Visitor) -> None:
     planned(page)
     assert page.inner_text("h1") == "0 of 1 jobs can be completed, proved best"
     assert "for want of" in page.inner_text("[aria-labelledby=left-1]")
-    assert page.locator("figure img").get_attribute("alt").endswith("jobs completed")
+    assert "jobs completed" in (page.locator("figure img").get_attribute("alt") or "")
     with page.expect_download() as kept:
         page.click("text=the plan as a table")
     assert kept.value.suggested_filename == "plan.csv"
