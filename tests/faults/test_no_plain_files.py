@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import socket
 from typing import TYPE_CHECKING
 
 import pytest
 
 from specs.formats.plain_file import NOT_PLAIN
-from tests.faults.commands import DEMO, refused
+from tests.commands import DEMO, refused
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
 COMMANDS = [
@@ -62,6 +64,20 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         os.mkfifo(folder / f"pipe{ending}")
     os.mkfifo(folder / "folder" / "pipe.yaml")
     return folder
+
+
+@pytest.fixture(autouse=True)
+def _in_time() -> Iterator[None]:
+    """Whoever waits for a pipe is called away."""
+
+    def call_away(*_: object) -> None:
+        raise TimeoutError
+
+    before = signal.signal(signal.SIGALRM, call_away)
+    signal.alarm(10)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -13,7 +13,7 @@ from inventory.sheet import read_sheet
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.formats.table import read_rows
-from tests.faults.commands import DEMO, refused
+from tests.commands import DEMO, refused
 
 if TYPE_CHECKING:
     from collections.abc import Callable
