@@ -12,9 +12,6 @@ from gapwright.cli.shelf import WHO, said_by
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
-    from specs.values.lengths import Unit
-
 
 class AskedOfFit(Asked):
     """The options of `fit`."""
@@ -60,6 +57,7 @@ def fit(
     from gapwright.fit.answer import exit_code
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.service import fit_case, fit_reserved
+    from gapwright.output.rendering import render
     from solver.engines.cp_sat import Limits
     from specs.files.read import read_case
 
@@ -75,18 +73,7 @@ def fit(
             report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
-    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
     if asked["picture"] is not None and not draw_heats(asked["picture"], report):
         click.echo("no picture was drawn: the answer has no pack with steels", err=True)
     return exit_code(report)
-
-
-def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
-    """A report in words or as JSON."""
-    if as_json:
-        from gapwright.fit.as_json import dump
-
-        return dump(report, lengths)
-    from gapwright.fit.text import tell
-
-    return tell(report, lengths)
