@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from gapwright.batch.text import tell_plan
     from gapwright.check.answer import Check
     from gapwright.check.service import check_job
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.fit.service import fit_case, fit_job
     from gapwright.kit.service import KitCheck, check_kit
     from gapwright.kit.text import tell_kit
@@ -28,7 +28,7 @@ _HOMES = {
     "gapwright.fit.service": ("fit_case", "fit_job"),
     "gapwright.batch.text": ("tell_plan",),
     "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
-    "gapwright.fit.answer": ("Report",),
+    "gapwright.fit.report": ("Report",),
     "gapwright.kit.service": ("KitCheck", "check_kit"),
     "gapwright.kit.text": ("tell_kit",),
     "gapwright.check.answer": ("Check",),

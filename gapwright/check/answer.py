@@ -21,8 +21,8 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
     from specs.models.case import Case

@@ -24,8 +24,8 @@ from specs.parts.lookup import selective, trial_parts
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.models.job import AsBuilt

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.check.answer import Check
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.values.lengths import Unit
 

@@ -54,8 +54,8 @@ def fit(
     from gapwright.cli.progress import patience
     from gapwright.drawing.heat import draw_heats
     from gapwright.drawing.picture_file import check_picture
-    from gapwright.fit.answer import exit_code
     from gapwright.fit.decision_rule import demand_of
+    from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
     from gapwright.output.rendering import render
     from solver.engines.cp_sat import Limits

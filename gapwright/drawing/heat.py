@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
     from gapwright.fit.heat import Heat, Warmed
+    from gapwright.fit.report import Report
 
 WIDE, PARTS, NAMES, BARS, LONGEST = 186.0, 26.0, 33.0, 86.0, 56.0
 """Width of the drawing; where parts end, names and bars begin; the longest bar, in millimetres."""

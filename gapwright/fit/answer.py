@@ -1,21 +1,17 @@
-"""A rebuild's answer: all that is to be said about it as data, and what its JSON holds of it."""
+"""The answer to a rebuild as its JSON has it, each key declared once."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.fit.conformance import ENOUGH
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
-from gapwright.output.answers import Answer as Declared
-from gapwright.output.answers import Exact, Words, key
+from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
 from gapwright.shelf.answer import LotAnswer
 from solver.problem import judge
 from solver.problem.solution import Fit, NoFit
-from specs.models.layouts import reason_of
 from specs.uncertainty.distribution import MILLION
 from specs.uncertainty.propagation import COVERAGE
 from specs.values.lengths import Length
@@ -24,143 +20,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
-    from gapwright.fit.assembly import GapLines
-    from gapwright.fit.conformance import Sure
-    from gapwright.fit.decision_rule import Demand
-    from gapwright.fit.explanation import Why
-    from inventory.movements import Balance, Part
+    from gapwright.fit.report import Report
+    from inventory.movements import Part
     from solver.explain.aim_costs import Shift
     from solver.explain.conditions import Condition
-    from solver.explain.conflict import Reason
-    from solver.explain.ways_out import Way
     from solver.problem.aims import Level
     from solver.problem.instance import Task
-    from solver.problem.solution import Answer
-    from specs.gaps.readings import AtPlace, Space
-    from specs.gaps.suspected_mistakes import Slip
-    from specs.models.case import Case
-    from specs.values.lengths import Unit
 
 TEN_THOUSANDTH = MILLION // 10_000
-
-
-@dataclass(frozen=True, slots=True)
-class Reseat:
-    """One place whose gap lies outside the window that the average is inside."""
-
-    gap: str
-    at: AtPlace
-    would_be: Length
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
-
-    gap: str
-    tells: Length
-    instead: tuple[GapLines, ...] | None
-
-
-@dataclass(frozen=True, slots=True)
-class Ranked:
-    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
-
-    gaps: tuple[GapLines, ...]
-    yields: str
-    """Empty where it is as good on every aim."""
-    proved: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Reserved:
-    """What was posted to the shelf's ledger for an answer, under its job's name."""
-
-    reserved: tuple[tuple[Part, int], ...] = ()
-    released: tuple[tuple[Part, int], ...] = ()
-    """What an earlier answer had kept for the job and this one does not take."""
-    kept: int = 0
-    """How many parts were reserved for it before and stay so."""
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """One rebuild's answer, with what it was asked of and what else is to be said."""
-
-    case: Case
-    answer: Answer
-    solved: tuple[str, ...]
-    """The gaps whose readings are there, in the unit file's order."""
-    waiting: dict[str, tuple[str, ...]]
-    """The other gaps, with the readings they wait for."""
-    barred: dict[str, list[str]]
-    """For each gap, the layouts the job's facts rule out, with the reason."""
-    spaces: dict[str, Space]
-    """The space of each solved gap, in its chosen or its best layout."""
-    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
-    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
-    gaps: tuple[GapLines, ...] = ()
-    leave: bool = False
-    """Whether the build now in the unit is as good as any."""
-    close: tuple[Beside, ...] = ()
-    reseat: tuple[Reseat, ...] = ()
-    fewest_thin: int | None = None
-    """How few thin steels the whole job could have; None where that was not proved."""
-    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
-    """For each gap, the other ways to build it as well; None where not all were looked at."""
-    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
-    """Gaps whose space no size could serve, with the single mistakes that would explain it."""
-    reason: Reason | None = None
-    """Why nothing fits."""
-    ways: tuple[Way, ...] = ()
-    """What would help where nothing fits, each verified."""
-    reserved: Reserved | None = None
-    """What was posted to the ledger, where that was asked for and something fits."""
-    solved_again: int = 0
-    """How often the shelf changed while this was solved, so that it was solved again."""
-    issued: int = 0
-    """How many parts the ledger has as issued to the job and not returned."""
-    set_aside: tuple[Balance, ...] = ()
-    """Lots of the ledger that are called a size their family does not have in this unit."""
-    best: tuple[Ranked, ...] = ()
-    """The best builds in order, where they were asked for; the first is the answer."""
-    sure: Sure | None = None
-    """How sure a fit is."""
-    demand: Demand | None = None
-    """How sure each gap was asked to be."""
-    unsure: Report | None = None
-    """Where no build is as sure as that: the best that is not."""
-    why: Why | None = None
-    """What each aim costs and how far each reading may be off, where it was asked for."""
-
-    @property
-    def length(self) -> Unit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
-        return self.case.length
-
-    @property
-    def layout_reasons(self) -> dict[str, str]:
-        """For each gap of a fit whose layout the unit file gives a reason for, that reason."""
-        written = self.case.unit.gaps
-        reasons = {
-            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
-            for gap in self.gaps
-            if gap.layout
-        }
-        return {name: reason for name, reason in reasons.items() if reason}
-
-    @property
-    def enough(self) -> int:
-        """The chance, in millionths, below which it is said what to measure again."""
-        asked = int(self.demand.percent * 10_000) if self.demand else 0
-        return max(ENOUGH, asked)
-
-
-def exit_code(report: Report) -> int:
-    """What a command that tells this answer ends with: 0 fit, 3 no fit, 4 stopped before proof."""
-    if isinstance(report.answer, NoFit):
-        return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
 
 
 def _asked(report: Report) -> DemandAnswer | None:
@@ -196,7 +63,7 @@ def _near(value: Fraction) -> float:
     return round(float(value), 4)
 
 
-class ChanceAnswer(Declared):
+class ChanceAnswer(Answer):
     """A chance by its bounds, from 0 to 1, to four decimals, rounded outward."""
 
     at_least: float = key(lambda chance: chance.least // TEN_THOUSANDTH / 10_000)
@@ -205,7 +72,7 @@ class ChanceAnswer(Declared):
     """The upper bound."""
 
 
-class WaitingAnswer(Declared):
+class WaitingAnswer(Answer):
     """A gap that cannot be solved yet."""
 
     gap: str
@@ -221,7 +88,7 @@ class MovedAnswer(LotAnswer):
     """How many parts."""
 
 
-class ReservedAnswer(Declared):
+class ReservedAnswer(Answer):
     """What was posted to the shelf's ledger for the answer."""
 
     reserved: list[MovedAnswer] = key(lambda posted: _moved(posted.reserved))
@@ -232,7 +99,7 @@ class ReservedAnswer(Declared):
     """How many parts were reserved for it before and stay so."""
 
 
-class WindowAnswer(Declared):
+class WindowAnswer(Answer):
     """The window of a gap."""
 
     lowest: Length | None = key(lambda gap: gap.low)
@@ -248,7 +115,7 @@ class AimedWindowAnswer(WindowAnswer):
     """The gap that is wanted."""
 
 
-class LeftAnswer(Declared):
+class LeftAnswer(Answer):
     """What is left toward the limits of a window."""
 
     tight: Length | None
@@ -257,7 +124,7 @@ class LeftAnswer(Declared):
     """What is left toward the highest gap; null where there is no limit."""
 
 
-class PartAnswer(Declared):
+class PartAnswer(Answer):
     """One part of a build."""
 
     number: int
@@ -296,7 +163,7 @@ class PartAnswer(Declared):
     """What must come out to reach it."""
 
 
-class BuiltGapAnswer(Declared):
+class BuiltGapAnswer(Answer):
     """One gap of a build."""
 
     name: str
@@ -321,7 +188,7 @@ class BuiltGapAnswer(Declared):
     """Its parts in the order they go in."""
 
 
-class ExpandedAnswer(Declared):
+class ExpandedAnswer(Answer):
     """An expanded uncertainty."""
 
     k: int = key(lambda _: COVERAGE)
@@ -330,7 +197,7 @@ class ExpandedAnswer(Declared):
     """The true gap lies so near to the one given in about 95 of 100."""
 
 
-class MeasureAgainAnswer(Declared):
+class MeasureAgainAnswer(Answer):
     """Something that could be measured again."""
 
     kind: Literal["reading", "part", "gauge"]
@@ -341,7 +208,7 @@ class MeasureAgainAnswer(Declared):
     """The chance, were it read without doubt and came out the same."""
 
 
-class GapSureAnswer(Declared):
+class GapSureAnswer(Answer):
     """How sure one gap is."""
 
     chance: ChanceAnswer = key(lambda gap: ChanceAnswer(gap.chance))
@@ -356,7 +223,7 @@ class GapSureAnswer(Declared):
     """Where the chance is low: what to measure again, what brings most first."""
 
 
-class SteelHeatAnswer(Declared):
+class SteelHeatAnswer(Answer):
     """One steel of a pack, by its heat."""
 
     number: int = key(lambda steel: steel.line.number)
@@ -373,7 +240,7 @@ class SteelHeatAnswer(Declared):
     """By how many kelvin a thick one in its place would warm."""
 
 
-class EngagementAnswer(Declared):
+class EngagementAnswer(Answer):
     """One engagement of a pack, and what takes its energy."""
 
     joules: float = key(lambda heat: _near(heat.engagement.joules))
@@ -388,7 +255,7 @@ class EngagementAnswer(Declared):
     """Whether one of them lies in the half of the pack at its heat end."""
 
 
-class HeatAnswer(Declared):
+class HeatAnswer(Answer):
     """What thin steels cost a pack in heat."""
 
     share_of_thick: str = key(lambda heat: str(heat.share))
@@ -412,7 +279,7 @@ class GapAnswer(BuiltGapAnswer):
     """What thin steels cost in heat; null for a gap without steels."""
 
 
-class TiltedAnswer(Declared):
+class TiltedAnswer(Answer):
     """A reading whose places differ by more than its gauge would explain."""
 
     gap: str
@@ -425,7 +292,7 @@ class TiltedAnswer(Declared):
     """How far apart they read."""
 
 
-class SureAnswer(Declared):
+class SureAnswer(Answer):
     """How sure a whole build is."""
 
     all_gaps: ChanceAnswer = key(lambda sure: ChanceAnswer(sure.every))
@@ -434,7 +301,7 @@ class SureAnswer(Declared):
     """Readings that say a part lies tilted."""
 
 
-class DemandAnswer(Declared):
+class DemandAnswer(Answer):
     """How sure each gap was asked to be."""
 
     percent: float = key(lambda demand: float(demand.percent))
@@ -447,7 +314,7 @@ class DemandAnswer(Declared):
     """How many standard uncertainties the guard band is wide; null without one."""
 
 
-class LevelAnswer(Declared):
+class LevelAnswer(Answer):
     """What one level of the ordered aims measures."""
 
     aim: str
@@ -478,7 +345,7 @@ class AimAnswer(LevelAnswer):
     """Its proved lower bound; null where it was not searched."""
 
 
-class ThinAnswer(Declared):
+class ThinAnswer(Answer):
     """The thin steels of the whole job."""
 
     used: int = key(lambda report: sum(gap.thin for gap in report.gaps))
@@ -489,7 +356,7 @@ class ThinAnswer(Declared):
     """How few thin ones the job could have; null where that was not proved."""
 
 
-class EqualAnswer(Declared):
+class EqualAnswer(Answer):
     """Other ways to build a gap as well."""
 
     gap: str
@@ -500,7 +367,7 @@ class EqualAnswer(Declared):
     """The builds; null where not all were looked at."""
 
 
-class RankedAnswer(Declared):
+class RankedAnswer(Answer):
     """One of the best builds."""
 
     yields_on: str | None = key(lambda ranked: ranked.yields)
@@ -511,7 +378,7 @@ class RankedAnswer(Declared):
     """Its gaps."""
 
 
-class BesideAnswer(Declared):
+class BesideAnswer(Answer):
     """A gap nearer its limit than its gauge can tell."""
 
     gap: str
@@ -524,7 +391,7 @@ class BesideAnswer(Declared):
     """The build with one thin steel more; null where there is none."""
 
 
-class ReseatAnswer(Declared):
+class ReseatAnswer(Answer):
     """One place whose gap lies outside the window that the average is inside."""
 
     gap: str
@@ -544,7 +411,7 @@ class ShiftAnswer(LevelAnswer):
     """What is added to it: below zero where it improves."""
 
 
-class MissAnswer(Declared):
+class MissAnswer(Answer):
     """A window that is missed."""
 
     gap: str
@@ -553,7 +420,7 @@ class MissAnswer(Declared):
     """How far it lies outside."""
 
 
-class MoreAnswer(Declared):
+class MoreAnswer(Answer):
     """What more of an aim takes."""
 
     possible: bool = key(lambda more: not more.none)
@@ -572,7 +439,7 @@ class MoreAnswer(Declared):
     """Where no build in the windows has more of it: the windows missed by the one that has."""
 
 
-class CostAnswer(Declared):
+class CostAnswer(Answer):
     """What one aim costs the aims after it, and what more of it takes."""
 
     aim: str
@@ -591,7 +458,7 @@ class CostAnswer(Declared):
     """What more of it takes; null where that was not proved in time."""
 
 
-class HoldingAnswer(Declared):
+class HoldingAnswer(Answer):
     """How far a reading may be off before another build is better."""
 
     gap: str | None
@@ -608,7 +475,7 @@ class HoldingAnswer(Declared):
     """Otherwise time ran out, and it may be more."""
 
 
-class WhyThisOneAnswer(Declared):
+class WhyThisOneAnswer(Answer):
     """Why this build is the answer."""
 
     costs: list[CostAnswer] = key(
@@ -619,7 +486,7 @@ class WhyThisOneAnswer(Declared):
     """Of each reading how far it may be off."""
 
 
-class RebuildAnswer(Declared, shape="gapwright fit 1"):
+class RebuildAnswer(Answer, shape="gapwright fit 1"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
@@ -703,7 +570,7 @@ class FitAnswer(RebuildAnswer):
     """With `--why`: what each aim costs and how far each reading may be off."""
 
 
-class NearestAnswer(Declared):
+class NearestAnswer(Answer):
     """The nearest one gap comes to its window, all other windows dropped."""
 
     gap: str = key(lambda gap: gap.name)
@@ -724,7 +591,7 @@ class NearestAnswer(Declared):
     """How far that is outside the window; zero where the gap can be had alone."""
 
 
-class ConditionAnswer(Declared):
+class ConditionAnswer(Answer):
     """One condition of a reason."""
 
     kind: Literal["lowest", "highest", "layout", "kept", "rule", "stock"]
@@ -733,7 +600,7 @@ class ConditionAnswer(Declared):
     """The condition in words of the bench."""
 
 
-class ReasonAnswer(Declared):
+class ReasonAnswer(Answer):
     """Why nothing fits."""
 
     irreducible: bool = key(lambda report: bool(report.reason and report.reason.irreducible))
@@ -749,7 +616,7 @@ class ReasonAnswer(Declared):
     """Conditions that cannot hold together."""
 
 
-class MistakeAnswer(Declared):
+class MistakeAnswer(Answer):
     """A single mistake that would explain a space."""
 
     words: str
@@ -760,7 +627,7 @@ class MistakeAnswer(Declared):
     """What that reading would then have been."""
 
 
-class DoubtfulAnswer(Declared):
+class DoubtfulAnswer(Answer):
     """A gap whose space no size could serve."""
 
     gap: str
@@ -771,7 +638,7 @@ class DoubtfulAnswer(Declared):
     """The single mistakes that would explain it."""
 
 
-class BoughtAnswer(Declared):
+class BoughtAnswer(Answer):
     """Parts of one size to buy."""
 
     family: str
@@ -782,7 +649,7 @@ class BoughtAnswer(Declared):
     """How many."""
 
 
-class GapThenAnswer(Declared):
+class GapThenAnswer(Answer):
     """What a gap would be."""
 
     gap: str
@@ -791,7 +658,7 @@ class GapThenAnswer(Declared):
     """What it would measure."""
 
 
-class WayAnswer(Declared):
+class WayAnswer(Answer):
     """A way out of a no fit, verified by solving the job with it."""
 
     kind: Literal["buy", "release", "layout", "read again"]

@@ -46,8 +46,8 @@ from specs.values.lengths import Length, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Beside, Ranked, Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Beside, Ranked, Report
     from specs.values.lengths import Unit
 
 CAUTION = (

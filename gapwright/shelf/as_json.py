@@ -49,7 +49,8 @@ def _size(
 
 
 def _lot(balance: Balance, unit: Unit) -> dict[str, Any]:
-    return plain(LotAnswer(balance.part), unit) | {
+    return {
+        **plain(LotAnswer(balance.part), unit),
         "on hand": balance.on_hand,
         "free": balance.free,
         "reserved": [{"job": job, "number": number} for job, number in balance.holders],

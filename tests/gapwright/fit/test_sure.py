@@ -1,0 +1,174 @@
+"""How sure an answer says it is, in words and in JSON, and of gaps that share a reading."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from scipy import stats
+
+from gapwright.fit.conformance_text import percent
+from gapwright.fit.service import fit_case
+from gapwright.output.rendering import render
+from specs.errors import InputError
+from specs.files.read import case_of
+from specs.formats import yaml as yaml_door
+from specs.uncertainty.distribution import MILLION
+
+if TYPE_CHECKING:
+    from gapwright.fit.conformance import Sure
+    from gapwright.fit.report import Report
+
+UNIT = """\
+length: in
+unit:
+  gauges: {feeler: .001, depth gauge: {u: .0025}}
+  readings: {gasket: {what: the gasket, gauge: depth gauge}}
+  families:
+    friction: {kind: friction, fixed: .0800}
+    steel: {kind: steel, tolerance: .003, sizes: {thick: .0880, thin: .0690}}
+    ring: {kind: ring, sizes: [.0700, .0780]}
+    washer: {kind: washer, sizes: [.0600, .0700]}
+  packs:
+    low:
+      window: .045 to .053
+      readings: {gap: {what: feeler, gauge: feeler}}
+      stack: [friction, steel, friction, ring]
+  end plays:
+    front: {window: .010 to .018, space: gasket + .060 in, stack: [washer]}
+    rear: {window: .010 to .020, space: gasket + .070 in, stack: [washer]}
+shelf: {steel: {thick: 2, thin: 2}, ring: {.0700: 1, .0780: 1}, washer: {.0600: 1, .0700: 1}}
+job:
+  readings: {gasket: .014}
+  gaps:
+    low: {trial: [thick, .0780], gap: .030}
+"""
+
+
+def fitted(*changes: tuple[str, str]) -> Report:
+    text = UNIT
+    for before, after in changes:
+        assert text.count(before) == 1, before
+        text = text.replace(before, after)
+    return fit_case(case_of(yaml_door.parse(text, "drum")))
+
+
+def sure(report: Report) -> Sure:
+    assert report.sure is not None
+    return report.sure
+
+
+def test_each_gap_says_how_sure_it_is_and_what_to_measure_again() -> None:
+    told = render(fitted())
+    assert "  sure: 87 % in its window (u 0.0025 in)\n" in told  # two steels as sold, one out
+    assert (
+        "  measure again: steel thick (at best 100 % then), steel thin (at best 100 % then), `gap` "
+        "(at best 88 % then)\n"
+    ) in told
+
+
+def test_a_part_measured_is_no_longer_doubted() -> None:
+    measured = fitted(("thin: 2}", "thin: [{count: 2, thickness: .0690}]}"))
+    before, after = sure(fitted()).gaps[0], sure(measured).gaps[0]
+    (promised,) = (again.then for again in before.again if again.name == "steel thin")
+    assert before.chance.most < after.chance.least <= promised.most
+
+
+def test_what_to_measure_again_is_ranked_by_what_it_would_bring() -> None:
+    (low, front, _) = sure(fitted()).gaps
+    for gap in (low, front):
+        then = [again.then.least for again in gap.again]
+        assert then == sorted(then, reverse=True)
+        assert all(again.then.least > gap.chance.most for again in gap.again)
+    assert [(again.kind, again.name) for again in front.again] == [("reading", "gasket")]
+
+
+def test_gaps_that_share_a_reading_are_never_multiplied() -> None:
+    whole = sure(fitted())
+    low, front, rear = (gap.chance for gap in whole.gaps)
+    apart = low.least * front.least * rear.least // MILLION**2
+    lost = (MILLION - front.least) + (MILLION - rear.least)
+    assert whole.every.least > low.least * (MILLION - lost) // MILLION  # more than Bonferroni's
+    assert whole.every.least > apart  # what they share makes them fail together
+    assert whole.every.most <= min(front.most, rear.most)
+    assert "sure of all gaps together: " in render(fitted())
+    assert "they share readings or parts" in render(fitted())
+
+
+def test_the_bounds_of_gaps_that_share_a_reading_hold_what_is_true_of_them() -> None:
+    """Both hang on the gasket alone: both hold where its error leaves both inside."""
+    report = fitted(("tolerance: .003, ", ""), ("window: .045 to .053", "window: .040 to .060"))
+    off = stats.norm(scale=0.0025)
+    true = off.cdf(0.004) - off.cdf(-0.004)  # front .014 in .010 to .018; rear is wider
+    every = sure(report).every
+    assert every.least / MILLION <= true <= every.most / MILLION
+    assert every.most - every.least <= 15_000
+
+
+def test_gaps_that_share_nothing_are() -> None:
+    own = "rear: {window: .010 to .020, readings: {r: rear face}, space: r + .070 in"
+    alone = fitted(
+        ("rear: {window: .010 to .020, space: gasket + .070 in", own),
+        ("    low: {", "    rear: {readings: {r: .015}}\n    low: {"),
+    )
+    whole = sure(alone)
+    low, front, rear = (gap.chance for gap in whole.gaps)
+    assert whole.every == low * front * rear
+
+
+def test_where_the_gauges_at_their_worst_stay_inside_it_is_certain() -> None:
+    report = fitted(("tolerance: .003, ", ""), ("window: .045 to .053", "window: .040 to .060"))
+    assert sure(report).gaps[0].chance.least == MILLION
+    assert "  sure: 100 % in its window (u 0.0006 in)\n" in render(report)
+
+
+def test_a_tilted_reading_is_named_before_the_gaps() -> None:
+    told = render(fitted(("gap: .030", "gap: [.028, .030, .033, .030]")))
+    line = "TILTED? places 1 and 3 of `gap` of low differ by 0.005 in, more than the gauge would"
+    assert 0 < told.index(line) < told.index("low: clearance")
+    assert "TILTED" not in render(fitted())
+
+
+def test_json_gives_bounds_of_each_chance() -> None:
+    report = fitted(("gap: .030", "gap: [.028, .030, .033, .030]"))
+    shape = json.loads(render(report, as_json=True))
+    low = shape["gaps"][0]["sure"]
+    assert low["expanded"]["k"] == 2
+    assert low["expanded"]["by"]["nm"] != low["u"]["nm"]
+    assert 0 < low["chance"]["at least"] <= low["chance"]["at most"] < 0.95
+    assert {"kind", "name", "then"} == low["measure again"][0].keys()
+    assert shape["sure"]["tilted"][0]["places"] == [1, 3]
+    assert shape["sure"]["all gaps"]["at least"] < low["chance"]["at least"]
+    assert shape["gaps"][0]["name"] == "low"
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        (("gap: .030", "gap: {goes: .030}"), 'job.gaps.low.gap: found ".030"; write `goes` and'),
+        (("gap: .030", "gap: {stops: .030}"), "alone the gap is only known to be less than what"),
+        (("gap: .030", "gap: {goes: .031, stops: .030}"), "what stops is thicker than what goes"),
+        (("gap: .030", "gap: {at: .030, goes: .029, stops: .031}"), "write either `at`, or `goes`"),
+        (("gap: .030", "gap: {goes: 30, stops: 31}"), "job.gaps.low.gap.goes: 30 in is no reading"),
+        (("gap: .030", "gap: {at: .030, u: 3}"), "job.gaps.low.gap.u: 3 in is no step a gauge can"),
+        (("gap: .030", "gap: {goes: .030, stopt: .031}"), 'did you mean "stops"'),
+        (("feeler: .001,", "feeler: {limits: 2},"), "unit.gauges.feeler.limits: 2 in is"),
+        (("feeler: .001,", "feeler: {shape: round},"), "rectangular"),
+        (("job:\n", "job:\n  gauges: {feeler: {u: 5}}\n"), "job.gauges.feeler.u: 5 in is no step"),
+        (("thin: 2}", "thin: {count: 2, gauge: dial}}"), "goes with a `thickness` that was"),
+        (("thin: 2}", "thin: {count: 2, thickness: .069, within: 5}}"), "5 in is no tolerance"),
+    ],
+)  # fmt: skip
+def test_what_is_written_wrong_of_doubt_is_named(change: tuple[str, str], sentence: str) -> None:
+    with pytest.raises(InputError) as refused:
+        fitted(change)
+    assert sentence in str(refused.value)
+
+
+def test_a_percentage_is_never_rounded_up() -> None:
+    said = {
+        0: "0 %", 9_999: "0 %", 949_999: "94 %", 989_999: "98 %", 990_000: "99.0 %",
+        998_999: "99.8 %", 999_000: "over 99.9 %", 999_999: "over 99.9 %", MILLION: "100 %",
+    }  # fmt: skip
+    assert {chance: percent(chance) for chance in said} == said
