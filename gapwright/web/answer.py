@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.output.answers import Answer, key
-from specs.values.lengths import ZERO, Length
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from gapwright.web.folder import Shop
@@ -125,7 +125,7 @@ class ReadingAnswer(Answer):
     """Its name."""
     places: int = key(lambda taken: len(taken.at))
     """At how many places it was taken."""
-    average: Length = key(lambda taken: sum(taken.at, ZERO) / len(taken.at))
+    average: Length
     """The average over them."""
     lowest: Length = key(lambda taken: min(taken.at))
     """The lowest of them."""
