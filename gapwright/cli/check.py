@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Of many jobs (files, folders, tables): how far each gauge and hand is off.",
 )
-@click.option("--picture", type=FILE, help="With --history: draw it into a .svg or .png file.")
+@click.option("--picture", type=FILE, help="With --history: draw it as .svg, .png or .pdf.")
 @solving
 def check(
     jobs: tuple[Path, ...],
@@ -64,10 +64,10 @@ def _look_back(
     jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, limits: Limits,
     picture: Path | None, asked: Asked,
 ) -> int:  # fmt: skip
-    from gapwright.check.chart import history_svg
+    from gapwright.check.chart import history_chart
     from gapwright.check.history import look_back
     from gapwright.cli.progress import patience
-    from gapwright.drawing.picture_file import check_picture, draw_svg
+    from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
 
     if picture is not None:
@@ -76,5 +76,5 @@ def _look_back(
         found = look_back(jobs, unit, shelf, limits)
     click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
-        draw_svg(picture, history_svg(found, asked["lengths"]))
+        history_chart(found, asked["lengths"]).save(picture)
     return 0
