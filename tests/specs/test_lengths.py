@@ -175,7 +175,7 @@ def test_random_text_raises_nothing_but_a_length_error(text: str, unit: Unit | N
     ],
 )
 def test_what_is_no_length(text: str) -> None:
-    assert "is no length: write one like 0.066 in, 1.68 mm or 66 thou" in refused(text, "mm")
+    assert "is no length: write one like 0.071 in, 1.80 mm or 71 thou" in refused(text, "mm")
 
 
 @pytest.mark.parametrize(
