@@ -1,0 +1,204 @@
+"""Every value of a course against a fit of its own, and against what else must hold of a cover."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+import pytest
+
+from solver.builds import dynamic_program as walk
+from solver.cover import sweep as spread
+from solver.cover.closing import closer_of
+from solver.cover.covering import cover
+from solver.engines.cp_sat import Clock, Limits
+from solver.problem.parameter import Course
+from solver.problem.solution import Fit, NoFit, Undecided
+from solver.rebuild.alternatives import best_builds
+from solver.rebuild.fit import fit
+from specs.errors import JudgeError
+from tests.oracles.courses import plenty, random_course, roads_seen, steady_course
+from tests.oracles.random_jobs import ONE_GAP, SMALL
+
+if TYPE_CHECKING:
+    from solver.problem.instance import Task
+
+FLOORS = {
+    "values that fit": 350, "values that do not": 350, "courses with a hole": 10,
+    "two gaps move": 10, "stands apart": 15, "belongs with others": 40, "rules": 30,
+    "several layouts": 30, "shims": 20, "shared part": 15, "kept part": 15, "now in the unit": 30,
+    "one-sided": 15, "preload": 10, "on the height": 10, "factors": 15, "used lots": 20,
+}  # fmt: skip
+
+
+def values(answer: object) -> tuple[int, ...] | None:
+    assert isinstance(answer, NoFit) or (isinstance(answer, Fit) and answer.proved)
+    return answer.values if isinstance(answer, Fit) else None
+
+
+@pytest.mark.parametrize(("size", "seeds"), [(SMALL, range(150)), (ONE_GAP, range(1_000, 1_100))])
+def test_every_value_is_what_a_fit_of_it_says(size: int, seeds: range) -> None:
+    taken: Counter[str] = Counter()
+    for seed in seeds:
+        drawn = random_course(seed, size)
+        if drawn is None:
+            continue
+        served = cover(drawn.course)
+        for nth, one in enumerate(served):
+            ours = one.values if one.status == "fit" else None
+            assert ours == values(fit(drawn.course.at(nth))), (seed, nth)
+        taken.update(drawn.roads)
+        taken += roads_seen(served)
+    if size == SMALL:
+        assert {road: taken[road] for road, floor in FLOORS.items() if taken[road] < floor} == {}
+
+
+def test_the_number_of_builds_is_that_of_the_builds_one_can_list() -> None:
+    counted = 0
+    for seed in range(60):
+        drawn = random_course(seed, ONE_GAP)
+        if drawn is None:
+            continue
+        served = cover(drawn.course)
+        for nth in range(0, drawn.course.count, 3):
+            first = fit(drawn.course.at(nth))
+            most = 40
+            listed = len(best_builds(first, most, Limits())) if isinstance(first, Fit) else 0
+            builds = served[nth].builds
+            assert builds is not None
+            assert min(builds, most) == listed, (seed, nth)
+            counted += listed > 1
+    assert counted > 25
+
+
+def test_too_many_sums_are_solved_value_by_value(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(walk, "MOST_ENTRIES", 0)
+    solved = 0
+    for seed in range(25):
+        drawn = random_course(seed, ONE_GAP)
+        if drawn is None:
+            continue
+        served = cover(drawn.course)
+        for nth, one in enumerate(served):
+            ours = one.values if one.status == "fit" else None
+            assert ours == values(fit(drawn.course.at(nth)))
+        solved += all(one.builds is None for one in served)
+    assert solved > 15
+
+
+def test_one_part_more_never_serves_fewer_values() -> None:
+    gained = 0
+    for seed in range(100):
+        drawn = random_course(seed, ONE_GAP if seed % 6 else SMALL)
+        if drawn is None:
+            continue
+        course = drawn.course
+        before = fits(course)
+        for choice in range(0, len(course.task.choices), 2):
+            after = fits(replace(course, task=plenty(course.task, choice)))
+            if not course.task.rules:
+                assert before <= after, (seed, choice)
+            gained += before < after
+    assert gained > 5
+
+
+def fits(course: Course) -> set[int]:
+    return {nth for nth, one in enumerate(cover(course)) if one.status == "fit"}
+
+
+def test_a_closer_serves_the_whole_hole_and_no_fewer_parts_of_one_size_do() -> None:
+    closed = open_ = 0
+    for seed in range(160):
+        drawn = random_course(seed, ONE_GAP)
+        if drawn is None:
+            continue
+        served = cover(drawn.course)
+        missed = [nth for nth, one in enumerate(served) if one.status == "no fit"][:3]
+        if not missed:
+            continue
+        hole = Course(drawn.course.at(missed[0]), drawn.course.rates, 1)
+        sold = [nth for nth, part in enumerate(hole.task.choices) if part.sold]
+        closer = closer_of(hole, Clock(Limits()))
+        if closer is None:
+            assert not any(fits_with(hole, choice, 9) for choice in sold), seed
+            open_ += 1
+        else:
+            assert fits_with(hole, closer.choice, closer.count), seed
+            fewer = closer.count - 1
+            assert not any(fits_with(hole, choice, fewer) for choice in sold), seed
+            closed += 1
+    assert closed > 8
+    assert open_ > 8
+
+
+def fits_with(course: Course, choice: int, count: int) -> bool:
+    task = course.at(0)
+    for _ in range(count):
+        task = plenty(task, choice)
+    return isinstance(fit(task), Fit)
+
+
+def test_a_course_out_of_time_says_that_it_does_not_know() -> None:
+    drawn = next(d for s in range(99) if (d := random_course(s, SMALL)) and belongs(d.course))
+    found = cover(drawn.course, Limits(seconds=0.0))
+    assert {"unknown"} <= {one.status for one in found} <= {"unknown", "no fit", "fit"}
+
+
+def belongs(course: Course) -> bool:
+    return len(course.task.gaps) > 1 and any(
+        one.builds is None and one.status == "fit" for one in cover(course)
+    )
+
+
+def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = next(d for s in range(99) if (d := random_course(s, SMALL)) and belongs(d.course))
+    searches: list[Task] = []
+
+    def stopped(task: Task, _: Clock) -> Undecided:
+        searches.append(task)
+        return Undecided(task)
+
+    monkeypatch.setattr(import_module("solver.cover.covering"), "searched", stopped)
+    assert "unknown" in {one.status for one in cover(drawn.course)}
+    assert len(searches) == 1
+
+
+def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    module = import_module("solver.cover.covering")
+    whole = module.searched
+    roads: Counter[str] = Counter()
+
+    def seen(task: Task, clock: Clock) -> object:
+        roads["searches"] += 1
+        return whole(task, clock)
+
+    monkeypatch.setattr(module, "searched", seen)
+    for seed in range(30):
+        course = steady_course(seed)
+        served = cover(course)
+        for nth in range(seed % 4, course.count, 4):
+            ours = served[nth].values if served[nth].status == "fit" else None
+            assert ours == values(fit(course.at(nth))), (seed, nth)
+        roads["fits"] += sum(one.status == "fit" for one in served)
+        roads["traded"] += len({one.build[1:] for one in served if one.build}) > 1
+        roads["never"] += all(one.status == "no fit" for one in served)
+    assert roads["searches"] < roads["fits"] / 5
+    assert roads["traded"] >= 1  # rare: the plays take another build for what the pack leaves them
+    assert roads["never"] >= 2
+
+
+def test_a_wrong_sum_does_not_pass_the_judge(monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn = next(d for s in range(99) if (d := random_course(s, ONE_GAP)) and fits(d.course))
+    right = spread._levels  # noqa: SLF001 - the fault is planted where the sums are read
+
+    def wrong(cost: int, number: int) -> tuple[int, ...]:
+        first, *rest = right(cost, number)
+        return (first + 1, *rest)
+
+    monkeypatch.setattr(spread, "_levels", wrong)
+    with pytest.raises(JudgeError, match="plain integers say"):
+        cover(drawn.course)
