@@ -230,7 +230,9 @@ def test_a_piston_seen_with_the_others_spring_is_refused(bench: Bench) -> None:
     code, _, err = bench.run("tell", "--unit", unit, "--list", pile)
     assert code == 2
     assert err.startswith("pile.csv:3: piston spring nine turns goes with piston height 1.315")
-    right = bench.write("pile.csv", "thickness,piston spring\n1.316,nine turns\n1.189,twelve turns\n")
+    right = bench.write(
+        "pile.csv", "thickness,piston spring\n1.316,nine turns\n1.189,twelve turns\n"
+    )
     assert bench.run("tell", "--unit", unit, "--list", right)[0] == 0
 
 

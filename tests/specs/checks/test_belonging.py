@@ -44,8 +44,9 @@ def job(*lines: str) -> Swap:
 @pytest.mark.parametrize(
     ("height", "spring", "right"),
     [
-        ("1.315", "nine turns", True), ("1.317", "Nine  turns", True), ("1.190", "twelve turns", True),
-        ("30.2 mm", "short wound", True), ("1.315", "twelve turns", False), ("1.188", "nine turns", False),
+        ("1.315", "nine turns", True), ("1.317", "Nine  turns", True),
+        ("1.190", "twelve turns", True), ("30.2 mm", "short wound", True),
+        ("1.315", "twelve turns", False), ("1.188", "nine turns", False),
         ("1.317", "short wound", False),
     ],
 )  # fmt: skip
