@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import pytest
 
-from gapwright.drawing.png import check_png
 from gapwright.fit.service import fit_case
-from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from tests.gapwright.bench import Bench
@@ -85,12 +83,3 @@ def solve() -> Solve:
         return fit_case(case_of(parse(text, "job.yaml")), limits)
 
     return solved
-
-
-@pytest.fixture
-def png() -> None:
-    """Go on only where a PNG can be drawn."""
-    try:
-        check_png()
-    except InputError as error:
-        pytest.skip(str(error))
