@@ -19,10 +19,11 @@ from gapwright.web.forms.fields import path_of, source_of
 from gapwright.web.request import Reply, Visit, link, see
 from gapwright.web.saved_files import mark_of, put_new, put_over
 from specs.errors import InputError, Problem
+from specs.formats.plain_file import content
 from specs.formats.yaml import written
 
 if TYPE_CHECKING:
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.web.folder import Shop
     from specs.models.case import Case
     from specs.values.lengths import Unit
@@ -108,10 +109,10 @@ def keeps_own(visit: Visit) -> bool:
 
 def is_ours(shop: Shop, name: str) -> bool:
     """Whether a job file was written by the page, so that it may write it again."""
+    file = shop.path(name)
     try:
-        with shop.path(name).open("rb") as file:
-            return file.read(len(MARK)) == MARK.encode()
-    except OSError:
+        return content(file, len(MARK)) == MARK.encode()
+    except InputError:
         return False
 
 
