@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from solver.explain.ways_out import Way
     from specs.values.lengths import Unit
 
-SHAPE = "gapwright fit 1"
+SHAPE = "gapwright fit 2"
 
 
 def dump(report: Report, unit: Unit | None = None) -> str:

@@ -47,11 +47,7 @@ def job_shape(sure: Sure, unit: Unit) -> dict[str, Any]:
 
 def asked_shape(demand: Demand) -> dict[str, Any]:
     """How sure each gap was asked to be, as plain data."""
-    return {
-        "percent": float(demand.percent),
-        "by": "guard band" if demand.guard else "whole job" if demand.whole else "chance",
-        "factor": float(demand.factor) if demand.guard else None,
-    }
+    return {"percent": float(demand.percent)}
 
 
 def chance_shape(chance: Chance) -> dict[str, float]:

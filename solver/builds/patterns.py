@@ -7,7 +7,7 @@ pattern for each gap, so that stock, shared parts and rules hold together.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
@@ -49,7 +49,7 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     would pass MOST_STEPS.
     """
     found = []
-    most = MOST_PATTERNS if not task.weighs else MOST_WEIGHED
+    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
     for index, layout in enumerate(gap.layouts):
         of_gap = cache(partial(levels_off, task, layout))
         for chosen in combined(layout, shares_of(task, gap, layout)):
@@ -58,14 +58,12 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
                 raise TooManyError
     if task.sure is not None:
         found = [pattern for pattern in found if sure_enough(task, gap, pattern.build)]
-    if "sure" in task.aims:
-        found = [_weighed(task, gap, pattern) for pattern in found]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
 def shares_of(task: Task, gap: Gap, layout: Layout) -> list[list[Share]]:
     """List what the fillings of each group of a layout's places add; raises TooManyError."""
-    most = MOST_PATTERNS if not task.weighs else MOST_WEIGHED
+    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
     ways = [
         [_share(task, gap, layout, group, f) for f in fills(task, layout, group, most)]
         for group in groups(layout)
@@ -77,15 +75,6 @@ def sure_enough(task: Task, gap: Gap, build: GapBuild) -> bool:
     """Whether a build of a gap is as sure as is asked."""
     layout = gap.layouts[build.layout]
     return task.sure is None or task.sure(gap.name, layout, build, layout.left(build.parts))
-
-
-def _weighed(task: Task, gap: Gap, pattern: Pattern) -> Pattern:
-    """A pattern with how unsure it is among its values."""
-    left = gap.layouts[pattern.build.layout].left(pattern.build.parts)
-    unsure = task.unsure_of(gap, pattern.build, left)
-    levels = zip(task.levels, pattern.values, strict=True)
-    values = tuple(unsure if level.aim == "sure" else value for level, value in levels)
-    return replace(pattern, values=values)
 
 
 @dataclass(frozen=True, slots=True)

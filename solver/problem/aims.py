@@ -17,7 +17,7 @@ class Level:
     aim: str
     measure: Literal[
         "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio",
-        "deviation", "worst unsure", "unsure", "shims", "scarce",
+        "deviation", "shims", "scarce",
         "pinned", "priority", "number", "kept", "cost",
     ]  # fmt: skip
     """The last five are of a batch alone."""
@@ -27,14 +27,12 @@ class Level:
     @property
     def worst(self) -> bool:
         """Whether gaps are joined by their worst rather than by their sum."""
-        return self.measure in ("worst middle", "worst", "worst unsure")
+        return self.measure in ("worst middle", "worst")
 
     @property
     def moves(self) -> bool:
         """Whether it depends on where a gap lies, not only on its parts."""
-        return self.measure in (
-            "worst middle", "middle", "worst", "ratio", "deviation", "worst unsure", "unsure"
-        )  # fmt: skip
+        return self.measure in ("worst middle", "middle", "worst", "ratio", "deviation")
 
     @property
     def in_steps(self) -> bool:
@@ -61,6 +59,5 @@ def _levels(aim: str, top: int, works: AbstractSet[bool]) -> Iterator[Level]:
         "middle": (Level(aim, "worst middle"), Level(aim, "middle")),
         "change": (Level(aim, "change"),),
         "aim": (Level(aim, "worst"), Level(aim, "ratio"), Level(aim, "deviation")),
-        "sure": (Level(aim, "worst unsure"), Level(aim, "unsure")),
         "spare": (Level(aim, "shims"), Level(aim, "scarce")),
     }[aim]

@@ -148,8 +148,6 @@ def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:  # no
             return ratio
         case "deviation":
             return off
-        case "worst unsure" | "unsure":
-            return task.unsure_of(task.gaps[index], build[index], gap_of(task, build, index))
         case _:
             return sum(len(parts) for p, parts in filled if p.most > 1 or p.least < 1)
 

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
-"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
 
 _NUMBER = r"([0-9]{1,7}(?:\.[0-9]{1,4})?)"
@@ -77,10 +75,14 @@ def _bare(text: str, of: str) -> str:
 def _aims(value: Any) -> tuple[str, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
-        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
+        raise refuse(value, f"write a list of aims: {', '.join(AIMS)}")
     for position, name in enumerate(names):
-        if name not in KNOWN_AIMS:
-            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
+        if name == "sure":
+            raise refuse(
+                name, "it is no aim any more: leave it out, and ask `gapwright fit --sure 95`"
+            )
+        if name not in AIMS:
+            raise refuse(name, f"the aims are {', '.join(AIMS)}")
         if name in names[:position]:
             raise refuse(name, "name each aim once")
     return tuple(names)
@@ -89,7 +91,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 Aims = Annotated[
     tuple[str, ...],
     PlainValidator(_aims),
-    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
+    WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}}),
 ]
 
 
@@ -234,8 +236,7 @@ class Unit(Written):
     )
     aims: Aims = Field(
         AIMS,
-        description="The aims in order; leave out what does not matter. `sure`, the least chance "
-        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
+        description="The aims in order; leave out what does not matter.",
         examples=["[layout, thin, middle, aim]"],
     )
 
