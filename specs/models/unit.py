@@ -13,6 +13,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
+from specs.models.aims import AIMS, KNOWN_AIMS, Aim
 from specs.models.amounts import LIMITS, amount, limits, within
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
@@ -23,12 +24,8 @@ from specs.models.kit import Replaced
 from specs.models.stacks import Layout, Place, Shared, Window
 from specs.values.fields import Flag, Names, Text, Whole, Written, refuse
 
-AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
-"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
-
-def _aims(value: Any) -> tuple[str, ...]:
+def _aims(value: Any) -> tuple[Aim, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
         raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
@@ -41,7 +38,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 
 
 Aims = Annotated[
-    tuple[str, ...],
+    tuple[Aim, ...],
     PlainValidator(_aims),
     WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
 ]
