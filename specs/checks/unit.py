@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from specs.checks.belonging import belonging_findings
 from specs.checks.families import family_findings
 from specs.checks.kit import replaced_findings
-from specs.checks.rules import rule_findings
 from specs.errors import quoted
 from specs.findings import Finding, Path, near, weigh
 from specs.gaps.faces import faces_findings
@@ -23,10 +22,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.models.families import Family
-    from specs.models.gaps import EndPlay
+    from specs.models.gaps import Arrangement, EndPlay
     from specs.models.gauges import Gauge
-    from specs.models.stacks import Layout, Place, Shared, Window
-    from specs.models.unit import Unit
+    from specs.models.stacks import Place, Shared, Window
+    from specs.models.unit import Rule, Unit
 
 
 def unit_findings(unit: Unit) -> Iterator[Finding]:
@@ -126,20 +125,20 @@ def _steels(unit: Unit, gap: Pack) -> set[str]:
     return {name for name in parts & unit.families.keys() if unit.families[name].kind == "steel"}
 
 
-def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
-    if len(gap.layouts) > 1 and layout.rank is None:
+def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Arrangement) -> Iterator[Finding]:
+    if len(gap.layouts) > 1 and gap.layouts[layout.name].rank is None:
         yield Finding(path, "give each layout a `rank`, 0 for the best")
     if not layout.stack:
         yield Finding((*path, "stack"), "a stack has at least one place")
     yield from _conditions((*path, "only if"), unit, layout)
-    window = layout.window or gap.window
+    window = layout.window_if_any
     if window is None:
         yield Finding(path, "this stack has no window; write `window` here or for the whole gap")
     else:
-        own = layout.window is not None or not gap.layouts
+        own = not gap.layouts or gap.layouts[layout.name].window is not None
         yield from _window((*(path if own else path[:2]), "window"), window)
     known = [*gap.readings, *unit.readings, "gap", TRIAL]
-    for name in (layout.space or gap.space).readings:
+    for name in layout.space.readings:
         if name not in known:
             yield Finding((*path, "space"), _no_reading(name, known))
     for index, place in enumerate(layout.stack):
@@ -155,7 +154,7 @@ def _no_reading(name: str, known: list[str]) -> str:
     return near(name, known, "readings")
 
 
-def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+def _conditions(path: Path, unit: Unit, layout: Arrangement) -> Iterator[Finding]:
     for fact, values in layout.only_if.items():
         if fact not in unit.facts:
             yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
@@ -222,7 +221,7 @@ def _groove(path: Path, place: Place, family: Family) -> Iterator[Finding]:
         yield Finding((*path, "groove"), "no size of this ring fits its groove")
 
 
-def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+def _labels(path: Path, unit: Unit, layout: Arrangement) -> Iterator[Finding]:
     parts = [place.part for place in layout.stack]
     for part in unit.shared_parts:
         if parts.count(part) > 1:
@@ -234,3 +233,36 @@ def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
         if label in seen:
             yield Finding((*path, "stack"), f'two places are called "{label}"; name them apart')
         seen.add(label)
+
+
+def rule_findings(path: Path, unit: Unit, rule: Rule) -> Iterator[Finding]:
+    """Yield all that is wrong with one rule."""
+    pair = rule.with_ is not None and (rule.must is None) != (rule.never is None)
+    bound = rule.count is not None and not (rule.at_most is None and rule.at_least is None)
+    paired = any(value is not None for value in (rule.with_, rule.must, rule.never))
+    bounded = any(value is not None for value in (rule.count, rule.at_most, rule.at_least))
+    if (pair, bound) != (paired, bounded) or pair == bound:
+        yield Finding(
+            path, "write `with` and `must` or `never`, or `count` and `at most` or `at least`"
+        )
+    if rule.at_most is not None and (rule.at_least or 0) > rule.at_most:
+        yield Finding(path, f"at least {rule.at_least} is more than at most {rule.at_most}")
+    for key, text in (
+        ("with", rule.with_), ("must", rule.must), ("never", rule.never), ("count", rule.count),
+    ):  # fmt: skip
+        if text is not None:
+            yield from _reference((*path, key), unit, text)
+    if rule.in_ is not None and rule.in_ not in unit.gaps:
+        yield Finding((*path, "in"), near(rule.in_, [*unit.gaps], "packs and end plays"))
+
+
+def _reference(path: Path, unit: Unit, text: str) -> Iterator[Finding]:
+    family, _, size = (part.strip() for part in text.partition("/"))
+    if family not in unit.families:
+        yield Finding(path, near(family, [*unit.families], "families"))
+    elif unit.families[family].fixed is not None:
+        sentence = "a rule counts chosen parts and this one is fixed; give its family `sizes`"
+        yield Finding(path, sentence)
+    elif size and size not in unit.families[family].sizes:
+        sentence = near(size, [*unit.families[family].sizes], "its sizes")
+        yield Finding(path, sentence, leans=("sizes",))

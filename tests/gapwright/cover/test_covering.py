@@ -1,0 +1,254 @@
+"""Covering a case, from files as people write them: against brute force, and what it is asked."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+import pytest
+
+from gapwright.cover.answer import past, thin_zones
+from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.fit.service import fit_case
+from solver.problem.solution import Fit
+from specs.errors import InputError
+from specs.files.history import History
+from specs.files.read import case_of
+from specs.formats.yaml import parse
+from specs.gaps.readings import missing
+from specs.gaps.varied_reading import move_reading, move_space
+from specs.models.layouts import allowed_layouts
+from specs.values.lengths import Length, number, parse_length
+from tests.oracles.brute import LENGTHS, Brute
+from tests.oracles.random_jobs import random_job
+
+if TYPE_CHECKING:
+    from solver.cover.covering import Served
+    from specs.models.case import Case
+
+UNIT = """\
+length: in
+unit:
+  name: Harrow 4
+  families:
+    friction: {kind: friction, fixed: .0750}
+    drum steel: {kind: steel, sizes: {thick: .0880, thin: .0690}}
+    drum ring: {kind: ring, sizes: [.0720, .0800, .0880]}
+    hub washer: {kind: washer, sizes: [.0500, .0700]}
+  packs:
+    low drum:
+      window: .010 to .018
+      space: depth - straightedge
+      readings: {depth: face to piston, straightedge: its thickness}
+      stack: [{repeat: 2, of: [friction, drum steel]}, drum ring]
+  end plays:
+    front play:
+      window: .005 to .015
+      space: 1/2 * shaft
+      readings: {shaft: twice the end}
+      stack: [hub washer]
+shelf:
+  drum steel: {thick: 2}
+  drum ring: {.0720: 1, .0880: 1}
+  hub washer: {.0500: 1, .0700: 1}
+"""
+JOB = "job: {gaps: {low drum: {readings: {depth: .670, straightedge: .250}}}}\n"
+
+
+def case(text: str = UNIT) -> Case:
+    return case_of(parse(text, "bench.yaml"), needs=("unit", "shelf"))
+
+
+def inches(text: str) -> Length:
+    return parse_length(text, "in")
+
+
+def marks(covered: Covered) -> str:
+    return "".join({"fit": "#", "no fit": ".", "unknown": "?"}[s.status] for s in covered.served)
+
+
+def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
+    (covered,) = cover_case(case(), Asked("low drum"))
+    assert marks(covered).strip(".") == "#########.......#########"
+    (hole,) = covered.holes
+    assert covered.at(hole.first) == inches(".417")
+    assert covered.at(hole.last) == inches(".423")
+    assert hole.closer
+    choice = covered.course.task.choices[hole.closer.choice]
+    assert (choice.family, choice.size, hole.closer.count) == ("drum ring", ".0800", 1)
+
+
+def test_the_default_range_goes_a_window_beyond_all_the_unit_could_serve() -> None:
+    (covered,) = cover_case(case(), Asked("low drum"))
+    thinnest = Fraction(2 * 750 + 2 * 690 + 720 + 100, 10_000)
+    thickest = Fraction(2 * 750 + 2 * 880 + 880 + 180, 10_000)
+    assert covered.at(0).nm / 25_400_000 == thinnest - Fraction(8, 1000)
+    assert covered.last.nm / 25_400_000 == thickest + Fraction(8, 1000)
+
+
+def test_every_gap_is_covered_in_turn_where_none_is_named() -> None:
+    covers = cover_case(case(), Asked())
+    assert [one.moving.name for one in covers] == ["low drum", "front play"]
+    assert all(one.alone for one in covers)
+
+
+def test_the_others_stand_as_the_job_has_them_unless_they_are_left_aside() -> None:
+    text = UNIT + JOB
+    (joint,) = cover_case(case(text), Asked("front play"))
+    assert joint.gaps == ("low drum", "front play")
+    assert "#" not in marks(joint)
+    (alone,) = cover_case(case(text), Asked("front play", alone=True))
+    assert alone.gaps == ("front play",)
+    assert "#" in marks(alone)
+
+
+def test_a_reading_moves_its_gap_by_its_factor() -> None:
+    (space,) = cover_case(case(), Asked("front play", step=inches(".001")))
+    (reading,) = cover_case(case(), Asked(reading="shaft", step=inches(".001")))
+    rows = {space.at(n): s.status for n, s in enumerate(space.served)}
+    seen = 0
+    for nth, one in enumerate(reading.served):
+        half = reading.at(nth) / 2
+        if half in rows:
+            assert rows[half] == one.status
+            seen += one.status == "fit"
+    assert seen > 10
+
+
+def test_past_drums_are_counted_where_they_lie_on_a_value() -> None:
+    rows = {".400": 3, ".412": 5, ".420": 7, ".430": 11, ".4305": 2}
+    history = History(
+        "past.csv", ("low drum",), Counter({(inches(t),): n for t, n in rows.items()})
+    )
+    (covered,) = cover_case(case(), Asked("low drum", step=inches(".001")), history)
+    told = past(covered)
+    assert (told.drums, told.seen, told.served) == (28, 26, 16)
+    (finer,) = cover_case(case(), Asked("low drum"), history)
+    assert finer.step == inches(".0005")
+    assert past(finer).seen == 28
+
+
+def test_what_is_served_of_past_drums_is_what_fits_of_them() -> None:
+    """Each drum of a history, rebuilt by itself."""
+    spaces = [Length(25_400 * n) for n in range(395, 445, 3)]
+    history = History("past.csv", ("low drum",), Counter((length,) for length in spaces))
+    (covered,) = cover_case(case(), Asked("low drum"), history)
+    drums = [fit_case(case(UNIT.replace("depth - straightedge", "depth") + job(s))) for s in spaces]
+    fits = sum(isinstance(drum.answer, Fit) for drum in drums)
+    assert past(covered).served == fits > 5
+
+
+def job(space: Length) -> str:
+    return f"job: {{gaps: {{low drum: {{readings: {{depth: {number(space, 'in')}}}}}}}}}\n"
+
+
+def test_thin_steels_begin_where_the_thick_ones_leave_no_room() -> None:
+    plenty = UNIT.replace("{thick: 2}", "{thick: 2, thin: 2}")
+    (covered,) = cover_case(case(plenty), Asked("low drum"))
+    zones = [(thin, covered.at(run.first)) for run, thin in thin_zones(covered)]
+    assert [thin for thin, _ in zones] == [2, 2, 1, 1, 0, 0]
+    assert zones[2][1] == inches(".389")
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        (Asked("low drun"), 'did you mean "low drum"?'),
+        (Asked(reading="depht"), 'did you mean "depth"?'),
+        (Asked(reading="depth"), "low drum also waits for straightedge; write that in the job"),
+        (Asked("front play", "depth"), "readings of front play: shaft"),
+        (Asked("low drum", step=Length(0)), "write a step above nothing"),
+        (Asked("low drum", first=Length(10**7), last=Length(0)), "write a --to above --from"),
+        (Asked("low drum", step=Length(10)), "write a coarser --step"),
+    ],
+)
+def test_what_cannot_be_asked_is_said(asked: Asked, says: str) -> None:
+    with pytest.raises(InputError, match=says.replace("?", r"\?")):
+        cover_case(case(), asked)
+
+
+def test_a_history_without_a_column_for_what_moves_is_refused() -> None:
+    history = History("past.csv", ("high drum",), Counter({(Length(1),): 1}))
+    with pytest.raises(InputError, match="name one low drum"):
+        cover_case(case(), Asked("low drum"), history)
+
+
+def test_layouts_that_read_differently_need_a_job_or_a_reading() -> None:
+    two = UNIT.replace(
+        "      stack: [hub washer]",
+        "      layouts:\n        one: {rank: 0, stack: [hub washer]}\n"
+        "        two: {rank: 1, space: 1/3 * shaft, stack: [hub washer]}",
+    )
+    with pytest.raises(InputError, match="different readings"):
+        cover_case(case(two), Asked("front play"))
+    (covered,) = cover_case(case(two), Asked(reading="shaft"))
+    assert {b.build[0].layout for b in covered.served if b.status == "fit"} == {0, 1}
+    read = two + "job: {gaps: {front play: {readings: {shaft: .120}}}}\n"
+    (stands,) = cover_case(case(read), Asked("front play"))
+    assert stands.moving.stands == inches(".060")
+
+
+ROADS = {"fit": 60, "no fit": 60, "reading": 15, "space": 15, "several gaps": 20, "counted": 40}
+
+
+def test_every_value_is_the_best_of_all_assignments() -> None:
+    """Brute force over the files' own words, at every value of a space or a reading."""
+    roads: Counter[str] = Counter()
+    for seed in range(230):
+        drawn = random_job(seed).case()
+        ready = [name for name in drawn.unit.gaps if not missing(drawn, name)]
+        if not all(allowed_layouts(drawn, name) for name in ready):
+            continue
+        for covered in covers(drawn, ready[seed % len(ready)], seed):
+            for nth, one in enumerate(covered.served):
+                at = covered.moving.at(covered.at(nth))
+                roads.update(compared(Brute(at, covered.gaps), one, covered))
+    assert {road: roads[road] for road, floor in ROADS.items() if roads[road] < floor} == {}
+
+
+def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
+    """A few values around where the job stands; of a reading of the gap, or of its space."""
+    layout = next(iter(allowed_layouts(drawn, name).values()))
+    names = layout.space.readings
+    step = layout.window.width / 3
+    stands = move_space(drawn, name).stands
+    reading = names[0] if seed % 2 and names else ""
+    if reading:
+        stands = move_reading(drawn, reading, name).stands
+    ready = [one for one in drawn.unit.gaps if not missing(drawn, one)]
+    if stands is None or any(len(Brute(drawn, (one,)).fillings(one)) > 60 for one in ready):
+        return ()
+    first, last = stands - step * 2, stands + step * 2
+    return cover_case(drawn, Asked(name, reading, first=first, last=last, step=step))
+
+
+def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
+    """Hold one value against brute force; the roads it took."""
+    best = brute.best()
+    assert (one.status == "fit") == (best is not None)
+    roads = {one.status, "space" if covered.moving.reading.startswith("room") else "reading"}
+    roads |= {"several gaps"} if len(covered.gaps) > 1 else set()
+    task = covered.course.task
+    if best is not None:
+        ours: dict[object, Fraction] = {
+            (level.measure, level.shifts, level.grade): value
+            * (task.step if level.measure in LENGTHS else Fraction(1))
+            for level, value in zip(task.levels, one.values, strict=True)
+        }
+        assert all(ours.get(key, 0) == value for key, value in best.values.items())
+    if one.builds is not None and len(covered.gaps) == 1:
+        assert one.builds == len(set(looks(brute, covered.gaps[0])))
+        roads.add("counted")
+    return roads
+
+
+def looks(brute: Brute, gap: str) -> list[object]:
+    """What a person could tell of every assignment that lands in the window."""
+    found: list[object] = []
+    for filling in brute.fillings(gap):
+        if brute.worth((filling,)) is not None:
+            kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
+            counts = Counter((kind.family, kind.size) for kind in kinds)
+            found.append((filling.stack.name, frozenset(counts.items())))
+    return found

@@ -1,0 +1,203 @@
+"""A shelf for a period as a person meets it: words, JSON, the ledger, exit codes, refusals."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from gapwright.stock.jobs_done import history_of_jobs
+from specs.uncertainty.confidence import counted, ratio, student
+from specs.values.lengths import Length
+from tests.commands import ran
+
+if TYPE_CHECKING:
+    import subprocess
+    from pathlib import Path
+
+UNIT = """\
+length: in
+unit:
+  name: Harrow 4
+  families:
+    friction: {kind: friction, fixed: .0800}
+    drum ring:
+      kind: ring
+      sizes:
+        A: {thickness: .0600, price: 3.40}
+        B: {thickness: .0700, price: 3.00, sold in: 2}
+  packs:
+    low drum: {window: .010 to .018, stack: [friction, drum ring]}
+  end plays:
+    front play: {window: .005 to .015, space: gap, stack: [drum ring]}
+"""
+PAST = "low drum,count\n.156,5\n.166,3\n.160,2\n"
+FILES = ("unit.yaml", "--history", "past.csv", "--jobs", "3", "--lead-time", "0")
+THOU = 25_400
+QUICK = ("--scenarios", "60", "--weeks", "800")
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    (tmp_path / "unit.yaml").write_text(UNIT, encoding="utf-8")
+    (tmp_path / "past.csv").write_text(PAST, encoding="utf-8")
+    return tmp_path
+
+
+def shelf(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+    return ran("stock", "shelf", *FILES, *arguments, cwd=cwd)
+
+
+def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
+    told = shelf(*QUICK, "--workers", "1", cwd=bench)
+    assert told.returncode == 0, told.stderr
+    lines = told.stdout.splitlines()
+    assert lines[0].startswith("SHELF for low drum: ")
+    assert lines[1] == "  3 jobs a week, an order takes 0 weeks from the week's end"
+    assert "of jobs on the day they come" in lines[2]
+    assert "in 800 simulated weeks that had no part in the choice" in told.stdout
+    assert "a bound, no promise" in told.stdout
+    assert "left aside, without a column: front play" in told.stdout
+    assert lines[-2].split()[:3] == ["drum", "ring", "A"]
+
+
+def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(
+    bench: Path, two_workers: str
+) -> None:
+    alone = ("--workers", "1")
+    one, two, there, other = (
+        shelf(*QUICK, "--json", *more, cwd=bench).stdout
+        for more in (alone, ("--workers", "2"), ("--cluster", two_workers), (*alone, "--seed", "2"))
+    )
+    assert one == two == there
+    told = json.loads(one)
+    assert told["shape"] == "gapwright stock shelf 1"
+    assert told["answer"] == "shelf"
+    assert told["kept"] is True
+    assert told["promise"]["low"] >= 0.95
+    assert told["promise"] != json.loads(other)["promise"]
+    assert [size["hold"] % 2 for size in told["sizes"] if size["size"] == "B"] == [0]
+
+
+def test_more_is_held_for_whole_weeks_and_for_a_longer_way(bench: Path) -> None:
+    def full(*more: str) -> float:
+        told = json.loads(shelf(*QUICK, "--workers", "1", "--json", *more, cwd=bench).stdout)
+        assert told["kept"], told
+        return float(told["cost"])
+
+    jobs = full("--share", "90")
+    assert full("--all-weeks", "90") > jobs
+    assert full("--share", "90", "--lead-time", "2") > jobs
+
+
+def test_what_waiting_costs_may_stand_in_place_of_a_share(bench: Path) -> None:
+    def hold(cost: str) -> int:
+        arguments = ("--wait-cost", cost, "--keep-cost", "10", "--workers", "1", "--json")
+        told = json.loads(shelf(*QUICK, *arguments, cwd=bench).stdout)
+        assert float(told["a week"]) > 0
+        assert told["gap"] is not None
+        return sum(size["hold"] for size in told["sizes"])
+
+    assert hold("200") > hold("1")
+
+
+def test_only_what_is_not_on_hand_is_ordered(bench: Path) -> None:
+    ran("shelf", "init", "shop.db", cwd=bench)
+    part = ("drum ring", "A", "2", "--unit", "unit.yaml")
+    added = ran("shelf", "add", "shop.db", *part, cwd=bench)
+    assert added.returncode == 0, added.stderr
+    told = json.loads(
+        shelf(*QUICK, "--workers", "1", "--json", "--shelf", "shop.db", cwd=bench).stdout
+    )
+    first = next(size for size in told["sizes"] if size["size"] == "A")
+    assert first["on hand"] == 2
+    assert first["order"] == first["hold"] - 2 > 0
+    words = shelf(*QUICK, "--workers", "1", "--shelf", "shop.db", cwd=bench).stdout
+    assert "order now" in words
+
+
+def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -> None:
+    """Of four jobs two were given parts: their spaces, and no other's, are the drums."""
+    ran("shelf", "init", "shop.db", cwd=bench)
+    unit = ("--unit", "unit.yaml")
+    ran("shelf", "add", "shop.db", "drum ring", "A", "5", *unit, cwd=bench)
+    (bench / "jobs").mkdir()
+    for nth, gap in enumerate((".010", ".014", ".018", ".022"), 1):
+        text = (
+            f"length: in\njob:\n  name: J-{nth}\n  gaps: {{low drum: {{trial: [A], gap: {gap}}}}}\n"
+        )
+        (bench / "jobs" / f"J-{nth}.yaml").write_text(text, encoding="utf-8")
+    for job in ("J-1", "J-3"):
+        given = ran(
+            "shelf", "issue", "shop.db", "drum ring", "A", "1", "--job", job, *unit, cwd=bench
+        )
+        assert given.returncode == 0, given.stderr
+    (bench / "jobs" / "J-3.yaml").rename(bench / "jobs" / "J-3.yml")
+    (bench / "jobs" / "unit.yaml").write_text(UNIT, encoding="utf-8")  # no job, passed over
+    past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
+    assert past.columns == ("low drum",)
+    assert past.rows == {(Length(THOU * 152),): 1, (Length(THOU * 160),): 1}
+    every = history_of_jobs(bench / "jobs", bench / "unit.yaml", None)
+    assert every.rows.total() == 4
+
+
+def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:
+    (bench / "past.csv").write_text("low drum,count\n.156,5\n.500,5\n", encoding="utf-8")
+    told = shelf(*QUICK, "--workers", "1", cwd=bench)
+    assert told.returncode == 3
+    assert "NO SHELF of the unit's sizes serves so many; at most 50.0 %" in told.stdout
+
+
+def test_weeks_without_a_job_that_nothing_serves_are_whole(bench: Path) -> None:
+    (bench / "past.csv").write_text("low drum,count\n.156,5\n.500,5\n", encoding="utf-8")
+    asked = (*QUICK, "--workers", "1", "--all-weeks", "90", "--jobs")
+    rare, often = (shelf(*asked, jobs, cwd=bench) for jobs in ("0.1", "0.3"))
+    assert rare.returncode == 0, rare.stdout  # e^-0.05 is above 0.9
+    assert "of weeks in which no job waits" in rare.stdout
+    assert often.returncode == 3  # e^-0.15 is below
+
+
+def test_jobs_may_be_so_few_that_some_scenarios_have_none(bench: Path) -> None:
+    told = shelf(*QUICK, "--workers", "1", "--jobs", "0.05", cwd=bench)
+    assert told.returncode == 0, told.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--share", "0"), '--share: found "0"; write percent'),
+        (("--jobs", "many"), '--jobs: found "many"; write jobs a week'),
+        (("--jobs", "0"), '--jobs: found "0"; write jobs a week'),
+        (("--jobs", "0.001"), "--scenarios: no job comes in 60 cycles at 0.001 jobs a week"),
+        (("--share", "90", "--wait-cost", "3"), "--share and --wait-cost are asked for together"),
+        (("--wait-cost", "-3"), '--wait-cost: found "-3"; write an amount of money'),
+        (("--cluster", "nowhere"), "is no address"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(bench: Path, arguments: tuple[str, ...], says: str) -> None:
+    told = shelf(*QUICK, *arguments, cwd=bench)
+    assert told.returncode == 2
+    assert says in told.stderr
+    assert "Traceback" not in told.stderr
+
+
+def test_the_quantiles_are_students() -> None:
+    from scipy.stats import t
+
+    for freedom in (9, 19, 39, 400):
+        assert student(freedom, 0.95) == pytest.approx(t.ppf(0.975, freedom), abs=0.001)
+        assert student(freedom, 0.9) == pytest.approx(t.ppf(0.95, freedom), abs=0.001)
+
+
+def test_a_share_that_is_counted_has_wilsons_interval() -> None:
+    from scipy.stats import binomtest
+
+    for some, of in ((0, 20), (19, 20), (300, 333)):
+        theirs = binomtest(some, of).proportion_ci(0.95, "wilson")
+        ours = counted(some, of)
+        assert (ours.low, ours.high) == pytest.approx((theirs.low, theirs.high))
+
+
+def test_a_ratio_that_does_not_vary_is_sure() -> None:
+    assert ratio([(9, 10)] * 5).low == pytest.approx(0.9)
