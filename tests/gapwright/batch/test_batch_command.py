@@ -96,6 +96,7 @@ def complete(found: dict[str, object]) -> list[str]:
     return [job["job"] for job in jobs if job["complete"]]
 
 
+@pytest.mark.face
 def test_a_plan_says_what_is_built_what_is_left_and_what_to_order(floor: Path) -> None:
     asked = batch(floor, "--budget", "30")
     assert asked.returncode == 3, asked.stderr
@@ -211,6 +212,7 @@ def test_the_picture_is_what_its_ending_says(floor: Path) -> None:
 
 
 @pytest.mark.usefixtures("png")
+@pytest.mark.face
 def test_a_png_of_a_plan_is_one(floor: Path) -> None:
     assert batch(floor, "--picture", "plan.png").returncode == 3
     assert (floor / "plan.png").read_bytes().startswith(b"\x89PNG")

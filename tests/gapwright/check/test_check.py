@@ -123,6 +123,7 @@ def test_a_job_that_was_promised_nothing_needs_its_parts(drum: str) -> None:
         check_case(case_of(parse(nothing, "job.yaml")))
 
 
+@pytest.mark.face
 def test_a_check_is_told_to_programs_too(drum: str) -> None:
     told = json.loads(dump_check(checked(drum, f"{{at: .057, parts: {PARTS}}}")))
     assert told["shape"] == "gapwright check 1"

@@ -101,6 +101,7 @@ g;.0668;;;52
 """
 
 
+@pytest.mark.face
 def test_a_pile_is_sorted_counted_and_brought_to_a_shelf(bench: Bench, unit: str) -> None:
     pile = bench.write("pile.csv", PILE.replace(",0851", ".0851"))
     counts = str(bench.folder / "counts.csv")
