@@ -6,7 +6,6 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from specs.gaps.readings import settled
-from specs.models.layouts import window_of
 from specs.values.lengths import Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
@@ -133,4 +132,4 @@ def checked_only(report: Report, gap: GapLines) -> str:
 def window_in(report: Report, gap: GapLines) -> Window:
     """The window that holds in the layout chosen."""
     written = report.case.unit.gaps[gap.name]
-    return window_of(written, written.arrangements[written.layout_meant(gap.layout)])
+    return written.arrangements[written.layout_meant(gap.layout)].window

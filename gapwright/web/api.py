@@ -22,7 +22,6 @@ from specs.files.parse import take_file
 from specs.findings import near
 from specs.formats.json import parse_json
 from specs.formats.yaml import Source
-from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -138,7 +137,7 @@ def _average(gap: str, name: str, taken: Taken, unit: Unit) -> dict[str, Any]:
         "gap": gap or None,
         "reading": name,
         "places": len(taken.at),
-        "average": length(sum(taken.at, ZERO) / len(taken.at), unit),
+        "average": length(taken.average, unit),
         "lowest": length(low, unit),
         "highest": length(high, unit),
         "spread": length(high - low, unit),

@@ -18,7 +18,7 @@ from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.gaps.readings import missing
 from specs.gaps.varied_reading import move_reading, move_space
-from specs.models.layouts import allowed_layouts, window_of
+from specs.models.layouts import allowed_layouts
 from specs.values.lengths import Length, number, parse_length
 from tests.oracles.brute import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
@@ -209,10 +209,9 @@ def test_every_value_is_the_best_of_all_assignments() -> None:
 
 def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
     """A few values around where the job stands; of a reading of the gap, or of its space."""
-    gap = drawn.unit.gaps[name]
     layout = next(iter(allowed_layouts(drawn, name).values()))
-    names = (layout.space or gap.space).readings
-    step = window_of(gap, layout).width / 3
+    names = layout.space.readings
+    step = layout.window.width / 3
     stands = move_space(drawn, name).stands
     reading = names[0] if seed % 2 and names else ""
     if reading:
