@@ -16,19 +16,18 @@ if TYPE_CHECKING:
 Thing = TypeVar("Thing")
 
 PARTS = {"default": 8, "ci": 4, "exhaustive": 1}  # one in so many
-FEWEST = 12  # of few seeds no smaller part is taken
 SLACK = 2  # in a small part there may be half as many of a kind as in all
 run = "default"
 
 
-def few(seeds: range) -> range:
-    """The first of these seeds, as many as this run takes."""
-    return seeds[: times(len(seeds))]
+def few(seeds: range, fewest: int = 12) -> range:
+    """The first of these seeds, as many as this run takes, and never fewer than so many."""
+    return seeds[: times(len(seeds), fewest)]
 
 
-def times(most: int) -> int:
+def times(most: int, fewest: int = 12) -> int:
     """How many times of so many this run takes."""
-    return max(ceil(most / PARTS[run]), min(FEWEST, most))
+    return max(ceil(most / PARTS[run]), min(fewest, most))
 
 
 def every(things: Sequence[Thing]) -> Sequence[Thing]:

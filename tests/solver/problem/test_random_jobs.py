@@ -15,7 +15,7 @@ from tests.oracles.compare import ready_gaps
 from tests.oracles.random_jobs import random_job
 from tests.oracles.spaces import own_space
 
-SEEDS = few(range(1_000))
+SEEDS = range(1_000)
 ROADS = {
     "aim loose", "aim middle", "aim tight", "aim value", "averaged", "condition of a layout",
     "factors", "fixed part measured", "grades", "groove", "half a reading", "heat at the piston",
