@@ -46,7 +46,7 @@ class AskedOfFit(Asked):
     "--guard",
     help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
 )
-@click.option("--picture", type=FILE, help="Draw each pack with its heat into a .svg or .png file.")
+@click.option("--picture", type=FILE, help="Draw each pack with its heat, as .svg, .png or .pdf.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
 @solving
@@ -55,8 +55,6 @@ def fit(
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.cli.progress import patience
-    from gapwright.drawing.heat import draw_heats
-    from gapwright.drawing.picture_file import check_picture
     from gapwright.fit.answer import exit_code
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.service import fit_case, fit_reserved
@@ -64,6 +62,8 @@ def fit(
     from specs.files.read import read_case
 
     if asked["picture"] is not None:
+        from gapwright.drawing.figure import check_picture
+
         check_picture(asked["picture"])
     limits = Limits(asked["seconds"], asked["workers"])
     wanted = (asked["sure"], asked["sure_job"], asked["guard"])
@@ -76,9 +76,20 @@ def fit(
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
     click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    if asked["picture"] is not None and not draw_heats(asked["picture"], report):
-        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
+    if asked["picture"] is not None:
+        _draw(asked["picture"], report)
     return exit_code(report)
+
+
+def _draw(picture: Path, report: Report) -> None:
+    """Draw each pack with its heat."""
+    from gapwright.fit.chart import heat_chart
+
+    chart = heat_chart(report)
+    if chart is None:
+        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
+    else:
+        chart.save(picture)
 
 
 def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:

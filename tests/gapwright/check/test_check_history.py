@@ -12,13 +12,14 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
-from gapwright.check.chart import history_svg
+from gapwright.check.chart import history_chart
 from gapwright.check.history import Residual, look_back, parted, seen_of
 from gapwright.check.history_text import dump_history, tell_history
 from gapwright.cli.check import check
 from specs.errors import InputError
 from specs.uncertainty.confidence import chi_square, mean_limits, spread_limits, student
 from specs.values.lengths import Length
+from tests.gapwright.charts import axes_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -202,10 +203,16 @@ def test_json_gives_every_figure_with_its_limits(shop: Path) -> None:
 
 def test_the_picture_has_a_ring_for_every_gap_and_fills_what_is_off(shop: Path) -> None:
     history = looked(shop)
-    svg = history_svg(history)
-    assert svg.count("<circle") == sum(len(seen.residuals) for seen in history.seen) == 18
-    assert svg.count("fill='#000' stroke='#000'") == sum(seen.is_off for seen in history.seen)
-    assert all(f"{seen.kind} {seen.name}" in svg for seen in history.seen)
+    rows = axes_of(history_chart(history))
+    rings = [len(row.collections[-1].get_offsets()) for row in rows]
+    assert rings == [len(seen.residuals) for seen in history.seen]
+    assert sum(rings) == 18
+    filled = [
+        row.collections[0].get_facecolor()[0][0] == 0 for row in rows if len(row.collections) > 1
+    ]
+    assert filled == [seen.is_off for seen in history.seen if seen.bias]
+    names = [row.get_yticklabels()[0].get_text().partition("\n")[0] for row in rows]
+    assert names == [f"{seen.kind} {seen.name}" for seen in history.seen]
 
 
 @pytest.mark.face

@@ -28,11 +28,11 @@ unit:
     line pressure: {number of: psi, default: 110}
     frictions: {values: [thick, thin]}
   families:
-    thick friction: {kind: friction, fixed: .0850}
+    thick friction: {kind: friction, fixed: .0830}
     thin friction: {kind: friction, fixed: .0670}
     steel: {kind: steel, fixed: .0700}
-    plate: {kind: pressure plate, sizes: {full: .2450, cut: .2000}}
-    ring: {kind: ring, sizes: [.0620, .0700, .0780]}
+    plate: {kind: pressure plate, sizes: {full: .2550, cut: .2000}}
+    ring: {kind: ring, sizes: [.0600, .0700, .0780]}
   packs:
     drive:
       window: .025 to .045
@@ -51,7 +51,7 @@ unit:
           stack: [{repeat: 5, of: [thin friction, steel]}, thin friction, {part: plate, only: cut}, ring]
 shelf:
   plate: {full: 1, cut: 1}
-  ring: {.0620: 1, .0700: 1, .0780: 1}
+  ring: {.0600: 1, .0700: 1, .0780: 1}
 job:
   facts: FACTS
   gaps: {drive: {readings: {depth: DEPTH}}}

@@ -128,9 +128,9 @@ def test_the_sheet_runs_from_the_job_to_the_signature(demo: list[Report]) -> Non
     said = text_of(parsed(page_of(demo[0])))
     order = [
         "J-1042", "Harrow 4", "2031-04-09", "FITS, proved best", answer_id(demo[0].case), "take",
-        "before you start", *CAUTIONS, "low: clearance", "drive (four frictions): clearance",
+        "before you start", *CAUTIONS, "low: clearance", "drive (five frictions): clearance",
         "case: clearance", "overdrive: clearance", "front play: end play", "train play: end play",
-        "thin steels: 1 of 12; no fewer is possible", "built by", "checked by",
+        "thin steels: 1 of 14; no fewer is possible", "built by", "checked by",
     ]  # fmt: skip
     places = [said.index(words) for words in order]
     assert places == sorted(places)
@@ -144,7 +144,7 @@ def test_the_paper_is_the_one_asked_for(demo: list[Report], paper: Paper, size: 
 def test_a_page_asks_nothing_of_the_world(demo: list[Report]) -> None:
     page = page_of(demo[0])
     assert "default-src 'none'" in page
-    assert not re.findall(r"(?:src|href)=|url\(|@import|<script|<link", page)
+    assert not re.findall(r"src=(?!'data:)|href=|url\(|@import|<script|<link", page)
     assert set(re.findall(r"https?://[^'\" ]+", page)) <= {"http://www.w3.org/2000/svg"}
 
 
@@ -155,7 +155,7 @@ def test_no_fit_is_a_sheet_of_advice(demo: list[Report]) -> None:
     advice = [paragraph.text for paragraph in by_class(tree, "advice")[0].iter("p")]
     start = told.index("No build from what is on hand lands every gap in its window.")
     assert advice == told[start : start + len(advice)]
-    assert advice[-1] == "then: low 0.0456 in"
+    assert advice[-1] == "then: low 0.0476 in"
     assert not by_class(tree, "card")
     assert not by_class(tree, "fetch")
 
@@ -202,7 +202,7 @@ unit:
     @E: {kind: apply plate, fixed: .1000}
     @F: {kind: friction, fixed: .0800}
     @G: {kind: steel, also called: @H, sizes: {@I: .0880, thin: .0690}}
-    @J: {kind: ring, sizes: [.0620, .0700, .0780]}
+    @J: {kind: ring, sizes: [.0600, .0700, .0780]}
   packs:
     @K:
       ends: [@L, @M]
@@ -223,7 +223,7 @@ unit:
         @W: {rank: 1, only if: {@C: [@X]}, because: @Y, stack: [@E, @J]}
 shelf:
   @G: {@I: {count: 5, bin: @Z}, thin: {count: 2, bin: @1, lot: @2}}
-  @J: {.0620: 1, .0700: 1, .0780: 2}
+  @J: {.0600: 1, .0700: 1, .0780: 2}
 job:
   name: @3
   note: @4
@@ -235,7 +235,7 @@ TOKENS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ1234"
 TAGS = {
     "html", "head", "meta", "title", "style", "body", "header", "div", "p", "h1", "h2", "section",
     "ul", "li", "span", "b", "i", "br", "small", "table", "thead", "tbody", "tr", "th", "td",
-    "footer", "article", "svg", "text", "path", "rect", "polyline", "polygon",
+    "footer", "article", "img", "svg", "text", "path", "rect", "polyline", "polygon",
 }  # fmt: skip
 
 
@@ -290,7 +290,7 @@ def test_the_cautions_are_the_readmes_in_short() -> None:
 
 def test_a_pack_without_a_choice_is_checked_only(solve: Solve, drum: str) -> None:
     fixed = drum.replace("sizes: {thick: .0880, thin: .0690}", "fixed: .0880")
-    fixed = fixed.replace("sizes: [.0620, .0700, .0780]", "fixed: .0780")
+    fixed = fixed.replace("sizes: [.0600, .0700, .0780]", "fixed: .0780")
     fixed = fixed.replace("trial: [thick, thick, thick, .0780], ", "").replace(".041", ".065")
     fixed = fixed[: fixed.index("shelf:")] + "shelf: {}\n" + fixed[fixed.index("job:") :]
     said = text_of(parsed(page_of(solve(fixed))))
