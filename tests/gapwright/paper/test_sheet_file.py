@@ -86,7 +86,7 @@ def test_an_older_sheet_is_replaced(tmp_path: Path, old: bytes) -> None:
     [
         ("sheet.txt", 'found ".txt"; name a sheet .html or .pdf'),
         ("sheet", "found no ending; name a sheet .html or .pdf"),
-        ("folder.html", "cannot be written: Is a directory; name another"),
+        ("folder.html", "is a folder: name a file in it"),
         ("nowhere/x.html", "cannot be written: there is no such folder; make it, or name another"),
         ("file/x.html", "cannot be written: there is no such folder; make it, or name another"),
     ],

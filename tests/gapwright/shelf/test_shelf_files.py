@@ -215,7 +215,7 @@ def test_a_file_of_neither_kind_or_none_at_all_is_refused(bench: Bench) -> None:
         "import", bench.write("a.xlsx", "PK"), "--mode", "add"
     )
     none = str(bench.folder / "none.csv")
-    assert "none.csv: cannot be read: No such file" in bench.refused(
+    assert "none.csv: no such file: check the name" in bench.refused(
         "import", none, "--mode", "add"
     )
     code, _, err = bench.run("shelf", "export", bench.address, str(bench.folder / "a.pdf"))
