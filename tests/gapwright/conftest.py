@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from solver.engines.cp_sat import Limits
 
 

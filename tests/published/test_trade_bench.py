@@ -15,7 +15,7 @@ from specs.values.lengths import parse_length
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from gapwright.check.service import Check
+    from gapwright.check.answer import Check
 
 DRUMS = """\
 length: in

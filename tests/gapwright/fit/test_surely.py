@@ -11,10 +11,9 @@ import pytest
 from click.testing import CliRunner
 
 from gapwright.__main__ import cli, run_command
-from gapwright.fit.as_json import dump
 from gapwright.fit.decision_rule import Demand, demand_of
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import case_of
@@ -23,7 +22,7 @@ from specs.formats import yaml as yaml_door
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
 
 UNIT = """\
 length: in
@@ -65,7 +64,7 @@ def test_a_measured_steel_is_taken_where_one_as_sold_is_not_sure_enough() -> Non
     ]
     assert surely.sure is not None
     assert surely.sure.gaps[0].chance.least >= 950_000
-    assert "Every gap is 95 % sure, as asked.\n" in tell(surely)
+    assert "Every gap is 95 % sure, as asked.\n" in render(surely)
 
 
 def test_what_is_sure_enough_already_stays_the_answer() -> None:
@@ -75,12 +74,12 @@ def test_what_is_sure_enough_already_stays_the_answer() -> None:
 def test_where_none_is_sure_enough_the_best_is_shown_with_what_to_measure_again() -> None:
     report = asked(percent("97"))
     assert isinstance(report.answer, NoFit)
-    told = tell(report)
+    told = render(report)
     assert told.startswith("job, unit: NO FIT IS SURE ENOUGH, proved\n")
     assert "none makes every gap 97 % sure" in told
     assert "  low: 0.049 in with 1 x steel thin, 1 x ring .0780\n    sure: 87 %" in told
     assert "    measure again: steel thick (at best 100 % then)" in told
-    shape = json.loads(dump(report))
+    shape = json.loads(render(report, as_json=True))
     assert shape["answer"] == "no fit"
     assert shape["asked"] == {"percent": 97.0}
     assert shape["unsure"][0]["sure"]["measure again"][0]["name"] == "steel thick"
@@ -91,7 +90,7 @@ def test_where_nothing_fits_at_all_the_reasons_are_those_of_no_fit() -> None:
     assert isinstance(report.answer, NoFit)
     assert report.unsure is None
     assert report.ways or report.reason
-    assert "NO FIT, proved" in tell(report)
+    assert "NO FIT, proved" in render(report)
 
 
 def test_what_to_measure_again_is_said_up_to_the_chance_asked() -> None:

@@ -14,7 +14,8 @@ import pytest
 
 from gapwright.demo import write_demo
 from gapwright.fit.service import fit_job
-from gapwright.fit.text import UNDECIDED, tell, warnings
+from gapwright.fit.text import UNDECIDED, warnings
+from gapwright.output.rendering import render
 from gapwright.output.template import fill_in
 from gapwright.paper.answer_id import answer_id
 from gapwright.paper.job_sheet import CAUTIONS, sheet_of
@@ -22,7 +23,7 @@ from solver import Fit, Undecided
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
     from specs.values.lengths import Unit
     from tests.gapwright.conftest import Solve
@@ -63,7 +64,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> list[Report]:
 def test_every_figure_is_the_commands(demo: list[Report], unit: Unit) -> None:
     beside: Unit = "in" if unit == "mm" else "mm"
     report = demo[0]
-    told, other = tell(report, unit), tell(report, beside)
+    told, other = render(report, unit), render(report, beside)
     tree = parsed(page_of(report, unit))
     cards = by_class(tree, "card")
     assert len(cards) == len(report.gaps) == 6
@@ -109,7 +110,7 @@ def test_every_selective_part_and_no_other_has_a_box_for_its_thickness(demo: lis
 
 
 def test_what_to_fetch_is_the_commands_list(demo: list[Report]) -> None:
-    told = tell(demo[0]).split("\ntake\n")[1].split("\nthin steels")[0]
+    told = render(demo[0]).split("\ntake\n")[1].split("\nthin steels")[0]
     listed = [text_of(item) for item in by_class(parsed(page_of(demo[0])), "fetch")[0].iter("li")]
     assert listed == [" ".join(line.split()) for line in told.splitlines()]
     assert len(listed) == 13
@@ -151,7 +152,7 @@ def test_a_page_asks_nothing_of_the_world(demo: list[Report]) -> None:
 def test_no_fit_is_a_sheet_of_advice(demo: list[Report]) -> None:
     report = demo[1]
     tree = parsed(page_of(report))
-    told = [line.strip() for line in tell(report).splitlines()]
+    told = [line.strip() for line in render(report).splitlines()]
     advice = [paragraph.text for paragraph in by_class(tree, "advice")[0].iter("p")]
     start = told.index("No build from what is on hand lands every gap in its window.")
     assert advice == told[start : start + len(advice)]
@@ -163,7 +164,7 @@ def test_no_fit_is_a_sheet_of_advice(demo: list[Report]) -> None:
 def test_gaps_that_wait_say_how_they_are_read(demo: list[Report]) -> None:
     waiting = by_class(parsed(page_of(demo[1])), "waiting")[0]
     said = [paragraph.text or "" for paragraph in waiting.iter("p")]
-    told = [line.strip() for line in tell(demo[1]).splitlines()]
+    told = [line.strip() for line in render(demo[1]).splitlines()]
     start = told.index("waiting: drive, for drum depth, straightedge")
     assert said == told[start : start + len(said)]
     assert said[-1].startswith("train gap: dial indicator with neither")

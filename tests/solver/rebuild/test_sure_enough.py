@@ -14,6 +14,7 @@ from solver.problem import judge
 from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
 from specs.errors import InputError
+from tests.amounts import few, share
 from tests.oracles.brute import Brute
 from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
 from tests.oracles.random_jobs import random_job
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import GapBuild, Layout, Task
     from tests.oracles.brute_shapes import Assignment
 
-SEEDS = range(600)
+SEEDS = few(range(600))
 
 
 def let_through(gap: str, left: Fraction, sizes: list[str]) -> bool:
@@ -70,12 +71,14 @@ def test_the_answer_is_the_best_of_those_that_are_sure_enough() -> None:
         elif isinstance(answer, NoFit):
             roads["none sure enough" if isinstance(free, Fit) else "none at all"] += 1
     assert wrong == {}
-    assert min(roads[road] for road in ("fit as before", "another fit", "none sure enough")) >= 30
+    assert min(
+        roads[road] for road in ("fit as before", "another fit", "none sure enough")
+    ) >= share(30)
 
 
 def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
     seen = 0
-    for seed in range(120):
+    for seed in few(range(120)):
         case = random_job(seed).case()
         free = fit(posed(case)) if ready_gaps(case) else None
         if not isinstance(free, Fit):
@@ -86,7 +89,7 @@ def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
         )
         assert isinstance(fit(unsure), NoFit)
         seen += 1
-    assert seen >= 20
+    assert seen >= share(20)
 
 
 def test_a_gap_with_too_many_builds_to_weigh_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
