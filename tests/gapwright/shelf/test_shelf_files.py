@@ -146,6 +146,7 @@ def test_a_dry_run_shows_what_would_change_and_posts_nothing(bench: Bench) -> No
     assert bench.entries()[-1].why == "imported a.csv"
 
 
+@pytest.mark.face
 def test_a_delivery_is_added_and_a_recount_sets(bench: Bench) -> None:
     file = bench.write("a.csv", "family,size,count\ndrum ring,.0600,4\nshim,.0100,0\n")
     bench.shelf("import", file, "--mode", "add")
