@@ -30,6 +30,7 @@ def job(tmp_path: Path) -> Path:
     return write_demo(tmp_path / "demo")[0]
 
 
+@pytest.mark.face
 def test_a_sheet_stands_beside_its_job_and_its_exit_code_is_the_answers(job: Path) -> None:
     done = run("sheet", job)
     html = job.with_suffix(".html")
@@ -216,6 +217,7 @@ def test_a_drum_takes_one_page_of_the_paper_asked_for(
 
 
 @WITH_BROWSER
+@pytest.mark.face
 def test_no_pack_is_split_across_pages_and_the_code_reads_back(job: Path) -> None:
     pdf = job.with_suffix(".pdf")
     assert run("sheet", job, "-o", pdf).returncode == 0

@@ -40,6 +40,7 @@ def page(folder: Path) -> Iterator[TestClient]:
         yield client
 
 
+@pytest.mark.face
 def test_the_kit_is_the_one_the_command_chooses(
     page: TestClient, folder: Path, bench: Bench
 ) -> None:
