@@ -14,7 +14,7 @@ from solver.stock.demand_patterns import Draw
 from solver.stock.shelf.demand import Demand
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.simulation import Shelf, simulated
-from specs.uncertainty.intervals import ratio
+from specs.uncertainty.confidence import ratio
 
 MEAN, LEVEL = 6, 8
 RUNS, WEEKS = 40, 12

@@ -8,7 +8,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 import click
 
@@ -23,6 +23,9 @@ from gapwright.cli.sheet import sheet
 from gapwright.cli.shelf import shelf
 from gapwright.cli.stock import stock
 from gapwright.cli.tell import tell
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 OURS = (
     "This is a fault of gapwright's. Please report it with your files and what the command prints "
@@ -60,7 +63,7 @@ for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, de
 
 
 def main() -> None:
-    """Run the command line; every error ends in one clear sentence."""
+    """Prepare this process for one command, run it, and end with its exit code."""
     from gapwright.hidden_packages import check_imports
 
     gc.set_threshold(100_000)  # a short process: looking for garbage costs more than it frees
@@ -73,15 +76,25 @@ def main() -> None:
     if hidden:
         click.echo(hidden, err=True)
         sys.exit(2)
+    code = run_command()
+    os._exit(code)  # all is printed: taking the solver's libraries apart would only cost time
+
+
+def run_command(words: Sequence[str] | None = None) -> int:
+    """Run one command to its end; print every error in one clear sentence.
+
+    `words` are what stands behind `gapwright`; the words this process was started with unless
+    given. Returns the exit code.
+    """
     try:
-        code = cli.main(prog_name="gapwright", standalone_mode=False) or 0
+        code: int = cli.main(words, prog_name="gapwright", standalone_mode=False) or 0
         if sys.stdout is not None:
             sys.stdout.flush()
     except Exception as error:  # noqa: BLE001 - nobody at a bench is shown a traceback
         code = _failed(error)
     if sys.stderr is not None:
         sys.stderr.flush()
-    os._exit(code)  # all is printed: taking the solver's libraries apart would only cost time
+    return code
 
 
 def _failed(error: Exception) -> int:

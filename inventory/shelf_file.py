@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
-from specs.files.sections import shelf_of
+from specs.files.read import shelf_of
 from specs.formats.yaml import parse, respelled, written
 from specs.values.lengths import LengthError
 from specs.values.plausibility import check_proportion

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from specs.values.lengths import Length
 
+
 Path = tuple[str | int, ...]
 MOST_COMPARED = 200
 
@@ -82,3 +83,8 @@ def nearest(found: str, allowed: Sequence[str]) -> str:
 
     close = difflib.get_close_matches(word, allowed[:MOST_COMPARED], n=9)
     return max(close, key=likeness, default="")
+
+
+def plain(text: str) -> str:
+    """A text as it is compared: capitals, and how many blanks part its words, do not count."""
+    return " ".join(text.casefold().split())

@@ -1,6 +1,13 @@
-"""What all tests share: Ctrl-C is heard, whoever started them.
+"""What all tests share.
 
-A shell's background job is born deaf to it, and so would be every command the tests start.
+How a test runs a command: `from tests.commands import ran`, then `ran("fit", job, cwd=tmp_path)`.
+It runs in the tests' own process and gives exit code, output and errors; `run` gives them as
+bytes, `refused` the lines of a refusal. A process is started (`process`, or `COMMAND` with
+`environment()`) only where a process is what is tested: start-up, imports, encodings, closed
+pipes, signals, kills.
+
+Ctrl-C is heard here, whoever started the tests: a shell's background job is born deaf to it, and so
+would be every command the tests start.
 """
 
 from __future__ import annotations

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+import shlex
 import subprocess
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -15,8 +16,11 @@ from gapwright.check.text import tell_check
 from gapwright.fit.text import CAUTION, tell
 from specs.errors import InputError
 from specs.files.read import read_case
+from tests.commands import HOME, ran
 
-HOME = Path(__file__).parent.parent
+if TYPE_CHECKING:
+    from pathlib import Path
+
 README = (HOME / "README.md").read_text(encoding="utf-8")
 
 
@@ -74,11 +78,7 @@ def test_the_week_of_drums_is_planned(drum: Path) -> None:
     test_the_sections_may_be_moved_into_files_of_their_own(drum)
     (drum.parent / "week.csv").write_text(blocks("csv")[1], encoding="utf-8")
     command = next(text for text in blocks("sh") if text.startswith("gapwright batch"))
-    asked = subprocess.run(
-        [sys.executable, "-m", *command.split()],
-        cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    asked = ran(*command.split()[1:], cwd=drum.parent)
     assert asked.returncode in (0, 3), asked.stderr
     assert " of 3 jobs can be completed, proved best" in asked.stdout
     assert (drum.parent / "plan.csv").exists()
@@ -99,21 +99,17 @@ def test_the_pile_is_sorted(drum: Path) -> None:
     (line,) = re.findall(r"`gapwright (tell --list .*)`", README)
     (one,) = [text for text in blocks("sh") if "gapwright tell" in text]
     for words, said in ((line, "counts.csv"), (one.partition("gapwright ")[2], "thin, 100 % sure")):
-        asked = subprocess.run(
-            [sys.executable, "-m", "gapwright", *words.split()],
-            cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
-            capture_output=True, text=True, check=False,
-        )  # fmt: skip
+        asked = ran(*words.split(), cwd=drum.parent)
         assert said in asked.stdout, asked.stderr
 
 
 def test_the_script_runs(drum: Path) -> None:
-    ran = subprocess.run(
+    done = subprocess.run(
         [sys.executable, "-c", blocks("python")[0]],
         cwd=drum.parent, env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin"},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
-    assert ran.stdout == "low drum 1.727 mm ['thin', 'thick', 'thick', '.0700']\n", ran.stderr
+    assert done.stdout == "low drum 1.727 mm ['thin', 'thick', 'thick', '.0700']\n", done.stderr
 
 
 def test_the_shelf_commands_work_word_for_word(tmp_path: Path) -> None:
@@ -160,15 +156,17 @@ def word_for_word(named: str, folder: Path, quicker: str = "", *codes: int) -> s
     script = commands.replace(". .venv/bin/activate && ", "")
     assert script != commands
     script = f"{script.rstrip()} {quicker}\n"
-    ours = f'gapwright() {{ "{sys.executable}" -m gapwright "$@"; }}\n'
-    ran = subprocess.run(
-        ["bash", "-euc", ours + script], cwd=folder,
-        env={"PYTHONPATH": str(HOME), "PATH": "/usr/bin:/bin", "GAPWRIGHT_WHO": "mary"},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    assert ran.returncode in (0, *codes)
-    assert ran.stderr == ""
-    return ran.stdout
+    enter, *lines = script.splitlines()
+    there = folder / enter.removeprefix("cd ")
+    told, code = "", 0
+    for line in lines:
+        command, *words = shlex.split(line)
+        assert (command, code) == ("gapwright", 0)
+        done = ran(*words, cwd=there, settings={"GAPWRIGHT_WHO": "mary"})
+        told, code = told + done.stdout, done.returncode
+        assert done.stderr == ""
+    assert code in (0, *codes)
+    return told
 
 
 def test_every_verb_and_option_of_a_shelf_named_is_offered() -> None:
@@ -201,10 +199,7 @@ def test_every_option_of_the_bench_page_named_is_offered(tmp_path: Path) -> None
 
 
 def test_the_commands_named_are_offered() -> None:
-    offered = subprocess.run(
-        [sys.executable, "-m", "gapwright", "--help"],
-        cwd=HOME, capture_output=True, text=True, check=True,
-    ).stdout  # fmt: skip
+    offered = ran("--help").stdout
     verbs = set(re.findall(r"`gapwright (\w+)", README)) | set(
         re.findall(r"gapwright (\w+)`", README)
     )
@@ -220,7 +215,7 @@ def test_the_full_cautions_stand_in_the_readme() -> None:
 
 
 def test_every_verdict_explained_is_one_that_is_given() -> None:
-    faces = (HOME / "gapwright" / "fit" / name for name in ("words.py", "sure_words.py"))
+    faces = (HOME / "gapwright" / "fit" / name for name in ("text.py", "conformance_text.py"))
     words = "".join(face.read_text(encoding="utf-8") for face in faces)
     for verdict in re.findall(r"^- \*\*([A-Z ]{4,})\b", README, flags=re.MULTILINE):
         assert verdict.strip() in words

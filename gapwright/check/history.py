@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from specs.gaps.built import Built
     from specs.models.case import Case
-    from specs.uncertainty.confidence import Between
+    from specs.uncertainty.confidence import Interval
 
 FAR = 3  # times what the doubt explains, from the middle of the others
 FEWEST = 2
@@ -171,7 +171,7 @@ def _estimate(kind: Literal["gauge", "hand"], name: str, residuals: Sequence[Res
     return Seen(kind, name, tuple(residuals), bias, around, _length(stated))
 
 
-def _span(found: Between) -> Span:
+def _span(found: Interval) -> Span:
     return Span(*(_length(end) for end in (found.figure, found.low, found.high)))
 
 

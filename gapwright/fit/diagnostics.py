@@ -63,7 +63,7 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
 
 
 def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Slip, ...]]]:
-    from solver.explain.can_serve import can_serve
+    from solver.explain.conditions import can_serve
     from specs.gaps.suspected_mistakes import slips
 
     task = answer.task
@@ -83,7 +83,7 @@ def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tu
 
 def ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...]:
     """The best builds of a fit, each by what it yields on."""
-    from solver.rebuild.best import best_builds
+    from solver.rebuild.alternatives import best_builds
 
     fits = best_builds(found, best, clock.rest())
     return tuple(

@@ -5,6 +5,7 @@ No sentence is made here and nothing is printed.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,16 +23,24 @@ from specs.files.history import read_history
 from specs.files.read import case_of, read_kit
 from specs.formats.yaml import read
 from specs.gaps.readings import settled
+from specs.models.layouts import allowed_layouts
 from specs.parts.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
-from specs.parts.needs import needs
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from specs.files.history import History
     from specs.models.case import Case
+    from specs.models.stacks import Layout
     from specs.parts.kit_contents import Sizes
-    from specs.parts.needs import Need
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """How many parts of a family some gaps take, at least and at most."""
+
+    least: int
+    most: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,3 +246,38 @@ def _left_out(case: Case, options: tuple[str, ...]) -> Iterator[LeftOut]:
         here = _number_of(name, everything)
         if here < part.count:
             yield LeftOut(name, here, part.count, part.because, said_by)
+
+
+def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
+    """What some gaps of a unit take together, by family in the unit file's order.
+
+    A part that gaps share counts once. Layouts that the job's facts rule out are left aside.
+    """
+    least: Counter[str] = Counter()
+    most: Counter[str] = Counter()
+    shared: dict[str, bool] = {}
+    for name in gaps:
+        layouts = [*allowed_layouts(case, name).values()]
+        counts = [_taken(layout) for layout in layouts]
+        for part in {part for low, high in counts for part in (*low, *high)}:
+            lows, highs = [low[part] for low, _ in counts], [high[part] for _, high in counts]
+            if part in case.unit.shared_parts:
+                shared[part] = shared.get(part, False) or bool(min(lows))
+            else:
+                least[part] += min(lows)
+                most[part] += max(highs)
+    for part, always in shared.items():
+        family = case.unit.shared_parts[part].family
+        least[family] += always
+        most[family] += 1
+    return {name: Need(least[name], most[name]) for name in case.unit.families if most[name]}
+
+
+def _taken(layout: Layout) -> tuple[Counter[str], Counter[str]]:
+    """What the places of a layout take of each part, at least and at most."""
+    low: Counter[str] = Counter()
+    high: Counter[str] = Counter()
+    for place in layout.stack:
+        low[place.part] += place.how_many[0]
+        high[place.part] += place.how_many[1]
+    return low, high

@@ -13,7 +13,7 @@ from gapwright.extras import check_extra
 from gapwright.output.template import fill_in
 from gapwright.shelf.service import there_is
 from specs.errors import InputError, Problem
-from specs.files.sections import read_unit
+from specs.files.read import read_unit
 from specs.parts.lookup import PartError, find_size
 from specs.values.lengths import show
 

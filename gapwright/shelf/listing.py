@@ -8,7 +8,7 @@ from gapwright.shelf.service import in_order
 from gapwright.shelf.typed_part import CODE
 from inventory import open_shelf
 from specs.errors import InputError, Problem
-from specs.files.sections import read_unit
+from specs.files.read import read_unit
 from specs.findings import near
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from inventory.movements import Part
 from inventory.naming import Asked, called, check_not_worn
 from specs.errors import InputError, Problem
-from specs.files.sections import read_unit
+from specs.files.read import read_unit
 from specs.parts.lookup import PartError
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion

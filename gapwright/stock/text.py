@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from gapwright.stock.kit.service import KitReport
     from gapwright.stock.shelf.answer import ShelfReport
-    from specs.uncertainty.confidence import Between
+    from specs.uncertainty.confidence import Interval
 
 
 def told_past(report: KitReport | ShelfReport) -> Iterator[str]:
@@ -44,11 +44,11 @@ def percent(share: float) -> str:
     return f"{100 * share:.1f} %"
 
 
-def within(one: Between) -> str:
+def within(one: Interval) -> str:
     """The ends of an interval."""
     return f"{percent(one.low)} to {percent(one.high)} with 95 % confidence"
 
 
-def interval(one: Between) -> dict[str, float]:
+def interval(one: Interval) -> dict[str, float]:
     """An interval, as JSON has it."""
     return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from gapwright.tell.candidates import Candidate
 from specs.checks.belonging import mixed
 from specs.errors import Problem, refusal
-from specs.models.belonging import Said, as_length, own_things, range_of
+from specs.models.belonging import as_length, range_of
+from specs.models.sets_left import Statement, own_things
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -65,11 +66,11 @@ def check_mixed(teller: Teller, parts: Iterable[Measured], file: str) -> None:
         raise refusal(problems)
 
 
-def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Said]:
+def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Statement]:
     """What is seen of a part, and what it is by its thickness alone where that is sure."""
     length = teller.case.origins["unit"].length
     seen = [
-        Said(name, value, as_length(value, length), ())
+        Statement(name, value, as_length(value, length), ())
         for name, value in part.seen
         if name in belonging.things
     ]
@@ -80,4 +81,4 @@ def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Said]:
     value = (
         here.size if here.size not in belonging.sets else belonging.sets[here.size][here.family][0]
     )
-    return [Said(here.family, value, None, ()), *seen]
+    return [Statement(here.family, value, None, ()), *seen]

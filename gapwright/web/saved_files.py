@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from gapwright.output.files import write
 from specs.errors import InputError, Problem, refusal
 from specs.files.parse import take_file
-from specs.files.sections import shelf_of
+from specs.files.read import shelf_of
 from specs.formats.yaml import parse
 
 if TYPE_CHECKING:

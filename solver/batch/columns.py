@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import TYPE_CHECKING
 
+from solver.batch.components import components
 from solver.builds.enumeration import TooManyError
 from solver.builds.patterns import assembled, combined, levels_off, shares_of
 from solver.problem import judge
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator
 
     from solver.batch.components import Component
+    from solver.batch.instance import Batch
     from solver.problem.instance import Gap, Layout, Task
 
 MOST_COLUMNS = 5_000
@@ -106,6 +108,30 @@ class Lister:
         if key not in self._fillings:
             self._fillings[key] = sorted(_fillings(task, gap, layout), key=lambda one: one.takes)
         return self._fillings[key]
+
+
+@dataclass(slots=True)
+class Listing:
+    """The components of every job with their columns; None for a component that is counted."""
+
+    parts: list[list[tuple[Component, list[Column] | None]]]
+
+    def can_complete(self, job: int) -> bool:
+        """Whether every component of a job has a way to be built from the whole stock."""
+        return all(columns is None or columns for _, columns in self.parts[job])
+
+
+def listing_of(batch: Batch) -> Listing:
+    """List the columns of every job, alike components once."""
+    lister = Lister()
+
+    def columns(component: Component) -> list[Column] | None:
+        try:
+            return lister.columns(component)
+        except TooManyError:
+            return None
+
+    return Listing([[(c, columns(c)) for c in components(job.task)] for job in batch.jobs])
 
 
 def _fillings(task: Task, gap: Gap, layout: Layout) -> Iterator[Filling]:

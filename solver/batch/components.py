@@ -9,8 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.problem.components import part_of
-from solver.problem.connected import blocks
+from solver.problem.components import blocks, part_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

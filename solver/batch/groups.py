@@ -24,9 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from solver.batch.column_costs import Weighing
-    from solver.batch.columns import Column
+    from solver.batch.columns import Column, Listing
     from solver.batch.components import Component
-    from solver.batch.model import Listing
 
 Grade = tuple[int, ...]
 """What a column has of every level that is a job's worst."""

@@ -13,13 +13,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from solver.batch.column_costs import Weighing
-from solver.batch.columns import Lister
-from solver.batch.components import components
 from solver.batch.groups import Grouping
 from solver.batch.pools import contended, tied
 from solver.batch.thresholds import Stairs
 from solver.builds.counts import counts_block
-from solver.builds.enumeration import TooManyError
 from solver.engines.cp_sat import Expression, add, gather, scale
 from solver.engines.indicator import Gated
 from solver.explain.conditions import PLENTY
@@ -28,7 +25,7 @@ from solver.rebuild.model import Model
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.batch.columns import Column
+    from solver.batch.columns import Listing
     from solver.batch.components import Component
     from solver.batch.groups import Group
     from solver.batch.instance import Batch, Pool
@@ -48,30 +45,6 @@ class Part:
     counted: Model | None = None
     worth: dict[int, Expression] = field(default_factory=dict)
     """What it is worth on every level, where it is counted."""
-
-
-@dataclass(slots=True)
-class Listing:
-    """The components of every job with their columns; None for a component that is counted."""
-
-    parts: list[list[tuple[Component, list[Column] | None]]]
-
-    def can_complete(self, job: int) -> bool:
-        """Whether every component of a job has a way to be built from the whole stock."""
-        return all(columns is None or columns for _, columns in self.parts[job])
-
-
-def listing_of(batch: Batch) -> Listing:
-    """List the columns of every job, alike components once."""
-    lister = Lister()
-
-    def columns(component: Component) -> list[Column] | None:
-        try:
-            return lister.columns(component)
-        except TooManyError:
-            return None
-
-    return Listing([[(c, columns(c)) for c in components(job.task)] for job in batch.jobs])
 
 
 class BatchModel:
@@ -100,7 +73,7 @@ class BatchModel:
             self._group(group)
         for job in free:
             self._job(job)
-        self.stairs = Stairs(self)
+        self.stairs = Stairs(program, self.groups, self.complete)
 
     # Jobs.
 

@@ -67,7 +67,7 @@ class Levels:
     def _worst(self, index: int) -> Expression:
         """The worst of every job, added up."""
         worst = [n for n, level in enumerate(self.batch.levels) if level.worst]
-        total = self.model.stairs.worst(worst.index(index))
+        total = self.model.stairs.worst(worst.index(index), dict(self.model.listed()))
         for job, parts in self.model.parts.items():
             if any(part.counted for part in parts):
                 gather(total, self._top(self.model.worst_of(job, index)))
@@ -109,7 +109,7 @@ class Levels:
     def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
         """The values with every worst and every step no greater than it must be."""
         found = [*values, *[0] * (self.program.columns - len(values))]
-        for stair, taken in self.model.stairs.settled(values).items():
+        for stair, taken in self.model.stairs.settled(self.model.dealt(values)).items():
             found[stair] = taken
         for top, expressions in self.tops.items():
             found[top] = max(value_of(expression, tuple(found)) for expression in expressions)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from solver.batch import judge
+from solver.batch.columns import Listing, listing_of
 from solver.batch.greedy import first_plan
-from solver.batch.model import BatchModel, Listing, listing_of
+from solver.batch.model import BatchModel
 from solver.batch.objectives import Levels
 from solver.engines.cp_sat import Clock, Limits, Outcome
 from solver.engines.highs import Highs

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from solver.batch import judge
-from solver.batch.model import BatchModel, Listing, listing_of
+from solver.batch.columns import Listing, listing_of
+from solver.batch.model import BatchModel
 from solver.batch.objectives import Levels
 from solver.engines.highs import Highs
 from solver.explain.conditions import conditions_of, without

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from solver.batch.groups import Grade, Group
-    from solver.batch.model import BatchModel
+    from solver.engines.interface import Door
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +39,18 @@ class Stair:
 class Stairs:
     """The stairs of all jobs, level by level."""
 
-    def __init__(self, model: BatchModel) -> None:
-        self.model = model
+    def __init__(self, program: Door, groups: Sequence[Group], complete: Mapping[int, int]) -> None:
+        self.program = program
+        self.groups = groups
+        self.complete = complete
         self.of: dict[int, list[Stair]] = {}
 
-    def worst(self, nth: int) -> Expression:
+    def worst(self, nth: int, listed: Mapping[int, Sequence[Group]]) -> Expression:
         """The worst of every job whose components are all listed, on the n-th such level, added up.
 
         A job with one that is counted stands apart: its groups are its own, and have no stairs.
         """
-        listed = dict(self.model.listed())
-        mine = [group for group in self.model.groups if listed.keys() >= {*group.members}]
+        mine = [group for group in self.groups if listed.keys() >= {*group.members}]
         heights = {id(group): self._open(group, nth) for group in mine}
         total: Expression = {}
         at: dict[int, dict[int, int]] = {}
@@ -64,7 +65,7 @@ class Stairs:
         """For each height of a group the columns that have it, the lowest first."""
         found: dict[int, list[int]] = {}
         for variable, grade in zip(group.variables, group.grades, strict=True):
-            if not self.model.program.shut(variable):
+            if not self.program.shut(variable):
                 found.setdefault(grade[nth], []).append(variable)
         return dict(sorted(found.items()))
 
@@ -77,10 +78,10 @@ class Stairs:
     ) -> tuple[Expression, dict[int, int]]:
         """The worst of one job, and what stands for every height: a stair, or the job itself."""
         mine = [heights[id(group)] for group in groups]
-        known = self.model.program.columns
+        known = self.program.columns
         floor = max(min(each, default=0) for each in mine)
-        total: Expression = {self.model.complete[job]: floor} if floor else {}
-        stands = {h: self.model.complete[job] for each in mine for h in each if h <= floor}
+        total: Expression = {self.complete[job]: floor} if floor else {}
+        stands = {h: self.complete[job] for each in mine for h in each if h <= floor}
         for height in sorted({h for each in mine for h in each if h > floor}):
             stands[height] = stair = self._stair(job, groups, nth, height)
             total[stair] = total.get(stair, 0) + height - floor
@@ -94,14 +95,14 @@ class Stairs:
             grade
             for group in groups
             for variable, grade in zip(group.variables, group.grades, strict=True)
-            if grade[nth] >= height and not self.model.program.shut(variable)
+            if grade[nth] >= height and not self.program.shut(variable)
         )
         mine = self.of.setdefault(job, [])
         if _shared(groups):
             for stair in mine:
                 if stair.grade == grade:
                     return stair.variable
-        mine.append(Stair(grade, nth, height, self.model.program.boolean()))
+        mine.append(Stair(grade, nth, height, self.program.boolean()))
         return mine[-1].variable
 
     def _ordered(self, job: int, known: int, nth: int | None) -> None:
@@ -111,10 +112,10 @@ class Stairs:
         """
         mine = [stair for stair in self.of.get(job, []) if nth in (None, stair.nth)]
         mine.sort(key=lambda stair: stair.grade if nth is None else (stair.height,))
-        ranks = [self.model.complete[job], *(stair.variable for stair in mine)]
+        ranks = [self.complete[job], *(stair.variable for stair in mine)]
         for lower, higher in pairwise(ranks):
             if max(lower, higher) >= known:
-                self.model.program.row({lower: 1, higher: -1}, 0, None)
+                self.program.row({lower: 1, higher: -1}, 0, None)
 
     def _asked(
         self, group: Group, heights: Mapping[int, list[int]], at: Mapping[int, Mapping[int, int]]
@@ -124,8 +125,8 @@ class Stairs:
         for height, variables in reversed([*heights.items()][1:]):
             gather(over, dict.fromkeys(variables, -1))
             stands = [at[job][height] for job in group.members]
-            if stands != [self.model.complete[job] for job in group.members]:
-                self.model.program.row(add(over, *({stand: 1} for stand in stands)), 0, None)
+            if stands != [self.complete[job] for job in group.members]:
+                self.program.row(add(over, *({stand: 1} for stand in stands)), 0, None)
 
     # Values.
 
@@ -139,9 +140,8 @@ class Stairs:
                 found[job] = min(left)
         return found
 
-    def settled(self, values: tuple[int, ...]) -> dict[int, int]:
-        """The stairs that columns ask for, as they are dealt out by those known when they came."""
-        dealt = self.model.dealt(values)
+    def settled(self, dealt: Mapping[int, Sequence[tuple[Group, int]]]) -> dict[int, int]:
+        """The stairs that the columns dealt to the jobs ask for."""
         return {
             stair.variable: int(
                 any(

@@ -3,11 +3,14 @@
 Never among them: that places are filled, the sizes a family is made in, faces, grooves and wear
 limits. A task with some conditions given up is a task again, so that every question about them
 is answered by solving.
+
+Whether the sizes a unit is made in could serve a space at all, were there enough of each.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil, floor
 from typing import TYPE_CHECKING, Literal
 
 from solver.builds.counts import bare_block
@@ -16,6 +19,7 @@ from solver.rebuild.model import Model
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
+    from fractions import Fraction
 
     from solver.engines.cp_sat import Clock, Status
     from solver.problem.instance import Choice, Gap, Layout, Place, Task
@@ -103,3 +107,24 @@ def can_hold(task: Task, clock: Clock) -> Status:
     program = Program()
     model = Model(task, program, [bare_block(task, gap, program) for gap in task.gaps])
     return model.program.least({}, clock).status
+
+
+def can_serve(task: Task, index: int, shift: Fraction, clock: Clock) -> bool | None:
+    """Say whether any sizes bring one gap into its window, its space being `shift` steps larger.
+
+    Stock, rules and the other gaps are left aside. None where time ran out.
+    """
+    gap = task.gaps[index]
+    moved = replace(gap, layouts=tuple(_moved(layout, shift) for layout in gap.layouts))
+    alone = replace(task, gaps=(moved,), rules=())
+    plenty = without(alone, [c for c in conditions_of(alone) if c.kind == "stock"])
+    return {"optimal": True, "infeasible": False}.get(can_hold(plenty, clock))
+
+
+def _moved(layout: Layout, shift: Fraction) -> Layout:
+    """A larger space is a lower window; what is no whole step is rounded into it."""
+    return replace(
+        layout,
+        low=None if layout.low is None else ceil(layout.low - shift),
+        high=None if layout.high is None else floor(layout.high - shift),
+    )

@@ -4,6 +4,8 @@ A gap stands apart where it holds no part another gap holds, draws on no family 
 and is bound with none by a rule. Levels are sums or worsts over gaps, and every worst is followed
 by the sum of the same. So in a best build of the job a gap that stands apart is at its own best,
 whatever the others are; they, in turn, see of it only how much worst it leaves them.
+
+Parts things into blocks: those that are tied, directly or through others, stand together.
 """
 
 from __future__ import annotations
@@ -64,3 +66,13 @@ def together(task: Task, parts: Sequence[tuple[Task, tuple[int, ...]]]) -> tuple
         (max if level.worst else sum)(found.get(level, 0) for found in each)
         for level in task.levels
     )
+
+
+def blocks(number: int, ties: Iterable[Iterable[int]]) -> list[tuple[int, ...]]:
+    """The blocks of so many things, each tie naming some of them; in the order of the first."""
+    home = list(range(number))
+    for tied in ties:
+        merged = {home[one] for one in tied}
+        least = min(merged, default=0)
+        home = [least if at in merged else at for at in home]
+    return [tuple(one for one, at in enumerate(home) if at == h) for h in sorted(set(home))]

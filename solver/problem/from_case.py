@@ -1,19 +1,29 @@
-"""Poses the task: a case and its stock become plain integers on one grid."""
+"""Poses the task: a case and its stock become plain integers on one grid.
+
+The grid of a job: the coarsest step of which all its lengths are whole multiples.
+
+Lengths are exact fractions of a nanometre. They are multiplied by the least common multiple of
+their denominators and divided by the greatest common divisor of the results, so that no rounding
+is left to do.
+
+From lots to choices: lots nobody could tell apart are one, and steels fall into grades.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from fractions import Fraction
+from math import gcd, lcm
 from typing import TYPE_CHECKING
 
-from solver.problem.choices import grades, merged
-from solver.problem.grid import Grid, TooFineError, grid_of
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import Barred, Choice, Gap, Layout, Place, Shared, Task
+from solver.problem.instance import RATIO, TOP, Barred, Choice, Gap, Layout, Place, Shared, Task
 from solver.problem.rules import rules_of
 from specs.errors import InputError
 from specs.gaps.readings import fixed_height, missing_in, space_of
-from specs.models.belonging import barred
 from specs.models.gaps import Pack
 from specs.models.layouts import allowed_layouts, layouts_aside, window_of
+from specs.models.sets_left import barred
 from specs.parts.lookup import find_size, selective
 from specs.values.lengths import ZERO
 
@@ -21,10 +31,90 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from specs.models.case import Case
+    from specs.models.families import Family
     from specs.models.lot import Lot
     from specs.models.stacks import Layout as WrittenLayout
     from specs.models.stacks import Place as WrittenPlace
+    from specs.models.unit import Unit
     from specs.values.lengths import Length
+
+
+def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
+    """Put together lots of equal size, thickness, doubt and standing, as the tie-break sorts them.
+
+    Lots under their family's wear limit are left out.
+    """
+    alike: dict[tuple[object, ...], list[Lot]] = {}
+    for lot in lots:
+        limit = unit.families[lot.family].wear_limit
+        if limit is None or lot.thickness >= limit:
+            known = (not lot.measured, lot.gauge, lot.within)
+            key = (lot.family, lot.size, lot.thickness, lot.condition, lot.own, known)
+            alike.setdefault(key, []).append(lot)
+
+    def rank(group: list[Lot]) -> tuple[object, ...]:
+        lot = group[0]
+        nominal = unit.families[lot.family].sizes[lot.size].nominal
+        first = min(lot.lot for lot in group)
+        known = (not lot.measured, lot.gauge, lot.within)
+        return (
+            lot.family, nominal, lot.thickness, lot.condition, not lot.own, lot.size, known, first
+        )  # fmt: skip
+
+    return [
+        tuple(sorted(group, key=lambda lot: (lot.bin, lot.lot, lot.count)))
+        for group in sorted(alike.values(), key=rank)
+    ]
+
+
+def grades(family: Family) -> dict[str, int]:
+    """Number the grades of a steel family from the thinnest, the thickest being 0.
+
+    Without grades in the unit file each nominal is a grade, nominals closer to the next than
+    the family's tolerance being one.
+    """
+    ordered = sorted(family.sizes, key=lambda name: (family.sizes[name].nominal, name))
+    numbers: dict[str, int] = {}
+    for before, name in zip(["", *ordered], ordered, strict=False):
+        if not before:
+            numbers[name] = 1
+            continue
+        one, two = family.sizes[before], family.sizes[name]
+        apart = two.nominal - one.nominal
+        same = one.grade == two.grade if one.grade else not apart or apart < family.tolerance
+        numbers[name] = numbers[before] + (not same)
+    top = max(numbers.values(), default=1)
+    return {name: number % top for name, number in numbers.items()}
+
+
+class TooFineError(ValueError):
+    """The lengths have no common step coarse enough for exact arithmetic in 53 bits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Nanometres in one step."""
+
+    step: Fraction
+
+    def steps(self, length: Length) -> int:
+        """A length in whole steps. Raises ValueError for a length that was not in the job."""
+        steps = length.nm / self.step
+        if steps.denominator != 1:
+            raise ValueError(f"{length} is not on the grid")
+        return int(steps)
+
+
+def grid_of(lengths: Iterable[Length]) -> Grid:
+    """Find the grid of some lengths. Raises TooFineError where sums could pass 2^53."""
+    nonzero = [length.nm for length in lengths if length.nm]
+    if not nonzero:
+        return Grid(Fraction(1))
+    over = lcm(*(length.denominator for length in nonzero))
+    step = Fraction(gcd(*(int(length * over) for length in nonzero)), over)
+    if sum(map(abs, nonzero)) / step * RATIO >= TOP:
+        raise TooFineError
+    return Grid(step)
 
 
 def pose(

@@ -4,6 +4,11 @@ They are looked for gap by gap, the other gaps held. Two builds of a gap are the
 if their layouts and their counts by size are; of those, the best stands for all. A gap that is
 listed is gone through pattern by pattern; one that is counted is searched, each look found being
 shut out of the next search.
+
+The best builds of a job, in order, that a person could tell apart.
+
+Two builds differ if for some gap the layout or the counts by size do. Each class of builds that
+look alike stands with its best; the classes are ordered by all aims.
 """
 
 from __future__ import annotations
@@ -11,16 +16,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from solver.engines.cp_sat import Clock
 from solver.problem import judge
 from solver.problem.instance import Build, GapBuild
-from solver.rebuild.fit import listed, model_of
+from solver.rebuild.fit import judged, listed, model_of
 from solver.rebuild.model import descend
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.patterns import Pattern
-    from solver.engines.cp_sat import Clock
+    from solver.engines.cp_sat import Limits
     from solver.problem.instance import Gap, Task
     from solver.problem.solution import Fit
 
@@ -128,3 +134,24 @@ def held(gap: Gap, build: GapBuild) -> Gap:
         for place, parts in zip(layout.places, build.parts, strict=True)
     )
     return replace(gap, layouts=(replace(layout, places=places),))
+
+
+def best_builds(first: Fit, count: int, limits: Limits) -> tuple[Fit, ...]:
+    """The first `count` builds, beginning with the answer itself.
+
+    Fewer where there are no more; the last is not proved where time ran out. Raises JudgeError
+    where the engine's answer does not hold in plain integers.
+    """
+    clock = Clock(limits)
+    task = first.task
+    patterns = [listed(task, gap) for gap in task.gaps]
+    found = [first]
+    while len(found) < count and found[-1].proved:
+        model = model_of(task, patterns)
+        for fit in found:
+            model.shut_out(fit.build)
+        descent = descend(model, clock)
+        if descent.build is None:
+            break
+        found.append(judged(task, descent))
+    return tuple(found)

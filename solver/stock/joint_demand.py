@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
-from solver.problem.connected import blocks
+from solver.problem.components import blocks
 from solver.stock.demand_patterns import Draw
 
 if TYPE_CHECKING:

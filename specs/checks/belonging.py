@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from specs.errors import quoted
 from specs.findings import Finding, near
 from specs.gaps.built import parts_of
-from specs.models.belonging import Said, own_things, said_of, sets_left
+from specs.models.sets_left import Statement, own_things, sets_left, statements_of
 from specs.parts.lookup import PartError, build_of, find_size, now_parts
 
 if TYPE_CHECKING:
@@ -74,13 +74,13 @@ def mismatches(case: Case) -> Iterator[Finding]:
             yield Finding(
                 ("found", thing), near(thing, list(dict.fromkeys(own)), "what belongs together is")
             )
-    said = [*said_of(case), *_in_builds(case)]
+    said = [*statements_of(case), *_in_builds(case)]
     for belonging in case.unit.belongs_together.values():
         told = [one for one in said if one.thing in belonging.things]
         yield from mixed(case, belonging, told)
 
 
-def mixed(case: Case, belonging: Belonging, told: list[Said]) -> Iterator[Finding]:
+def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[Finding]:
     """Yield the first thing that goes with none of the sets that those before it left."""
     for nth, one in enumerate(told):
         of = sets_left(case, belonging, [one])
@@ -95,7 +95,7 @@ def mixed(case: Case, belonging: Belonging, told: list[Said]) -> Iterator[Findin
             return
 
 
-def _mixture(case: Case, belonging: Belonging, told: list[Said]) -> str:
+def _mixture(case: Case, belonging: Belonging, told: list[Statement]) -> str:
     """What does not go with what, and what it would do."""
     *before, one = told
     of = sets_left(case, belonging, [one])
@@ -107,7 +107,7 @@ def _mixture(case: Case, belonging: Belonging, told: list[Said]) -> str:
     )
 
 
-def _in_builds(case: Case) -> Iterator[Said]:
+def _in_builds(case: Case) -> Iterator[Statement]:
     """The sizes and layouts that a job's builds name: those in the unit, kept, or put in."""
     for name, work in case.job.gaps.items():
         if name not in case.unit.gaps:
@@ -127,17 +127,17 @@ def _builds(work: GapJob) -> Iterator[tuple[tuple[str, ...], Parts]]:
         yield ("as built", "parts"), built
 
 
-def _listed(case: Case, name: str, parts: Parts, path: Path) -> Iterator[Said]:
+def _listed(case: Case, name: str, parts: Parts, path: Path) -> Iterator[Statement]:
     try:
         build = build_of(case, name, parts)
     except PartError:
         return  # told where the build stands
-    yield Said(name, build.layout, None, path)
+    yield Statement(name, build.layout, None, path)
     for part in dict.fromkeys(part for place in build.parts.values() for part in place):
-        yield Said(part.family, part.size, None, path)
+        yield Statement(part.family, part.size, None, path)
 
 
-def _kept(case: Case, name: str, work: GapJob) -> Iterator[Said]:
+def _kept(case: Case, name: str, work: GapJob) -> Iterator[Statement]:
     places = {
         label: place.part
         for layout in case.unit.gaps[name].arrangements.values()
@@ -151,4 +151,4 @@ def _kept(case: Case, name: str, work: GapJob) -> Iterator[Said]:
             part = find_size(family, case.unit.families[family], text, case.origins["job"].length)
         except PartError:
             continue  # told where the kept part stands
-        yield Said(family, part.size, None, ("gaps", name, "keep", label))
+        yield Statement(family, part.size, None, ("gaps", name, "keep", label))

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING, Any, cast
 
 from specs.checks.case import findings_of, worded
 from specs.checks.job import NO_READINGS
+from specs.checks.unit import unit_findings
 from specs.errors import InputError, Problem, refusal
 from specs.files.parse import KEYS, File, Taken, take_file
 from specs.files.shelf_address import is_ledger, is_server
 from specs.findings import nearest
-from specs.formats.yaml import Source, read
+from specs.formats.yaml import Source, parse, read
 from specs.models.case import Case, Origin
 from specs.models.job import Job
 from specs.models.unit import Unit
@@ -162,11 +163,47 @@ def _absent(taken: Taken, name: str, other: str) -> list[Problem]:
     """Say that a file lacks a section, unless it stands there misspelt and that is said."""
     if nearest(name, [key for key in taken.source.data if key not in KEYS]):
         return []
+    return [_no_section(taken, name, other)]
+
+
+def _no_section(taken: Taken, name: str, other: str) -> Problem:
     sentence = f"this file holds no {name}; write it under the key `{name}`{other}"
-    return [Problem(sentence, taken.source.file)]
+    return Problem(sentence, taken.source.file)
 
 
 def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
     """Put all problems together: file by file in the order of lines, each once."""
     told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
     return refusal(sorted(told, key=lambda problem: (problem.file, problem.line)))
+
+
+def read_unit(path: Path) -> tuple[Unit, Origin]:
+    """Read a unit and where it stands; raises InputError with every problem found."""
+    taken = take_file(read(path))
+    origin = _origin(taken, "unit")
+    unit = taken.file.unit
+    if isinstance(unit, Unit) and not taken.problems:
+        taken.problems += worded(origin, list(unit_findings(unit)), [])
+    _check(taken, "unit")
+    if not isinstance(unit, Unit):
+        raise InputError(_no_section(taken, "unit", ", or name another"))
+    return unit, origin
+
+
+def shelf_of(raw: bytes, file: str) -> tuple[Shelf, Origin]:
+    """Take the text of a shelf file and where it stands; InputError with every problem found."""
+    taken = take_file(parse(raw, file))
+    _check(taken, "shelf")
+    if not isinstance(taken.file.shelf, dict):
+        raise InputError(_no_section(taken, "shelf", ", or name another"))
+    return taken.file.shelf, _origin(taken, "shelf")
+
+
+def _origin(taken: Taken, section: str) -> Origin:
+    return Origin(taken.source, section, taken.file.length)
+
+
+def _check(taken: Taken, section: str) -> None:
+    problems = [one for one in taken.problems if not one.field or one.field.startswith(section)]
+    if problems:
+        raise refusal(problems)

@@ -28,7 +28,8 @@ from specs.gaps.readings import (
 from specs.models.layouts import window_of
 from specs.models.lot import Lot
 from specs.parts.lookup import build_of, is_measured, now_parts, selective, trial_parts
-from specs.uncertainty.propagation import Doubt, Source, Term, joined, spread_of
+from specs.uncertainty.distribution import Doubt
+from specs.uncertainty.propagation import Source, Term, joined, spread_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:

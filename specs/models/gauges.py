@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from specs.uncertainty.propagation import Doubt
+from specs.uncertainty.distribution import Doubt
 from specs.values.fields import Flag, LengthText, Written
 from specs.values.lengths import Length
 

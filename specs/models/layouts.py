@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.models.belonging import barred
+from specs.models.sets_left import barred
 
 if TYPE_CHECKING:
     from specs.models.case import Case

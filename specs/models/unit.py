@@ -6,14 +6,15 @@ written here is all that is known of a unit; nothing is looked up later.
 
 from __future__ import annotations
 
+import re
+from fractions import Fraction
 from functools import cached_property
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
-from specs.models.amounts import LIMITS, amount, limits, within
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
 from specs.models.families import Family
@@ -23,9 +24,54 @@ from specs.models.kit import Replaced
 from specs.models.stacks import Layout, Place, Shared, Window
 from specs.values.fields import Flag, Names, Text, Whole, Written, refuse
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
 AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
 KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
 """All there are: `sure` counts where it is named, and weighs every build for it."""
+
+
+_NUMBER = r"([0-9]{1,7}(?:\.[0-9]{1,4})?)"
+_LIMIT = re.compile(rf"at (most|least) {_NUMBER}")
+_BETWEEN = re.compile(rf"{_NUMBER} ?(?:to|-|–) ?{_NUMBER}")
+LIMITS = "write at most 125, at least 90 or 90 to 125"
+
+Limits = tuple[Fraction | None, Fraction | None]
+
+
+def amount(text: str, of: str) -> Fraction | None:
+    """A number as written, with or without what it counts; nothing where it is none."""
+    found = re.fullmatch(_NUMBER, _bare(text, of))
+    return Fraction(found[1]) if found else None
+
+
+def limits(text: str, of: str) -> Limits | None:
+    """The lowest and highest an amount may be, None for an open end; nothing where it is none."""
+    plain = _bare(text, of)
+    if limit := _LIMIT.fullmatch(plain):
+        end = Fraction(limit[2])
+        return (None, end) if limit[1] == "most" else (end, None)
+    if between := _BETWEEN.fullmatch(plain):
+        low, high = Fraction(between[1]), Fraction(between[2])
+        return (low, high) if low <= high else None
+    return None
+
+
+def within(text: str | None, of: str, allowed: Iterable[str]) -> bool:
+    """Whether an amount lies in one of some limits, its ends included."""
+    found = None if text is None else amount(text, of)
+    if found is None:
+        return False
+    ends = [end for end in (limits(one, of) for one in allowed) if end]
+    return any(
+        (low is None or low <= found) and (high is None or found <= high) for low, high in ends
+    )
+
+
+def _bare(text: str, of: str) -> str:
+    return " ".join(text.split()).removesuffix(of).strip()
 
 
 def _aims(value: Any) -> tuple[str, ...]:

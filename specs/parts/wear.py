@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from specs.errors import listed
+from specs.findings import plain
 from specs.values.lengths import show
-from specs.values.wording import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from specs.uncertainty.propagation import Doubt
+    from specs.uncertainty.distribution import Doubt
 
 MOST_PLACES = 2
 SMALL = 1e-3

@@ -18,12 +18,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, exp, floor, inf, log, pi, sin, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from fractions import Fraction
 
-    from specs.uncertainty.propagation import Doubt
     from specs.values.lengths import Length
 
 MILLION = 1_000_000
@@ -34,6 +34,23 @@ CUT = 1e-4  # chance left in the terms cut off
 SMALL = 5e-5  # chance lost by leaving out small parts
 ROUNDING = 1e-9  # of the floats themselves
 MOST_TERMS = 50_000
+
+
+Shape = Literal["rectangular", "triangular", "normal"]
+_PARTS: dict[str, int] = {"normal": 1, "rectangular": 3, "triangular": 6}
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How far one thing may be off: its half width, or the standard uncertainty of a normal."""
+
+    shape: Shape
+    size: Length
+
+    @property
+    def variance(self) -> Fraction:
+        """Its squared standard uncertainty, in square nanometres."""
+        return self.size.nm**2 / _PARTS[self.shape]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from fractions import Fraction
 from math import isqrt
 from typing import TYPE_CHECKING, Literal
 
-from specs.uncertainty.distribution import curve_of
+from specs.uncertainty.distribution import Doubt, curve_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -24,23 +24,8 @@ if TYPE_CHECKING:
 
     from specs.uncertainty.distribution import Curve
 
-Shape = Literal["rectangular", "triangular", "normal"]
 COVERAGE = 2  # the factor of the expanded uncertainty
-_PARTS: dict[str, int] = {"normal": 1, "rectangular": 3, "triangular": 6}
 _FINE = 1_000  # a standard uncertainty is told to a thousandth of a nanometre
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """How far one thing may be off: its half width, or the standard uncertainty of a normal."""
-
-    shape: Shape
-    size: Length
-
-    @property
-    def variance(self) -> Fraction:
-        """Its squared standard uncertainty, in square nanometres."""
-        return self.size.nm**2 / _PARTS[self.shape]
 
 
 @dataclass(frozen=True, slots=True)

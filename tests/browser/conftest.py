@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,7 +11,8 @@ from playwright.sync_api import sync_playwright
 
 from gapwright.demo import write_demo
 from gapwright.paper.pdf import BROWSERS, NAMED
-from tests.gapwright.serve_command import HOME, served
+from tests.commands import ran
+from tests.gapwright.serve_command import served
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -48,10 +47,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's files, with its shelf as a ledger beside them."""
     folder = tmp_path_factory.mktemp("shop") / "demo"
     write_demo(folder)
-    settings = {**os.environ, "PYTHONPATH": str(HOME), "GAPWRIGHT_WHO": "mary"}
     for words in ("init shop.db", "import shop.db shelf.yaml --mode add --unit unit.yaml"):
-        asked = [sys.executable, "-m", "gapwright", "shelf", *words.split()]
-        subprocess.run(asked, cwd=folder, env=settings, check=True, capture_output=True)
+        done = ran("shelf", *words.split(), cwd=folder, settings={"GAPWRIGHT_WHO": "mary"})
+        assert done.returncode == 0, done.stderr
     return folder
 
 

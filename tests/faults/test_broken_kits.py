@@ -11,12 +11,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from gapwright.kit.service import needs
 from gapwright.paper.kit_sheet import kit_sheet
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.parts.kit_contents import also_held, as_shelf, gaps_of, held, kit_of
-from specs.parts.needs import needs
 from tests.faults.test_broken_files import DEMO, PIECES, SHORT, check_sentences
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import NewerShelfError
 from specs.files.shelf_address import is_server
-from tests.faults.commands import HOME, environment
+from tests.commands import HOME, environment
 from tests.faults.crowd import CROWD, KEYS, RING, STOCK, make_newer
 from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from inventory import create_shelf, open_shelf
-from tests.faults.commands import refused, run
+from tests.commands import refused, run
 
 ROWS = 200_000
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.faults.commands import COMMAND, DEMO, HOME, environment, refused, run
+from tests.commands import COMMAND, DEMO, HOME, environment, process, refused
 from tests.specs.drums import DRUM
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def test_a_pipe_into_head_ends_well() -> None:
 
 @pytest.fixture(scope="module")
 def printed() -> bytes:
-    return run("fit", JOB).stdout
+    return process("fit", JOB).stdout
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def printed() -> bytes:
     ids=str,
 )
 def test_the_answer_is_the_same_on_every_terminal(printed: bytes, settings: dict[str, str]) -> None:
-    done = run("fit", JOB, settings=settings)
+    done = process("fit", JOB, settings=settings)
     assert done.returncode == 0
     assert done.stdout == printed
     assert b"\x1b" not in done.stdout
@@ -86,11 +86,11 @@ def test_a_name_that_a_terminal_cannot_show_is_no_fault(tmp_path: Path, encoding
     job = tmp_path / "drum.yaml"
     job.write_text(text, encoding="utf-8")
     old = {"PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
-    done = run("fit", job, settings=old)
+    done = process("fit", job, settings=old)
     assert done.returncode == 0, done.stderr
     assert b"FITS" in done.stdout
     job.write_text(text.replace("kind: ring", "kind: r\u00efng \u5e95"), encoding="utf-8")
-    wrong = run("fit", job, settings=old)
+    wrong = process("fit", job, settings=old)
     assert wrong.returncode == 2
     assert len(wrong.stderr.splitlines()) == 1
 

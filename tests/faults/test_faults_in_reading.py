@@ -13,7 +13,7 @@ import pytest
 
 from specs.errors import InputError
 from specs.files.read import read_case
-from tests.faults.commands import DEMO, refused, run
+from tests.commands import DEMO, refused, run
 from tests.specs.drums import DRUM, swapped
 
 

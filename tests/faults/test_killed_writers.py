@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory import open_shelf
-from tests.faults.commands import HOME, environment
+from tests.commands import HOME, environment
 from tests.faults.killed import KILLS, LEAST_TOLD, WRITERS, planned
 
 if TYPE_CHECKING:

@@ -1,17 +1,15 @@
-"""The command line within the tests' own process: what it prints, and the exit code it gives."""
+"""A person at a bench: a folder, a shelf in it, and the commands they run there."""
 
 from __future__ import annotations
 
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.__main__ import _failed, cli
 from inventory import open_shelf
+from tests.commands import ran
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    import pytest
 
     from inventory.movements import Entry
 
@@ -19,19 +17,15 @@ if TYPE_CHECKING:
 class Bench:
     """A person at a bench in a folder of their own, with a shelf at `shop.db`."""
 
-    def __init__(self, folder: Path, printed: pytest.CaptureFixture[str]) -> None:
-        self.folder, self.printed = folder, printed
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
         self.address = str(folder / "shop.db")
 
     def run(self, *words: str) -> tuple[int, str, str]:
         """Run a command; gives its exit code and what it printed."""
-        self.printed.readouterr()
-        try:
-            code = cli.main(list(words), standalone_mode=False) or 0
-        except Exception as error:  # noqa: BLE001 - as main does
-            code = _failed(error)
-        out, err = self.printed.readouterr()
-        return code, out.rstrip("\n"), err.rstrip("\n").replace(f"{self.folder}/", "")
+        done = ran(*words, cwd=None)
+        err = done.stderr.rstrip("\n").replace(f"{self.folder}/", "")
+        return done.returncode, done.stdout.rstrip("\n"), err
 
     def shelf(self, verb: str, *words: str) -> str:
         """Run a command of the shelf that is carried out; gives what it printed."""

@@ -55,13 +55,11 @@ job:
 
 
 @pytest.fixture
-def bench(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> Bench:
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Bench:
     """A bench with an empty shelf."""
     monkeypatch.setenv("GAPWRIGHT_WHO", "mary")
     monkeypatch.delenv("GAPWRIGHT_LENGTHS", raising=False)
-    there = Bench(tmp_path, capsys)
+    there = Bench(tmp_path)
     assert there.shelf("init").startswith("shop.db: an empty shelf")
     return there
 

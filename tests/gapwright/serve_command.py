@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import socket
 import subprocess
-import sys
 import time
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING
+
+from tests.commands import COMMAND, environment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
-HOME = Path(__file__).parents[2]
 PATIENCE = 20.0  # seconds until it must answer
 
 
@@ -24,10 +23,10 @@ def served(folder: Path, *words: str) -> Iterator[int]:
     """Start the page on a folder; gives its port, and ends it as a person does: by Ctrl-C."""
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
-    settings = {**os.environ, "PYTHONPATH": str(HOME), "GAPWRIGHT_WHO": "mary"}
     page = subprocess.Popen(
-        [sys.executable, "-m", "gapwright", "serve", str(folder), "--port", str(port), *words],
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env=settings,
+        [*COMMAND, "serve", str(folder), "--port", str(port), *words],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+        env=environment({"GAPWRIGHT_WHO": "mary"}),
     )  # fmt: skip
     try:
         until(lambda: answers(port) or page.poll() is not None)

@@ -23,7 +23,7 @@ from solver.batch import plan
 from solver.engines.cp_sat import Limits, Watch
 from specs.errors import InputError
 from specs.files.read_many import read_cases
-from tests.faults.commands import HOME, environment, ran
+from tests.commands import HOME, environment, ran
 
 if TYPE_CHECKING:
     from pathlib import Path

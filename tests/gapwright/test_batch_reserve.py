@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture
-def floor(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Bench:
-    bench = Bench(tmp_path, capsys)
+def floor(tmp_path: Path) -> Bench:
+    bench = Bench(tmp_path)
     for name, text in (("unit.yaml", UNIT), ("shelf.yaml", SHELF), ("week.csv", WEEK)):
         bench.write(name, text)
     bench.shelf("init")

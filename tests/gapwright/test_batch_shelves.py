@@ -31,9 +31,9 @@ SHOPS = ("north", "south", "west")
 
 
 @pytest.fixture
-def shops(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Bench:
+def shops(tmp_path: Path) -> Bench:
     """Three shops, each with a shelf; and one table of all their drums."""
-    bench = Bench(tmp_path, capsys)
+    bench = Bench(tmp_path)
     bench.write("unit.yaml", UNIT)
     for shop in SHOPS:
         bench.write(f"{shop}.yaml", SHELF)

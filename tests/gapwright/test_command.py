@@ -3,28 +3,19 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
 import subprocess
-import sys
 import time
 from pathlib import Path
+from unittest.mock import patch
 
 import jsonschema
 import pytest
 
 from gapwright.schema import SECTIONS, schema_text
 from specs.formats.yaml import read
-
-HOME = Path(__file__).parent.parent.parent
-
-
-def gapwright(*arguments: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "gapwright", *arguments],
-        cwd=cwd or HOME, env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+from tests.commands import COMMAND, DEMO, HOME, environment, process, run
+from tests.commands import ran as gapwright
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +62,26 @@ def test_exit_codes_are_as_documented(demo: Path, tmp_path: Path) -> None:
     assert gapwright("--help").returncode == 0
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("fit", DEMO / "job.yaml"),
+        ("fit", DEMO / "job-no-fit.yaml", "--json"),
+        ("fit", DEMO / "none.yaml"),
+        ("fti",),
+        ("tell", "--help"),
+        ("--version",),
+    ],
+    ids=lambda words: " ".join(Path(word).name for word in words),
+)
+def test_a_process_prints_what_the_tests_see_and_ends_with_that_code(
+    words: tuple[str | Path, ...],
+) -> None:
+    alone, ours = process(*words), run(*words)
+    assert (alone.returncode, alone.stdout) == (ours.returncode, ours.stdout)
+    assert alone.stderr == ours.stderr
+
+
 def test_the_version_is_told_installed_or_not() -> None:
     asked = gapwright("--version")
     assert asked.returncode == 0
@@ -84,21 +95,11 @@ def test_a_mistyped_verb_is_suggested() -> None:
 
 
 def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path: Path) -> None:
-    script = tmp_path / "broken.py"
-    script.write_text(
-        "import sys, specs.files.read, gapwright.__main__ as command\n"
-        "specs.files.read.read_case = lambda *a, **k: 1 / 0\n"
-        "sys.argv = ['gapwright', 'fit', 'x.yaml']\n"
-        "command.main()\n",
-        encoding="utf-8",
-    )
-    asked = subprocess.run(
-        [sys.executable, str(script)], cwd=HOME, env={**os.environ, "PYTHONPATH": str(HOME)},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+    with patch("specs.files.read.read_case", side_effect=ZeroDivisionError("by zero")):
+        asked = gapwright("fit", tmp_path / "x.yaml")
     assert asked.returncode == 1
     assert "Traceback" not in asked.stderr
-    assert "unforeseen: ZeroDivisionError" in asked.stderr
+    assert "unforeseen: ZeroDivisionError: by zero" in asked.stderr
     assert "report it" in asked.stderr
 
 
@@ -178,8 +179,7 @@ def test_control_c_ends_in_a_sentence_not_in_a_traceback(tmp_path: Path) -> None
         encoding="utf-8",
     )
     started = subprocess.Popen(
-        [sys.executable, "-m", "gapwright", "fit", str(job)], cwd=HOME,
-        env={**os.environ, "PYTHONPATH": str(HOME)},
+        [*COMMAND, "fit", str(job)], cwd=HOME, env=environment(),
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     wait_for_the_engine(started.pid)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import sys
 from typing import TYPE_CHECKING
 from xml.dom import minidom
 
 import pytest
 
-from tests.faults.commands import DEMO, ran
+from tests.commands import DEMO, ran
 
 if TYPE_CHECKING:
     import subprocess
@@ -116,8 +117,10 @@ def test_a_png_is_the_same_drawing(bench: Path) -> None:
     assert (bench / "cover.png").read_bytes().startswith(b"\x89PNG")
 
 
-def test_without_the_extra_a_png_is_asked_for_in_one_sentence(bench: Path) -> None:
-    (bench / "resvg_py.py").write_text("raise ImportError\n", encoding="utf-8")
+def test_without_the_extra_a_png_is_asked_for_in_one_sentence(
+    bench: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "resvg_py", None)
     told = gapwright(*FILES, "--picture", "cover.png", cwd=bench)
     assert told.returncode == 2
     assert "pip install resvg-py; or name an .svg" in told.stderr

@@ -10,7 +10,7 @@ import pytest
 
 from specs.files.read import read_kit
 from specs.parts.kit_contents import held
-from tests.faults.commands import ran
+from tests.commands import ran
 
 if TYPE_CHECKING:
     import subprocess

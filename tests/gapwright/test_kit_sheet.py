@@ -17,7 +17,7 @@ from gapwright.paper.kit_sheet import TITLE, KitSheet, kit_sheet
 from gapwright.paper.pdf import find_browser, pdf_of
 from specs.files.read import read_kit
 from specs.parts.kit_contents import gaps_of, held, kit_of
-from tests.faults.commands import run
+from tests.commands import run
 from tests.gapwright.test_sheet import by_class, parsed, table_of, text_of
 from tests.gapwright.test_sheet_file import WITH_BROWSER
 

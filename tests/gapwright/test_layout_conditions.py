@@ -14,7 +14,7 @@ from gapwright.fit.text import tell
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.models.amounts import within
+from specs.models.unit import within
 
 if TYPE_CHECKING:
     from gapwright.fit.answer import Report

@@ -12,7 +12,7 @@ from gapwright.stock.past_drums import DRAWN, past_of
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from tests.faults.commands import ran
+from tests.commands import ran
 
 if TYPE_CHECKING:
     from pathlib import Path

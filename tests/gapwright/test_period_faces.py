@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.stock.jobs_done import history_of_jobs
-from specs.uncertainty.confidence import student
-from specs.uncertainty.intervals import counted, ratio
+from specs.uncertainty.confidence import counted, ratio, student
 from specs.values.lengths import Length
-from tests.faults.commands import ran
+from tests.commands import ran
 
 if TYPE_CHECKING:
     import subprocess

@@ -17,7 +17,7 @@ from gapwright.fit.reserve import changes
 from inventory import open_shelf
 from inventory.holding import Holding
 from inventory.movements import Balance, Movement, Part, Request
-from tests.faults.commands import COMMAND, environment
+from tests.commands import COMMAND, environment
 from tests.inventory.shelves import fresh_address
 
 if TYPE_CHECKING:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import signal
 import socket
 import subprocess
-import sys
 import time
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from contextlib import contextmanager
@@ -24,7 +23,8 @@ from gapwright.web.request import Reply, Route, Visit
 from gapwright.web.security import LOOPBACK, Sessions
 from solver import Fit, Undecided, fit
 from solver.problem import judge
-from tests.gapwright.serve_command import HOME, answers, served, until
+from tests.commands import COMMAND, HOME, environment, refused
+from tests.gapwright.serve_command import answers, served, until
 from tests.oracles.hard_jobs import hard_task
 
 if TYPE_CHECKING:
@@ -224,8 +224,10 @@ def in_thread(app: App) -> Iterator[int]:
 def test_it_starts_with_its_address_and_ends_with_ctrl_c(tmp_path: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gapwright", "serve", str(tmp_path), "--port", str(port)]
-    with subprocess.Popen(command, cwd=HOME, stdout=subprocess.PIPE, text=True) as page:
+    command = [*COMMAND, "serve", str(tmp_path), "--port", str(port)]
+    with subprocess.Popen(
+        command, cwd=HOME, env=environment(), stdout=subprocess.PIPE, text=True
+    ) as page:
         until(lambda: answers(port))
         page.send_signal(signal.SIGINT)
         told, _ = page.communicate(timeout=SOON)
@@ -241,10 +243,5 @@ def test_a_port_that_is_taken_and_a_folder_that_is_none_are_one_sentence(tmp_pat
             ([str(tmp_path / "none")], "is no folder; name the one your units"),
             ([str(tmp_path), "--lan", "--token", "short"], "--token: is easily guessed"),
         ):
-            asked = subprocess.run(
-                [sys.executable, "-m", "gapwright", "serve", *words],
-                cwd=HOME, capture_output=True, text=True, check=False, timeout=30,
-            )  # fmt: skip
-            assert asked.returncode == 2
-            (told,) = asked.stderr.splitlines()
+            (told,) = refused("serve", *words)
             assert sentence in told

@@ -17,7 +17,7 @@ from gapwright.extras import check_extra
 from gapwright.paper.pdf import BROWSERS, NAMED, find_browser, pdf_of
 from gapwright.paper.sheet_file import TITLE, check_sheet_file, put_sheet
 from specs.errors import InputError
-from tests.faults.commands import refused, run
+from tests.commands import refused, run
 from tests.faults.test_faults_in_printing import read_only, writable
 
 BROWSER = os.environ.get(NAMED) or next(filter(shutil.which, BROWSERS), None)

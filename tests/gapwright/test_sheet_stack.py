@@ -14,7 +14,7 @@ from gapwright.fit.text import to_take
 from gapwright.paper.front_page import front_of
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from tests.faults.commands import refused, run
+from tests.commands import refused, run
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -10,7 +10,7 @@ import pytest
 from scipy.signal import fftconvolve
 
 from specs.uncertainty.density import gauge_spread, spread
-from specs.uncertainty.propagation import Doubt
+from specs.uncertainty.distribution import Doubt
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:

@@ -9,9 +9,9 @@ from random import Random
 import numpy as np
 from scipy import stats
 
-from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.distribution import MILLION, Doubt, Shape
 from specs.uncertainty.joint import Doubtful, chance_together, tied
-from specs.uncertainty.propagation import Doubt, Shape, Source, Term, curve
+from specs.uncertainty.propagation import Source, Term, curve
 from specs.values.lengths import Length
 
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")

@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 
 from specs.formats import yaml as yaml_door
-from specs.uncertainty.distribution import MILLION, Chance
-from specs.uncertainty.propagation import Doubt, Source, Term, curve, joined, standard, variance_of
+from specs.uncertainty.distribution import MILLION, Chance, Doubt
+from specs.uncertainty.propagation import Source, Term, curve, joined, standard, variance_of
 from specs.values.lengths import Length
 from tests.published.printed import PUBLISHED
 

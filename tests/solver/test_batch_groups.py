@@ -13,8 +13,9 @@ import pytest
 from benchmarks.floors import floor
 from benchmarks.jobs import Shape, posed
 from solver.batch import Batch, BatchJob, batch_of, columns, groups, judge, plan
+from solver.batch.columns import listing_of
 from solver.batch.groups import Group
-from solver.batch.model import BatchModel, listing_of
+from solver.batch.model import BatchModel
 from solver.engines.highs import Highs
 from specs.errors import JudgeError
 from tests.oracles import batch_milp

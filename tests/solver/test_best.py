@@ -10,7 +10,7 @@ import pytest
 
 from solver import Fit, Limits
 from solver.builds import patterns
-from solver.rebuild.best import best_builds
+from solver.rebuild.alternatives import best_builds
 from tests.oracles.brute import LENGTHS
 from tests.oracles.compare import brute_of, levels_of, solve, told
 from tests.oracles.plenty import plentiful

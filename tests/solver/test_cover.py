@@ -16,7 +16,7 @@ from solver.cover.covering import cover
 from solver.engines.cp_sat import Clock, Limits
 from solver.problem.parameter import Course
 from solver.problem.solution import Fit, NoFit, Undecided
-from solver.rebuild.best import best_builds
+from solver.rebuild.alternatives import best_builds
 from solver.rebuild.fit import fit
 from specs.errors import JudgeError
 from tests.oracles.courses import plenty, random_course, roads_seen, steady_course

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from solver.problem.grid import Grid, TooFineError, grid_of
+from solver.problem.from_case import Grid, TooFineError, grid_of
 from specs import InputError, Length
 from specs.files.read import case_of
 from specs.formats.yaml import parse

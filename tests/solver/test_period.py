@@ -26,13 +26,13 @@ from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
 from solver.stock.shelf.bounds import Learning
 from solver.stock.shelf.demand import Demand, able_in, demand_of, scenarios
 from solver.stock.shelf.dual_bounds import Bounds
-from solver.stock.shelf.integer_flows import whole_flows
 from solver.stock.shelf.job_cycle import built, parts_of
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of, sum_of
 from solver.stock.shelf.simulation import Shelf, served_in_order, simulated
+from solver.stock.shelf.subproblem import whole_flows
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles

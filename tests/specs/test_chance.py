@@ -10,8 +10,16 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from specs.uncertainty.distribution import CERTAIN, MILLION, MOST_ERROR, Chance, Curve, curve_of
-from specs.uncertainty.propagation import Doubt, Shape
+from specs.uncertainty.distribution import (
+    CERTAIN,
+    MILLION,
+    MOST_ERROR,
+    Chance,
+    Curve,
+    Doubt,
+    Shape,
+    curve_of,
+)
 from specs.values.lengths import Length
 
 Doubts = list[tuple[Doubt, int]]

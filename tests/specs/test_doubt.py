@@ -8,9 +8,9 @@ from random import Random
 from scipy import stats
 from uncertainties import ufloat
 
+from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import (
     STUDENT,
-    Doubt,
     Source,
     Term,
     joined,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from gapwright.kit.service import Need, needs
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.parts.needs import Need, needs
 
 UNIT = """\
 length: mm

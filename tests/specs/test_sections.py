@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from inventory.on_hand import shelf_lots
 from specs.errors import InputError
-from specs.files.sections import read_unit, shelf_of
+from specs.files.read import read_unit, shelf_of
 from specs.files.shelf_address import is_ledger, is_server
 from specs.formats.yaml import parse, written
 from tests.specs.drums import DRUM, taken

@@ -10,7 +10,8 @@ from specs.formats import yaml as yaml_door
 from specs.gaps.uncertainty_budget import reading_doubt, terms_of, tilts
 from specs.models.lot import Lot
 from specs.parts.lookup import build_of, trial_parts
-from specs.uncertainty.propagation import Doubt, Term, spread_of, variance_of
+from specs.uncertainty.distribution import Doubt
+from specs.uncertainty.propagation import Term, spread_of, variance_of
 from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:

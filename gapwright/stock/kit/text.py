@@ -26,7 +26,7 @@ from gapwright.stock.text import (
 )
 from specs.errors import InputError, Problem, quoted
 from specs.files.read import read_unit_alone
-from specs.uncertainty.intervals import counted
+from specs.uncertainty.confidence import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.objective import Chosen
     from solver.stock.shelf.simulation import Record, Shelf
     from specs.models.case import Case
-    from specs.uncertainty.confidence import Between
+    from specs.uncertainty.confidence import Interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class ShelfReport:
     in_view: float | None = None
     """Share of the jobs of the scenarios built with all in view: a bound, and no promise."""
     shelf: Shelf | None = None
-    promise: Between | None = None
+    promise: Interval | None = None
     """Jobs built on the day they came, or weeks without waiting, on fresh weeks."""
     records: tuple[Record, ...] = ()
     raised: int = 0

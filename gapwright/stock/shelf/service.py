@@ -23,7 +23,7 @@ from solver.stock.shelf.objective import Aim, Chosen
 from solver.stock.shelf.replications import Replicated, Replication, Run, replicate, run
 from solver.stock.shelf.simulation import Record, Shelf
 from specs.errors import InputError, Problem
-from specs.uncertainty.intervals import one_sided, ratio
+from specs.uncertainty.confidence import one_sided, ratio
 
 if TYPE_CHECKING:
     from gapwright.workers.executor import Crew

@@ -14,7 +14,7 @@ from gapwright.web.saved_files import opened, save
 from inventory.naming import Asked
 from inventory.shelf_file import recounted
 from specs.errors import InputError, Problem, shortened
-from specs.files.sections import shelf_of
+from specs.files.read import shelf_of
 from specs.files.shelf_address import is_ledger, is_server
 from specs.values.lengths import show
 

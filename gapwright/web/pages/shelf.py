@@ -23,7 +23,7 @@ from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit, link, see
 from gapwright.web.saved_files import make
 from specs.errors import InputError, Problem
-from specs.files.sections import read_unit
+from specs.files.read import read_unit
 from specs.findings import near
 from specs.formats.yaml import written
 

@@ -15,11 +15,11 @@ from solver.stock.demand_patterns import most_of
 from solver.stock.shelf.demand import able_in
 from solver.stock.shelf.dual_bounds import Bounds
 from solver.stock.shelf.dual_prices import Prices
-from solver.stock.shelf.integer_flows import whole_flows
 from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.master import Levels
 from solver.stock.shelf.objective import Chosen, cost_of
 from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of
+from solver.stock.shelf.subproblem import whole_flows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence

@@ -16,7 +16,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, TypeVar
 
 from solver.builds.enumeration import TooManyError
-from solver.problem.connected import blocks
+from solver.problem.components import blocks
 from solver.problem.instance import scarcity
 from solver.stock.demand_patterns import drawn_by, landing
 from solver.stock.shelf.job_cycle import parts_of

@@ -1,10 +1,13 @@
-"""The jobs of a cycle as columns and rows of a program, in whole jobs or in parts of them."""
+"""The jobs of a cycle as columns and rows of a program, in whole jobs or in parts of them.
+
+How the jobs of a cycle are worth most, in whole numbers: asked where halves mislead.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from solver.engines.cp_sat import add, scale
+from solver.engines.cp_sat import Clock, Limits, Program, add, scale
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -12,6 +15,8 @@ if TYPE_CHECKING:
     from solver.engines.cp_sat import Expression
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
+    from solver.stock.shelf.job_cycle import Flows
+    from solver.stock.shelf.objective import Aim
 
 
 class Rows(Protocol):
@@ -73,3 +78,24 @@ class Cycle:
             self._program.row(add({held: -1}, *gaps.values()), 0, None)
         for held_by in agreed.values():
             self._program.row(held_by, None, 0)
+
+
+SECONDS = 5  # for one cycle, which mostly takes some thousandths
+
+
+def whole_flows(
+    scenario: Scenario, drums: Sequence[Drum], levels: Mapping[int, int], aim: Aim, clock: Clock
+) -> Flows | None:
+    """How many jobs of a kind take which draw of a gap; None where none were found in time."""
+    program = Program()
+    cycle = Cycle(program, scenario, drums)
+    for choice, takers in cycle.drawn.items():
+        program.row(takers, None, levels.get(choice, 0))
+    short = Clock(Limits(min(clock.left, SECONDS), watch=clock.limits.watch))
+    worth = cycle.worth(aim.waiting, dict(aim.keeping))
+    values = program.least(scale(worth, -1), short).values
+    if not values:
+        return None
+    return {
+        kind: [[values[flow] for flow in gap] for gap in gaps] for kind, gaps in cycle.flows.items()
+    }
