@@ -12,7 +12,7 @@ from playwright.sync_api import sync_playwright
 from gapwright.demo import write_demo
 from gapwright.paper.pdf import BROWSERS, NAMED
 from tests.commands import ran
-from tests.gapwright.serve_command import served
+from tests.gapwright.web.serve_command import served
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -10,7 +10,7 @@ import pytest
 from gapwright.web.app import ENTER, OPEN
 from gapwright.web.routes import ROUTES
 from gapwright.web.start import open_shop
-from tests.gapwright.serve_command import served
+from tests.gapwright.web.serve_command import served
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,7 +9,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 from gapwright.demo import write_demo
 from tests.browser.test_bench_page import NARROW, press, wide
-from tests.gapwright.serve_command import served
+from tests.gapwright.web.serve_command import served
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -1,0 +1,80 @@
+"""The page that chooses what to put into a kit."""
+
+from __future__ import annotations
+
+from html import unescape
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+import pytest
+from fastapi.testclient import TestClient
+
+from gapwright.stock.kit.text import kit_files, tell_or_dump
+from gapwright.web.start import open_shop
+from solver.engines.cp_sat import Limits
+from tests.gapwright.stock.kit.test_kit_faces import PAST, UNIT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+SCRIPT = "<script>alert(1)</script>"
+ASKED = {"unit": "unit.yaml", "history": "past.csv", "share": "90"}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    folder = tmp_path / "counter"
+    folder.mkdir()
+    (folder / "unit.yaml").write_text(UNIT, encoding="utf-8")
+    (folder / "past.csv").write_text(PAST, encoding="utf-8")
+    (tmp_path / "secret.yaml").write_text(UNIT, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def page(folder: Path) -> Iterator[TestClient]:
+    app, _ = open_shop(folder)
+    with TestClient(app, base_url="http://localhost") as client:
+        yield client
+
+
+def test_the_kit_is_the_one_the_command_chooses(page: TestClient, folder: Path) -> None:
+    text = unescape(page.get(f"/kit-chosen?{urlencode(ASKED)}").text)
+    report = kit_files(folder / "unit.yaml", [folder / "past.csv"], "90", None, Limits())
+    verdict, *rest = tell_or_dump(report, as_json=False).split("\n")
+    assert "proved cheapest" in verdict
+    assert f"</small> {verdict}</h1>" in text
+    assert "\n".join(rest) in text
+    assert "Cheapest kits: cost against drums served" in text  # the picture
+    assert ">for low drum<" in text
+
+
+def test_no_kit_is_told_as_such(page: TestClient) -> None:
+    answer = page.get(f"/kit-chosen?{urlencode(ASKED | {'share': '99'})}")
+    assert answer.status_code == 200
+    assert "NO KIT of the unit&#39;s sizes serves 99 of 100 drums" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"share": "0"}, "write percent, such as 95 or 99.5"),
+        ({"share": SCRIPT}, "write percent"),
+        ({"share": "9" * 5_000}, "write percent"),
+        ({"unit": "../secret.yaml"}, "the files here"),
+        ({"unit": "link.yaml"}, "lies outside the folder"),
+        ({"unit": ""}, "the files here"),
+        ({"history": "/etc/passwd"}, "the files here"),
+        ({"history": "unit.yaml"}, "columns"),
+    ],
+)
+def test_what_cannot_be_chosen_is_said(
+    page: TestClient, folder: Path, fields: dict[str, str], sentence: str
+) -> None:
+    (folder / "link.yaml").write_text("unit: ../secret.yaml\n", encoding="utf-8")
+    answer = page.get(f"/kit-chosen?{urlencode(ASKED | fields)}")
+    assert answer.status_code == 422
+    assert sentence in answer.text, answer.text[:3_000]
+    assert SCRIPT not in answer.text
+    assert "choose the kit" in answer.text
