@@ -21,7 +21,7 @@ from solver.problem.parameter import Course
 from specs.errors import InputError, Problem
 from specs.gaps.readings import missing, settled
 from specs.gaps.varied_reading import Moving, move_reading, move_space
-from specs.models.layouts import allowed_layouts, window_of
+from specs.models.layouts import allowed_layouts
 from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, Length, show
 
@@ -256,10 +256,9 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
 def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
     """The rule of thumb for each family of the gap that moves; none for a one-sided window."""
     for name in moving.gaps():
-        gap = case.unit.gaps[name]
         told: set[str] = set()
         for layout in allowed_layouts(case, name).values():
-            window = window_of(gap, layout).gap
+            window = layout.window.gap
             for index, _ in selective(case.unit, layout):
                 family = case.unit.family_name(layout.stack[index].part)
                 if family not in told and window.low is not None and window.high is not None:

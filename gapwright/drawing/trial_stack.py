@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from gapwright.drawing.stack import draw_stack
 from gapwright.fit.assembly import GapLines, Line
-from specs.models.layouts import window_of
 from specs.models.unit import Pack
 from specs.values.lengths import ZERO, Length
 
@@ -15,7 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.drawing.stack import Drawing
-    from specs.models.stacks import Layout, Place
+    from specs.models.gaps import Arrangement
+    from specs.models.stacks import Place
     from specs.models.unit import EndPlay, Unit
     from specs.values.lengths import Unit as LengthUnit
 
@@ -26,7 +26,7 @@ LEAST_DRAWN = Length(1_200_000)  # a gap is opened so far that an arrow has room
 def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) -> Drawing:
     """Draw the best layout of a gap, each chosen part at its thickest, opened where it is read."""
     layout = min(gap.arrangements.values(), key=lambda one: one.rank or 0)
-    window = window_of(gap, layout)
+    window = layout.window
     first, last = gap.ends
     backwards = gap.first_in == last
     lines = list(_lines(unit, layout))
@@ -41,12 +41,12 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
         lines=tuple(replace(line, number=number) for number, line in enumerate(ordered, 1)),
     )  # fmt: skip
     between = gap.measure.between if gap.measure else ()
-    read = "gap" in (layout.space or gap.space).readings
+    read = "gap" in layout.space.readings
     opening = "the gap is read here" if read else "the finished gap"
     return draw_stack(drawn, between, length, ROOM, opening=opening)
 
 
-def _lines(unit: Unit, layout: Layout) -> Iterator[Line]:
+def _lines(unit: Unit, layout: Arrangement) -> Iterator[Line]:
     for place, label in zip(layout.stack, layout.labels, strict=True):
         least, _ = place.how_many
         for _ in range(max(least, 1)):

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
 from specs.gaps.readings import fixed_thickness
-from specs.models.layouts import window_of
 from specs.models.unit import Pack
 from specs.values.lengths import ZERO, Length
 
@@ -22,8 +21,9 @@ if TYPE_CHECKING:
     from solver.problem.instance import Build, Task
     from solver.problem.instance import Place as Filled
     from specs.models.case import Case
+    from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
-    from specs.models.unit import Layout, Place
+    from specs.models.unit import Place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +151,7 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
     gap = case.unit.gaps[posed.name]
     layout_name = posed.layouts[build[index].layout].name
     layout = gap.arrangements[layout_name]
-    window = window_of(gap, layout)
+    window = layout.window
     first, last = gap.ends
     backwards = gap.first_in == last
     lines = _numbered(_parts(case, task, build, index, layout, stock), backwards=backwards)
@@ -175,7 +175,7 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
 
 
 def _parts(
-    case: Case, task: Task, build: Build, index: int, layout: Layout, stock: _Stock
+    case: Case, task: Task, build: Build, index: int, layout: Arrangement, stock: _Stock
 ) -> list[list[Line]]:
     """The lines of each place, in the order of the stack, not numbered yet."""
     posed = task.gaps[index].layouts[build[index].layout]

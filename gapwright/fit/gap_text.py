@@ -6,14 +6,13 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from specs.gaps.readings import settled
-from specs.models.layouts import window_of
 from specs.values.lengths import Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.models.gaps import Measure
     from specs.models.lot import Lot
     from specs.models.unit import Window
@@ -133,4 +132,4 @@ def checked_only(report: Report, gap: GapLines) -> str:
 def window_in(report: Report, gap: GapLines) -> Window:
     """The window that holds in the layout chosen."""
     written = report.case.unit.gaps[gap.name]
-    return window_of(written, written.arrangements[written.layout_meant(gap.layout)])
+    return written.arrangements[written.layout_meant(gap.layout)].window

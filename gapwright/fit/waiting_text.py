@@ -10,7 +10,7 @@ from specs.models.layouts import allowed_layouts
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from specs.models.case import Case
 
 
@@ -37,7 +37,7 @@ def _how(case: Case, name: str, readings: tuple[str, ...]) -> Iterator[str]:
     layout = next(iter(allowed_layouts(case, name).values()), None)
     for reading in readings:
         asked = described(case.unit, gap, reading)
-        state = expected_state(gap, layout, asked) if layout else {}
+        state = expected_state(layout, asked) if layout else {}
         facts = [asked.what] if asked else []
         facts += [f"with {asked.gauge}"] if asked and asked.gauge else []
         facts += [f"at {asked.places} places"] if asked and asked.places > 1 else []

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.cover.service import Asked, Covered, cover_case
-from gapwright.fit.answer import exit_code as fit_code
+from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
 from gapwright.stock.instance import drums_in
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from specs.files.history import History
     from specs.models.case import Case
-    from specs.models.stacks import Layout
+    from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
 
 
@@ -273,7 +273,7 @@ def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
     return {name: Need(least[name], most[name]) for name in case.unit.families if most[name]}
 
 
-def _taken(layout: Layout) -> tuple[Counter[str], Counter[str]]:
+def _taken(layout: Arrangement) -> tuple[Counter[str], Counter[str]]:
     """What the places of a layout take of each part, at least and at most."""
     low: Counter[str] = Counter()
     high: Counter[str] = Counter()

@@ -18,7 +18,7 @@ from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_C
 from specs.errors import shortened
 from specs.gaps.readings import described, expected_state
 from specs.models.kit import ONE_THICKNESS
-from specs.models.layouts import allowed_layouts, window_of
+from specs.models.layouts import allowed_layouts
 from specs.models.unit import Pack
 from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
 from specs.values.lengths import show
@@ -30,8 +30,7 @@ if TYPE_CHECKING:
     from gapwright.drawing.svg import Svg
     from gapwright.paper.bands import BandCard
     from specs.models.case import Case
-    from specs.models.gaps import Gap
-    from specs.models.stacks import Layout
+    from specs.models.gaps import Arrangement, Gap
     from specs.parts.kit_contents import Sizes
     from specs.values.lengths import Unit
 
@@ -159,7 +158,7 @@ def _measured(case: Case, name: str, unit: Unit) -> Measured:
     return Measured(
         name=name,
         what="clearance" if isinstance(gap, Pack) else "end play",
-        targets=tuple(_targets(gap, layouts, unit)),
+        targets=tuple(_targets(layouts, unit)),
         trial=_trial(gap, layouts),
         asked=tuple(_asked(case, gap, layouts)),
         allowances=tuple(_allowances(gap, unit)),
@@ -169,9 +168,9 @@ def _measured(case: Case, name: str, unit: Unit) -> Measured:
     )
 
 
-def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Target]:
+def _targets(layouts: Mapping[str, Arrangement], unit: Unit) -> Iterator[Target]:
     """The windows of a gap, those of its layouts apart where they differ."""
-    windows = {name: window_of(gap, layout) for name, layout in layouts.items()}
+    windows = {name: layout.window for name, layout in layouts.items()}
     same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
         ends = window.gap.low, window.gap.high, window.target
@@ -186,15 +185,15 @@ def _targets(gap: Gap, layouts: Mapping[str, Layout], unit: Unit) -> Iterator[Ta
             return
 
 
-def _condition(layout: Layout) -> str:
+def _condition(layout: Arrangement) -> str:
     facts = ", ".join(f"{fact} {' or '.join(values)}" for fact, values in layout.only_if.items())
     because = f"; {layout.because}" * bool(layout.because)
     return f" ({facts}{because})" if facts else ""
 
 
-def _trial(gap: Gap, layouts: Mapping[str, Layout]) -> str:
+def _trial(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
     """Which trial build the readings are taken with; empty where they need none."""
-    if not any((layout.space or gap.space).trial_factor for layout in layouts.values()):
+    if not any(layout.space.trial_factor for layout in layouts.values()):
         return ""
     words = {
         None: "with any parts that fit the places; note which",
@@ -203,11 +202,11 @@ def _trial(gap: Gap, layouts: Mapping[str, Layout]) -> str:
     return words.get(gap.trial, f"with the {gap.trial} parts")
 
 
-def _asked(case: Case, gap: Gap, layouts: Mapping[str, Layout]) -> Iterator[Asking]:
+def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[Asking]:
     """The readings that the space of a gap is worked out from, each once."""
     told: set[str] = set()
     for layout in layouts.values():
-        for name in (layout.space or gap.space).readings:
+        for name in layout.space.readings:
             if name in told:
                 continue
             told.add(name)
@@ -217,7 +216,7 @@ def _asked(case: Case, gap: Gap, layouts: Mapping[str, Layout]) -> Iterator[Aski
                 name,
                 asked.what if asked else "the gap of the trial build",
                 (asked.gauge if asked else "") or "",
-                tuple(state_words(expected_state(gap, layout, asked))),
+                tuple(state_words(expected_state(layout, asked))),
                 range(1, places + 1),
             )
 

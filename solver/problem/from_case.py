@@ -22,7 +22,7 @@ from solver.problem.rules import rules_of
 from specs.errors import InputError
 from specs.gaps.readings import fixed_height, missing_in, space_of
 from specs.models.gaps import Pack
-from specs.models.layouts import allowed_layouts, layouts_aside, window_of
+from specs.models.layouts import allowed_layouts, layouts_aside
 from specs.models.sets_left import barred
 from specs.parts.lookup import find_size, selective
 from specs.values.lengths import ZERO
@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.families import Family
+    from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
-    from specs.models.stacks import Layout as WrittenLayout
     from specs.models.stacks import Place as WrittenPlace
     from specs.models.unit import Unit
     from specs.values.lengths import Length
@@ -162,7 +162,7 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
             if any(missing_in(case, name, layout)):
                 continue  # ruled out by a fact, and not read for
             yield _room(case, name, layout_name, layout)
-            window = window_of(case.unit.gaps[name], layout)
+            window = layout.window
             yield from (window.target, window.width)
             yield from (end for end in (window.gap.low, window.gap.high) if end is not None)
             for index, _ in selective(case.unit, layout):
@@ -173,15 +173,9 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
                 )
 
 
-def _room(case: Case, name: str, layout_name: str, layout: WrittenLayout) -> Length:
+def _room(case: Case, name: str, layout_name: str, layout: Arrangement) -> Length:
     """The space less what the fixed parts take."""
-    sign = _sign(case, name, layout)
-    return space_of(case, name, layout_name).length - fixed_height(case, layout) * sign
-
-
-def _sign(case: Case, name: str, layout: WrittenLayout) -> int:
-    """A part closes a gap, and adds to a height."""
-    return -1 if window_of(case.unit.gaps[name], layout).on == "height" else 1
+    return space_of(case, name, layout_name).length - fixed_height(case, layout) * layout.sign
 
 
 class _Posing:
@@ -239,9 +233,9 @@ class _Posing:
             ),
         )
 
-    def layout(self, name: str, layout_name: str, layout: WrittenLayout) -> Layout:
+    def layout(self, name: str, layout_name: str, layout: Arrangement) -> Layout:
         gap = self.case.unit.gaps[name]
-        window = window_of(gap, layout)
+        window = layout.window
         places = [
             self.place(name, layout, index, label)
             for index, label in selective(self.case.unit, layout)
@@ -249,7 +243,7 @@ class _Posing:
         low, high = window.gap.low, window.gap.high
         return Layout(
             name=layout_name,
-            rank=layout.rank or 0,
+            rank=layout.rank,
             room=self.steps(
                 _room(self.case, name, layout_name, layout) + self.larger.get(name, ZERO)
             ),
@@ -262,10 +256,10 @@ class _Posing:
             moved=self.present.moved(name, layout),
         )
 
-    def place(self, name: str, layout: WrittenLayout, index: int, label: str) -> Place:
+    def place(self, name: str, layout: Arrangement, index: int, label: str) -> Place:
         place = layout.stack[index]
         shared = [*self.case.unit.shared_parts]
-        factor = place.factor * _sign(self.case, name, layout)
+        factor = place.factor * layout.sign
         kept = self._kept(name, place, label)
         least, most = self._how_many(name, place, label)
         takes = {
@@ -331,7 +325,7 @@ class _Posing:
             and (as_sold or lot.thickness == part.thickness)
         }
 
-    def _from_cool_end(self, name: str, layout: WrittenLayout, index: int) -> int:
+    def _from_cool_end(self, name: str, layout: Arrangement, index: int) -> int:
         """Number a steel from the end away from the heat; 0 for other parts."""
         gap = self.case.unit.gaps[name]
         steels = [

@@ -9,8 +9,9 @@ from specs.parts.lookup import Listed, build_of, now_parts, selective
 
 if TYPE_CHECKING:
     from specs.models.case import Case
+    from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
-    from specs.models.stacks import Layout, Place
+    from specs.models.stacks import Place
     from specs.parts.lookup import Part
 
 GONE = -1  # a part in the unit that cannot stay: worn out, or fixed where another is chosen
@@ -65,7 +66,7 @@ class Present:
         before = self.case.unit.gaps[name].arrangements[now.layout]
         return dict(zip(before.labels, before.stack, strict=True))
 
-    def moved(self, name: str, layout: Layout) -> int:
+    def moved(self, name: str, layout: Arrangement) -> int:
         """What changing to a layout counts besides its chosen parts.
 
         Parts at places that go come out, and fixed parts go in where something else lay. Shared

@@ -240,10 +240,9 @@ def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
 
 def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
     """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
-    gap = case.unit.gaps[name]
     seen: set[str] = set()
     for layout in allowed_layouts(case, name).values():
-        for reading in (layout.space or gap.space).readings:
+        for reading in layout.space.readings:
             off = off_state(case, name, layout, reading)
             if not off or reading in seen or taken(case, name, reading) is None:
                 continue

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.models.families import Family
-    from specs.models.gaps import EndPlay
+    from specs.models.gaps import Arrangement, EndPlay
     from specs.models.gauges import Gauge
-    from specs.models.stacks import Layout, Place, Shared, Window
+    from specs.models.stacks import Place, Shared, Window
     from specs.models.unit import Rule, Unit
 
 
@@ -125,20 +125,20 @@ def _steels(unit: Unit, gap: Pack) -> set[str]:
     return {name for name in parts & unit.families.keys() if unit.families[name].kind == "steel"}
 
 
-def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout) -> Iterator[Finding]:
-    if len(gap.layouts) > 1 and layout.rank is None:
+def _layout(path: Path, unit: Unit, gap: Pack | EndPlay, layout: Arrangement) -> Iterator[Finding]:
+    if len(gap.layouts) > 1 and gap.layouts[layout.name].rank is None:
         yield Finding(path, "give each layout a `rank`, 0 for the best")
     if not layout.stack:
         yield Finding((*path, "stack"), "a stack has at least one place")
     yield from _conditions((*path, "only if"), unit, layout)
-    window = layout.window or gap.window
+    window = layout.window_if_any
     if window is None:
         yield Finding(path, "this stack has no window; write `window` here or for the whole gap")
     else:
-        own = layout.window is not None or not gap.layouts
+        own = not gap.layouts or gap.layouts[layout.name].window is not None
         yield from _window((*(path if own else path[:2]), "window"), window)
     known = [*gap.readings, *unit.readings, "gap", TRIAL]
-    for name in (layout.space or gap.space).readings:
+    for name in layout.space.readings:
         if name not in known:
             yield Finding((*path, "space"), _no_reading(name, known))
     for index, place in enumerate(layout.stack):
@@ -154,7 +154,7 @@ def _no_reading(name: str, known: list[str]) -> str:
     return near(name, known, "readings")
 
 
-def _conditions(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+def _conditions(path: Path, unit: Unit, layout: Arrangement) -> Iterator[Finding]:
     for fact, values in layout.only_if.items():
         if fact not in unit.facts:
             yield Finding((*path, fact), near(fact, [*unit.facts], "facts"))
@@ -221,7 +221,7 @@ def _groove(path: Path, place: Place, family: Family) -> Iterator[Finding]:
         yield Finding((*path, "groove"), "no size of this ring fits its groove")
 
 
-def _labels(path: Path, unit: Unit, layout: Layout) -> Iterator[Finding]:
+def _labels(path: Path, unit: Unit, layout: Arrangement) -> Iterator[Finding]:
     parts = [place.part for place in layout.stack]
     for part in unit.shared_parts:
         if parts.count(part) > 1:

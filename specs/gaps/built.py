@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from specs.gaps.readings import covering, expected_state, gauge_with, space_of, stack_height
 from specs.gaps.uncertainty_budget import as_lots, difference_terms, terms_of
 from specs.models.job import Parts
-from specs.models.layouts import window_of
 from specs.parts.lookup import build_of
 from specs.uncertainty.propagation import curve, reach_of, standard, variance_of
 from specs.values.lengths import ZERO, Length
@@ -95,13 +94,12 @@ def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
     gap = case.unit.gaps[name]
     listed = build_of(case, name, parts)
     layout = gap.arrangements[listed.layout]
-    window = window_of(gap, layout)
+    window = layout.window
     space = space_of(case, name, listed.layout)
-    sign = -1 if window.on == "height" else 1
-    read = sum(as_built.at, ZERO) / len(as_built.at)
+    read = as_built.average
     allowed = covering(gap, off_window(gap, listed.layout, as_built))
     found = read + sum((allowance.add for allowance in allowed), ZERO)
-    promised = space.length - stack_height(case, name, listed) * sign
+    promised = space.length - stack_height(case, name, listed) * layout.sign
     placed = as_lots(case, listed, own=True)  # what was in the trial build is taken to have stayed
     terms = terms_of(case, name, listed.layout, placed)
     apart = difference_terms(case, name, terms, as_built)
@@ -125,5 +123,5 @@ def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
 
 def off_window(gap: Gap, layout: str, as_built: AsBuilt) -> dict[str, str]:
     """In what the state of a reading after assembly is not the window's."""
-    expected = expected_state(gap, gap.arrangements[layout], None)
+    expected = expected_state(gap.arrangements[layout], None)
     return {key: value for key, value in as_built.state.items() if expected.get(key) != value}

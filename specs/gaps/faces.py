@@ -11,8 +11,8 @@ from specs.models.families import FACED
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.models.gaps import EndPlay, Pack
-    from specs.models.stacks import Layout, Place
+    from specs.models.gaps import Arrangement, EndPlay, Pack
+    from specs.models.stacks import Place
     from specs.models.unit import Unit
 
 Face = Literal["lined", "smooth", "none"]
@@ -20,7 +20,7 @@ JUDGED_BY = ("lined", "lining faces", "smooth faces may meet", "ends")
 
 
 def faces_findings(
-    path: Path, unit: Unit, gap: Pack | EndPlay, layout: Layout
+    path: Path, unit: Unit, gap: Pack | EndPlay, layout: Arrangement
 ) -> Iterator[Finding]:
     """Two lined faces never meet; two smooth ones only where the layout allows it."""
     parts = {*unit.families, *unit.shared_parts}
@@ -40,7 +40,9 @@ def faces_findings(
         yield Finding((*path, "stack", index + 1), sentence, leans=JUDGED_BY)
 
 
-def heated_faces(unit: Unit, gap: Pack | EndPlay, layout: Layout) -> tuple[tuple[bool, bool], ...]:
+def heated_faces(
+    unit: Unit, gap: Pack | EndPlay, layout: Arrangement
+) -> tuple[tuple[bool, bool], ...]:
     """Whether a lining runs on the part at each place, on its face to the first and second end.
 
     A lining keeps next to no heat, so what two faces rub goes into the smooth one.

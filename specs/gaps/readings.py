@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from specs.models.gauges import Gauge
-from specs.models.layouts import allowed_layouts, window_of
+from specs.models.layouts import allowed_layouts
 from specs.parts.lookup import Listed, build_of, selective, trial_parts
 from specs.values.lengths import ZERO, Length
 
@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.case import Case
-    from specs.models.gaps import Allowance
+    from specs.models.gaps import Allowance, Arrangement
     from specs.models.job import Taken
-    from specs.models.unit import Gap, Layout, Reading, Unit
+    from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
 TELLS_IN = Length(25_400)  # 0.001 in, and
@@ -56,10 +56,10 @@ def missing(case: Case, gap_name: str) -> tuple[str, ...]:
     return tuple(sorted(dict.fromkeys(lacking), key=lambda name: name == TRIAL_BUILD))
 
 
-def missing_in(case: Case, gap_name: str, layout: Layout) -> Iterator[str]:
+def missing_in(case: Case, gap_name: str, layout: Arrangement) -> Iterator[str]:
     """Name what one layout of a gap still waits for."""
     gap = case.unit.gaps[gap_name]
-    formula = layout.space or gap.space
+    formula = layout.space
     yield from (name for name in formula.readings if taken(case, gap_name, name) is None)
     tried = trial_parts(gap, case.job.gaps.get(gap_name))
     if formula.trial_factor and not settled(case, gap) and not tried:
@@ -70,7 +70,7 @@ def fewer_places(case: Case, gap_name: str) -> Iterator[tuple[str, int, int]]:
     """Name the readings taken at fewer places than asked for, with how many of each."""
     gap = case.unit.gaps[gap_name]
     for layout in allowed_layouts(case, gap_name).values():
-        for name in (layout.space or gap.space).readings:
+        for name in layout.space.readings:
             asked, reading = described(case.unit, gap, name), taken(case, gap_name, name)
             if asked and reading and len(reading.at) < asked.places:
                 yield name, asked.places, len(reading.at)
@@ -107,18 +107,17 @@ def space_of(case: Case, gap_name: str, layout_name: str) -> Space:
     """Work out the space of a gap whose readings are all there."""
     gap = case.unit.gaps[gap_name]
     layout = gap.arrangements[layout_name]
-    formula = layout.space or gap.space
-    fixed = sum((t.length * t.factor for t in formula.terms if t.length is not None), ZERO)
+    formula = layout.space
     trial = trial_stack(case, gap_name, layout) * formula.trial_factor
     allowed = tuple(_allowances(case, gap_name, layout, formula.readings))
-    total = fixed + trial + sum((add for _, add in allowed), ZERO)
+    total = formula.fixed + trial + sum((add for _, add in allowed), ZERO)
     for name in formula.readings:
-        total += _average(_need(case, gap_name, name)) * formula.factor(name)
+        total += _need(case, gap_name, name).average * formula.factor(name)
     places = []
     for name in formula.readings:
         reading = _need(case, gap_name, name)
         for index, value in enumerate(reading.at if len(reading.at) > 1 else ()):
-            moved = (value - _average(reading)) * formula.factor(name)
+            moved = (value - reading.average) * formula.factor(name)
             places.append(AtPlace(name, index + 1, value, total + moved))
     tells = max((_tells(case, gap_name, name) for name in formula.readings), default=ZERO)
     return Space(total, tuple(places), allowed, tells)
@@ -129,10 +128,6 @@ def _need(case: Case, gap_name: str, name: str) -> Taken:
     if reading is None:
         raise ValueError(f"{gap_name} has no reading {name}")
     return reading
-
-
-def _average(reading: Taken) -> Length:
-    return sum(reading.at, ZERO) / len(reading.at)
 
 
 def _tells(case: Case, gap_name: str, name: str) -> Length:
@@ -162,7 +157,7 @@ def gauge_named(case: Case, gauge: str | None) -> Gauge:
     return known[gauge] if gauge in known else Gauge()
 
 
-def trial_stack(case: Case, gap_name: str, layout: Layout) -> Length:
+def trial_stack(case: Case, gap_name: str, layout: Arrangement) -> Length:
     """Add up the trial build, fixed parts included; nothing where there is none."""
     gap = case.unit.gaps[gap_name]
     parts = trial_parts(gap, case.job.gaps.get(gap_name))
@@ -176,11 +171,10 @@ def trial_gap(case: Case, gap_name: str, layout_name: str) -> Length | None:
     gap = case.unit.gaps[gap_name]
     name = gap.layout_meant(layout_name)
     layout = gap.arrangements[name]
-    if not (layout.space or gap.space).trial_factor:
+    if not layout.space.trial_factor:
         return None
-    sign = -1 if window_of(gap, layout).on == "height" else 1
     trial = trial_stack(case, gap_name, layout)
-    return space_of(case, gap_name, name).length - trial * sign
+    return space_of(case, gap_name, name).length - trial * layout.sign
 
 
 def stack_height(case: Case, gap_name: str, listed: Listed) -> Length:
@@ -193,7 +187,7 @@ def stack_height(case: Case, gap_name: str, listed: Listed) -> Length:
     return total
 
 
-def fixed_height(case: Case, layout: Layout) -> Length:
+def fixed_height(case: Case, layout: Arrangement) -> Length:
     """What the parts that are not chosen take from the gap."""
     total = ZERO
     for place in layout.stack:
@@ -209,13 +203,13 @@ def fixed_thickness(case: Case, part: str) -> Length | None:
     return None if nominal is None else case.job.parts.get(part, nominal)
 
 
-def expected_state(gap: Gap, layout: Layout, asked: Reading | None) -> dict[str, str]:
+def expected_state(layout: Arrangement, asked: Reading | None) -> dict[str, str]:
     """The state a reading is to be taken in: the window's, and what the reading itself says."""
-    return {**window_of(gap, layout).state, **(asked.state if asked else {})}
+    return {**layout.window.state, **(asked.state if asked else {})}
 
 
 def _allowances(
-    case: Case, gap_name: str, layout: Layout, names: tuple[str, ...]
+    case: Case, gap_name: str, layout: Arrangement, names: tuple[str, ...]
 ) -> Iterator[tuple[str, Length]]:
     """The corrections for readings taken in another state, each state once."""
     gap = case.unit.gaps[gap_name]
@@ -227,7 +221,7 @@ def _allowances(
             yield words, allowance.add
 
 
-def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
+def off_state(case: Case, gap_name: str, layout: Arrangement, name: str) -> dict[str, str]:
     """The states of a reading that are not as expected and that no allowance covers."""
     off = _off(case, gap_name, layout, name)
     for allowance in covering(case.unit.gaps[gap_name], off):
@@ -235,12 +229,12 @@ def off_state(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str,
     return off
 
 
-def _off(case: Case, gap_name: str, layout: Layout, name: str) -> dict[str, str]:
+def _off(case: Case, gap_name: str, layout: Arrangement, name: str) -> dict[str, str]:
     gap = case.unit.gaps[gap_name]
     reading = taken(case, gap_name, name)
     if reading is None:
         return {}
-    expected = expected_state(gap, layout, described(case.unit, gap, name))
+    expected = expected_state(layout, described(case.unit, gap, name))
     return {key: value for key, value in reading.state.items() if expected.get(key) != value}
 
 

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from specs.gaps.readings import fixed_thickness
 from specs.gaps.suspected_mistakes import INCH, lying, other_families, slips
-from specs.models.layouts import window_of
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -66,17 +65,12 @@ def _everything(case: Case, gaps: list[Built]) -> Iterator[Cause]:
         yield from _read(case, one)
 
 
-def _opens(case: Case, one: Built) -> int:
-    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
-    return -1 if window_of(case.unit.gaps[one.gap], layout).on == "height" else 1
-
-
 def _number(case: Case, one: Built) -> Iterator[Cause]:
     """A part fewer or more than listed, or a ring that does not rest on the right face."""
     layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for words, thickness in lying(case, place, label, one.listed):
-            opened = thickness * place.factor * _opens(case, one)
+            opened = thickness * place.factor * layout.sign
             yield Cause(f"{one.gap}: one {words} fewer than listed", {one.gap: opened})
             yield Cause(f"{one.gap}: one {words} more than listed", {one.gap: -opened})
             widest = place.groove.takes.high if place.groove else None
@@ -102,7 +96,7 @@ def _other_size(case: Case, one: Built, gaps: list[Built]) -> Iterator[Cause]:
 def _other_family(case: Case, one: Built) -> Iterator[Cause]:
     layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
     for words, opened in other_families(case, layout):
-        yield Cause(f"{one.gap}: {words}", {one.gap: opened * _opens(case, one)})
+        yield Cause(f"{one.gap}: {words}", {one.gap: opened * layout.sign})
 
 
 def _swapped(case: Case, gaps: list[Built]) -> Iterator[Cause]:
@@ -124,7 +118,7 @@ def _chosen(case: Case, one: Built) -> Iterator[_Lying]:
     layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
     for place, label in zip(layout.stack, layout.labels, strict=True):
         if fixed_thickness(case, place.part) is None:
-            opens = place.factor * _opens(case, one)
+            opens = place.factor * layout.sign
             shared = place.part in case.unit.shared_parts
             yield from (_Lying(one.gap, label, p, opens, shared) for p in one.listed.parts[label])
 

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.case import Case
-    from specs.models.stacks import Layout, Place
+    from specs.models.gaps import Arrangement
+    from specs.models.stacks import Place
     from specs.values.formula import Formula
 
 INCH = Fraction(254, 10)  # millimetres
@@ -40,7 +41,7 @@ def slips(case: Case, gap_name: str, layout_name: str) -> Iterator[Slip]:
     """Every single mistake that could be made with a gap's readings, in one of its layouts."""
     gap = case.unit.gaps[gap_name]
     layout = gap.arrangements[layout_name]
-    formula = layout.space or gap.space
+    formula = layout.space
     found = [
         *_other_unit(case, gap_name, formula),
         *_subtracted(case, gap_name, formula),
@@ -60,7 +61,7 @@ Found = tuple[str, Length, str | None]
 
 def _average(case: Case, gap_name: str, name: str) -> Length:
     reading = taken(case, gap_name, name)
-    return sum(reading.at, ZERO) / len(reading.at) if reading else ZERO
+    return reading.average if reading else ZERO
 
 
 def _other_unit(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
@@ -85,7 +86,7 @@ def _subtracted(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
             yield "the fixed length subtracted twice", term.length * -term.factor, None
 
 
-def _trial(case: Case, gap_name: str, layout: Layout, formula: Formula) -> Iterator[Found]:
+def _trial(case: Case, gap_name: str, layout: Arrangement, formula: Formula) -> Iterator[Found]:
     """A part more or less in the trial build, another size, or the ring on the wrong face."""
     parts = trial_parts(case.unit.gaps[gap_name], case.job.gaps.get(gap_name))
     listed = build_of(case, gap_name, parts) if parts else None
@@ -122,7 +123,9 @@ def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
         yield f"the {words} on the inner face of its groove", widest - thickness, None
 
 
-def _other_size(case: Case, layout: Layout, listed: Listed, formula: Formula) -> Iterator[Found]:
+def _other_size(
+    case: Case, layout: Arrangement, listed: Listed, formula: Formula
+) -> Iterator[Found]:
     """A part of another size than the one listed."""
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for part in listed.parts.get(label, ()):
@@ -131,11 +134,11 @@ def _other_size(case: Case, layout: Layout, listed: Listed, formula: Formula) ->
                 yield f"{part.family} {size} in the trial build, not {part.size}", more, None
 
 
-def _other_family(case: Case, layout: Layout) -> Iterator[Found]:
+def _other_family(case: Case, layout: Arrangement) -> Iterator[Found]:
     return ((words, opened, None) for words, opened in other_families(case, layout))
 
 
-def other_families(case: Case, layout: Layout) -> Iterator[tuple[str, Length]]:
+def other_families(case: Case, layout: Arrangement) -> Iterator[tuple[str, Length]]:
     """Plates of a look-alike family, and how much room they leave that the right ones fill."""
     counts: dict[str, Fraction] = {}
     for place in layout.stack:

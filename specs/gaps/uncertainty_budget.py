@@ -25,7 +25,6 @@ from specs.gaps.readings import (
     settled,
     taken,
 )
-from specs.models.layouts import window_of
 from specs.models.lot import Lot
 from specs.parts.lookup import build_of, is_measured, now_parts, selective, trial_parts
 from specs.uncertainty.distribution import Doubt
@@ -36,8 +35,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.models.case import Case
+    from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt, Taken
-    from specs.models.stacks import Layout
     from specs.parts.lookup import Listed
 
     Laid = dict["Piece", list[Fraction]]
@@ -86,7 +85,7 @@ def tilts(case: Case, gap: str, layout: str) -> Iterator[Tilt]:
     across from another; with an odd number the lowest is laid beside the highest.
     """
     arranged = case.unit.gaps[gap].arrangements[layout]
-    for name in (arranged.space or case.unit.gaps[gap].space).readings:
+    for name in arranged.space.readings:
         at = _need(case, gap, name).at
         half = len(at) // 2
         pairs = [(nth, nth + half) for nth in range(half)]
@@ -99,8 +98,8 @@ def tilts(case: Case, gap: str, layout: str) -> Iterator[Tilt]:
             yield Tilt(gap, name, (first + 1, second + 1), apart)
 
 
-def _readings(case: Case, gap: str, layout: Layout) -> Iterator[Term]:
-    formula = layout.space or case.unit.gaps[gap].space
+def _readings(case: Case, gap: str, layout: Arrangement) -> Iterator[Term]:
+    formula = layout.space
     for name in formula.readings:
         source = Source("reading", name, "" if is_shared(case, gap, name) else gap)
         gauge, factor = gauge_of(case, gap, name), formula.factor(name)
@@ -149,11 +148,11 @@ def _need(case: Case, gap: str, name: str) -> Taken:
     return reading
 
 
-def _stacks(case: Case, gap: str, layout: Layout, placed: Placed) -> Iterator[Term]:
+def _stacks(case: Case, gap: str, layout: Arrangement, placed: Placed) -> Iterator[Term]:
     """The parts of a build, and of the trial build its space was read with."""
     written = case.unit.gaps[gap]
-    closes = Fraction(1 if window_of(written, layout).on == "height" else -1)
-    opens = (layout.space or written.space).trial_factor
+    closes = Fraction(-layout.sign)
+    opens = layout.space.trial_factor
     parts = trial_parts(written, case.job.gaps.get(gap))
     yield from _fixed(case, gap, layout, closes)
     tried: Laid = {}
@@ -172,7 +171,7 @@ def _stacks(case: Case, gap: str, layout: Layout, placed: Placed) -> Iterator[Te
         yield from _pieces(case, gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
 
 
-def _fixed(case: Case, gap: str, layout: Layout, sign: Fraction) -> Iterator[Term]:
+def _fixed(case: Case, gap: str, layout: Arrangement, sign: Fraction) -> Iterator[Term]:
     """The parts that are not chosen: each by itself, or as they were measured for this job."""
     for place, label in zip(layout.stack, layout.labels, strict=True):
         family = case.unit.family_of(place.part)
@@ -201,7 +200,7 @@ class Piece:
     within: Length
 
 
-def _laid(case: Case, layout: Layout, placed: Placed, sign: Fraction) -> Laid:
+def _laid(case: Case, layout: Arrangement, placed: Placed, sign: Fraction) -> Laid:
     """The pieces at the places of a stack, each with the factor it enters by."""
     found: Laid = {}
     for index, label in selective(case.unit, layout):

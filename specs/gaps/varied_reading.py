@@ -23,7 +23,6 @@ from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from specs.models.case import Case
-    from specs.models.unit import Layout
 
 M = TypeVar("M", bound=Written)
 ROOM = "room for the stack"
@@ -54,7 +53,7 @@ class Moving:
     def factor(self, gap: str, layout: str) -> Fraction:
         """By how much a layout's space grows with the reading."""
         written = self.case.unit.gaps[gap]
-        formula = written.arrangements[layout].space or written.space
+        formula = written.arrangements[layout].space
         owns = self.gap == gap or (not self.gap and is_shared(self.case, gap, self.reading))
         return formula.factor(self.reading) * owns
 
@@ -108,7 +107,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
     else:
         raise _refused(case, _which(case, reading, gap, own))
     at = taken(case, home or joint[0], reading)
-    stands = sum(at.at, ZERO) / len(at.at) if at else None
+    stands = at.average if at else None
     moving = Moving(_with(case, home, reading, ZERO), home, reading, stands)
     for name in moving.gaps():
         waits = missing(moving.case, name)
@@ -123,7 +122,7 @@ def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
     found: dict[tuple[str, str], Moving] = {}
     for name in names:
         for layout in allowed_layouts(case, name).values():
-            for reading in (layout.space or case.unit.gaps[name].space).readings:
+            for reading in layout.space.readings:
                 moving = move_reading(case, reading, name)
                 found.setdefault((moving.gap, reading), moving)
     return tuple(moving for moving in found.values() if moving.gaps())
@@ -133,7 +132,7 @@ def _asked(case: Case, name: str) -> set[str]:
     """The readings that the layouts of a gap ask for."""
     gap = case.unit.gaps[name]
     layouts = gap.arrangements.values()
-    return {asked for layout in layouts for asked in (layout.space or gap.space).readings}
+    return {asked for layout in layouts for asked in layout.space.readings}
 
 
 def _which(case: Case, reading: str, gap: str, own: list[str]) -> str:
@@ -164,8 +163,8 @@ def _offsets(case: Case, name: str) -> dict[str, Length]:
     if not missing(case, name):
         spaces = {layout: space_of(case, name, layout).length for layout in layouts}
     else:
-        spaces = {layout: _fixed(case, name, written) for layout, written in layouts.items()}
-        if len({_sum(case, name, written) for written in layouts.values()}) > 1:
+        spaces = {layout: written.space.fixed for layout, written in layouts.items()}
+        if len({_sum(written.space) for written in layouts.values()}) > 1:
             sentence = (
                 f"the layouts of {name} work their spaces out from different readings; write "
                 "those of one drum in a job, or move one of them with --reading"
@@ -175,14 +174,8 @@ def _offsets(case: Case, name: str) -> dict[str, Length]:
     return {layout: length - first for layout, length in spaces.items()}
 
 
-def _fixed(case: Case, name: str, layout: Layout) -> Length:
-    formula = layout.space or case.unit.gaps[name].space
-    return sum((t.length * t.factor for t in formula.terms if t.length is not None), ZERO)
-
-
-def _sum(case: Case, name: str, layout: Layout) -> frozenset[tuple[str, Fraction]]:
-    """What a layout's space is worked out from, fixed lengths aside."""
-    formula = layout.space or case.unit.gaps[name].space
+def _sum(formula: Formula) -> frozenset[tuple[str, Fraction]]:
+    """What a space is worked out from, fixed lengths aside."""
     factors = {(asked, formula.factor(asked)) for asked in formula.readings}
     return frozenset({*factors, ("", formula.trial_factor)})
 

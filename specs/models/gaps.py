@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
 from specs.models.heating import Heating
-from specs.models.stacks import FormulaText, Layout, Reach, Stack, Window
+from specs.models.stacks import FormulaText, Layout, Place, Reach, Stack, Window
 from specs.values.fields import (
     Flag,
     LengthText,
@@ -20,6 +21,7 @@ from specs.values.fields import (
     Written,
     refuse,
 )
+from specs.values.formula import Formula
 from specs.values.lengths import ZERO
 
 
@@ -128,11 +130,56 @@ class Spaces(Written):
         return self
 
 
+@dataclass(frozen=True)
+class Arrangement:
+    """One layout of a gap, with what the gap says wherever the layout says nothing of its own."""
+
+    name: str
+    """`stack` where the gap has a plain stack and no layouts."""
+    stack: tuple[Place, ...]
+    space: Formula
+    window_if_any: Window | None
+    """None only in a unit file that is refused for it."""
+    rank: int = 0
+    only_if: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    because: str | None = None
+    smooth_faces_may_meet: bool = False
+
+    @property
+    def window(self) -> Window:
+        """The window that applies. Raises ValueError where there is none."""
+        if self.window_if_any is None:
+            raise ValueError("a layout without a window")
+        return self.window_if_any
+
+    @property
+    def sign(self) -> int:
+        """What a part's thickness counts: 1 where it closes the gap, -1 where it adds to a height.
+
+        The gap, or the height, is the space less `sign` times the stack.
+        """
+        return -1 if self.window.on == "height" else 1
+
+    @cached_property
+    def labels(self) -> tuple[str, ...]:
+        """A name for each place: its own, or its part's, numbered where that occurs again."""
+        unnamed = [place.part for place in self.stack if not place.name]
+        seen: dict[str, int] = {}
+        labels = []
+        for place in self.stack:
+            seen[place.part] = seen.get(place.part, 0) + (place.name is None)
+            numbered = (
+                f"{place.part} {seen[place.part]}" if unnamed.count(place.part) > 1 else place.part
+            )
+            labels.append(place.name or numbered)
+        return tuple(labels)
+
+
 class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
 
     window: Window | None = Field(
-        None, description="The gap allowed.", examples=["0.020 to 0.035 in"]
+        None, description="The gap allowed.", examples=["0.050 to 0.070 in"]
     )
     space: FormulaText = Field(
         "trial stack + gap",
@@ -184,14 +231,17 @@ class Gap(Written):
     )
 
     @cached_property
-    def arrangements(self) -> dict[str, Layout]:
+    def arrangements(self) -> dict[str, Arrangement]:
         """All layouts by name; the only one of a plain stack is called `stack`."""
-        if self.layouts:
-            return dict(self.layouts)
-        return {"stack": Layout.model_construct(
-            stack=self.stack, rank=0, only_if={}, because=None, window=None, space=None,
-            smooth_faces_may_meet=False,
-        )}  # fmt: skip
+        if not self.layouts:
+            return {"stack": Arrangement("stack", self.stack, self.space, self.window)}
+        return {
+            name: Arrangement(
+                name, layout.stack, layout.space or self.space, layout.window or self.window,
+                layout.rank or 0, layout.only_if, layout.because, layout.smooth_faces_may_meet,
+            )
+            for name, layout in self.layouts.items()
+        }  # fmt: skip
 
     def layout_meant(self, told: str) -> str:
         """The name of the layout told of; of the first where none is told, as of a plain stack."""

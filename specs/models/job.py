@@ -26,6 +26,7 @@ from specs.values.fields import (
     read_length,
     refuse,
 )
+from specs.values.lengths import ZERO, Length
 
 BARE = {"type": ["string", "number", "array", "object"]}
 
@@ -92,6 +93,11 @@ class Taken(Written):
     stops: LengthText | None = Field(
         None, description="The thinnest that does not go.", examples=["0.042 in"]
     )
+
+    @property
+    def average(self) -> Length:
+        """The mean over its places, exact."""
+        return sum(self.at, ZERO) / len(self.at)
 
     @model_validator(mode="before")
     @classmethod
@@ -191,7 +197,7 @@ class Job(Written):
     found: dict[Text, Text] = Field(
         {},
         description="What was found of things that belong together: words, or a length.",
-        examples=["{piston height: 0.841 in, piston spring: long coil}"],
+        examples=["{piston height: 1.316 in, piston spring: nine turns}"],
     )
     readings: dict[Text, Taken] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]

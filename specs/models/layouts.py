@@ -8,19 +8,7 @@ from specs.models.sets_left import barred
 
 if TYPE_CHECKING:
     from specs.models.case import Case
-    from specs.models.gaps import Gap
-    from specs.models.stacks import Layout, Window
-
-
-def window_of(gap: Gap, layout: Layout) -> Window:
-    """The window that applies in a layout: its own, or the gap's.
-
-    Raises ValueError where there is none, which a unit file is refused for.
-    """
-    window = layout.window or gap.window
-    if window is None:
-        raise ValueError("a layout without a window")
-    return window
+    from specs.models.gaps import Arrangement
 
 
 def fact_of(case: Case, fact: str) -> str | None:
@@ -28,7 +16,7 @@ def fact_of(case: Case, fact: str) -> str | None:
     return case.job.facts.get(fact, case.unit.facts[fact].default)
 
 
-def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
+def allowed_layouts(case: Case, gap_name: str) -> dict[str, Arrangement]:
     """The layouts of a gap that the job allows, the best ranked first."""
     work = case.job.gaps.get(gap_name)
     only = work.layout if work else None
@@ -38,7 +26,7 @@ def allowed_layouts(case: Case, gap_name: str) -> dict[str, Layout]:
         for name, layout in layouts.items()
         if only in (None, name) and not _broken(case, layout) and (gap_name, name) not in strange
     ]
-    return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank or 0, n))}
+    return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank, n))}
 
 
 def barred_layouts(case: Case, gap_name: str) -> list[str]:
@@ -58,7 +46,7 @@ def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
     return aside
 
 
-def reason_of(name: str, layout: Layout) -> str:
+def reason_of(name: str, layout: Arrangement) -> str:
     """What the unit file says for a layout, with what it holds for; nothing where it is silent."""
     if not layout.because:
         return ""
@@ -66,7 +54,7 @@ def reason_of(name: str, layout: Layout) -> str:
     return f"layout {name}" + (f", only with {only}" if only else "") + f": {layout.because}"
 
 
-def _broken(case: Case, layout: Layout) -> list[str]:
+def _broken(case: Case, layout: Arrangement) -> list[str]:
     return [
         fact
         for fact, allowed in layout.only_if.items()
@@ -74,7 +62,7 @@ def _broken(case: Case, layout: Layout) -> list[str]:
     ]
 
 
-def _said(case: Case, layout: Layout, fact: str) -> str:
+def _said(case: Case, layout: Arrangement, fact: str) -> str:
     """What a fact is; of an amount also what the layout allows."""
     of = case.unit.facts[fact].number_of
     said = f"{fact} is {fact_of(case, fact)}"

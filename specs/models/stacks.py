@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import cached_property
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
@@ -169,7 +168,7 @@ class Window(Written):
 
     gap: SpanText = Field(
         description="Lowest and highest, or `at least`, or `at most`. Negative for a preload.",
-        examples=["0.020 to 0.035 in", "1.7 ± 0.1 mm", "-0.10 to -0.05 mm"],
+        examples=["0.050 to 0.070 in", "1.7 ± 0.1 mm", "-0.10 to -0.05 mm"],
     )
     aim: Aim = Field(
         "middle",
@@ -250,17 +249,3 @@ class Layout(Written):
         description="yes where two smooth plates lie together.",
         examples=["yes"],
     )
-
-    @cached_property
-    def labels(self) -> tuple[str, ...]:
-        """A name for each place: its own, or its part's, numbered where that occurs again."""
-        unnamed = [place.part for place in self.stack if not place.name]
-        seen: dict[str, int] = {}
-        labels = []
-        for place in self.stack:
-            seen[place.part] = seen.get(place.part, 0) + (place.name is None)
-            numbered = (
-                f"{place.part} {seen[place.part]}" if unnamed.count(place.part) > 1 else place.part
-            )
-            labels.append(place.name or numbered)
-        return tuple(labels)

@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.case import Case
+    from specs.models.gaps import Arrangement
     from specs.models.job import GapJob
-    from specs.models.unit import Family, Gap, Layout, Unit
+    from specs.models.unit import Family, Gap, Unit
     from specs.values.lengths import Unit as LengthUnit
 
 
@@ -67,7 +68,7 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
     try:
         for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
             named = _named(family, text[:blank])
-            with suppress(LengthError):  # `.0620 in` may be a size called .0620
+            with suppress(LengthError):  # `.0600 in` may be a size called .0600
                 if named:
                     return Part(name, named, parse_length(text[blank:], unit))
         thickness = parse_length(text, unit)
@@ -116,7 +117,7 @@ def _bare(size: str, unit: LengthUnit | None) -> bool:
     return True
 
 
-def selective(unit: Unit, layout: Layout) -> Iterator[tuple[int, str]]:
+def selective(unit: Unit, layout: Arrangement) -> Iterator[tuple[int, str]]:
     """Go through the places whose part is chosen: their index and label."""
     for index, (place, label) in enumerate(zip(layout.stack, layout.labels, strict=True)):
         if unit.family_of(place.part).fixed is None:
@@ -170,7 +171,7 @@ def _only_layout(gap: Gap) -> str:
     return next(iter(gap.arrangements))
 
 
-def _gauge_build(unit: Unit, layout: Layout, word: str) -> dict[str, tuple[Part, ...]]:
+def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[Part, ...]]:
     if word == "none":
         return {label: () for _, label in selective(unit, layout)}
     if word not in ("thinnest", "thickest"):

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.values.lengths import Length, LengthError, parse_length
+from specs.values.lengths import ZERO, Length, LengthError, parse_length
 
 if TYPE_CHECKING:
     from specs.values.lengths import Unit
@@ -52,6 +52,11 @@ class Formula:
         """The named readings it needs, each once, in their order."""
         names = [term.name for term in self.terms if term.name and term.name != TRIAL]
         return tuple(dict.fromkeys(names))
+
+    @property
+    def fixed(self) -> Length:
+        """What its fixed lengths come to."""
+        return sum((t.length * t.factor for t in self.terms if t.length is not None), ZERO)
 
     @property
     def trial_factor(self) -> Fraction:

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.families import Family
-    from specs.models.gaps import EndPlay
-    from specs.models.stacks import Layout, Place, Window
+    from specs.models.gaps import Arrangement, EndPlay
+    from specs.models.stacks import Place, Window
     from specs.values.fields import Span
     from tests.oracles.brute_kinds import Kind
     from tests.oracles.brute_shapes import Space
@@ -90,7 +90,7 @@ class Stacks:
         assert number.denominator == 1
         return number.numerator
 
-    def allowed(self, gap: str) -> dict[str, Layout]:
+    def allowed(self, gap: str) -> dict[str, Arrangement]:
         """The layouts whose facts hold, the best-ranked first, then by name."""
         work = self.case.job.gaps.get(gap)
         found = {}
@@ -103,16 +103,16 @@ class Stacks:
     def _fact(self, fact: str) -> str | None:
         return self.case.job.facts.get(fact, self.unit.facts[fact].default)
 
-    def _window(self, gap: str, layout: Layout) -> Window:
+    def _window(self, gap: str, layout: Arrangement) -> Window:
         window = layout.window or self.unit.gaps[gap].window
         assert window is not None
         return window
 
-    def _sign(self, gap: str, layout: Layout) -> int:
+    def _sign(self, gap: str, layout: Arrangement) -> int:
         """A part takes its thickness from a gap and adds it to a height."""
         return -1 if self._window(gap, layout).on == "height" else 1
 
-    def _room(self, gap: str, name: str, layout: Layout) -> Fraction:
+    def _room(self, gap: str, name: str, layout: Arrangement) -> Fraction:
         """The space less the parts that are not chosen."""
         room = self._space(self.case, gap, name)
         for place in layout.stack:
@@ -133,7 +133,7 @@ class Stacks:
         """The layouts of a gap, made ready."""
         return [self._stack(gap, name, layout) for name, layout in self.allowed(gap).items()]
 
-    def _stack(self, gap: str, name: str, layout: Layout) -> Stack:
+    def _stack(self, gap: str, name: str, layout: Arrangement) -> Stack:
         window = self._window(gap, layout)
         low, high = window.gap.low, window.gap.high
         spec = self.unit.gaps[gap]
@@ -153,7 +153,7 @@ class Stacks:
             moved=self._moved(gap, layout),
         )
 
-    def _slot(self, gap: str, layout: Layout, index: int, label: str) -> Slot:
+    def _slot(self, gap: str, layout: Arrangement, index: int, label: str) -> Slot:
         place = layout.stack[index]
         per = place.factor * self._sign(gap, layout)
         now = self._old(gap)
@@ -197,7 +197,7 @@ class Stacks:
         as_sold = part.thickness == family.sizes[part.size].nominal
         return part.size == kind.size and (as_sold or part.thickness.nm == kind.thickness)
 
-    def _heat(self, spec: Pack | EndPlay, layout: Layout, index: int) -> int:
+    def _heat(self, spec: Pack | EndPlay, layout: Arrangement, index: int) -> int:
         """Steels are counted 1 to n from the cool end, within the layout."""
         steels = [i for i, p in enumerate(layout.stack) if self._family(p).kind == "steel"]
         if not isinstance(spec, Pack) or index not in steels:
@@ -216,7 +216,7 @@ class Stacks:
 
     # What is in the unit now.
 
-    def _old(self, gap: str) -> tuple[Layout, dict[str, Old]] | None:
+    def _old(self, gap: str) -> tuple[Arrangement, dict[str, Old]] | None:
         """The present layout and what lies at each of its places."""
         now = listed(self.case, gap, now_of(self.case, gap))
         if now is None:
@@ -249,7 +249,7 @@ class Stacks:
                     found.setdefault(place.part, now[1][label])
         return found
 
-    def _moved(self, gap: str, layout: Layout) -> int:
+    def _moved(self, gap: str, layout: Arrangement) -> int:
         """What changes at places that go, and at places of parts that are not chosen."""
         now = self._old(gap)
         if now is None:

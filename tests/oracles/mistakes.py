@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.case import Case
-    from specs.models.stacks import Layout
+    from specs.models.gaps import Arrangement
 
 Part = tuple[str, str, Fraction]
 """Its family, its size, its thickness in nanometres."""
@@ -34,7 +34,7 @@ class Mistake:
     gaps: dict[str, Fraction]
 
 
-def layout_of(case: Case, gap: str, name: str) -> Layout:
+def layout_of(case: Case, gap: str, name: str) -> Arrangement:
     return case.unit.gaps[gap].arrangements[name]
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def own_space(case: Case, gap: str, layout: str) -> Fraction:
     """The space of a layout in nanometres."""
     spec = case.unit.gaps[gap]
-    text = (spec.arrangements[layout].space or spec.space).text
+    text = spec.arrangements[layout].space.text
     total = Fraction(0)
     for sign, term in re.findall(r"(?:^| )([+-]?) ?((?:(?! [+-] ).)+)", text):
         name, _, under = term.strip().partition("/")

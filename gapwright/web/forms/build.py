@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from gapwright.web.forms.fields import Path
-    from specs.models.stacks import Layout
+    from specs.models.gaps import Arrangement
     from specs.models.unit import EndPlay, Pack, Unit
 
 
@@ -62,7 +62,7 @@ def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> Asked
     return AskedBuild(gap.ends, choice, asked) if asked else None
 
 
-def _parts(path: Path, unit: Unit, layout: Layout, listed: list[Any]) -> Iterator[AskedPart]:
+def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> Iterator[AskedPart]:
     for nth, (index, label) in enumerate(selective(unit, layout)):
         place = layout.stack[index]
         sizes = unit.family_of(place.part).sizes

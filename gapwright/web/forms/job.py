@@ -13,7 +13,6 @@ from gapwright.web.forms.fields import name_of
 from gapwright.web.forms.reading import AskedReading, reading_of
 from gapwright.web.forms.wishes import AskedFixed, fixed_parts, kept_parts, only_layout
 from specs.gaps.readings import described, expected_state
-from specs.models.layouts import window_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -101,7 +100,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
 
 def _asked(gap: Gap) -> tuple[str, ...]:
     """The readings that the layouts of a gap ask for."""
-    sums = (layout.space or gap.space for layout in gap.arrangements.values())
+    sums = (layout.space for layout in gap.arrangements.values())
     return tuple(dict.fromkeys(name for one in sums for name in one.readings))
 
 
@@ -123,10 +122,10 @@ def _gap(
 ) -> AskedGap:
     layouts = gap.arrangements
     first = next(iter(layouts.values()))
-    window = window_of(gap, first)
+    window = first.window
     path = ("job", "gaps", name)
     alone = [one for one in _asked(gap) if one in gap.readings or one not in unit.readings]
-    trial = any((layout.space or gap.space).trial_factor for layout in layouts.values())
+    trial = any(layout.space.trial_factor for layout in layouts.values())
     words = TRIALS.get(gap.trial or "", "")
     held = held_at(job, ("gaps", name, "trial"))
     asks = trial and not words
@@ -135,7 +134,7 @@ def _gap(
         name=name,
         kind="pack" if name in unit.packs else "end play",
         window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
-        sum=" ".join((first.space or gap.space).text.split()),
+        sum=" ".join(first.space.text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
         build=build,
@@ -155,4 +154,4 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> A
     first = next(iter(gap.arrangements.values()))
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
-    return reading_of(home, asked, one, job, expected_state(gap, first, asked), others)
+    return reading_of(home, asked, one, job, expected_state(first, asked), others)

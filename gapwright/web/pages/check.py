@@ -96,7 +96,7 @@ def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> Ask
         what="the finished gap", gauge=None, places=1, state={}, signed=False
     )
     others = tuple(allowance.state for allowance in gap.allowances)
-    state = expected_state(gap, first, None)
+    state = expected_state(first, None)
     held = held_at(job, path[1:])
     return AskedBuilt(
         name=name,

@@ -95,8 +95,8 @@ def test_the_state_to_read_in_is_the_windows_and_what_the_reading_itself_says() 
     unit = taken(BENCH).unit
     front = unit.gaps["front"]
     layout = front.arrangements["stack"]
-    assert expected_state(front, layout, None) == {"gasket": "pressed"}
+    assert expected_state(layout, None) == {"gasket": "pressed"}
     asked = unit.readings["gasket"].model_copy(update={"state": {"gasket": "loose", "air": "off"}})
-    assert expected_state(front, layout, asked) == {"gasket": "loose", "air": "off"}
+    assert expected_state(layout, asked) == {"gasket": "loose", "air": "off"}
     case = bench("low: {}")
     assert off_state(case, "low", case.unit.gaps["low"].arrangements["stack"], "depth") == {}

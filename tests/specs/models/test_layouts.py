@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from specs.models.layouts import allowed_layouts, barred_layouts, fact_of, window_of
+from specs.models.gaps import Arrangement
+from specs.models.layouts import allowed_layouts, barred_layouts, fact_of
 from specs.values.lengths import show
 from specs.values.repeated_places import step_of
 from tests.specs.drums import DRUM, Swap, problem, taken
@@ -60,12 +61,12 @@ def test_a_layout_that_is_not_allowed_says_why() -> None:
 
 def test_a_layout_has_its_own_window_or_the_gaps() -> None:
     gap = taken(DRUM, UNIT, LAYOUTS, JOB).unit.gaps["low drum"]
-    lows = {name: window_of(gap, one).gap.low for name, one in gap.arrangements.items()}
+    lows = {name: one.window.gap.low for name, one in gap.arrangements.items()}
     assert {name: low and show(low, "in") for name, low in lows.items()} == {
         "cut": "0.060 in", "full": "0.060 in", "spare": "0.070 in", "again": "0.060 in",
     }  # fmt: skip
     with pytest.raises(ValueError, match="without a window"):
-        window_of(gap.model_copy(update={"window": None}), gap.layouts["full"])
+        _ = Arrangement("full", (), gap.space, None).window
 
 
 def test_the_only_layout_of_a_plain_stack_is_called_stack() -> None:
