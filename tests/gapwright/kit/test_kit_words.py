@@ -48,6 +48,7 @@ def kit(bench: Bench) -> str:
     return bench.write("kit.yaml", KIT)
 
 
+@pytest.mark.face
 def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
     code, out, err = bench.run("kit", "check", kit)
     assert (code, err) == (3, "")

@@ -49,6 +49,7 @@ def shelf(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return ran("stock", "shelf", *FILES, *arguments, cwd=cwd)
 
 
+@pytest.mark.face
 def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
     told = shelf(*QUICK, "--workers", "1", cwd=bench)
     assert told.returncode == 0, told.stderr
