@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim
 
 __all__ = [
-    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "Choice", "Gap", "GapBuild", "HowUnsure", "Layout",
+    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "Choice", "Gap", "GapBuild", "Layout",
     "Place", "Rule", "RuleKind", "Shared", "SureEnough", "Task", "scarcity",
 ]  # fmt: skip
 
@@ -73,14 +73,6 @@ class SureEnough(Protocol):
         ...
 
 
-class HowUnsure(Protocol):
-    """Says of a build of a gap, by its layout and the gap it leaves, how unsure it is."""
-
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
-        """The chance that it is outside its window, in millionths, rounded up."""
-        ...
-
-
 @dataclass(frozen=True)
 class Task:
     """Everything that is to be decided for one rebuild."""
@@ -93,20 +85,7 @@ class Task:
     rules: tuple[Rule, ...]
     aims: tuple[Aim, ...]
     sure: SureEnough | None = None
-    """Where builds must be sure enough: whether one of a gap is."""
-    unsure: HowUnsure | None = None
-    """Where `sure` is an aim: how unsure a build of a gap is."""
-
-    @property
-    def weighs(self) -> bool:
-        """Whether every build is to be weighed, so that all must be listed."""
-        return self.sure is not None or "sure" in self.aims
-
-    def unsure_of(self, gap: Gap, build: GapBuild, left: int) -> int:
-        """How unsure a build of a gap is, in millionths; ValueError where nobody can say."""
-        if self.unsure is None:
-            raise ValueError("the aim `sure` without anybody to weigh a build")
-        return self.unsure(gap.name, gap.layouts[build.layout], build, left)
+    """Where builds must be sure enough: whether one of a gap is. All are listed then."""
 
     @cached_property
     def levels(self) -> tuple[Level, ...]:
