@@ -20,7 +20,7 @@ from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
     from gapwright.fit.build_uncertainty import Doubts
-    from solver.problem.instance import GapBuild, Layout
+    from solver.problem.instance import GapBuild, GridLayout
     from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length
 
@@ -81,7 +81,7 @@ class Surely:
     guarded: set[str] = field(default_factory=set)
     """Gaps with a build that keeps its guard band."""
 
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
+    def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
         if not self.demand.guard:
             return self.demand.met_by(self.doubts.chance(gap, layout, build, left))

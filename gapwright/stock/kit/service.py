@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
 from solver.engines.cp_sat import Clock, Limits
 from solver.stock.demand_patterns import served
-from solver.stock.kit import Kit, Kits, Worth
+from solver.stock.kit import ChosenKit, Kits, PackWorth
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from solver.problem.instance import Choice
+    from solver.problem.instance import LotChoice
     from specs.files.history import History
     from specs.models.case import Case
 
@@ -24,7 +24,7 @@ class KitReport:
     """A kit, with all that is to be said of it."""
 
     case: Case
-    choices: tuple[Choice, ...]
+    choices: tuple[LotChoice, ...]
     gaps: tuple[str, ...]
     """The gaps the history has spaces of; each drum takes the parts of all of them."""
     aside: tuple[str, ...]
@@ -34,10 +34,10 @@ class KitReport:
     wanted: int
     priced: bool
     """Whether the unit has prices; without, every part costs the same."""
-    kit: Kit | None
+    kit: ChosenKit | None
     """None where no kit serves so many, or time ran out first."""
-    frontier: tuple[Kit, ...]
-    worths: tuple[Worth, ...]
+    frontier: tuple[ChosenKit, ...]
+    worths: tuple[PackWorth, ...]
     held_out: tuple[int, int] | None = None
     """Of drums kept from every choice, how many the kit serves, and how many there are."""
     drawn: tuple[str, ...] = ()
@@ -78,7 +78,7 @@ def kit_case(
     )  # fmt: skip
 
 
-def _with(kit: Kit, frontier: list[Kit]) -> tuple[Kit, ...]:
+def _with(kit: ChosenKit, frontier: list[ChosenKit]) -> tuple[ChosenKit, ...]:
     """A frontier with a kit on it, and without those that are no better."""
     others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
     return tuple(sorted((kit, *others), key=lambda one: one.cost))

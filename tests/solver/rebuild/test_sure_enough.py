@@ -24,7 +24,7 @@ from tests.oracles.random_jobs import random_job
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.problem.instance import Build, GapBuild, Layout, Task
+    from solver.problem.instance import Build, GapBuild, GridLayout, Task
     from specs.models.aims import Aim
     from specs.models.case import Case
     from tests.oracles.brute_shapes import Assignment, Filling
@@ -38,7 +38,7 @@ def let_through(gap: str, left: Fraction, sizes: list[str]) -> bool:
 
 
 def ruled(task: Task) -> Task:
-    def sure(gap: str, layout: Layout, build: GapBuild, left: int) -> bool:  # noqa: ARG001 - the rule is by the gap
+    def sure(gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:  # noqa: ARG001 - the rule is by the gap
         sizes = [task.choices[part].size for parts in build.parts for part in parts]
         return let_through(gap, left * task.step, sizes)
 
@@ -88,7 +88,7 @@ def doubt_of(gap: str, left: Fraction, sizes: list[str]) -> int:
 
 
 def weighed(task: Task, aims: tuple[Aim, ...]) -> Task:
-    def unsure(gap: str, layout: Layout, build: GapBuild, left: int) -> int:  # noqa: ARG001 - the doubt is by the gap
+    def unsure(gap: str, layout: GridLayout, build: GapBuild, left: int) -> int:  # noqa: ARG001 - the doubt is by the gap
         sizes = [task.choices[part].size for parts in build.parts for part in parts]
         return doubt_of(gap, left * task.step, sizes)
 
