@@ -11,7 +11,7 @@ from gapwright.shelf.typed_part import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ShortShelfError
-from specs.errors import InputError, Problem, refusal
+from specs.errors import InputError, Problem, refusal, shortened, visible
 from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
@@ -89,7 +89,8 @@ def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
         standing = {one.part: one for one in balances if one.on_hand or one.reserved}
         moves, lines = _movements(rows, asked.mode, name, reserve=not standing)
         if not asked.dry:
-            request = Request(key, said.who, said.why or f"imported {asked.file.name}", moves)
+            why = said.why or f"imported {shortened(visible(asked.file.name))}"
+            request = Request(key, said.who, why, moves)
             _post(shelf, request, said.seen, name, lines)
     reserved = sum(sum(row.reserved.values()) for row in rows)
     return Imported(

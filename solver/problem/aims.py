@@ -6,7 +6,7 @@ has one level or several; each counts one of these:
 - `OfLayout`: something of the layout chosen;
 - `OfParts`: something of every part where it lies, summed;
 - `OfGap`: something of the gap that is left, as the greatest of some straight lines and 0;
-- `Changes`, `Scarcity`, `Chance`: what no sum over parts says, each worked out in its own way.
+- `Changes`, `Scarcity`: what no sum over parts says, each worked out in its own way.
 
 From this table follow the levels, the values of listed builds (`solver.builds.enumeration`), the
 rows of counted ones (`solver.builds.counts`), the costs of the dynamic program
@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, assert_never
 
 from solver.problem.gaps import MIDDLE, RATIO
-from specs.models.aims import KNOWN_AIMS
+from specs.models.aims import AIMS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 JobMeasure = Literal[
     "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio", "deviation",
-    "worst unsure", "unsure", "shims", "scarce",
+    "shims", "scarce",
 ]  # fmt: skip
 PlanMeasure = Literal["pinned", "priority", "number", "kept", "cost"]
 
@@ -100,16 +100,11 @@ class Scarcity:
 
 
 @dataclass(frozen=True, slots=True)
-class OutsideChance:
-    """The chance that a gap lies outside its window, weighed build by build."""
-
-
-@dataclass(frozen=True, slots=True)
 class OfPlan:
     """A number of a whole plan of several rebuilds, which no single rebuild has."""
 
 
-Counts = OfLayout | OfParts | OfGap | Changes | Scarcity | OutsideChance | OfPlan
+Counts = OfLayout | OfParts | OfGap | Changes | Scarcity | OfPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,11 +166,6 @@ def _declared(aim: Aim) -> tuple[AimMeasure, ...]:  # noqa: PLR0911 - one an aim
                 AimMeasure("ratio", SHARE_OFF, told="share"),
                 AimMeasure("deviation", OFF, "off the aims together", "length"),
             )
-        case "sure":
-            return (
-                AimMeasure("worst unsure", OutsideChance(), told="share", worst=True),
-                AimMeasure("unsure", OutsideChance(), told="share"),
-            )
         case "spare":
             return (
                 AimMeasure("shims", SHIMS, "shim"),
@@ -185,7 +175,7 @@ def _declared(aim: Aim) -> tuple[AimMeasure, ...]:  # noqa: PLR0911 - one an aim
             assert_never(aim)
 
 
-OF_AIM = {aim: _declared(aim) for aim in KNOWN_AIMS}
+OF_AIM = {aim: _declared(aim) for aim in AIMS}
 """The measures of each aim, in their order."""
 OF_PLANS: tuple[PlanMeasure, ...] = ("pinned", "priority", "number", "kept", "cost")
 MEASURES = {measure.name: measure for measures in OF_AIM.values() for measure in measures} | {
@@ -221,7 +211,7 @@ class Level:
     @property
     def moves(self) -> bool:
         """Whether it depends on where a gap lies, not only on its parts."""
-        return isinstance(self.counts, OfGap | OutsideChance)
+        return isinstance(self.counts, OfGap)
 
     @property
     def in_steps(self) -> bool:

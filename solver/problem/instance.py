@@ -31,22 +31,8 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim
 
 __all__ = [
-    "MIDDLE",
-    "RATIO",
-    "TOP",
-    "Barred",
-    "Build",
-    "ChoiceRule",
-    "GapBuild",
-    "GridGap",
-    "GridLayout",
-    "GridPlace",
-    "HowUnsure",
-    "LotChoice",
-    "RuleKind",
-    "SharedChoice",
-    "SureEnough",
-    "Task",
+    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "ChoiceRule", "GapBuild", "GridGap",
+    "GridLayout", "GridPlace", "LotChoice", "RuleKind", "SharedChoice", "SureEnough", "Task",
     "scarcity",
 ]  # fmt: skip
 
@@ -97,14 +83,6 @@ class SureEnough(Protocol):
         ...
 
 
-class HowUnsure(Protocol):
-    """Says of a build of a gap, by its layout and the gap it leaves, how unsure it is."""
-
-    def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> int:
-        """The chance that it is outside its window, in millionths, rounded up."""
-        ...
-
-
 @dataclass(frozen=True)
 class Task:
     """Everything that is to be decided for one rebuild."""
@@ -117,20 +95,7 @@ class Task:
     rules: tuple[ChoiceRule, ...]
     aims: tuple[Aim, ...]
     sure: SureEnough | None = None
-    """Where builds must be sure enough: whether one of a gap is."""
-    unsure: HowUnsure | None = None
-    """Where `sure` is an aim: how unsure a build of a gap is."""
-
-    @property
-    def weighs(self) -> bool:
-        """Whether every build is to be weighed, so that all must be listed."""
-        return self.sure is not None or "sure" in self.aims
-
-    def unsure_of(self, gap: GridGap, build: GapBuild, left: int) -> int:
-        """How unsure a build of a gap is, in millionths; ValueError where nobody can say."""
-        if self.unsure is None:
-            raise ValueError("the aim `sure` without anybody to weigh a build")
-        return self.unsure(gap.name, gap.layouts[build.layout], build, left)
+    """Where builds must be sure enough: whether one of a gap is. All are listed then."""
 
     @cached_property
     def levels(self) -> tuple[Level, ...]:

@@ -128,9 +128,9 @@ def _value(task: Task, build: Build, level: Level) -> int:
             return sum(_layout(task, build, index).rank for index in gaps)
         case "thin" | "heat" | "shims":
             return sum(_of_parts(task, build, index, level) for index in gaps)
-        case "middle" | "ratio" | "deviation" | "unsure":
+        case "middle" | "ratio" | "deviation":
             return sum(_of_gap(task, build, index, level) for index in gaps)
-        case "worst middle" | "worst" | "worst unsure":
+        case "worst middle" | "worst":
             return max((_of_gap(task, build, index, level) for index in gaps), default=0)
         case "change":
             return _change(task, build)
@@ -164,8 +164,6 @@ def _of_gap(task: Task, build: Build, index: int, level: Level) -> int:
     ratio = -(-RATIO * off // layout.width)
     if level.measure == "deviation":
         return off
-    if level.measure in ("worst unsure", "unsure"):
-        return task.unsure_of(task.gaps[index], build[index], gap)
     if level.measure in ("worst middle", "middle"):
         return 0 if layout.nearest else max(0, ratio - MIDDLE)
     return ratio

@@ -84,21 +84,13 @@ def judged(task: Task, found: Descent) -> Fit:
 def listed(task: Task, gap: GridGap) -> list[Pattern] | None:
     """A gap's patterns, or None where they are too many to list.
 
-    Raises InputError where each is to be weighed, so that they must be listed.
+    Raises InputError where each must be sure enough, so that all must be listed.
     """
-    if task.weighs:
-        return weighable(task, gap)
     try:
         return list_patterns(task, gap)
     except TooManyError:
-        return None
-
-
-def weighable(task: Task, gap: GridGap) -> list[Pattern]:
-    """A gap's patterns, to be weighed one by one; raises InputError where they are too many."""
-    try:
-        return list_patterns(task, gap)
-    except TooManyError:
+        if task.sure is None:
+            return None
         sentence = (
             f"{gap.name} has too many builds to work out how sure each is; keep some of its parts "
             "(`keep` in the job), or put lots together that measured nearly the same"

@@ -222,6 +222,13 @@ def test_a_file_of_neither_kind_or_none_at_all_is_refused(bench: Bench) -> None:
     assert (code, "name a spreadsheet" in err) == (2, True)
 
 
+@pytest.mark.parametrize("name", ["a\nb", "bell\a", "x" * 240, "dr\udcfcm", "\u202e"])
+def test_a_file_of_any_name_is_imported(bench: Bench, name: str) -> None:
+    bench.shelf("import", bench.write(f"{name}.csv", ROWS), "--mode", "add")
+    assert bench.counts() == TAKEN
+    assert bench.entries()[0].why.startswith("imported ")
+
+
 def test_an_import_keeps_to_the_names_of_a_unit(bench: Bench) -> None:
     from tests.gapwright.shelf.test_shelf_commands import UNIT
 
