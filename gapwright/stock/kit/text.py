@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -12,10 +11,8 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawing.figure import check_picture
 from gapwright.output.money import WHOLE, exact_money, money
 from gapwright.output.text_table import table
-from gapwright.stock.held_out import parted
 from gapwright.stock.kit.chart import frontier_chart
-from gapwright.stock.kit.service import KitReport, kit_case
-from gapwright.stock.past_drums import past_of
+from gapwright.stock.kit.service import KitReport, kit_of_past
 from gapwright.stock.text import (
     interval,
     past_shape,
@@ -36,7 +33,6 @@ if TYPE_CHECKING:
     from solver.stock.kit import ChosenKit
 
 SHAPE = "gapwright stock kit 1"
-FEWEST = 30  # drums of which a third is held out
 
 
 def kit_files(
@@ -54,14 +50,7 @@ def kit_files(
     if picture is not None:
         check_picture(picture)
     wanted = share_of(share)
-    case = read_unit_alone(unit)
-    past = past_of(case, history, 1 if seed is None else seed, unit)
-    if seed is None or past.history.rows.total() < FEWEST:
-        report = kit_case(case, past.history, wanted, limits)
-    else:
-        chosen_by, out = parted(past.history, seed)
-        report = kit_case(case, chosen_by, wanted, limits, out)
-    return replace(report, drawn=past.drawn, independent=past.independent)
+    return kit_of_past(read_unit_alone(unit), history, wanted, limits, seed, unit)
 
 
 def share_of(text: str, option: str = "--share") -> Fraction:
