@@ -1,0 +1,1 @@
+"""The guide that is shipped with the package."""
