@@ -31,13 +31,12 @@ SHIMS = {
 LATER = """\
 gapwright() {
     case "$1 $2" in
-        "serve "*) command gapwright serve --help > /dev/null && ls "$2" > /dev/null ;;
-        "stock shelf") command gapwright "$@" --scenarios 20 --weeks 100 --time 4 ;;
-        "stock kit") command gapwright "$@" --time 20 ;;
-        *) command gapwright "$@" ;;
+        "serve "*) set -- serve --help ;;
+        "stock shelf") set -- "$@" --scenarios 20 --weeks 100 --time 4 ;;
+        "stock kit") set -- "$@" --time 20 ;;
     esac
+    command gapwright "$@" || echo "[exit $? of gapwright $*]"
 }
-trap 'echo "[exit $? of $BASH_COMMAND]"' ERR
 """
 """What would not end, or takes long, is asked for less."""
 
@@ -65,7 +64,7 @@ def of(document: Path, language: str) -> list[str]:
 def followed(document: Path, folder: Path) -> list[tuple[Block, str]]:
     """Follow a document in a folder: each block of commands with what they print, errors too.
 
-    Where a command ends with another code than 0 a line `[exit CODE of COMMAND]` says so.
+    Where `gapwright` ends with another code than 0 a line `[exit CODE of COMMAND]` says so.
     """
     bin_ = folder / ".venv" / "bin"
     bin_.mkdir(parents=True)
@@ -82,7 +81,7 @@ def followed(document: Path, folder: Path) -> list[tuple[Block, str]]:
             file, _, key = name.partition(", ")
             new = folder / f"block-{nth}"
             new.write_text(block.text, encoding="utf-8")
-            taken = f"sed -i -e '/^ *{key}:/{{r {new}\nd}}' {file}\n" if key else ""
+            taken = f"sed -i -e '/^ *{key}: {{/{{r {new}\nd}}' {file}\n" if key else ""
             script.append(taken or f"cp {new} {file}\n")
     done = subprocess.run(
         ["bash", "-c", "".join(script)],

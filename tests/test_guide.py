@@ -40,7 +40,7 @@ def test_a_page_may_be_followed_from_top_to_bottom(name: str, tmp_path: Path) ->
     write_demo(tmp_path / "gapwright-demo")
     told = followed(GUIDE / f"{name}.md", tmp_path)
     for code, command in re.findall(r"^\[exit (\d+) of (.*)\]$", text_of(told), re.MULTILINE):
-        assert command.replace("command ", "").startswith(MAY_END.get(code, ("nothing",)))
+        assert command.startswith(MAY_END.get(code, ("nothing",))), text_of(told)
     for said in SAYS[name]:
         assert said in text_of(told)
     for nth, printed in shown(GUIDE / f"{name}.md").items():
