@@ -258,7 +258,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 def test_the_engine_is_loaded_only_where_a_solve_begins() -> None:
     script = (
-        "import sys, gapwright, gapwright.fit.service, gapwright.fit.text, gapwright.fit.as_json\n"
+        "import sys, gapwright, gapwright.fit.service, gapwright.fit.text, gapwright.fit.answer\n"
         "assert not {'ortools', 'scipy'} & sys.modules.keys()"
     )
     subprocess.run([sys.executable, "-c", script], cwd=HOME, check=True)

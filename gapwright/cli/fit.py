@@ -12,8 +12,7 @@ from gapwright.cli.shelf import WHO, said_by
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
-    from specs.values.lengths import Unit
+    from gapwright.fit.report import Report
 
 
 class AskedOfFit(Asked):
@@ -55,9 +54,10 @@ def fit(
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.cli.progress import patience
-    from gapwright.fit.answer import exit_code
     from gapwright.fit.decision_rule import demand_of
+    from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
+    from gapwright.output.rendering import render
     from solver.engines.cp_sat import Limits
     from specs.files.read import read_case
 
@@ -75,7 +75,7 @@ def fit(
             report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
-    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
     if asked["picture"] is not None:
         _draw(asked["picture"], report)
     return exit_code(report)
@@ -90,14 +90,3 @@ def _draw(picture: Path, report: Report) -> None:
         click.echo("no picture was drawn: the answer has no pack with steels", err=True)
     else:
         chart.save(picture)
-
-
-def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
-    """A report in words or as JSON."""
-    if as_json:
-        from gapwright.fit.as_json import dump
-
-        return dump(report, lengths)
-    from gapwright.fit.text import tell
-
-    return tell(report, lengths)

@@ -22,7 +22,7 @@ JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
 KIT = "kit.yaml"
 PILE = "pile.csv"
-MIXED = ("0.781in", "low spring=long coil")
+MIXED = ("1.191in", "low spring=nine turns")
 """A piston measured, and the spring that lies beside it: of two sets."""
 
 

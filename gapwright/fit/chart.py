@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from gapwright.drawing.figure import Column
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
     from gapwright.fit.heat import Heat, Warmed
+    from gapwright.fit.report import Report
 
 WIDE, ROW, HEAD, FOOT, LEFT, LETTERS = 186.0, 4.0, 10.4, 14.0, 56.0, 116
 ROOM = 1.45

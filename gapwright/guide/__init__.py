@@ -1,1 +1,1 @@
-"""The guide that is shipped with the package."""
+"""The guide: shipped, so that it is there without internet."""

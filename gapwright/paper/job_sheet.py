@@ -56,8 +56,8 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.stack import Drawing
     from gapwright.drawing.svg import Svg
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
     from specs.values.lengths import Unit
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
     from specs.values.lengths import Unit
 

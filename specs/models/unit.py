@@ -223,7 +223,7 @@ class Unit(Written):
         {},
         description="What goes together in sets and is never mixed: what a job names or measures "
         "is held against it before any solving.",
-        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
+        examples=["{piston and spring: {sets: {...}, would: the spring goes solid}}"],
     )
     independent: Flag = Field(
         "no",

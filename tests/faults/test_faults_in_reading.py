@@ -181,8 +181,8 @@ def test_a_command_lists_every_problem_on_a_line_of_its_own(tmp_path: Path) -> N
             "more, such as 3"
         ),
         (
-            "drum.yaml:18: job.gaps.low drum.gap: 'nan' is no length: write one like 0.066 in, "
-            "1.68 mm or 66 thou"
+            "drum.yaml:18: job.gaps.low drum.gap: 'nan' is no length: write one like 0.071 in, "
+            "1.80 mm or 71 thou"
         ),
     ]
 

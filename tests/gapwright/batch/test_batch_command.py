@@ -44,7 +44,7 @@ unit:
     drum ring:
       kind: ring
       sizes:
-        .0620: {thickness: .0620, price: 4}
+        .0600: {thickness: .0600, price: 4}
         .0700: {thickness: .0700, price: 4}
         .0780: {thickness: .0780, price: 4}
   packs:
@@ -58,7 +58,7 @@ SHELF = """\
 length: in
 shelf:
   drum steel: {thick: [{count: 5, bin: B1}, {count: 3, bin: B2}], thin: 3}
-  drum ring: {.0620: 1, .0700: 2, .0780: 1}
+  drum ring: {.0600: 1, .0700: 2, .0780: 1}
 """
 WEEK = """\
 job,length,priority,due,low drum / depth

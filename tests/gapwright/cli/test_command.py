@@ -140,7 +140,7 @@ def test_json_tells_no_fit_and_what_waits(demo: Path) -> None:
     assert buy["buy"] == [{"family": "low steel", "size": "thin", "count": 1}]
     assert buy["cost"] == "2.1"
     assert release["kind"] == "release"
-    assert release["gaps"][0]["gap then"]["shown"] == "0.0456 in"
+    assert release["gaps"][0]["gap then"]["shown"] == "0.0476 in"
     assert {"gap": "train play", "for": ["train gap"]} in told["waiting"]
 
 
@@ -197,4 +197,4 @@ def test_the_demo_sorts_a_pile_and_refuses_what_is_mixed(tmp_path: Path) -> None
     assert "look at teeth (36: drive friction; 40: over friction): then 100 % sure" in told
     assert "OUT OF LIMITS or of another unit: 1" in told
     assert "low steel thick: WORN, not to be used again: hot spots" in told
-    assert "low spring long coil goes with low piston height .840" in told
+    assert "low spring nine turns goes with low piston height 1.315" in told

@@ -23,9 +23,9 @@ length: in
 unit:
   name: Harrow 4
   families:
-    friction: {kind: friction, fixed: .0800}
+    friction: {kind: friction, fixed: .0750}
     drum steel: {kind: steel, sizes: {thick: .0880, thin: .0690}}
-    drum ring: {kind: ring, sizes: [.0620, .0700, .0780]}
+    drum ring: {kind: ring, sizes: [.0720, .0800, .0880]}
   packs:
     "low <drum> & 'co'":
       window: .010 to .018
@@ -33,7 +33,7 @@ unit:
       readings: {depth: face to piston}
       stack: [{repeat: 2, of: [friction, drum steel]}, drum ring]
 """
-KIT = "length: in\nshelf: {drum steel: {thick: 2, thin: 1}, drum ring: {.0620: 1, .0780: 1}}\n"
+KIT = "length: in\nshelf: {drum steel: {thick: 2, thin: 1}, drum ring: {.0720: 1, .0880: 1}}\n"
 PAST = "depth,count\n.410,3\n.420,4\n.430,5\n"
 
 
@@ -56,8 +56,8 @@ def test_a_unit_and_a_kit_suffice(bench: Path) -> None:
     told = gapwright(*FILES, cwd=bench)
     assert told.returncode == 0, told.stderr
     lines = [line.strip() for line in told.stdout.splitlines()]
-    assert "hole: 0.417 to 0.423 in; 1 x drum ring .0700 more would close it" in lines
-    assert "drum ring: 0.008 from .0620 to .0700, window 0.008 in: holds" in lines
+    assert "hole: 0.417 to 0.423 in; 1 x drum ring .0800 more would close it" in lines
+    assert "drum ring: 0.008 from .0720 to .0800, window 0.008 in: holds" in lines
     assert "0.389 to 0.397 in   1" in lines
     assert lines[-1].split("  ")[0] == "0.424 to 0.432 in"
 
@@ -86,7 +86,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
     assert hole == {
         "from": {"nm": 417 * 25_400, "shown": "0.417 in"},
         "to": {"nm": 423 * 25_400, "shown": "0.423 in"},
-        "closed by": {"family": "drum ring", "size": ".0700", "count": 1},
+        "closed by": {"family": "drum ring", "size": ".0800", "count": 1},
         "looked": True,
     }
     fits = [value for value in cover["values"] if value["answer"] == "fit"]
@@ -96,7 +96,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
     (gap,) = fits[-1]["gaps"]
     assert gap["gap"]["shown"] == "0.018 in"
     assert gap["off aim"]["shown"] == "0.004 in"
-    assert gap["parts"][0] == {"family": "drum ring", "size": ".0780", "count": 1}
+    assert gap["parts"][0] == {"family": "drum ring", "size": ".0880", "count": 1}
     assert fits[-1]["builds"] == 1
 
 
@@ -105,7 +105,7 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
                       "--picture", "cover.svg", cwd=bench)  # fmt: skip
     assert drawn.returncode == 0, drawn.stderr
     texts = words_in((bench / "cover.svg").read_bytes())
-    assert "hole 2: 0.417 to 0.423 in; 1 x drum ring .0700 more would close it" in texts
+    assert "hole 2: 0.417 to 0.423 in; 1 x drum ring .0800 more would close it" in texts
     assert "depth: reading of low <drum> & 'co', 0.362 to 0.440 in by 0.001" in texts
     assert "past drums: 8 of 12 are served" in texts
     assert {"1", "2", "hole: nothing fits", "gap in window"} <= {*texts}

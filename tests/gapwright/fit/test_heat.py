@@ -11,12 +11,11 @@ import pytest
 from click.testing import CliRunner
 
 from gapwright.cli.fit import fit
-from gapwright.fit.as_json import dump
 from gapwright.fit.chart import heat_chart, pack_heat_chart
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from gapwright.paper.job_sheet import sheet_of
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
@@ -27,7 +26,7 @@ from tests.specs.drums import swapped
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
 
 DRUM = """\
 length: mm
@@ -69,7 +68,7 @@ def test_steels_are_compared_with_thick_ones_alone(
     assert heat is not None
     assert heat.share == share
     assert heat.warms == 1 / share
-    told = tell(report)
+    told = render(report)
     if said is None:
         assert "heat: " not in told
     else:
@@ -83,12 +82,12 @@ def test_steels_are_compared_with_thick_ones_alone(
 def test_what_has_no_steel_has_no_heat_to_compare() -> None:
     report = fitted("0.5")
     assert heat_of(report.case, report.gaps[1]) is None
-    shape = json.loads(dump(report))
+    shape = json.loads(render(report, as_json=True))
     assert shape["gaps"][1]["heat"] is None
 
 
 def test_json_gives_the_share_exactly_and_what_it_comes_to() -> None:
-    shape = json.loads(dump(fitted("0.0")))
+    shape = json.loads(render(fitted("0.0"), as_json=True))
     heat = shape["gaps"][0]["heat"]
     assert (heat["share of thick"], heat["warms"]) == ("13/14", 1.0769)
     assert heat["engagement"] is None
@@ -116,7 +115,7 @@ def heated(gap: str, *, first: str = "piston", heat_end: str = "ring") -> Report
 
 
 def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
-    told = tell(heated("0.0"))
+    told = render(heated("0.0"))
     assert (
         "  heat: 93 % of the steel of thick ones alone (1.3 of 1.4 kg, 650 of 700 J/K); "
         "it warms 1.08 times as much\n"
@@ -148,13 +147,13 @@ def test_a_steel_is_weighed_by_its_name_whatever_stands_in_it(
 
 def test_the_middle_steel_belongs_to_both_halves() -> None:
     for end in ("ring", "piston"):
-        assert "the other half runs hotter" not in tell(heated("0.0", heat_end=end))
+        assert "the other half runs hotter" not in render(heated("0.0", heat_end=end))
 
 
 def test_where_the_other_half_runs_hotter_it_is_said_and_nothing_moves() -> None:
     text = swapped(DRUM_OF_THREE, ("stack:", "heat: {energy: 9 kJ, outer: 5 in}\n      stack:"))
     reports = [fit_case(case_of(yaml_door.parse(told, "drum"))) for told in (text, DRUM_OF_THREE)]
-    assert "by this the other half runs hotter" in tell(reports[0])
+    assert "by this the other half runs hotter" in render(reports[0])
     assert reports[0].gaps == reports[1].gaps
 
 
@@ -174,7 +173,7 @@ def test_without_an_energy_the_costs_are_told_as_ratios() -> None:
 
 
 def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
-    heat = json.loads(dump(heated("0.0")))["gaps"][0]["heat"]
+    heat = json.loads(render(heated("0.0"), as_json=True))["gaps"][0]["heat"]
     assert [steel["heated faces"] for steel in heat["steels"]] == [1, 2, 2]
     assert [steel["rise"] for steel in heat["steels"]] == [12.0, 18.0, 12.0]
     assert heat["engagement"] == {

@@ -23,7 +23,7 @@ from tests.inventory.shelves import fresh_address
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from specs.models.case import Case
     from tests.gapwright.bench import Bench
 

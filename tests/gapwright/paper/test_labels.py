@@ -44,11 +44,11 @@ def drawn(svg: str) -> list[list[int]]:
 
 def test_each_lot_on_hand_has_a_label_in_the_order_of_bins(bench: Bench) -> None:
     bench.shelf("add", "drum ring", ".0700", "2", "--bin", "C2")
-    bench.shelf("add", "drum ring", ".0620", "2", "--bin", "C1", "--used", "--label", "T-7")
+    bench.shelf("add", "drum ring", ".0600", "2", "--bin", "C1", "--used", "--label", "T-7")
     bench.shelf("add", "shim", ".0100", "1", "--measured", ".0102 in")
     bench.shelf("scrap", "shim", ".0100")
     text = sheet(bench)
-    assert re.findall(r'class="(?:size|bin)">([^<]*)<', text) == [".0620", "C1", ".0700", "C2"]
+    assert re.findall(r'class="(?:size|bin)">([^<]*)<', text) == [".0600", "C1", ".0700", "C2"]
     assert '<p class="facts">used · T-7</p>' in text
     assert text.count("<li>") == 2
     bench.shelf("add", "shim", ".0100", "1", "--measured", ".0102 in")

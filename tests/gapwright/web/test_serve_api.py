@@ -15,11 +15,10 @@ from hypothesis import strategies as st
 from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from gapwright.check.as_json import check_shape
 from gapwright.check.service import check_job
 from gapwright.demo import write_demo
-from gapwright.fit.as_json import shape
 from gapwright.fit.service import fit_job
+from gapwright.output.rendering import render
 from gapwright.web.openapi import API
 from gapwright.web.start import open_shop
 from specs.errors import InputError
@@ -56,12 +55,14 @@ def test_a_fit_is_what_the_command_prints(
     api: TestClient, folder: Path, name: str, lengths: Any  # noqa: ANN401 - a unit
 ) -> None:  # fmt: skip
     answer = api.post(f"/api/fit?lengths={lengths}&best=3", json=job_of(folder, name))
-    assert answer.json() == shape(fit_job(folder / name, best=3), lengths)
+    assert answer.json() == json.loads(
+        render(fit_job(folder / name, best=3), lengths, as_json=True)
+    )
 
 
 def test_a_check_is_what_the_command_prints(api: TestClient, folder: Path) -> None:
     answer = api.post("/api/check", json=job_of(folder, "job-built.yaml"))
-    assert answer.json() == check_shape(check_job(folder / "job-built.yaml"), "in")
+    assert answer.json() == json.loads(render(check_job(folder / "job-built.yaml"), as_json=True))
 
 
 def test_averages_and_spreads_are_exact(api: TestClient) -> None:

@@ -27,7 +27,7 @@ unit:
   families:
     friction: {kind: friction, fixed: .0800}
     drum steel: {kind: steel, sizes: {thick: {thickness: .0880, price: 2.10, sold in: 2}}}
-    drum ring: {kind: ring, sizes: {A: {thickness: .0620, price: 3.40}, B: {thickness: .0700, price: 3.00}}}
+    drum ring: {kind: ring, sizes: {A: {thickness: .0600, price: 3.40}, B: {thickness: .0700, price: 3.00}}}
     hub washer: {kind: washer, sizes: {"1": {thickness: .0500, price: 1}}}
   packs:
     low drum: {window: .010 to .018, stack: [friction, drum steel, drum ring]}

@@ -25,7 +25,7 @@ unit:
     drum ring:
       kind: ring
       sizes:
-        A: {thickness: .0620, price: 3.40}
+        A: {thickness: .0600, price: 3.40}
         B: {thickness: .0700, price: 3.00, sold in: 2}
   packs:
     low drum: {window: .010 to .018, stack: [friction, drum ring]}
