@@ -104,3 +104,21 @@ def shown(document: Path) -> dict[int, str]:
             found[nth] = block.text
         before = block.mark
     return found
+
+
+def picture() -> str:
+    """Draw the README's picture: the stack of its drum as `fit` builds it."""
+    import gapwright
+    from gapwright.drawing.stack import draw_stack
+    from gapwright.drawing.svg import GROUND
+    from specs.files.read import case_of
+    from specs.formats.yaml import parse
+
+    drum = of(HOME / "README.md", "yaml")[0]
+    report = gapwright.fit_case(case_of(parse(drum, "drum.yaml")))
+    drawn = draw_stack(report.gaps[0], (), "in", 110.0).svg
+    return drawn.replace("</title>", f"</title>{GROUND}", 1) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(picture())
