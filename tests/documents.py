@@ -68,10 +68,10 @@ def followed(document: Path, folder: Path) -> list[tuple[Block, str]]:
     """
     bin_ = folder / ".venv" / "bin"
     bin_.mkdir(parents=True)
-    for name, script in SHIMS.items():
-        (bin_ / name).write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
+    for name, shim in SHIMS.items():
+        (bin_ / name).write_text(f"#!/bin/sh\n{shim}\n", encoding="utf-8")
         (bin_ / name).chmod(0o755)
-    script, told = [LATER], []
+    script, told = [LATER], list[Block]()
     for nth, block in enumerate(blocks(document)):
         language, _, name = block.mark.partition(" ")
         if language == "sh" and INSTALLS not in block.text:

@@ -16,7 +16,7 @@ from gapwright.cli.stock import stock
 from gapwright.demo import write_demo
 from gapwright.guide.pages import PAGES, as_html, page
 from tests.commands import HOME, ran, refused
-from tests.documents import GUIDE, followed, of, shown
+from tests.documents import GUIDE, Block, followed, of, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -59,7 +59,7 @@ def test_a_page_may_be_followed_from_top_to_bottom(name: str, tmp_path: Path) ->
         assert told[nth][1].startswith(printed)
 
 
-def text_of(told: list[tuple[object, str]]) -> str:
+def text_of(told: list[tuple[Block, str]]) -> str:
     return "".join(printed for _, printed in told)
 
 
