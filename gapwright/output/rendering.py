@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 FACES = {
     "Report": ("gapwright.fit.text.fit_text", "gapwright.fit.answer.answer_of"),
+    "Cover": ("gapwright.cover.text.cover_text", "gapwright.cover.answer.CoverAnswer"),
     "Check": ("gapwright.check.text.check_text", "gapwright.check.answer.CheckAnswer"),
     "CheckHistory": (
         "gapwright.check.history_text.history_text",
