@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, floor
-from typing import TYPE_CHECKING, TypedDict, Unpack, cast
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 from gapwright.fit.service import check_solvable
 from gapwright.shelf.on_hand import stock_of
@@ -183,7 +183,7 @@ def cover_unit(
     """
     case = read_shelf(file, unit, shelf)
     past = None if history is None else read_history(history, case.length)
-    written = {name: _length(case, name, value) for name, value in span.items()}
+    written: dict[str, Any] = {name: _length(case, name, one) for name, one in span.items()}
     options = replace(options or CoverOptions(), **written)
     return Cover(case, cover_case(case, options, past, limits))
 
