@@ -18,6 +18,7 @@ from inventory.counted import Counted, exact
 from inventory.movements import MOST_AT_ONCE, Part
 from specs.errors import InputError, Problem, quoted, refusal
 from specs.findings import near, nearest
+from specs.formats.table import MOST_COLUMNS, check_width
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion
 
@@ -71,6 +72,7 @@ def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]
     """Read the rows of a CSV file; InputError with every row that cannot be taken."""
     rows = _rows(_decoded(raw, file), file)
     line, header = next(rows, (1, []))
+    check_width(header, file, line)
     columns = _columns(header, file, line, unit)
     found: list[Counted] = []
     problems: list[Problem] = []
@@ -142,7 +144,8 @@ def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
 
 def _delimiter(header: str) -> str:
     def known(delimiter: str) -> int:
-        return sum(_named(cell)[0] in CALLED for cell in header.split(delimiter))
+        cells = header.split(delimiter, MOST_COLUMNS)
+        return sum(_named(cell)[0] in CALLED for cell in cells[:MOST_COLUMNS])
 
     return max(",;\t", key=known)
 

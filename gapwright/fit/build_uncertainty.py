@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from specs.gaps.uncertainty_budget import as_sold, terms_of
-from specs.uncertainty.distribution import MILLION
-from specs.uncertainty.propagation import curve, variance_of
+from specs.uncertainty.propagation import curve
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -32,8 +31,6 @@ class Doubts:
     step: Fraction
     _curves: dict[Hashable, Curve] = field(default_factory=dict)
     """For builds alike in their doubt, how far they may be off."""
-    _variances: dict[Hashable, Fraction] = field(default_factory=dict)
-    """For builds alike in their doubt, their variance."""
     _chances: dict[Hashable, Chance] = field(default_factory=dict)
 
     def chance(self, gap: str, layout: Layout, build: GapBuild, left: int) -> Chance:
@@ -45,13 +42,6 @@ class Doubts:
                 self._curves[alike] = curve(self._terms(gap, layout, build))
             self._chances[asked] = self._curves[alike].between(*self.ends(layout, left))
         return self._chances[asked]
-
-    def variance(self, gap: str, layout: Layout, build: GapBuild) -> Fraction:
-        """The variance of what a build leaves, in square nanometres."""
-        alike = gap, layout.name, self.signature(layout, build)
-        if alike not in self._variances:
-            self._variances[alike] = variance_of(self._terms(gap, layout, build))
-        return self._variances[alike]
 
     def ends(self, layout: Layout, left: int) -> Ends:
         """How far the limits of a layout's window are from a gap of so many steps."""
@@ -89,14 +79,3 @@ class Doubts:
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
         return terms_of(self.case, gap, layout.name, placed)
-
-
-@dataclass(frozen=True, slots=True)
-class Unsure:
-    """Says of each build of a gap how likely it is outside its window: the aim `sure`."""
-
-    doubts: Doubts
-
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
-        """In millionths, rounded up, when the build leaves so many steps."""
-        return MILLION - self.doubts.chance(gap, layout, build, left).least

@@ -11,7 +11,8 @@ from gapwright.shelf.typed_part import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ShortShelfError
-from specs.errors import InputError, Problem, refusal
+from specs.errors import InputError, Problem, refusal, shortened, visible
+from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -88,7 +89,8 @@ def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
         standing = {one.part: one for one in balances if one.on_hand or one.reserved}
         moves, lines = _movements(rows, asked.mode, name, reserve=not standing)
         if not asked.dry:
-            request = Request(key, said.who, said.why or f"imported {asked.file.name}", moves)
+            why = said.why or f"imported {shortened(visible(asked.file.name))}"
+            request = Request(key, said.who, why, moves)
             _post(shelf, request, said.seen, name, lines)
     reserved = sum(sum(row.reserved.values()) for row in rows)
     return Imported(
@@ -134,11 +136,7 @@ def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:
 def _content(file: Path) -> bytes:
     if file.suffix.lower() not in (*SHEETS, *SHELF_FILES):
         raise InputError(Problem(KINDS, str(file)))
-    try:
-        return file.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise InputError(Problem(f"cannot be read: {reason}", str(file))) from None
+    return content(file)
 
 
 def _rows(raw: bytes, asked: Incoming) -> list[Counted]:

@@ -17,7 +17,7 @@ from gapwright.tell.service import Measured
 from specs.checks.families import LISTED
 from specs.errors import InputError, Problem, listed, quoted, refusal
 from specs.findings import near
-from specs.formats.table import table_lines
+from specs.formats.table import check_width, table_lines
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion
 
@@ -43,6 +43,7 @@ def read_list(
         sentence = "this list is empty; its first line names the columns, `thickness` among them"
         raise InputError(Problem(sentence, str(path)))
     (first, header), *rows = lines
+    check_width(header, str(path), first)
     names = [name.strip() for name in header]
     problems = [Problem(sentence, str(path), first) for sentence in _header_slips(names, features)]
     if problems:

@@ -10,9 +10,12 @@ from __future__ import annotations
 import csv
 from collections import Counter
 from dataclasses import dataclass
+from io import TextIOWrapper
 from typing import TYPE_CHECKING
 
-from specs.errors import InputError, Problem, quoted
+from specs.errors import InputError, Problem, quoted, shortened
+from specs.formats.plain_file import opened
+from specs.formats.table import check_width
 from specs.values.lengths import Length, LengthError, parse_length
 
 if TYPE_CHECKING:
@@ -49,7 +52,7 @@ class History:
 def read_history(path: Path, unit: Unit | None) -> History:
     """Read a history; a bare number is in `unit`. Raises InputError with every problem found."""
     try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
+        with opened(path) as raw, TextIOWrapper(raw, encoding="utf-8-sig", newline="") as file:
             return _read(file, str(path), unit)
     except UnicodeDecodeError:
         raise InputError(
@@ -74,12 +77,15 @@ def _read(file: TextIO, name: str, unit: Unit | None) -> History:
 
 
 def _check_columns(columns: tuple[str, ...], file: str) -> None:
+    check_width(columns, file, 1)
     wanted = "name each column by its gap or reading in the first line"
     if not columns or not all(columns):
         raise InputError(Problem(f"found a column without a name; {wanted}", file, 1))
     twice = [name for name, times in Counter(columns).items() if times > 1]
     if twice:
-        raise InputError(Problem(f"found the column {twice[0]} twice; {wanted}", file, 1))
+        raise InputError(
+            Problem(f"found the column {shortened(twice[0])} twice; {wanted}", file, 1)
+        )
 
 
 class _Reading:

@@ -16,16 +16,17 @@ import io
 import re
 from typing import TYPE_CHECKING, Any
 
-from specs.errors import InputError, Problem, quoted
+from specs.errors import InputError, Problem, quoted, shortened
 from specs.findings import nearest
+from specs.formats.plain_file import content, opened
 from specs.formats.yaml import Source
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
 PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length")
-MOST_BYTES, MOST_ROWS = 20_000_000, 100_000
+MOST_BYTES, MOST_COLUMNS = 20_000_000, 1_000
 LONGEST_HEAD = 20_000
 BUILDS = ("trial", "now")
 
@@ -36,9 +37,9 @@ def is_table(path: Path) -> bool:
     One that cannot be read counts as one, so that what is wrong with it is told.
     """
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             head = file.readline(LONGEST_HEAD).decode("utf-8-sig")
-    except (OSError, ValueError):
+    except (InputError, UnicodeDecodeError):
         return True
     return "job" in [name.strip().lower() for name in head.split(_delimiter(head))]
 
@@ -51,6 +52,7 @@ def read_rows(path: Path) -> list[Source]:
             Problem("this table is empty; its first line names the columns", str(path))
         )
     (first, header), *rows = lines
+    check_width(header, str(path), first)
     names = [name.strip() for name in header]
     problems = list(_header_problems(str(path), first, names))
     if problems:
@@ -72,11 +74,7 @@ def read_rows(path: Path) -> list[Source]:
 
 def table_lines(path: Path) -> Iterator[tuple[int, list[str]]]:
     """The rows of a table that hold anything, each with the line it ends in."""
-    try:
-        raw = path.read_bytes()
-    except OSError as error:
-        reason = f"cannot be read ({error.strerror}): check the name and its permissions"
-        raise InputError(Problem(reason, str(path))) from None
+    raw = content(path, MOST_BYTES + 1)
     if len(raw) > MOST_BYTES:
         raise InputError(Problem("this table is over 20 MB; part it in several", str(path)))
     try:
@@ -96,6 +94,13 @@ def table_lines(path: Path) -> Iterator[tuple[int, list[str]]]:
         raise InputError(Problem(sentence, str(path), reader.line_num)) from None
 
 
+def check_width(header: Sequence[str], file: str, line: int) -> None:
+    """Raise InputError for a header of more columns than anybody fills in."""
+    if len(header) > MOST_COLUMNS:
+        found = f"names {len(header)} columns, and a table has at most {MOST_COLUMNS}"
+        raise InputError(Problem(f"{found}: check that it is the right file", file, line))
+
+
 def _delimiter(head: str) -> str:
     """Of semicolon, tab and comma the one the header has most of."""
     return max(";\t,", key=head.count)
@@ -107,7 +112,7 @@ def _header_problems(file: str, line: int, names: list[str]) -> Iterator[Problem
         sentence = f'no column is called "job"; {f"rename {close}" if close else "add one"}'
         yield Problem(sentence, file, line)
     for name in sorted({name for name in names if names.count(name) > 1}):
-        yield Problem(f'two columns are called "{name}"; keep one', file, line)
+        yield Problem(f'two columns are called "{shortened(name)}"; keep one', file, line)
     if "" in names:
         yield Problem(f"column {names.index('') + 1} has no name; name it or remove it", file, line)
     for name in names:

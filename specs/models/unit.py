@@ -15,6 +15,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
+from specs.models.aims import AIMS, Aim
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
 from specs.models.families import Family
@@ -26,11 +27,6 @@ from specs.values.fields import Flag, Names, Text, Whole, Written, refuse
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-
-AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
-"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
 
 _NUMBER = r"([0-9]{1,7}(?:\.[0-9]{1,4})?)"
@@ -74,22 +70,26 @@ def _bare(text: str, of: str) -> str:
     return " ".join(text.split()).removesuffix(of).strip()
 
 
-def _aims(value: Any) -> tuple[str, ...]:
+def _aims(value: Any) -> tuple[Aim, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
-        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
+        raise refuse(value, f"write a list of aims: {', '.join(AIMS)}")
     for position, name in enumerate(names):
-        if name not in KNOWN_AIMS:
-            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
+        if name == "sure":
+            raise refuse(
+                name, "it is no aim any more: leave it out, and ask `gapwright fit --sure 95`"
+            )
+        if name not in AIMS:
+            raise refuse(name, f"the aims are {', '.join(AIMS)}")
         if name in names[:position]:
             raise refuse(name, "name each aim once")
     return tuple(names)
 
 
 Aims = Annotated[
-    tuple[str, ...],
+    tuple[Aim, ...],
     PlainValidator(_aims),
-    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
+    WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}}),
 ]
 
 
@@ -234,8 +234,7 @@ class Unit(Written):
     )
     aims: Aims = Field(
         AIMS,
-        description="The aims in order; leave out what does not matter. `sure`, the least chance "
-        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
+        description="The aims in order; leave out what does not matter.",
         examples=["[layout, thin, middle, aim]"],
     )
 

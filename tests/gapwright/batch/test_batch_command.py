@@ -95,6 +95,7 @@ def complete(found: dict[str, object]) -> list[str]:
     return [job["job"] for job in jobs if job["complete"]]
 
 
+@pytest.mark.face
 def test_a_plan_says_what_is_built_what_is_left_and_what_to_order(floor: Path) -> None:
     asked = batch(floor, "--budget", "30")
     assert asked.returncode == 3, asked.stderr

@@ -72,6 +72,7 @@ def test_every_shelf_has_the_plan_it_would_have_alone(shops: Bench, workers: str
         assert one["plan"] == alone(shops, shop)
 
 
+@pytest.mark.face
 def test_a_cluster_gives_the_same_answer_to_the_letter(shops: Bench, two_workers: str) -> None:
     for words in (["--json"], ["--budget", "30"]):
         assert batch(shops, "--cluster", two_workers, *words) == batch(shops, *words)

@@ -122,6 +122,7 @@ def test_a_job_that_was_promised_nothing_needs_its_parts(drum: str) -> None:
         check_case(case_of(parse(nothing, "job.yaml")))
 
 
+@pytest.mark.face
 def test_a_check_is_told_to_programs_too(drum: str) -> None:
     told = json.loads(render(checked(drum, f"{{at: .057, parts: {PARTS}}}"), as_json=True))
     assert told["shape"] == "gapwright check 1"

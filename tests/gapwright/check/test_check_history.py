@@ -215,6 +215,7 @@ def test_the_picture_has_a_ring_for_every_gap_and_fills_what_is_off(shop: Path) 
     assert names == [f"{seen.kind} {seen.name}" for seen in history.seen]
 
 
+@pytest.mark.face
 def test_the_command_looks_back_at_files_and_draws(shop: Path) -> None:
     files = [str(file) for file in week(shop)]
     drawn = shop / "history.png"

@@ -78,6 +78,7 @@ def test_a_reading_and_its_past_are_told_in_another_unit(bench: Path) -> None:
     assert "past drums: 8 of 12 are served" in told.stdout
 
 
+@pytest.mark.face
 def test_json_has_the_shape_it_promises(bench: Path) -> None:
     told = json.loads(gapwright(*FILES, "--json", cwd=bench).stdout)
     assert told["shape"] == "gapwright cover 1"
@@ -100,6 +101,7 @@ def test_json_has_the_shape_it_promises(bench: Path) -> None:
     assert fits[-1]["builds"] == 1
 
 
+@pytest.mark.face
 def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
     drawn = gapwright(*FILES, "--history", "past.csv", "--reading", "depth",
                       "--picture", "cover.svg", cwd=bench)  # fmt: skip

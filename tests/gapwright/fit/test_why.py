@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
+import pytest
+
 from gapwright.fit.service import fit_case
 from gapwright.output.rendering import render
 from solver.engines.cp_sat import Limits
@@ -48,6 +50,7 @@ def sizes(gap: GapLines) -> list[str]:
     return [line.size for line in gap.lines if line.lot]
 
 
+@pytest.mark.face
 def test_it_is_told_to_programs_exactly(drum: str) -> None:
     told = json.loads(render(asked(drum), as_json=True))["why this one"]
     costs = {cost["aim"]: cost for cost in told["costs"]}

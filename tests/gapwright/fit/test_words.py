@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tests.gapwright.conftest import Solve
 
 
+@pytest.mark.face
 def test_a_fit_lists_the_parts_with_the_first_in_at_the_bottom(solve: Solve, drum: str) -> None:
     told = render(solve(drum))
     assert told.startswith("J-7, Harrow 4: FITS, proved best")

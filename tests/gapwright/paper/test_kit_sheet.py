@@ -105,6 +105,7 @@ def test_a_hostile_name_is_text(folder: Path) -> None:
     assert "<script>" not in fill_in("kit_sheet.html", sheet=laid, paper="a4", title=TITLE)
 
 
+@pytest.mark.face
 def test_the_command_writes_it_and_replaces_only_its_own(folder: Path) -> None:
     done = run("kit", "sheet", folder / "kit.yaml", "--paper", "letter")
     html = folder / "kit.html"

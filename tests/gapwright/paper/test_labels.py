@@ -7,13 +7,12 @@ import sys
 from html import unescape
 from typing import TYPE_CHECKING
 
+import pytest
 import segno
 
 from gapwright.drawing.qr import QUIET
 
 if TYPE_CHECKING:
-    import pytest
-
     from tests.gapwright.bench import Bench
 
 MODULES = 21  # a code of this few letters is of the smallest version
@@ -65,6 +64,7 @@ def test_the_mark_on_the_part_is_on_the_label_where_the_unit_gives_it(bench: Ben
     assert sheet(bench, "--unit", bench.write("unit.yaml", UNIT)).count("mark 1") == 1
 
 
+@pytest.mark.face
 def test_the_code_drawn_is_the_code_of_the_lot(bench: Bench) -> None:
     for number in range(12):
         bench.shelf("add", "drum ring", f".{600 + number}", "2")

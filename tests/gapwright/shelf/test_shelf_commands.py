@@ -26,6 +26,7 @@ def code_of(told: str) -> str:
     return told.rpartition("a new lot, ")[2]
 
 
+@pytest.mark.face
 def test_a_day_at_the_bench(bench: Bench) -> None:
     assert bench.shelf("add", *RING, "4", "--bin", "C1").startswith(
         "drum ring .0700 in C1: 4 received; 4 on hand; a new lot, "
@@ -355,6 +356,7 @@ def test_who_did_it_is_asked_for_where_nobody_knows(
     bench.shelf("add", *RING, "1", "--who", "joe")
 
 
+@pytest.mark.face
 def test_every_shape_is_named_and_has_its_keys(bench: Bench) -> None:
     posted = bench.json("add", *RING, "4", "--measured", "1.77 mm", "--bin", "C1")
     assert posted.keys() == {"shape", "shelf", "again", "new lot", "entries"}

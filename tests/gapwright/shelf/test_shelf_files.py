@@ -146,6 +146,7 @@ def test_a_dry_run_shows_what_would_change_and_posts_nothing(bench: Bench) -> No
     assert bench.entries()[-1].why == "imported a.csv"
 
 
+@pytest.mark.face
 def test_a_delivery_is_added_and_a_recount_sets(bench: Bench) -> None:
     file = bench.write("a.csv", "family,size,count\ndrum ring,.0600,4\nshim,.0100,0\n")
     bench.shelf("import", file, "--mode", "add")
@@ -214,11 +215,18 @@ def test_a_file_of_neither_kind_or_none_at_all_is_refused(bench: Bench) -> None:
         "import", bench.write("a.xlsx", "PK"), "--mode", "add"
     )
     none = str(bench.folder / "none.csv")
-    assert "none.csv: cannot be read: No such file" in bench.refused(
+    assert "none.csv: no such file: check the name" in bench.refused(
         "import", none, "--mode", "add"
     )
     code, _, err = bench.run("shelf", "export", bench.address, str(bench.folder / "a.pdf"))
     assert (code, "name a spreadsheet" in err) == (2, True)
+
+
+@pytest.mark.parametrize("name", ["a\nb", "bell\a", "x" * 240, "dr\udcfcm", "\u202e"])
+def test_a_file_of_any_name_is_imported(bench: Bench, name: str) -> None:
+    bench.shelf("import", bench.write(f"{name}.csv", ROWS), "--mode", "add")
+    assert bench.counts() == TAKEN
+    assert bench.entries()[0].why.startswith("imported ")
 
 
 def test_an_import_keeps_to_the_names_of_a_unit(bench: Bench) -> None:

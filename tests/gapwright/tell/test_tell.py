@@ -101,6 +101,7 @@ g;.0748;;;52
 """
 
 
+@pytest.mark.face
 def test_a_pile_is_sorted_counted_and_brought_to_a_shelf(bench: Bench, unit: str) -> None:
     pile = bench.write("pile.csv", PILE.replace(",0871", ".0871"))
     counts = str(bench.folder / "counts.csv")

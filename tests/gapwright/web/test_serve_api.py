@@ -51,6 +51,7 @@ def job_of(folder: Path, name: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("name", ["job.yaml", "job-no-fit.yaml", "job-built.yaml"])
 @pytest.mark.parametrize("lengths", ["in", "mm"])
+@pytest.mark.face
 def test_a_fit_is_what_the_command_prints(
     api: TestClient, folder: Path, name: str, lengths: Any  # noqa: ANN401 - a unit
 ) -> None:  # fmt: skip
@@ -116,6 +117,7 @@ def test_what_a_unit_asks_for(api: TestClient) -> None:
         (b'{"jbo": {}}', 'found "jbo"; did you mean "job"?'),
     ],
 )  # fmt: skip
+@pytest.mark.face
 def test_what_is_no_job_is_said_in_a_sentence(api: TestClient, sent: bytes, sentence: str) -> None:
     answer = api.post("/api/fit", content=sent, headers={"content-type": "application/json"})
     assert answer.status_code == 422
@@ -245,6 +247,7 @@ def described(folder: Path) -> Iterator[schemathesis.BaseSchema]:
         or (route.told and (route.told.fields or route.told.sends))
     ],
 )
+@pytest.mark.face
 def test_nothing_that_is_sent_is_a_fault(
     described: schemathesis.BaseSchema, mode: GenerationMode, method: str, path: str
 ) -> None:

@@ -51,6 +51,7 @@ def test_units_kits_and_past_drums_are_offered(page: TestClient) -> None:
     assert "secret" not in text
 
 
+@pytest.mark.face
 def test_each_hole_is_named_with_what_would_close_it(page: TestClient) -> None:
     text = covered(page)
     assert "<p><b>2 holes</b></p>" in text

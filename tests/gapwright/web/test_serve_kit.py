@@ -40,6 +40,7 @@ def page(folder: Path) -> Iterator[TestClient]:
         yield client
 
 
+@pytest.mark.face
 def test_the_kit_is_the_one_the_command_chooses(page: TestClient, folder: Path) -> None:
     text = unescape(page.get(f"/kit-chosen?{urlencode(ASKED)}").text)
     report = kit_files(folder / "unit.yaml", [folder / "past.csv"], "90", None, Limits())

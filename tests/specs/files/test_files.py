@@ -12,6 +12,7 @@ from specs.files.read import case_of, read_case
 from specs.formats.yaml import parse
 from tests.specs.drums import BROKEN, DRUM, Swap, each, problem, problems, swapped, taken
 
+pytestmark = pytest.mark.face  # what each version of the libraries makes of a wrong file
 DEMO = Path(__file__).parents[3] / "gapwright" / "demo"
 WINDOW = ".060 to .080"
 TRIAL = "[thick, thick, thick, .0780]"

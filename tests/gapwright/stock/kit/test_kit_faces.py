@@ -51,6 +51,7 @@ def kit(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 FILES = ("unit.yaml", "--history", "past.csv", "--use-all")
 
 
+@pytest.mark.face
 def test_the_kit_is_told_with_the_worth_of_each_size(bench: Path) -> None:
     told = kit(*FILES, "--share", "90", cwd=bench)
     assert told.returncode == 0, told.stderr
@@ -89,6 +90,7 @@ def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
     assert "NO KIT of the unit's sizes serves 97 of 100 drums; at most 96 can be" in told.stdout
 
 
+@pytest.mark.face
 def test_the_frontier_is_drawn(bench: Path) -> None:
     drawn = kit(*FILES, "--share", "90", "--picture", "kit.svg", cwd=bench)
     assert drawn.returncode == 0, drawn.stderr
