@@ -22,7 +22,7 @@ from solver.explain.conditions import conditions_of
 from solver.explain.conflict import reason_of
 from solver.explain.smallest_conflict import MOST, smallest_reason
 from solver.explain.ways_out import ways_out
-from solver.problem import instance as task
+from solver.problem import gaps
 from solver.rebuild.fit_until import fit_until
 from solver.stock import joint_demand as joint
 from specs.errors import JudgeError
@@ -207,6 +207,6 @@ def test_without_an_end_of_the_window_some_listed_filling_is_wrong(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     every = {"bisect_left": lambda *_: 0, "bisect_right": lambda sums, *_: len(sums)}
-    monkeypatch.setattr(task, name, every[name])
+    monkeypatch.setattr(gaps, name, every[name])
     with pytest.raises(JudgeError, match="outside its window"):
         assert not any(wrong_answers())

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.problem.instance import Build, GapBuild, Layout, Task
+    from specs.models.aims import Aim
     from specs.models.case import Case
     from tests.oracles.brute_shapes import Assignment, Filling
 
@@ -86,7 +87,7 @@ def doubt_of(gap: str, left: Fraction, sizes: list[str]) -> int:
     return (int(left) // 1_000 * 7 + 31 * len(gap) + 5 * sum(map(len, sizes))) % 11 * 1_000
 
 
-def weighed(task: Task, aims: tuple[str, ...]) -> Task:
+def weighed(task: Task, aims: tuple[Aim, ...]) -> Task:
     def unsure(gap: str, layout: Layout, build: GapBuild, left: int) -> int:  # noqa: ARG001 - the doubt is by the gap
         sizes = [task.choices[part].size for parts in build.parts for part in parts]
         return doubt_of(gap, left * task.step, sizes)
