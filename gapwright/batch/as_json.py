@@ -15,7 +15,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from solver.batch.purchase import Order
-    from solver.batch.shadow_prices import Worth
+    from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
     from specs.values.lengths import Unit
 
@@ -127,7 +127,7 @@ def _lacks(report: PlanReport, lacking: Lacking, unit: Unit) -> dict[str, Any] |
     }
 
 
-def _worth(report: PlanReport, worth: Worth) -> dict[str, Any]:
+def _worth(report: PlanReport, worth: ShadowPrice) -> dict[str, Any]:
     level = worth.level
     scaled = report.plan.batch.step if level and level.in_steps else 1
     return {

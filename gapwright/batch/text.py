@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from gapwright.fit.assembly import GapLines
     from solver.batch.purchase import Order
-    from solver.batch.shadow_prices import Worth
+    from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
     from specs.values.lengths import Unit
 
@@ -217,7 +217,7 @@ def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield f"  {_named(rest)}: betters no {what}"
 
 
-def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
+def _gain(report: PlanReport, worth: ShadowPrice, unit: Unit | None) -> str:
     level = worth.level
     if level is None:
         return ""

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from gapwright.cover.service import Covered
-    from solver.problem.instance import Layout
+    from solver.problem.instance import GridLayout
 
 T = TypeVar("T")
 
@@ -80,7 +80,7 @@ def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
     return tuple(found)
 
 
-def _height(layout: Layout, left: int) -> Fraction | None:
+def _height(layout: GridLayout, left: int) -> Fraction | None:
     if layout.low is None or layout.high is None or layout.low == layout.high:
         return None
     return Fraction(left - layout.low, layout.high - layout.low)

@@ -28,7 +28,7 @@ from specs.values.lengths import ZERO, Length, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Layout, Task
+    from solver.problem.instance import GridLayout, Task
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import Unit
@@ -196,7 +196,7 @@ def _range(moving: Moving, task: Task, step: Length) -> tuple[Length, Length]:
     return step * low, step * high
 
 
-def _rooms(layout: Layout) -> tuple[int, int]:
+def _rooms(layout: GridLayout) -> tuple[int, int]:
     """The least and the greatest room the sizes of a layout serve, a window's width beyond."""
     least = most = 0
     for place in layout.places:

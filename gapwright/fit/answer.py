@@ -306,12 +306,6 @@ class DemandAnswer(Answer):
 
     percent: float = key(lambda demand: float(demand.percent))
     """The chance asked for, in percent."""
-    by: Literal["guard band", "whole job", "chance"] = key(
-        lambda demand: "guard band" if demand.guard else "whole job" if demand.whole else "chance"
-    )
-    """What is held to it."""
-    factor: float | None = key(lambda demand: float(demand.factor) if demand.guard else None)
-    """How many standard uncertainties the guard band is wide; null without one."""
 
 
 class LevelAnswer(Answer):
@@ -486,7 +480,7 @@ class WhyThisOneAnswer(Answer):
     """Of each reading how far it may be off."""
 
 
-class RebuildAnswer(Answer, shape="gapwright fit 1"):
+class RebuildAnswer(Answer, shape="gapwright fit 2"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
