@@ -56,10 +56,10 @@ def _told_apart(folder: Path) -> None:
 
 
 @click.command()
-@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]))
-def schema(section: str) -> int:
-    """Print the JSON Schema of a unit, shelf, job or kit file, for editors."""
+@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]), required=False)
+def schema(section: str | None) -> int:
+    """Print the JSON Schema of the files, for editors; of one that holds a SECTION where named."""
     from gapwright.schema import schema_text
 
-    click.echo(schema_text(section))
+    click.echo(schema_text(section or ""))
     return 0
