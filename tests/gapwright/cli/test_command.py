@@ -123,7 +123,7 @@ def test_the_written_files_satisfy_the_schema_and_that_of_their_section(
         assert [error.message for error in checker.iter_errors(plain)] == []
         assert list(checker.iter_errors({"unit": {"famlies": {}}, "shelf": {}, "job": {}}))
         assert list(checker.iter_errors({"length": "in"}))
-        other = {"kit" if section == "job" else "job": {}}
+        other: dict[str, object] = {"kit" if section == "job" else "job": {}}
         assert bool(list(checker.iter_errors(other))) == bool(words)
 
 
