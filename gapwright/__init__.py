@@ -14,11 +14,13 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport, Wish, plan_jobs
     from gapwright.batch.text import tell_plan
-    from gapwright.fit.answer import Report
+    from gapwright.check.answer import Check
+    from gapwright.check.service import check_job
+    from gapwright.fit.report import Report
     from gapwright.fit.service import fit_case, fit_job
-    from gapwright.fit.text import tell
     from gapwright.kit.service import KitCheck, check_kit
     from gapwright.kit.text import tell_kit
+    from gapwright.output.rendering import render
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
@@ -26,10 +28,12 @@ _HOMES = {
     "gapwright.fit.service": ("fit_case", "fit_job"),
     "gapwright.batch.text": ("tell_plan",),
     "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
-    "gapwright.fit.answer": ("Report",),
+    "gapwright.fit.report": ("Report",),
     "gapwright.kit.service": ("KitCheck", "check_kit"),
     "gapwright.kit.text": ("tell_kit",),
-    "gapwright.fit.text": ("tell",),
+    "gapwright.check.answer": ("Check",),
+    "gapwright.check.service": ("check_job",),
+    "gapwright.output.rendering": ("render",),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (
         "Case", "GapwrightError", "InputError", "Length", "parse_length", "read_case", "show",
@@ -37,9 +41,9 @@ _HOMES = {
 }  # fmt: skip
 
 __all__ = [
-    "Case", "Fit", "GapwrightError", "InputError", "KitCheck", "Length", "Limits", "NoFit",
-    "PlanReport", "Report", "Undecided", "Wish", "check_kit", "fit_case", "fit_job", "parse_length",
-    "plan_jobs", "read_case", "show", "tell", "tell_kit", "tell_plan",
+    "Case", "Check", "Fit", "GapwrightError", "InputError", "KitCheck", "Length", "Limits", "NoFit",
+    "PlanReport", "Report", "Undecided", "Wish", "check_job", "check_kit", "fit_case", "fit_job",
+    "parse_length", "plan_jobs", "read_case", "render", "show", "tell_kit", "tell_plan",
 ]  # fmt: skip
 
 

@@ -99,9 +99,10 @@ def run_command(words: Sequence[str] | None = None) -> int:
 
 def _failed(error: Exception) -> int:
     """Tell an error in one sentence, and give the exit code it stands for."""
-    from specs.errors import GapwrightError
+    from specs.errors import GapwrightError, brief
 
     if isinstance(error, click.ClickException):
+        error.message = brief(error.message)  # type: ignore[misc]
         error.show()
         return error.exit_code
     if isinstance(error, click.Abort):

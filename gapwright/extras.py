@@ -8,6 +8,7 @@ from specs.errors import InputError, Problem
 
 EXTRAS = {
     "cluster": ("dask", "distributed"),
+    "pictures": ("matplotlib",),
     "labels": ("jinja2", "segno"),
     "serve": ("fastapi", "uvicorn", "jinja2", "segno"),
     "sheet": ("jinja2", "segno"),

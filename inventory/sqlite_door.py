@@ -25,6 +25,7 @@ from inventory.refusals import (
     ShelfError,
 )
 from inventory.sql import steps
+from specs.formats.plain_file import NOT_PLAIN
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -75,6 +76,8 @@ class SqliteDatabase:
             raise NotAShelfError(
                 self.name, "there is no such file; make a shelf first, or mend the name"
             )
+        if not self.path.is_file():
+            raise NotAShelfError(self.name, NOT_PLAIN)
         if not self.path.stat().st_size:
             raise NotAShelfError(
                 self.name,

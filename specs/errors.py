@@ -10,6 +10,7 @@ A message says where, what was found, and what to do. "No fit" is an answer, nev
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 MOST_QUOTED = 60
 MOST_LISTED = 20
+_LONGEST_NAME = 255  # of a file, which is never cut
+_QUOTES_AND_WORDS = re.compile(r'"[^"]*"|[^\s/"]+')
 
 
 def visible(text: str) -> str:
@@ -29,6 +32,20 @@ def visible(text: str) -> str:
 def shortened(text: str) -> str:
     """Cut a text to what a message can quote."""
     return text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}..."
+
+
+def brief(message: str) -> str:
+    """Cut each quotation and each word, such as a number of 4,400 digits, to what is read of it.
+
+    Every `Problem` is cut so, whoever worded it.
+    """
+
+    def cut(found: re.Match[str]) -> str:
+        text = found[0]
+        fits = len(text) <= _LONGEST_NAME
+        return text if fits else f"{text[:MOST_QUOTED]}...{text[-MOST_QUOTED:]}"
+
+    return _QUOTES_AND_WORDS.sub(cut, message)
 
 
 def quoted(found: object) -> str:
@@ -52,6 +69,10 @@ class Problem:
     file: str = ""
     line: int = 0
     field: str = ""
+
+    def __post_init__(self) -> None:
+        for name in ("sentence", "file", "field"):
+            object.__setattr__(self, name, brief(getattr(self, name)))
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}" if self.line else self.file

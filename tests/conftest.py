@@ -6,6 +6,10 @@ bytes, `refused` the lines of a refusal. A process is started (`process`, or `CO
 `environment()`) only where a process is what is tested: start-up, imports, encodings, closed
 pipes, signals, kills.
 
+How much a run repeats: by default an eighth of what is drawn at random (tests/amounts.py), with
+`--hypothesis-profile=ci`, as in .ci/run, a quarter; `-m exhaustive` runs every test there is, those
+marked `exhaustive` too, and repeats all in full.
+
 Ctrl-C is heard here, whoever started the tests: a shell's background job is born deaf to it, and so
 would be every command the tests start.
 """
@@ -13,6 +17,34 @@ would be every command the tests start.
 from __future__ import annotations
 
 import signal
+from typing import TYPE_CHECKING
+
+from hypothesis import HealthCheck, settings
+
+from tests import amounts
+
+if TYPE_CHECKING:
+    import pytest
 
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose how much is repeated, before the tests are read."""
+    if config.option.markexpr == "exhaustive":
+        amounts.run = "exhaustive"
+    elif config.getoption("--hypothesis-profile") == "ci":
+        amounts.run = "ci"
+    for name, examples in (("default", 30), ("ci", 60), ("exhaustive", 500)):
+        settings.register_profile(
+            name, max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+        )
+    settings.load_profile(amounts.run)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let `-m exhaustive` mean every test."""
+    if amounts.run == "exhaustive":
+        for item in items:
+            item.add_marker("exhaustive")

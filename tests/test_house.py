@@ -41,7 +41,14 @@ DOORS = {
     "sqlite3": {"inventory/sqlite_door.py"},
     "segno": {"gapwright/drawing/qr.py"},
     "psycopg": {"inventory/postgres_door.py"},
-    "resvg_py": {"gapwright/drawing/png.py"},
+    "matplotlib": {
+        "gapwright/drawing/figure.py",
+        "gapwright/batch/chart.py",
+        "gapwright/check/chart.py",
+        "gapwright/cover/chart.py",
+        "gapwright/fit/chart.py",
+        "gapwright/stock/kit/chart.py",
+    },
     "jinja2": {"gapwright/output/template.py"},
     "fastapi": {"gapwright/web/app.py"},
     "starlette": {"gapwright/web/app.py"},
@@ -166,7 +173,7 @@ def test_every_module_keeps_the_laws_of_the_house(path: Path) -> None:
         ("gapwright/a.py", '"""A."""\nimport sqlite3\n', "opens the door sqlite3"),
         ("inventory/ledger.py", '"""A."""\nimport psycopg\n', "opens the door psycopg"),
         ("inventory/ledger.py", '"""A."""\nX = "SELECT 1"\n', "speaks SQL"),
-        ("gapwright/a.py", '"""A."""\nimport resvg_py\n', "opens the door resvg_py"),
+        ("gapwright/a.py", '"""A."""\nimport matplotlib\n', "opens the door matplotlib"),
         ("gapwright/paper/job_sheet.py", '"""A."""\nimport jinja2\n', "opens the door jinja2"),
         ("gapwright/paper/job_sheet.py", '"""A."""\nimport segno\n', "opens the door segno"),
         ("gapwright/web/a.py", '"""A."""\nimport fastapi\n', "opens the door fastapi"),
@@ -250,7 +257,7 @@ def test_help_loads_nothing_heavy() -> None:
 
 def test_the_engine_is_loaded_only_where_a_solve_begins() -> None:
     script = (
-        "import sys, gapwright, gapwright.fit.service, gapwright.fit.text, gapwright.fit.as_json\n"
+        "import sys, gapwright, gapwright.fit.service, gapwright.fit.text, gapwright.fit.answer\n"
         "assert not {'ortools', 'scipy'} & sys.modules.keys()"
     )
     subprocess.run([sys.executable, "-c", script], cwd=HOME, check=True)

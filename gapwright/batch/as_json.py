@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.as_json import gap_as_json
-from gapwright.output.exact_json import aim, exact, length
+from gapwright.fit.answer import BuiltGapAnswer, LevelAnswer
+from gapwright.output.answers import plain as length
 from gapwright.output.money import exact_money
 from specs.values.lengths import Length
 
@@ -76,11 +76,11 @@ def _levels(report: PlanReport) -> list[dict[str, Any]]:
     for level, reached in zip(report.plan.batch.levels, report.plan.reached, strict=True):
         scaled = report.plan.batch.step if level.in_steps else 1
         values = {
-            "value": exact(reached.value * scaled),
-            "at least": exact(reached.bound * scaled),
+            "value": length(reached.value * scaled, "in"),
+            "at least": length(reached.bound * scaled, "in"),
             "proof": PROOFS[reached.proof],
         }
-        told.append(aim(level) | values)
+        told.append(length(LevelAnswer(level), "in") | values)
     return told
 
 
@@ -97,7 +97,7 @@ def _job(report: PlanReport, job: int, unit: Unit | None) -> dict[str, Any]:
         "pinned": planned.pinned,
         "held back": planned.held,
         "complete": gaps is not None,
-        "gaps": [gap_as_json(gap, lengths) for gap in gaps or ()],
+        "gaps": [length(BuiltGapAnswer(gap), lengths) for gap in gaps or ()],
         "waiting": [{"gap": g, "for": [*names]} for g, names in report.waiting[job].items()],
         "lacks": _lacks(report, report.around.lacking[job], lengths)
         if job in report.around.lacking
@@ -135,7 +135,7 @@ def _worth(report: PlanReport, worth: Worth) -> dict[str, Any]:
         "size": worth.size[1],
         "aim": level.aim if level else None,
         "measure": level.measure if level else None,
-        "gain": exact(worth.gain * scaled),
+        "gain": length(worth.gain * scaled, "in"),
         "proved": worth.proved,
     }
 

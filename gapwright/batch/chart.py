@@ -1,111 +1,122 @@
-"""A plan as a picture: jobs against sizes, what is drawn and what is short.
+"""The chart of a plan: jobs against sizes, what is drawn and what is short.
 
-A filled square is drawn, an open one with a cross is short, each with its number; nothing depends
-on colour. The picture is SVG of our own, every text escaped, without a style sheet: a page shows it
-that lets none in.
+A filled square is drawn from the shelf, an open one with a cross is short, each with its number;
+nothing depends on colour.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from gapwright.batch.tables import drawn_by_job, of_sizes, short_of, state
-from gapwright.drawing.svg import FONT
+from gapwright.drawing.figure import Chart
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from matplotlib.axes import Axes
 
     from gapwright.batch.service import PlanReport
-    from specs.parts.kit_contents import Sizes
+    from gapwright.drawing.figure import Column
 
-CELL, LEFT, TOP, FOOT, LETTER = 26, 220, 150, 60, 30
-DRAWN, OPEN = 'fill="#333"', 'fill="#fff" stroke="#000"'
-NUMBER = 'font-size="12" text-anchor="middle"'
-TITLE = 28
-
-
-def plans_svg(reports: dict[str, PlanReport]) -> str:
-    """Draw the plan of every shelf, one below the other; of one shelf just that plan."""
-    if len(reports) == 1:
-        return plan_svg(next(iter(reports.values())))
-    drawn, top, widest = [], 0, 0
-    for shelf, report in reports.items():
-        one, width, height = _plan(report)
-        drawn.append(f'<g transform="translate(0,{top + TITLE})">{one}</g>')
-        drawn.append(f'<text x="8" y="{top + TITLE - 6}" font-weight="bold">{_short(shelf)}</text>')
-        top, widest = top + TITLE + height, max(widest, width)
-    return _picture(widest, top, drawn)
+CELL, LEFT, STATE, HEAD, FOOT, LETTERS = 7.0, 56.0, 34.0, 42.0, 12.0, 30
+"""In millimetres: a cell, names of jobs, states, names of sizes, the key; letters of a name."""
+DRAWN, SHORT = "#333333", "#ffffff"
 
 
-def plan_svg(report: PlanReport) -> str:
-    """Draw a plan."""
-    return _plan(report)[0]
+def plans_chart(reports: dict[str, PlanReport]) -> Chart:
+    """Show the plan of every shelf, one below the other; of one shelf just that plan."""
+    panels = [
+        _Panel(report, shelf if len(reports) > 1 else "") for shelf, report in reports.items()
+    ]
+    done = sum(len(report.gaps) for report in reports.values())
+    jobs = sum(len(report.cases) for report in reports.values())
+
+    def paint(column: Column) -> None:
+        for panel in panels:
+            panel.paint(column)
+        _key(column)
+
+    wide = max(panel.wide for panel in panels)
+    high = sum(panel.high for panel in panels) + FOOT
+    return Chart(f"{done} of {jobs} jobs completed", wide, high, paint)
 
 
-def _plan(report: PlanReport) -> tuple[str, int, int]:
-    """The picture of a plan, how wide and how high it is."""
-    sizes = [(row.family, row.size) for row in of_sizes(report)]
-    width = LEFT + CELL * len(sizes) + 120
-    height = TOP + CELL * len(report.cases) + FOOT
-    title = f"<title>{len(report.gaps)} of {len(report.cases)} jobs completed</title>"
-    shapes = [*_heads(report, sizes)]
-    for job, drawn in enumerate(drawn_by_job(report)):
-        shapes += _row(report, job, drawn, sizes)
-    return _picture(width, height, [*shapes, *_legend(height)], title), width, height
+class _Panel:
+    """The plan of one shelf."""
+
+    def __init__(self, report: PlanReport, shelf: str) -> None:
+        self.report, self.shelf = report, _printable(shelf)
+        self.sizes = [(row.family, row.size) for row in of_sizes(report)]
+        self.across, self.down = CELL * max(len(self.sizes), 1), CELL * len(report.cases)
+        self.wide = max(LEFT + self.across + STATE, 130)
+        self.high = HEAD + self.down + bool(shelf) * 6
+
+    def paint(self, column: Column) -> None:
+        """Draw it."""
+        if self.shelf:
+            column.skip(2)
+            column.line(self.shelf, bold=True, left=2)
+        column.skip(HEAD)
+        axes = column.axes(self.down, LEFT)
+        box = axes.get_position()
+        axes.set_position((box.x0, box.y0, self.across / column.wide, box.height))
+        axes.set(xlim=(0, len(self.sizes) or 1), ylim=(len(self.report.cases), 0))
+        self._names(axes)
+        for job, drawn in enumerate(drawn_by_job(self.report)):
+            short = short_of(self.report, job)
+            for nth, size in enumerate(self.sizes):
+                if drawn[size]:
+                    _square(axes, nth, job, drawn[size], filled=True)
+                elif short[size]:
+                    _square(axes, nth, job, short[size], filled=False)
+            words = state(self.report, job)
+            axes.text(len(self.sizes) + 0.4, job + 0.5, words, va="center")
+
+    def _names(self, axes: Axes) -> None:
+        names = [_short(f"{family} {size}") for family, size in self.sizes]
+        middles = [nth + 0.5 for nth in range(len(names))]
+        axes.xaxis.tick_top()
+        axes.set_xticks(middles, names, rotation=60, ha="left", rotation_mode="anchor")
+        jobs = [_short(job.name) for job in self.report.plan.batch.jobs]
+        axes.set_yticks([nth + 0.5 for nth in range(len(jobs))], jobs)
+        axes.tick_params(length=0)
+        axes.spines[:].set_visible(False)
+        axes.vlines(middles, 0, len(jobs), color="#cccccc", linewidth=0.6, zorder=0)
 
 
-def _picture(width: int, height: int, shapes: list[str], *titles: str) -> str:
-    """Shapes on a white ground, as a picture of its own."""
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-        f'width="{width}" height="{height}" role="img" font-family="{FONT}" font-size="13">'
-    )
-    ground = f'<rect width="{width}" height="{height}" fill="#fff"/>'
-    return "\n".join([head, *titles, ground, *shapes, "</svg>\n"])
+def _square(axes: Axes, across: float, down: float, count: int, *, filled: bool) -> None:
+    """One cell: so many drawn, or so many short."""
+    left, right, top, low = across + 0.08, across + 0.92, down + 0.08, down + 0.92
+    axes.fill(
+        [left, right, right, left], [top, top, low, low], facecolor=DRAWN if filled else SHORT,
+        edgecolor="black", linewidth=0.6,
+    )  # fmt: skip
+    if not filled:
+        axes.plot([left, right], [top, low], color="#999999", linewidth=0.6)
+        axes.plot([left, right], [low, top], color="#999999", linewidth=0.6)
+    ink = "white" if filled else "black"
+    axes.text(across + 0.5, down + 0.5, str(count), ha="center", va="center", color=ink)
 
 
-def _heads(report: PlanReport, sizes: list[tuple[str, str]]) -> Iterator[str]:
-    bottom = TOP + CELL * len(report.cases)
-    for nth, (family, size) in enumerate(sizes):
-        x = LEFT + CELL * nth + CELL // 2 + 4
-        name = _short(f"{family} {size}")
-        yield f'<text transform="translate({x},{TOP - 8}) rotate(-60)">{name}</text>'
-        yield f'<line stroke="#ccc" x1="{x - 4}" y1="{TOP}" x2="{x - 4}" y2="{bottom}"/>'
+def _key(column: Column) -> None:
+    """Say what the squares mean."""
+    column.skip(3)
+    axes = column.axes(CELL, 2)
+    box = axes.get_position()
+    axes.set_position((box.x0, box.y0, 110 / column.wide, box.height))
+    axes.set(xlim=(0, 110 / CELL), ylim=(1, 0))
+    axes.set_axis_off()
+    _square(axes, 0, 0, 2, filled=True)
+    axes.text(1.3, 0.5, "drawn from the shelf", va="center")
+    _square(axes, 6, 0, 1, filled=False)
+    axes.text(7.3, 0.5, "short: to be bought for this job", va="center")
 
 
-def _row(report: PlanReport, job: int, drawn: Sizes, sizes: list[tuple[str, str]]) -> Iterator[str]:
-    y = TOP + CELL * job
-    name = _short(report.plan.batch.jobs[job].name)
-    yield f'<text x="8" y="{y + 18}">{name}</text>'
-    yield f'<text x="{LEFT + CELL * len(sizes) + 10}" y="{y + 18}">{state(report, job)}</text>'
-    short = short_of(report, job)
-    for nth, size in enumerate(sizes):
-        x = LEFT + CELL * nth
-        if drawn[size]:
-            yield f'<rect {DRAWN} x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
-            yield f'<text {NUMBER} fill="#fff" x="{x + 13}" y="{y + 18}">{drawn[size]}</text>'
-        elif short[size]:
-            yield from _crossed(x, y, short[size])
-
-
-def _crossed(x: int, y: int, count: int) -> Iterator[str]:
-    yield f'<rect {OPEN} x="{x + 2}" y="{y + 2}" width="22" height="22"/>'
-    yield f'<line stroke="#999" x1="{x + 2}" y1="{y + 2}" x2="{x + 24}" y2="{y + 24}"/>'
-    yield f'<line stroke="#999" x1="{x + 24}" y1="{y + 2}" x2="{x + 2}" y2="{y + 24}"/>'
-    yield f'<text {NUMBER} x="{x + 13}" y="{y + 18}">{count}</text>'
-
-
-def _legend(height: int) -> Iterator[str]:
-    y = height - 40
-    yield f'<rect {DRAWN} x="8" y="{y}" width="22" height="22"/>'
-    yield f'<text {NUMBER} fill="#fff" x="19" y="{y + 16}">2</text>'
-    yield f'<text x="38" y="{y + 16}">drawn from the shelf</text>'
-    yield from _crossed(198, y - 2, 1)
-    yield f'<text x="230" y="{y + 16}">short: to be bought for this job</text>'
+def _printable(text: str) -> str:
+    """Leave out what cannot be printed."""
+    return "".join(sign for sign in text if sign.isprintable())
 
 
 def _short(text: str) -> str:
-    """Cut a name to what there is room for, and make it safe to print."""
-    seen = "".join(sign for sign in text if sign.isprintable())
-    return escape(seen if len(seen) <= LETTER else f"{seen[: LETTER - 1]}\u2026")
+    """Cut a name to what there is room for."""
+    seen = _printable(text)
+    return seen if len(seen) <= LETTERS else f"{seen[: LETTERS - 1]}\u2026"

@@ -6,6 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from specs.errors import InputError, Problem
+from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,10 +20,8 @@ SHAPE_OF_SEVERAL = "gapwright batches 1"
 def read_earlier(path: Path) -> dict[str, Kept]:
     """What an earlier plan built, from its JSON. Raises InputError where it is none."""
     try:
-        told = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise InputError(Problem(f"cannot be read ({error.strerror})", str(path))) from None
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+        told = json.loads(content(path).decode())
+    except (ValueError, RecursionError):  # no text, no JSON, or a number of 4,400 digits
         raise InputError(Problem("is no JSON; keep what --json printed", str(path))) from None
     sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
     try:

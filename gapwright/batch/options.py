@@ -59,16 +59,15 @@ def write(
     reports: Reports, lengths: Unit | None, *, table: Path | None, picture: Path | None
 ) -> None:
     """Write the table and the picture where they are wanted."""
-    from gapwright.batch.chart import plans_svg
+    from gapwright.batch.chart import plans_chart
     from gapwright.batch.tables import plans_csv
-    from gapwright.drawing.picture_file import draw_svg
     from gapwright.output import files as paper
 
     try:
         if table is not None:
             paper.write(plans_csv(reports, lengths).encode(), table)
         if picture is not None:
-            draw_svg(picture, plans_svg(reports))
+            plans_chart(reports).save(picture)
     except OSError as error:
         sentence = f"cannot be written ({error.strerror})"
         raise InputError(Problem(sentence, error.filename)) from None

@@ -24,7 +24,7 @@ from specs.findings import near
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
-    from gapwright.fit.answer import Reserved
+    from gapwright.fit.report import Reserved
     from solver.batch.allocation import Draw
     from solver.batch.instance import Batch, Kept
     from solver.batch.planning import Plan

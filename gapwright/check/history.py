@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
+    from specs.values.lengths import Unit
 
 FAR = 3  # times what the doubt explains, from the middle of the others
 FEWEST = 2
@@ -100,6 +101,11 @@ class CheckHistory:
     """Residuals so far from the others that something else was the matter."""
     nothing_measured: tuple[str, ...]
     """Jobs without anything measured after assembly."""
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.cases[0].length
 
 
 def look_back(

@@ -1,11 +1,9 @@
-"""The sentences of a history of checks, and the same as JSON."""
+"""The sentences of a history of checks."""
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from gapwright.output.exact_json import length
 from gapwright.shelf.text import so_many
 from specs.values.lengths import ZERO, number, show
 
@@ -15,7 +13,6 @@ if TYPE_CHECKING:
     from gapwright.check.history import CheckHistory, Residual, Seen, Span
     from specs.values.lengths import Unit
 
-SHAPE = "gapwright check history 1"
 REMARK = (
     "Limits hold in 95 of 100. What a gauge is off by both before and after assembly cancels and\n"
     "is not seen here; a hand that always takes the same gauge is not told from it. Lay a gauge\n"
@@ -23,12 +20,8 @@ REMARK = (
 )
 
 
-def tell_history(history: CheckHistory, unit: Unit | None = None) -> str:
-    """Tell what a history shows, ready to print."""
-    return "\n".join(_told(history, unit or history.cases[0].length))
-
-
-def _told(history: CheckHistory, unit: Unit) -> Iterator[str]:
+def history_text(history: CheckHistory, unit: Unit) -> Iterator[str]:
+    """Tell line by line what a history shows."""
     count = sum(len(seen.residuals) for seen in history.seen if seen.kind == "gauge")
     gaps, jobs = so_many(count, "gap"), so_many(len(history.cases), "job")
     yield f"{gaps} of {jobs}, measured after assembly beside the promise"
@@ -77,50 +70,3 @@ def _between(span: Span, unit: Unit) -> str:
 def _far(one: Residual, unit: Unit) -> str:
     side = "more" if one.more > ZERO else "less"
     return f"{one.job}, {one.gap}: {show(abs(one.more), unit)} {side} than promised"
-
-
-def dump_history(history: CheckHistory, unit: Unit | None = None) -> str:
-    """Write a history out as JSON text."""
-    unit = unit or history.cases[0].length
-    told = {
-        "shape": SHAPE,
-        "jobs": [case.job.name for case in history.cases],
-        "seen": [_seen_shape(seen, unit) for seen in history.seen],
-        "left aside": [_residual_shape(one, unit) for one in history.aside],
-        "nothing measured": [*history.nothing_measured],
-    }
-    return json.dumps(told, indent=1, ensure_ascii=False)
-
-
-def _seen_shape(seen: Seen, unit: Unit) -> dict[str, Any]:
-    return {
-        "kind": seen.kind,
-        "name": seen.name,
-        "bias": _span_shape(seen.bias, unit),
-        "spread": _span_shape(seen.spread, unit),
-        "stated u": length(seen.stated, unit),
-        "off": seen.is_off,
-        "wider": seen.wider,
-        "gaps": [_residual_shape(one, unit) for one in seen.residuals],
-    }
-
-
-def _span_shape(span: Span | None, unit: Unit) -> dict[str, Any] | None:
-    if span is None:
-        return None
-    return {
-        "figure": length(span.figure, unit),
-        "at least": length(span.low, unit),
-        "at most": length(span.high, unit),
-    }
-
-
-def _residual_shape(one: Residual, unit: Unit) -> dict[str, Any]:
-    return {
-        "job": one.job,
-        "gap": one.gap,
-        "gauge": one.gauge,
-        "hand": one.hand,
-        "more": length(one.more, unit),
-        "u": length(one.u, unit),
-    }

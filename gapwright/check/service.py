@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from gapwright.check.answer import Check
 from gapwright.fit.assembly import fetched, lines_of
 from gapwright.fit.diagnostics import explained
 from gapwright.fit.service import ready, reported
@@ -15,42 +16,20 @@ from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import read_case
-from specs.gaps.built import Built, built, parts_of
-from specs.gaps.suspected_causes import Cause, causes
+from specs.gaps.built import built, parts_of
+from specs.gaps.suspected_causes import causes
 from specs.models.job import GapJob, Parts
 from specs.parts.lookup import selective, trial_parts
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
+    from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.models.job import AsBuilt
     from specs.models.lot import Lot
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """A job after assembly."""
-
-    case: Case
-    gaps: tuple[Built, ...]
-    """The gaps that were measured after assembly, in the unit file's order."""
-    causes: tuple[Cause, ...]
-    """The single causes that would explain a gap that is not as promised."""
-    change: Report | None = None
-    """Where a gap is out of its window: the build that changes least and lands them all."""
-
-    @property
-    def inside(self) -> bool:
-        """Whether every gap that was measured lies in its window."""
-        return all(gap.inside for gap in self.gaps)
-
-    @property
-    def agrees(self) -> bool:
-        """Whether every gap is as promised, as far as the doubt of both sides explains."""
-        return all(gap.agrees for gap in self.gaps)
 
 
 def check_job(

@@ -2,31 +2,31 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.check.answer import swaps
 from gapwright.fit.gap_text import gap_text
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.text import CAUTION
 from solver.problem.solution import Fit, NoFit
-from specs.parts.lookup import build_of, now_parts
-from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
+from specs.values.lengths import ZERO, number, show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.check.service import Check
-    from gapwright.fit.answer import Report
+    from gapwright.check.answer import Check
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.values.lengths import Unit
 
 MOST_CAUSES = 8
 
 
-def tell_check(check: Check, unit: Unit | None = None) -> str:
-    """Tell a whole check, ready to print."""
-    return "\n".join([*told(check, unit or check.case.length), "", CAUTION])
+def check_text(check: Check, unit: Unit) -> Iterator[str]:
+    """Tell a whole check line by line, with the caution at its end."""
+    yield from told(check, unit)
+    yield from ("", CAUTION)
 
 
 def told(check: Check, unit: Unit) -> Iterator[str]:
@@ -109,34 +109,6 @@ def changed(report: Report, gap: GapLines) -> Iterator[str]:
         yield from [f"first out  {', '.join(first)}"] if first else ()
         yield from (f"out  {number_} x {name}" for name, number_ in out.items())
         yield from (f"in   {_with_bin(line)}" for line in in_)
-
-
-def swaps(report: Report, gap: GapLines) -> tuple[Counter[str], list[Line]]:
-    """The parts that come out of a gap, and those that go in."""
-    work = report.case.job.gaps[gap.name]
-    parts = now_parts(work)
-    if parts is None:
-        return Counter(), []
-    listed = build_of(report.case, gap.name, parts)
-    now = {label: Counter(_named(p.family, p.size, p.thickness) for p in here)
-           for label, here in listed.parts.items()}  # fmt: skip
-    out: Counter[str] = Counter()
-    in_ = []
-    for line in gap.lines:
-        if line.lot is None:
-            continue
-        name = _named(line.family, line.size, line.thickness)
-        if line.stays and now.get(line.label, Counter())[name]:
-            now[line.label][name] -= 1
-        else:
-            in_.append(line)
-    for here in now.values():
-        out.update({name.rpartition("@")[0]: count for name, count in here.items() if count})
-    return out, in_
-
-
-def _named(family: str, size: str, thickness: Length) -> str:
-    return f"{family} {size}@{thickness.nm}"
 
 
 def _with_bin(line: Line) -> str:

@@ -44,7 +44,7 @@ class Planned(Spread):
 @click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
 @click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
 @click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
-@click.option("--picture", type=FILE, help="Draw jobs against sizes into this .svg or .png file.")
+@click.option("--picture", type=FILE, help="Draw jobs against sizes, as .svg, .png or .pdf.")
 @click.option("--reserve", is_flag=True, help="Reserve all of its parts in the shelf's ledger.")
 @WHO
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
@@ -63,7 +63,7 @@ def batch(
     from gapwright.batch.service import by_shelf
     from gapwright.batch.several_shelves import plan_shelves
     from gapwright.cli.progress import telling
-    from gapwright.drawing.picture_file import check_picture
+    from gapwright.drawing.figure import check_picture
     from gapwright.workers.executor import crew_of
     from solver.engines.cp_sat import Limits
     from specs.files.read_many import read_cases

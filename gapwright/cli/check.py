@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Of many jobs (files, folders, tables): how far each gauge and hand is off.",
 )
-@click.option("--picture", type=FILE, help="With --history: draw it into a .svg or .png file.")
+@click.option("--picture", type=FILE, help="With --history: draw it as .svg, .png or .pdf.")
 @solving
 def check(
     jobs: tuple[Path, ...],
@@ -47,15 +47,14 @@ def check(
 
 
 def _check(job: Path, unit: Path | None, shelf: str | None, limits: Limits, asked: Asked) -> int:
-    from gapwright.check.as_json import dump_check
     from gapwright.check.service import check_job
-    from gapwright.check.text import tell_check
     from gapwright.cli.progress import patience
+    from gapwright.output.rendering import render
     from solver.problem.solution import Undecided
 
     with patience(limits.watch):
         found = check_job(job, unit, shelf, limits)
-    click.echo((dump_check if asked["as_json"] else tell_check)(found, asked["lengths"]))
+    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
     if found.change and isinstance(found.change.answer, Undecided):
         return 4
     return 0 if found.inside else 3
@@ -65,17 +64,17 @@ def _look_back(
     jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, limits: Limits,
     picture: Path | None, asked: Asked,
 ) -> int:  # fmt: skip
-    from gapwright.check.chart import history_svg
+    from gapwright.check.chart import history_chart
     from gapwright.check.history import look_back
-    from gapwright.check.history_text import dump_history, tell_history
     from gapwright.cli.progress import patience
-    from gapwright.drawing.picture_file import check_picture, draw_svg
+    from gapwright.drawing.figure import check_picture
+    from gapwright.output.rendering import render
 
     if picture is not None:
         check_picture(picture)
     with patience(limits.watch):
         found = look_back(jobs, unit, shelf, limits)
-    click.echo((dump_history if asked["as_json"] else tell_history)(found, asked["lengths"]))
+    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
-        draw_svg(picture, history_svg(found, asked["lengths"]))
+        history_chart(found, asked["lengths"]).save(picture)
     return 0

@@ -28,7 +28,7 @@ class CoverOptions(Asked, AskedCover):
 @click.option("--to", "last", help="The last value.")
 @click.option("--step", help="From one value to the next.")
 @click.option("--history", type=FILE, help="A CSV file of past drums, to mark where they lie.")
-@click.option("--picture", type=FILE, help="Draw it into this .svg or .png file.")
+@click.option("--picture", type=FILE, help="Draw it into this file, as .svg, .png or .pdf.")
 @solving
 def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]) -> int:
     """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
@@ -37,9 +37,9 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
     other packs and end plays stand as that job has them.
     """
     from gapwright.cli.progress import patience
-    from gapwright.cover.chart import draw
+    from gapwright.cover.chart import cover_chart
     from gapwright.cover.options import cover_files, tell_or_dump, undecided
-    from gapwright.drawing.picture_file import check_picture
+    from gapwright.drawing.figure import check_picture
     from solver.engines.cp_sat import Limits
 
     if picture is not None:
@@ -49,5 +49,5 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
         covers = cover_files(file, asked, limits)
     click.echo(tell_or_dump(covers, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
-        draw(picture, covers, asked["lengths"])
+        cover_chart(covers, asked["lengths"]).save(picture)
     return 4 if undecided(covers) else 0

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from gapwright.cli.fit import told
 from gapwright.cli.options import FILE
 
 
@@ -15,19 +14,19 @@ from gapwright.cli.options import FILE
 def demo(folder: Path) -> int:
     """Write the demo's files into a new FOLDER and go through its jobs."""
     from gapwright.check.service import check_job
-    from gapwright.check.text import tell_check
     from gapwright.demo import BUILT, KIT, write_demo
     from gapwright.fit.service import fit_job
     from gapwright.kit.service import check_kit
     from gapwright.kit.text import tell_kit
+    from gapwright.output.rendering import render
 
     jobs = write_demo(folder)
     click.echo(f"The demo's files are in {folder}/: change them and run the commands again.\n")
     for job in jobs:
         click.echo(f"$ gapwright fit {job}")
-        click.echo(told(fit_job(job), None, as_json=False) + "\n")
+        click.echo(render(fit_job(job)) + "\n")
     click.echo(f"$ gapwright check {folder / BUILT}")
-    click.echo(tell_check(check_job(folder / BUILT)) + "\n")
+    click.echo(render(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
     click.echo(tell_kit(check_kit(folder / KIT, job=jobs[0])) + "\n")
     _told_apart(folder)
@@ -56,10 +55,23 @@ def _told_apart(folder: Path) -> None:
 
 
 @click.command()
-@click.argument("section", type=click.Choice(["unit", "shelf", "job", "kit"]), required=False)
-def schema(section: str | None) -> int:
-    """Print the JSON Schema of the files, for editors; of one that holds a SECTION where named."""
-    from gapwright.schema import schema_text
+@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]), required=False)
+@click.argument("verb", nargs=-1)
+def schema(of: str | None, verb: tuple[str, ...]) -> int:
+    """Print the JSON Schema of the files, for editors; or of an answer.
 
-    click.echo(schema_text(section or ""))
+    Of a unit, shelf, job or kit it asks for that section. Of an answer it is the schema of what
+    VERB prints with --json, such as `fit` or `check history`; of all verbs where none is named.
+    """
+    from gapwright.schema import schema_text
+    from specs.errors import InputError, Problem
+
+    if of == "answer":
+        from gapwright.guide.reference import answer_schema
+
+        click.echo(answer_schema(" ".join(verb)))
+        return 0
+    if verb:
+        raise InputError(Problem(f"only an answer is of a verb; write: gapwright schema {of}"))
+    click.echo(schema_text(of or ""))
     return 0

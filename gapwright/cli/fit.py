@@ -12,8 +12,7 @@ from gapwright.cli.shelf import WHO, said_by
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
-    from specs.values.lengths import Unit
+    from gapwright.fit.report import Report
 
 
 class AskedOfFit(Asked):
@@ -46,7 +45,7 @@ class AskedOfFit(Asked):
     "--guard",
     help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
 )
-@click.option("--picture", type=FILE, help="Draw each pack with its heat into a .svg or .png file.")
+@click.option("--picture", type=FILE, help="Draw each pack with its heat, as .svg, .png or .pdf.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
 @solving
@@ -55,15 +54,16 @@ def fit(
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
     from gapwright.cli.progress import patience
-    from gapwright.drawing.heat import draw_heats
-    from gapwright.drawing.picture_file import check_picture
-    from gapwright.fit.answer import exit_code
     from gapwright.fit.decision_rule import demand_of
+    from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
+    from gapwright.output.rendering import render
     from solver.engines.cp_sat import Limits
     from specs.files.read import read_case
 
     if asked["picture"] is not None:
+        from gapwright.drawing.figure import check_picture
+
         check_picture(asked["picture"])
     limits = Limits(asked["seconds"], asked["workers"])
     wanted = (asked["sure"], asked["sure_job"], asked["guard"])
@@ -75,18 +75,18 @@ def fit(
             report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
         else:
             report = fit_case(case, limits, best, why=asked["why"], demand=demand)
-    click.echo(told(report, asked["lengths"], as_json=asked["as_json"]))
-    if asked["picture"] is not None and not draw_heats(asked["picture"], report):
-        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
+    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
+    if asked["picture"] is not None:
+        _draw(asked["picture"], report)
     return exit_code(report)
 
 
-def told(report: Report, lengths: Unit | None, *, as_json: bool) -> str:
-    """A report in words or as JSON."""
-    if as_json:
-        from gapwright.fit.as_json import dump
+def _draw(picture: Path, report: Report) -> None:
+    """Draw each pack with its heat."""
+    from gapwright.fit.chart import heat_chart
 
-        return dump(report, lengths)
-    from gapwright.fit.text import tell
-
-    return tell(report, lengths)
+    chart = heat_chart(report)
+    if chart is None:
+        click.echo("no picture was drawn: the answer has no pack with steels", err=True)
+    else:
+        chart.save(picture)

@@ -23,7 +23,7 @@ from gapwright.today import today
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
     from specs.errors import Problem
     from specs.values.lengths import Unit
@@ -53,7 +53,7 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> i
     Several jobs make a stack of sheets, sheets.html, with one list of all there is to fetch in
     front.
     """
-    from gapwright.fit.answer import exit_code
+    from gapwright.fit.report import exit_code
     from gapwright.fit.text import headline
     from gapwright.paper.sheet_file import check_sheet_file, write_sheets
 

@@ -39,7 +39,7 @@ def stock() -> None:
 @click.argument("unit", type=FILE)
 @HISTORY
 @click.option("--share", default="95", show_default=True, help="Percent of drums to serve.")
-@click.option("--picture", type=FILE, help="Draw cost against drums served, .svg or .png.")
+@click.option("--picture", type=FILE, help="Draw cost against drums served, as .svg, .png or .pdf.")
 @click.option(
     "-o", "--out", type=FILE, metavar="FILE.yaml",
     help="Write the kit as a kit file, for `gapwright kit` and `gapwright cover`.",

@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from gapwright.cover.answer import Run, gaps_at, past, spans
-from gapwright.output.exact_json import length
+from gapwright.output.answers import plain as length
 from specs.gaps.varied_reading import ROOM
 
 if TYPE_CHECKING:

@@ -1,161 +1,118 @@
-"""Pictures of a cover: an SVG by templates of our own, and a PNG of the same.
+"""The chart of a cover: what is served with how many thin steels, where the gap lies, past drums.
 
-Read without colour: what is served is a box, filled the darker the more thin steels it takes and
-told by a number; a hole is hatched and numbered; past drums are ticks below, the longer the more.
+It is read without colour: what is served is a box, the darker the more thin steels it takes, with
+their number in it; a hole is hatched and numbered; past drums are ticks, the longer the more.
 """
 
 from __future__ import annotations
 
-from html import escape
 from typing import TYPE_CHECKING
 
 from gapwright.cover.answer import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover.text import head, hole_words, standing
-from gapwright.drawing.axis import round_marks
-from gapwright.drawing.picture_file import draw_svg
-from specs.values.lengths import number
+from gapwright.drawing.figure import Chart, on_axis
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
+
+    from matplotlib.axes import Axes
 
     from gapwright.cover.service import Covered
+    from gapwright.drawing.figure import Column
     from specs.values.lengths import Unit
 
-WIDTH, LEFT, RIGHT = 1000, 110, 970
-BAR, GAP, TICKS = 46, 76, 34
-"""Heights of the bar, of the gap's course in its window, and of the past drums."""
-LINE = 18
-MOST_MARKS = 10
-FINEST = 10  # hundredths of a millimetre, thousandths of an inch
-FONT = "Arial, Helvetica, DejaVu Sans, Liberation Sans, sans-serif"
+WIDE, BAR, WINDOW, DRUMS, SCALE, KEY = 240.0, 11.0, 20.0, 9.0, 9.0, 14.0
+"""The width, and the heights of: the bar, the gap in its window, past drums, the axis, the key."""
 SHADES = ("#ffffff", "#d4d4d4", "#b0b0b0", "#8c8c8c")
-STYLE = (
-    "<defs><pattern id='hole' width='7' height='7' patternUnits='userSpaceOnUse' "
-    "patternTransform='rotate(45)'><rect width='7' height='7' fill='#fff'/>"
-    "<rect width='2.4' height='7' fill='#000'/></pattern></defs>"
-)
+HATCH = "////"
 
 
-def draw(path: Path, covers: tuple[Covered, ...], unit: Unit | None = None) -> None:
-    """Draw covers below each other into a file."""
-    draw_svg(path, svg_of(covers, unit))
+def cover_chart(covers: tuple[Covered, ...], unit: Unit | None = None) -> Chart:
+    """Show covers below each other; lengths in a unit, that of the files if none is given."""
+    panels = [_Panel(covered, unit or covered.case.length) for covered in covers]
 
+    def paint(column: Column) -> None:
+        for panel in panels:
+            panel.paint(column)
+        _key(column)
 
-def svg_of(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
-    """Covers below each other as SVG."""
-    body: list[str] = []
-    top = 0
-    for covered in covers:
-        panel = _Panel(covered, unit or covered.case.length, top)
-        body += panel.drawn()
-        top = panel.top
-    top += 2 * LINE
-    return opened(WIDTH, top, [STYLE, *body, *_key(top - 14)])
-
-
-def opened(width: int, height: int, drawn: list[str]) -> str:
-    """A whole drawing on white ground."""
-    head = (
-        f"<svg xmlns='http://www.w3.org/2000/svg' width='{width}' height='{height}' "
-        f"viewBox='0 0 {width} {height}' font-family='{FONT}' font-size='13'>"
-    )
-    ground = f"<rect width='{width}' height='{height}' fill='#fff'/>"
-    return "\n".join([head, ground, *drawn, "</svg>\n"])
-
-
-def _key(y: int) -> list[str]:
-    """What the marks mean."""
-    marks = [
-        *((shade, f"{count} thin" + " or more" * (count == len(SHADES) - 1))
-          for count, shade in enumerate(SHADES)),
-        ("url(#hole)", "hole: nothing fits"),
-    ]  # fmt: skip
-    drawn = [line(LEFT - 60, y - 4, LEFT - 42, y - 4), text(LEFT - 36, y, "not served")]
-    x = LEFT + 60
-    for fill, words in marks:
-        drawn.append(box(x, y - 10, 18, 12, fill))
-        drawn.append(text(x + 24, y, words))
-        x += 50 + 7 * len(words)
-    return drawn
-
-
-def text(x: float, y: float, words: str, *, anchor: str = "start", more: str = "") -> str:
-    """Words at a point."""
-    return f"<text x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}'{more}>{escape(words)}</text>"
-
-
-def box(x: float, y: float, width: float, height: float, fill: str) -> str:
-    """A framed box."""
-    return (
-        f"<rect x='{x:.1f}' y='{y:.1f}' width='{width:.1f}' height='{height:.1f}' "
-        f"fill='{fill}' stroke='#000'/>"
-    )
-
-
-def line(x: float, y: float, to_x: float, to_y: float, more: str = "") -> str:
-    """A line between two points."""
-    return f"<line x1='{x:.1f}' y1='{y:.1f}' x2='{to_x:.1f}' y2='{to_y:.1f}' stroke='#000'{more}/>"
+    title = "which spaces are served: " + ", ".join(panel.name for panel in panels)
+    return Chart(title, WIDE, sum(panel.high for panel in panels) + KEY, paint)
 
 
 class _Panel:
-    """One cover, drawn from `top` downward."""
+    """One cover."""
 
-    def __init__(self, covered: Covered, unit: Unit, top: int) -> None:
-        self.covered, self.unit, self.top = covered, unit, top
+    def __init__(self, covered: Covered, unit: Unit) -> None:
+        self.covered, self.unit = covered, unit
+        self.name = covered.moving.name
+        self.head = [f"  {words}" for words in standing(covered)]
+        self.notes = list(self._notes())
+        self.lines = [points for run in spans(covered) for points in self._lines(run)]
+        lines = 1 + len(self.head) + len(self.notes)
+        self.high = (
+            4 + lines * 4.2 + 5 + BAR + bool(self.lines) * (WINDOW + 2)
+            + bool(covered.history) * (DRUMS + 2) + SCALE
+        )  # fmt: skip
 
-    def drawn(self) -> list[str]:
-        return [*self._head(), *self._bar(), *self._course(), *self._axis(), *self._notes()]
+    def paint(self, column: Column) -> None:
+        """Draw it; its axes share what lies to the right."""
+        column.skip(4)
+        column.line(head(self.covered, self.unit), bold=True)
+        for words in self.head:
+            column.line(words)
+        column.skip(5)
+        axes = [column.axes(BAR)]
+        self._bar(axes[0])
+        if self.lines:
+            column.skip(2)
+            axes.append(column.axes(WINDOW))
+            self._window(axes[-1])
+        if self.covered.history:
+            column.skip(2)
+            axes.append(column.axes(DRUMS))
+            self._drums(axes[-1])
+        for one in axes:
+            one.set_xlim(self._x(-0.5), self._x(self.covered.course.count - 0.5))
+            one.tick_params(bottom=one is axes[-1], labelbottom=one is axes[-1])
+        axes[-1].text(-0.02, -4 / SCALE, self.unit, transform=axes[-1].transAxes, ha="right")
+        column.skip(SCALE)
+        for note in self.notes:
+            column.line(note)
 
     def _x(self, nth: float) -> float:
-        return LEFT + (RIGHT - LEFT) * nth / self.covered.course.count
+        first = on_axis(self.covered.at(0), self.unit)
+        return first + nth * on_axis(self.covered.step, self.unit)
 
-    def _named(self, words: str, middle: float) -> str:
-        return text(LEFT - 10, middle + 4, words, anchor="end")
-
-    def _head(self) -> Iterator[str]:
-        self.top += 2 * LINE
-        yield text(LEFT, self.top, head(self.covered, self.unit), more=" font-weight='bold'")
-        for words in standing(self.covered):
-            self.top += LINE
-            yield text(LEFT, self.top, words)
-        self.top += LINE + 4
-
-    def _bar(self) -> Iterator[str]:
-        yield self._named("thin steels", self.top + BAR / 2)
-        yield line(LEFT, self.top + BAR / 2, RIGHT, self.top + BAR / 2)
+    def _bar(self, axes: Axes) -> None:
+        axes.set(ylim=(0, 1), yticks=[0.5], yticklabels=["thin steels"])
+        axes.tick_params(left=False)
+        axes.axhline(0.5, color="black", linewidth=0.8, zorder=0)
         for run, thin in thin_zones(self.covered):
-            x, width = self._across(run)
-            yield box(x, self.top, width, BAR, SHADES[min(thin, len(SHADES) - 1)])
-            if width > 8 * len(str(thin)) + 2:
-                yield text(x + width / 2, self.top + BAR / 2 + 4, str(thin), anchor="middle")
+            shade = SHADES[min(thin, len(SHADES) - 1)]
+            self._box(axes, run, shade)
+            middle = self._x((run.first + run.last) / 2)
+            axes.text(middle, 0.5, str(thin), ha="center", va="center", clip_on=True)
         for nth, hole in enumerate(self.covered.holes, 1):
-            x, width = self._across(Run(hole.first, hole.last))
-            yield box(x, self.top, width, BAR, "url(#hole)")
-            yield text(x + width / 2, self.top - 5, str(nth), anchor="middle")
-        self.top += BAR
+            self._box(axes, Run(hole.first, hole.last), hatch=HATCH)
+            middle = self._x((hole.first + hole.last) / 2)
+            axes.text(middle, 1.08, str(nth), ha="center", va="bottom")
 
-    def _across(self, run: Run) -> tuple[float, float]:
-        return self._x(run.first), self._x(run.last + 1) - self._x(run.first)
+    def _box(self, axes: Axes, run: Run, shade: str = "white", hatch: str = "") -> None:
+        left = self._x(run.first - 0.5)
+        wide = self._x(run.last + 0.5) - left
+        axes.broken_barh(
+            [(left, wide)], (0, 1), facecolor=shade, edgecolor="black", hatch=hatch, linewidth=0.8
+        )
 
-    def _course(self) -> Iterator[str]:
-        """Where in its window the gap lies; of several gaps, or without a window, nothing."""
-        lines = [points for run in spans(self.covered) for points in self._lines(run)]
-        if not lines:
-            return
-        self.top += 12
-        bottom = self.top + GAP
-        yield box(LEFT, self.top, RIGHT - LEFT, GAP, "none")
-        yield self._named("loose", self.top + 5)
-        yield self._named("gap in window", self.top + GAP / 2)
-        yield self._named("tight", bottom - 5)
-        for points in lines:
-            drawn = " ".join(f"{x:.1f},{bottom - GAP * height:.1f}" for x, height in points)
-            yield f"<polyline points='{drawn}' fill='none' stroke='#000' stroke-width='1.6'/>"
-        self.top = bottom
+    def _window(self, axes: Axes) -> None:
+        axes.set(ylim=(0, 1), yticks=[0, 0.5, 1], yticklabels=["tight", "gap in window", "loose"])
+        axes.spines[["top", "right"]].set_visible(True)
+        for points in self.lines:
+            axes.plot(*zip(*points, strict=True), color="black", linewidth=1.2)
 
     def _lines(self, run: Run) -> Iterator[list[tuple[float, float]]]:
-        """The gap's course over one span, broken where another build takes over."""
+        """The gap over one span, broken where another build takes over; nothing of several gaps."""
         points: list[tuple[float, float]] = []
         before: object = None
         for nth in range(run.first, run.last + 1):
@@ -166,39 +123,39 @@ class _Panel:
                 yield points
                 points = []
             before = gap.layout, gap.parts
-            points.append((self._x(nth + 0.5), float(gap.height)))
+            points.append((self._x(nth), float(gap.height)))
         yield points
 
-    def _axis(self) -> Iterator[str]:
-        if self.covered.history:
-            yield from self._drums()
-        yield line(LEFT, self.top + 4, RIGHT, self.top + 4)
-        first, last = self.covered.at(0), self.covered.last
-        for value in round_marks(first, last, self.unit, FINEST, MOST_MARKS):
-            x = self._x(float((value - self.covered.first).nm / self.covered.step.nm) + 0.5)
-            yield line(x, self.top + 4, x, self.top + 9)
-            yield text(x, self.top + 22, number(value, self.unit), anchor="middle")
-        yield text(LEFT - 40, self.top + 22, self.unit, anchor="end")
-        self.top += 24
-
-    def _drums(self) -> Iterator[str]:
-        told = past(self.covered)
-        most = max(count for _, count, _ in told.at)
-        self.top += 10
-        yield self._named("past drums", self.top + TICKS / 2)
-        for length, count, _ in told.at:
-            nth = float((length - self.covered.first).nm / self.covered.step.nm)
-            if 0 <= nth < self.covered.course.count:
-                long = 6 + (TICKS - 6) * count / most
-                yield line(self._x(nth + 0.5), self.top, self._x(nth + 0.5), self.top + long)
-        self.top += TICKS
+    def _drums(self, axes: Axes) -> None:
+        at = past(self.covered).at
+        most = max(count for _, count, _ in at)
+        axes.set(ylim=(1, 0), yticks=[0.5], yticklabels=["past drums"])
+        axes.tick_params(left=False)
+        values = [on_axis(length, self.unit) for length, _, _ in at]
+        long = [0.2 + 0.8 * count / most for _, count, _ in at]
+        axes.vlines(values, 0, long, color="black", linewidth=0.8)
 
     def _notes(self) -> Iterator[str]:
         """The holes by their numbers, and how many past drums are served."""
         for nth, hole in enumerate(self.covered.holes, 1):
-            self.top += LINE
-            yield text(LEFT, self.top, f"hole {nth}: {hole_words(self.covered, hole, self.unit)}")
+            yield f"hole {nth}: {hole_words(self.covered, hole, self.unit)}"
         if self.covered.history:
             told = past(self.covered)
-            self.top += LINE
-            yield text(LEFT, self.top, f"past drums: {told.served} of {told.seen} are served")
+            yield f"past drums: {told.served} of {told.seen} are served"
+
+
+def _key(column: Column) -> None:
+    """Say what the marks mean."""
+    column.skip(4)
+    axes = column.axes(6)
+    axes.set_axis_off()
+    marks = [
+        axes.fill_between([], [], facecolor=shade, edgecolor="black",
+                          label=f"{count} thin" + " or more" * (count == len(SHADES) - 1))
+        for count, shade in enumerate(SHADES)
+    ]  # fmt: skip
+    hole = axes.fill_between(
+        [], [], facecolor="white", edgecolor="black", hatch=HATCH, label="hole: nothing fits"
+    )
+    (beyond,) = axes.plot([], [], color="black", linewidth=0.8, label="not served")
+    axes.legend(handles=[beyond, *marks, hole], ncols=6, loc="center left", frameon=False)

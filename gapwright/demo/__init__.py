@@ -23,7 +23,7 @@ BUILT = "job-built.yaml"
 KIT = "kit.yaml"
 SCHEMA = "gapwright.schema.json"
 PILE = "pile.csv"
-MIXED = ("0.781in", "low spring=long coil")
+MIXED = ("1.191in", "low spring=nine turns")
 """A piston measured, and the spring that lies beside it: of two sets."""
 
 

@@ -1,138 +1,744 @@
-"""A rebuild's answer with all that is to be said about it, as data."""
+"""The answer to a rebuild as its JSON has it, each key declared once."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Literal
 
-from gapwright.fit.conformance import ENOUGH
+from gapwright.fit.heat import heat_of
+from gapwright.fit.no_fit_text import condition_words
+from gapwright.output.answers import Answer, Exact, Words, key
+from gapwright.output.money import exact_money
+from gapwright.shelf.answer import LotAnswer
+from solver.problem import judge
 from solver.problem.solution import Fit, NoFit
-from specs.models.layouts import reason_of
+from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.propagation import COVERAGE
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import GapLines
-    from gapwright.fit.conformance import Sure
-    from gapwright.fit.decision_rule import Demand
-    from gapwright.fit.explanation import Why
-    from inventory.movements import Balance, Part
-    from solver.explain.conflict import Reason
-    from solver.explain.ways_out import Way
-    from solver.problem.solution import Answer
-    from specs.gaps.readings import AtPlace, Space
-    from specs.gaps.suspected_mistakes import Slip
-    from specs.models.case import Case
-    from specs.values.lengths import Length
+    from collections.abc import Sequence
+    from fractions import Fraction
+
+    from gapwright.fit.report import Report
+    from inventory.movements import Part
+    from solver.explain.aim_costs import Shift
+    from solver.explain.conditions import Condition
+    from solver.problem.aims import Level
+    from solver.problem.instance import Task
+
+TEN_THOUSANDTH = MILLION // 10_000
 
 
-@dataclass(frozen=True, slots=True)
-class Reseat:
-    """One place whose gap lies outside the window that the average is inside."""
+def _asked(report: Report) -> DemandAnswer | None:
+    return DemandAnswer(report.demand) if report.demand else None
+
+
+def _moved(parts: Sequence[tuple[Part, int]]) -> list[MovedAnswer]:
+    return [MovedAnswer(part, number=number) for part, number in parts]
+
+
+def _gaps(report: Report) -> list[GapAnswer]:
+    sure = report.sure.gaps if report.sure else [None] * len(report.gaps)
+    return [
+        GapAnswer(gap, sure=one, heat=heat_of(report.case, gap))
+        for gap, one in zip(report.gaps, sure, strict=True)
+    ]
+
+
+def _words(condition: Condition, report: Report, task: Task) -> Words:
+    return partial(condition_words, report, task, condition)
+
+
+def _shift(shift: Shift | None, task: Task) -> ShiftAnswer | None:
+    return None if shift is None else ShiftAnswer(shift.level, task=task, shift=shift)
+
+
+def _scale(level: Level, task: Task) -> Fraction | int:
+    """What one of a level is in nanometres, where it is counted in steps."""
+    return task.step if level.in_steps else 1
+
+
+def _near(value: Fraction) -> float:
+    return round(float(value), 4)
+
+
+class ChanceAnswer(Answer):
+    """A chance by its bounds, from 0 to 1, to four decimals, rounded outward."""
+
+    at_least: float = key(lambda chance: chance.least // TEN_THOUSANDTH / 10_000)
+    """The lower bound."""
+    at_most: float = key(lambda chance: -(-chance.most // TEN_THOUSANDTH) / 10_000)
+    """The upper bound."""
+
+
+class WaitingAnswer(Answer):
+    """A gap that cannot be solved yet."""
 
     gap: str
-    at: AtPlace
-    would_be: Length
+    """The gap's name."""
+    for_: list[str]
+    """The readings it waits for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+class MovedAnswer(LotAnswer):
+    """A lot of the ledger, and how many of it were posted."""
 
-    gap: str
-    tells: Length
-    instead: tuple[GapLines, ...] | None
+    number: int
+    """How many parts."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ranked:
-    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
+class ReservedAnswer(Answer):
+    """What was posted to the shelf's ledger for the answer."""
 
-    gaps: tuple[GapLines, ...]
-    yields: str
-    """Empty where it is as good on every aim."""
-    proved: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Reserved:
-    """What was posted to the shelf's ledger for an answer, under its job's name."""
-
-    reserved: tuple[tuple[Part, int], ...] = ()
-    released: tuple[tuple[Part, int], ...] = ()
+    reserved: list[MovedAnswer] = key(lambda posted: _moved(posted.reserved))
+    """The lots newly reserved for the job."""
+    released: list[MovedAnswer] = key(lambda posted: _moved(posted.released))
     """What an earlier answer had kept for the job and this one does not take."""
-    kept: int = 0
+    kept: int
     """How many parts were reserved for it before and stay so."""
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
-    """One rebuild's answer, with what it was asked of and what else is to be said."""
+class WindowAnswer(Answer):
+    """The window of a gap."""
 
-    case: Case
-    answer: Answer
-    solved: tuple[str, ...]
-    """The gaps whose readings are there, in the unit file's order."""
-    waiting: dict[str, tuple[str, ...]]
-    """The other gaps, with the readings they wait for."""
-    barred: dict[str, list[str]]
-    """For each gap, the layouts the job's facts rule out, with the reason."""
-    spaces: dict[str, Space]
-    """The space of each solved gap, in its chosen or its best layout."""
-    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
-    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
-    gaps: tuple[GapLines, ...] = ()
-    leave: bool = False
-    """Whether the build now in the unit is as good as any."""
-    close: tuple[Beside, ...] = ()
-    reseat: tuple[Reseat, ...] = ()
-    fewest_thin: int | None = None
-    """How few thin steels the whole job could have; None where that was not proved."""
-    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
-    """For each gap, the other ways to build it as well; None where not all were looked at."""
-    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
-    """Gaps whose space no size could serve, with the single mistakes that would explain it."""
-    reason: Reason | None = None
-    """Why nothing fits."""
-    ways: tuple[Way, ...] = ()
-    """What would help where nothing fits, each verified."""
-    reserved: Reserved | None = None
-    """What was posted to the ledger, where that was asked for and something fits."""
-    solved_again: int = 0
-    """How often the shelf changed while this was solved, so that it was solved again."""
-    issued: int = 0
-    """How many parts the ledger has as issued to the job and not returned."""
-    set_aside: tuple[Balance, ...] = ()
-    """Lots of the ledger that are called a size their family does not have in this unit."""
-    best: tuple[Ranked, ...] = ()
-    """The best builds in order, where they were asked for; the first is the answer."""
-    sure: Sure | None = None
-    """How sure a fit is."""
-    demand: Demand | None = None
+    lowest: Length | None = key(lambda gap: gap.low)
+    """The lower limit; null where there is none."""
+    highest: Length | None = key(lambda gap: gap.high)
+    """The upper limit; null where there is none."""
+
+
+class AimedWindowAnswer(WindowAnswer):
+    """The window of a gap, and where in it the gap is wanted."""
+
+    aim: Length
+    """The gap that is wanted."""
+
+
+class LeftAnswer(Answer):
+    """What is left toward the limits of a window."""
+
+    tight: Length | None
+    """What is left toward the lowest gap; null where there is no limit."""
+    loose: Length | None
+    """What is left toward the highest gap; null where there is no limit."""
+
+
+class PartAnswer(Answer):
+    """One part of a build."""
+
+    number: int
+    """The order in which it goes in, from 1; parts stacked at one place count on."""
+    place: str = key(lambda line: line.label)
+    """The place it goes to, as the unit file names it."""
+    family: str
+    """Its family."""
+    also_called: str | None
+    """The maker's own word for it."""
+    kind: str
+    """The kind of part, such as `steel` or `snap ring`."""
+    size: str | None
+    """Its size; null for a fixed part."""
+    grade: str | None
+    """`thin` or `thick` of steels that come in grades, or the unit file's own word."""
+    thickness: Length
+    """How thick the part is."""
+    from_: Literal["shelf", "this unit"] | None = key(
+        lambda line: line.lot and ("this unit" if line.lot.own else "shelf")
+    )
+    """Where it is taken from; null for a fixed part."""
+    bin: str | None = key(lambda line: line.lot and line.lot.bin)
+    """The bin it lies in."""
+    lot: str | None = key(lambda line: line.lot and line.lot.lot)
+    """The shop's own label for its lot."""
+    code: str | None = key(lambda line: line.lot and line.lot.id)
+    """The code of its lot in the shelf's ledger."""
+    condition: Literal["new", "used"] | None = key(lambda line: line.lot and line.lot.condition)
+    """Whether it is new or was in a unit; null for a fixed part."""
+    stays: bool
+    """Whether it is at this place already."""
+    facing: str | None
+    """How it must face."""
+    out_first: list[str]
+    """What must come out to reach it."""
+
+
+class BuiltGapAnswer(Answer):
+    """One gap of a build."""
+
+    name: str
+    """The gap's name."""
+    layout: str | None
+    """The layout chosen; null where the gap has only one."""
+    on: Literal["gap", "height"]
+    """Whether the window is on the gap or on a height measured in its place."""
+    gap: Length
+    """What the gap will measure."""
+    window: AimedWindowAnswer = key(AimedWindowAnswer)
+    """Where it must lie."""
+    left: LeftAnswer = key(LeftAnswer)
+    """How far it is from the limits."""
+    first_in: str = key(lambda gap: gap.first_end)
+    """The end of the stack that goes in first."""
+    heat_end: str | None
+    """The end that is taken to run hotter; null for an end play."""
+    out_first: list[str]
+    """What must come out to reach the gap's parts."""
+    parts: list[PartAnswer] = key(lambda gap: [PartAnswer(line) for line in gap.lines])
+    """Its parts in the order they go in."""
+
+
+class ExpandedAnswer(Answer):
+    """An expanded uncertainty."""
+
+    k: int = key(lambda _: COVERAGE)
+    """The coverage factor."""
+    by: Length = key(lambda gap: gap.expanded)
+    """The true gap lies so near to the one given in about 95 of 100."""
+
+
+class MeasureAgainAnswer(Answer):
+    """Something that could be measured again."""
+
+    kind: Literal["reading", "part", "gauge"]
+    """What it is."""
+    name: str
+    """Its name."""
+    then: ChanceAnswer = key(lambda again: ChanceAnswer(again.then))
+    """The chance, were it read without doubt and came out the same."""
+
+
+class GapSureAnswer(Answer):
+    """How sure one gap is."""
+
+    chance: ChanceAnswer = key(lambda gap: ChanceAnswer(gap.chance))
+    """The chance that the true gap lies in its window."""
+    u: Length
+    """The combined standard uncertainty of the gap."""
+    expanded: ExpandedAnswer = key(ExpandedAnswer)
+    """The expanded uncertainty of the gap."""
+    measure_again: list[MeasureAgainAnswer] = key(
+        lambda gap: [MeasureAgainAnswer(one) for one in gap.again]
+    )
+    """Where the chance is low: what to measure again, what brings most first."""
+
+
+class SteelHeatAnswer(Answer):
+    """One steel of a pack, by its heat."""
+
+    number: int = key(lambda steel: steel.line.number)
+    """The steel's number in the order the parts go in."""
+    heated_faces: int = key(lambda steel: steel.faces)
+    """How many of its faces a lining runs on."""
+    beside_thick: str = key(lambda steel: str(steel.beside_thick))
+    """How many times as much it warms as a thick one in its place, an exact fraction."""
+    rise: float | None = key(lambda steel: None if steel.rise is None else _near(steel.rise))
+    """By how many kelvin one engagement warms it; null where the unit file says no energy."""
+    rise_of_thick: float | None = key(
+        lambda steel: None if steel.thick_rise is None else _near(steel.thick_rise)
+    )
+    """By how many kelvin a thick one in its place would warm."""
+
+
+class EngagementAnswer(Answer):
+    """One engagement of a pack, and what takes its energy."""
+
+    joules: float = key(lambda heat: _near(heat.engagement.joules))
+    """Its energy, in joules."""
+    kilograms: float = key(lambda heat: _near(heat.engagement.kilograms))
+    """The mass of the steels, in kilograms."""
+    joules_per_kelvin: float = key(lambda heat: _near(heat.engagement.joules_per_kelvin))
+    """Their heat capacity, in joules a kelvin."""
+    hottest: list[int] = key(lambda heat: [steel.line.number for steel in heat.hottest])
+    """The numbers of the steels that warm most."""
+    at_heat_end: bool
+    """Whether one of them lies in the half of the pack at its heat end."""
+
+
+class HeatAnswer(Answer):
+    """What thin steels cost a pack in heat."""
+
+    share_of_thick: str = key(lambda heat: str(heat.share))
+    """Mass and heat capacity of its steels, of those of thick ones alone, an exact fraction."""
+    warms: float = key(lambda heat: _near(heat.warms))
+    """How many times as much the steels warm by one engagement, on average."""
+    steels: list[SteelHeatAnswer] = key(lambda heat: [SteelHeatAnswer(one) for one in heat.steels])
+    """Its steels in the order they go in."""
+    engagement: EngagementAnswer | None = key(
+        lambda heat: heat.engagement and EngagementAnswer(heat)
+    )
+    """One engagement; null where the unit file says no energy."""
+
+
+class GapAnswer(BuiltGapAnswer):
+    """One gap of the answer."""
+
+    sure: GapSureAnswer | None = key(lambda sure: sure and GapSureAnswer(sure), left_out=True)
+    """How sure it is that the true gap lies in its window."""
+    heat: HeatAnswer | None = key(lambda heat: heat and HeatAnswer(heat))
+    """What thin steels cost in heat; null for a gap without steels."""
+
+
+class TiltedAnswer(Answer):
+    """A reading whose places differ by more than its gauge would explain."""
+
+    gap: str
+    """The gap it is of."""
+    reading: str
+    """The reading's name."""
+    places: list[int]
+    """The two places, from 1."""
+    apart: Length
+    """How far apart they read."""
+
+
+class SureAnswer(Answer):
+    """How sure a whole build is."""
+
+    all_gaps: ChanceAnswer = key(lambda sure: ChanceAnswer(sure.every))
+    """The chance that all true gaps lie in their windows."""
+    tilted: list[TiltedAnswer] = key(lambda sure: [TiltedAnswer(one) for one in sure.tilted])
+    """Readings that say a part lies tilted."""
+
+
+class DemandAnswer(Answer):
     """How sure each gap was asked to be."""
-    unsure: Report | None = None
-    """Where no build is as sure as that: the best that is not."""
-    why: Why | None = None
-    """What each aim costs and how far each reading may be off, where it was asked for."""
 
-    @property
-    def layout_reasons(self) -> dict[str, str]:
-        """For each gap of a fit whose layout the unit file gives a reason for, that reason."""
-        written = self.case.unit.gaps
-        reasons = {
-            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
-            for gap in self.gaps
-            if gap.layout
-        }
-        return {name: reason for name, reason in reasons.items() if reason}
-
-    @property
-    def enough(self) -> int:
-        """The chance, in millionths, below which it is said what to measure again."""
-        asked = int(self.demand.percent * 10_000) if self.demand else 0
-        return max(ENOUGH, asked)
+    percent: float = key(lambda demand: float(demand.percent))
+    """The chance asked for, in percent."""
+    by: Literal["guard band", "whole job", "chance"] = key(
+        lambda demand: "guard band" if demand.guard else "whole job" if demand.whole else "chance"
+    )
+    """What is held to it."""
+    factor: float | None = key(lambda demand: float(demand.factor) if demand.guard else None)
+    """How many standard uncertainties the guard band is wide; null without one."""
 
 
-def exit_code(report: Report) -> int:
-    """What a command that tells this answer ends with: 0 fit, 3 no fit, 4 stopped before proof."""
-    if isinstance(report.answer, NoFit):
-        return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+class LevelAnswer(Answer):
+    """What one level of the ordered aims measures."""
+
+    aim: str
+    """The aim it is of."""
+    measure: str
+    """What is counted or measured."""
+    works: Literal["shifts", "holds"] | None = key(
+        lambda level: ("shifts" if level.shifts else "holds") if level.measure == "thin" else None,
+        left_out=True,
+    )
+    """Of thin steels: whether in packs that shift or in the others."""
+    grade: int | None = key(
+        lambda level: level.grade if level.measure == "thin" else None, left_out=True
+    )
+    """Of thin steels: their grade, from the thinnest."""
+
+
+class AimAnswer(LevelAnswer):
+    """What the build reaches on one level; heat and deviation are in nanometres."""
+
+    value: Exact = key(lambda level, answer, nth: answer.values[nth] * _scale(level, answer.task))
+    """The level's value."""
+    at_least: Exact | None = key(
+        lambda level, answer, nth: (
+            answer.bounds[nth] * _scale(level, answer.task) if nth < len(answer.bounds) else None
+        )
+    )
+    """Its proved lower bound; null where it was not searched."""
+
+
+class ThinAnswer(Answer):
+    """The thin steels of the whole job."""
+
+    used: int = key(lambda report: sum(gap.thin for gap in report.gaps))
+    """How many the build takes."""
+    steels: int = key(lambda report: sum(gap.steels for gap in report.gaps))
+    """How many steels it has in all."""
+    least_possible: int | None = key(lambda report: report.fewest_thin)
+    """How few thin ones the job could have; null where that was not proved."""
+
+
+class EqualAnswer(Answer):
+    """Other ways to build a gap as well."""
+
+    gap: str
+    """The gap's name."""
+    builds: list[BuiltGapAnswer] | None = key(
+        lambda others: None if others is None else [BuiltGapAnswer(one) for one in others]
+    )
+    """The builds; null where not all were looked at."""
+
+
+class RankedAnswer(Answer):
+    """One of the best builds."""
+
+    yields_on: str | None = key(lambda ranked: ranked.yields)
+    """The first aim in which it yields to the best; null where it is as good on all."""
+    proved: bool
+    """Whether its rank is proved."""
+    gaps: list[BuiltGapAnswer] = key(lambda ranked: [BuiltGapAnswer(gap) for gap in ranked.gaps])
+    """Its gaps."""
+
+
+class BesideAnswer(Answer):
+    """A gap nearer its limit than its gauge can tell."""
+
+    gap: str
+    """The gap's name."""
+    gauge_tells: Length = key(lambda beside: beside.tells)
+    """What the gauge can tell."""
+    with_one_thin_steel_more: list[BuiltGapAnswer] | None = key(
+        lambda beside: beside.instead and [BuiltGapAnswer(gap) for gap in beside.instead]
+    )
+    """The build with one thin steel more; null where there is none."""
+
+
+class ReseatAnswer(Answer):
+    """One place whose gap lies outside the window that the average is inside."""
+
+    gap: str
+    """The gap's name."""
+    reading: str = key(lambda reseat: reseat.at.reading)
+    """The reading to take again."""
+    place: int = key(lambda reseat: reseat.at.place)
+    """Its place, from 1."""
+    would_be: Length
+    """What the gap would be by this place alone."""
+
+
+class ShiftAnswer(LevelAnswer):
+    """A level that another build serves better or worse."""
+
+    by: Exact = key(lambda level, task, shift: shift.by * _scale(level, task))
+    """What is added to it: below zero where it improves."""
+
+
+class MissAnswer(Answer):
+    """A window that is missed."""
+
+    gap: str
+    """The gap's name."""
+    by: Length
+    """How far it lies outside."""
+
+
+class MoreAnswer(Answer):
+    """What more of an aim takes."""
+
+    possible: bool = key(lambda more: not more.none)
+    """Whether any build has more of it, whatever the windows."""
+    gain: ShiftAnswer | None = key(lambda more, task: _shift(more.gain, task))
+    """What is gained."""
+    yields: ShiftAnswer | None = key(lambda more, task: _shift(more.yields, task))
+    """The first earlier aim that must yield."""
+    misses: list[MissAnswer] = key(
+        lambda more, task: [
+            MissAnswer(gap=gap.name, by=Length(miss * task.step))
+            for nth, gap in enumerate(task.gaps)
+            if more.missing and (miss := judge.miss_of(task, more.missing, nth))
+        ]
+    )
+    """Where no build in the windows has more of it: the windows missed by the one that has."""
+
+
+class CostAnswer(Answer):
+    """What one aim costs the aims after it, and what more of it takes."""
+
+    aim: str
+    """The aim."""
+    better_without_it: list[ShiftAnswer] | None = key(
+        lambda cost, task: (
+            None
+            if cost.gains is None
+            else [ShiftAnswer(gain.level, task=task, shift=gain) for gain in cost.gains]
+        )
+    )
+    """The later aims that improve without it; null where that was not proved in time."""
+    more_of_it: MoreAnswer | None = key(
+        lambda cost, task: cost.more and MoreAnswer(cost.more, task=task)
+    )
+    """What more of it takes; null where that was not proved in time."""
+
+
+class HoldingAnswer(Answer):
+    """How far a reading may be off before another build is better."""
+
+    gap: str | None
+    """The gap it is of; null where gaps share it."""
+    reading: str
+    """The reading's name."""
+    value: Length
+    """What was read."""
+    from_: Length | None = key(lambda held: held.low)
+    """The lowest it may be; null: no end."""
+    to: Length | None = key(lambda held: held.high)
+    """The highest it may be; null: no end."""
+    proved: bool
+    """Otherwise time ran out, and it may be more."""
+
+
+class WhyThisOneAnswer(Answer):
+    """Why this build is the answer."""
+
+    costs: list[CostAnswer] = key(
+        lambda why, task: [CostAnswer(one, task=task) for one in why.costs]
+    )
+    """Of each aim what it costs."""
+    readings: list[HoldingAnswer] = key(lambda why: [HoldingAnswer(one) for one in why.holdings])
+    """Of each reading how far it may be off."""
+
+
+class RebuildAnswer(Answer, shape="gapwright fit 1"):
+    """The answer to one rebuild."""
+
+    job: str = key(lambda report: report.case.job.name)
+    """The job's name."""
+    unit: str = key(lambda report: report.case.unit.name)
+    """The unit's name."""
+    answer: Literal["fit", "no fit", "undecided"]
+    """Whether the job fits."""
+    proved: bool
+    """Whether the fit is proved best, or no fit proved."""
+    reserved: ReservedAnswer | None = key(
+        lambda report: report.reserved and ReservedAnswer(report.reserved)
+    )
+    """With `--reserve` and a fit: what was posted to the shelf's ledger; else null."""
+    solved_again: int
+    """How often the shelf changed under the answer, so that the job was solved again."""
+    issued_before: int = key(lambda report: report.issued)
+    """How many parts the ledger has as issued to the job and not returned."""
+    layout_because: dict[str, str] = key(lambda report: report.layout_reasons)
+    """For each gap whose chosen layout the unit file gives a reason for, that reason."""
+    layouts_not_allowed: dict[str, list[str]] = key(
+        lambda report: {name: why for name, why in report.barred.items() if why}
+    )
+    """For each gap the layouts the job's facts rule out, each with the fact and the reason."""
+    set_aside: list[LotAnswer] = key(
+        lambda report: [LotAnswer(one.part) for one in report.set_aside]
+    )
+    """Lots of the ledger that are called a size this unit does not have."""
+    waiting: list[WaitingAnswer] = key(
+        lambda report: [WaitingAnswer(gap=gap, for_=names) for gap, names in report.waiting.items()]
+    )
+    """Gaps that wait for readings."""
+
+
+class FitAnswer(RebuildAnswer):
+    """The answer to a rebuild that fits."""
+
+    answer: Literal["fit"] = key(lambda _: "fit")
+    """Every gap lands in its window."""
+    proved: bool = key(lambda report: report.answer.proved)
+    """Whether the build is proved best."""
+    asked: DemandAnswer | None = key(_asked, left_out=True)
+    """How sure each gap was asked to be."""
+    leave: bool
+    """Whether the build now in the unit is as good as any."""
+    gaps: list[GapAnswer] = key(_gaps)
+    """The build, gap by gap."""
+    sure: SureAnswer | None = key(lambda report: report.sure and SureAnswer(report.sure))
+    """How sure the whole build is."""
+    thin: ThinAnswer = key(ThinAnswer)
+    """Its thin steels."""
+    aims: list[AimAnswer] = key(
+        lambda report: [
+            AimAnswer(level, answer=report.answer, nth=nth)
+            for nth, level in enumerate(report.answer.task.levels)
+        ]
+    )
+    """Every level of the aims, in order."""
+    equal: list[EqualAnswer] = key(
+        lambda report: [
+            EqualAnswer(gap=gap.name, others=others)
+            for gap, others in zip(report.gaps, report.equal, strict=True)
+            if others != ()
+        ]
+    )
+    """Gaps that can be built otherwise as well."""
+    best: list[RankedAnswer] = key(lambda report: [RankedAnswer(one) for one in report.best])
+    """With `--best`: the best builds in order, the first being the answer."""
+    close_to_limit: list[BesideAnswer] = key(
+        lambda report: [BesideAnswer(one) for one in report.close]
+    )
+    """Gaps nearer their limits than their gauges can tell."""
+    read_again: list[ReseatAnswer] = key(
+        lambda report: [ReseatAnswer(one) for one in report.reseat]
+    )
+    """Places that alone would put a gap outside its window."""
+    why_this_one: WhyThisOneAnswer | None = key(
+        lambda report: report.why and WhyThisOneAnswer(report.why, task=report.answer.task),
+        left_out=True,
+    )
+    """With `--why`: what each aim costs and how far each reading may be off."""
+
+
+class NearestAnswer(Answer):
+    """The nearest one gap comes to its window, all other windows dropped."""
+
+    gap: str = key(lambda gap: gap.name)
+    """The gap's name."""
+    status: Literal["near", "unfillable", "unknown"]
+    """`near`: proved nearest; `unfillable`: too few parts for its places; `unknown`: no time."""
+    layout: str | None = key(
+        lambda miss, gap: gap.layouts[miss.layout].name if miss.status == "near" else None
+    )
+    """The layout it comes nearest in."""
+    nearest: Length | None = key(
+        lambda miss, step: Length(miss.gap * step) if miss.status == "near" else None
+    )
+    """What the gap would be."""
+    missed_by: Length | None = key(
+        lambda miss, step: Length(miss.by * step) if miss.status == "near" else None
+    )
+    """How far that is outside the window; zero where the gap can be had alone."""
+
+
+class ConditionAnswer(Answer):
+    """One condition of a reason."""
+
+    kind: Literal["lowest", "highest", "layout", "kept", "rule", "stock"]
+    """What it is: a limit, a layout set aside, a part kept, a rule, or what is on hand."""
+    words: Words = key(_words)
+    """The condition in words of the bench."""
+
+
+class ReasonAnswer(Answer):
+    """Why nothing fits."""
+
+    irreducible: bool = key(lambda report: bool(report.reason and report.reason.irreducible))
+    """Whether it is proved that with any one less the rest could hold."""
+    smallest: bool = key(lambda report: bool(report.reason and report.reason.smallest))
+    """Whether it is proved that no reason is shorter."""
+    conditions: list[ConditionAnswer] = key(
+        lambda report: [
+            ConditionAnswer(one, report=report, task=report.answer.task)
+            for one in (report.reason.conditions if report.reason else ())
+        ]
+    )
+    """Conditions that cannot hold together."""
+
+
+class MistakeAnswer(Answer):
+    """A single mistake that would explain a space."""
+
+    words: str
+    """The mistake in words."""
+    reading: str
+    """The reading it is told by."""
+    meant: Length
+    """What that reading would then have been."""
+
+
+class DoubtfulAnswer(Answer):
+    """A gap whose space no size could serve."""
+
+    gap: str
+    """The gap's name."""
+    would_be_explained_by: list[MistakeAnswer] = key(
+        lambda slips: [MistakeAnswer(slip) for slip in slips]
+    )
+    """The single mistakes that would explain it."""
+
+
+class BoughtAnswer(Answer):
+    """Parts of one size to buy."""
+
+    family: str
+    """The family."""
+    size: str
+    """The size."""
+    count: int
+    """How many."""
+
+
+class GapThenAnswer(Answer):
+    """What a gap would be."""
+
+    gap: str
+    """The gap's name."""
+    gap_then: Length
+    """What it would measure."""
+
+
+class WayAnswer(Answer):
+    """A way out of a no fit, verified by solving the job with it."""
+
+    kind: Literal["buy", "release", "layout", "read again"]
+    """What is done: buy parts, give up something asked for, take another layout, read again."""
+    buy: list[BoughtAnswer] = key(
+        lambda way, task: [
+            BoughtAnswer(task.choices[choice], count=count) for choice, count in way.buys
+        ]
+    )
+    """What to buy."""
+    cost: str | None = key(lambda way: None if way.cost is None else exact_money(way.cost))
+    """What it costs, in the currency of the unit file; null where a price is not stated."""
+    give_up: list[Words] = key(
+        lambda way, report, task: [_words(one, report, task) for one in way.given_up]
+    )
+    """What to give up, in words."""
+    read_again: list[str] = key(lambda way, task: [task.gaps[index].name for index in way.gaps])
+    """The gaps whose readings to take again."""
+    gaps: list[GapThenAnswer] = key(
+        lambda way, task: [
+            GapThenAnswer(gap=gap.name, gap_then=Length(left * task.step))
+            for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
+        ]
+    )
+    """What every gap would be then."""
+
+
+class NoFitAnswer(RebuildAnswer):
+    """The answer to a rebuild that nothing fits."""
+
+    answer: Literal["no fit"] = key(lambda _: "no fit")
+    """No build from what is on hand lands every gap in its window."""
+    proved: bool = key(lambda _: True)
+    """That nothing fits is proved."""
+    nearest: list[NearestAnswer] = key(
+        lambda report: [
+            NearestAnswer(miss, gap=gap, step=report.answer.task.step)
+            for gap, miss in zip(report.answer.task.gaps, report.answer.alone, strict=True)
+        ]
+    )
+    """How near each gap comes."""
+    why: ReasonAnswer = key(ReasonAnswer)
+    """Why nothing fits."""
+    doubtful: list[DoubtfulAnswer] = key(
+        lambda report: [
+            DoubtfulAnswer(gap=gap, slips=slips) for gap, slips in report.doubtful.items()
+        ]
+    )
+    """Gaps whose space no size the unit is made in could serve."""
+    ways_out: list[WayAnswer] = key(
+        lambda report: [
+            WayAnswer(way, report=report, task=report.answer.task) for way in report.ways
+        ]
+    )
+    """What would help, each verified."""
+    unsure: list[GapAnswer] | None = key(
+        lambda report: _gaps(report.unsure) if report.unsure and report.unsure.sure else None,
+        left_out=True,
+    )
+    """Where builds fit and none is as sure as asked: the best of them, gap by gap."""
+    asked: DemandAnswer | None = key(_asked, left_out=True)
+    """How sure each gap was asked to be."""
+
+
+class UndecidedAnswer(RebuildAnswer):
+    """The answer to a rebuild whose search was stopped before it was decided."""
+
+    answer: Literal["undecided"] = key(lambda _: "undecided")
+    """Neither a build nor a proof that there is none was found in time."""
+    proved: bool = key(lambda _: False)
+    """Nothing is."""
+    asked: DemandAnswer | None = key(_asked, left_out=True)
+    """How sure each gap was asked to be."""
+
+
+def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+    """The declared answer of a report: what its JSON holds."""
+    if isinstance(report.answer, Fit):
+        return FitAnswer(report)
+    return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
+
+
+ANSWERS = {"fit": (FitAnswer, NoFitAnswer, UndecidedAnswer)}

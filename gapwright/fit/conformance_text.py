@@ -13,9 +13,9 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.conformance import Again, GapSure, Sure
     from gapwright.fit.decision_rule import Demand
+    from gapwright.fit.report import Report
     from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Unit
 

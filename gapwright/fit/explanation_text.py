@@ -18,12 +18,6 @@ if TYPE_CHECKING:
     from specs.values.lengths import Unit
 
 PRINTED = {"in": 2_540, "mm": 1_000, "thou": 2_540}  # nanometres in the last printed decimal
-NOUNS = {
-    "rank": "rank",
-    "change": "change (as reach weighs it)",
-    "shims": "shim",
-    "scarce": "point of scarcity",
-}
 
 
 def why_words(why: Why, found: Fit, unit: Unit) -> Iterator[str]:
@@ -78,17 +72,16 @@ def _without(task: Task, cost: AimCost, unit: Unit) -> Iterator[str]:
 def shift_words(task: Task, shift: Shift, unit: Unit) -> str:
     """How much better or worse, in words of the bench."""
     by, level = abs(shift.by), shift.level
-    if level.measure == "thin":
+    measure = level.declared
+    if measure.by_grade:
         packs = "packs that shift" if level.shifts else "packs that hold"
         grades = max(choice.grade for choice in task.choices)
         grade = f" of grade {level.grade}" if grades > 1 else ""
-        return f"{_count(by, 'thin steel')}{grade} in {packs}"
-    if level.measure == "heat":
-        return f"{show(Length(by * task.step), unit)} of steel times places"
-    if level.measure == "deviation":
-        return f"{show(Length(by * task.step), unit)} off the aims together"
-    if level.measure in NOUNS:
-        return _count(by, NOUNS[level.measure])
+        return f"{_count(by, measure.noun)}{grade} in {packs}"
+    if measure.told == "length":
+        return f"{show(Length(by * task.step), unit)} {measure.noun}"
+    if measure.told == "number":
+        return _count(by, measure.noun)
     share = f"{by / 100:.2f} % of a window"
     return share if level.worst else f"{share} over all gaps"
 

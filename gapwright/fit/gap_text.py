@@ -11,8 +11,8 @@ from specs.values.lengths import Length, number, show, show_beside_limits
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from specs.models.gaps import Measure
     from specs.models.lot import Lot
     from specs.models.unit import Window

@@ -11,8 +11,8 @@ from gapwright.fit.heat import heat_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.heat import Engagement, Heat, Warmed
+    from gapwright.fit.report import Report
 
 FEW = 10  # degrees, below which a tenth is told
 REMARK = (

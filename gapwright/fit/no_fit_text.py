@@ -12,7 +12,7 @@ from specs.values.lengths import Length, number, show, show_beside_limits
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from solver.explain.conditions import Condition
     from solver.explain.ways_out import Way
     from solver.problem.instance import Task

@@ -6,8 +6,8 @@ from collections import Counter
 from typing import TYPE_CHECKING, TypeVar
 from uuid import uuid4
 
-from gapwright.fit.answer import Reserved
 from gapwright.fit.assembly import fetched
+from gapwright.fit.report import Reserved
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ChangedShelfError, ShortShelfError
@@ -16,8 +16,8 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Report
     from gapwright.shelf.service import Said
     from inventory import Shelf
     from inventory.movements import Balance

@@ -10,13 +10,13 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
-from gapwright.fit.answer import Report
 from gapwright.fit.assembly import lines_of
 from gapwright.fit.build_uncertainty import Doubts, Unsure
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.decision_rule import Surely
 from gapwright.fit.diagnostics import explained, looked_around, ranked
 from gapwright.fit.explanation import why_of
+from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.cp_sat import Clock, Limits

@@ -46,8 +46,8 @@ from specs.values.lengths import Length, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Beside, Ranked, Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Beside, Ranked, Report
     from specs.values.lengths import Unit
 
 CAUTION = (
@@ -58,10 +58,10 @@ CAUTION = (
 UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --time 300"
 
 
-def tell(report: Report, unit: Unit | None = None) -> str:
-    """Tell a whole answer, ready to print."""
-    lines = list(_told(report, unit or report.case.length))
-    return "\n".join([*lines, "", CAUTION])
+def fit_text(report: Report, unit: Unit) -> Iterator[str]:
+    """Tell a whole answer line by line, with the caution at its end."""
+    yield from _told(report, unit)
+    yield from ("", CAUTION)
 
 
 def _told(report: Report, unit: Unit) -> Iterator[str]:

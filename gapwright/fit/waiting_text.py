@@ -10,7 +10,7 @@ from specs.models.layouts import allowed_layouts
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from specs.models.case import Case
 
 

@@ -6,7 +6,8 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from gapwright.cover.as_json import cover_shape
-from gapwright.fit.as_json import shape
+from gapwright.fit.answer import answer_of
+from gapwright.output.answers import plain
 from gapwright.output.money import exact_money
 from gapwright.shelf.as_json import posted_shape
 from specs.parts.kit_contents import also_held, gaps_of, kit_of
@@ -46,7 +47,7 @@ def _check(check: KitCheck, unit: Unit) -> dict[str, Any]:
         "left out": [*map(_left_out, check.left_out)],
         "history": past and {"gaps": [*past.gaps], "drums": past.drums, "served": past.served},
         "job": job and {
-            "fit": shape(job.report, unit),
+            "fit": plain(answer_of(job.report), unit),
             "used": sizes_shape(job.used),
             "left over": sizes_shape(job.left),
         },

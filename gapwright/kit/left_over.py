@@ -25,7 +25,7 @@ from specs.parts.lookup import own_lots
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from specs.models.case import Case
     from specs.models.lot import Lot
     from specs.parts.kit_contents import Sizes

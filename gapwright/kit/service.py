@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.cover.service import Asked, Covered, cover_case
-from gapwright.fit.answer import exit_code as fit_code
+from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
 from gapwright.stock.instance import drums_in

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import Line
+    from gapwright.fit.report import Report
     from specs.models.lot import Lot
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.drawing.heat import draw_heat
 from gapwright.drawing.qr import qr_code
 from gapwright.drawing.stack import draw_stack
 from gapwright.drawing.window import draw_window, magnified
+from gapwright.fit.chart import pack_heat_chart
 from gapwright.fit.conformance_text import job_words, sure_words, unsure_words
 from gapwright.fit.gap_text import (
     check_steps,
@@ -56,8 +56,8 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.stack import Drawing
     from gapwright.drawing.svg import Svg
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
     from specs.values.lengths import Unit
 
@@ -219,7 +219,7 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
         window=draw_window(gap, unit, other),
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),
-        heat=draw_heat(gap, heat) if heat and heat.engagement else None,
+        heat=pack_heat_chart(gap, heat).image() if heat and heat.engagement else None,
         rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.lines),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
         notes=(*([only] if only else []), *notes_of(report, gap)),

@@ -11,13 +11,14 @@ from gapwright.paper.front_page import front_of
 from gapwright.paper.job_sheet import sheet_of
 from gapwright.paper.pdf import find_browser, pdf_of
 from specs.errors import InputError, Problem
+from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
     from specs.values.lengths import Unit
 
@@ -67,10 +68,7 @@ def check_sheet_file(file: Path, title: str = TITLE) -> None:
     check_folder(file)
     if file.suffix.lower() == PDF:
         find_browser()
-    try:
-        there = file.read_bytes() if file.exists() else b""
-    except OSError as error:
-        raise _cannot(file, error) from None
+    there = content(file) if file.exists() else b""
     if there and title.encode() not in there:
         what = title.removeprefix("gapwright ")
         sentence = f"is there already and is no {what}, so it is left as it is; name another"

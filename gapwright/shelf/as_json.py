@@ -6,7 +6,8 @@ import json
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from gapwright.fit.as_json import part_shape
+from gapwright.output.answers import plain
+from gapwright.shelf.answer import LotAnswer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +49,8 @@ def _size(
 
 
 def _lot(balance: Balance, unit: Unit) -> dict[str, Any]:
-    return part_shape(balance.part, unit) | {
+    return {
+        **plain(LotAnswer(balance.part), unit),
         "on hand": balance.on_hand,
         "free": balance.free,
         "reserved": [{"job": job, "number": number} for job, number in balance.holders],
@@ -82,7 +84,7 @@ def _entry(entry: Entry, unit: Unit) -> dict[str, Any]:
         "who": entry.who,
         "why": entry.why,
         "kind": movement.kind,
-        "part": part_shape(movement.part, unit),
+        "part": plain(LotAnswer(movement.part), unit),
         "number": movement.number,
         "job": movement.job or None,
         "of reserved": movement.reserved,
@@ -103,7 +105,7 @@ def dump_imported(imported: Imported, unit: Unit) -> str:
         "dry run": imported.dry,
         "posted before": imported.again.isoformat() if imported.again else None,
         "lots": [
-            {"part": part_shape(one.part, unit), "before": one.before, "after": one.after}
+            {"part": plain(LotAnswer(one.part), unit), "before": one.before, "after": one.after}
             for one in imported.changes
         ],
         "not in the file": [_lot(one, unit) for one in imported.untold],

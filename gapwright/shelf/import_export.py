@@ -12,6 +12,7 @@ from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ShortShelfError
 from specs.errors import InputError, Problem, refusal
+from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -134,11 +135,7 @@ def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:
 def _content(file: Path) -> bytes:
     if file.suffix.lower() not in (*SHEETS, *SHELF_FILES):
         raise InputError(Problem(KINDS, str(file)))
-    try:
-        return file.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        raise InputError(Problem(f"cannot be read: {reason}", str(file))) from None
+    return content(file)
 
 
 def _rows(raw: bytes, asked: Incoming) -> list[Counted]:

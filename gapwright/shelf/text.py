@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from gapwright.shelf.import_export import Change, Imported
     from gapwright.shelf.service import Posted
     from inventory.chain import Verified

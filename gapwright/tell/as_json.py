@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.output.exact_json import length
+from gapwright.output.answers import plain as length
 from gapwright.tell.belongs import belongs_with
 from gapwright.tell.next_measurement import next_looks
 

@@ -5,14 +5,20 @@ A job comes as a job file is written, as JSON, or as the fields of the page's fo
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from gapwright.check.as_json import check_shape
+from gapwright.check.answer import CheckAnswer
 from gapwright.check.service import check_case
-from gapwright.fit.as_json import shape
+from gapwright.fit.answer import answer_of
 from gapwright.fit.service import fit_case
-from gapwright.output.exact_json import length
+from gapwright.output.answers import dump
+from gapwright.web.answer import (
+    AskedAnswer,
+    FilesAnswer,
+    ReadingAnswer,
+    ReadingsAnswer,
+    WrongFieldAnswer,
+)
 from gapwright.web.draft import unit_case
 from gapwright.web.forms.fields import AS_BUILT, UNITS, lengths_in, source_of
 from gapwright.web.forms.job import form_of
@@ -26,10 +32,8 @@ from specs.formats.yaml import Source
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.web.forms.choice import Choice
-    from gapwright.web.forms.job import AskedGap
-    from gapwright.web.forms.reading import AskedReading
-    from specs.models.job import Job, Taken
+    from gapwright.output.answers import Answer
+    from specs.models.job import Job
     from specs.values.lengths import Unit
 
 SENT = "what was sent"
@@ -38,18 +42,7 @@ MOST_BEST = 20
 
 def files(visit: Visit) -> Reply:
     """What the folder holds."""
-    held = visit.shop.files()
-    by_section = {
-        section: [
-            {"file": one.name, "name": one.sections[section]}
-            for one in held
-            if section in one.sections
-        ]
-        for section in ("unit", "shelf", "job")
-    }
-    wrong = [{"file": one.name, "sentence": one.wrong} for one in held if one.wrong]
-    return _json({"shape": "gapwright files 1", **by_section, "ledgers": visit.shop.ledgers(),
-                  "cannot be read": wrong})  # fmt: skip
+    return _json(FilesAnswer(visit.shop))
 
 
 def asked(visit: Visit) -> Reply:
@@ -58,13 +51,7 @@ def asked(visit: Visit) -> Reply:
     case = unit_case(visit, Source(str(visit.shop.folder / SENT), {"unit": visit.one("unit")}, {}))
     unit = _lengths(visit) or case.origins["unit"].length or "in"
     form = form_of(case.unit, {}, (*case.unit.gaps,), unit)
-    return _json({
-        "shape": "gapwright asked 1",
-        "unit": case.unit.name,
-        "facts": [{"fact": one.label, "values": _values(one)} for one in form.facts],
-        "shared readings": [_reading(one) for one in form.shared],
-        "gaps": [_gap(gap) for gap in form.gaps],
-    })  # fmt: skip
+    return _json(AskedAnswer(form, unit=case.unit.name))
 
 
 def readings(visit: Visit) -> Reply:
@@ -81,11 +68,10 @@ def readings(visit: Visit) -> Reply:
         raise InputError(*(taken.problems or [lacking]))
     unit = _lengths(visit) or taken.file.length or "in"
     problems = [visit.shop.told(problem) for problem in taken.problems]
-    return _json({
-        "shape": "gapwright readings 1",
-        "readings": list(_read(job, unit)) if job else [],
-        "problems": [{"sentence": one.sentence, "field": one.field} for one in problems],
-    })  # fmt: skip
+    told = ReadingsAnswer(
+        readings=[*_read(job)] if job else [], problems=[*map(WrongFieldAnswer, problems)]
+    )
+    return _json(told, unit)
 
 
 def fit(visit: Visit) -> Reply:
@@ -96,13 +82,14 @@ def fit(visit: Visit) -> Reply:
         sentence = f'found "{best[:60]}"; write a whole number from 1 to {MOST_BEST}'
         raise InputError(Problem(sentence, field="best"))
     report = fit_case(case, visit.limits, int(best), why=visit.one("why") == "yes")
-    return _json(shape(report, _lengths(visit) or case.length))
+    return _json(answer_of(report), _lengths(visit) or case.length)
 
 
 def check(visit: Visit) -> Reply:
     """What was measured after assembly beside what was promised."""
     case = visit.shop.case(_sent(visit))
-    return _json(check_shape(check_case(case, visit.limits), _lengths(visit) or case.length))
+    told = CheckAnswer(check_case(case, visit.limits))
+    return _json(told, _lengths(visit) or case.length)
 
 
 def _sent(visit: Visit) -> Source:
@@ -121,56 +108,17 @@ def _lengths(visit: Visit) -> Unit | None:
     return unit
 
 
-def _read(job: Job, unit: Unit) -> Iterator[dict[str, Any]]:
-    yield from (_average("", name, taken, unit) for name, taken in job.readings.items())
+def _read(job: Job) -> Iterator[ReadingAnswer]:
+    for name, taken in job.readings.items():
+        yield ReadingAnswer(taken, gap="", reading=name)
     for gap, work in job.gaps.items():
         if work.gap:
-            yield _average(gap, "gap", work.gap, unit)
-        yield from (_average(gap, name, taken, unit) for name, taken in work.readings.items())
+            yield ReadingAnswer(work.gap, gap=gap, reading="gap")
+        for name, taken in work.readings.items():
+            yield ReadingAnswer(taken, gap=gap, reading=name)
         if work.as_built:
-            yield _average(gap, AS_BUILT, work.as_built, unit)
+            yield ReadingAnswer(work.as_built, gap=gap, reading=AS_BUILT)
 
 
-def _average(gap: str, name: str, taken: Taken, unit: Unit) -> dict[str, Any]:
-    low, high = min(taken.at), max(taken.at)
-    return {
-        "gap": gap or None,
-        "reading": name,
-        "places": len(taken.at),
-        "average": length(taken.average, unit),
-        "lowest": length(low, unit),
-        "highest": length(high, unit),
-        "spread": length(high - low, unit),
-    }
-
-
-def _gap(gap: AskedGap) -> dict[str, Any]:
-    return {
-        "gap": gap.name,
-        "kind": gap.kind,
-        "window": gap.window,
-        "room for the stack": gap.sum,
-        "readings": [_reading(one) for one in gap.readings],
-        "trial build": [
-            {"place": part.place, "sizes": _values(part.sizes[0])}
-            for part in (gap.build.parts if gap.build else ())
-        ],
-        "check": gap.check or None,
-    }
-
-
-def _reading(one: AskedReading) -> dict[str, Any]:
-    return {
-        "reading": one.name,
-        "what": one.what,
-        "how": [*one.how],
-        "places": len(one.values),
-    }
-
-
-def _values(choice: Choice) -> list[str]:
-    return [value for value, _ in choice.values if value]
-
-
-def _json(shape: dict[str, Any]) -> Reply:
-    return Reply(json.dumps(shape, ensure_ascii=False, allow_nan=False), kind=JSON)
+def _json(answer: Answer, unit: Unit = "in") -> Reply:
+    return Reply(dump(answer, unit, indent=None), kind=JSON)

@@ -19,13 +19,14 @@ from fastapi.responses import Response
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
+from gapwright.output.answer_schema import either
 from gapwright.web import security as guard
+from gapwright.web.answer import ProblemsAnswer
 from gapwright.web.error_pages import (
     ABOUT,
     CROWDED,
     NO_LENGTH,
     OTHER_SITE,
-    PROBLEMS,
     TOO_LARGE,
     WRONG_HOST,
     WRONG_INPUT,
@@ -35,7 +36,7 @@ from gapwright.web.error_pages import (
     unknown,
 )
 from gapwright.web.fair_queue import CrowdedError, Turns
-from gapwright.web.request import JSON, Fields, Reply, Route, Told, Visit
+from gapwright.web.request import JSON, SCHEMAS, Fields, Reply, Route, Told, Visit
 from solver.engines.cp_sat import Limits
 from specs.errors import InputError, Problem
 
@@ -197,7 +198,7 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
     if route.method == "POST":
         refusals |= {411: NO_LENGTH, 413: TOO_LARGE}
     for status, why in refusals.items():
-        answers[status] = {"description": why, **_json(PROBLEMS)}
+        answers[status] = {"description": why, **_json(either((ProblemsAnswer,), SCHEMAS))}
     return answers
 
 

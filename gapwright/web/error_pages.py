@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from gapwright.output.answers import dump
+from gapwright.web.answer import ProblemAnswer, ProblemsAnswer
 from gapwright.web.render import screen
 from gapwright.web.request import JSON, Reply
 from gapwright.web.security import Refused
@@ -27,26 +28,6 @@ TOO_LARGE = "The request is larger than 1 MB."
 CROWDED = "Too many are waiting for the solver; try again in a moment."
 HEADINGS = {404: "nothing here", 405: "nothing here", 408: "too slow", 413: "too large",
             500: "a fault of ours", 503: "too many at once"}  # fmt: skip
-PROBLEMS: dict[str, Any] = {
-    "type": "object",
-    "properties": {
-        "shape": {"const": "gapwright problems 1"},
-        "problems": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "properties": {
-                    "sentence": {"type": "string"},
-                    "file": {"type": "string"},
-                    "line": {"type": "integer", "description": "0 where there is none."},
-                    "field": {"type": "string"},
-                },
-                "required": ["sentence", "file", "line", "field"],
-            },
-        },
-    },
-    "required": ["shape", "problems"],
-}
 
 
 def refused(found: Refused, *, as_json: bool = False) -> Reply:
@@ -86,9 +67,5 @@ def failed(problems: Sequence[Problem], *, as_json: bool) -> Reply:
 
 
 def _problems(problems: Sequence[Problem], status: int) -> Reply:
-    told = [
-        {"sentence": one.sentence, "file": one.file, "line": one.line, "field": one.field}
-        for one in problems
-    ]
-    shape = {"shape": "gapwright problems 1", "problems": told}
-    return Reply(json.dumps(shape, ensure_ascii=False), status, JSON)
+    told = ProblemsAnswer(problems=[*map(ProblemAnswer, problems)])
+    return Reply(dump(told, "in", indent=None), status, JSON)

@@ -15,6 +15,7 @@ from gapwright.web.forms.fields import path_of, source_of
 from gapwright.web.request import Reply, Visit, link, see
 from gapwright.web.saved_files import mark_of, put_new, put_over
 from specs.errors import InputError, Problem
+from specs.formats.plain_file import content
 from specs.formats.yaml import written
 
 if TYPE_CHECKING:
@@ -70,10 +71,10 @@ def keeps_own(visit: Visit) -> bool:
 
 def is_ours(shop: Shop, name: str) -> bool:
     """Whether a job file was written by the page, so that it may write it again."""
+    file = shop.path(name)
     try:
-        with shop.path(name).open("rb") as file:
-            return file.read(len(MARK)) == MARK.encode()
-    except OSError:
+        return content(file, len(MARK)) == MARK.encode()
+    except InputError:
         return False
 
 

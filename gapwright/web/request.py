@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from solver.engines.cp_sat import Limits
 
 HTML, JSON = "text/html; charset=utf-8", "application/json"
+SCHEMAS = "#/components/schemas/"
+"""Where the description of the API keeps its schemas."""
 Fields = tuple[tuple[str, str], ...]
 """What a form sends: names and values in order; a name may come several times."""
 

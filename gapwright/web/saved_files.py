@@ -16,6 +16,7 @@ from gapwright.output.files import write
 from specs.errors import InputError, Problem, refusal
 from specs.files.parse import take_file
 from specs.files.read import shelf_of
+from specs.formats.plain_file import content
 from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ class Kept:
 
 def opened(shop: Shop, name: str) -> Kept:
     """Open a file to edit it; raises InputError where that cannot be done without loss."""
-    raw = _bytes(shop.path(name), name)
+    raw = content(shop.path(name), MOST_READ)
     if len(raw) > MOST_BYTES:
         sentence = f"is larger than {MOST_BYTES // 1_000} kB; edit it with a text editor"
         raise InputError(Problem(sentence, name))
@@ -90,7 +91,7 @@ def put_over(shop: Shop, name: str, text: str, mark: str) -> None:
     """Write a file that was opened and checked; raises InputError where it changed since."""
     with _WRITING:
         file = shop.path(name).resolve()
-        raw = _bytes(file, name)
+        raw = content(file, MOST_READ)
         if marked(raw) != mark:
             raise InputError(Problem(CHANGED, name))
         _put(file, text.replace("\n", "\r\n") if b"\r\n" in raw else text, name)
@@ -132,7 +133,7 @@ def mark_of(shop: Shop, name: str) -> str:
     """What stands in a file of the folder, in a few letters; empty where it cannot be read."""
     file = shop.path(name)
     try:
-        return marked(_bytes(file, name))
+        return marked(content(file, MOST_READ))
     except InputError:
         return ""
 
@@ -140,14 +141,6 @@ def mark_of(shop: Shop, name: str) -> str:
 def marked(raw: bytes) -> str:
     """What stands in a file, in a few letters."""
     return sha256(raw).hexdigest()[:16]
-
-
-def _bytes(file: Path, name: str) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            return stream.read(MOST_READ)
-    except OSError as error:
-        raise InputError(Problem(f"cannot be read: {error.strerror}", name)) from None
 
 
 def _put(file: Path, text: str, name: str) -> None:

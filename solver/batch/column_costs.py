@@ -14,6 +14,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from solver.batch.plan_distance import differing
+from solver.problem.aims import Scarcity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Sequence
@@ -54,7 +55,7 @@ class Weighing:
         """What every column adds to a level of the batch; to those on totals nothing."""
         if level.measure == "kept":
             return [differing(self.batch, job, component, column.build) for column in columns]
-        if level not in component.task.levels or level.measure == "scarce":
+        if level not in component.task.levels or isinstance(level.counts, Scarcity):
             return [0] * len(columns)
         nth, scale = component.task.levels.index(level), self.batch.scale(job, level)
         return [column.values[nth] * scale for column in columns]

@@ -7,25 +7,26 @@ jobs whose spaces are equal too share the columns.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING
 
 from solver.batch.components import components
-from solver.builds.enumeration import TooManyError
-from solver.builds.patterns import assembled, combined, levels_off, shares_of
+from solver.builds import patterns
+from solver.builds.enumeration import TooManyError, layout_builds
 from solver.problem import judge
-from solver.problem.instance import Build, GapBuild
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator
 
     from solver.batch.components import Component
     from solver.batch.instance import Batch
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.builds.enumeration import LayoutBuild
+    from solver.builds.patterns import Pattern
+    from solver.problem.instance import Build, Gap, Layout, Task
 
 MOST_COLUMNS = 5_000
-MOST_FILLINGS = 20_000  # of one layout in any space
+MOST_ANYWHERE = 20_000  # builds of one layout in any space
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,23 +41,12 @@ class Column:
     """How many of each choice."""
 
 
-@dataclass(frozen=True, slots=True)
-class Filling:
-    """One filling of a layout, whatever the space."""
-
-    takes: int
-    values: tuple[int, ...]
-    uses: tuple[tuple[int, int], ...]
-    shares: tuple[tuple[int, int], ...]
-    parts: tuple[tuple[int, ...], ...]
-
-
 class Lister:
     """Lists columns, each shape of gap once."""
 
     def __init__(self) -> None:
-        self._fillings: dict[Hashable, list[Filling]] = {}
-        self._gaps: dict[Hashable, list[tuple[Column, tuple[tuple[int, int], ...]]]] = {}
+        self._layouts: dict[Hashable, list[LayoutBuild]] = {}
+        self._gaps: dict[Hashable, list[Pattern]] = {}
         self._columns: dict[Hashable, list[Column]] = {}
 
     def columns(self, component: Component) -> list[Column]:
@@ -76,9 +66,7 @@ class Lister:
             self._columns[key] = list(_combined(task, listed))
         return self._columns[key]
 
-    def _of_gap(
-        self, task: Task, gap: Gap, key: tuple[Hashable, ...]
-    ) -> list[tuple[Column, tuple[tuple[int, int], ...]]]:
+    def _of_gap(self, task: Task, gap: Gap, key: tuple[Hashable, ...]) -> list[Pattern]:
         if key not in self._gaps:
             found = [
                 item
@@ -90,24 +78,20 @@ class Lister:
             self._gaps[key] = found
         return self._gaps[key]
 
-    def _in_space(
-        self, task: Task, gap: Gap, nth: int, layout: Layout
-    ) -> Iterator[tuple[Column, tuple[tuple[int, int], ...]]]:
-        fillings = self._of_layout(task, gap, layout)
-        takes = [filling.takes for filling in fillings]
-        of_gap: dict[int, tuple[int, ...]] = {}
-        for filling in fillings[layout.landing(takes, layout.room)]:
-            off = abs(layout.room - filling.takes - layout.aim)
-            if off not in of_gap:
-                of_gap[off] = levels_off(task, layout, off)
-            values = tuple(a + b for a, b in zip(filling.values, of_gap[off], strict=True))
-            yield Column((GapBuild(nth, filling.parts),), values, filling.uses), filling.shares
+    def _in_space(self, task: Task, gap: Gap, nth: int, layout: Layout) -> Iterator[Pattern]:
+        builds = self._of_layout(task, gap, layout)
+        takes = [build.takes for build in builds]
+        landed = patterns.landing(task, nth, layout)
+        yield from map(landed, builds[layout.landing(takes, layout.room)])
 
-    def _of_layout(self, task: Task, gap: Gap, layout: Layout) -> list[Filling]:
+    def _of_layout(self, task: Task, gap: Gap, layout: Layout) -> list[LayoutBuild]:
         key = (_stock_key(task), _layout_key(layout)[5:], gap.shifts, task.levels)
-        if key not in self._fillings:
-            self._fillings[key] = sorted(_fillings(task, gap, layout), key=lambda one: one.takes)
-        return self._fillings[key]
+        if key not in self._layouts:
+            found = layout_builds(task, gap, layout, patterns.MOST_PATTERNS, MOST_ANYWHERE)
+            self._layouts[key] = sorted(
+                (build for build in found if _in_stock(task, build)), key=lambda one: one.takes
+            )
+        return self._layouts[key]
 
 
 @dataclass(slots=True)
@@ -134,42 +118,27 @@ def listing_of(batch: Batch) -> Listing:
     return Listing([[(c, columns(c)) for c in components(job.task)] for job in batch.jobs])
 
 
-def _fillings(task: Task, gap: Gap, layout: Layout) -> Iterator[Filling]:
-    shares = shares_of(task, gap, layout)
-    number = 1
-    for ways in shares:
-        number *= len(ways)
-    if number > MOST_FILLINGS:
-        raise TooManyError
-    for chosen in combined(replace(layout, low=None, high=None), shares):
-        parts, uses = assembled(layout, chosen)
-        if all(count <= task.choices[choice].count for choice, count in uses.items()):
-            yield Filling(
-                sum(share.takes for share in chosen),
-                tuple(map(sum, zip(*(share.values for share in chosen), strict=True))),
-                tuple(sorted(uses.items())),
-                tuple(shared for share in chosen for shared in share.shares),
-                parts,
-            )
+def _in_stock(task: Task, build: LayoutBuild) -> bool:
+    """Whether there are as many of each choice as a build uses."""
+    return all(count <= task.choices[choice].count for choice, count in build.uses)
 
 
-def _combined(
-    task: Task, listed: list[list[tuple[Column, tuple[tuple[int, int], ...]]]]
-) -> Iterator[Column]:
+def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[Column]:
     """One column of every gap, where they agree on shared parts and keep the rules."""
-    held = any(shares for columns in listed for _, shares in columns)
+    held = any(pattern.shares for each in listed for pattern in each)
     known = any(shared.now is not None for shared in task.shared)
     if len(listed) == 1 and not (task.rules or held or known):
-        yield from (column for column, _ in listed[0])
+        for pattern in listed[0]:
+            yield Column((pattern.build,), pattern.values, pattern.uses)
         return
     number = 1
-    for columns in listed:
-        number *= len(columns)
+    for each in listed:
+        number *= len(each)
     if number > MOST_COLUMNS * 4:
         raise TooManyError
     found = 0
     for chosen in product(*listed):
-        build = tuple(column.build[0] for column, _ in chosen)
+        build = tuple(pattern.build for pattern in chosen)
         if _disagree(chosen) or judge.faults(task, build):
             continue
         found += 1
@@ -180,9 +149,9 @@ def _combined(
         )
 
 
-def _disagree(chosen: tuple[tuple[Column, tuple[tuple[int, int], ...]], ...]) -> bool:
+def _disagree(chosen: tuple[Pattern, ...]) -> bool:
     """Whether two gaps hold different choices of one shared part."""
-    held = {shared for _, shares in chosen for shared in shares}
+    held = {shared for pattern in chosen for shared in pattern.shares}
     return len({part for part, _ in held}) < len(held)
 
 

@@ -16,7 +16,7 @@ from math import gcd, lcm
 from typing import TYPE_CHECKING
 
 from solver.problem.aims import Level
-from specs.models.unit import AIMS
+from specs.models.aims import AIMS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from solver.batch.flow import fill
 from solver.batch.plan_distance import seen
 from solver.problem import judge
-from solver.problem.instance import scarcity
+from solver.problem.instance import RATIO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -120,12 +120,17 @@ def _value(  # noqa: PLR0911 - one a measure
             return _scarce(batch, drawn)
         case "cost":
             return sum((batch.items[item].price or 0) * count for item, count in drawn.items())
-        case _:
+        case (
+            "rank" | "thin" | "heat" | "worst middle" | "middle" | "change" | "worst" | "ratio"
+            | "deviation" | "worst unsure" | "unsure" | "shims"
+        ):  # fmt: skip
             return sum(
                 mine.get(level, 0) * batch.scale(job, level)
                 for job, mine in enumerate(each)
                 if mine is not None
             )
+        case _:
+            assert_never(level.measure)  # an aim the judge has no arithmetic for
 
 
 def _changed(batch: Batch, job: int, build: Build | None) -> int:
@@ -139,7 +144,9 @@ def _changed(batch: Batch, job: int, build: Build | None) -> int:
 
 
 def _scarce(batch: Batch, drawn: Counter[int]) -> int:
-    return sum(
-        scarcity(sum(batch.items[i].count for i in items), sum(drawn[i] for i in items))
-        for items in batch.sizes.values()
-    )
+    total = 0
+    for items in batch.sizes.values():
+        on_hand = sum(batch.items[item].count for item in items)
+        taken = sum(drawn[item] for item in items)
+        total += sum(RATIO // left for left in range(on_hand, on_hand - taken, -1))
+    return total

@@ -20,6 +20,7 @@ from solver.builds.counts import counts_block
 from solver.engines.cp_sat import Expression, add, gather, scale
 from solver.engines.indicator import Gated
 from solver.explain.conditions import PLENTY
+from solver.problem.aims import Scarcity
 from solver.rebuild.model import Model
 
 if TYPE_CHECKING:
@@ -153,7 +154,7 @@ class BatchModel:
         part.worth = {
             index: scale(program.opened(goals[level].expression), self.batch.scale(job, level))
             for index, level in enumerate(self.batch.levels)
-            if level in goals and level.measure != "scarce"
+            if level in goals and not isinstance(level.counts, Scarcity)
         }
         return {c: program.opened(e) for c, e in model.drawn.items() if e}
 

@@ -4,11 +4,6 @@ For gaps with too many fillings to list, and for the nearest miss of gaps that c
 gap and the stock are rows over counts alone, which keeps proofs short; which part lies in which
 place is a flow from counts to slots, and only `heat`, `change` and the tie-break look at it.
 Everything of a layout is zero while another layout is chosen.
-
-What a gap that is counted adds to each level of the aims.
-
-Each measure is an expression that is never below the true value and reaches it where the level is
-made least.
 """
 
 from __future__ import annotations
@@ -20,11 +15,12 @@ from typing import TYPE_CHECKING
 from solver.builds.block import Block
 from solver.builds.enumeration import groups
 from solver.engines.cp_sat import CONSTANT, Expression, Program, add, scale
-from solver.problem.instance import MIDDLE, RATIO, GapBuild
+from solver.problem.aims import Changes, OfGap, OfLayout, OfParts, Scarcity
+from solver.problem.instance import RATIO, GapBuild
 
 if TYPE_CHECKING:
-    from solver.builds.enumeration import Group
-    from solver.problem.aims import Level
+    from solver.builds.enumeration import PlaceGroup
+    from solver.problem.aims import Counts, Level, Lines
     from solver.problem.instance import Gap, Layout, Place, Task
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
@@ -145,7 +141,9 @@ def _digit(slot: Slot) -> Expression:
     return {variable: choice + 1 for choice, variable in slot.items()}
 
 
-def _count(task: Task, group: Group, slots: list[list[Slot]], program: Program) -> dict[int, int]:
+def _count(
+    task: Task, group: PlaceGroup, slots: list[list[Slot]], program: Program
+) -> dict[int, int]:
     mine = [slot for index in group.places for slot in slots[index]]
     if len(mine) == 1:
         return mine[0]
@@ -187,14 +185,74 @@ def _read(layouts: list[Counted], values: tuple[int, ...]) -> GapBuild:
 
 
 def measure(task: Task, gap: Gap, layouts: list[Counted], block: Block, program: Program) -> None:
-    """Say what the gap adds to each level, and how much that can be."""
-    measured = _measured(task, layouts, program)
+    """Say what the gap adds to each level, and how much that can be.
+
+    Each expression is never below the true value and reaches it where the level is made least.
+    """
+    known: dict[Counts, tuple[Expression, int]] = {}
     for level in task.levels:
-        expression, top = measured.get(level.measure, ({}, 0))
-        if level.measure == "thin":
-            expression, top = _thin(task, gap, layouts, level)
+        counts = level.counts
+        expression: Expression = {}
+        top = 0
+        if isinstance(counts, OfGap | Changes) and counts in known:
+            expression, top = known[counts]
+        elif level.concerns(shifts=gap.shifts):
+            each = [_measured(task, level, counted, program) for counted in layouts]
+            expression, top = add(*(one for one, _ in each)), max(most for _, most in each)
+            known[counts] = expression, top
         block.levels.append(expression)
         block.spans.append((0, top))
+
+
+def _measured(
+    task: Task, level: Level, counted: Counted, program: Program
+) -> tuple[Expression, int]:
+    """What a layout adds to a level while it is chosen, and the most that can be."""
+    counts = level.counts
+    if isinstance(counts, OfLayout):
+        rank = counts.count(counted.layout)
+        return scale(counted.chosen, rank), rank
+    if isinstance(counts, OfParts):
+        return _of_parts(task, counts, level.grade, counted)
+    if isinstance(counts, OfGap):
+        return _of_gap(counts.lines(counted.layout), counted, program)
+    if isinstance(counts, Changes):
+        return _change(counted, program)
+    if isinstance(counts, Scarcity):
+        return {}, 0  # counted over the whole job
+    raise AssertionError(f"{level.measure} cannot be counted, only listed")
+
+
+def _of_parts(task: Task, counts: OfParts, grade: int, counted: Counted) -> tuple[Expression, int]:
+    """A number of every part; which place it lies at is looked at only where that matters."""
+    total: Expression = {}
+    top = 0
+    for place, slots in zip(counted.layout.places, counted.slots, strict=True):
+        worth = {c: counts.count(place, task.choices[c], grade) for c in place.takes}
+        top += place.most * max(worth.values(), default=0)
+        if counts.ordered:
+            total |= {v: worth[c] for slot in slots for c, v in slot.items() if worth[c]}
+    if not counts.ordered:
+        for group, count in zip(groups(counted.layout), counted.counts, strict=True):
+            place = counted.layout.places[group.places[0]]
+            each = {v: counts.count(place, task.choices[c], grade) for c, v in count.items()}
+            total |= {variable: worth for variable, worth in each.items() if worth}
+    return total, top
+
+
+def _of_gap(lines: Lines, counted: Counted, program: Program) -> tuple[Expression, int]:
+    """A number no less than any of the lines over the gap, nor than 0."""
+    layout, (least, most) = counted.layout, extent(counted.layout)
+    low = least if layout.low is None else max(least, layout.low)
+    high = most if layout.high is None else min(most, layout.high)
+    top = max(lines.at(low), lines.at(high))  # the lines are highest at one of the ends
+    if not top:
+        return {}, 0
+    value = program.integer(0, top)
+    for slope, start in lines.lines:
+        line = add(scale(counted.gap, -slope), scale(counted.chosen, -start))
+        program.row(add({value: lines.over}, line), 0, None)
+    return {value: 1}, top
 
 
 def extent(layout: Layout) -> tuple[int, int]:
@@ -206,76 +264,6 @@ def extent(layout: Layout) -> tuple[int, int]:
         least -= max(max(takes) * few, max(takes) * many)
         most -= min(min(takes) * few, min(takes) * many)
     return least, most
-
-
-def _thin(task: Task, gap: Gap, layouts: list[Counted], level: Level) -> tuple[Expression, int]:
-    if gap.shifts != level.shifts:
-        return {}, 0
-    counts = [count for counted in layouts for count in counted.counts]
-    thin: Expression = {
-        variable: 1
-        for count in counts
-        for choice, variable in count.items()
-        if task.choices[choice].grade == level.grade
-    }
-    return thin, max(len(counted.slots) for counted in layouts) if thin else 0
-
-
-def _measured(
-    task: Task, layouts: list[Counted], program: Program
-) -> dict[str, tuple[Expression, int]]:
-    """Each measure's expression and an upper bound, summed over the layouts."""
-    parts = [_measures(task, counted, program) for counted in layouts]
-    return {
-        measure: (add(*(part[measure][0] for part in parts)), max(p[measure][1] for p in parts))
-        for measure in parts[0]
-    }
-
-
-def _measures(task: Task, counted: Counted, program: Program) -> dict[str, tuple[Expression, int]]:
-    layout = counted.layout
-    off, furthest = _off(counted, program)
-    top = layout.ratio(furthest)
-    ratio = program.integer(0, top)
-    program.row({ratio: layout.width, off: -RATIO}, 0, None)
-    middle: tuple[Expression, int] = ({}, 0)
-    if not layout.nearest and top > MIDDLE:
-        beyond = program.integer(0, top - MIDDLE)
-        program.row(add({beyond: 1, ratio: -1}, scale(counted.chosen, MIDDLE)), 0, None)
-        middle = ({beyond: 1}, top - MIDDLE)
-    heat = [
-        {v: place.heat * task.choices[c].deficit for slot in slots for c, v in slot.items()}
-        for place, slots in zip(layout.places, counted.slots, strict=True)
-    ]
-    shims = [
-        dict.fromkeys((v for slot in slots for v in slot.values()), 1)
-        for place, slots in zip(layout.places, counted.slots, strict=True)
-        if (place.least, place.most) != (1, 1)
-    ]
-    return {
-        "rank": (scale(counted.chosen, layout.rank), layout.rank),
-        "heat": (add(*heat), sum(max(place.values(), default=0) for place in heat)),
-        "middle": middle,
-        "worst middle": middle,
-        "change": _change(counted, program),
-        "worst": ({ratio: 1}, top),
-        "ratio": ({ratio: 1}, top),
-        "deviation": ({off: 1}, furthest),
-        "shims": (add(*shims), sum(place.most for place in layout.places)),
-    }
-
-
-def _off(counted: Counted, program: Program) -> tuple[int, int]:
-    """The deviation from the aim: its variable, and the most it can be."""
-    layout, (least, most) = counted.layout, extent(counted.layout)
-    low = least if layout.low is None else max(least, layout.low)
-    high = most if layout.high is None else min(most, layout.high)
-    furthest = max(abs(high - layout.aim), abs(low - layout.aim))
-    off = program.integer(0, furthest)
-    above = add(counted.gap, scale(counted.chosen, -layout.aim))
-    program.row(add({off: 1}, scale(above, -1)), 0, None)
-    program.row(add({off: 1}, above), 0, None)
-    return off, furthest
 
 
 def _change(counted: Counted, program: Program) -> tuple[Expression, int]:

@@ -13,6 +13,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from solver.problem.aims import Scarcity
+
 if TYPE_CHECKING:
     from collections.abc import Hashable
 
@@ -41,7 +43,8 @@ def _contended(task: Task, listed: Listed) -> frozenset[int]:
 def _asked(patterns: list[Pattern]) -> Counter[int]:
     most: Counter[int] = Counter()
     for pattern in patterns:
-        most |= pattern.uses
+        for choice, count in pattern.uses:
+            most[choice] = max(most[choice], count)
     return most
 
 
@@ -52,12 +55,12 @@ def _asked_unlisted(task: Task, gap: Gap) -> Counter[int]:
 
 def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> list[Pattern]:
     """The least of each kind; the tie-break's order stays."""
-    measures = [level.measure for level in task.levels]
-    before = measures.index("scarce") if "scarce" in measures else len(measures)
+    scarce = [isinstance(level.counts, Scarcity) for level in task.levels]
+    before = [*scarce, True].index(True)
     least: dict[Hashable, tuple[int, ...]] = {}
     kinds = []
     for pattern in patterns:
-        used = frozenset((c, n) for c, n in pattern.uses.items() if c in contended)
+        used = frozenset((c, n) for c, n in pattern.uses if c in contended)
         kinds.append((pattern.shares, used))
         head = pattern.values[:before]
         if head < least.get(kinds[-1], (*head, 0)):
@@ -65,7 +68,7 @@ def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> lis
     best: dict[Hashable, Pattern] = {}
     for pattern, kind in zip(patterns, kinds, strict=True):
         if pattern.values[:before] == least[kind]:
-            alike = (kind, _by_size(task, pattern) if before < len(measures) else None)
+            alike = (kind, _by_size(task, pattern) if before < len(scarce) else None)
             if alike not in best or pattern.values < best[alike].values:
                 best[alike] = pattern
     kept = set(map(id, best.values()))
@@ -74,6 +77,6 @@ def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> lis
 
 def _by_size(task: Task, pattern: Pattern) -> Hashable:
     sizes: Counter[tuple[str, str]] = Counter()
-    for part, count in pattern.uses.items():
+    for part, count in pattern.uses:
         sizes[task.choices[part].family, task.choices[part].size] += count
     return frozenset(sizes.items())

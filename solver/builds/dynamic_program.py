@@ -145,7 +145,7 @@ class Walk(Generic[T]):
     def _sized(self, states: dict[State, T], choices: tuple[int, ...]) -> dict[State, T]:
         """Settle a size after the last of its choices."""
         on_hand = sum(self.filling.task.choices[choice].count for choice in choices)
-        weight = self.filling.weight("scarce")
+        weight = self.filling.scarcity
         further: dict[State, T] = {}
         for state, table in states.items():
             looks = (*state.looks, state.taken) if self.apart else ()
@@ -156,7 +156,7 @@ class Walk(Generic[T]):
 
     def _closed(self, states: dict[State, T], banks: tuple[Bank, ...]) -> dict[State, T]:
         """Settle a family: every bank holds enough."""
-        weight = self.filling.weight("change")
+        weight = self.filling.changes
         further: dict[State, T] = {}
         for state, table in states.items():
             if all(map(_enough, banks, state.filled)):

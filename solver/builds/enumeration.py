@@ -1,12 +1,12 @@
-"""Every way to fill the places of one layout, each with its best order.
+"""Every build of a gap, from every way to fill the places of one layout.
 
 Places of the same family and factor form a group: which of its places a part lies in does not
-move the gap. So a pattern is a multiset of parts for each group, and only the best order of
-each multiset is kept. That loses nothing: for a given multiset the order touches no aim but
-`heat` and `change` (sums over places) and the tie-break, so taking the least of (heat, change)
-in the order of the aims, then the least ranks in order of assembly, is as good for the whole job
-as deciding the order inside the model. The best order is found place by place: two beginnings
-that use the same parts end in the same ways, so the better beginning stays the better.
+move the gap. So a build is a multiset of parts for each group, and only the best order of each
+multiset is kept. That loses nothing: for a given multiset the order touches no aim but `heat` and
+`change` (sums over places) and the tie-break, so taking the least of these in the order of the
+aims, then the least ranks in order of assembly, is as good for the whole job as deciding the order
+inside the model. The best order is found place by place: two beginnings that use the same parts
+end in the same ways, so the better beginning stays the better.
 """
 
 from __future__ import annotations
@@ -16,73 +16,152 @@ from dataclasses import dataclass
 from itertools import combinations_with_replacement
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+from solver.problem.aims import Changes, OfParts
 
-    from solver.problem.instance import Layout, Place, Task
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from solver.problem.aims import Level
+    from solver.problem.instance import Gap, Layout, Place, Task
 
 Parts = tuple[tuple[int, ...], ...]
+MOST_STEPS = 50_000
 
 
 class TooManyError(Exception):
-    """There are more ways than it pays to list."""
+    """There are more builds than it pays to list."""
 
 
 @dataclass(frozen=True, slots=True)
-class Fill:
-    """One multiset of parts for a group of places, in its best order."""
-
-    takes: int
-    heat: int
-    change: int
-    parts: Parts
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
+class PlaceGroup:
     """Places whose parts may change places without moving the gap."""
 
     places: tuple[int, ...]
     """Indices into the layout's places, in order of assembly."""
 
 
-def groups(layout: Layout) -> list[Group]:
+@dataclass(frozen=True, slots=True)
+class GroupBuild:
+    """One multiset of parts for a group of places, in its best order."""
+
+    takes: int
+    values: tuple[int, ...]
+    """What its parts add to each level."""
+    uses: tuple[tuple[int, int], ...]
+    """How many of each choice, shared parts apart."""
+    shares: tuple[tuple[int, int], ...]
+    """The shared parts it holds, each with its choice."""
+    placed: tuple[tuple[int, tuple[int, ...]], ...]
+    """What lies at each place."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutBuild:
+    """The parts at every place of a layout, whatever the space."""
+
+    takes: int
+    values: tuple[int, ...]
+    """What its parts add to each level."""
+    uses: tuple[tuple[int, int], ...]
+    shares: tuple[tuple[int, int], ...]
+    parts: Parts
+
+
+def groups(layout: Layout) -> list[PlaceGroup]:
     """Split a layout's places into groups."""
     found: dict[object, list[int]] = {}
     for index, place in enumerate(layout.places):
-        single = place.least == place.most == 1 and place.shared < 0
+        single = not place.stacked and place.shared < 0
         key = (place.family, place.factor) if single else index
         found.setdefault(key, []).append(index)
-    return [Group(tuple(indices)) for indices in found.values()]
+    return [PlaceGroup(tuple(indices)) for indices in found.values()]
 
 
-def fills(task: Task, layout: Layout, group: Group, limit: int) -> list[Fill]:
-    """List every multiset of parts a group can hold; raises TooManyError past the limit."""
-    places = [layout.places[index] for index in group.places]
-    if _at_least(task, places) > limit:
+def layout_builds(
+    task: Task, gap: Gap, layout: Layout, most: int, anywhere: int = 0
+) -> Iterator[LayoutBuild]:
+    """List the builds of a layout that leave a gap in its window, or so many `anywhere`.
+
+    Raises TooManyError where a group has more than `most` builds, where there are more of the
+    layout than `anywhere` allows, or where finding them would pass MOST_STEPS.
+    """
+    ways = [group_builds(task, gap, layout, group, most) for group in groups(layout)]
+    ways = ways or [[GroupBuild(0, (0,) * len(task.levels), (), (), ())]]
+    number = 1
+    for builds in ways:
+        number *= len(builds)
+    if anywhere and number > anywhere:
         raise TooManyError
-    key_of = _key(task)
-    ways: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {(): ((0, 0), Fill(0, 0, 0, ()))}
+    for chosen in _combined(layout, ways, anywhere=anywhere > 0):
+        yield _joined(layout, chosen)
+
+
+def _combined(
+    layout: Layout, ways: list[list[GroupBuild]], *, anywhere: bool
+) -> Iterator[tuple[GroupBuild, ...]]:
+    """One build of every group: those that together land in the window, or all."""
+    ways = sorted(ways, key=len)
+    begun: list[tuple[GroupBuild, ...]] = [()]
+    for builds in ways[:-1]:
+        begun = [(*chosen, build) for chosen in begun for build in builds]
+        if len(begun) > MOST_STEPS:
+            raise TooManyError
+    last = sorted(ways[-1], key=lambda build: build.takes)
+    sums = [build.takes for build in last]
+    for chosen in begun:
+        left = layout.room - sum(build.takes for build in chosen)
+        landing = slice(None) if anywhere else layout.landing(sums, left)
+        yield from ((*chosen, build) for build in last[landing])
+
+
+def _joined(layout: Layout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
+    parts: list[tuple[int, ...]] = [()] * len(layout.places)
+    uses: dict[int, int] = {}
+    for build in chosen:
+        for place, here in build.placed:
+            parts[place] = here
+        for choice, count in build.uses:
+            uses[choice] = uses.get(choice, 0) + count
+    return LayoutBuild(
+        sum(build.takes for build in chosen),
+        tuple(map(sum, zip(*(build.values for build in chosen), strict=True))),
+        tuple(sorted(uses.items())),
+        tuple(shared for build in chosen for shared in build.shares),
+        tuple(parts),
+    )
+
+
+def group_builds(
+    task: Task, gap: Gap, layout: Layout, group: PlaceGroup, limit: int
+) -> list[GroupBuild]:
+    """List every multiset of parts a group can hold; raises TooManyError past the limit."""
+    counting = _Counting(task, gap, layout)
+    if _at_least(task, [layout.places[index] for index in group.places]) > limit:
+        raise TooManyError
+    found: dict[tuple[int, ...], _Begun] = {(): (counting.nothing, (), 0)}
     for index in group.places:
         place = layout.places[index]
-        longer: dict[tuple[int, ...], tuple[tuple[int, ...], Fill]] = {}
-        options = [(parts, _alone(task, place, parts)) for parts in _options(task, place)]
-        for used, (_, fill) in ways.items():
-            for parts, alone in options:
+        further: dict[tuple[int, ...], _Begun] = {}
+        options = [
+            (parts, counting.ordered(index, parts), sum(place.takes[part] for part in parts))
+            for parts in _options(task, place)
+        ]
+        for used, (costs, placed, takes) in found.items():
+            for parts, more, taken in options:
                 total = tuple(sorted(used + parts))
                 if any(total.count(part) > task.choices[part].count for part in parts):
                     continue
-                new = _joined(fill, alone)
-                key = key_of(new)
-                if total not in longer or (key, new.parts) < (
-                    longer[total][0],
-                    longer[total][1].parts,
-                ):
-                    longer[total] = (key, new)
-            if len(longer) > limit:
+                new = tuple(map(int.__add__, costs, more)), (*placed, parts), takes + taken
+                if total not in further or new < further[total]:
+                    further[total] = new
+            if len(further) > limit:
                 raise TooManyError
-        ways = longer
-    return [fill for _, fill in ways.values()]
+        found = further
+    return [counting.build(group, placed, takes) for _, placed, takes in found.values()]
+
+
+_Begun = tuple[tuple[int, ...], Parts, int]
+"""Parts for the first places of a group: what their order costs, where they lie, what they take."""
 
 
 def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
@@ -95,7 +174,7 @@ def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
 
 def _at_least(task: Task, places: list[Place]) -> int:
     """Count the multisets of the choices that all places take; of shims, none."""
-    if any((place.least, place.most) != (1, 1) for place in places):
+    if any(place.stacked for place in places):
         return 0
     ways = [1] + [0] * len(places)
     for choice in set.intersection(*(set(place.takes) for place in places)):
@@ -104,33 +183,59 @@ def _at_least(task: Task, places: list[Place]) -> int:
     return ways[-1]
 
 
-def _alone(task: Task, place: Place, parts: tuple[int, ...]) -> Fill:
-    return Fill(
-        sum(place.takes[part] for part in parts),
-        place.heat * sum(task.choices[part].deficit for part in parts),
-        0 if place.shared >= 0 else place.weight * changed(place, parts),
-        (parts,),
-    )
+class _Counting:
+    """What parts at the places of a layout add to the levels; levels they never touch stay 0."""
 
+    def __init__(self, task: Task, gap: Gap, layout: Layout) -> None:
+        self.layout = layout
+        self.number = len(task.levels)
+        levels = [
+            (nth, level)
+            for nth, level in enumerate(task.levels)
+            if isinstance(level.counts, OfParts | Changes) and level.concerns(shifts=gap.shifts)
+        ]
+        self.each = {
+            nth: [self._of_place(task, level, place) for place in layout.places]
+            for nth, level in levels
+        }
+        self.changes = [nth for nth, level in levels if isinstance(level.counts, Changes)]
+        self.in_order = [
+            nth
+            for nth, level in levels
+            if isinstance(level.counts, Changes) or level.counts.ordered  # type: ignore[union-attr]
+        ]
+        self.nothing = (0,) * len(self.in_order)
 
-def _joined(one: Fill, two: Fill) -> Fill:
-    return Fill(
-        one.takes + two.takes,
-        one.heat + two.heat,
-        one.change + two.change,
-        one.parts + two.parts,
-    )
+    def _of_place(self, task: Task, level: Level, place: Place) -> dict[int, int]:
+        """What each choice counts at a place, where it counts anything."""
+        if not isinstance(level.counts, OfParts):
+            return {}
+        count = level.counts.count
+        each = {part: count(place, task.choices[part], level.grade) for part in place.takes}
+        return {part: worth for part, worth in each.items() if worth}
 
+    def value(self, nth: int, index: int, parts: tuple[int, ...]) -> int:
+        """What parts at a place add to a level."""
+        if nth in self.changes:
+            place = self.layout.places[index]
+            return 0 if place.shared >= 0 else place.weight * changed(place, parts)
+        each = self.each[nth][index]
+        return sum(each.get(part, 0) for part in parts) if each else 0
 
-def _key(task: Task) -> Callable[[Fill], tuple[int, ...]]:
-    """What the order of parts is chosen by: heat and change as the aims name them."""
-    return {
-        (): lambda _: (),
-        ("heat",): lambda fill: (fill.heat,),
-        ("change",): lambda fill: (fill.change,),
-        ("heat", "change"): lambda fill: (fill.heat, fill.change),
-        ("change", "heat"): lambda fill: (fill.change, fill.heat),
-    }[tuple(aim for aim in task.aims if aim in ("heat", "change"))]
+    def ordered(self, index: int, parts: tuple[int, ...]) -> tuple[int, ...]:
+        """What parts add to the levels that ask where parts lie, in the order of the aims."""
+        return tuple(self.value(nth, index, parts) for nth in self.in_order)
+
+    def build(self, group: PlaceGroup, parts: Parts, takes: int) -> GroupBuild:
+        """A build of a group from the parts at its places."""
+        placed = tuple(zip(group.places, parts, strict=True))
+        values = [0] * self.number
+        for nth in self.each:
+            values[nth] = sum(self.value(nth, index, here) for index, here in placed)
+        filled = [(self.layout.places[index], here) for index, here in placed]
+        uses = Counter(part for place, here in filled if place.shared < 0 for part in here)
+        shares = tuple((place.shared, here[0]) for place, here in filled if place.shared >= 0)
+        return GroupBuild(takes, tuple(values), tuple(uses.items()), shares, placed)
 
 
 def changed(place: Place, parts: tuple[int, ...]) -> int:

@@ -18,10 +18,16 @@ from functools import cached_property
 from itertools import product
 from typing import TYPE_CHECKING
 
+from solver.problem.aims import MEASURES, Changes, OfLayout, OfParts, Scarcity
+
 if TYPE_CHECKING:
+    from solver.problem.aims import Level
     from solver.problem.instance import Gap, Layout, Place, Task
 
 DIGIT = 54  # bits of one level in a cost
+ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) and m.counts.ordered]
+if ORDERED != ["heat"]:
+    raise AssertionError(f"the order of a bank is settled for heat alone, not for {ORDERED}")
 Block = tuple[int, int]
 """The first place of a bank that parts of one deficit lie at, and the one after the last."""
 
@@ -85,7 +91,7 @@ class Filling:
         """What tells a place from those it may share a bank with."""
         single = place.least == place.most == 1 and place.shared < 0
         stays = set(place.now or ()) & place.takes.keys()
-        if not single or (stays and self.weight("change") > self.weight("heat") > 0):
+        if not single or (stays and self.changes > self.heat > 0):
             return index
         return place.family, tuple(sorted(place.takes.items()))
 
@@ -103,14 +109,14 @@ class Filling:
         stays = self._stays(places)
         return Bank(
             places, tuple(indices), sum(place.least for place in places), most, tuple(changes),
-            stays, in_blocks=bool(stays) and heat and self.weight("heat") > 0,
+            stays, in_blocks=bool(stays) and heat and self.heat > 0,
         )  # fmt: skip
 
     def _stays(self, places: tuple[Place, ...]) -> dict[int, tuple[tuple[int, int], ...]]:
         found: dict[int, list[tuple[int, int]]] = {}
         for nth, place in enumerate(places):
             for choice, count in Counter(place.now or ()).items():
-                if choice in place.takes and self.weight("change"):
+                if choice in place.takes and self.changes:
                     found.setdefault(choice, []).extend([(nth, place.weight)] * count)
         return {
             choice: tuple(sorted(kept, key=lambda one: (-one[1], one[0])))
@@ -118,18 +124,40 @@ class Filling:
         }
 
     @cached_property
-    def weights(self) -> dict[str, int]:
-        """What one unit of each measure counts in a cost."""
-        found = {}
-        for nth, level in enumerate(reversed(self.task.levels)):
-            grade = f" {level.grade}" if level.measure == "thin" else ""
-            if level.measure != "thin" or level.shifts == self.gap.shifts:
-                found[level.measure + grade] = 1 << DIGIT * nth
-        return found
+    def weights(self) -> dict[Level, int]:
+        """What one unit of each level that concerns the gap counts in a cost."""
+        return {
+            level: 1 << DIGIT * nth
+            for nth, level in enumerate(reversed(self.task.levels))
+            if level.concerns(shifts=self.gap.shifts)
+        }
 
-    def weight(self, measure: str) -> int:
-        """What one unit of a measure counts in a cost; nothing where no aim asks for it."""
-        return self.weights.get(measure, 0)
+    @cached_property
+    def changes(self) -> int:
+        """What one change counts in a cost; nothing where no aim asks for it."""
+        return self._weight(Changes)
+
+    @cached_property
+    def scarcity(self) -> int:
+        """What one point of scarcity counts in a cost; nothing where no aim asks for it."""
+        return self._weight(Scarcity)
+
+    def _weight(self, kind: type[Changes | Scarcity]) -> int:
+        return sum(w for level, w in self.weights.items() if isinstance(level.counts, kind))
+
+    @cached_property
+    def heat(self) -> int:
+        """What the order of steels counts in a cost; nothing where no aim asks for it."""
+        return sum(weight for counts, _, weight in self._of_parts if counts.ordered)
+
+    @cached_property
+    def _of_parts(self) -> list[tuple[OfParts, int, int]]:
+        """What is counted of every part, for which grade, and its weight in a cost."""
+        return [
+            (level.counts, level.grade, weight)
+            for level, weight in self.weights.items()
+            if isinstance(level.counts, OfParts)
+        ]
 
     @cached_property
     def constant(self) -> int:
@@ -140,7 +168,26 @@ class Filling:
             for nth, shared in enumerate(self.task.shared)
             if nth not in held
         )
-        return self.layout.rank * self.weight("rank") + moved * self.weight("change")
+        return moved * self.changes + sum(
+            level.counts.count(self.layout) * weight
+            for level, weight in self.weights.items()
+            if isinstance(level.counts, OfLayout)
+        )
+
+    def _costs(self, bank: Bank, choice: int) -> list[int]:
+        """What a part of a choice costs at each place of a bank, changes apart."""
+        key = bank.indices[0], choice
+        if key not in self._known_costs:
+            part = self.task.choices[choice]
+            self._known_costs[key] = [
+                sum(weight * one.count(place, part, grade) for one, grade, weight in self._of_parts)
+                for place in bank.places
+            ]
+        return self._known_costs[key]
+
+    @cached_property
+    def _known_costs(self) -> dict[tuple[int, int], list[int]]:
+        return {}
 
     def deficits(self, family: str) -> list[list[tuple[int, ...]]]:
         """The choices there are parts of, by size, the sizes of one deficit together.
@@ -188,16 +235,13 @@ class Filling:
         self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...], parts: tuple[int, ...],
     ) -> Move:  # fmt: skip
-        heat = change = shims = takes = 0
+        change = takes = cost = 0
         for bank, before, block, more in zip(banks, filled, blocks, parts, strict=True):
             place = bank.places[0]
             if not more:
                 continue
             takes += more * place.takes[choice]
-            heat += sum(p.heat for p in bank.places[before : before + more])
             change -= bank.saved(choice, more, block)
-            shims += more * ((place.least, place.most) != (1, 1))
-        part = self.task.choices[choice]
-        cost = heat * part.deficit * self.weight("heat") + change * self.weight("change")
-        cost += shims * self.weight("shims") + sum(parts) * self.weight(f"thin {part.grade}")
-        return Move(choice, parts, takes, cost)
+            each = self._costs(bank, choice)
+            cost += sum(each[before : before + more]) if len(each) > 1 else more * each[0]
+        return Move(choice, parts, takes, cost + change * self.changes)

@@ -20,6 +20,7 @@ from solver.builds.dynamic_program import Walk
 from solver.builds.enumeration import TooManyError
 from solver.builds.slots import DIGIT, Filling
 from solver.builds.sums import best_sums, build_of, check_single
+from solver.problem.aims import OfGap
 from solver.problem.parameter import values_in
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
 Layouts = list[tuple[Filling, int]]
 """The layouts of a gap, and by how much each one's room grows from a value to the next."""
-OF_THE_GAP = ("worst middle", "middle", "worst", "ratio", "deviation")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,8 @@ def _laid_out(
 
 def _parted(filling: Filling, sums: Sums) -> dict[int, list[int]]:
     """The sums by what they cost on the levels before any of the gap's."""
-    first = max(map(filling.weight, OF_THE_GAP)) << DIGIT
+    weights = filling.weights.items()
+    first = max((weight for level, weight in weights if level.moves), default=0) << DIGIT
     found: dict[int, list[int]] = {}
     for taken, (cost, *_) in sums.items():
         found.setdefault(cost // first if first else 0, []).append(taken)
@@ -109,7 +110,7 @@ class _Part:
         self.filling, self.rate = filling, rate
         self.ordered = ordered
         self.costs = [sums[taken][0] for taken in ordered]
-        self.off = _Off(filling)
+        self.of_gap = _OfGap(filling)
 
     def best(
         self, count: int, but: dict[int, tuple[int, int, int]]
@@ -122,31 +123,30 @@ class _Part:
                     yield nth, self._at(layout.room + nth * self.rate)
 
     def _at(self, room: int) -> tuple[int, int, int]:
-        layout, off = self.filling.layout, self.off
+        layout, of_gap = self.filling.layout, self.of_gap
         ordered = self.ordered
         here = layout.landing(ordered, room)
-        aimed = room - layout.aim
         costs = [
-            cost + off[abs(aimed - taken)]
+            cost + of_gap[room - taken]
             for cost, taken in zip(self.costs[here], ordered[here], strict=True)
         ]
         least = min(costs)
         return least, self.nth, ordered[here.start + costs.index(least)]
 
 
-class _Off(dict[int, int]):
-    """What a gap costs by how far it is off its aim."""
+class _OfGap(dict[int, int]):
+    """What a layout costs by the gap it leaves."""
 
     def __init__(self, filling: Filling) -> None:
-        self.layout = filling.layout
-        self.middle = filling.weight("worst middle") + filling.weight("middle")
-        self.ratio = filling.weight("worst") + filling.weight("ratio")
-        self.length = filling.weight("deviation")
+        self.each = [
+            (level.counts.lines(filling.layout), weight)
+            for level, weight in filling.weights.items()
+            if isinstance(level.counts, OfGap)
+        ]
 
-    def __missing__(self, off: int) -> int:
-        ratio, middle = self.layout.ratio(off), self.layout.beyond_middle(off)
-        self[off] = middle * self.middle + ratio * self.ratio + off * self.length
-        return self[off]
+    def __missing__(self, gap: int) -> int:
+        self[gap] = sum(lines.at(gap) * weight for lines, weight in self.each)
+        return self[gap]
 
 
 def count_builds(course: Course, layouts: Layouts) -> list[int] | None:

@@ -18,7 +18,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 from solver.explain.improvement import ask_better, hopeful
-from solver.explain.sensitivity_ranges import Going, best_levels, ranges, worst_levels
+from solver.explain.sensitivity_ranges import Going, best_levels, lines_of, ranges, worst_levels
 from solver.problem.parameter import Course
 from solver.rebuild.fit import listed, model_of
 
@@ -82,12 +82,10 @@ class _Outward:
         self.clock = clock
         self.late = False
         """Whether time ran out."""
-        self.answer = [
-            Going(gap.layouts[built.layout], left, each[built.layout])
-            for gap, built, left, each in zip(
-                found.task.gaps, found.build, found.gaps, moves, strict=True
-            )
+        self.lines = [
+            [lines_of(self.task, layout) for layout in gap.layouts] for gap in self.task.gaps
         ]
+        self.answer = [self._going(nth, built) for nth, built in enumerate(found.build)]
         self.last: int | None = self._last()
         self.end = self._beyond() if self.last is None else self.last
         self.course = Course(self.task, moves, self.end + 1)
@@ -118,6 +116,11 @@ class _Outward:
             if move
         )
 
+    def _going(self, nth: int, built: GapBuild) -> Going:
+        layout = self.task.gaps[nth].layouts[built.layout]
+        left, at = layout.left(built.parts), built.layout
+        return Going(layout, left, self.moves[nth][at], self.lines[nth][at])
+
     def _listed(self, nth: int) -> list[tuple[Pattern, Going]] | None:
         """The patterns that land at some step; the same at every step where nothing moves."""
         gap, moves = self.task.gaps[nth], self.moves[nth]
@@ -131,7 +134,7 @@ class _Outward:
         patterns = listed(self.task, wide)
         if patterns is None:
             return None
-        return [(pattern, _going(gap, moves, pattern.build)) for pattern in patterns]
+        return [(pattern, self._going(nth, pattern.build)) for pattern in patterns]
 
     def _first(self, low: int, high: int) -> int | None:
         """The first step of a range at which another build is better, if there is one."""
@@ -170,7 +173,7 @@ class _Outward:
         for pattern, going in patterns:
             landing = going.landing(low, high)
             if landing and (going.move or answer.going.move):
-                best = best_levels(self.task, going, answer, *landing)
+                best = best_levels(going, answer, *landing)
                 levels = zip(self.task.levels, pattern.values, best, strict=True)
                 values = tuple(new if level.moves else value for level, value, new in levels)
                 yield replace(pattern, values=values)
@@ -185,11 +188,6 @@ class _Outward:
         status = model.program.least({}, self.clock).status
         self.late |= status == "unknown"
         return status != "infeasible"
-
-
-def _going(gap: Gap, moves: tuple[int, ...], built: GapBuild) -> Going:
-    layout = gap.layouts[built.layout]
-    return Going(layout, layout.left(built.parts), moves[built.layout])
 
 
 def _extent(gap: Gap) -> int:

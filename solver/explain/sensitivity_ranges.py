@@ -13,11 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.builds.patterns import levels_off
-from solver.problem.instance import RATIO
+from solver.problem.aims import OfGap
 
 if TYPE_CHECKING:
-    from solver.problem.aims import Level
+    from solver.problem.aims import Lines
     from solver.problem.instance import Layout, Task
 
 Levels = tuple[int, ...]
@@ -31,15 +30,27 @@ class Going:
     gap: int
     """Before anything moves."""
     move: int
+    lines: tuple[Lines | None, ...]
+    """What it counts on each level; None where that hangs on parts."""
 
-    def off(self, step: int) -> int:
-        """How far it lies from its aim at a step."""
-        return abs(self.gap + step * self.move - self.layout.aim)
+    def at(self, step: int) -> int:
+        """The gap at a step."""
+        return self.gap + step * self.move
 
-    def turns(self, low: int, high: int) -> set[int]:
-        """The steps at which the deviation ends or turns."""
-        turn = (self.layout.aim - self.gap) // self.move if self.move else low
-        return {low, high, *(min(max(step, low), high) for step in (turn, turn + 1))}
+    def steps(self, lines: Lines, low: int, high: int) -> set[int]:
+        """The steps at which what the gap counts ends or turns."""
+        found = {low, high}
+        for turn in lines.turns() if self.move and low < high else ():
+            first = (turn - self.gap) // self.move
+            found.update(min(max(first + more, low), high) for more in (-1, 0, 1, 2))
+        return found
+
+    def ends(self, lines: Lines | None, low: int, high: int) -> tuple[int, int]:
+        """The least and the greatest of what it adds to a level; 0 where that hangs on parts."""
+        if lines is None:
+            return 0, 0
+        values = [lines.at(self.at(step)) for step in self.steps(lines, low, high)]
+        return min(values), max(values)
 
     def landing(self, low: int, high: int) -> tuple[int, int] | None:
         """The first and the last of some steps at which it lies in its window."""
@@ -69,8 +80,8 @@ def ranges(task: Task, goings: list[Going], low: int, high: int) -> list[Range]:
     """Say how the answer's levels go, gap by gap, from the low to the high step."""
     ends = []
     for going in goings:
-        off = [going.off(step) for step in going.turns(low, high)]
-        ends.append(tuple(levels_off(task, going.layout, end) for end in (min(off), max(off))))
+        each = [going.ends(lines, low, high) for lines in going.lines]
+        ends.append((tuple(least for least, _ in each), tuple(most for _, most in each)))
     found = []
     for nth, going in enumerate(goings):
         least, greatest = ends[nth]
@@ -93,38 +104,30 @@ def worst_levels(task: Task, values: Levels, answer: list[Range]) -> list[int]:
     ]
 
 
-def best_levels(task: Task, going: Going, answer: Range, low: int, high: int) -> Levels:
-    """The best that what another filling adds to the levels may be, beside the answer's worst."""
-    off = [going.off(step) for step in going.turns(low, high)]
-    own = levels_off(task, going.layout, min(off))
-    if low == high:
-        return own
-    ahead = _ahead(going, answer.going, going.turns(low, high) | answer.going.turns(low, high))
-    return tuple(
-        max(alone, beside + _of_level(task.levels[nth], ahead, answer, going)) if leads else alone
-        for nth, (alone, beside, leads) in enumerate(
-            zip(own, answer.greatest, answer.leads, strict=True)
-        )
-    )
+def best_levels(going: Going, answer: Range, low: int, high: int) -> Levels:
+    """The best that what another build adds to the levels may be, beside the answer's worst."""
+    found = []
+    its = answer.going
+    columns = zip(going.lines, its.lines, answer.greatest, answer.leads, strict=True)
+    for mine, theirs, beside, leads in columns:
+        alone, _ = going.ends(mine, low, high)
+        if leads and low != high and mine and theirs:
+            steps = going.steps(mine, low, high) | its.steps(theirs, low, high)
+            pairs = [(mine.top(going.at(step)), theirs.top(its.at(step))) for step in steps]
+            alone = max(alone, beside + _ahead(pairs, mine.over, theirs.over))
+        found.append(alone)
+    return tuple(found)
 
 
-def _ahead(one: Going, other: Going, steps: set[int]) -> tuple[int, int]:
-    """How far one gap's ratio and deviation stay ahead of another's at the least.
+def _ahead(pairs: list[tuple[int, int]], mine: int, its: int) -> int:
+    """How far what one gap counts stays ahead of what another does, at the least.
 
-    Both are straight between the steps at which either turns. Rounding a ratio up loses less
-    than one.
+    Both are straight between the steps at which either turns. Rounding up loses less than one.
     """
-    widths = one.layout.width, other.layout.width
-    pairs = [(one.off(step), other.off(step)) for step in steps]
-    ratio = min(RATIO * (mine * widths[1] - its * widths[0]) for mine, its in pairs)
-    return ratio // (widths[0] * widths[1]), min(mine - its for mine, its in pairs)
+    return min(own * its - theirs * mine for own, theirs in pairs) // (mine * its)
 
 
-def _of_level(level: Level, ahead: tuple[int, int], answer: Range, going: Going) -> int:
-    ratio, deviation = ahead
-    if level.measure == "deviation":
-        return deviation
-    if level.measure in ("worst", "ratio"):
-        return ratio
-    unlike = going.layout.nearest != answer.going.layout.nearest
-    return -(10**18) if unlike else min(ratio, 0)  # what lies in the middle half counts as 0
+def lines_of(task: Task, layout: Layout) -> tuple[Lines | None, ...]:
+    """What a layout counts on each level by the gap it leaves; None where that hangs on parts."""
+    counts = (level.counts for level in task.levels)
+    return tuple(one.lines(layout) if isinstance(one, OfGap) else None for one in counts)

@@ -1,150 +1,32 @@
 """One rebuild in plain integers: everything the engine, the judge and the oracles need.
 
-Lengths are whole steps of the task's grid. A gap is
-
-    gap = room - sum of takes
-
-over the parts at the chosen layout's places, where room is the space less the fixed parts, and
-what a part takes is its factor times its thickness (negated for a window on the height).
-
 Choices are sorted as the tie-break asks, so a choice's index is its rank. Places stand in the
 order they are filled at the bench.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
-from solver.problem.aims import levels_of
+from solver.problem.aims import Changes, Scarcity, levels_of
+from solver.problem.gaps import MIDDLE, RATIO, TOP, Barred, Choice, Gap, Layout, Place
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping
     from fractions import Fraction
 
     from solver.problem.aims import Level
-    from specs.models.lot import Lot
+    from specs.models.aims import Aim
+
+__all__ = [
+    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "Choice", "Gap", "GapBuild", "HowUnsure", "Layout",
+    "Place", "Rule", "RuleKind", "Shared", "SureEnough", "Task", "scarcity",
+]  # fmt: skip
 
 RuleKind = Literal["must", "never", "at most", "at least"]
-TOP = 2**53  # no coefficient or activity may pass it
-RATIO = 10_000  # deviations are compared in ten-thousandths of a window's width
-MIDDLE = 2_500  # a gap within a quarter of its window from the aim is as good as any
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """Lots nobody could tell apart at the bench: same size, thickness and standing."""
-
-    family: str
-    size: str
-    kind: str
-    thickness: int
-    deficit: int
-    """How much thinner its nominal is than the thickest of the family."""
-    grade: int
-    """1 for the thinnest grade of a steel; 0 for the thickest grade and for what is no steel."""
-    count: int
-    used: bool
-    own: bool
-    """Of this very unit or its trial build."""
-    lots: tuple[Lot, ...]
-    sold: bool = False
-    """Whether it is what a shop would deliver: new and at its nominal."""
-    price: int | None = None
-    """In ten-thousandths of the currency, where the unit file states it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """One place whose part is chosen."""
-
-    label: str
-    family: str
-    factor: Fraction
-    takes: dict[int, int]
-    """What each choice allowed here takes from the gap."""
-    least: int
-    most: int
-    heat: int
-    """For steels: counted from the cool end, 1 upward. 0 otherwise."""
-    weight: int
-    """What changing one part here counts."""
-    now: tuple[int, ...] | None
-    """The choices there now, -1 for a part that cannot stay; None where the job does not say."""
-    shared: int
-    """Index of the shared part it is, or -1."""
-    let_go: dict[int, int] = field(default_factory=dict)
-    """What the choices take that would be allowed here if no part were kept."""
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """One arrangement of a gap's stack with the window that applies to it."""
-
-    name: str
-    rank: int
-    room: int
-    low: int | None
-    high: int | None
-    aim: int
-    width: int
-    nearest: bool
-    """Whether the maker asks for the nearest to the aim: then `middle` does not count."""
-    places: tuple[Place, ...]
-    moved: int
-    """What changing to this layout counts, apart from its chosen parts."""
-
-    def left(self, parts: Iterable[tuple[int, ...]]) -> int:
-        """The gap that choices at its places leave."""
-        placed = zip(self.places, parts, strict=True)
-        return self.room - sum(place.takes[choice] for place, here in placed for choice in here)
-
-    def landing(self, takes: Sequence[int], room: int) -> slice:
-        """Which of some sums of takes, in rising order, leave a gap in the window in a room."""
-        first = 0 if self.high is None else bisect_left(takes, room - self.high)
-        end = len(takes) if self.low is None else bisect_right(takes, room - self.low)
-        return slice(first, end)
-
-    def ratio(self, off: int) -> int:
-        """A deviation as a share of the width, rounded up."""
-        return -(-RATIO * off // self.width)
-
-    def beyond_middle(self, off: int) -> int:
-        """How much of it lies beyond the quarter that is as good as the aim."""
-        return 0 if self.nearest else max(0, self.ratio(off) - MIDDLE)
-
-
-@dataclass(frozen=True, slots=True)
-class Barred:
-    """A layout that is not allowed in this job."""
-
-    layout: Layout
-    why: str
-    """The fact that rules it out; empty where the job merely asks for another layout."""
-
-
-@dataclass(frozen=True, slots=True)
-class Gap:
-    """A pack or an end play that is being set."""
-
-    name: str
-    shifts: bool
-    layouts: tuple[Layout, ...]
-    barred: tuple[Barred, ...] = ()
-
-    @property
-    def choices(self) -> set[int]:
-        """All that any of its places may take."""
-        places = (place for layout in self.layouts for place in layout.places)
-        return {choice for place in places for choice in place.takes}
-
-    @property
-    def shared(self) -> set[int]:
-        """The shared parts it may hold, -1 among them where a place has none."""
-        return {place.shared for layout in self.layouts for place in layout.places}
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +91,7 @@ class Task:
     gaps: tuple[Gap, ...]
     shared: tuple[Shared, ...]
     rules: tuple[Rule, ...]
-    aims: tuple[str, ...]
+    aims: tuple[Aim, ...]
     sure: SureEnough | None = None
     """Where builds must be sure enough: whether one of a gap is."""
     unsure: HowUnsure | None = None
@@ -238,7 +120,8 @@ class Task:
     def parted(self, level: Level) -> bool:
         """Whether a level is parted among the gaps: their sum, or the worst of them."""
         joint = any(shared.now is not None for shared in self.shared)
-        return level.measure != "scarce" and not (level.measure == "change" and joint)
+        counts = level.counts
+        return not isinstance(counts, Scarcity) and not (isinstance(counts, Changes) and joint)
 
     def with_more(self, more: Mapping[int, int]) -> Task:
         """The same task with more of some choices on hand."""

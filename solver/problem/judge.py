@@ -1,14 +1,16 @@
 """Judges a build in plain integers. Shares no code with the engine; imports only the task.
 
-Every answer passes here before anyone sees it: a solver's word alone is never taken.
+Every answer passes here before anyone sees it: a solver's word alone is never taken. What each
+level counts is worked out here once more, from the words of the aims and not from their table; a
+level without arithmetic of its own here is refused, never taken for 0.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
-from solver.problem.instance import MIDDLE, RATIO, scarcity
+from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
@@ -120,38 +122,53 @@ def _kept(task: Task, build: Build, rule: Rule) -> bool:
 
 
 def _value(task: Task, build: Build, level: Level) -> int:
-    if level.measure == "scarce":
-        return _scarce(task, build)
-    if level.measure == "change":
-        return _change(task, build)
-    each = [_gap_value(task, build, index, level) for index in range(len(build))]
-    return max(each, default=0) if level.worst else sum(each)
-
-
-def _gap_value(task: Task, build: Build, index: int, level: Level) -> int:  # noqa: PLR0911 - one a measure
-    layout = _layout(task, build, index)
-    filled = list(zip(layout.places, build[index].parts, strict=True))
-    off = abs(gap_of(task, build, index) - layout.aim)
-    ratio = -(-RATIO * off // layout.width)
+    gaps = range(len(build))
     match level.measure:
         case "rank":
-            return layout.rank
-        case "thin":
-            if task.gaps[index].shifts != level.shifts:
-                return 0
-            return sum(task.choices[c].grade == level.grade for _, parts in filled for c in parts)
-        case "heat":
-            return sum(p.heat * task.choices[c].deficit for p, parts in filled for c in parts)
-        case "worst middle" | "middle":
-            return 0 if layout.nearest else max(0, ratio - MIDDLE)
-        case "worst" | "ratio":
-            return ratio
-        case "deviation":
-            return off
-        case "worst unsure" | "unsure":
-            return task.unsure_of(task.gaps[index], build[index], gap_of(task, build, index))
+            return sum(_layout(task, build, index).rank for index in gaps)
+        case "thin" | "heat" | "shims":
+            return sum(_of_parts(task, build, index, level) for index in gaps)
+        case "middle" | "ratio" | "deviation" | "unsure":
+            return sum(_of_gap(task, build, index, level) for index in gaps)
+        case "worst middle" | "worst" | "worst unsure":
+            return max((_of_gap(task, build, index, level) for index in gaps), default=0)
+        case "change":
+            return _change(task, build)
+        case "scarce":
+            return _scarce(task, build)
+        case "pinned" | "priority" | "number" | "kept" | "cost":
+            raise AssertionError(f"{level.measure} is of a plan, not of one rebuild")
         case _:
-            return sum(len(parts) for p, parts in filled if p.most > 1 or p.least < 1)
+            assert_never(level.measure)  # an aim the judge has no arithmetic for
+
+
+def _of_parts(task: Task, build: Build, index: int, level: Level) -> int:
+    """What the parts of a gap count, place by place."""
+    layout, total = _layout(task, build, index), 0
+    for place, parts in zip(layout.places, build[index].parts, strict=True):
+        for choice in parts:
+            part = task.choices[choice]
+            if level.measure == "thin":
+                total += part.grade == level.grade and task.gaps[index].shifts == level.shifts
+            elif level.measure == "heat":
+                total += place.heat * part.deficit
+            else:
+                total += place.most > 1 or place.least < 1
+    return total
+
+
+def _of_gap(task: Task, build: Build, index: int, level: Level) -> int:
+    """What a gap counts by where it lies."""
+    layout, gap = _layout(task, build, index), gap_of(task, build, index)
+    off = abs(gap - layout.aim)
+    ratio = -(-RATIO * off // layout.width)
+    if level.measure == "deviation":
+        return off
+    if level.measure in ("worst unsure", "unsure"):
+        return task.unsure_of(task.gaps[index], build[index], gap)
+    if level.measure in ("worst middle", "middle"):
+        return 0 if layout.nearest else max(0, ratio - MIDDLE)
+    return ratio
 
 
 def _change(task: Task, build: Build) -> int:
@@ -180,7 +197,9 @@ def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
 
 def _scarce(task: Task, build: Build) -> int:
     counts = drawn(task, build)
-    return sum(
-        scarcity(sum(task.choices[c].count for c in choices), sum(counts[c] for c in choices))
-        for choices in task.sizes.values()
-    )
+    total = 0
+    for choices in task.sizes.values():
+        on_hand = sum(task.choices[choice].count for choice in choices)
+        taken = sum(counts[choice] for choice in choices)
+        total += sum(RATIO // left for left in range(on_hand, on_hand - taken, -1))
+    return total

@@ -11,8 +11,6 @@ is left to search, and their bound is proved. If none does, fewer levels are gue
 from __future__ import annotations
 
 from collections import Counter
-from functools import reduce
-from operator import and_
 from typing import TYPE_CHECKING
 
 from solver.builds.counts import counts_block
@@ -152,5 +150,16 @@ def _short(task: Task, listed: Listed) -> bool:
     """Whether the gaps need more of a choice than there is, whichever patterns they take."""
     needed: Counter[int] = Counter()
     for patterns in listed:
-        needed += reduce(and_, (pattern.uses for pattern in patterns or []))
+        needed.update(_always_used(patterns or []))
     return any(count > task.choices[choice].count for choice, count in needed.items())
+
+
+def _always_used(patterns: list[Pattern]) -> dict[int, int]:
+    """How many of each choice every one of some patterns uses."""
+    common = dict(patterns[0].uses) if patterns else {}
+    for pattern in patterns:
+        here = dict(pattern.uses)
+        common = {c: min(count, here[c]) for c, count in common.items() if c in here}
+        if not common:
+            break
+    return common

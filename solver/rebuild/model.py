@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import CONSTANT, Expression, Program, add, scale, value_of
+from solver.problem.aims import Changes, Scarcity
 from solver.problem.instance import RATIO, Build
 from specs.errors import JudgeError
 
@@ -125,7 +126,7 @@ class Model:
     def goal(self, index: int) -> Goal:
         """What one level makes least."""
         level = self.task.levels[index]
-        if level.measure == "scarce":
+        if isinstance(level.counts, Scarcity):
             return self._scarce()
         parts = [block.levels[index] for block in self.blocks]
         lows, highs = zip(*(block.spans[index] for block in self.blocks), strict=True)
@@ -134,7 +135,7 @@ class Model:
             for part in parts:
                 self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
             return Goal({worst: 1}, max(lows), max(highs))
-        if level.measure == "change":
+        if isinstance(level.counts, Changes):
             known = [nth for nth, shared in enumerate(self.task.shared) if shared.now is not None]
             top = sum(self.task.shared[nth].weight for nth in known)
             stays = [scale(self._stays(nth), -self.task.shared[nth].weight) for nth in known]

@@ -75,7 +75,7 @@ def landing(task: Task, index: int, more: int) -> list[Pattern]:
 
 def drawn_by(pattern: Pattern) -> Draw:
     """What a pattern takes."""
-    return Draw(tuple(sorted(pattern.uses.items())), tuple(sorted(pattern.shares)))
+    return Draw(pattern.uses, tuple(sorted(pattern.shares)))
 
 
 def _ways(task: Task, index: int, more: int) -> Ways:
@@ -89,7 +89,8 @@ def _less(one: Draw, other: Draw) -> bool:
 
 
 def _holds(rule: Rule, pattern: Pattern) -> bool:
-    counts = pattern.uses + Counter(choice for _, choice in set(pattern.shares))
+    counts = Counter(dict(pattern.uses))
+    counts.update(choice for _, choice in set(pattern.shares))
     first, second = (sum(counts[c] for c in kinds) for kinds in (rule.first, rule.second))
     return rule.met_by(first, second)
 

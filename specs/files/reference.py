@@ -73,11 +73,11 @@ read in one **job**; and what a **kit** holds. A section that stands in another 
 path. This page is made from the models in this folder (`python -m specs.files.reference`);
 nothing else is accepted.
 
-**Lengths** are exact. Write `0.066 in`, `.066"`, `66 thou`, `1.68 mm` or `1,68 mm`; a bare number
+**Lengths** are exact. Write `0.071 in`, `.071"`, `71 thou`, `1.80 mm` or `1,80 mm`; a bare number
 takes the file's `length` (`in`, `mm` or `thou`), and is refused without one. A range is written
-`0.020 to 0.035 in`, `1.7 ± 0.1 mm`, `at least .010` or `at most .030`. Where both units are given,
+`0.050 to 0.070 in`, `1.7 ± 0.1 mm`, `at least .010` or `at most .030`. Where both units are given,
 `1.10 mm (0.043 in)`, they must agree. A key that has a short form may be written as that value
-alone: `window: .020 to .035` is `window: {gap: .020 to .035}`.
+alone: `window: .050 to .070` is `window: {gap: .050 to .070}`.
 
 The **shelf** is a mapping of families to sizes to lots: `drum steel: {thick: 5, thin: [{count: 2,
 bin: B2}, {count: 1, thickness: .0684}]}`. A size is named as in the unit file, or by its mark or

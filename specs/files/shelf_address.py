@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from urllib.parse import urlsplit
 
+from specs.errors import InputError
+from specs.formats.plain_file import content
+
 SERVER = ("postgresql://", "postgres://")
 LEDGERS = (".db", ".sqlite", ".sqlite3")
 _DATABASE = b"SQLite format 3\0"
@@ -20,9 +23,8 @@ def is_ledger(address: str | Path) -> bool:
     if is_server(address) or Path(address).suffix in LEDGERS:
         return True
     try:
-        with Path(address).open("rb") as file:
-            return file.read(len(_DATABASE)) == _DATABASE
-    except (OSError, ValueError):
+        return content(Path(address), len(_DATABASE)) == _DATABASE
+    except InputError:
         return False  # told where it is read
 
 

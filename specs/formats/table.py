@@ -11,12 +11,13 @@ import csv
 import io
 import re
 from collections import Counter
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem, shortened
+from specs.formats.plain_file import opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -79,7 +80,7 @@ def open_table(
     no table: with the line, what was found and what to do.
     """
     file = file or str(source)
-    with _opened(source, file) as stream:
+    with _opened(source) as stream:
         _check(stream, file, most_bytes, kind)
         lines = _lines(stream, file)
         skipped, first = 0, ""
@@ -119,14 +120,16 @@ def undefused(text: str) -> str:
     return text[1:] if text[:1] == "'" and text[1:2] in FORMULA else text
 
 
-def _opened(source: Path | bytes, file: str) -> TextIO:
-    try:
-        stream = io.BytesIO(source) if isinstance(source, bytes) else source.open("rb")
-    except (OSError, ValueError) as error:  # a name with a NUL is a ValueError
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        sentence = f"cannot be read ({reason}): check the name and its permissions"
-        raise InputError(Problem(sentence, file)) from None
-    return io.TextIOWrapper(stream, encoding="utf-8-sig", errors="surrogateescape", newline="")
+@contextmanager
+def _opened(source: Path | bytes) -> Iterator[TextIO]:
+    raw = nullcontext(io.BytesIO(source)) if isinstance(source, bytes) else opened(source)
+    with (
+        raw as stream,
+        io.TextIOWrapper(
+            stream, encoding="utf-8-sig", errors="surrogateescape", newline=""
+        ) as text,
+    ):
+        yield text
 
 
 def _check(stream: TextIO, file: str, most_bytes: int | None, kind: str) -> None:

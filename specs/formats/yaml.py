@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import yaml
@@ -17,6 +16,7 @@ from yaml import events
 
 from specs.errors import InputError, Problem
 from specs.findings import dotted
+from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -64,18 +64,7 @@ class Source:
 
 def read(path: Path) -> Source:
     """Read a file of at most 2 MB; InputError names every problem with its line."""
-    file = str(path)
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(_MOST_BYTES + 1)
-    except FileNotFoundError:
-        _refuse(file, f"no such file{_nearest(path)}")
-    except IsADirectoryError:
-        _refuse(file, "is a folder: name a file in it")
-    except (OSError, ValueError) as error:  # a name with a NUL is a ValueError
-        reason = error.strerror if isinstance(error, OSError) else str(error)
-        _refuse(file, f"cannot be read ({reason}): check the name and its permissions")
-    return parse(raw, file)
+    return parse(content(path, _MOST_BYTES + 1), str(path))
 
 
 def parse(text: str | bytes, file: str) -> Source:
@@ -118,15 +107,6 @@ def respelled(text: str, file: str, changes: Mapping[_Key, str]) -> str:
 
 def _refuse(file: str, sentence: str, line: int = 0) -> NoReturn:
     raise InputError(Problem(sentence, file, line))
-
-
-def _nearest(path: Path) -> str:
-    try:
-        names = [entry.name for entry in path.parent.iterdir()]
-    except OSError:
-        return ": its folder cannot be listed"
-    close = get_close_matches(path.name, names, n=1)
-    return f": did you mean {path.parent / close[0]}?" if close else ": check the name"
 
 
 def _decoded(text: str | bytes, file: str) -> str:

@@ -2,9 +2,9 @@
 
     piston and spring:
       sets:
-        tall: {piston height: .840 ± .002, piston spring: long coil}
-        short: {piston height: .780 ± .002, piston spring: flat}
-      would: the piston bottoms before the pack is pressed
+        deep: {piston height: 1.315 ± .002, piston spring: nine turns}
+        shallow: {piston height: 1.190 ± .002, piston spring: twelve turns}
+      would: the spring goes solid before the pack is pressed
 
 A set names things: a fact of the unit, a family (its size, or what its one thickness measured), a
 pack (its layout), or a thing of its own, which a job states under `found`. All that a job says must
@@ -33,12 +33,12 @@ class Belonging(Written):
 
     sets: dict[Text, dict[Text, Names]] = Field(
         description="The sets by name. Each names the same things, with what they are in it: "
-        "words, a length as it measures (.840 ± .002), sizes of a family, layouts of a pack.",
-        examples=["{tall: {piston height: .840 ± .002, spring: coil}, short: {...}}"],
+        "words, a length as it measures (1.315 ± .002), sizes of a family, layouts of a pack.",
+        examples=["{deep: {piston height: 1.315 ± .002, spring: nine turns}, shallow: {...}}"],
     )
     would: Text = Field(
         description="What a mixture would do, repeated in the answer.",
-        examples=["the piston bottoms before the pack is pressed"],
+        examples=["the spring goes solid before the pack is pressed"],
     )
 
     @property

@@ -11,6 +11,7 @@ from specs.findings import along, dotted
 if TYPE_CHECKING:
     from specs.findings import Path
     from specs.formats.yaml import Source
+    from specs.models.aims import Aim
     from specs.models.job import Job
     from specs.models.kit import Kit
     from specs.models.shelf import Shelf
@@ -61,6 +62,6 @@ class Case:
         return self.origins["shelf"].length or self.length
 
     @property
-    def aims(self) -> tuple[str, ...]:
+    def aims(self) -> tuple[Aim, ...]:
         """The aims in order, as the job or else the unit has them."""
         return self.job.aims or self.unit.aims

@@ -179,7 +179,7 @@ class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
 
     window: Window | None = Field(
-        None, description="The gap allowed.", examples=["0.020 to 0.035 in"]
+        None, description="The gap allowed.", examples=["0.050 to 0.070 in"]
     )
     space: FormulaText = Field(
         "trial stack + gap",

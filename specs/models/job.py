@@ -197,7 +197,7 @@ class Job(Written):
     found: dict[Text, Text] = Field(
         {},
         description="What was found of things that belong together: words, or a length.",
-        examples=["{piston height: 0.841 in, piston spring: long coil}"],
+        examples=["{piston height: 1.316 in, piston spring: nine turns}"],
     )
     readings: dict[Text, Taken] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]

@@ -168,7 +168,7 @@ class Window(Written):
 
     gap: SpanText = Field(
         description="Lowest and highest, or `at least`, or `at most`. Negative for a preload.",
-        examples=["0.020 to 0.035 in", "1.7 ± 0.1 mm", "-0.10 to -0.05 mm"],
+        examples=["0.050 to 0.070 in", "1.7 ± 0.1 mm", "-0.10 to -0.05 mm"],
     )
     aim: Aim = Field(
         "middle",

@@ -15,6 +15,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
+from specs.models.aims import AIMS, KNOWN_AIMS, Aim
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
 from specs.models.families import Family
@@ -26,11 +27,6 @@ from specs.values.fields import Flag, Names, Text, Whole, Written, refuse
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-
-
-AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
-KNOWN_AIMS = (*AIMS[:-1], "sure", "spare")
-"""All there are: `sure` counts where it is named, and weighs every build for it."""
 
 
 _NUMBER = r"([0-9]{1,7}(?:\.[0-9]{1,4})?)"
@@ -74,7 +70,7 @@ def _bare(text: str, of: str) -> str:
     return " ".join(text.split()).removesuffix(of).strip()
 
 
-def _aims(value: Any) -> tuple[str, ...]:
+def _aims(value: Any) -> tuple[Aim, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
         raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
@@ -87,7 +83,7 @@ def _aims(value: Any) -> tuple[str, ...]:
 
 
 Aims = Annotated[
-    tuple[str, ...],
+    tuple[Aim, ...],
     PlainValidator(_aims),
     WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
 ]
@@ -223,7 +219,7 @@ class Unit(Written):
         {},
         description="What goes together in sets and is never mixed: what a job names or measures "
         "is held against it before any solving.",
-        examples=["{piston and spring: {sets: {...}, would: the piston bottoms}}"],
+        examples=["{piston and spring: {sets: {...}, would: the spring goes solid}}"],
     )
     independent: Flag = Field(
         "no",

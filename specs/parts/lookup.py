@@ -68,7 +68,7 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
     try:
         for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
             named = _named(family, text[:blank])
-            with suppress(LengthError):  # `.0620 in` may be a size called .0620
+            with suppress(LengthError):  # `.0600 in` may be a size called .0600
                 if named:
                     return Part(name, named, parse_length(text[blank:], unit))
         thickness = parse_length(text, unit)

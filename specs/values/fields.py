@@ -141,7 +141,7 @@ def read_length(value: Any, info: ValidationInfo) -> Length:
     if isinstance(value, Length):
         return value
     if not isinstance(value, str):
-        raise refuse(value, "write a length such as 0.066 in, 1.68 mm or 66 thou")
+        raise refuse(value, "write a length such as 0.071 in, 1.80 mm or 71 thou")
     try:
         return parse_length(value, unit_of(info))
     except LengthError as error:
@@ -170,7 +170,7 @@ class Span:
 
 def _span(value: Any, info: ValidationInfo) -> Span:
     if not isinstance(value, str):
-        raise refuse(value, "write a range such as 0.020 to 0.035 in")
+        raise refuse(value, "write a range such as 0.050 to 0.070 in")
     try:
         return Span(*parse_range(value, unit_of(info)))
     except LengthError as error:

@@ -146,7 +146,7 @@ def check_agreement(text: str, taken: Figure, beside: Figure) -> None:
 def _read_one(text: str, unit: Scale | None) -> Figure:
     found = ONE_LENGTH.fullmatch(text)
     if not found:
-        raise refusal(text, "is no length: write one like 0.066 in, 1.68 mm or 66 thou")
+        raise refusal(text, "is no length: write one like 0.071 in, 1.80 mm or 71 thou")
     digits, word = found[1], found[2]
     scale = _scale(text, word) if word else unit
     if scale is None:

@@ -11,7 +11,7 @@ from inventory.movements import Movement, Part, Request
 from inventory.refusals import ShortShelfError
 
 CROWD, STOCK, KEYS = 8, 240, 25
-RING = Part("drum ring", ".0620")
+RING = Part("drum ring", ".0600")
 NEWER = "CREATE TABLE newer (n INTEGER);\nINSERT INTO newer VALUES (1);\n"
 
 

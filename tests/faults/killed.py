@@ -17,7 +17,7 @@ from random import Random
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 
-WRITERS, KILLS, LEAST_TOLD = 3, 320, 600
+WRITERS = 3
 LONGEST = 0.08  # seconds a writer is left alive
 
 
@@ -53,14 +53,14 @@ def told(folder: Path) -> int:
 
 
 def main() -> None:
-    """Keep writers at work on a shelf in a folder, and kill one after the other."""
-    folder = Path(sys.argv[1])
+    """Keep writers at work on a shelf in a folder, and kill so many, one after the other."""
+    folder, kills = Path(sys.argv[1]), int(sys.argv[2])
     shelf_file = folder / "shelf.db"
     create_shelf(shelf_file)
     draw = Random(7)  # noqa: S311
     alive: dict[int, int] = {}
     for nth in count():
-        if nth >= KILLS + WRITERS and told(folder) >= LEAST_TOLD:
+        if nth >= kills + WRITERS and told(folder) >= 2 * kills:
             break
         writer = nth % WRITERS
         if writer in alive:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory import open_shelf
+from tests.amounts import times
 from tests.commands import HOME, environment
-from tests.faults.killed import KILLS, LEAST_TOLD, WRITERS, planned
+from tests.faults.killed import WRITERS, planned
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +21,9 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks")
 
 
 def test_a_killed_writer_loses_and_halves_nothing(tmp_path: Path) -> None:
+    kills = times(320)
     ran = subprocess.run(
-        [sys.executable, "-m", "tests.faults.killed", str(tmp_path)],
+        [sys.executable, "-m", "tests.faults.killed", str(tmp_path), str(kills)],
         cwd=HOME, capture_output=True, text=True, check=True, timeout=300, env=environment(),
     )  # fmt: skip
     told = [
@@ -45,6 +47,7 @@ def test_a_killed_writer_loses_and_halves_nothing(tmp_path: Path) -> None:
         balances.subtract(move.part for move in planned(key).movements if move.kind == "receive")
     assert set(balances.values()) == {0}
     killed = Counter(ran.stdout.split("\n"))
-    assert killed["killed"] >= KILLS >= 300
-    assert verified.requests >= LEAST_TOLD
-    assert sum(again == "True" for _, again in told) >= 1  # killed between posting and telling
+    assert killed["killed"] >= kills
+    assert verified.requests >= 2 * kills
+    if kills > 300:
+        assert any(again == "True" for _, again in told)  # killed between posting and telling

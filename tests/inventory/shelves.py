@@ -26,8 +26,8 @@ DATABASES = ("sqlite", "postgres")
 
 THIN = Part("drum steel", "thin", parse_length("0.0691 in"), bin="B3")
 THICK = Part("drum steel", "thick", bin="B2")
-RING = Part("drum ring", ".0620", label="T-7")
-OLD = Part("drum ring", ".0620", condition="used")
+RING = Part("drum ring", ".0600", label="T-7")
+OLD = Part("drum ring", ".0600", condition="used")
 
 
 def move(kind: Kind, part: Part, number: int, job: str = "", *, reserved: bool = False) -> Movement:

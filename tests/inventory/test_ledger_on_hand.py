@@ -17,7 +17,7 @@ from tests.specs.drums import DRUM, taken
 if TYPE_CHECKING:
     from pathlib import Path
 
-STEELS, RINGS = "{thick: 5, thin: 2}", "{.0620: 1, .0700: 1, .0780: 2}"
+STEELS, RINGS = "{thick: 5, thin: 2}", "{.0600: 1, .0700: 1, .0780: 2}"
 
 
 def balance(part: Part, on_hand: int, *holders: tuple[str, int]) -> Balance:
@@ -63,7 +63,7 @@ def test_what_is_reserved_for_this_job_is_on_hand_for_it_and_for_no_other() -> N
 
 def test_parts_this_unit_does_not_know_are_not_for_it() -> None:
     strange = [
-        Part("case ring", ".0620"), Part("drum steel", "middling"), Part("apply plate", ".1000"),
+        Part("case ring", ".0600"), Part("drum steel", "middling"), Part("apply plate", ".1000"),
         Part("drum steel", "0.0500 in"), Part("friction", "thick"),
     ]  # fmt: skip
     assert lots(*(balance(part, 3) for part in strange)) == []
@@ -72,19 +72,19 @@ def test_parts_this_unit_does_not_know_are_not_for_it() -> None:
 @pytest.mark.parametrize(
     ("size", "thickness"),
     [
-        (".0620", "0.062 in"),
-        (".0620 in", "0.062 in"),
-        ("0.0620 in", "0.062 in"),
-        ("62 thou", "0.062 in"),
-        (".0620 .0618 in", "0.0618 in"),
+        (".0600", "0.060 in"),
+        (".0600 in", "0.060 in"),
+        ("0.0600 in", "0.060 in"),
+        ("60 thou", "0.060 in"),
+        (".0600 .0598 in", "0.0598 in"),
     ],
 )
 def test_a_size_may_be_its_name_or_a_length_with_its_unit(size: str, thickness: str) -> None:
-    assert lots(balance(Part("drum ring", size), 1)) == [(".0620", thickness, 1)]
+    assert lots(balance(Part("drum ring", size), 1)) == [(".0600", thickness, 1)]
 
 
 def test_a_bare_length_that_is_no_name_is_never_guessed() -> None:
-    assert lots(balance(Part("drum ring", "0.0620"), 1)) == []
+    assert lots(balance(Part("drum ring", "0.0600"), 1)) == []
 
 
 def test_a_lot_called_one_size_and_measuring_another_is_asked_about() -> None:

@@ -10,7 +10,7 @@ from specs.values.lengths import parse_length, show
 from tests.specs.drums import DRUM, Swap, taken
 
 STEELS = "{thick: 5, thin: 2}"
-RINGS = "{.0620: 1, .0700: 1, .0780: 2}"
+RINGS = "{.0600: 1, .0700: 1, .0780: 2}"
 
 
 def shelf(steels: str) -> list[tuple[str, str, int]]:
@@ -54,7 +54,7 @@ def test_a_lot_keeps_its_bin_its_label_and_its_condition() -> None:
 def test_the_jobs_own_parts_come_after_those_of_the_shelf() -> None:
     lots = on_hand(taken(DRUM), ("low drum",))
     assert [(lot.size, lot.count, lot.own) for lot in lots] == [
-        ("thick", 5, False), ("thin", 2, False), (".0620", 1, False), (".0700", 1, False),
+        ("thick", 5, False), ("thin", 2, False), (".0600", 1, False), (".0700", 1, False),
         (".0780", 2, False), ("thick", 3, True), (".0780", 1, True),
     ]  # fmt: skip
     assert all(lot.condition == "used" for lot in lots if lot.own)

@@ -142,10 +142,10 @@ def test_movements_of_a_request_are_worked_through_in_their_order(shelf: Shelf) 
 
 def test_parts_that_differ_in_anything_are_lots_of_their_own(shelf: Shelf) -> None:
     parts = [
-        RING, OLD, Part("drum ring", ".0620"), Part("drum ring", ".0620", bin="C1"),
-        Part("drum ring", ".0620", Length(1_574_800)),
-        Part("drum ring", ".0620", Length(1_574_801)),
-        Part("other ring", ".0620"), Part("drum ring", ".0700"),
+        RING, OLD, Part("drum ring", ".0600"), Part("drum ring", ".0600", bin="C1"),
+        Part("drum ring", ".0600", Length(1_524_000)),
+        Part("drum ring", ".0600", Length(1_524_001)),
+        Part("other ring", ".0600"), Part("drum ring", ".0700"),
     ]  # fmt: skip
     post(shelf, *(move("receive", part, nth) for nth, part in enumerate(parts, 1)))
     found = {balance.part: balance.on_hand for balance in shelf.balances()}

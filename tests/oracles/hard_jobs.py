@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 from random import Random
+from typing import TYPE_CHECKING
 
 from solver.problem.instance import Choice, Gap, Layout, Place, Task
 
-AIMS = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
+if TYPE_CHECKING:
+    from specs.models.aims import Aim
+
+AIMS: tuple[Aim, ...] = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
 
 
 def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Task:

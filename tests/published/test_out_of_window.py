@@ -14,7 +14,7 @@ import pytest
 
 from gapwright.check.service import check_case
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
@@ -68,4 +68,4 @@ def test_a_pack_without_a_selective_part_is_only_checked(hundredths: int) -> Non
         assert report.reason is not None
         (condition,) = report.reason.conditions
         assert condition.kind == ("lowest" if hundredths < 20_50 else "highest")
-        assert "misassembled, worn, or built with plates of another thickness" in tell(report)
+        assert "misassembled, worn, or built with plates of another thickness" in render(report)

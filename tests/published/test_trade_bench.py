@@ -15,7 +15,7 @@ from specs.values.lengths import parse_length
 from tests.published.printed import PUBLISHED
 
 if TYPE_CHECKING:
-    from gapwright.check.service import Check
+    from gapwright.check.answer import Check
 
 DRUMS = """\
 length: in
@@ -56,6 +56,45 @@ def test_a_published_drive_plate_is_worn_under_its_limit() -> None:
         if 161 <= hundredths <= 180:
             assert (told.standing, told.candidate.family) == ("good", "drive plate")
         assert told.to_shelf == (hundredths == 160 or 161 <= hundredths <= 180)
+
+
+PISTONS = """\
+length: in
+unit:
+  families:
+    friction: {kind: friction, fixed: .0800}
+    ring: {kind: ring, sizes: [.0700, .0780]}
+  belongs together:
+    piston and spring:
+      sets:
+        tall: {piston height: .840 ± .002, piston spring: coil}
+        short: {piston height: .780 ± .002, piston spring: flat}
+      would: the piston bottoms before the pack is pressed
+  packs:
+    drum: {window: .020 to .040, stack: [friction, ring]}
+shelf: {ring: {.0700: 1, .0780: 1}}
+job:
+  found: {piston height: HEIGHT, piston spring: SPRING}
+  gaps: {drum: {trial: [.0700], gap: .030}}
+"""
+
+
+@pytest.mark.parametrize("thousandths", [777, 778, 780, 782, 783, 837, 838, 840, 842, 843])
+def test_a_piston_of_one_height_is_never_built_with_the_spring_of_the_other(
+    thousandths: int,
+) -> None:
+    """Pistons of 0.840 in with coils and of 0.780 in with flat springs: common practice, no source.
+
+    How far a piston of either may be off, 0.002 in, is ours.
+    """
+    of_height = {"coil": range(838, 843), "flat": range(778, 783)}
+    for spring, heights in of_height.items():
+        text = PISTONS.replace("HEIGHT", f".{thousandths}").replace("SPRING", spring)
+        if thousandths in heights:
+            assert case_of(parse(text, "job.yaml"))
+        else:
+            with pytest.raises(InputError, match=r"piston bottoms|piston height is \.840"):
+                case_of(parse(text, "job.yaml"))
 
 
 PIN = """\

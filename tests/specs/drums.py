@@ -23,14 +23,14 @@ unit:
     friction: {kind: friction, fixed: .0800}
     drum steel: {kind: steel, sizes: {thick: .0880, thin: .0690}}
     drum plate: {kind: pressure plate, fixed: .1900}
-    drum ring: {kind: ring, sizes: [.0620, .0700, .0780]}
+    drum ring: {kind: ring, sizes: [.0600, .0700, .0780]}
   packs:
     low drum:
       window: .060 to .080
       stack: [apply plate, {repeat: 3, of: [friction, drum steel]}, friction, drum plate, drum ring]
 shelf:
   drum steel: {thick: 5, thin: 2}
-  drum ring: {.0620: 1, .0700: 1, .0780: 2}
+  drum ring: {.0600: 1, .0700: 1, .0780: 2}
 job:
   gaps:
     low drum: {trial: [thick, thick, thick, .0780], gap: .041}

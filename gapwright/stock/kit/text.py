@@ -9,11 +9,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from gapwright.drawing.picture_file import check_picture, draw_svg
+from gapwright.drawing.figure import check_picture
 from gapwright.output.money import WHOLE, exact_money, money
 from gapwright.output.text_table import table
 from gapwright.stock.held_out import parted
-from gapwright.stock.kit.chart import frontier_svg
+from gapwright.stock.kit.chart import frontier_chart
 from gapwright.stock.kit.service import KitReport, kit_case
 from gapwright.stock.past_drums import past_of
 from gapwright.stock.text import (
@@ -82,7 +82,7 @@ def exit_code(report: KitReport) -> int:
 
 def draw_kit(path: Path, report: KitReport) -> None:
     """Draw the frontier into a file."""
-    draw_svg(path, frontier_svg(report))
+    frontier_chart(report).save(path)
 
 
 def tell_or_dump(report: KitReport, *, as_json: bool) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from gapwright.cover.chart import svg_of
+from gapwright.cover.chart import cover_chart
 from gapwright.cover.service import Asked, cover_case
 from gapwright.cover.text import (
     BUILDS,
@@ -16,7 +16,6 @@ from gapwright.cover.text import (
     served_words,
     standing,
 )
-from gapwright.drawing.svg import Svg
 from gapwright.paper.job_sheet import said
 from gapwright.web.draft import in_unit, unit_case, units_at
 from gapwright.web.forms.fields import UNITS, lengths_in
@@ -72,7 +71,7 @@ def covered(visit: Visit) -> Reply:
         "covered.html",
         visit=visit, unit=case.unit.name,
         shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
-        picture=Svg(svg_of(covers, unit)), told=[_told(one, unit) for one in covers],
+        picture=cover_chart(covers, unit).image(), told=[_told(one, unit) for one in covers],
         columns=BUILDS, again=visit.link("/cover"), lengths=units_at(visit, "/covered", unit),
     )  # fmt: skip
     return Reply(page)

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.drawing.stack import Drawing
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Report
     from specs.values.lengths import Unit
 
 BEST = 5

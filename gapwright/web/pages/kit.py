@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.drawing.svg import Svg
-from gapwright.stock.kit.chart import frontier_svg
+from gapwright.stock.kit.chart import frontier_chart
 from gapwright.stock.kit.service import kit_case
 from gapwright.stock.kit.text import share_of, told
 from gapwright.web.render import screen
@@ -40,7 +39,7 @@ def chosen(visit: Visit) -> Reply:
     page = screen(
         "kit_chosen.html",
         unit=case.unit.name, verdict=verdict, told="\n".join(rest), fits=report.kit is not None,
-        picture=Svg(frontier_svg(report)) if report.frontier else "", again=visit.link("/kit"),
+        picture=frontier_chart(report).image() if report.frontier else "", again=visit.link("/kit"),
     )  # fmt: skip
     return Reply(page)
 

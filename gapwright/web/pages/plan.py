@@ -6,7 +6,7 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
-from gapwright.batch.chart import plans_svg
+from gapwright.batch.chart import plans_chart
 from gapwright.batch.tables import SizeRow, of_sizes, plans_csv
 from gapwright.batch.text import (
     how_found,
@@ -19,7 +19,6 @@ from gapwright.batch.text import (
     verdict_of,
     worth_words,
 )
-from gapwright.drawing.svg import Svg
 from gapwright.paper.job_sheet import said
 from gapwright.web.author import usual_who
 from gapwright.web.folder import ENDINGS
@@ -87,7 +86,7 @@ def plan(visit: Visit) -> Reply:
         shelves=[_shelf(visit, *one, unit) for one in reports.items()],
         reserved=any(report.reserved is not None for report in reports.values()),
         reservable=all(one.cases[0].ledger for one in reports.values()),
-        picture=Svg(plans_svg(reports)), table=visit.link(f"{visit.path}/table"),
+        picture=plans_chart(reports).image(), table=visit.link(f"{visit.path}/table"),
         sent=asked_along(visit), who=usual_who(),
         lengths=[(one, visit.link(visit.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip

@@ -6,7 +6,6 @@ import csv
 import io
 import json
 from typing import TYPE_CHECKING, Any
-from xml.etree import ElementTree as ET
 
 import pytest
 
@@ -19,6 +18,7 @@ from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from tests.gapwright.batch.test_batch_command import DAY, SHELF, UNIT
 from tests.gapwright.bench import Bench
+from tests.gapwright.charts import words_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -72,6 +72,7 @@ def test_every_shelf_has_the_plan_it_would_have_alone(shops: Bench, workers: str
         assert one["plan"] == alone(shops, shop)
 
 
+@pytest.mark.face
 def test_a_cluster_gives_the_same_answer_to_the_letter(shops: Bench, two_workers: str) -> None:
     for words in (["--json"], ["--budget", "30"]):
         assert batch(shops, "--cluster", two_workers, *words) == batch(shops, *words)
@@ -90,8 +91,10 @@ def test_the_shelves_are_told_apart_in_words_table_and_picture(shops: Bench) -> 
     assert out.count("guard your eyes") == 1
     rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"))))
     assert {row["job"][0] for row in rows if row["shelf"].endswith("north.yaml")} == {"N"}
-    drawn = ET.fromstring(picture.read_text(encoding="utf-8"))  # noqa: S314 - our own
-    assert len([one for one in drawn.iter() if one.tag.endswith("}svg")]) == 1 + len(SHOPS)
+    words = words_in(picture.read_bytes())
+    assert [sum(word.endswith(f"{shop}.yaml") for word in words) for shop in SHOPS] == [1] * len(
+        SHOPS
+    )
 
 
 def test_pins_holds_and_an_earlier_plan_find_their_shelf(shops: Bench) -> None:

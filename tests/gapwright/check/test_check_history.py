@@ -12,13 +12,14 @@ import pytest
 from click.testing import CliRunner
 from scipy import stats
 
-from gapwright.check.chart import history_svg
+from gapwright.check.chart import history_chart
 from gapwright.check.history import Residual, look_back, parted, seen_of
-from gapwright.check.history_text import dump_history, tell_history
 from gapwright.cli.check import check
+from gapwright.output.rendering import render
 from specs.errors import InputError
 from specs.uncertainty.confidence import chi_square, mean_limits, spread_limits, student
 from specs.values.lengths import Length
+from tests.gapwright.charts import axes_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -140,7 +141,7 @@ def test_a_mistake_is_parted_from_what_a_gauge_is_off_by() -> None:
 
 
 def test_a_gauge_that_is_off_is_told_from_one_that_is_not(shop: Path) -> None:
-    told = tell_history(looked(shop))
+    told = render(looked(shop))
     assert told.startswith("9 gaps of 10 jobs, measured after assembly beside the promise\n")
     assert (
         "gauge blade: 4 gaps\n"
@@ -158,7 +159,7 @@ def test_a_gauge_that_is_off_is_told_from_one_that_is_not(shop: Path) -> None:
 
 def test_a_gauge_that_spreads_more_than_stated_is_told(shop: Path) -> None:
     at = ["0.60", "0.66", "0.54", "0.65", "0.55", "0.57", "0.64"]
-    told = tell_history(look_back([write(shop, f"F{n}", one) for n, one in enumerate(at)]))
+    told = render(look_back([write(shop, f"F{n}", one) for n, one in enumerate(at)]))
     assert "  WIDER: spreads by 0.049 mm (0.032 to 0.109 mm), more than the u 0.016 mm" in told
 
 
@@ -166,7 +167,7 @@ def test_one_gap_alone_tells_nothing_and_an_unnamed_hand_is_no_hand(shop: Path) 
     file = write(shop, "F1", "0.61")
     text = file.read_text(encoding="utf-8").replace("  hand: JM\n", "")
     file.write_text(text, encoding="utf-8")
-    told = tell_history(look_back([file]))
+    told = render(look_back([file]))
     assert told.startswith("1 gap of 1 job, measured after assembly beside the promise\n")
     assert "  F1, low: one gap alone tells of no bias and no spread\n" in told
     assert "hand (" not in told
@@ -185,12 +186,12 @@ def test_a_job_without_anything_measured_is_named_and_one_must_be(shop: Path) ->
     bare.write_text(text[: text.index(", as built")] + "}\n", encoding="utf-8")
     with pytest.raises(InputError, match="nothing was measured after assembly in any"):
         look_back([bare])
-    told = tell_history(look_back([bare, write(shop, "F1", "0.61")]))
+    told = render(look_back([bare, write(shop, "F1", "0.61")]))
     assert "\nnothing measured after assembly: N1\n" in told
 
 
 def test_json_gives_every_figure_with_its_limits(shop: Path) -> None:
-    told = json.loads(dump_history(looked(shop)))
+    told = json.loads(render(looked(shop), as_json=True))
     assert told["shape"] == "gapwright check history 1"
     feeler = told["seen"][1]
     assert (feeler["kind"], feeler["name"], feeler["off"]) == ("gauge", "feeler", True)
@@ -202,12 +203,19 @@ def test_json_gives_every_figure_with_its_limits(shop: Path) -> None:
 
 def test_the_picture_has_a_ring_for_every_gap_and_fills_what_is_off(shop: Path) -> None:
     history = looked(shop)
-    svg = history_svg(history)
-    assert svg.count("<circle") == sum(len(seen.residuals) for seen in history.seen) == 18
-    assert svg.count("fill='#000' stroke='#000'") == sum(seen.is_off for seen in history.seen)
-    assert all(f"{seen.kind} {seen.name}" in svg for seen in history.seen)
+    rows = axes_of(history_chart(history))
+    rings = [len(row.collections[-1].get_offsets()) for row in rows]
+    assert rings == [len(seen.residuals) for seen in history.seen]
+    assert sum(rings) == 18
+    filled = [
+        row.collections[0].get_facecolor()[0][0] == 0 for row in rows if len(row.collections) > 1
+    ]
+    assert filled == [seen.is_off for seen in history.seen if seen.bias]
+    names = [row.get_yticklabels()[0].get_text().partition("\n")[0] for row in rows]
+    assert names == [f"{seen.kind} {seen.name}" for seen in history.seen]
 
 
+@pytest.mark.face
 def test_the_command_looks_back_at_files_and_draws(shop: Path) -> None:
     files = [str(file) for file in week(shop)]
     drawn = shop / "history.png"

@@ -32,9 +32,9 @@ length: in
 unit:
   name: Harrow 4
   families:
-    friction: {kind: friction, fixed: .0800}
+    friction: {kind: friction, fixed: .0750}
     drum steel: {kind: steel, sizes: {thick: .0880, thin: .0690}}
-    drum ring: {kind: ring, sizes: [.0620, .0700, .0780]}
+    drum ring: {kind: ring, sizes: [.0720, .0800, .0880]}
     hub washer: {kind: washer, sizes: [.0500, .0700]}
   packs:
     low drum:
@@ -50,7 +50,7 @@ unit:
       stack: [hub washer]
 shelf:
   drum steel: {thick: 2}
-  drum ring: {.0620: 1, .0780: 1}
+  drum ring: {.0720: 1, .0880: 1}
   hub washer: {.0500: 1, .0700: 1}
 """
 JOB = "job: {gaps: {low drum: {readings: {depth: .670, straightedge: .250}}}}\n"
@@ -76,13 +76,13 @@ def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
     assert covered.at(hole.last) == inches(".423")
     assert hole.closer
     choice = covered.course.task.choices[hole.closer.choice]
-    assert (choice.family, choice.size, hole.closer.count) == ("drum ring", ".0700", 1)
+    assert (choice.family, choice.size, hole.closer.count) == ("drum ring", ".0800", 1)
 
 
 def test_the_default_range_goes_a_window_beyond_all_the_unit_could_serve() -> None:
     (covered,) = cover_case(case(), Asked("low drum"))
-    thinnest = Fraction(2 * 800 + 2 * 690 + 620 + 100, 10_000)
-    thickest = Fraction(2 * 800 + 2 * 880 + 780 + 180, 10_000)
+    thinnest = Fraction(2 * 750 + 2 * 690 + 720 + 100, 10_000)
+    thickest = Fraction(2 * 750 + 2 * 880 + 880 + 180, 10_000)
     assert covered.at(0).nm / 25_400_000 == thinnest - Fraction(8, 1000)
     assert covered.last.nm / 25_400_000 == thickest + Fraction(8, 1000)
 

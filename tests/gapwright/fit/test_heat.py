@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -12,22 +11,22 @@ import pytest
 from click.testing import CliRunner
 
 from gapwright.cli.fit import fit
-from gapwright.drawing.heat import draw_heat, draw_heats
-from gapwright.fit.as_json import dump
+from gapwright.fit.chart import heat_chart, pack_heat_chart
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from gapwright.paper.job_sheet import sheet_of
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
+from tests.gapwright.charts import axes_of, words_in
 from tests.specs.drums import DRUM as DRUM_OF_THREE
 from tests.specs.drums import swapped
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
 
 DRUM = """\
 length: mm
@@ -69,7 +68,7 @@ def test_steels_are_compared_with_thick_ones_alone(
     assert heat is not None
     assert heat.share == share
     assert heat.warms == 1 / share
-    told = tell(report)
+    told = render(report)
     if said is None:
         assert "heat: " not in told
     else:
@@ -83,12 +82,12 @@ def test_steels_are_compared_with_thick_ones_alone(
 def test_what_has_no_steel_has_no_heat_to_compare() -> None:
     report = fitted("0.5")
     assert heat_of(report.case, report.gaps[1]) is None
-    shape = json.loads(dump(report))
+    shape = json.loads(render(report, as_json=True))
     assert shape["gaps"][1]["heat"] is None
 
 
 def test_json_gives_the_share_exactly_and_what_it_comes_to() -> None:
-    shape = json.loads(dump(fitted("0.0")))
+    shape = json.loads(render(fitted("0.0"), as_json=True))
     heat = shape["gaps"][0]["heat"]
     assert (heat["share of thick"], heat["warms"]) == ("13/14", 1.0769)
     assert heat["engagement"] is None
@@ -116,7 +115,7 @@ def heated(gap: str, *, first: str = "piston", heat_end: str = "ring") -> Report
 
 
 def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
-    told = tell(heated("0.0"))
+    told = render(heated("0.0"))
     assert (
         "  heat: 93 % of the steel of thick ones alone (1.3 of 1.4 kg, 650 of 700 J/K); "
         "it warms 1.08 times as much\n"
@@ -148,13 +147,13 @@ def test_a_steel_is_weighed_by_its_name_whatever_stands_in_it(
 
 def test_the_middle_steel_belongs_to_both_halves() -> None:
     for end in ("ring", "piston"):
-        assert "the other half runs hotter" not in tell(heated("0.0", heat_end=end))
+        assert "the other half runs hotter" not in render(heated("0.0", heat_end=end))
 
 
 def test_where_the_other_half_runs_hotter_it_is_said_and_nothing_moves() -> None:
     text = swapped(DRUM_OF_THREE, ("stack:", "heat: {energy: 9 kJ, outer: 5 in}\n      stack:"))
     reports = [fit_case(case_of(yaml_door.parse(told, "drum"))) for told in (text, DRUM_OF_THREE)]
-    assert "by this the other half runs hotter" in tell(reports[0])
+    assert "by this the other half runs hotter" in render(reports[0])
     assert reports[0].gaps == reports[1].gaps
 
 
@@ -174,7 +173,7 @@ def test_without_an_energy_the_costs_are_told_as_ratios() -> None:
 
 
 def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
-    heat = json.loads(dump(heated("0.0")))["gaps"][0]["heat"]
+    heat = json.loads(render(heated("0.0"), as_json=True))["gaps"][0]["heat"]
     assert [steel["heated faces"] for steel in heat["steels"]] == [1, 2, 2]
     assert [steel["rise"] for steel in heat["steels"]] == [12.0, 18.0, 12.0]
     assert heat["engagement"] == {
@@ -183,32 +182,28 @@ def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
     }  # fmt: skip
 
 
-def bars(svg: str) -> list[float]:
-    """The widths of the boxes that begin where bars do, frames left out."""
-    found = re.findall(r"<rect x='([0-9.]+)' y='[0-9.]+' width='([0-9.]+)' height='([0-9.]+)'", svg)
-    return [float(w) for x, w, h in found if 86 <= float(x) < 87 and float(h) > 1]
-
-
-def test_the_picture_has_a_bar_for_each_steel_as_long_as_its_rise() -> None:
+def test_the_chart_has_a_bar_for_each_steel_as_long_as_its_rise() -> None:
     report = heated("0.0")
     heat = heat_of(report.case, report.gaps[0])
     assert heat is not None
-    svg = draw_heat(report.gaps[0], heat)
-    top, middle, bottom = bars(svg)  # the ring's end above
-    assert middle == pytest.approx(top * 1.5, rel=0.02)
-    assert top == pytest.approx(bottom, rel=0.02)
-    assert svg.count(", hottest") == 1
-    assert svg.count("<polygon") == 5  # heated faces
-    assert all(label in svg for label in ("18 C (32 F), hottest", "12 C (22 F)"))
+    (axes,) = axes_of(pack_heat_chart(report.gaps[0], heat))
+    widths = [bar.get_width() for bar in axes.patches]
+    bars, frames = widths[::2], widths[1::2]
+    assert bars == [12.0, 18.0, 12.0]  # the piston's end first
+    assert frames == [9.0, 18.0, 12.0]
+    words = [text.get_text() for text in axes.texts]
+    assert words == ["  12 C (22 F)", "  18 C (32 F), hottest", "  12 C (22 F)"]
+    assert len(axes.lines) == 5  # heated faces
 
 
-def test_a_picture_is_drawn_of_every_pack_with_steels(tmp_path: Path) -> None:
+def test_a_chart_is_drawn_of_every_pack_with_steels() -> None:
     for report in (heated("0.0"), fitted("0.0")):
-        for ending in ("svg", "png"):
-            file = tmp_path / f"heat.{ending}"
-            draw_heats(file, report)
-            assert file.read_bytes().startswith(b"<svg" if ending == "svg" else b"\x89PNG")
-    assert "1.50 times, hottest" in (tmp_path / "heat.svg").read_text(encoding="utf-8")
+        chart = heat_chart(report)
+        assert chart is not None
+        packs = [gap for gap in report.gaps if gap.steels]
+        assert len(axes_of(chart)) == len(packs) == 1
+        words = words_in(chart.drawn())
+    assert "  1.50 times, hottest".strip() in [word.strip() for word in words]
 
 
 def test_where_nothing_fits_nothing_is_drawn_and_the_answer_stands(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from tests.inventory.shelves import fresh_address
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
     from specs.models.case import Case
     from tests.gapwright.bench import Bench
 
@@ -58,6 +58,7 @@ def test_a_job_may_name_a_ledger_as_its_shelf(bench: Bench, job: str, drum: str)
     assert bench.entries() == before
 
 
+@pytest.mark.face
 def test_what_the_answer_takes_is_reserved_in_one_request(bench: Bench, job: str) -> None:
     before = len(bench.entries())
     code, out, err = bench.run("fit", job, "--reserve", "--who", "joe")
@@ -334,6 +335,7 @@ def test_a_job_ends_up_with_just_what_it_wants(
         assert after == {job: n for job, n in before.items() if job != "J-7"}
 
 
+@pytest.mark.face
 def test_a_ledger_on_a_server_serves_a_job_as_a_file_does(
     bench: Bench, drum: str, tmp_path: Path
 ) -> None:

@@ -8,18 +8,17 @@ from typing import TYPE_CHECKING
 import pytest
 from scipy import stats
 
-from gapwright.fit.as_json import dump
 from gapwright.fit.conformance_text import percent
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
 from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
-    from gapwright.fit.answer import Report
     from gapwright.fit.conformance import Sure
+    from gapwright.fit.report import Report
 
 UNIT = """\
 length: in
@@ -61,7 +60,7 @@ def sure(report: Report) -> Sure:
 
 
 def test_each_gap_says_how_sure_it_is_and_what_to_measure_again() -> None:
-    told = tell(fitted())
+    told = render(fitted())
     assert "  sure: 87 % in its window (u 0.0025 in)\n" in told  # two steels as sold, one out
     assert (
         "  measure again: steel thick (at best 100 % then), steel thin (at best 100 % then), `gap` "
@@ -93,8 +92,8 @@ def test_gaps_that_share_a_reading_are_never_multiplied() -> None:
     assert whole.every.least > low.least * (MILLION - lost) // MILLION  # more than Bonferroni's
     assert whole.every.least > apart  # what they share makes them fail together
     assert whole.every.most <= min(front.most, rear.most)
-    assert "sure of all gaps together: " in tell(fitted())
-    assert "they share readings or parts" in tell(fitted())
+    assert "sure of all gaps together: " in render(fitted())
+    assert "they share readings or parts" in render(fitted())
 
 
 def test_the_bounds_of_gaps_that_share_a_reading_hold_what_is_true_of_them() -> None:
@@ -121,19 +120,19 @@ def test_gaps_that_share_nothing_are() -> None:
 def test_where_the_gauges_at_their_worst_stay_inside_it_is_certain() -> None:
     report = fitted(("tolerance: .003, ", ""), ("window: .045 to .053", "window: .040 to .060"))
     assert sure(report).gaps[0].chance.least == MILLION
-    assert "  sure: 100 % in its window (u 0.0006 in)\n" in tell(report)
+    assert "  sure: 100 % in its window (u 0.0006 in)\n" in render(report)
 
 
 def test_a_tilted_reading_is_named_before_the_gaps() -> None:
-    told = tell(fitted(("gap: .030", "gap: [.028, .030, .033, .030]")))
+    told = render(fitted(("gap: .030", "gap: [.028, .030, .033, .030]")))
     line = "TILTED? places 1 and 3 of `gap` of low differ by 0.005 in, more than the gauge would"
     assert 0 < told.index(line) < told.index("low: clearance")
-    assert "TILTED" not in tell(fitted())
+    assert "TILTED" not in render(fitted())
 
 
 def test_json_gives_bounds_of_each_chance() -> None:
     report = fitted(("gap: .030", "gap: [.028, .030, .033, .030]"))
-    shape = json.loads(dump(report))
+    shape = json.loads(render(report, as_json=True))
     low = shape["gaps"][0]["sure"]
     assert low["expanded"]["k"] == 2
     assert low["expanded"]["by"]["nm"] != low["u"]["nm"]

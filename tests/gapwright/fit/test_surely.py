@@ -12,10 +12,9 @@ from click.testing import CliRunner
 from scipy import stats
 
 from gapwright.__main__ import cli
-from gapwright.fit.as_json import dump
 from gapwright.fit.decision_rule import Demand, demand_of
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import case_of
@@ -24,7 +23,7 @@ from specs.formats import yaml as yaml_door
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.answer import Report
+    from gapwright.fit.report import Report
 
 UNIT = """\
 length: in
@@ -70,7 +69,7 @@ def test_a_measured_steel_is_taken_where_one_as_sold_is_not_sure_enough() -> Non
     ]
     assert surely.sure is not None
     assert surely.sure.gaps[0].chance.least >= 950_000
-    assert "Every gap is 95 % sure, as asked.\n" in tell(surely)
+    assert "Every gap is 95 % sure, as asked.\n" in render(surely)
 
 
 def test_what_is_sure_enough_already_stays_the_answer() -> None:
@@ -80,12 +79,12 @@ def test_what_is_sure_enough_already_stays_the_answer() -> None:
 def test_where_none_is_sure_enough_the_best_is_shown_with_what_to_measure_again() -> None:
     report = asked(percent("97"))
     assert isinstance(report.answer, NoFit)
-    told = tell(report)
+    told = render(report)
     assert told.startswith("job, unit: NO FIT IS SURE ENOUGH, proved\n")
     assert "none makes every gap 97 % sure" in told
     assert "  low: 0.049 in with 1 x steel thin, 1 x ring .0780\n    sure: 87 %" in told
     assert "    measure again: steel thick (at best 100 % then)" in told
-    shape = json.loads(dump(report))
+    shape = json.loads(render(report, as_json=True))
     assert shape["answer"] == "no fit"
     assert shape["asked"] == {"percent": 97.0, "by": "chance", "factor": None}
     assert shape["unsure"][0]["sure"]["measure again"][0]["name"] == "steel thick"
@@ -96,7 +95,7 @@ def test_where_nothing_fits_at_all_the_reasons_are_those_of_no_fit() -> None:
     assert isinstance(report.answer, NoFit)
     assert report.unsure is None
     assert report.ways or report.reason
-    assert "NO FIT, proved" in tell(report)
+    assert "NO FIT, proved" in render(report)
 
 
 def test_what_to_measure_again_is_said_up_to_the_chance_asked() -> None:
@@ -127,7 +126,9 @@ def test_the_aim_is_told_in_millionths_as_the_chance_is() -> None:
     report = asked(None, WIDE, SURE_FIRST)
     assert report.sure is not None
     lost = 1_000_000 - report.sure.gaps[0].chance.least
-    told = {one["measure"]: one["value"] for one in json.loads(dump(report))["aims"]}
+    told = {
+        one["measure"]: one["value"] for one in json.loads(render(report, as_json=True))["aims"]
+    }
     assert told["worst unsure"] == told["unsure"] == lost
 
 
@@ -162,8 +163,8 @@ def test_a_guard_band_keeps_away_from_each_limit_by_its_factor() -> None:
         kept.append(gap.margin.nm >= Fraction("1.6448") * sure.gaps[0].u.nm)
     assert kept == [False, True]
     line = "Every gap is 1.645 u from each of its limits (ISO 14253-1:2017, conformance probability"
-    assert line in tell(guarded)
-    assert json.loads(dump(guarded))["asked"]["by"] == "guard band"
+    assert line in render(guarded)
+    assert json.loads(render(guarded, as_json=True))["asked"]["by"] == "guard band"
 
 
 @pytest.mark.parametrize("text", ["50", "80", "90", "95", "97.5", "99.9"])
@@ -226,16 +227,16 @@ def test_all_gaps_together_are_as_sure_as_is_asked() -> None:
     assert each.sure is not None
     assert together.sure is not None
     assert each.sure.every.least < 900_000 <= together.sure.every.least
-    assert "Every gap is sure, all of them together to 90 %, as asked.\n" in tell(together)
-    assert json.loads(dump(together))["asked"]["by"] == "whole job"
+    assert "Every gap is sure, all of them together to 90 %, as asked.\n" in render(together)
+    assert json.loads(render(together, as_json=True))["asked"]["by"] == "whole job"
 
 
 def test_where_no_job_is_as_sure_together_the_best_is_shown() -> None:
     report = asked(whole("99"), *TWO)
     assert report.unsure is not None
-    assert "NO FIT IS SURE ENOUGH, proved" in tell(report)
-    assert "sure of all gaps together: " in tell(report)
-    assert json.loads(dump(report))["nearest"][0]["missed by"]["nm"] == 0
+    assert "NO FIT IS SURE ENOUGH, proved" in render(report)
+    assert "sure of all gaps together: " in render(report)
+    assert json.loads(render(report, as_json=True))["nearest"][0]["missed by"]["nm"] == 0
 
 
 def test_the_best_builds_are_not_asked_of_a_whole_job() -> None:

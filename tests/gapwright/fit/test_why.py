@@ -5,16 +5,17 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from gapwright.fit.as_json import dump
+import pytest
+
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from solver.engines.cp_sat import Limits
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Report
 
 
 def asked(text: str, limits: Limits | None = None) -> Report:
@@ -22,19 +23,19 @@ def asked(text: str, limits: Limits | None = None) -> Report:
 
 
 def test_an_aim_that_could_only_be_had_outside_a_window_says_how_far(drum: str) -> None:
-    told = tell(asked(drum))
+    told = render(asked(drum))
     assert "  thin    better only outside a window: low drum misses by 0.003 in" in told
     assert "  layout  no build is better on it" in told
 
 
 def test_an_aim_that_an_earlier_one_pays_for_says_which(drum: str) -> None:
-    told = tell(asked(drum))
+    told = render(asked(drum))
     price = "if it may cost `middle` by 25.00 % of a window"
     assert f"  spare   better by 6667 points of scarcity {price}" in told
 
 
 def test_a_reading_is_told_from_where_to_where_the_choice_stays(drum: str) -> None:
-    assert "  low drum: gap  0.041 in: 0.039 to 0.043 in" in tell(asked(drum))
+    assert "  low drum: gap  0.041 in: 0.039 to 0.043 in" in render(asked(drum))
 
 
 def test_at_the_ends_that_are_told_no_build_is_better_and_past_them_one_is(drum: str) -> None:
@@ -49,8 +50,9 @@ def sizes(gap: GapLines) -> list[str]:
     return [line.size for line in gap.lines if line.lot]
 
 
+@pytest.mark.face
 def test_it_is_told_to_programs_exactly(drum: str) -> None:
-    told = json.loads(dump(asked(drum)))["why this one"]
+    told = json.loads(render(asked(drum), as_json=True))["why this one"]
     costs = {cost["aim"]: cost for cost in told["costs"]}
     assert costs["layout"]["more of it"]["possible"] is False
     (miss,) = costs["thin"]["more of it"]["misses"]
@@ -66,14 +68,14 @@ def test_it_is_told_to_programs_exactly(drum: str) -> None:
 def test_without_being_asked_nothing_of_it_is_told(drum: str) -> None:
     report = fit_case(case_of(parse(drum, "job.yaml")))
     assert report.why is None
-    assert "why this one" not in json.loads(dump(report))
+    assert "why this one" not in json.loads(render(report, as_json=True))
 
 
 def test_of_a_job_without_a_fit_the_shortest_reason_is_told(drum: str) -> None:
-    told = tell(asked(drum.replace("gap: .041", "gap: .001")))
+    told = render(asked(drum.replace("gap: .041", "gap: .001")))
     assert "any one less and the rest could; no reason is shorter" in told
 
 
 def test_without_time_what_is_not_proved_is_not_told(drum: str) -> None:
     report = asked(drum, Limits(seconds=0))
-    assert report.why is None or "ran out of time" in tell(report)
+    assert report.why is None or "ran out of time" in render(report)

@@ -188,6 +188,7 @@ def kit(bench: Bench) -> str:
     return bench.write("kit.yaml", KIT)
 
 
+@pytest.mark.face
 def test_what_was_drawn_is_told_bin_by_bin(bench: Bench, kit: str) -> None:
     words = ("kit", "pack", kit, "--shelf", bench.address, "--request", "run-7")
     code, out, err = bench.run(*words)

@@ -17,7 +17,7 @@ unit:
   families:
     friction: {kind: friction, fixed: .0800}
     steel: {kind: steel, sizes: {thick: {thickness: .0880, price: 2.10}, thin: .0690}}
-    ring: {kind: ring, sizes: {A: .0620, B: .0700, C: .0780}}
+    ring: {kind: ring, sizes: {A: .0600, B: .0700, C: .0780}}
     hub washer: {kind: washer, sizes: {"1": .0500, "2": .0600}}
     shim: {kind: shim, sizes: [.0100]}
     seat: {kind: washer, fixed: .0500}
@@ -48,6 +48,7 @@ def kit(bench: Bench) -> str:
     return bench.write("kit.yaml", KIT)
 
 
+@pytest.mark.face
 def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
     code, out, err = bench.run("kit", "check", kit)
     assert (code, err) == (3, "")

@@ -65,7 +65,7 @@ def test_every_gap_has_its_window_and_its_readings(folder: Path, laid: KitSheet)
     told = {name: text_of(gap) for name, gap in zip(gaps_of(case), gaps, strict=True)}
     assert "window 0.040 to 0.060, aim 0.050 in window 1.016 to 1.524, aim 1.27 mm" in told["low"]
     assert "read with frictions dry: add -0.004 in, linings swell when soaked" in told["low"]
-    assert "with five frictions (line pressure standard; the cut plate bows" in told["drive"]
+    assert "with six frictions (line pressure standard; the cut plate bows" in told["drive"]
     assert "the trial build is made without the parts that are chosen" in told["train play"]
     assert "end play" in told["front play"]
     assert "unit upright, lift the drum" in told["front play"]
@@ -79,7 +79,7 @@ def test_every_gap_has_its_window_and_its_readings(folder: Path, laid: KitSheet)
 def test_bands_options_reasons_and_cautions_stand_on_it(laid: KitSheet) -> None:
     text = text_of(tree_of(laid))
     for said in (
-        "five frictions: only when the line pressure stays standard",
+        "six frictions: only when the line pressure stays standard",
         "4 x low friction : the old linings are glazed",
         "1 x pump gasket : crushed once",
         "bed in: tighten to 9 N m (80 in lb) and let go, 2 times, inch-pound torque wrench",
@@ -105,6 +105,7 @@ def test_a_hostile_name_is_text(folder: Path) -> None:
     assert "<script>" not in fill_in("kit_sheet.html", sheet=laid, paper="a4", title=TITLE)
 
 
+@pytest.mark.face
 def test_the_command_writes_it_and_replaces_only_its_own(folder: Path) -> None:
     done = run("kit", "sheet", folder / "kit.yaml", "--paper", "letter")
     html = folder / "kit.html"

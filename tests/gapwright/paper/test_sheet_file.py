@@ -30,6 +30,7 @@ def job(tmp_path: Path) -> Path:
     return write_demo(tmp_path / "demo")[0]
 
 
+@pytest.mark.face
 def test_a_sheet_stands_beside_its_job_and_its_exit_code_is_the_answers(job: Path) -> None:
     done = run("sheet", job)
     html = job.with_suffix(".html")
@@ -85,7 +86,7 @@ def test_an_older_sheet_is_replaced(tmp_path: Path, old: bytes) -> None:
     [
         ("sheet.txt", 'found ".txt"; name a sheet .html or .pdf'),
         ("sheet", "found no ending; name a sheet .html or .pdf"),
-        ("folder.html", "cannot be written: Is a directory; name another"),
+        ("folder.html", "is a folder: name a file in it"),
         ("nowhere/x.html", "cannot be written: there is no such folder; make it, or name another"),
         ("file/x.html", "cannot be written: there is no such folder; make it, or name another"),
     ],
@@ -216,16 +217,17 @@ def test_a_drum_takes_one_page_of_the_paper_asked_for(
 
 
 @WITH_BROWSER
+@pytest.mark.face
 def test_no_pack_is_split_across_pages_and_the_code_reads_back(job: Path) -> None:
     pdf = job.with_suffix(".pdf")
     assert run("sheet", job, "-o", pdf).returncode == 0
-    assert pages_of(pdf.read_bytes()) == 3
+    assert pages_of(pdf.read_bytes()) == 4
     if shutil.which("pdftotext"):
         pages = told_by("pdftotext", "-layout", pdf, "-").split("\f")
-        assert "page 1 of 3" in pages[0]
+        assert "page 1 of 4" in pages[0]
         heads = [HEAD.findall(page) for page in pages]
         assert [name for names in heads for name in names] == [
-            "low", "drive (four frictions)", "case", "overdrive", "front play", "train play",
+            "low", "drive (five frictions)", "case", "overdrive", "front play", "train play",
         ]  # fmt: skip
         assert [page.count("initials") for page in pages] == [len(names) for names in heads]
     if shutil.which("pdftoppm") and shutil.which("zbarimg"):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
 from gapwright.fit.service import fit_case
-from gapwright.fit.text import tell
+from gapwright.output.rendering import render
 from gapwright.output.template import fill_in
 from gapwright.paper.job_sheet import sheet_of
 from solver import Fit
@@ -18,8 +18,8 @@ from specs.values.lengths import show
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from gapwright.fit.answer import Report
     from gapwright.fit.assembly import GapLines
+    from gapwright.fit.report import Report
 
 DAY = date(2031, 4, 9)
 JOBS = 60
@@ -60,7 +60,7 @@ def test_sheets_of_random_jobs_say_what_the_command_says() -> None:
         page = fill_in("sheet.html", sheets=[sheet], front=None, paper="a4", title="sheet")
         tree = ET.fromstring(page.removeprefix("<!DOCTYPE html>"))  # noqa: S314 - ours
         said = squeezed(" ".join(tree.itertext()))
-        told = [squeezed(line) for line in tell(report).split("\n\nSprings are")[0].splitlines()]
+        told = [squeezed(line) for line in render(report).split("\n\nSprings are")[0].splitlines()]
         drawn = r"tight \[|--|\d+ [=:#>~-]+ |take$"
         missing = [line for line in told[1:] if not re.match(drawn, line)
                    and not all(piece in said for piece in line.split(" window "))]  # fmt: skip

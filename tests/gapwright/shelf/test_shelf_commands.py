@@ -15,7 +15,7 @@ UNIT = """\
 length: in
 unit:
   families:
-    drum ring: {kind: ring, sizes: {A: {thickness: .0620, mark: "1"}, B: .0700}, tolerance: .0010}
+    drum ring: {kind: ring, sizes: {A: {thickness: .0600, mark: "1"}, B: .0700}, tolerance: .0010}
     friction: {kind: friction, fixed: .0800}
   packs:
     low drum: {window: .060 to .080, stack: [friction, drum ring]}
@@ -26,6 +26,7 @@ def code_of(told: str) -> str:
     return told.rpartition("a new lot, ")[2]
 
 
+@pytest.mark.face
 def test_a_day_at_the_bench(bench: Bench) -> None:
     assert bench.shelf("add", *RING, "4", "--bin", "C1").startswith(
         "drum ring .0700 in C1: 4 received; 4 on hand; a new lot, "
@@ -194,7 +195,7 @@ def test_a_job_takes_its_own_first(bench: Bench) -> None:
 
 
 def test_all_of_a_job_goes_out_or_back_in_one_request(bench: Bench) -> None:
-    for size in (".0620", ".0700", ".0780"):
+    for size in (".0600", ".0700", ".0780"):
         bench.shelf("add", "drum ring", size, "2")
         bench.shelf("reserve", "drum ring", size, "--job", "J-7")
         bench.shelf("reserve", "drum ring", size, "--job", "J-8")
@@ -270,7 +271,7 @@ def test_a_size_is_called_as_the_unit_calls_it(
         (("drum rnig", "B", "1"), 'did you mean "drum ring"?'),
         (("friction", "B", "1"), "families drawn from the shelf: drum ring"),
         (("drum ring", "C", "1"), "the sizes of drum ring are"),
-        (("drum ring", "B", "1", "--measured", ".0620 in"), "is the thickness of A, not of B"),
+        (("drum ring", "B", "1", "--measured", ".0600 in"), "is the thickness of A, not of B"),
         (("drum ring", "B", "1", "--measured", "60 mm"), "is no thickness for a ring"),
     ],
 )
@@ -326,7 +327,7 @@ def test_the_list_marks_what_runs_low(bench: Bench) -> None:
 
 def test_history_is_told_in_order_and_as_asked(bench: Bench) -> None:
     code = code_of(bench.shelf("add", *RING, "4", "--why", "box 12"))
-    bench.shelf("add", "drum ring", ".0620", "4")
+    bench.shelf("add", "drum ring", ".0600", "4")
     bench.shelf("add", "shim", ".0100", "4")
     bench.shelf("issue", *RING, "--job", "J-7", "--who", "joe")
     assert [line.split()[0] for line in bench.shelf("history").splitlines()] == ["1", "2", "3", "4"]
@@ -355,6 +356,7 @@ def test_who_did_it_is_asked_for_where_nobody_knows(
     bench.shelf("add", *RING, "1", "--who", "joe")
 
 
+@pytest.mark.face
 def test_every_shape_is_named_and_has_its_keys(bench: Bench) -> None:
     posted = bench.json("add", *RING, "4", "--measured", "1.77 mm", "--bin", "C1")
     assert posted.keys() == {"shape", "shelf", "again", "new lot", "entries"}

@@ -23,7 +23,7 @@ THOU = 25_400
 UNIT = """\
 length: in
 unit:
-  families: {{ring: {{kind: ring, sizes: {{A: .0620, B: .0700}}}}}}
+  families: {{ring: {{kind: ring, sizes: {{A: .0600, B: .0700}}}}}}
   independent: {independent}
   packs:
     low: {{window: .010 to .018, stack: [ring], spaces: {spaces}}}

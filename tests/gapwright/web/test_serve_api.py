@@ -15,11 +15,10 @@ from hypothesis import strategies as st
 from schemathesis import GenerationMode
 from schemathesis.specs.openapi.checks import positive_data_acceptance
 
-from gapwright.check.as_json import check_shape
 from gapwright.check.service import check_job
 from gapwright.demo import write_demo
-from gapwright.fit.as_json import shape
 from gapwright.fit.service import fit_job
+from gapwright.output.rendering import render
 from gapwright.web.openapi import API
 from gapwright.web.start import open_shop
 from specs.errors import InputError
@@ -52,16 +51,19 @@ def job_of(folder: Path, name: str) -> dict[str, Any]:
 
 @pytest.mark.parametrize("name", ["job.yaml", "job-no-fit.yaml", "job-built.yaml"])
 @pytest.mark.parametrize("lengths", ["in", "mm"])
+@pytest.mark.face
 def test_a_fit_is_what_the_command_prints(
     api: TestClient, folder: Path, name: str, lengths: Any  # noqa: ANN401 - a unit
 ) -> None:  # fmt: skip
     answer = api.post(f"/api/fit?lengths={lengths}&best=3", json=job_of(folder, name))
-    assert answer.json() == shape(fit_job(folder / name, best=3), lengths)
+    assert answer.json() == json.loads(
+        render(fit_job(folder / name, best=3), lengths, as_json=True)
+    )
 
 
 def test_a_check_is_what_the_command_prints(api: TestClient, folder: Path) -> None:
     answer = api.post("/api/check", json=job_of(folder, "job-built.yaml"))
-    assert answer.json() == check_shape(check_job(folder / "job-built.yaml"), "in")
+    assert answer.json() == json.loads(render(check_job(folder / "job-built.yaml"), as_json=True))
 
 
 def test_averages_and_spreads_are_exact(api: TestClient) -> None:
@@ -115,6 +117,7 @@ def test_what_a_unit_asks_for(api: TestClient) -> None:
         (b'{"jbo": {}}', 'found "jbo"; did you mean "job"?'),
     ],
 )  # fmt: skip
+@pytest.mark.face
 def test_what_is_no_job_is_said_in_a_sentence(api: TestClient, sent: bytes, sentence: str) -> None:
     answer = api.post("/api/fit", content=sent, headers={"content-type": "application/json"})
     assert answer.status_code == 422
@@ -244,6 +247,7 @@ def described(folder: Path) -> Iterator[schemathesis.BaseSchema]:
         or (route.told and (route.told.fields or route.told.sends))
     ],
 )
+@pytest.mark.face
 def test_nothing_that_is_sent_is_a_fault(
     described: schemathesis.BaseSchema, mode: GenerationMode, method: str, path: str
 ) -> None:

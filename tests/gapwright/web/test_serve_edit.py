@@ -79,6 +79,7 @@ def test_a_file_s_own_line_ends_stay(page: TestClient, folder: Path) -> None:
     assert file.read_bytes() == f"# x\n{text}".replace("\n", "\r\n").encode()
 
 
+@pytest.mark.face
 def test_the_errors_are_those_of_the_file_each_at_its_line(page: TestClient, folder: Path) -> None:
     file = folder / "unit.yaml"
     text = file.read_text(encoding="utf-8")

@@ -194,6 +194,7 @@ def test_looking_changes_nothing(page: TestClient, folder: Path) -> None:
     assert {file: file.read_bytes() for file in folder.iterdir()} == before
 
 
+@pytest.mark.face
 def test_large_and_piecemeal_bodies_are_refused(page: TestClient) -> None:
     large = b"x" * (MOST_BYTES + 1)
     assert page.post("/api/fit", content=large).status_code == 413

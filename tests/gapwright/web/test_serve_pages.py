@@ -56,6 +56,7 @@ def test_readings_are_asked_for_with_their_conditions(page: TestClient) -> None:
     assert "drum depth" not in text
 
 
+@pytest.mark.face
 def test_readings_as_people_write_them_make_a_build(page: TestClient) -> None:
     answer = page.get(address("/fit", *gap(".018", "20 thou", "0,4826 mm")))
     assert answer.status_code == 200
@@ -110,6 +111,7 @@ def test_changing_the_unit_keeps_what_was_typed_exactly(page: TestClient) -> Non
     assert 'name="length" value="mm"' in text
 
 
+@pytest.mark.face
 def test_the_sheet_is_the_one_the_command_writes(page: TestClient) -> None:
     text = page.get(address("/sheet", *gap(".018", ".020", ".019"))).text
     assert "<title>gapwright bench sheet: J-9, Harrow 4</title>" in text

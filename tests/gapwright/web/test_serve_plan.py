@@ -98,6 +98,7 @@ def test_the_folder_is_looked_through_as_often_for_many_jobs_as_for_few(
     assert asked([*JOBS, *(f"{name}.yaml" for name in more)]) == few > 0
 
 
+@pytest.mark.face
 def test_a_plan_says_what_to_build_what_each_lacks_and_what_to_order(
     page: TestClient, folder: Path
 ) -> None:

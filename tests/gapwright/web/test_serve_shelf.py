@@ -120,6 +120,7 @@ def test_what_cannot_be_is_said_at_the_lot_and_nothing_moves(
     assert counts(folder) == before
 
 
+@pytest.mark.face
 def test_a_ledger_takes_all_numbers_in_one_request_and_once(page: TestClient, folder: Path) -> None:
     typed = {f"lot/{THICK.lot_id}": "12", f"lot/{RING.lot_id}": "5"}
     answer = sent(page, "shop.db", move="count", who="ann", why="spring count", **typed)
@@ -223,7 +224,7 @@ LOTS = st.recursive(
     ),
     max_leaves=3,
 )
-NAMES = st.sampled_from(["drum ring", '"1"', ".0620", "'ä ö'", "thick"])
+NAMES = st.sampled_from(["drum ring", '"1"', ".0600", "'ä ö'", "thick"])
 SIZES = st.dictionaries(NAMES, LOTS, min_size=1, max_size=4)
 
 

@@ -221,6 +221,7 @@ def in_thread(app: App) -> Iterator[int]:
             running.join(SOON)
 
 
+@pytest.mark.face
 def test_it_starts_with_its_address_and_ends_with_ctrl_c(tmp_path: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]

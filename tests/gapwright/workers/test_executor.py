@@ -130,6 +130,7 @@ def test_ctrl_c_ends_everybody_and_prints_nothing_of_theirs(tmp_path: Path) -> N
             os.kill(int(worker.name), 0)
 
 
+@pytest.mark.face
 def test_a_cluster_gives_the_same_in_the_same_order(two_workers: str) -> None:
     with crew_of(cluster=two_workers) as crew:
         done = list(crew.map(slow_square, ITEMS))

@@ -12,19 +12,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver.builds.enumeration import Fill, TooManyError, fills, groups
+from solver.builds.enumeration import TooManyError, group_builds, groups
+from tests.amounts import few, share
 from tests.oracles.compare import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from solver.builds.enumeration import Group
+    from solver.builds.enumeration import GroupBuild, PlaceGroup
     from solver.problem.instance import Layout, Place, Task
 
 MOST = 5_000
 Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]
 
 
-def tried_out(task: Task, layout: Layout, group: Group) -> dict[tuple[int, ...], Ranked]:
+def tried_out(task: Task, layout: Layout, group: PlaceGroup) -> dict[tuple[int, ...], Ranked]:
     """The best order of every multiset of single parts at a group's places."""
     places = [layout.places[index] for index in group.places]
     best: dict[tuple[int, ...], Ranked] = {}
@@ -47,17 +48,18 @@ def cost(task: Task, places: list[Place], parts: tuple[int, ...]) -> tuple[int, 
     return tuple(named[aim] for aim in task.aims if aim in named)
 
 
-def kept(task: Task, fill: Fill) -> Ranked:
-    named = {"heat": fill.heat, "change": fill.change}
-    return tuple(named[aim] for aim in task.aims if aim in named), fill.parts
+def kept(task: Task, build: GroupBuild) -> Ranked:
+    costs = zip(task.levels, build.values, strict=True)
+    ordered = tuple(cost for level, cost in costs if level.aim in ("heat", "change"))
+    return ordered, tuple(parts for _, parts in build.placed)
 
 
 @pytest.mark.parametrize("size", [1, LARGER])
 def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
     tried = orders = 0
-    for seed in range(600):
+    for seed in few(range(600)):
         task = posed(random_job(seed, size).case())
-        for layout in (layout for gap in task.gaps for layout in gap.layouts):
+        for gap, layout in ((one, layout) for one in task.gaps for layout in one.layouts):
             for group in groups(layout):
                 places = [layout.places[index] for index in group.places]
                 ways = 1
@@ -65,20 +67,22 @@ def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
                     ways *= len(place.takes)
                 if len(places) == 1 or ways > MOST:
                     continue
-                ours = fills(task, layout, group, MOST)
+                ours = group_builds(task, gap, layout, group, MOST)
                 best = tried_out(task, layout, group)
+                placed = [kept(task, build) for build in ours]
                 assert {
-                    tuple(sorted(c for here in f.parts for c in here)): kept(task, f) for f in ours
+                    tuple(sorted(c for here in parts for c in here)): (cost, parts)
+                    for cost, parts in placed
                 } == best, seed
                 assert len(ours) == len(best)
                 tried += 1
-                orders += any(list(f.parts) != sorted(f.parts) for f in ours)
-    assert tried > 150
-    assert orders > 30, "the order of the ranks alone would never have been wrong"
+                orders += any(list(parts) != sorted(parts) for _, parts in placed)
+    assert tried >= share(151)
+    assert orders >= share(31), "the order of the ranks alone would never have been wrong"
 
 
 def test_a_group_holds_places_whose_parts_move_the_gap_alike() -> None:
-    for seed in range(200):
+    for seed in few(range(200)):
         task = posed(random_job(seed).case())
         for layout in (layout for gap in task.gaps for layout in gap.layouts):
             found = groups(layout)
@@ -98,6 +102,7 @@ def test_a_group_holds_places_whose_parts_move_the_gap_alike() -> None:
 
 def test_too_many_fillings_are_said_to_be_too_many() -> None:
     task = posed(random_job(3, LARGER).case())
-    layout = max((x for gap in task.gaps for x in gap.layouts), key=lambda x: len(x.places))
+    layouts = ((x, gap) for gap in task.gaps for x in gap.layouts)
+    layout, gap = max(layouts, key=lambda one: len(one[0].places))
     with pytest.raises(TooManyError):
-        fills(task, layout, groups(layout)[0], 0)
+        group_builds(task, gap, layout, groups(layout)[0], 0)

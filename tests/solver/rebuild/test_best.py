@@ -11,6 +11,7 @@ import pytest
 from solver import Fit, Limits
 from solver.builds import patterns
 from solver.rebuild.alternatives import best_builds
+from tests.amounts import few, share
 from tests.oracles.brute import LENGTHS
 from tests.oracles.compare import brute_of, levels_of, solve, told
 from tests.oracles.plenty import plentiful
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from tests.oracles.brute import Brute
     from tests.oracles.brute_shapes import Filling, Key, Told
 
-SEEDS = range(40_000, 40_420)
+SEEDS = few(range(40_000, 40_420), 160)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
 Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
@@ -81,7 +82,7 @@ def test_the_best_builds_are_the_first_classes_of_all_builds(
         met["more classes"] += len(expected) > COUNT
         met["several gaps"] += len(brute.gaps) > 1 and len(expected) > 1
         met["several layouts"] += len({name for _, ((name, _), *_) in expected[:COUNT]}) > 1
-    assert met["jobs"] > 100, met
-    assert min(met[f"{number} classes"] for number in ("all", "more")) > 25, met
-    assert met["several gaps"] > 40, met
-    assert met["several layouts"] > 2, met
+    assert met["jobs"] >= share(101), met
+    assert min(met[f"{number} classes"] for number in ("all", "more")) >= share(26), met
+    assert met["several gaps"] >= share(41), met
+    assert met["several layouts"] >= share(3), met

@@ -10,6 +10,7 @@ import pytest
 
 from solver.builds import patterns
 from solver.problem.solution import Fit, NoFit
+from tests.amounts import few, share
 from tests.oracles.asked import ask, differences, roads_of
 from tests.oracles.brute import Brute
 from tests.oracles.compare import disagreements, ready_gaps, solve
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
     from solver.problem.instance import Gap, Task
 
-SEEDS = range(2_000)
+SEEDS = few(range(2_000))
 FLOORS = {
     "fit": 700,
     "no fit": 700,
@@ -49,10 +50,10 @@ def test_the_answer_is_the_best_of_all_assignments_or_none_is_allowed() -> None:
             wrong += differences(asked, answer)
             taken.update(roads_of(asked, answer))
     assert wrong == []
-    assert {road: taken[road] for road, floor in FLOORS.items() if taken[road] < floor} == {}
+    assert {road: taken[road] for road, floor in FLOORS.items() if taken[road] < share(floor)} == {}
 
 
-@pytest.mark.parametrize(("most", "seeds"), [(0, SEEDS[:900]), (12, SEEDS[600:1_200])])
+@pytest.mark.parametrize(("most", "seeds"), [(0, few(range(900))), (12, few(range(600, 1_200)))])
 def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
     most: int, seeds: range, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -64,7 +65,7 @@ def test_gaps_that_are_counted_give_the_answers_of_gaps_that_are_listed(
         if asked is not None:
             wrong += differences(asked, solve(asked.case))
     assert wrong == []
-    assert len(counted) > (len(seeds) * 3 // 4 if not most else 50)
+    assert len(counted) > (len(seeds) * 3 // 4 if not most else share(50))
 
 
 def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
@@ -82,7 +83,7 @@ def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def test_the_answer_is_the_best_also_where_the_oracle_works_the_space_out() -> None:
-    for seed in range(5_000, 5_150):
+    for seed in few(range(5_000, 5_150)):
         case = random_job(seed).case()
         brute = Brute(case, ready_gaps(case), own_space)
         if all(len(brute.fillings(gap)) < 90 for gap in brute.gaps):
@@ -91,7 +92,7 @@ def test_the_answer_is_the_best_also_where_the_oracle_works_the_space_out() -> N
 
 def test_the_comparison_sees_a_wrong_value_and_a_wrong_build() -> None:
     seen = 0
-    for seed in range(60):
+    for seed in few(range(60)):
         asked = ask(seed)
         if asked is None or asked.best is None:
             continue
@@ -102,4 +103,4 @@ def test_the_comparison_sees_a_wrong_value_and_a_wrong_build() -> None:
         assert disagreements(answer, None)
         assert disagreements(NoFit(answer.task, (), None), asked.best)
         seen += 1
-    assert seen > 15
+    assert seen >= share(16)

@@ -22,10 +22,11 @@ from solver.explain.conditions import conditions_of
 from solver.explain.conflict import reason_of
 from solver.explain.smallest_conflict import MOST, smallest_reason
 from solver.explain.ways_out import ways_out
-from solver.problem import instance as task
+from solver.problem import gaps
 from solver.rebuild.fit_until import fit_until
 from solver.stock import joint_demand as joint
 from specs.errors import JudgeError
+from tests.amounts import every
 from tests.oracles.asked import ask, differences
 from tests.oracles.call_sites import Site, leave_out, sites
 from tests.oracles.compare import brute_of, posed, solve
@@ -177,12 +178,13 @@ def bites(site: Site, most: int) -> bool:
             return bool(left)
 
 
-@pytest.mark.parametrize("site", SITES, ids=str)
+@pytest.mark.parametrize("site", every(SITES), ids=str)
 def test_without_this_row_some_answer_is_wrong(site: Site) -> None:
     ways = (5_000, 0) if site.module in LISTED else (0, 5_000)
     assert any(bites(site, most) for most in ways)
 
 
+@pytest.mark.exhaustive
 def test_with_all_rows_no_answer_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", 0)
     assert not any(wrong_answers())
@@ -205,6 +207,6 @@ def test_without_an_end_of_the_window_some_listed_filling_is_wrong(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     every = {"bisect_left": lambda *_: 0, "bisect_right": lambda sums, *_: len(sums)}
-    monkeypatch.setattr(task, name, every[name])
+    monkeypatch.setattr(gaps, name, every[name])
     with pytest.raises(JudgeError, match="outside its window"):
         assert not any(wrong_answers())

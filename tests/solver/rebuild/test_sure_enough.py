@@ -16,6 +16,7 @@ from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
 from solver.rebuild.fit_until import fit_until
 from specs.errors import InputError
+from tests.amounts import few, share
 from tests.oracles.brute import Brute
 from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
 from tests.oracles.random_jobs import random_job
@@ -24,10 +25,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.problem.instance import Build, GapBuild, Layout, Task
+    from specs.models.aims import Aim
     from specs.models.case import Case
     from tests.oracles.brute_shapes import Assignment, Filling
 
-SEEDS = range(600)
+SEEDS = few(range(600))
 
 
 def let_through(gap: str, left: Fraction, sizes: list[str]) -> bool:
@@ -75,7 +77,9 @@ def test_the_answer_is_the_best_of_those_that_are_sure_enough() -> None:
         elif isinstance(answer, NoFit):
             roads["none sure enough" if isinstance(free, Fit) else "none at all"] += 1
     assert wrong == {}
-    assert min(roads[road] for road in ("fit as before", "another fit", "none sure enough")) >= 30
+    assert min(
+        roads[road] for road in ("fit as before", "another fit", "none sure enough")
+    ) >= share(30)
 
 
 def doubt_of(gap: str, left: Fraction, sizes: list[str]) -> int:
@@ -83,7 +87,7 @@ def doubt_of(gap: str, left: Fraction, sizes: list[str]) -> int:
     return (int(left) // 1_000 * 7 + 31 * len(gap) + 5 * sum(map(len, sizes))) % 11 * 1_000
 
 
-def weighed(task: Task, aims: tuple[str, ...]) -> Task:
+def weighed(task: Task, aims: tuple[Aim, ...]) -> Task:
     def unsure(gap: str, layout: Layout, build: GapBuild, left: int) -> int:  # noqa: ARG001 - the doubt is by the gap
         sizes = [task.choices[part].size for parts in build.parts for part in parts]
         return doubt_of(gap, left * task.step, sizes)
@@ -103,7 +107,7 @@ def test_the_aim_sure_takes_its_place_among_the_ordered_aims() -> None:
     wrong: dict[int, list[str]] = {}
     roads: Counter[str] = Counter()
     random = Random(8)  # noqa: S311 - seeded, for a test
-    for seed in SEEDS[:160]:
+    for seed in few(range(160)):
         case = random_job(seed).case()
         gaps = ready_gaps(case)
         aims = list(case.aims)
@@ -121,7 +125,9 @@ def test_the_aim_sure_takes_its_place_among_the_ordered_aims() -> None:
             roads["as before" if answer.build == free.build else "another fit"] += 1
             roads["several gaps"] += len(gaps) > 1
     assert wrong == {}
-    assert min(roads[road] for road in ("as before", "another fit", "several gaps")) >= 10, roads
+    assert min(roads[road] for road in ("as before", "another fit", "several gaps")) >= share(10), (
+        roads
+    )
 
 
 def solves(case: Case) -> bool:
@@ -152,7 +158,7 @@ def accepted_by(sizes: Iterable[str]) -> bool:
 def test_the_first_build_accepted_as_a_whole_is_the_best_of_those() -> None:
     wrong: dict[int, list[str]] = {}
     roads: Counter[str] = Counter()
-    for seed in SEEDS[:250]:
+    for seed in few(range(250)):
         case = random_job(seed).case()
         gaps = ready_gaps(case)
         brute = AcceptedBrute(case, gaps)
@@ -175,12 +181,12 @@ def test_the_first_build_accepted_as_a_whole_is_the_best_of_those() -> None:
         elif asked:
             roads["none accepted"] += 1
     assert wrong == {}
-    assert min(roads[road] for road in ("the first", "a later one", "none accepted")) >= 10
+    assert min(roads[road] for road in ("the first", "a later one", "none accepted")) >= share(10)
 
 
 def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
     seen = 0
-    for seed in range(120):
+    for seed in few(range(120)):
         case = random_job(seed).case()
         free = fit(posed(case)) if ready_gaps(case) else None
         if not isinstance(free, Fit):
@@ -191,7 +197,7 @@ def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
         )
         assert isinstance(fit(unsure), NoFit)
         seen += 1
-    assert seen >= 20
+    assert seen >= share(20)
 
 
 def test_a_gap_with_too_many_builds_to_weigh_is_named(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -17,6 +17,7 @@ from solver.stock.demand_patterns import drums_of, served
 from specs.errors import InputError, JudgeError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
+from tests.amounts import few, share
 from tests.oracles.kits import KitJob
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ FLOORS = {
 
 def test_no_small_kit_is_cheaper_or_serves_more_for_as_much() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(100):
+    for seed in few(range(100)):
         job = KitJob(seed)
         report = kit_case(job.case(), job.history, Fraction(6, 10))
         told = [(job.cost(kit), job.served(kit)) for kit in job.kits()]
@@ -49,7 +50,7 @@ def test_no_small_kit_is_cheaper_or_serves_more_for_as_much() -> None:
             assert (report.kit.cost // 10_000, -report.kit.served) == min(enough), seed
             roads["frontier"] += on_the_frontier(report, told)
             check_worths(job, report)
-    assert {road: roads[road] for road, floor in FLOORS.items() if roads[road] < floor} == {}
+    assert {road: roads[road] for road, floor in FLOORS.items() if roads[road] < share(floor)} == {}
 
 
 def on_the_frontier(report: KitReport, told: list[tuple[int, int]]) -> int:
@@ -74,7 +75,7 @@ def check_worths(job: KitJob, report: KitReport) -> None:
 
 def test_more_kit_never_serves_fewer_drums() -> None:
     more = 0
-    for seed in range(40):
+    for seed in few(range(40)):
         job = KitJob(seed)
         case = job.case()
         task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
@@ -84,11 +85,11 @@ def test_more_kit_never_serves_fewer_drums() -> None:
             larger = {choice: number + rng.randrange(2) for choice, number in some.items()}
             assert served(drums, larger) >= served(drums, some), seed
             more += served(drums, larger) > served(drums, some)
-    assert more >= 40
+    assert more >= share(40)
 
 
 def test_equal_drums_counted_together_or_apart_give_the_same_kit() -> None:
-    for seed in range(20):
+    for seed in few(range(20)):
         job = KitJob(seed)
         once = kit_case(job.case(), job.history, Fraction(1, 2))
         rows = Counter({row: 3 * n for row, n in job.history.rows.items()})
@@ -149,7 +150,7 @@ def test_without_prices_the_fewest_parts_are_chosen() -> None:
 
 def test_a_rule_whose_parts_stand_in_one_gap_is_for_that_gap() -> None:
     bound = 0
-    for seed in range(12):
+    for seed in few(range(12)):
         job = KitJob(seed)
         head = job.unit.partition("  rules")[0]
         rule = "  rules: [{count: steel/thin, at most: 0"
@@ -158,7 +159,7 @@ def test_a_rule_whose_parts_stand_in_one_gap_is_for_that_gap() -> None:
         said, meant, free = (kit_case(one, job.history, Fraction(1, 3)).kit for one in cases)
         assert meant == said, seed
         bound += meant != free
-    assert bound >= 3
+    assert bound >= share(3)
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from tests.specs.drums import DRUM, problem, taken
 if TYPE_CHECKING:
     from tests.specs.drums import Swap
 
-WOULD = "would: the piston bottoms before the pack is pressed"
+WOULD = "would: the spring goes solid before the pack is pressed"
 SETS: Swap = (
     "  packs:\n",
     f"""\
@@ -23,13 +23,13 @@ SETS: Swap = (
   belongs together:
     piston and spring:
       sets:
-        tall: {{piston height: .840 ± .002, piston spring: long coil}}
-        short: {{piston height: .780 ± .002, piston spring: [flat, flat wound]}}
+        deep: {{piston height: 1.315 ± .002, piston spring: nine turns}}
+        shallow: {{piston height: 1.190 ± .002, piston spring: [twelve turns, short wound]}}
       {WOULD}
     ring and oil:
       sets:
-        one: {{oil: old, drum ring: [.0620, .0700], friction: .079 to .081}}
-        two: {{oil: new, drum ring: .0780, friction: .085 to .087}}
+        one: {{oil: old, drum ring: [.0600, .0700], friction: .079 to .081}}
+        two: {{oil: new, drum ring: .0780, friction: .090 to .092}}
       would: the ring turns
   packs:
 """,
@@ -44,30 +44,30 @@ def job(*lines: str) -> Swap:
 @pytest.mark.parametrize(
     ("height", "spring", "right"),
     [
-        (".840", "long coil", True), (".842", "Long  coil", True), (".780", "flat", True),
-        ("19.8 mm", "flat wound", True), (".840", "flat", False), (".778", "long coil", False),
-        (".842", "flat wound", False),
+        ("1.315", "nine turns", True), ("1.317", "Nine  turns", True),
+        ("1.190", "twelve turns", True), ("30.2 mm", "short wound", True),
+        ("1.315", "twelve turns", False), ("1.188", "nine turns", False),
+        ("1.317", "short wound", False),
     ],
 )  # fmt: skip
 def test_two_piston_heights_take_each_its_own_spring_and_never_the_others(
     height: str, spring: str, *, right: bool
 ) -> None:
-    """Heights of 0.840 and 0.780 in: common practice, no source."""
     found = job(f"found: {{piston height: {height}, piston spring: {spring}}}")
     if right:
         assert isinstance(fit_case(taken(DRUM, SETS, found)).answer, Fit)
         return
     said = problem(DRUM, SETS, found)
-    height_of_set = ".840" if spring == "long coil" else ".780"
+    height_of_set = "1.315" if spring == "nine turns" else "1.190"
     assert f"piston spring {spring} goes with piston height {height_of_set} ± .002" in said
-    assert f"piston height here is {height}: the piston bottoms" in said
+    assert f"piston height here is {height}: the spring goes solid" in said
     assert "job.found.piston spring" in said
 
 
 def test_a_height_of_no_set_is_refused_with_those_there_are() -> None:
-    said = problem(DRUM, SETS, job("found: {piston height: .810}"))
-    assert said.endswith('found ".810"; piston height is .840 ± .002 or .780 ± .002')
-    said = problem(DRUM, SETS, job("found: {piston hight: .810}"))
+    said = problem(DRUM, SETS, job("found: {piston height: 1.250}"))
+    assert said.endswith('found "1.250"; piston height is 1.315 ± .002 or 1.190 ± .002')
+    said = problem(DRUM, SETS, job("found: {piston hight: 1.250}"))
     assert said.endswith('found "piston hight"; did you mean "piston height"?')
 
 
@@ -82,12 +82,12 @@ def test_a_part_kept_in_or_built_that_belongs_elsewhere_is_refused() -> None:
         swap = (trial, trial[:-1] + f", {more}}}")
         said = problem(DRUM, SETS, old, swap)
         assert "drum ring .0780 goes with oil new, and oil here is old: the ring turns" in said
-    said = problem(DRUM, SETS, old, job("parts: {friction: .086}"))
-    assert "friction 0.086 in goes with oil new, and oil here is old" in said
+    said = problem(DRUM, SETS, old, job("parts: {friction: .091}"))
+    assert "friction 0.091 in goes with oil new, and oil here is old" in said
 
 
 def test_what_is_chosen_is_of_the_set_that_is_left() -> None:
-    for oil, rings in (("old", {".0620", ".0700"}), ("new", {".0780"})):
+    for oil, rings in (("old", {".0600", ".0700"}), ("new", {".0780"})):
         answer = fit_case(taken(DRUM, SETS, job(f"facts: {{oil: {oil}}}"))).answer
         ring = answer.task.gaps[0].layouts[0].places[-1]
         allowed = {answer.task.choices[c].size for c in ring.takes}
@@ -130,9 +130,9 @@ def test_a_layout_of_another_set_is_set_aside_with_what_it_would_do() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("piston spring: long coil}", "x: 1}", "say what"),
+        ("piston spring: nine turns}", "x: 1}", "say what"),
         ("oil: old, drum", "oil: odd, drum", 'found "odd"; did you mean "old"?'),
-        (".0620, .0700]", ".0620, .0701]", 'found ".0701"; did you mean'),
+        (".0600, .0700]", ".0600, .0701]", 'found ".0701"; did you mean'),
         (f"      {WOULD}\n", "", "this key is missing"),
         (
             "oil: old, drum ring", "drum steel: thin, oil: old, drum ring",

@@ -34,8 +34,8 @@ def work(text: str) -> Swap:
         ),
         (
             f"{WORK}, keep: {{drum ring: .0690}}",
-            ('.keep.drum ring: found ".0690"; the sizes of drum ring are .0620, .0700, .0780; '
-            'write one of them, or a size with what it measured: ".0620 0.062 in"'),
+            ('.keep.drum ring: found ".0690"; the sizes of drum ring are .0600, .0700, .0780; '
+            'write one of them, or a size with what it measured: ".0600 0.060 in"'),
         ),
         (
             f"{WORK}, keep: {{drum ring: .0700 7.0}}",

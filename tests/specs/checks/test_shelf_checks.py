@@ -29,9 +29,9 @@ SIZES = "write one of them, or a size with what it measured"
             "drum ring"),
         ),
         (
-            (".0620: 1", ".0660: 1"),
-            ('15: shelf.drum ring..0660: found ".0660"; the sizes of drum ring are .0620, .0700, '
-            f'.0780; {SIZES}: ".0620 0.062 in"'),
+            (".0600: 1", ".0640: 1"),
+            ('15: shelf.drum ring..0640: found ".0640"; the sizes of drum ring are .0600, .0700, '
+            f'.0780; {SIZES}: ".0600 0.060 in"'),
         ),
         (
             (THICK, "thick: 5, .088: 1"),

@@ -156,7 +156,7 @@ def test_a_place_that_is_not_right(old: str, new: str, told: str | list[str]) ->
     assert problems(DRUM, (old, new)) == ([told] if isinstance(told, str) else told)
 
 
-@pytest.mark.parametrize("groove", [".0780 to .080", "at least .062", "at most .062"])
+@pytest.mark.parametrize("groove", [".0780 to .080", "at least .060", "at most .060"])
 def test_a_groove_that_one_size_fits_is_right(groove: str) -> None:
     place = f"{{part: drum ring, groove: {groove}}}"
     assert taken(DRUM, ("drum plate, drum ring]", f"drum plate, {place}]"))
@@ -293,7 +293,7 @@ def test_a_rule_has_one_of_its_two_forms(old: str, new: str, told: str | list[st
 
 def test_rules_that_are_right() -> None:
     rules = (
-        "{with: drum ring / .0620, never: drum steel/thin}, {with: drum ring, must: drum steel}, "
+        "{with: drum ring / .0600, never: drum steel/thin}, {with: drum ring, must: drum steel}, "
         "{count: drum steel, at least: 1, at most: 3, in: low drum, preference: yes, because: x}"
     )
     assert len(taken(DRUM, unit(f"rules: [{rules}]")).unit.rules) == 3

@@ -22,7 +22,7 @@ unit:
   families:
     friction: {kind: friction, fixed: .0800}
     steel: {kind: steel, sizes: {thick: .0880, thin: .0690}}
-    ring: {kind: ring, sizes: {A: .0620, B: {thickness: .0700, mark: "7"}}}
+    ring: {kind: ring, sizes: {A: .0600, B: {thickness: .0700, mark: "7"}}}
     plate: {kind: pressure plate, sizes: {full: .2000, cut: .1700}}
   packs:
     low: {window: .010 to .018, stack: [steel, friction, plate, ring]}
@@ -39,7 +39,7 @@ kit:
     friction: 4
   also in it: {pump gasket: 1}
   options:
-    cut plate: {when: five frictions are wanted, contents: {plate: {cut: 1}, steel: {thin: 1}}}
+    cut plate: {when: six frictions are wanted, contents: {plate: {cut: 1}, steel: {thin: 1}}}
   always replaced: {friction: {count: 4, because: linings wear}}
 """
 
@@ -115,7 +115,7 @@ def test_all_that_is_wrong_is_told_at_once(bench: Path) -> None:
         'bad.yaml:7: kit.contents.rnig: found "rnig"; did you mean "ring"?',
         "bad.yaml:8: kit.contents.friction: this part has one thickness; write how many",
         'bad.yaml:9: kit.contents.ring.7: "B" and "7" are the same size; list it once',
-        'bad.yaml:9: kit.contents.ring.E: found "E"; the sizes of ring are A 0.062 in, B',
+        'bad.yaml:9: kit.contents.ring.E: found "E"; the sizes of ring are A 0.060 in, B',
         "bad.yaml:9: kit.contents.ring.A .0621: a kit counts parts as sold; write them under",
         'bad.yaml:10: kit.contents.plate.full: found "two"; write a whole number of 0 or more',
     ]
@@ -129,7 +129,7 @@ def test_all_that_is_wrong_is_told_at_once(bench: Path) -> None:
         ("{pump gasket: 1}", "{plate: 1}", "kit.also in it.plate: this is a family of the unit"),
         ("{pump gasket: 1}", "{pump gasket: -1}", 'found "-1"; write a whole number'),
         ("count: 4,", "count: 0,", "kit.always replaced.friction.count: write how many, 1 or more"),
-        ("when: five frictions are wanted, ", "", "kit.options.cut plate.when: this key is missin"),
+        ("when: six frictions are wanted, ", "", "kit.options.cut plate.when: this key is missin"),
         ("contents: {plate: {cut: 1}, steel: {thin: 1}}", "contents: {}", "nothing in this option"),
         ("kit:\n", "kti:\n", 'found "kti"; did you mean "kit"?'),
     ],

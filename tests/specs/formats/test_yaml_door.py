@@ -273,6 +273,7 @@ def test_a_file_without_permission(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     def forbid(*_: object) -> None:
         raise PermissionError(13, "Permission denied")
 
+    (tmp_path / "f").touch()
     monkeypatch.setattr(Path, "open", forbid)  # the permission bits do not stop an administrator
     assert unread(tmp_path / "f") == (
         "shop/f: cannot be read (Permission denied): check the name and its permissions"

@@ -92,8 +92,8 @@ def test_each_reading_is_asked_for_once_and_its_factors_add_up() -> None:
         ("2 *", '"2 *" is no term; write a reading, a length, or 1/2 * a reading'),
         ("depth - 3 x", "'3 x' has the unknown unit 'x': write in, mm, thou or um"),
         ("m - 3 mil", "'3 mil' can be read as thousandths or as millimetres: write thou or mm"),
-        ("3 * 2 * depth", "'2 * depth' is no length: write one like 0.066 in, 1.68 mm or 66 thou"),
-        ("9999999 * d", "'9999999 * d' is no length: write one like 0.066 in, 1.68 mm or 66 thou"),
+        ("3 * 2 * depth", "'2 * depth' is no length: write one like 0.071 in, 1.80 mm or 71 thou"),
+        ("9999999 * d", "'9999999 * d' is no length: write one like 0.071 in, 1.80 mm or 71 thou"),
         ("depth - .5", "'.5' has no unit: write .5 in, .5 mm or .5 thou"),
     ],
 )  # fmt: skip

@@ -75,16 +75,16 @@ def test_a_float_never_becomes_a_length() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        *("0.066 in", ".066 in", '.066"', ".066\u2033", ".066\u201d", ".066''", "0.066 In."),
-        *("0.066 inch", "0.066 INCHES", "66 thou", "66 THOU", "66 thousandths", "66.0 thou"),
-        *("1.6764 mm", "1,6764 mm", "1.6764MM", "1.6764 millimetres", "1.6764 Millimeter"),
-        *("1676.4 um", "1676,4 \u00b5m", "1676.4 \u03bcm", "1676.4 microns"),
-        *("0.066\u00a0in", "0.066\u2009in", "  0.066  in ", "+0.066 in", "000.066000 in"),
+        *("0.071 in", ".071 in", '.071"', ".071\u2033", ".071\u201d", ".071''", "0.071 In."),
+        *("0.071 inch", "0.071 INCHES", "71 thou", "71 THOU", "71 thousandths", "71.0 thou"),
+        *("1.8034 mm", "1,8034 mm", "1.8034MM", "1.8034 millimetres", "1.8034 Millimeter"),
+        *("1803.4 um", "1803,4 \u00b5m", "1803.4 \u03bcm", "1803.4 microns"),
+        *("0.071\u00a0in", "0.071\u2009in", "  0.071  in ", "+0.071 in", "000.071000 in"),
     ],
 )
-def test_every_way_to_write_66_thou(text: str) -> None:
-    assert parse_length(text) == Length(1_676_400)
-    assert parse_length(text, "mm") == Length(1_676_400)
+def test_every_way_to_write_71_thou(text: str) -> None:
+    assert parse_length(text) == Length(1_803_400)
+    assert parse_length(text, "mm") == Length(1_803_400)
 
 
 @pytest.mark.parametrize(
@@ -175,19 +175,19 @@ def test_random_text_raises_nothing_but_a_length_error(text: str, unit: Unit | N
     ],
 )
 def test_what_is_no_length(text: str) -> None:
-    assert "is no length: write one like 0.066 in, 1.68 mm or 66 thou" in refused(text, "mm")
+    assert "is no length: write one like 0.071 in, 1.80 mm or 71 thou" in refused(text, "mm")
 
 
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("0.066", "'0.066' has no unit: write 0.066 in, 0.066 mm or 0.066 thou"),
+        ("0.071", "'0.071' has no unit: write 0.071 in, 0.071 mm or 0.071 thou"),
         ("1,68", "'1,68' has no unit: write 1.68 in, 1.68 mm or 1.68 thou"),
-        ("0,066 in", "'0,066 in' has a decimal comma, taken in millimetres only: write 0.066"),
-        ("66,5 thou", "'66,5 thou' has a decimal comma, taken in millimetres only: write 66.5"),
+        ("0,071 in", "'0,071 in' has a decimal comma, taken in millimetres only: write 0.071"),
+        ("71,5 thou", "'71,5 thou' has a decimal comma, taken in millimetres only: write 71.5"),
         ("1,250 um", "'1,250 um' can be read two ways: write 1250 um or 1.250 um"),
-        ("66 mil", "'66 mil' can be read as thousandths or as millimetres: write thou or mm"),
-        ("66 Mils", "'66 Mils' can be read as thousandths or as millimetres: write thou or mm"),
+        ("71 mil", "'71 mil' can be read as thousandths or as millimetres: write thou or mm"),
+        ("71 Mils", "'71 Mils' can be read as thousandths or as millimetres: write thou or mm"),
         ("6.6 cm", "'6.6 cm' has the unknown unit 'cm': write in, mm, thou or um"),
         ("1/2 mm", "'1/2 mm' is a fraction, taken in inches only: write 1/2 in"),
         ("1/3 in", "'1/3 in' is no fraction of an inch: below the line stands 2, 4, 8 ... or 128"),
@@ -209,9 +209,9 @@ def test_what_is_no_length(text: str) -> None:
             ),
         ),
         (
-            ".066 in / 16.8 mm",
+            ".071 in / 18.0 mm",
             (
-                "'.066 in / 16.8 mm' gives two lengths, .066 in is 1.676 mm, not 16.8 mm: "
+                "'.071 in / 18.0 mm' gives two lengths, .071 in is 1.803 mm, not 18.0 mm: "
                 "neither is taken, write the right one"
             ),
         ),

@@ -33,20 +33,20 @@ units: st.SearchStrategy[Scale] = st.sampled_from([*NM])
     ("text", "kind", "unit", "sentence"),
     [
         (
-            "66 in",
+            "71 in",
             "steel",
             None,
-            "66 in is no thickness for a steel: did you mean 66 thou (0.066 in)?",
+            "71 in is no thickness for a steel: did you mean 71 thou (0.071 in)?",
         ),
         (
-            "66",
+            "71",
             "steel",
             "in",
-            "66 in is no thickness for a steel: did you mean 66 thou (0.066 in)?",
+            "71 in is no thickness for a steel: did you mean 71 thou (0.071 in)?",
         ),
-        ("1.68", "ring", "in", "1.68 in is no thickness for a ring: did you mean 1.68 mm?"),
-        (".066", "steel", "mm", ".066 mm is no thickness for a steel: did you mean 0.066 in?"),
-        ("0,066 mm", "steel", "mm", "0,066 mm is no thickness for a steel: did you mean 0.066 in?"),
+        ("1.80", "ring", "in", "1.80 in is no thickness for a ring: did you mean 1.80 mm?"),
+        (".071", "steel", "mm", ".071 mm is no thickness for a steel: did you mean 0.071 in?"),
+        ("0,071 mm", "steel", "mm", "0,071 mm is no thickness for a steel: did you mean 0.071 in?"),
         (
             ".47",
             "apply plate",

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 from typing import TYPE_CHECKING
-from xml.dom import minidom
 
 import pytest
 
+from gapwright.output.money import WHOLE
+from gapwright.stock.kit.chart import frontier_chart
+from gapwright.stock.kit.text import kit_files
+from solver.engines.cp_sat import Limits
 from specs.files.read import read_kit
 from specs.parts.kit_contents import held
 from tests.commands import ran
+from tests.gapwright.charts import axes_of, words_in
 
 if TYPE_CHECKING:
     import subprocess
@@ -23,7 +27,7 @@ unit:
   families:
     friction: {kind: friction, fixed: .0800}
     drum steel: {kind: steel, sizes: {thick: {thickness: .0880, price: 2.10, sold in: 2}}}
-    drum ring: {kind: ring, sizes: {A: {thickness: .0620, price: 3.40}, B: {thickness: .0700, price: 3.00}}}
+    drum ring: {kind: ring, sizes: {A: {thickness: .0600, price: 3.40}, B: {thickness: .0700, price: 3.00}}}
     hub washer: {kind: washer, sizes: {"1": {thickness: .0500, price: 1}}}
   packs:
     low drum: {window: .010 to .018, stack: [friction, drum steel, drum ring]}
@@ -47,6 +51,7 @@ def kit(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
 FILES = ("unit.yaml", "--history", "past.csv", "--use-all")
 
 
+@pytest.mark.face
 def test_the_kit_is_told_with_the_worth_of_each_size(bench: Path) -> None:
     told = kit(*FILES, "--share", "90", cwd=bench)
     assert told.returncode == 0, told.stderr
@@ -85,11 +90,17 @@ def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
     assert "NO KIT of the unit's sizes serves 97 of 100 drums; at most 96 can be" in told.stdout
 
 
+@pytest.mark.face
 def test_the_frontier_is_drawn(bench: Path) -> None:
     drawn = kit(*FILES, "--share", "90", "--picture", "kit.svg", cwd=bench)
     assert drawn.returncode == 0, drawn.stderr
-    svg = minidom.parse(str(bench / "kit.svg"))  # noqa: S318 - our own file
-    assert len(svg.getElementsByTagName("circle")) == 3  # two kits, and the ring around ours
+    assert "Cheapest kits: cost against drums served" in words_in((bench / "kit.svg").read_bytes())
+    report = kit_files(bench / "unit.yaml", [bench / "past.csv"], "90", None, Limits())
+    (axes,) = axes_of(frontier_chart(report))
+    points = [line.get_xydata()[0].tolist() for line in axes.lines if line.get_marker() == "o"]
+    kits = [[kit.cost / WHOLE, kit.served] for kit in report.frontier]
+    assert sorted(points) == sorted([*kits, kits[report.frontier.index(report.kit)]])  # ringed
+    assert len(kits) == 2
 
 
 def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
@@ -118,7 +129,7 @@ def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
         ((*FILES, "--share", "101"), "write percent, such"),
         (("unit.yaml", "--history", "none.csv"), "none.csv: No such file"),
         (("past.csv", "--history", "past.csv"), "past.csv"),
-        ((*FILES, "--picture", "kit.pdf"), "name a picture .svg or .png"),
+        ((*FILES, "--picture", "kit.gif"), "name a picture .svg, .png or .pdf"),
         ((*FILES, "-o", "kit.csv"), 'kit.csv: found ".csv"; name a kit file .yaml'),
         ((*FILES, "-o", "none/kit.yaml"), "there is no such folder; make it, or name another"),
     ],

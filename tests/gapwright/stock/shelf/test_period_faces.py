@@ -25,7 +25,7 @@ unit:
     drum ring:
       kind: ring
       sizes:
-        A: {thickness: .0620, price: 3.40}
+        A: {thickness: .0600, price: 3.40}
         B: {thickness: .0700, price: 3.00, sold in: 2}
   packs:
     low drum: {window: .010 to .018, stack: [friction, drum ring]}
@@ -49,6 +49,7 @@ def shelf(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return ran("stock", "shelf", *FILES, *arguments, cwd=cwd)
 
 
+@pytest.mark.face
 def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
     told = shelf(*QUICK, "--workers", "1", cwd=bench)
     assert told.returncode == 0, told.stderr

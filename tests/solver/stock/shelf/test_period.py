@@ -33,6 +33,7 @@ from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of, sum_of
 from solver.stock.shelf.simulation import Shelf, served_in_order, simulated
 from solver.stock.shelf.subproblem import whole_flows
+from tests.amounts import few, share
 from tests.oracles.kits import KitJob
 from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
@@ -51,7 +52,7 @@ def clock() -> Clock:
 
 def test_no_small_shelf_does_as_asked_for_less() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(24):
+    for seed in few(range(24)):
         cycles = Cycles(seed)
         able = cycles.served(dict.fromkeys(range(4), 99))
         wanted = -(-able * 2 // 3)
@@ -69,13 +70,14 @@ def test_no_small_shelf_does_as_asked_for_less() -> None:
         assert chosen.cost == cycles.price(levels), seed
         assert chosen.at_least == least == chosen.cost, seed
         assert chosen.proved
-    assert roads["shared True"] >= 8
-    assert roads["shared False"] >= 10
+    assert roads["shared True"] >= share(8)
+    assert roads["shared False"] >= share(10)
 
 
 def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
     roads: Counter[str] = Counter()
-    for seed in range(24):
+    seeds = few(range(24))
+    for seed in seeds:
         cycles = Cycles(seed)
         keeping = tuple(cycles.rng.choice([1, 2, 7]) for _ in range(4))
         waiting = cycles.rng.choice([20, 60, 200])
@@ -90,9 +92,9 @@ def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
         assert found.cost == cycles.cost(levels, waiting, keeping) - lost * waiting, seed
         roads[f"shared {cycles.shared}"] += 1
         roads["best"] += found.cost <= least  # a shelf may hold more than those tried here
-    assert roads["shared True"] >= 6
-    assert roads["shared False"] >= 12
-    assert roads["best"] >= 23, roads
+    assert roads["shared True"] >= share(6)
+    assert roads["shared False"] >= share(12)
+    assert roads["best"] >= len(seeds) - 1, roads
 
 
 @pytest.mark.parametrize("seed", [0, 1, 3, 4, 6])
@@ -110,7 +112,7 @@ def test_another_solver_finds_no_cheaper_shelf_job_by_job(seed: int) -> None:
 
 
 def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
-    for seed in range(60):
+    for seed in few(range(60)):
         cycles = Cycles(seed)
         rng = cycles.rng
         for _ in range(20):
@@ -127,7 +129,7 @@ def test_a_bound_by_prices_is_never_below_what_is_built() -> None:
 def test_whole_jobs_are_never_bounded_below_what_they_are_worth() -> None:
     """Neither of one shelf nor of the best of all within some ranges."""
     cut = 0
-    for seed in range(30):
+    for seed in few(range(30)):
         cycles = Cycles(seed)
         keeping = tuple(cycles.rng.choice([0, 1, 7]) for _ in range(4))
         aim = Aim(waiting=60, keeping=tuple(enumerate(keeping)), buying=False)
@@ -143,7 +145,7 @@ def test_whole_jobs_are_never_bounded_below_what_they_are_worth() -> None:
             within = [w for w, so_many in zip(true, sums, strict=True) if so_many <= min(sums)]
             assert sum(known.stairs.worths(ranges)) >= max(within), seed
             cut += sum(known.stairs.worths(ranges)) < sum(known.stairs.worths({}))
-    assert cut >= 30
+    assert cut >= share(30)
 
 
 def fractions(packs: list[int]) -> list[Fraction]:
@@ -295,7 +297,7 @@ def posed_job(seed: int) -> tuple[Task, Demand]:
 def test_a_job_is_built_as_fit_builds_it_from_what_is_there() -> None:
     """Fit with the very shelf says no fit where none is found, and the same levels where one is."""
     checked: Counter[str] = Counter()
-    for seed in range(40):
+    for seed in few(range(40)):
         task, demand = posed_job(seed)
         preferring, rng = Preferring(task), KitJob(seed).rng
         for spaces in demand.rows:
@@ -322,8 +324,8 @@ def test_a_job_is_built_as_fit_builds_it_from_what_is_there() -> None:
                 assert used == Counter(dict(p for way in found for p in way.parts)), seed
             else:
                 checked["no fit"] += 1
-    assert checked["fit"] >= 40
-    assert checked["no fit"] >= 40
+    assert checked["fit"] >= share(40)
+    assert checked["no fit"] >= share(40)
 
 
 def has(stock: list[int], way: Way) -> bool:
@@ -346,7 +348,7 @@ def uses(answer: Fit) -> Counter[int]:
 
 def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() -> None:
     apart = 0
-    for seed in range(30):
+    for seed in few(range(30)):
         task, demand = posed_job(seed)
         preferring, rng = Preferring(task), KitJob(seed).rng
         for nth in range(4):

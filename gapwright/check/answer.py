@@ -1,0 +1,283 @@
+"""What `check` and `check --history` give back, as data and as it is declared for JSON."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.fit.answer import (
+    ChanceAnswer,
+    FitAnswer,
+    NoFitAnswer,
+    UndecidedAnswer,
+    WindowAnswer,
+    answer_of,
+)
+from gapwright.output.answers import Answer, key
+from specs.parts.lookup import build_of, now_parts
+from specs.values.lengths import Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.report import Report
+    from specs.gaps.built import Built
+    from specs.gaps.suspected_causes import Cause
+    from specs.models.case import Case
+    from specs.values.lengths import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A job after assembly."""
+
+    case: Case
+    gaps: tuple[Built, ...]
+    """The gaps that were measured after assembly, in the unit file's order."""
+    causes: tuple[Cause, ...]
+    """The single causes that would explain a gap that is not as promised."""
+    change: Report | None = None
+    """Where a gap is out of its window: the build that changes least and lands them all."""
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
+
+    @property
+    def inside(self) -> bool:
+        """Whether every gap that was measured lies in its window."""
+        return all(gap.inside for gap in self.gaps)
+
+    @property
+    def agrees(self) -> bool:
+        """Whether every gap is as promised, as far as the doubt of both sides explains."""
+        return all(gap.agrees for gap in self.gaps)
+
+
+def swaps(report: Report, gap: GapLines) -> tuple[Counter[str], list[Line]]:
+    """The parts that come out of a gap, and those that go in."""
+    work = report.case.job.gaps[gap.name]
+    parts = now_parts(work)
+    if parts is None:
+        return Counter(), []
+    listed = build_of(report.case, gap.name, parts)
+    now = {label: Counter(_named(p.family, p.size, p.thickness) for p in here)
+           for label, here in listed.parts.items()}  # fmt: skip
+    out: Counter[str] = Counter()
+    in_ = []
+    for line in gap.lines:
+        if line.lot is None:
+            continue
+        name = _named(line.family, line.size, line.thickness)
+        if line.stays and now.get(line.label, Counter())[name]:
+            now[line.label][name] -= 1
+        else:
+            in_.append(line)
+    for here in now.values():
+        out.update({name.rpartition("@")[0]: count for name, count in here.items() if count})
+    return out, in_
+
+
+def _named(family: str, size: str, thickness: Length) -> str:
+    return f"{family} {size}@{thickness.nm}"
+
+
+def _change(report: Report) -> ChangeAnswer | NoFitAnswer | UndecidedAnswer:
+    """What changes, gap by gap; or why nothing that could be changed lands every gap."""
+    found = answer_of(report)
+    return ChangeAnswer(report) if isinstance(found, FitAnswer) else found
+
+
+def _changed(report: Report) -> Iterator[ChangedGapAnswer]:
+    for gap in report.gaps:
+        out, into = swaps(report, gap)
+        if out or into:
+            yield ChangedGapAnswer(gap, out=out, into=into)
+
+
+class MeasuredGapAnswer(Answer):
+    """A gap that was measured after assembly."""
+
+    name: str = key(lambda gap: gap.gap)
+    """The gap's name."""
+    measured: Length = key(lambda gap: gap.found)
+    """What it measured, the average over its places, allowances added."""
+    promised: Length
+    """What its parts and the readings at the bench make it."""
+    gauges_tell: Length = key(lambda gap: gap.doubt)
+    """How far the doubt of both sides explains a difference."""
+    u: Length
+    """The standard uncertainty of the difference."""
+    differs_by_no_more: ChanceAnswer = key(lambda gap: ChanceAnswer(gap.chance))
+    """The chance that the two differ by no more than they do, if all is as listed."""
+    window: WindowAnswer = key(WindowAnswer)
+    """Where it must lie."""
+    in_window: bool = key(lambda gap: gap.inside)
+    """Whether it lies there."""
+    as_promised: bool = key(lambda gap: gap.agrees)
+    """Whether it is as promised, as far as the doubt explains."""
+
+
+class MovedGapAnswer(Answer):
+    """A gap that a mistake would move."""
+
+    gap: str
+    """The gap's name."""
+    more_by: Length
+    """By how much more than promised it would measure; below zero for less."""
+
+
+class CauseAnswer(Answer):
+    """One mistake that would explain what was measured."""
+
+    words: str
+    """The mistake in words."""
+    gaps: list[MovedGapAnswer] = key(
+        lambda cause: [MovedGapAnswer(gap=gap, more_by=by) for gap, by in cause.shifts.items()]
+    )
+    """The gaps it moves."""
+
+
+class PartOutAnswer(Answer):
+    """Parts that come out."""
+
+    part: str
+    """The family and the size."""
+    count: int
+    """How many."""
+
+
+class PartInAnswer(Answer):
+    """A part that goes in."""
+
+    family: str
+    """Its family."""
+    size: str
+    """Its size."""
+    place: str = key(lambda line: line.label)
+    """The place it goes to."""
+    bin: str | None = key(lambda line: line.lot and line.lot.bin)
+    """The bin it lies in."""
+    out_first: list[str]
+    """What must come out to reach it."""
+
+
+class ChangedGapAnswer(Answer):
+    """What changes in one gap."""
+
+    gap: str = key(lambda gap: gap.name)
+    """The gap's name."""
+    then: Length = key(lambda gap: gap.gap)
+    """What it will measure then."""
+    out: list[PartOutAnswer] = key(
+        lambda out: [PartOutAnswer(part=name, count=count) for name, count in out.items()]
+    )
+    """The parts that come out."""
+    in_: list[PartInAnswer] = key(lambda into: [PartInAnswer(line) for line in into])
+    """The parts that go in."""
+
+
+class ChangeAnswer(Answer):
+    """The least change that lands every gap."""
+
+    answer: Literal["fit"] = key(lambda _: "fit")
+    """There is one."""
+    proved: bool = key(lambda report: report.answer.proved)
+    """Whether it is proved the least."""
+    gaps: list[ChangedGapAnswer] = key(lambda report: [*_changed(report)])
+    """The gaps that change."""
+
+
+class CheckAnswer(Answer, shape="gapwright check 1"):
+    """A job after assembly."""
+
+    job: str = key(lambda check: check.case.job.name)
+    """The job's name."""
+    unit: str = key(lambda check: check.case.unit.name)
+    """The unit's name."""
+    in_window: bool = key(lambda check: check.inside)
+    """Whether every gap that was measured lies in its window."""
+    as_promised: bool = key(lambda check: check.agrees)
+    """Whether every gap is as promised, as far as the doubt of both sides explains."""
+    gaps: list[MeasuredGapAnswer] = key(
+        lambda check: [MeasuredGapAnswer(gap) for gap in check.gaps]
+    )
+    """The gaps that were measured after assembly."""
+    would_be_explained_by: list[CauseAnswer] = key(
+        lambda check: [CauseAnswer(cause) for cause in check.causes]
+    )
+    """The single mistakes that would explain a gap that is not as promised."""
+    change: ChangeAnswer | NoFitAnswer | UndecidedAnswer | None = key(
+        lambda check: check.change and _change(check.change)
+    )
+    """What to change where a gap is out of its window; null where nothing need be."""
+
+
+class SpanAnswer(Answer):
+    """A length with the limits it lies between in 95 of 100."""
+
+    figure: Length
+    """The length."""
+    at_least: Length = key(lambda span: span.low)
+    """The lower limit."""
+    at_most: Length = key(lambda span: span.high)
+    """The upper limit."""
+
+
+class ResidualAnswer(Answer):
+    """One gap that was measured after assembly, beside its promise."""
+
+    job: str
+    """The job's name."""
+    gap: str
+    """The gap's name."""
+    gauge: str
+    """The gauge it was measured with."""
+    hand: str
+    """Who measured it."""
+    more: Length
+    """How much more than promised it measured; below zero for less."""
+    u: Length
+    """The standard uncertainty the files give that."""
+
+
+class SeenAnswer(Answer):
+    """What was seen of one gauge or one hand."""
+
+    kind: Literal["gauge", "hand"]
+    """Which of the two it is."""
+    name: str
+    """Its name."""
+    bias: SpanAnswer | None = key(lambda seen: seen.bias and SpanAnswer(seen.bias))
+    """By how much more than promised it measures on average; null for one gap alone."""
+    spread: SpanAnswer | None = key(lambda seen: seen.spread and SpanAnswer(seen.spread))
+    """The standard deviation of that; null for one gap alone."""
+    stated_u: Length = key(lambda seen: seen.stated)
+    """The standard uncertainty the files give it, as a root mean square."""
+    off: bool = key(lambda seen: seen.is_off)
+    """Whether zero lies outside the limits of its bias."""
+    wider: bool
+    """Whether it spreads by more than is stated, beyond chance."""
+    gaps: list[ResidualAnswer] = key(lambda seen: [ResidualAnswer(one) for one in seen.residuals])
+    """The gaps that count."""
+
+
+class CheckHistoryAnswer(Answer, shape="gapwright check history 1"):
+    """What the checks of several jobs tell together."""
+
+    jobs: list[str] = key(lambda history: [case.job.name for case in history.cases])
+    """The jobs' names."""
+    seen: list[SeenAnswer] = key(lambda history: [SeenAnswer(one) for one in history.seen])
+    """Each gauge, then each hand, by name."""
+    left_aside: list[ResidualAnswer] = key(
+        lambda history: [ResidualAnswer(one) for one in history.aside]
+    )
+    """Gaps so far from the others that something else was the matter."""
+    nothing_measured: list[str]
+    """Jobs without anything measured after assembly."""
+
+
+ANSWERS = {"check": (CheckAnswer,), "check history": (CheckHistoryAnswer,)}

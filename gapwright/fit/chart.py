@@ -1,0 +1,129 @@
+"""The chart of a pack's heat: each steel where it lies, and how far one engagement warms it.
+
+What goes in first lies at the bottom. The length of a bar is the rise of a steel, and the narrow
+frame below it that of a thick one in its place; figures stand behind them. An arrowhead at the
+face of a steel is a face that a lining runs on. Where the unit file says no energy, figures are
+multiples of how much the thickest steel, heated on both its faces, would warm. Nothing depends on
+colour.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+from gapwright.drawing.figure import Chart
+from gapwright.fit.gap_text import gap_name, part_name
+from gapwright.fit.heat import heat_of
+from gapwright.fit.heat_text import REMARK, degrees, energy
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from gapwright.drawing.figure import Column
+    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.heat import Heat, Warmed
+    from gapwright.fit.report import Report
+
+WIDE, ROW, HEAD, FOOT, LEFT, LETTERS = 186.0, 4.0, 10.4, 14.0, 56.0, 116
+ROOM = 1.45
+"""How far the axis reaches, in longest bars, so that figures stand behind them."""
+
+
+def heat_chart(report: Report) -> Chart | None:
+    """Show every pack of an answer below the other; None where there is none with a steel."""
+    heats = [(gap, heat_of(report.case, gap)) for gap in report.gaps]
+    shown = [(gap, heat) for gap, heat in heats if heat]
+    title = f"{report.case.job.name}, {report.case.unit.name}: heat"
+    return _chart(title, shown) if shown else None
+
+
+def pack_heat_chart(gap: GapLines, heat: Heat) -> Chart:
+    """Show one pack with its heat."""
+    return _chart(f"{gap_name(gap)}: what one engagement brings to each steel", [(gap, heat)])
+
+
+def _chart(title: str, shown: list[tuple[GapLines, Heat]]) -> Chart:
+    def paint(column: Column) -> None:
+        for gap, heat in shown:
+            column.skip(1)
+            column.line(f"{gap_name(gap)}: {_head(heat)}", bold=True, left=2)
+            column.line(_end(gap, gap.last_end), left=2)
+            column.skip(HEAD - 1 - 2 * column.LINE)
+            _pack(column.axes(ROW * len(gap.lines), LEFT), gap, heat)
+            column.line(f"{_end(gap, gap.first_end)}, goes in first", left=2)
+            foot = wrap(_foot(heat), LETTERS)
+            for words in foot:
+                column.line(words, left=2)
+            column.skip(FOOT - (1 + len(foot)) * column.LINE)
+
+    high = sum(HEAD + ROW * len(gap.lines) + FOOT for gap, _ in shown)
+    return Chart(title, WIDE, high, paint)
+
+
+def _pack(axes: Axes, gap: GapLines, heat: Heat) -> None:
+    """Every part a row, and the steels with their bars; the part with number 1 at the bottom."""
+    steels = {steel.line.number: steel for steel in heat.steels}
+    longest = max(
+        max(_figure(heat, steel), _figure(heat, steel, thick=True)) for steel in heat.steels
+    )
+    names = [f"{part.number} {part_name(part)}" for part in gap.lines]
+    axes.set_yticks(range(len(names)), names)
+    axes.set(ylim=(-0.5, len(names) - 0.5), xlim=(0, float(longest or 1) * ROOM), xticks=[])
+    axes.spines["bottom"].set_visible(False)
+    axes.tick_params(left=False)
+    for row, part in enumerate(gap.lines):
+        if part.number in steels:
+            _bar(axes, heat, steels[part.number], row)
+
+
+def _bar(axes: Axes, heat: Heat, steel: Warmed, row: int) -> None:
+    """The bar of a steel, the frame of a thick one below it, and its heated faces."""
+    figure, thick = _figure(heat, steel), _figure(heat, steel, thick=True)
+    hottest = steel in heat.hottest
+    hatch, edge = ("//////", 1.2) if hottest else ("//", 0.7)
+    for at, long, high, marks, line in (
+        (row + 0.12, figure, 0.5, hatch, edge),
+        (row - 0.29, thick, 0.18, "", 0.5),
+    ):
+        axes.barh(
+            at, float(long), high, color="white", edgecolor="black", hatch=marks, linewidth=line
+        )
+    told = f"  {_told(heat, steel)}{', hottest' if hottest else ''}"
+    weight = "bold" if hottest else "normal"
+    axes.text(float(max(figure, thick)), row, told, va="center", weight=weight)
+    for heated, at, mark in zip(steel.heated, (row - 0.42, row + 0.42), "^v", strict=True):
+        if heated:
+            axes.plot(0, at, mark, color="black", markersize=3, clip_on=False)
+
+
+def _head(heat: Heat) -> str:
+    share = f"{round(heat.share * 100)} % of the steel of thick ones alone"
+    has = heat.engagement
+    return f"one engagement of {energy(has.joules)}, {share}" if has else share
+
+
+def _end(gap: GapLines, end: str) -> str:
+    return f"{end} end" + (f" (heat end, {end} side, as stated)" if end == gap.heat_end else "")
+
+
+def _figure(heat: Heat, steel: Warmed, *, thick: bool = False) -> Fraction:
+    """The rise in kelvin; or how many times that of a thick steel heated on both faces."""
+    rise = steel.rise
+    if rise is None:
+        rise = steel.warmth * max(other.thick.nm for other in heat.steels) / 2
+    return rise / steel.beside_thick if thick else Fraction(rise)
+
+
+def _told(heat: Heat, steel: Warmed) -> str:
+    if steel.rise is not None:
+        return degrees(steel.rise)
+    return f"{float(_figure(heat, steel)):.2f} times"
+
+
+def _foot(heat: Heat) -> str:
+    frame = "narrow frame: a thick steel in its place; arrowhead: a heated face; "
+    if heat.engagement:
+        return frame + REMARK
+    return frame + "times what the thickest, heated on both faces, warms"

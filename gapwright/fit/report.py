@@ -1,0 +1,143 @@
+"""What a rebuild's service gives back: an answer with all that is to be said about it, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from gapwright.fit.conformance import ENOUGH
+from solver.problem.solution import Fit, NoFit
+from specs.models.layouts import reason_of
+
+if TYPE_CHECKING:
+    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.conformance import Sure
+    from gapwright.fit.decision_rule import Demand
+    from gapwright.fit.explanation import Why
+    from inventory.movements import Balance, Part
+    from solver.explain.conflict import Reason
+    from solver.explain.ways_out import Way
+    from solver.problem.solution import Answer
+    from specs.gaps.readings import AtPlace, Space
+    from specs.gaps.suspected_mistakes import Slip
+    from specs.models.case import Case
+    from specs.values.lengths import Length, Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Reseat:
+    """One place whose gap lies outside the window that the average is inside."""
+
+    gap: str
+    at: AtPlace
+    would_be: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+
+    gap: str
+    tells: Length
+    instead: tuple[GapLines, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
+
+    gaps: tuple[GapLines, ...]
+    yields: str
+    """Empty where it is as good on every aim."""
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Reserved:
+    """What was posted to the shelf's ledger for an answer, under its job's name."""
+
+    reserved: tuple[tuple[Part, int], ...] = ()
+    released: tuple[tuple[Part, int], ...] = ()
+    """What an earlier answer had kept for the job and this one does not take."""
+    kept: int = 0
+    """How many parts were reserved for it before and stay so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One rebuild's answer, with what it was asked of and what else is to be said."""
+
+    case: Case
+    answer: Answer
+    solved: tuple[str, ...]
+    """The gaps whose readings are there, in the unit file's order."""
+    waiting: dict[str, tuple[str, ...]]
+    """The other gaps, with the readings they wait for."""
+    barred: dict[str, list[str]]
+    """For each gap, the layouts the job's facts rule out, with the reason."""
+    spaces: dict[str, Space]
+    """The space of each solved gap, in its chosen or its best layout."""
+    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
+    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
+    gaps: tuple[GapLines, ...] = ()
+    leave: bool = False
+    """Whether the build now in the unit is as good as any."""
+    close: tuple[Beside, ...] = ()
+    reseat: tuple[Reseat, ...] = ()
+    fewest_thin: int | None = None
+    """How few thin steels the whole job could have; None where that was not proved."""
+    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
+    """For each gap, the other ways to build it as well; None where not all were looked at."""
+    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
+    """Gaps whose space no size could serve, with the single mistakes that would explain it."""
+    reason: Reason | None = None
+    """Why nothing fits."""
+    ways: tuple[Way, ...] = ()
+    """What would help where nothing fits, each verified."""
+    reserved: Reserved | None = None
+    """What was posted to the ledger, where that was asked for and something fits."""
+    solved_again: int = 0
+    """How often the shelf changed while this was solved, so that it was solved again."""
+    issued: int = 0
+    """How many parts the ledger has as issued to the job and not returned."""
+    set_aside: tuple[Balance, ...] = ()
+    """Lots of the ledger that are called a size their family does not have in this unit."""
+    best: tuple[Ranked, ...] = ()
+    """The best builds in order, where they were asked for; the first is the answer."""
+    sure: Sure | None = None
+    """How sure a fit is."""
+    demand: Demand | None = None
+    """How sure each gap was asked to be."""
+    unsure: Report | None = None
+    """Where no build is as sure as that: the best that is not."""
+    why: Why | None = None
+    """What each aim costs and how far each reading may be off, where it was asked for."""
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
+
+    @property
+    def layout_reasons(self) -> dict[str, str]:
+        """For each gap of a fit whose layout the unit file gives a reason for, that reason."""
+        written = self.case.unit.gaps
+        reasons = {
+            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
+            for gap in self.gaps
+            if gap.layout
+        }
+        return {name: reason for name, reason in reasons.items() if reason}
+
+    @property
+    def enough(self) -> int:
+        """The chance, in millionths, below which it is said what to measure again."""
+        asked = int(self.demand.percent * 10_000) if self.demand else 0
+        return max(ENOUGH, asked)
+
+
+def exit_code(report: Report) -> int:
+    """What a command that tells this answer ends with: 0 fit, 3 no fit, 4 stopped before proof."""
+    if isinstance(report.answer, NoFit):
+        return 3
+    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4

@@ -1,0 +1,1 @@
+"""The guide: shipped, so that it is there without internet."""
