@@ -25,7 +25,7 @@ from inventory.refusals import (
     ShelfError,
 )
 from inventory.sql import steps
-from specs.formats.plain_file import NOT_PLAIN
+from specs.formats.plain_file import NOT_PLAIN, sync_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -187,6 +187,9 @@ class SqliteDatabase:
             raise  # a fault of ours
         except sqlite3.Error as error:
             raise _refusal(self.name, error, self._patience) from error
+        except UnicodeDecodeError as error:  # SQLite's own message quotes the damage
+            sentence = f"is damaged (it holds what is no text any more); {RESTORE}"
+            raise DamagedShelfError(self.name, sentence) from error
         except OSError as error:
             raise ShelfError(self.name, f"cannot be read: {error.strerror}") from error
 
@@ -225,6 +228,7 @@ def _new_file(path: Path) -> Iterator[None]:
     except BaseException:
         path.unlink(missing_ok=True)
         raise
+    sync_folder(path.parent)
 
 
 def _unused(path: Path, suffix: str) -> Path:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem
+from specs.formats.plain_file import sync_folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -43,11 +45,18 @@ def check_folder(file: Path) -> None:
 
 
 def write(raw: bytes, file: Path) -> None:
-    """Write a file, or leave an older one as it is; OSError where that fails."""
+    """Write a file, or leave an older one as it is; OSError where that fails.
+
+    All of it is on the disk before it takes its name: no loss of power leaves half a file.
+    """
     unfinished = file.parent / f".{file.name}.unfinished"
     try:
-        unfinished.write_bytes(raw)
+        with unfinished.open("wb") as stream:
+            stream.write(raw)
+            stream.flush()
+            os.fsync(stream.fileno())
         unfinished.replace(file)
+        sync_folder(file.parent)
     except OSError as error:
         with suppress(OSError):
             unfinished.unlink()

@@ -1,11 +1,12 @@
-"""How every file of the user's is opened to be read: a plain file, or a sentence that says why not.
+"""How every file of the user's is opened to be read, and how its name is kept on the disk.
 
 A pipe, a socket or a device is refused: whoever opens one may wait for ever, or read without end.
 """
 
 from __future__ import annotations
 
-from contextlib import contextmanager
+import os
+from contextlib import contextmanager, suppress
 from difflib import get_close_matches
 from stat import S_ISDIR, S_ISREG
 from typing import TYPE_CHECKING
@@ -40,6 +41,16 @@ def opened(path: Path) -> Iterator[BinaryIO]:
         raise _refusal(path, f"no such file{_nearest(path)}") from None
     except OSError as error:
         raise _refusal(path, _unreadable(error.strerror)) from None
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the names of a folder's files on the disk, where the file system can do that."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _check_plain(path: Path) -> None:

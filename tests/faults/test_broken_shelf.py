@@ -28,7 +28,7 @@ from inventory.refusals import (
 from tests.inventory.shelves import RING, THICK, THIN, move, post
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from inventory import Shelf
 
@@ -156,13 +156,29 @@ def test_a_step_that_fails_leaves_the_shelf_as_it_was_and_its_copy(file: Path) -
         assert kept.verify().requests == 60
 
 
-def test_bits_that_flip_are_found_or_change_nothing(file: Path) -> None:
-    whole, draw = file.read_bytes(), Random(5)  # noqa: S311 - noise
+def schema_text(file: Path) -> list[int]:
+    """Where in a shelf's file the text stands that says what its tables are."""
+    whole = file.read_bytes()
+    with closing(sqlite3.connect(file)) as other:
+        texts = [sql.encode() for (sql,) in other.execute("SELECT sql FROM sqlite_schema") if sql]
+    assert len(texts) > 10
+    return [at for text in texts for at in range(whole.index(text), whole.index(text) + len(text))]
+
+
+def anywhere(file: Path) -> range:
+    return range(file.stat().st_size)
+
+
+@pytest.mark.parametrize(("places", "flips"), [(anywhere, 400), (schema_text, 300)])
+def test_bits_that_flip_are_found_or_change_nothing(
+    file: Path, places: Callable[[Path], Sequence[int]], flips: int
+) -> None:
+    whole, draw, where = file.read_bytes(), Random(5), places(file)  # noqa: S311 - noise
     with open_shelf(file) as shelf:
         good = told(shelf)
     found = 0
-    for _ in range(400):
-        at = draw.randrange(len(whole))
+    for _ in range(flips):
+        at = draw.choice(where)
         flipped = bytes([whole[at] ^ (1 << draw.randrange(8))])
         file.write_bytes(whole[:at] + flipped + whole[at + 1 :])
         file.with_name("shelf.db-journal").unlink(missing_ok=True)
