@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from solver.engines.cp_sat import Limits
-    from solver.stock.kit import Kit
+    from solver.stock.kit import ChosenKit
 
 SHAPE = "gapwright stock kit 1"
 
@@ -121,7 +121,7 @@ def _held_out(served: int, drums: int) -> str:
     return f"{told}: {percent(share.figure)}, {within(share)}"
 
 
-def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
+def _sizes(report: KitReport, kit: ChosenKit) -> Iterator[tuple[str, ...]]:
     for worth in report.worths:
         part = report.choices[worth.choice]
         held = kit.contents.get(worth.choice, 0)
@@ -133,7 +133,7 @@ def _cost(report: KitReport, cost: int) -> str:
     return money(cost) if report.priced else f"{cost // WHOLE} parts"
 
 
-def _percent(report: KitReport, kit: Kit) -> str:
+def _percent(report: KitReport, kit: ChosenKit) -> str:
     return f"{Decimal(100 * kit.served) / report.drums:.1f} %"
 
 
@@ -162,7 +162,7 @@ def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
     return {"drums": drums, "served": served, **interval(counted(served, drums))}
 
 
-def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
+def _kit(report: KitReport, kit: ChosenKit) -> dict[str, Any]:
     return {
         "cost": exact_money(kit.cost),
         "at least": exact_money(kit.at_least),
