@@ -1,5 +1,4 @@
-"""Typing in a real browser, as badly as it comes: nothing typed is lost, lands elsewhere, or is
-answered with what is no longer true."""
+"""Typing in a real browser, as badly as it comes: nothing is lost, nothing lands elsewhere."""
 
 from __future__ import annotations
 
@@ -12,6 +11,8 @@ import pytest
 from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from playwright.sync_api import Locator, Page, Route
 
     from tests.browser.conftest import Visitor
@@ -209,8 +210,7 @@ def test_a_late_reply_replaces_no_newer_one(visit: Visitor) -> None:
     assert "0.0486 in" in page.inner_text(".live")
 
 
-def until(page: Page, come: object) -> None:
-    assert callable(come)
+def until(page: Page, come: Callable[[], bool]) -> None:
     end = time.monotonic() + 10
     while not come():
         assert time.monotonic() < end, "it did not come"
@@ -250,7 +250,14 @@ def test_nothing_typed_is_lost_whatever_comes_between(visit: Visitor, seed: int,
             page.click(f".packs >> text='{name}'")
             page.locator(f".packs [aria-pressed=true]:text-is('{name}')").wait_for()
 
-    deeds = [type_one, type_one, change, page.reload, on_and_back, to_another_pack]
+    deeds: list[Callable[[], object]] = [
+        type_one,
+        type_one,
+        change,
+        page.reload,
+        on_and_back,
+        to_another_pack,
+    ]
     for _ in range(14):
         draws.choice(deeds)()
         now = [one.input_value() for one in places(page)]
