@@ -49,9 +49,11 @@ function gauge() {
   let before = "";
   const forget = () => { loose = ""; };
   addEventListener("focusin", forget);
+  addEventListener("focusout", () => { isWhole = true; });
   addEventListener("pointerdown", forget);
   addEventListener("keydown", (event) => {
     typedAt = performance.now();
+    isWhole = event.key === "Enter" || event.key === "Tab";
     const form = document.querySelector("form.measure");
     const at = event.target;
     if (!form || event.ctrlKey || event.metaKey || event.altKey) return;
@@ -83,8 +85,9 @@ function gauge() {
 
 // When a key was pressed last: nothing moves under a gauge that is in the middle of a number.
 let typedAt = 0;
+let isWhole = true;
 const pause = (wait) => new Promise((go) => { setTimeout(go, wait); });
-const rest = async () => { while (performance.now() - typedAt < 80) await pause(20); };
+const rest = async () => { while (performance.now() - typedAt < (isWhole ? 80 : 800)) await pause(20); };
 
 function notice(before, text, button) {
   document.querySelectorAll(".draft.said").forEach((one) => one.remove());
