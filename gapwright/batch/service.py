@@ -107,6 +107,10 @@ class PlanReport:
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
 
+    @property
+    def length(self) -> None:
+        """Each job is told in its unit file's own unit unless another is asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Posed:

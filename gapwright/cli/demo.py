@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from gapwright.cli.options import FILE
+from gapwright.tell.options import AskedTell
 
 
 @click.command()
@@ -36,7 +37,8 @@ def demo(folder: Path) -> int:
 def _told_apart(folder: Path) -> None:
     """Sort the demo's pile, and be refused a piston with the other piston's spring."""
     from gapwright.demo import MIXED, PILE
-    from gapwright.tell.options import AskedTell, tell_or_dump, tell_parts
+    from gapwright.output.rendering import render
+    from gapwright.tell.pile import tell_parts
     from specs.errors import InputError
 
     asked: AskedTell = {
@@ -45,7 +47,7 @@ def _told_apart(folder: Path) -> None:
     }  # fmt: skip
     unit = f"--unit {folder / 'unit.yaml'}"
     click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
-    click.echo(tell_or_dump(*tell_parts((), asked), None, as_json=False) + "\n")
+    click.echo(render(tell_parts((), asked)) + "\n")
     piston, spring = MIXED
     click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
     try:
@@ -55,13 +57,13 @@ def _told_apart(folder: Path) -> None:
 
 
 @click.command()
-@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]))
+@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]), required=False)
 @click.argument("verb", nargs=-1)
-def schema(of: str, verb: tuple[str, ...]) -> int:
-    """Print the JSON Schema of a unit, shelf, job or kit file, for editors; or of an answer.
+def schema(of: str | None, verb: tuple[str, ...]) -> int:
+    """Print the JSON Schema of the files, for editors; or of an answer.
 
-    Of an answer it is the schema of what VERB prints with --json, such as `fit` or `check history`;
-    of all verbs where none is named.
+    Of a unit, shelf, job or kit it asks for that section. Of an answer it is the schema of what
+    VERB prints with --json, such as `fit` or `check history`; of all verbs where none is named.
     """
     from gapwright.schema import schema_text
     from specs.errors import InputError, Problem
@@ -73,5 +75,5 @@ def schema(of: str, verb: tuple[str, ...]) -> int:
         return 0
     if verb:
         raise InputError(Problem(f"only an answer is of a verb; write: gapwright schema {of}"))
-    click.echo(schema_text(of))
+    click.echo(schema_text(of or ""))
     return 0

@@ -128,4 +128,4 @@ def _read(job: Job) -> Iterator[ReadingAnswer]:
 
 
 def _json(answer: Answer, unit: Unit = "in") -> Reply:
-    return Reply(dump(answer, unit, indent=None), kind=JSON)
+    return Reply(dump(answer, unit, compact=True), kind=JSON)
