@@ -632,8 +632,8 @@ class DoubtfulAnswer(Answer):
     """The single mistakes that would explain it."""
 
 
-class BoughtAnswer(Answer):
-    """Parts of one size to buy."""
+class CountedAnswer(Answer):
+    """So many parts of one size."""
 
     family: str
     """The family."""
@@ -657,9 +657,9 @@ class WayAnswer(Answer):
 
     kind: Literal["buy", "release", "layout", "read again"]
     """What is done: buy parts, give up something asked for, take another layout, read again."""
-    buy: list[BoughtAnswer] = key(
+    buy: list[CountedAnswer] = key(
         lambda way, task: [
-            BoughtAnswer(task.choices[choice], count=count) for choice, count in way.buys
+            CountedAnswer(task.choices[choice], count=count) for choice, count in way.buys
         ]
     )
     """What to buy."""

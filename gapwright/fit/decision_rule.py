@@ -15,7 +15,7 @@ from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
     from gapwright.fit.build_uncertainty import Doubts
-    from solver.problem.instance import GapBuild, Layout
+    from solver.problem.instance import GapBuild, GridLayout
     from specs.uncertainty.distribution import Chance
 
 LEAST_ASKED = 50  # percent
@@ -62,7 +62,7 @@ class Surely:
     doubts: Doubts
     demand: Demand
 
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
+    def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:
         """Whether a build of a gap is sure enough when it leaves so many steps."""
         return self.demand.met_by(self.doubts.chance(gap, layout, build, left))
 

@@ -26,6 +26,7 @@ from specs.gaps.readings import fewer_places, missing, space_of
 from specs.models.layouts import allowed_layouts, barred_layouts
 
 if TYPE_CHECKING:
+    from collections import Counter
     from pathlib import Path
 
     from gapwright.fit.decision_rule import Demand
@@ -62,20 +63,23 @@ def fit_reserved(
     limits: Limits | None = None,
     best: int = 1,
     *,
-    why: bool = False,
-    demand: Demand | None = None,
+    release: Counter[str] | None = None,
+    **further: Unpack[Further],
 ) -> Report:
     """Solve a case and reserve what its answer takes, all of it or nothing.
 
     The shelf is free for others meanwhile; where they took something of the answer, the case is
-    solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
+    solved again. What the job holds and the answer does not take is released, at most `release` of
+    each lot where that is stated. Raises ChangedShelfError where the shelf goes on changing,
+    UnaskedReleaseError where more would be released, InputError without a ledger.
     """
     check_reservable(case)
 
     def attempt(again: int) -> Report:
-        report = fit_case(case, limits, best, why=why, demand=demand)
+        report = fit_case(case, limits, best, **further)
         fits = isinstance(report.answer, Fit)
-        return replace(report, solved_again=again, reserved=reserve(report, said) if fits else None)
+        posted = reserve(report, said, release) if fits else None
+        return replace(report, solved_again=again, reserved=posted)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.problem.instance import GridGap, GridLayout, Task
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000
@@ -41,7 +41,7 @@ class Pattern:
     """The shared parts it holds, each with its choice."""
 
 
-def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
+def list_patterns(task: Task, gap: GridGap) -> list[Pattern]:
     """List a gap's patterns in the order of the tie-break.
 
     Where builds must be sure enough, only those that are.
@@ -61,7 +61,7 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
-def landing(task: Task, index: int, layout: Layout) -> Callable[[LayoutBuild], Pattern]:
+def landing(task: Task, index: int, layout: GridLayout) -> Callable[[LayoutBuild], Pattern]:
     """Say how to make patterns of a layout's builds in its space; each gap is measured once."""
     of_gap_left = cache(of_gap(task.levels, layout))
 
@@ -72,7 +72,7 @@ def landing(task: Task, index: int, layout: Layout) -> Callable[[LayoutBuild], P
     return landed
 
 
-def sure_enough(task: Task, gap: Gap, build: GapBuild) -> bool:
+def sure_enough(task: Task, gap: GridGap, build: GapBuild) -> bool:
     """Whether a build of a gap is as sure as is asked."""
     layout = gap.layouts[build.layout]
     return task.sure is None or task.sure(gap.name, layout, build, layout.left(build.parts))

@@ -14,7 +14,7 @@ from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Layout, Rule, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, Task
 
 
 def gap_of(task: Task, build: Build, index: int) -> int:
@@ -71,7 +71,7 @@ def miss_of(task: Task, build: Build, index: int) -> int:
     return max(0, under, over)
 
 
-def _layout(task: Task, build: Build, index: int) -> Layout:
+def _layout(task: Task, build: Build, index: int) -> GridLayout:
     return task.gaps[index].layouts[build[index].layout]
 
 
@@ -110,7 +110,7 @@ def _agreement(task: Task, build: Build) -> list[str]:
     return []
 
 
-def _kept(task: Task, build: Build, rule: Rule) -> bool:
+def _kept(task: Task, build: Build, rule: ChoiceRule) -> bool:
     counts = drawn(task, build, rule.gap)
     first = sum(counts[choice] for choice in rule.first)
     second = sum(counts[choice] for choice in rule.second)

@@ -21,7 +21,7 @@ from tests.oracles.compare import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, Layout, Task
+    from solver.problem.instance import GapBuild, GridLayout, Task
     from specs.gaps.uncertainty_budget import Placed
     from specs.models.case import Case
     from specs.models.shelf import ShelfLot
@@ -52,7 +52,7 @@ def _measured(lot: ShelfLot, random: Random) -> dict[str, object]:
     return {"gauge": random.choice((None, "caliper")), "within": Length(random.choice((0, 8_000)))}
 
 
-def placed_in(task: Task, layout: Layout, build: GapBuild) -> Placed:
+def placed_in(task: Task, layout: GridLayout, build: GapBuild) -> Placed:
     return {
         place.label: tuple(task.choices[part].lots[0] for part in parts)
         for place, parts in zip(layout.places, build.parts, strict=True)

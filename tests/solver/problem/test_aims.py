@@ -9,7 +9,7 @@ import pytest
 
 from solver import Fit
 from solver.problem import aims, judge
-from solver.problem.aims import MEASURES, OF_AIM, JobMeasure, Level, Measure
+from solver.problem.aims import MEASURES, OF_AIM, AimMeasure, JobMeasure, Level
 from specs.models import aims as names
 from specs.models.aims import AIMS
 from tests.oracles.compare import solve
@@ -42,7 +42,7 @@ def test_the_judge_refuses_a_measure_it_has_no_arithmetic_for(
     answers = (solve(random_job(seed).case()) for seed in range(50))
     found = next(answer for answer in answers if isinstance(answer, Fit))
     assert judge.values(found.task, found.build) == found.values
-    quiet = Measure("quiet", aims.SHIMS, "noise")  # type: ignore[arg-type]
+    quiet = AimMeasure("quiet", aims.SHIMS, "noise")  # type: ignore[arg-type]
     monkeypatch.setitem(MEASURES, quiet.name, quiet)
     levels = (*found.task.levels, Level("quiet", quiet.name))
     monkeypatch.setitem(vars(found.task), "levels", levels)

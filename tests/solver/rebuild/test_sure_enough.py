@@ -20,7 +20,7 @@ from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, Layout, Task
+    from solver.problem.instance import GapBuild, GridLayout, Task
     from tests.oracles.brute_shapes import Assignment
 
 SEEDS = few(range(600))
@@ -32,7 +32,7 @@ def let_through(gap: str, left: Fraction, sizes: list[str]) -> bool:
 
 
 def ruled(task: Task) -> Task:
-    def sure(gap: str, layout: Layout, build: GapBuild, left: int) -> bool:  # noqa: ARG001 - the rule is by the gap
+    def sure(gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:  # noqa: ARG001 - the rule is by the gap
         sizes = [task.choices[part].size for parts in build.parts for part in parts]
         return let_through(gap, left * task.step, sizes)
 
