@@ -63,7 +63,7 @@ def drums_of(task: Task, history: Mapping[Spaces, int]) -> Counter[Drum]:
 
     Notes
     -----
-    A rule over the whole job is taken for one over each gap, so an instance of several gaps has none.
+    A rule over the whole job is taken for one over each gap: an instance of several gaps has none.
     """
     drum = drum_maker(task)
     found: Counter[Drum] = Counter()
