@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.fit.service import fit_case, fit_job
     from gapwright.kit.service import KitCheck, check_kit
-    from gapwright.kit.text import tell_kit
     from gapwright.output.rendering import render
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
@@ -28,7 +27,6 @@ _HOMES = {
     "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
     "gapwright.fit.report": ("Report",),
     "gapwright.kit.service": ("KitCheck", "check_kit"),
-    "gapwright.kit.text": ("tell_kit",),
     "gapwright.check.answer": ("Check",),
     "gapwright.check.service": ("check_job",),
     "gapwright.output.rendering": ("render",),
@@ -41,7 +39,7 @@ _HOMES = {
 __all__ = [
     "Case", "Check", "Fit", "GapwrightError", "InputError", "KitCheck", "Length", "Limits", "NoFit",
     "PlanReport", "Report", "Undecided", "Wish", "check_job", "check_kit", "fit_case", "fit_job",
-    "parse_length", "plan_jobs", "read_case", "render", "show", "tell_kit",
+    "parse_length", "plan_jobs", "read_case", "render", "show",
 ]  # fmt: skip
 
 

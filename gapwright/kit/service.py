@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,11 @@ class KitCheck:
     left_out: tuple[LeftOut, ...]
     past: PastDrums | None
     job: LeftOver | None
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
 
     @property
     def holes(self) -> int:
