@@ -50,6 +50,7 @@ DOORS = {
         "gapwright/stock/kit/chart.py",
     },
     "jinja2": {"gapwright/output/template.py"},
+    "markdown_it": {"gapwright/guide/pages.py"},
     "fastapi": {"gapwright/web/app.py"},
     "starlette": {"gapwright/web/app.py"},
     "uvicorn": {"gapwright/web/app.py", "gapwright/web/timeouts.py"},

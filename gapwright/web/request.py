@@ -1,6 +1,6 @@
 """What a page is asked and what it answers, in plain values: no page knows the web framework.
 
-A page is a function from a `Visit` to a `Reply`; `pages.py` lists which address it stands at.
+A page is a function from a `Visit` to a `Reply`; `routes.py` lists which address it stands at.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
+from gapwright.guide.pages import PAGES
 from gapwright.web.start import open_shop
 from tests.gapwright.web.sent_forms import form_at
 
@@ -51,6 +52,19 @@ def test_the_front_page_lists_units_and_jobs(page: TestClient) -> None:
     assert 'href="/measure?unit=unit.yaml"' in text
     for job in ("J-1042", "J-1043"):
         assert f"<b>{job}</b>" in text
+
+
+def test_the_guide_is_there_without_internet(page: TestClient) -> None:
+    assert 'href="/guide"' in page.get("/").text
+    listed = page.get("/guide").text
+    for name in PAGES:
+        assert f'href="/guide/{name}"' in listed
+        shown = page.get(f"/guide/{name}")
+        assert shown.status_code == 200
+        assert '<article class="guide">' in shown.text
+    unknown = page.get("/guide/%3Cb%3E")
+    assert unknown.status_code == 404
+    assert 'href="/guide/bench"' in unknown.text
 
 
 def test_readings_are_asked_for_with_their_conditions(page: TestClient) -> None:
