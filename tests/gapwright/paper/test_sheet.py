@@ -17,8 +17,7 @@ from gapwright.fit.service import fit_job
 from gapwright.fit.text import UNDECIDED, warnings
 from gapwright.output.rendering import render
 from gapwright.output.template import fill_in
-from gapwright.paper.answer_id import answer_id
-from gapwright.paper.job_sheet import CAUTIONS, sheet_of
+from gapwright.paper.job_sheet import CAUTIONS, answer_id, sheet_of
 from solver import Fit, Undecided
 from specs.values.lengths import show
 

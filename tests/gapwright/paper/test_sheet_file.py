@@ -128,13 +128,14 @@ def test_a_full_disk_leaves_the_older_sheet(
     file = tmp_path / "job.html"
     file.write_bytes(SHEET)
 
-    def full(_path: Path, _sheet: bytes) -> int:
+    def full(_number: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "write_bytes", full)
+    monkeypatch.setattr("os.fsync", full)
     with pytest.raises(InputError, match="cannot be written: No space left on device"):
         put_sheet(b"new", file)
     assert file.read_bytes() == SHEET
+    assert [*tmp_path.iterdir()] == [file]
 
 
 @pytest.mark.parametrize("package", ["jinja2", "segno"])
