@@ -146,9 +146,33 @@ def check_kit(
     options: tuple[str, ...] = (),
     limits: Limits | None = None,
 ) -> KitCheck:
-    """Read a kit, and a job and a history of drums where they are named, and check it.
+    """Say what a kit covers, what it lacks, and what a job would leave over.
 
-    Raises InputError with all that is wrong with the files.
+    Parameters
+    ----------
+    kit
+        The kit's file.
+    unit
+        The unit's file, where the kit's own is not meant.
+    job
+        A job to build from the kit.
+    history
+        A table of past drums, to count those it serves.
+    options
+        The names of the kit's options to take.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Returns
+    -------
+    KitCheck
+        What each gap is served with the whole kit, what is short or left out, and the job.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
     """
     case = read_kit(kit, unit)
     check_options(case, options)
