@@ -61,7 +61,7 @@ def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAs
     from gapwright.stock.kit.kit_file import check_kit_file, write_kit
     from gapwright.stock.kit.service import choose_kit
     from gapwright.stock.kit.text import exit_code, share_of
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
     picture, out = asked["picture"], asked["out"]
     if out is not None:
@@ -128,7 +128,7 @@ def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
     from gapwright.output.rendering import render
     from gapwright.stock.shelf.service import choose_shelf
     from gapwright.stock.shelf.text import exit_code, period_of
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
     limits = Limits(asked["seconds"])
     with telling(limits.watch):

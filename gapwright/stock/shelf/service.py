@@ -20,7 +20,7 @@ from gapwright.stock.past_drums import past_of
 from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
 from gapwright.workers.executor import crew_of
 from solver.builds.enumeration import TooManyError
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
 from solver.stock.shelf.objective import Aim, Chosen
