@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from specs.gaps.job_gap import JobGap, own_lots
+from specs.models.job import Job
 from specs.parts.lookup import (
     Listed,
     Part,
@@ -202,8 +204,8 @@ def test_the_trial_build_and_the_one_that_is_in() -> None:
     old = (AS_TRIAL[0], AS_TRIAL[1].replace("thinnest", "old"))
     assert meant("gap: .041", old) == (None, None)
     assert meant(f"gap: .041, now: {listed}", old) == (BUILT, BUILT)
-    case = taken(DRUM)
-    assert JobGap(case, "low drum").trial is JobGap(case, "low drum").now is None
+    nothing = replace(taken(DRUM), job=Job.model_validate({}))
+    assert JobGap(nothing, "low drum").trial is JobGap(nothing, "low drum").now is None
 
 
 def test_the_places_that_are_chosen_are_numbered_where_a_part_lies_more_than_once() -> None:
