@@ -26,7 +26,7 @@ from specs.errors import InputError, Problem
 from specs.uncertainty.confidence import one_sided, ratio
 
 if TYPE_CHECKING:
-    from gapwright.workers.executor import Crew
+    from gapwright.workers import Executor
     from solver.problem.instance import Task
     from specs.files.history import History
     from specs.models.case import Case
@@ -40,7 +40,7 @@ FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the res
 
 
 def shelf_case(
-    case: Case, history: History, period: Period, crew: Crew, limits: Limits | None = None
+    case: Case, history: History, period: Period, executor: Executor, limits: Limits | None = None
 ) -> ShelfReport:
     """Choose what to hold, and find out what that promises. Raises InputError."""
     gaps = gaps_of(case, history)
@@ -57,7 +57,7 @@ def shelf_case(
         )  # fmt: skip
         if report.hopeless:
             return report
-        return _Settling(task, report, crew, limits or Limits()).settled()
+        return _Settling(task, report, executor, limits or Limits()).settled()
     except TooManyError:
         raise too_many(case) from None
 
@@ -65,8 +65,8 @@ def shelf_case(
 class _Settling:
     """Goes from scenarios to a promise."""
 
-    def __init__(self, task: Task, report: ShelfReport, crew: Crew, limits: Limits) -> None:
-        self.task, self.report, self.crew, self.limits = task, report, crew, limits
+    def __init__(self, task: Task, report: ShelfReport, executor: Executor, limits: Limits) -> None:
+        self.task, self.report, self.executor, self.limits = task, report, executor, limits
         self.period, self.demand, self.offers = report.period, report.demand, report.offers
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
@@ -156,7 +156,7 @@ class _Settling:
             for numbers in pieces
         ]
         found: dict[int, Record] = {}
-        for numbers, simulated in zip(pieces, self.crew.map(run, runs), strict=True):
+        for numbers, simulated in zip(pieces, self.executor.map(run, runs), strict=True):
             found |= dict(zip(numbers, simulated, strict=True))
         records = tuple(found[number] for number in range(RUNS))
         told = [
@@ -224,7 +224,7 @@ class _Settling:
             )
             for nth in range(REPLICATIONS)
         ]
-        found = [one for one in self.crew.map(replicate, asked) if one is not None]
+        found = [one for one in self.executor.map(replicate, asked) if one is not None]
         return _gap_of(found, report, aim, number) if len(found) == REPLICATIONS else None
 
 

@@ -23,7 +23,7 @@ from gapwright.stock.text import (
     told_past,
     within,
 )
-from gapwright.workers.executor import crew_of
+from gapwright.workers import executor_of
 from specs.errors import InputError, Problem, quoted
 from specs.files.read import read_unit_alone
 
@@ -44,8 +44,8 @@ def shelf_files(unit: Path, asked: AskedShelf, limits: Limits) -> tuple[ShelfRep
     case = read_unit_alone(unit)
     past = past_of(case, asked["history"], asked["seed"], unit, asked["shelf"])
     there = on_hand(unit, asked["shelf"])
-    with crew_of(asked["workers"], asked["cluster"]) as crew:
-        report = shelf_case(case, past.history, period, crew, limits)
+    with executor_of(asked["workers"], asked["cluster"]) as executor:
+        report = shelf_case(case, past.history, period, executor, limits)
     return replace(report, drawn=past.drawn, independent=past.independent), there
 
 
