@@ -116,7 +116,7 @@ def test_a_plan_says_what_to_build_what_each_lacks_and_what_to_order(
         '<tr class="chosen"><td>low steel thin</td><td>1</td><td>1</td><td>0</td><td>2</td></tr>'
         in text
     )
-    assert "<title>1 of 2 jobs completed</title>" in text
+    assert "<img alt='1 of 2 jobs completed' src='data:image/svg+xml;" in text
 
 
 def test_the_address_of_a_plan_outlives_a_reload_and_a_new_start(
