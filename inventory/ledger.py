@@ -61,9 +61,29 @@ def create_shelf(address: str | Path) -> None:
 def open_shelf(
     address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now
 ) -> Iterator[Shelf]:
-    """Open a shelf that is there; one of an older version is backed up and brought up to date.
+    """Open a shelf's ledger, to be used with `with`.
 
-    Raises ShelfError where there is none, or none that can be read.
+    One of an older version is backed up and brought up to date.
+
+    Parameters
+    ----------
+    address
+        Its file, or `postgresql://...`.
+    patience
+        How many milliseconds to wait while somebody else writes.
+    clock
+        What says the time of a posting.
+
+    Yields
+    ------
+    Shelf
+        The open shelf, for one thread: `balances()`, `history()`, `post()`, `verify()`, ...
+
+    Raises
+    ------
+    ShelfError
+        Where there is none, or none that can be read.
+
     """
     database = _connect(address, patience)
     try:

@@ -11,15 +11,16 @@ from gapwright.fit.assembly import fetched, lines_of
 from gapwright.fit.diagnostics import explained
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import read_case
 from specs.gaps.built import built, parts_of
+from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import causes
 from specs.models.job import GapJob, Parts
-from specs.parts.lookup import selective, trial_parts
+from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -38,7 +39,29 @@ def check_job(
     shelf: Path | str | None = None,
     limits: Limits | None = None,
 ) -> Check:
-    """Read one job and check what was built. Raises InputError with all that is wrong."""
+    """Compare what was measured after assembly with what was promised, and say what to change.
+
+    Parameters
+    ----------
+    job
+        The job's file, with `as built` under each gap that was measured.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the job's own are not meant.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Returns
+    -------
+    Check
+        Each gap as measured and as promised, the single mistakes that would explain a difference,
+        and the least change where a gap lies out of its window.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where nothing was measured or promised.
+
+    """
     return check_case(read_case(job, unit, shelf), limits)
 
 
@@ -65,7 +88,7 @@ def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], 
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
     parts, drawn = _parts(case, measured, clock)
     names = [name for name in case.unit.gaps if name in measured]
-    return [built(case, name, measured[name], parts[name]) for name in names], parts, drawn
+    return [built(JobGap(case, name), measured[name], parts[name]) for name in names], parts, drawn
 
 
 def _parts(
@@ -139,7 +162,7 @@ def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
     gaps = dict(case.job.gaps)
     for name, listed in parts.items():
         work = gaps.get(name, GapJob())
-        tried = trial_parts(case.unit.gaps[name], work)  # it may mean the build that was in before
+        tried = JobGap(case, name).trial  # it may mean the build that was in before
         gaps[name] = work.model_copy(update={"now": listed, "trial": tried})
     first = ("change", *(aim for aim in case.aims if aim != "change"))
     return replace(case, job=case.job.model_copy(update={"gaps": gaps, "aims": first}))

@@ -151,12 +151,15 @@ def list_(
     address: str, family: str, low: int, unit: Path | None, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import OnHandAnswer
     from gapwright.shelf.listing import listed
 
-    tell = shapes.dump_shelf if as_json else words.tell_shelf
-    click.echo(tell(*listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
+    name, entry, sizes = listed(address, family, unit, gone=low > 0)
+    shown = lengths or "mm"
+    told = OnHandAnswer(shelf=name, entry=entry, sizes=sizes, low=low)
+    click.echo(dump(told, shown) if as_json else words.tell_shelf(name, entry, sizes, low, shown))
     return 0
 
 
@@ -171,12 +174,15 @@ def history(
     address: str, family: str, size: str, job: str, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what moved, in order: all, of one FAMILY and SIZE, of a lot's code, or of a job."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import ShelfHistoryAnswer
     from gapwright.shelf.listing import told
 
-    tell = shapes.dump_history if as_json else words.tell_history
-    click.echo(tell(*told(address, family, size, job), lengths or "mm"))
+    name, entries = told(address, family, size, job)
+    shown = lengths or "mm"
+    moved = ShelfHistoryAnswer(shelf=name, entries=entries)
+    click.echo(dump(moved, shown) if as_json else words.tell_history(name, entries, shown))
     return 0
 
 
@@ -198,15 +204,17 @@ def import_(
     **asked: Unpack[Posting],
 ) -> int:  # fmt: skip
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import import_export as files
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import ImportedAnswer
 
     wanted = files.Incoming(file, mode, asked["lengths"], unit, dry)
     said = said_by(asked["who"], asked["why"], asked["key"], seen)
     imported = files.import_counts(address, wanted, said)
-    tell = shapes.dump_imported if asked["as_json"] else words.tell_imported
-    click.echo(tell(imported, asked["lengths"] or "mm"))
+    shown = asked["lengths"] or "mm"
+    told = ImportedAnswer(imported)
+    click.echo(dump(told, shown) if asked["as_json"] else words.tell_imported(imported, shown))
     return 0
 
 
@@ -258,19 +266,22 @@ def labels(
 @JSON
 def verify(address: str, *, as_json: bool) -> int:
     """Work the ledger through from its beginning: does every entry follow, is any altered."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import VerifiedAnswer
     from inventory import open_shelf
 
     with open_shelf(address) as opened:
-        tell = shapes.dump_verified if as_json else words.tell_verified
-        click.echo(tell(opened.name, opened.verify()))
+        name, found = opened.name, opened.verify()
+    told = VerifiedAnswer(found, shelf=name)
+    click.echo(dump(told, None) if as_json else words.tell_verified(name, found))
     return 0
 
 
 def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import PostedAnswer
     from gapwright.shelf.service import Move, moved, settled
     from gapwright.shelf.typed_part import Typed, part_asked
 
@@ -285,8 +296,9 @@ def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
         part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
         ways = asked.get("apart", False), asked.get("found", False)
         posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
-    tell = shapes.dump_posted if asked["as_json"] else words.tell_posted
-    click.echo(tell(posted, asked["lengths"] or "mm"))
+    shown = asked["lengths"] or "mm"
+    told = PostedAnswer(posted)
+    click.echo(dump(told, shown) if asked["as_json"] else words.tell_posted(posted, shown))
     return 0
 
 

@@ -17,13 +17,12 @@ from gapwright.fit.explanation import why_of
 from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem
 from specs.files.read import read_case
-from specs.gaps.readings import fewer_places, missing, space_of
-from specs.models.layouts import allowed_layouts, barred_layouts
+from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -53,7 +52,34 @@ def fit_job(
     best: int = 1,
     **further: Unpack[Further],
 ) -> Report:
-    """Read one job and solve it. Raises InputError with all that is wrong with its files."""
+    """Choose the parts of one rebuild, in order, or prove that nothing fits.
+
+    Parameters
+    ----------
+    job
+        The job's file, which holds or names its unit and its shelf.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the job's own are not meant.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    best
+        How many of the best builds to list; the first is the answer.
+    further
+        `why`, whether to say what each aim costs and how far each reading may be off; `demand`,
+        how sure each gap must be.
+
+    Returns
+    -------
+    Report
+        The answer, `Fit`, `NoFit` or `Undecided`, with all that is to be said about it: the gaps
+        with their parts in order, how sure it is, or why nothing fits and what would help.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where no gap has all its readings.
+
+    """
     return fit_case(read_case(job, unit, shelf), limits, best, **further)
 
 
@@ -158,10 +184,10 @@ def reported(case: Case, answer: Answer) -> Report:
         answer=answer,
         solved=tuple(layouts),
         waiting={},
-        barred={name: barred_layouts(case, name) for name in layouts},
-        spaces={name: space_of(case, name, layout) for name, layout in layouts.items()},
+        barred={name: JobGap(case, name).barred for name in layouts},
+        spaces={name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
         fewer_places=tuple(
-            (name, *places) for name in layouts for places in fewer_places(case, name)
+            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
         ),
     )
 
@@ -171,7 +197,7 @@ def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
 
     Raises InputError where no gap, or no layout of one, can be looked at.
     """
-    lacking = {name: missing(case, name) for name in case.unit.gaps}
+    lacking = {name: JobGap(case, name).missing() for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
     _check_ready(case, solved, waiting)
@@ -191,8 +217,8 @@ def check_solvable(case: Case, solved: tuple[str, ...]) -> None:
     origin = case.origins["job"]
     problems = []
     for name in solved:
-        if not allowed_layouts(case, name):
-            sentence = f"no layout of {name} is allowed: {'; '.join(barred_layouts(case, name))}"
+        if not JobGap(case, name).layouts:
+            sentence = f"no layout of {name} is allowed: {'; '.join(JobGap(case, name).barred)}"
             problems.append(origin.problem(("facts",), sentence))
     if problems:
         raise InputError(*problems)

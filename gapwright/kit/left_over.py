@@ -14,13 +14,13 @@ from gapwright.fit.assembly import fetched
 from gapwright.fit.diagnostics import explained, looked_around
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
+from specs.gaps.job_gap import own_lots
 from specs.models.kit import ONE_THICKNESS
 from specs.parts.kit_contents import gaps_of, held
-from specs.parts.lookup import own_lots
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

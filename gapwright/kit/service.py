@@ -16,14 +16,13 @@ from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
 from gapwright.stock.instance import drums_in
 from gapwright.stock.instance import gaps_of as gaps_in
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import case_of, read_kit
 from specs.formats.yaml import read
-from specs.gaps.readings import settled
-from specs.models.layouts import allowed_layouts
+from specs.gaps.job_gap import JobGap
 from specs.parts.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
 
 if TYPE_CHECKING:
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,11 @@ class KitCheck:
     job: LeftOver | None
 
     @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
+
+    @property
     def holes(self) -> int:
         """How many holes there are between rooms that are served."""
         return sum(len(one.holes) for one in self.covers)
@@ -140,9 +145,33 @@ def check_kit(
     options: tuple[str, ...] = (),
     limits: Limits | None = None,
 ) -> KitCheck:
-    """Read a kit, and a job and a history of drums where they are named, and check it.
+    """Say what a kit covers, what it lacks, and what a job would leave over.
 
-    Raises InputError with all that is wrong with the files.
+    Parameters
+    ----------
+    kit
+        The kit's file.
+    unit
+        The unit's file, where the kit's own is not meant.
+    job
+        A job to build from the kit.
+    history
+        A table of past drums, to count those it serves.
+    options
+        The names of the kit's options to take.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Returns
+    -------
+    KitCheck
+        What each gap is served with the whole kit, what is short or left out, and the job.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
     """
     case = read_kit(kit, unit)
     check_options(case, options)
@@ -177,7 +206,7 @@ def check_case(
     """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
     clock = Clock(limits or Limits())
     bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
-    open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
+    open_ = [name for name in mine if not JobGap(case, name).settled]
     covers: list[Covered] = []
     not_covered: list[tuple[str, str]] = []
     for name in open_:
@@ -257,7 +286,7 @@ def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
     most: Counter[str] = Counter()
     shared: dict[str, bool] = {}
     for name in gaps:
-        layouts = [*allowed_layouts(case, name).values()]
+        layouts = [*JobGap(case, name).layouts.values()]
         counts = [_taken(layout) for layout in layouts]
         for part in {part for low, high in counts for part in (*low, *high)}:
             lows, highs = [low[part] for low, _ in counts], [high[part] for _, high in counts]

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from gapwright.web.folder import Shop
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 HTML, JSON = "text/html; charset=utf-8", "application/json"
 SCHEMAS = "#/components/schemas/"

@@ -14,6 +14,7 @@ from solver.batch.columns import Listing, listing_of
 from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
 from solver.engines.highs import Highs
+from solver.engines.interface import least_in_order
 from solver.explain.conditions import conditions_of, without
 from specs.errors import JudgeError
 
@@ -22,8 +23,9 @@ if TYPE_CHECKING:
 
     from solver.batch.instance import Batch
     from solver.batch.planning import Plan
-    from solver.engines.cp_sat import Clock, Expression
+    from solver.engines.expressions import Expression
     from solver.engines.interface import Door
+    from solver.engines.limits import Clock
     from solver.problem.instance import Build
 
 MOST_PACKS = 10_000
@@ -115,19 +117,11 @@ class _Buying:
         """Bring down what goes before, then the cost, then the number of packs."""
         if not self.model.complete:
             return None
-        values: tuple[int, ...] = ()
-        proved = True
-        for goal in (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1)):
-            outcome = self.program.least(goal, clock)
-            if not outcome.values:
-                break
-            values = outcome.values
-            if outcome.status != "optimal":
-                proved = False
-                break
-            self.program.suggest(values)
-            self.program.row(goal, None, outcome.bound)
-        return self._order(values, proved=proved) if values else None
+        goals = (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1))
+        found = least_in_order(self.program, goals, clock)
+        if not found.values:
+            return None
+        return self._order(found.values, proved=found.status == "optimal")
 
     def _order(self, values: tuple[int, ...], *, proved: bool) -> Order:
         packs = tuple((item, values[v]) for item, v in sorted(self.packs.items()) if values[v])

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.engines.cp_sat import Expression
+    from solver.engines.expressions import Expression
     from solver.problem.instance import GapBuild
 
 

@@ -186,13 +186,18 @@ class GapJob(Written):
         examples=["{drum ring: 0.0700}"],
     )
 
+    @property
+    def in_unit(self) -> Parts | None:
+        """The build that is in the unit: the trial build where `now` says so."""
+        return self.trial if self.now and self.now.parts == "trial" else self.now
+
 
 class Job(Written):
     """One rebuild."""
 
     name: Text = Field("job", description="Your number or name for it.", examples=["J-1042"])
     facts: dict[Text, Text] = Field(
-        {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
+        {}, description="What holds for this unit.", examples=["{drum: shallow}"]
     )
     found: dict[Text, Text] = Field(
         {},

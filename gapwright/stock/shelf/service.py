@@ -7,26 +7,34 @@ and made again, and at last topped up pack by pack.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
+from gapwright.stock.past_drums import past_of
 from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
+from gapwright.workers import executor_of
 from solver.builds.enumeration import TooManyError
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
 from solver.stock.shelf.objective import Aim, Chosen
 from solver.stock.shelf.replications import Replicated, Replication, SimulationRun, replicate, run
 from solver.stock.shelf.simulation import Record, SimulatedShelf
 from specs.errors import InputError, Problem
+from specs.files.read import read_shelf, read_unit_alone
 from specs.uncertainty.confidence import one_sided, ratio
 
 if TYPE_CHECKING:
-    from gapwright.workers.executor import Crew
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from gapwright.workers import Executor
     from solver.problem.instance import Task
     from specs.files.history import History
     from specs.models.case import Case
@@ -39,8 +47,76 @@ FEWER = 4  # a replication has so many times fewer scenarios than the choice
 FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the rest
 
 
+class Spread(TypedDict, total=False):
+    """Who does independent work."""
+
+    workers: int | None
+    """On so many cores; on all of this machine unless stated."""
+    cluster: str | None
+    """The address of a Dask cluster."""
+
+
+def choose_shelf(
+    unit: Path,
+    period: Period,
+    history: Sequence[Path] = (),
+    shelf: str | None = None,
+    limits: Limits | None = None,
+    **spread: Unpack[Spread],
+) -> ShelfReport:
+    """Choose how many of each size to hold for a period of jobs.
+
+    Parameters
+    ----------
+    unit
+        The file of the unit, with its prices.
+    period
+        How many jobs come in a week, how many weeks an order takes, and what is asked of them.
+    history
+        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
+        drawn from its `spaces` in the unit file.
+    shelf
+        What is on hand: the file of a shelf or a ledger's address; only the rest is ordered.
+    limits
+        How long to search; 60 seconds unless stated.
+    spread
+        `workers`, on how many cores, or `cluster`, the address of a Dask cluster; the answer is
+        the same.
+
+    Returns
+    -------
+    ShelfReport
+        What to hold and when to order of each size, and what that promises on weeks that had no
+        part in the choice.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
+    """
+    case = read_unit_alone(unit)
+    past = past_of(case, history, period.seed, unit, shelf)
+    there = None if shelf is None else _on_hand(unit, shelf)
+    with executor_of(spread.get("workers"), spread.get("cluster")) as executor:
+        report = shelf_case(case, past.history, period, executor, limits)
+    return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
+
+
+def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
+    """How many of each size are free on a shelf, new and as sold or not.
+
+    Raises InputError where the shelf cannot be read or contradicts the unit.
+    """
+    case = read_shelf(unit, None, shelf)
+    found: Counter[tuple[str, str]] = Counter()
+    for lot in stock_of(case, ()).on_hand:
+        found[lot.family, lot.size] += lot.count
+    return dict(found)
+
+
 def shelf_case(
-    case: Case, history: History, period: Period, crew: Crew, limits: Limits | None = None
+    case: Case, history: History, period: Period, executor: Executor, limits: Limits | None = None
 ) -> ShelfReport:
     """Choose what to hold, and find out what that promises. Raises InputError."""
     gaps = gaps_of(case, history)
@@ -57,7 +133,7 @@ def shelf_case(
         )  # fmt: skip
         if report.hopeless:
             return report
-        return _Settling(task, report, crew, limits or Limits()).settled()
+        return _Settling(task, report, executor, limits or Limits()).settled()
     except TooManyError:
         raise too_many(case) from None
 
@@ -65,8 +141,8 @@ def shelf_case(
 class _Settling:
     """Goes from scenarios to a promise."""
 
-    def __init__(self, task: Task, report: ShelfReport, crew: Crew, limits: Limits) -> None:
-        self.task, self.report, self.crew, self.limits = task, report, crew, limits
+    def __init__(self, task: Task, report: ShelfReport, executor: Executor, limits: Limits) -> None:
+        self.task, self.report, self.executor, self.limits = task, report, executor, limits
         self.period, self.demand, self.offers = report.period, report.demand, report.offers
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
@@ -156,7 +232,7 @@ class _Settling:
             for numbers in pieces
         ]
         found: dict[int, Record] = {}
-        for numbers, simulated in zip(pieces, self.crew.map(run, runs), strict=True):
+        for numbers, simulated in zip(pieces, self.executor.map(run, runs), strict=True):
             found |= dict(zip(numbers, simulated, strict=True))
         records = tuple(found[number] for number in range(RUNS))
         told = [
@@ -224,7 +300,7 @@ class _Settling:
             )
             for nth in range(REPLICATIONS)
         ]
-        found = [one for one in self.crew.map(replicate, asked) if one is not None]
+        found = [one for one in self.executor.map(replicate, asked) if one is not None]
         return _gap_of(found, report, aim, number) if len(found) == REPLICATIONS else None
 
 
