@@ -144,11 +144,11 @@ def test_the_table_is_the_one_the_command_writes(page: TestClient, folder: Path)
 def test_a_long_plan_tells_what_it_is_at_and_can_be_stopped(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def long(cases: Any, crew: Any, limits: Limits, *asked: Any) -> Any:  # noqa: ANN401 - as plan_shelves
+    def long(cases: Any, executor: Any, limits: Limits, *asked: Any) -> Any:  # noqa: ANN401 - as plan_shelves
         limits.watch.words = "number (2 of 17)"
         while not limits.watch.stopped:
             time.sleep(0.01)
-        return plan_shelves(cases, crew, limits, *asked)
+        return plan_shelves(cases, executor, limits, *asked)
 
     monkeypatch.setattr(plan_asked_page, "plan_shelves", long)
     monkeypatch.setattr(plan_page, "A_MOMENT", 0.05)
