@@ -47,7 +47,7 @@ from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
-from specs.gaps.readings import described
+from specs.gaps.job_gap import described
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
