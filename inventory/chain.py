@@ -11,17 +11,23 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from hashlib import sha256
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from inventory import sql
 from inventory.holding import Holding
 from inventory.kept import movement_of, part_of
+from inventory.sql import NOTHING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from inventory.movements import Part
-    from inventory.sql import Database, EntryRow, RequestRow
+    from inventory.sql import Database, EntryRow, LotRow, RequestRow
+
+LOOKED_AT, MOST_LOOKED_AT = 16, 1_000
+"""How many requests and entries are looked at when a shelf is opened; the last request always."""
+NO_LOT = "is of a lot that is not there"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,28 +49,58 @@ def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
 def flaws(database: Database) -> Iterator[str]:
     """Go through the ledger from its beginning and tell all that does not follow."""
     yield from database.faults()
-    parts = {}
-    for row in sql.lots(database):
-        parts[row.id] = part = part_of(row)
-        if part.lot_id != row.id:
-            yield f"lot {row.id} is not what it was written as"
+    lots = sql.lots(database)
+    yield from _other_lots(lots)
+    parts = {row.id: part_of(row) for row in lots}
     holdings: dict[str, Holding] = {}
-    seq, last, before = 0, 0, ""
-    while chunk := sql.requests(database, seq, sql.MOST_AT_ONCE):
+    before = NOTHING
+    while chunk := sql.requests(database, before.seq, sql.MOST_AT_ONCE):
         for request in chunk:
             entries = sql.entries(database, request.first, request.last)
-            if (request.seq, request.first) != (seq + 1, last + 1):
-                yield f"request {request.seq} does not follow request {seq}"
-            if [row.seq for row in entries] != list(range(request.first, request.last + 1)):
-                yield f"request {request.seq} has lost entries"
-            if link(before, request, entries) != request.link:
-                yield f"request {request.seq} of {request.at} is not what was written"
+            yield from _unlinked(before, request, entries)
             yield from _unfolded(entries, parts, holdings)
-            seq, last, before = request.seq, request.last, request.link
-    counted = sql.counted(database)
-    if counted != (seq, last, len(holdings)):
-        follow = (seq, last, len(holdings))
+            before = request
+    counted, follow = sql.counted(database), (before.seq, before.last, len(holdings))
+    if counted != follow:
         yield f"{counted} requests, entries and lots are there, of which {follow} follow"
+
+
+def flaws_at_end(database: Database) -> Iterator[str]:
+    """Look at the last requests, their entries and lots, and tell what does not follow."""
+    last = sql.last_request(database) or NOTHING
+    for entry in sql.entries(database, last.last + 1, last.last + LOOKED_AT):
+        yield f"entry {entry.seq} is of no request"
+    requests = sql.requests(database, last.seq - LOOKED_AT - 1, LOOKED_AT + 1)
+    seen: list[EntryRow] = []
+    for before, request in reversed([*pairwise([NOTHING] * (last.seq <= LOOKED_AT) + requests)]):
+        if seen and len(seen) + request.last - request.first >= MOST_LOOKED_AT:
+            break
+        entries = sql.entries(database, request.first, request.last)
+        yield from _unlinked(before, request, entries)
+        seen += entries
+    del seen[MOST_LOOKED_AT:]
+    lots = sql.lots(database, sorted({entry.lot for entry in seen}))
+    yield from _other_lots(lots)
+    known = {row.id for row in lots}
+    yield from (f"entry {one.seq} {NO_LOT}" for one in seen if one.lot not in known)
+
+
+def _other_lots(lots: Iterable[LotRow]) -> Iterator[str]:
+    for row in lots:
+        if part_of(row).lot_id != row.id:
+            yield f"lot {row.id} is not what it was written as"
+
+
+def _unlinked(
+    before: RequestRow, request: RequestRow, entries: Sequence[EntryRow]
+) -> Iterator[str]:
+    """Tell how a request and its entries do not follow the request before."""
+    if (request.seq, request.first) != (before.seq + 1, before.last + 1):
+        yield f"request {request.seq} does not follow request {before.seq}"
+    if [row.seq for row in entries] != list(range(request.first, request.last + 1)):
+        yield f"request {request.seq} has lost entries"
+    if link(before.link, request, entries) != request.link:
+        yield f"request {request.seq} of {request.at} is not what was written"
 
 
 def _unfolded(
@@ -72,7 +108,7 @@ def _unfolded(
 ) -> Iterator[str]:
     for row in entries:
         if row.lot not in parts:
-            yield f"entry {row.seq} is of a lot that is not there"
+            yield f"entry {row.seq} {NO_LOT}"
             continue
         holding = holdings.setdefault(row.lot, Holding())
         movement = movement_of(row, parts[row.lot])

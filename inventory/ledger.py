@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inventory import sql
-from inventory.chain import Verified, flaws, link
+from inventory.chain import Verified, flaws, flaws_at_end, link
 from inventory.holding import Holding, worked_through
 from inventory.kept import balance_of, entry_of, lot_row
 from inventory.movements import Receipt, check_request
@@ -59,15 +59,20 @@ def create_shelf(address: str | Path) -> None:
 
 @contextmanager
 def open_shelf(
-    address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now
-) -> Iterator[Shelf]:
+    address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now,
+    look: bool = True,
+) -> Iterator[Shelf]:  # fmt: skip
     """Open a shelf that is there; one of an older version is backed up and brought up to date.
 
-    Raises ShelfError where there is none, or none that can be read.
+    Raises ShelfError where there is none, none that can be read, or one whose last links are not
+    what was written: without a `look` at them it is opened all the same, for `verify`.
     """
     database = _connect(address, patience)
     try:
-        yield Shelf(database, clock)
+        shelf = Shelf(database, clock)
+        if look:
+            shelf.look()
+        yield shelf
     finally:
         database.close()
 
@@ -195,6 +200,13 @@ class Shelf:
         """The number of the last entry: asked before the balances, it tells what moved since."""
         last = sql.last_request(self._database)
         return last.last if last else 0
+
+    def look(self) -> None:
+        """Look at the last links. Raises DamagedShelfError where they are not as written."""
+        with self._database.reading(), self._read_back():
+            found = [*islice(flaws_at_end(self._database), MOST_LISTED)]
+        if found:
+            raise DamagedShelfError(self.name, *(f"{flaw}; {RESTORE}" for flaw in found))
 
     def verify(self) -> Verified:
         """Work the ledger through from its beginning, with all its hashes and balances.

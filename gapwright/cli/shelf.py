@@ -262,7 +262,7 @@ def verify(address: str, *, as_json: bool) -> int:
     from gapwright.shelf import text as words
     from inventory import open_shelf
 
-    with open_shelf(address) as opened:
+    with open_shelf(address, look=False) as opened:
         tell = shapes.dump_verified if as_json else words.tell_verified
         click.echo(tell(opened.name, opened.verify()))
     return 0

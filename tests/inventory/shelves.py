@@ -88,6 +88,11 @@ def _on_the_server(address: str, statements: tuple[str, ...]) -> list[str]:
     return refusals
 
 
+def unbound(address: str) -> tuple[str, ...]:
+    """The statements that let a row be deleted though others name it, as any file does."""
+    return ("SET session_replication_role = replica",) if is_server(address) else ()
+
+
 def unguarded(address: str) -> tuple[str, ...]:
     """The statements that take the guards off, so that what they guard can be altered."""
     if is_server(address):
