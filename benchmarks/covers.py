@@ -11,9 +11,9 @@ from time import perf_counter
 
 from benchmarks.table import Row, Skipped
 from solver.stock.demand_patterns import Draw
-from solver.stock.shelf.demand import Demand
+from solver.stock.shelf.demand import PeriodDemand
 from solver.stock.shelf.preference import Preference, Preferring, Way
-from solver.stock.shelf.simulation import Shelf, simulated
+from solver.stock.shelf.simulation import SimulatedShelf, simulated
 from specs.uncertainty.confidence import ratio
 
 MEAN, LEVEL = 6, 8
@@ -46,8 +46,8 @@ def run(*, quick: bool) -> list[Row | Skipped]:
 
 def _covers(number: int) -> bool:
     drum = ((Draw(((0, 1),), ()),),)
-    demand = Demand(((0,),), (1,), (0,), (drum,), Fraction(MEAN), 0)
-    shelf = Shelf((LEVEL,), (LEVEL - 1,), (1,))
+    demand = PeriodDemand(((0,),), (1,), (0,), (drum,), Fraction(MEAN), 0)
+    shelf = SimulatedShelf((LEVEL,), (LEVEL - 1,), (1,))
     records = [
         simulated(demand, shelf, OneWay(), WEEKS, ("study", number, nth)) for nth in range(RUNS)
     ]

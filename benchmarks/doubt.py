@@ -1,8 +1,7 @@
 """What doubt costs on top of a plain fit: told of the answer, and asked of every build.
 
 Told: the sum, its chance and what to measure again, of each gap of the fit. Asked: only builds that
-are 80 % sure, each weighed. Aimed: `sure` among the ordered aims, after `aim`, each weighed too.
-Parts as sold are in doubt by a thousandth of an inch, either way.
+are 80 % sure, each weighed. Parts as sold are in doubt by a thousandth of an inch, either way.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
 from gapwright.fit.assembly import lines_of
-from gapwright.fit.build_uncertainty import Doubts, Unsure
+from gapwright.fit.build_uncertainty import Doubts
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.decision_rule import Demand, Surely
 from inventory import on_hand
@@ -38,7 +37,7 @@ TOLD_AIM, ASKED_AIM = 1.3, 3.0
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:
-    """Time one pack and a whole unit, told, asked and aimed."""
+    """Time one pack and a whole unit, told and asked."""
     jobs, rounds = (1, 1) if quick else (40, 5)
     rows: list[Row | Skipped] = []
     for name, shape in (("one pack", ONE_PACK), ("whole unit", WHOLE_UNIT)):
@@ -48,7 +47,6 @@ def run(*, quick: bool) -> list[Row | Skipped]:
                 {
                     "plain": lambda task=task: fit(task),  # type: ignore[misc]
                     "told": lambda case=case, task=task: _told(case, task),  # type: ignore[misc]
-                    "aimed": lambda case=case, task=task: fit(_aimed(case, task)),  # type: ignore[misc]
                     "asked": lambda case=case, task=task: fit(_asked(case, task)),  # type: ignore[misc]
                 },
                 rounds,
@@ -56,7 +54,7 @@ def run(*, quick: bool) -> list[Row | Skipped]:
             for case, task in pairs
         ]
         plain = tuple(each["plain"] for each in times)
-        for way, aim in (("told", TOLD_AIM), ("asked", ASKED_AIM), ("aimed", ASKED_AIM)):
+        for way, aim in (("told", TOLD_AIM), ("asked", ASKED_AIM)):
             ours = tuple(each[way] for each in times)
             rows.append(Row(f"{name}, doubt", f"fit, {way}", "plain fit", ours, plain, aim, ""))
     return rows
@@ -71,13 +69,6 @@ def _told(case: Case, task: Task) -> object:
 
 def _asked(case: Case, task: Task) -> Task:
     return replace(task, sure=Surely(Doubts(case, task.choices, task.step), ASKED))
-
-
-def _aimed(case: Case, task: Task) -> Task:
-    place = task.aims.index("spare")
-    aims = (*task.aims[:place], "sure", *task.aims[place:])
-    unsure = Unsure(Doubts(case, task.choices, task.step))
-    return replace(task, aims=aims, unsure=unsure)
 
 
 def _fitting(shape: Shape) -> Iterator[tuple[Case, Task]]:

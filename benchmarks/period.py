@@ -16,7 +16,7 @@ from solver.stock.shelf.objective import Aim
 
 if TYPE_CHECKING:
     from solver.stock.kit import Offer
-    from solver.stock.shelf.demand import Demand, Scenario
+    from solver.stock.shelf.demand import PeriodDemand, Scenario
 
 SECONDS = 300.0
 CLOSE = 0.01
@@ -49,7 +49,11 @@ def run(*, quick: bool) -> list[Row | Skipped]:
 
 
 def _one_piece(
-    found: tuple[Scenario, ...], demand: Demand, offers: dict[int, Offer], wanted: int, limit: float
+    found: tuple[Scenario, ...],
+    demand: PeriodDemand,
+    offers: dict[int, Offer],
+    wanted: int,
+    limit: float,
 ) -> tuple[float, float] | None:
     """All scenarios in one program: cost and relative gap, or nothing in the time given."""
     import numpy as np

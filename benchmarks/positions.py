@@ -17,7 +17,7 @@ from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.problem.instance import GridGap, GridLayout, Task
 
 Terms = dict[int, int]
 
@@ -26,7 +26,7 @@ Terms = dict[int, int]
 class Columns:
     """What one layout of one gap is made of."""
 
-    layout: Layout
+    layout: GridLayout
     chosen: int
     held: list[dict[int, int]]
     """For each place, the column that says it holds a choice."""
@@ -61,12 +61,12 @@ class Positions:
         """Add a row between two bounds."""
         self.rows.append((terms, low, high))
 
-    def _gap(self, gap: Gap) -> list[Columns]:
+    def _gap(self, gap: GridGap) -> list[Columns]:
         layouts = [self._layout(layout) for layout in gap.layouts]
         self.row({columns.chosen: 1 for columns in layouts}, 1, 1)
         return layouts
 
-    def _layout(self, layout: Layout) -> Columns:
+    def _layout(self, layout: GridLayout) -> Columns:
         columns = Columns(layout, self.column(1), [], {})
         columns.gap[columns.chosen] = layout.room
         for place in layout.places:

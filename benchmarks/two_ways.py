@@ -6,6 +6,7 @@ solver.builds.patterns.MOST_PATTERNS is what it is.
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 from unittest.mock import patch
 
@@ -16,11 +17,11 @@ from benchmarks.table import Row, Skipped
 from benchmarks.versus import levels
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
 from solver import fit
-from solver.builds import patterns
+from solver.builds import enumeration, patterns
 from solver.builds.enumeration import TooManyError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from solver import Task
 
@@ -53,9 +54,17 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     return rows
 
 
+@contextmanager
+def _listing(most: int) -> Iterator[None]:
+    """List gaps that have no more than so many patterns."""
+    steps = patch.object(enumeration, "MOST_STEPS", 50 * ENOUGH)
+    with steps, patch.object(patterns, "MOST_PATTERNS", most):
+        yield
+
+
 def _band(task: Task) -> int:
     """The first band that holds all patterns of a job's only gap; 0 where none does."""
-    with patch.multiple(patterns, MOST_PATTERNS=ENOUGH, MOST_STEPS=50 * ENOUGH):
+    with _listing(ENOUGH):
         try:
             many = len(patterns.list_patterns(task, task.gaps[0]))
         except TooManyError:
@@ -75,7 +84,7 @@ def _row(case: str, tasks: list[Task], rounds: int) -> Row:
 
 def _way(task: Task, most: int) -> Callable[[], object]:
     def way() -> object:
-        with patch.multiple(patterns, MOST_PATTERNS=most, MOST_STEPS=50 * ENOUGH):
+        with _listing(most):
             return levels(fit(task))
 
     return way

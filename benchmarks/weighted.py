@@ -14,7 +14,7 @@ from solver.problem.instance import RATIO
 if TYPE_CHECKING:
     from benchmarks.positions import Terms
     from solver.problem.aims import Level
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.problem.instance import GridGap, GridLayout, Task
 
 LARGEST = 2**53  # no whole number above it is sure to be a float
 
@@ -63,11 +63,11 @@ def _highest(task: Task, level: Level) -> int:
     return shared + sum(max(_top(task, layout, level) for layout in g.layouts) for g in task.gaps)
 
 
-def _largest(gap: Gap) -> Layout:
+def _largest(gap: GridGap) -> GridLayout:
     return max(gap.layouts, key=lambda layout: len(layout.places))
 
 
-def _top(task: Task, layout: Layout, level: Level) -> int:
+def _top(task: Task, layout: GridLayout, level: Level) -> int:
     deficit = max(choice.deficit for choice in task.choices)
     tops = {
         "rank": layout.rank,

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport, Wish, plan_jobs
-    from gapwright.batch.text import tell_plan
     from gapwright.check.answer import Check
     from gapwright.check.service import check_job
     from gapwright.fit.report import Report
@@ -26,7 +25,6 @@ if TYPE_CHECKING:
 
 _HOMES = {
     "gapwright.fit.service": ("fit_case", "fit_job"),
-    "gapwright.batch.text": ("tell_plan",),
     "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
     "gapwright.fit.report": ("Report",),
     "gapwright.kit.service": ("KitCheck", "check_kit"),
@@ -43,7 +41,7 @@ _HOMES = {
 __all__ = [
     "Case", "Check", "Fit", "GapwrightError", "InputError", "KitCheck", "Length", "Limits", "NoFit",
     "PlanReport", "Report", "Undecided", "Wish", "check_job", "check_kit", "fit_case", "fit_job",
-    "parse_length", "plan_jobs", "read_case", "render", "show", "tell_kit", "tell_plan",
+    "parse_length", "plan_jobs", "read_case", "render", "show", "tell_kit",
 ]  # fmt: skip
 
 

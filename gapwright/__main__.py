@@ -17,6 +17,7 @@ from gapwright.cli.check import check
 from gapwright.cli.cover import cover
 from gapwright.cli.demo import demo, schema
 from gapwright.cli.fit import fit
+from gapwright.cli.guide import guide
 from gapwright.cli.kit import kit
 from gapwright.cli.serve import serve
 from gapwright.cli.sheet import sheet
@@ -58,7 +59,7 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, demo, schema):
+for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, demo, schema, guide):
     cli.add_command(verb)
 
 

@@ -10,7 +10,7 @@ EXTRAS = {
     "cluster": ("dask", "distributed"),
     "pictures": ("matplotlib",),
     "labels": ("jinja2", "segno"),
-    "serve": ("fastapi", "uvicorn", "jinja2", "segno"),
+    "serve": ("fastapi", "uvicorn", "jinja2", "segno", "markdown_it"),
     "sheet": ("jinja2", "segno"),
 }
 

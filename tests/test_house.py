@@ -50,6 +50,7 @@ DOORS = {
         "gapwright/stock/kit/chart.py",
     },
     "jinja2": {"gapwright/output/template.py"},
+    "markdown_it": {"gapwright/guide/pages.py"},
     "fastapi": {"gapwright/web/app.py"},
     "starlette": {"gapwright/web/app.py"},
     "uvicorn": {"gapwright/web/app.py", "gapwright/web/timeouts.py"},
@@ -69,7 +70,6 @@ FLOATS_ALLOWED = {
     "specs/uncertainty/",  # a chance is no rational number; what floats may be off by is bounded
 }
 CIRCLES_LEFT = {
-    "gapwright.tell.belongs", "gapwright.tell.next_measurement", "gapwright.tell.service",
     "gapwright.workers.cluster", "gapwright.workers.executor",
 }  # fmt: skip
 """Modules that still import each other in a circle: take out what is mended, add nothing."""
@@ -110,7 +110,8 @@ def breaches(name: str, text: str) -> list[str]:
         found.append("does not say what it knows")
     for node in ast.walk(tree):
         if isinstance(node, ast.FunctionDef) and node.end_lineno is not None:
-            if node.end_lineno - node.lineno >= MOST_IN_A_FUNCTION:
+            manual = ast.get_docstring(node, clean=False) or ""  # which may be as long as it must
+            if node.end_lineno - node.lineno - manual.count("\n") >= MOST_IN_A_FUNCTION:
                 found.append(f"{node.name} is too long")
         elif layer != "gapwright" and not opened(name, FLOATS_ALLOWED) and is_float(node):
             found.append("uses a float")

@@ -44,17 +44,6 @@ def wish_of(
     return Wish(pin, hold, keep, amount, day or "")
 
 
-def told(reports: Reports, lengths: Unit | None, *, as_json: bool) -> str:
-    """The plan of every shelf in words or as JSON; of one shelf just that plan."""
-    if as_json:
-        from gapwright.batch.as_json import dump_plans
-
-        return dump_plans(reports, lengths)
-    from gapwright.batch.text import tell_plans
-
-    return tell_plans(reports, lengths)
-
-
 def write(
     reports: Reports, lengths: Unit | None, *, table: Path | None, picture: Path | None
 ) -> None:

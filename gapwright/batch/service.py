@@ -25,11 +25,11 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
     from gapwright.fit.report import Reserved
-    from solver.batch.allocation import Draw
+    from solver.batch.allocation import Allocation
     from solver.batch.instance import Batch, Kept
     from solver.batch.planning import Plan
     from solver.batch.purchase import Order
-    from solver.batch.shadow_prices import Worth
+    from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
     from specs.models.case import Case
 
@@ -79,7 +79,7 @@ class Around:
     """What is found by looking around a plan: what is short, and what to order."""
 
     lacking: dict[int, Lacking] = field(default_factory=dict)
-    worths: tuple[Worth, ...] = ()
+    worths: tuple[ShadowPrice, ...] = ()
     looked_at: int = 0
     """How many levels were looked at for what one more part would bring."""
     for_all: Order | None = None
@@ -98,7 +98,7 @@ class PlanReport:
     day: str
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
-    draws: tuple[Draw, ...]
+    draws: tuple[Allocation, ...]
     gaps: dict[int, tuple[GapLines, ...]]
     """What is built of every job that is completed."""
     budget: int | None = None
@@ -106,6 +106,10 @@ class PlanReport:
     """What was posted to the ledger for each job that is completed, where that was asked for."""
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
+
+    @property
+    def length(self) -> None:
+        """Each job is told in its unit file's own unit unless another is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +166,10 @@ def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Arou
 
 def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
     """Say of a plan which parts of which bins every job takes."""
-    from solver.batch.allocation import draws, with_its_draws
+    from solver.batch.allocation import allocations, with_its_draws
 
-    taken = draws(found)
-    mine: defaultdict[int, list[Draw]] = defaultdict(list)
+    taken = allocations(found)
+    mine: defaultdict[int, list[Allocation]] = defaultdict(list)
     for draw in taken:
         mine[draw.job].append(draw)
     gaps = {
@@ -260,7 +264,7 @@ def weight(case: Case, day: str) -> int:
 def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
     """Look for what is short and what to order, within a time of its own."""
     from solver.batch.purchase import order_for_all, order_for_one_more, order_within
-    from solver.batch.shadow_prices import worths
+    from solver.batch.shadow_prices import shadow_prices_of
     from solver.batch.shortages import lacking
 
     rest = clock.rest()
@@ -275,6 +279,6 @@ def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
         one_more=order_for_one_more(found, clock) if left else None,
         for_all=order_for_all(batch, clock) if left else None,
         within=None if budget is None else order_within(batch, budget, clock),
-        worths=tuple(worths(found, depth, clock)),
+        worths=tuple(shadow_prices_of(found, depth, clock)),
         looked_at=depth,
     )

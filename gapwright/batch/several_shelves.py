@@ -5,7 +5,7 @@ A shelf is looked at, and reserved from, here; only what is plain numbers is wor
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import (
@@ -33,6 +33,22 @@ if TYPE_CHECKING:
 
 MOST_PLANS = 3  # where the shelf changes under a plan
 Asked = tuple["Batch", "int | None", "Limits"]
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """The plan of every shelf."""
+
+    by_shelf: dict[str, PlanReport]
+
+    @property
+    def length(self) -> None:
+        """Each job is told in its unit file's own unit unless another is asked for."""
+
+    @property
+    def proved(self) -> bool:
+        """Whether each is proved."""
+        return all(report.plan.proved for report in self.by_shelf.values())
 
 
 def plan_shelves(

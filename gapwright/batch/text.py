@@ -17,28 +17,31 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.batch.service import PlanReport
+    from gapwright.batch.several_shelves import Plans
     from gapwright.fit.assembly import GapLines
     from solver.batch.purchase import Order
-    from solver.batch.shadow_prices import Worth
+    from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
     from specs.values.lengths import Unit
 
 MOST_NAMED = 12
 
 
-def tell_plan(report: PlanReport, unit: Unit | None = None) -> str:
-    """Tell a whole plan, ready to print."""
-    return "\n".join([*_told(report, unit), "", CAUTION])
+def plan_text(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+    """Tell a whole plan line by line, with the caution at its end."""
+    yield from _told(report, unit)
+    yield from ("", CAUTION)
 
 
-def tell_plans(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
-    """Tell the plan of every shelf, ready to print; of one shelf just that plan."""
-    if len(reports) == 1:
-        return tell_plan(next(iter(reports.values())), unit)
-    lines = [verdict_of(reports)]
-    for shelf, report in reports.items():
-        lines += ["", f"== {shelf}", *_told(report, unit)]
-    return "\n".join([*lines, "", CAUTION])
+def plans_text(plans: Plans, unit: Unit | None) -> Iterator[str]:
+    """Tell the plan of every shelf line by line; of one shelf just that plan."""
+    several = len(plans.by_shelf) > 1
+    if several:
+        yield verdict_of(plans.by_shelf)
+    for shelf, report in plans.by_shelf.items():
+        yield from ("", f"== {shelf}") if several else ()
+        yield from _told(report, unit)
+    yield from ("", CAUTION)
 
 
 def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
@@ -217,7 +220,7 @@ def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield f"  {_named(rest)}: betters no {what}"
 
 
-def _gain(report: PlanReport, worth: Worth, unit: Unit | None) -> str:
+def _gain(report: PlanReport, worth: ShadowPrice, unit: Unit | None) -> str:
     level = worth.level
     if level is None:
         return ""

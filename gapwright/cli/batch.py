@@ -59,11 +59,12 @@ def batch(
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
     Where jobs name different shelves, every shelf is planned by itself.
     """
-    from gapwright.batch.options import told, wish_of, write
+    from gapwright.batch.options import wish_of, write
     from gapwright.batch.service import by_shelf
-    from gapwright.batch.several_shelves import plan_shelves
+    from gapwright.batch.several_shelves import Plans, plan_shelves
     from gapwright.cli.progress import telling
     from gapwright.drawing.figure import check_picture
+    from gapwright.output.rendering import render
     from gapwright.workers.executor import crew_of
     from solver.engines.cp_sat import Limits
     from specs.files.read_many import read_cases
@@ -77,7 +78,7 @@ def batch(
         said = said_by(asked["who"]) if asked["reserve"] else None
         with crew_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as crew:
             plans = plan_shelves(cases, crew, limits, wish, said)
-    click.echo(told(plans, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(Plans(plans), asked["lengths"], as_json=asked["as_json"]))
     write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
     if not all(report.plan.proved for report in plans.values()):
         return 4

@@ -7,14 +7,23 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
-from gapwright.cover.options import AskedCover
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
-class CoverOptions(Asked, AskedCover):
+class CoverArguments(Asked):
     """The options of `cover`."""
+
+    unit: Path | None
+    shelf: str | None
+    gap: str
+    reading: str
+    alone: bool
+    first: str | None
+    last: str | None
+    step: str | None
+    history: Path | None
 
 
 @click.command()
@@ -30,7 +39,7 @@ class CoverOptions(Asked, AskedCover):
 @click.option("--history", type=FILE, help="A CSV file of past drums, to mark where they lie.")
 @click.option("--picture", type=FILE, help="Draw it into this file, as .svg, .png or .pdf.")
 @solving
-def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]) -> int:
+def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverArguments]) -> int:
     """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
 
     FILE holds or names the unit and the shelf, or holds a kit. Where it also holds a job, the
@@ -38,16 +47,26 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverOptions]
     """
     from gapwright.cli.progress import patience
     from gapwright.cover.chart import cover_chart
-    from gapwright.cover.options import cover_files, tell_or_dump, undecided
+    from gapwright.cover.service import CoverOptions, cover_unit
     from gapwright.drawing.figure import check_picture
+    from gapwright.output.rendering import render
     from solver.engines.cp_sat import Limits
+    from specs.errors import InputError, Problem
 
     if picture is not None:
         check_picture(picture)
+    main, unit = (file, asked["unit"]) if file else (asked["unit"], None)
+    if main is None:
+        sentence = "write a FILE that holds or names unit and shelf, or --unit and --shelf"
+        raise InputError(Problem(sentence))
     limits = Limits(asked["seconds"], asked["workers"])
+    options = CoverOptions(asked["gap"], asked["reading"], asked["alone"])
     with patience(limits.watch):
-        covers = cover_files(file, asked, limits)
-    click.echo(tell_or_dump(covers, asked["lengths"], as_json=asked["as_json"]))
+        found = cover_unit(
+            main, unit, asked["shelf"], options, asked["history"], limits,
+            first=asked["first"], last=asked["last"], step=asked["step"],
+        )  # fmt: skip
+    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
-        cover_chart(covers, asked["lengths"]).save(picture)
-    return 4 if undecided(covers) else 0
+        cover_chart(found.moved, asked["lengths"]).save(picture)
+    return 0 if found.decided else 4

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from gapwright.cli.options import FILE
+from gapwright.tell.options import AskedTell
 
 
 @click.command()
@@ -36,7 +37,8 @@ def demo(folder: Path) -> int:
 def _told_apart(folder: Path) -> None:
     """Sort the demo's pile, and be refused a piston with the other piston's spring."""
     from gapwright.demo import MIXED, PILE
-    from gapwright.tell.options import AskedTell, tell_or_dump, tell_parts
+    from gapwright.output.rendering import render
+    from gapwright.tell.pile import tell_parts
     from specs.errors import InputError
 
     asked: AskedTell = {
@@ -45,7 +47,7 @@ def _told_apart(folder: Path) -> None:
     }  # fmt: skip
     unit = f"--unit {folder / 'unit.yaml'}"
     click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
-    click.echo(tell_or_dump(*tell_parts((), asked), None, as_json=False) + "\n")
+    click.echo(render(tell_parts((), asked)) + "\n")
     piston, spring = MIXED
     click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
     try:

@@ -10,6 +10,7 @@ from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
 from gapwright.cli.shelf import WHO, said_by
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from gapwright.fit.report import Report
@@ -22,9 +23,23 @@ class AskedOfFit(Asked):
     reserve: bool
     who: str | None
     sure: str | None
-    sure_job: str | None
-    guard: str | None
     picture: Path | None
+
+
+def _retired(_: click.Context, option: click.Parameter, given: str | None) -> None:
+    """Refuse an option that is gone, and tell of what is asked in its place."""
+    if given is not None:
+        from specs.errors import InputError, Problem
+
+        sentence = f"{option.opts[0]} is gone: ask for --sure 95, that every gap is so sure"
+        raise InputError(Problem(sentence))
+
+
+def _gone(name: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
+    """An option that was taken out, so that whoever still gives it is told."""
+    return click.option(
+        name, is_flag=False, flag_value="", hidden=True, expose_value=False, callback=_retired
+    )
 
 
 @click.command()
@@ -40,11 +55,8 @@ class AskedOfFit(Asked):
     help="Say what each aim costs and how far each reading may be off; or the shortest reason.",
 )
 @click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
-@click.option("--sure-job", help="Only builds whose gaps are all together so sure, in percent.")
-@click.option(
-    "--guard",
-    help="Only builds that keep a guard band from each limit (ISO 14253-1:2017), in percent.",
-)
+@_gone("--sure-job")
+@_gone("--guard")
 @click.option("--picture", type=FILE, help="Draw each pack with its heat, as .svg, .png or .pdf.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
@@ -66,8 +78,7 @@ def fit(
 
         check_picture(asked["picture"])
     limits = Limits(asked["seconds"], asked["workers"])
-    wanted = (asked["sure"], asked["sure_job"], asked["guard"])
-    demand = demand_of(*wanted, why=asked["why"], best=best)
+    demand = demand_of(asked["sure"], why=asked["why"])
     with patience(limits.watch):
         case = read_case(job, unit, shelf)
         if asked["reserve"]:

@@ -43,10 +43,12 @@ def tell(
     A used part is held against the unit's limits of wear. Exit 0 where every part is told and
     good, 3 where some are not.
     """
-    from gapwright.tell.options import tell_or_dump, tell_parts, write_counts
+    from gapwright.output.rendering import render
+    from gapwright.tell.count_file import write_counts
+    from gapwright.tell.pile import tell_parts
 
-    teller, pile = tell_parts(thickness, asked)
-    click.echo(tell_or_dump(teller, pile, lengths, as_json=as_json))
+    pile = tell_parts(thickness, asked)
+    click.echo(render(pile, lengths, as_json=as_json))
     if count is not None:
-        click.echo(write_counts(teller, pile, count, replace=replace), err=as_json)
+        click.echo(write_counts(pile, count, replace=replace), err=as_json)
     return 0 if all(one.to_shelf for one in pile.told) else 3

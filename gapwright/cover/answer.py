@@ -1,21 +1,24 @@
-"""What is told of a cover, as data: its spans, its runs of one build, and where past drums lie."""
+"""What is told of a cover: its spans, its runs of one build, where past drums lie; and its JSON."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
+from gapwright.fit.answer import CountedAnswer
+from gapwright.output.answers import Answer, key
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
+from specs.gaps.varied_reading import ROOM
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from gapwright.cover.service import Covered
-    from solver.problem.instance import Layout
+    from gapwright.cover.service import Covered, Hole
+    from solver.problem.instance import GridLayout
 
 T = TypeVar("T")
 
@@ -80,7 +83,7 @@ def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
     return tuple(found)
 
 
-def _height(layout: Layout, left: int) -> Fraction | None:
+def _height(layout: GridLayout, left: int) -> Fraction | None:
     if layout.low is None or layout.high is None or layout.low == layout.high:
         return None
     return Fraction(left - layout.low, layout.high - layout.low)
@@ -137,3 +140,180 @@ def past(covered: Covered) -> Past:
         sum(count for _, count, served in at if served),
         tuple(at),
     )
+
+
+def _closed_by(hole: Hole, covered: Covered) -> CountedAnswer | None:
+    if hole.closer is None:
+        return None
+    part = covered.course.task.choices[hole.closer.choice]
+    return CountedAnswer(part, count=hole.closer.count)
+
+
+class RunAnswer(Answer):
+    """Values next to each other, all of them served."""
+
+    from_: Length = key(lambda run, covered: covered.at(run.first))
+    """The first value."""
+    to: Length = key(lambda run, covered: covered.at(run.last))
+    """The last value."""
+
+
+class HoleAnswer(RunAnswer):
+    """Values between served ones at which nothing fits."""
+
+    closed_by: CountedAnswer | None = key(_closed_by)
+    """The parts of one size that would close it; null where none would, or no time was left."""
+    looked: bool
+    """Whether there was time to look for it."""
+
+
+class StepsAnswer(Answer):
+    """The rule of thumb for one family: its sizes step no wider than the window."""
+
+    family: str
+    """The family."""
+    widest: Length
+    """Its widest step from a size to the next."""
+    between: list[str] = key(lambda steps: steps.sizes)
+    """The two sizes that lie so far apart."""
+    window: Length
+    """How wide the window is."""
+    holds: bool
+    """Whether the family alone leaves no hole between its sizes."""
+
+
+class CoveredAnswer(Answer):
+    """What is served of one space or reading that moves."""
+
+    gaps: list[str] = key(lambda covered: covered.moving.gaps())
+    """The gaps it moves."""
+    reading: str | None = key(
+        lambda covered: None if covered.moving.reading == ROOM else covered.moving.reading
+    )
+    """The reading that moves; null for the room for the stack."""
+    standing: list[str] = key(
+        lambda covered: [name for name in covered.gaps if name not in covered.moving.gaps()]
+    )
+    """The gaps that stand as the job has them."""
+    left_aside: list[str] = key(
+        lambda covered: [name for name in covered.case.unit.gaps if name not in covered.gaps]
+    )
+    """The gaps that are not looked at."""
+    from_: Length = key(lambda covered: covered.at(0))
+    """The first value."""
+    to: Length = key(lambda covered: covered.last)
+    """The last value."""
+    step: Length
+    """From one value to the next."""
+    stands_at: Length | None = key(lambda covered: covered.moving.stands)
+    """What it is in the job; null where the job does not say."""
+    served: list[RunAnswer] = key(
+        lambda covered: [RunAnswer(run, covered=covered) for run in spans(covered)]
+    )
+    """The runs of values that are served."""
+    holes: list[HoleAnswer] = key(
+        lambda covered: [HoleAnswer(hole, covered=covered) for hole in covered.holes]
+    )
+    """The runs between them that are not."""
+    steps: list[StepsAnswer] = key(lambda covered: [StepsAnswer(one) for one in covered.steps])
+    """The rule of thumb for each family of the gap that moves."""
+
+
+class PastAtAnswer(Answer):
+    """Past drums of one value."""
+
+    value: Length
+    """The value."""
+    drums: int
+    """How many had it."""
+    served: bool | None
+    """Whether it is served; null between or beyond the values looked at."""
+
+
+class PastAnswer(Answer):
+    """Where past drums lie."""
+
+    drums: int
+    """How many there are."""
+    looked_at: int = key(lambda past: past.seen)
+    """How many lie at a value that was looked at."""
+    served: int
+    """How many of these are served."""
+    at: list[PastAtAnswer] = key(
+        lambda past: [
+            PastAtAnswer(value=value, drums=count, served=served)
+            for value, count, served in past.at
+        ]
+    )
+    """Each value they had."""
+
+
+class GapAtAnswer(Answer):
+    """A gap that moves, at one value."""
+
+    name: str
+    """Its name."""
+    layout: str | None
+    """The layout chosen; null where it has only one."""
+    gap: Length
+    """What it will measure."""
+    off_aim: Length = key(lambda gap: gap.off)
+    """How far that is from the aim."""
+    thin: int
+    """How many thin steels it takes."""
+    parts: list[CountedAnswer] = key(
+        lambda gap: [
+            CountedAnswer(family=family, size=size, count=count)
+            for family, size, count in gap.parts
+        ]
+    )
+    """The parts chosen, by size."""
+
+
+class ValueAnswer(Answer):
+    """What there is at one value."""
+
+    value: Length = key(lambda covered, nth: covered.at(nth))
+    """The value."""
+    answer: Literal["fit", "no fit", "undecided"] = key(
+        lambda served: "undecided" if served.status == "unknown" else served.status
+    )
+    """Whether something fits."""
+    builds: int | None = key(lambda served: served.builds)
+    """How many builds of the gap a person could tell apart; null where they were not counted."""
+    gaps: list[GapAtAnswer] = key(
+        lambda covered, nth, served: (
+            [*map(GapAtAnswer, gaps_at(covered, nth))] if served.status == "fit" else []
+        )
+    )
+    """The best build of the gaps that move."""
+
+
+class WholeCoveredAnswer(CoveredAnswer):
+    """What is served of one space or reading that moves, value by value."""
+
+    history: PastAnswer | None = key(
+        lambda covered: PastAnswer(past(covered)) if covered.history else None
+    )
+    """Where past drums lie; null without a history."""
+    values: list[ValueAnswer] = key(
+        lambda covered: [
+            ValueAnswer(covered, nth=nth, served=served)
+            for nth, served in enumerate(covered.served)
+        ]
+    )
+    """Every value looked at."""
+
+
+class CoverAnswer(Answer, shape="gapwright cover 1"):
+    """Which spaces a kit or a shelf serves."""
+
+    unit: str = key(lambda cover: cover.case.unit.name)
+    """The unit's name."""
+    covers: list[WholeCoveredAnswer] = key(
+        lambda cover: [WholeCoveredAnswer(one) for one in cover.moved]
+    )
+    """For each gap or reading that moves, what is served."""
+
+
+ANSWERS = {"cover": (CoverAnswer,)}

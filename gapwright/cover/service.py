@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, floor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 from gapwright.fit.service import check_solvable
 from gapwright.shelf.on_hand import stock_of
@@ -19,16 +19,19 @@ from solver.engines.cp_sat import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.parameter import Course
 from specs.errors import InputError, Problem
+from specs.files.history import read_history
+from specs.files.read import read_shelf
 from specs.gaps.readings import missing, settled
 from specs.gaps.varied_reading import Moving, move_reading, move_space
 from specs.models.layouts import allowed_layouts
 from specs.parts.lookup import selective
-from specs.values.lengths import ZERO, Length, show
+from specs.values.lengths import ZERO, Length, LengthError, parse_length, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
-    from solver.problem.instance import Layout, Task
+    from solver.problem.instance import GridLayout, Task
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import Unit
@@ -43,15 +46,19 @@ STEPS: dict[Unit, tuple[int, ...]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class CoverOptions:
     """What is to be covered; what is left open is chosen from the unit."""
 
     gap: str = ""
+    """Only this pack or end play; otherwise each in turn."""
     reading: str = ""
+    """Move this reading, not the room for the stack."""
     alone: bool = False
+    """Leave the other packs and end plays aside."""
     first: Length | None = None
     last: Length | None = None
     step: Length | None = None
+    """From one value to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +116,90 @@ class Covered:
         return self.first + self.step * nth
 
 
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """What is served of every space or reading that was asked for."""
+
+    case: Case
+    moved: tuple[Covered, ...]
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
+
+    @property
+    def decided(self) -> bool:
+        """Whether every value was decided before time ran out."""
+        return all(one.status != "unknown" for covered in self.moved for one in covered.served)
+
+
+class Span(TypedDict, total=False):
+    """The values to go through, each a length or as the bench writes it."""
+
+    first: Length | str | None
+    last: Length | str | None
+    step: Length | str | None
+
+
+def cover_unit(
+    file: Path,
+    unit: Path | None = None,
+    shelf: Path | str | None = None,
+    options: CoverOptions | None = None,
+    history: Path | None = None,
+    limits: Limits | None = None,
+    **span: Unpack[Span],
+) -> Cover:
+    """Go through the spaces of a unit, and find the best build a kit or a shelf has for each.
+
+    Parameters
+    ----------
+    file
+        The file that holds or names the unit and the shelf, or that holds a kit. Where it also
+        holds a job, the other gaps stand as that job has them.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where others are meant.
+    options
+        What to move; every gap that has a part to choose unless stated.
+    history
+        A table of past drums, to mark where they lie.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    span
+        `first`, `last` and `step` as texts, in the unit file's unit of length, in place of those
+        of the options.
+
+    Returns
+    -------
+    Cover
+        For each gap or reading moved: what is served, with which builds, and the holes.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where what is asked does not make sense.
+
+    """
+    case = read_shelf(file, unit, shelf)
+    past = None if history is None else read_history(history, case.length)
+    written: dict[str, Any] = {name: _length(case, name, one) for name, one in span.items()}
+    options = replace(options or CoverOptions(), **written)
+    return Cover(case, cover_case(case, options, past, limits))
+
+
+def _length(case: Case, name: str, value: object) -> Length | None:
+    if not isinstance(value, str):
+        return cast("Length | None", value)
+    try:
+        return parse_length(value, case.length)
+    except LengthError as error:
+        option = {"first": "--from", "last": "--to", "step": "--step"}[name]
+        raise InputError(Problem(f"{option} {error}")) from None
+
+
 def cover_case(
-    case: Case, asked: Asked, history: History | None = None, limits: Limits | None = None
+    case: Case, asked: CoverOptions, history: History | None = None, limits: Limits | None = None
 ) -> tuple[Covered, ...]:
     """Cover one gap or reading of a case, or every gap in turn.
 
@@ -136,7 +225,7 @@ def _check_history(history: History | None, movings: list[Moving]) -> None:
 
 
 def _covered(
-    case: Case, moving: Moving, asked: Asked, history: History | None, clock: Clock
+    case: Case, moving: Moving, asked: CoverOptions, history: History | None, clock: Clock
 ) -> Covered:
     gaps = _gaps(case, moving, asked)
     check_solvable(moving.case, gaps)
@@ -160,7 +249,7 @@ def _covered(
     )  # fmt: skip
 
 
-def _gaps(case: Case, moving: Moving, asked: Asked) -> tuple[str, ...]:
+def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
     """The gaps looked at together: those that move, and those whose readings the job holds."""
     moved = moving.gaps()
     if asked.alone or "job" not in case.origins["job"].source.data:
@@ -196,7 +285,7 @@ def _range(moving: Moving, task: Task, step: Length) -> tuple[Length, Length]:
     return step * low, step * high
 
 
-def _rooms(layout: Layout) -> tuple[int, int]:
+def _rooms(layout: GridLayout) -> tuple[int, int]:
     """The least and the greatest room the sizes of a layout serve, a window's width beyond."""
     least = most = 0
     for place in layout.places:

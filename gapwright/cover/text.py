@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.cover.answer import GapAt
-    from gapwright.cover.service import Covered, Hole, Steps
+    from gapwright.cover.service import Cover, Covered, Hole, Steps
     from specs.values.lengths import Unit
 
 WIDTH = 72
@@ -21,9 +21,11 @@ BUILDS = ("value", "gap", "thin", "builds", "best build")
 MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
 
 
-def tell_covers(covers: tuple[Covered, ...], unit: Unit | None = None) -> str:
-    """Tell covers one after the other, ready to print."""
-    return "\n\n".join("\n".join(_told(one, unit or one.case.length)) for one in covers)
+def cover_text(cover: Cover, unit: Unit) -> Iterator[str]:
+    """Tell what is served of each space line by line, one after the other."""
+    for nth, one in enumerate(cover.moved):
+        yield from [""] * bool(nth)
+        yield from _told(one, unit)
 
 
 def _told(covered: Covered, unit: Unit) -> Iterator[str]:

@@ -306,12 +306,6 @@ class DemandAnswer(Answer):
 
     percent: float = key(lambda demand: float(demand.percent))
     """The chance asked for, in percent."""
-    by: Literal["guard band", "whole job", "chance"] = key(
-        lambda demand: "guard band" if demand.guard else "whole job" if demand.whole else "chance"
-    )
-    """What is held to it."""
-    factor: float | None = key(lambda demand: float(demand.factor) if demand.guard else None)
-    """How many standard uncertainties the guard band is wide; null without one."""
 
 
 class LevelAnswer(Answer):
@@ -486,7 +480,7 @@ class WhyThisOneAnswer(Answer):
     """Of each reading how far it may be off."""
 
 
-class RebuildAnswer(Answer, shape="gapwright fit 1"):
+class RebuildAnswer(Answer, shape="gapwright fit 2"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
@@ -638,8 +632,8 @@ class DoubtfulAnswer(Answer):
     """The single mistakes that would explain it."""
 
 
-class BoughtAnswer(Answer):
-    """Parts of one size to buy."""
+class CountedAnswer(Answer):
+    """So many parts of one size."""
 
     family: str
     """The family."""
@@ -663,9 +657,9 @@ class WayAnswer(Answer):
 
     kind: Literal["buy", "release", "layout", "read again"]
     """What is done: buy parts, give up something asked for, take another layout, read again."""
-    buy: list[BoughtAnswer] = key(
+    buy: list[CountedAnswer] = key(
         lambda way, task: [
-            BoughtAnswer(task.choices[choice], count=count) for choice, count in way.buys
+            CountedAnswer(task.choices[choice], count=count) for choice, count in way.buys
         ]
     )
     """What to buy."""

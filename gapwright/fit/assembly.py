@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.instance import Build, Task
-    from solver.problem.instance import Place as Filled
+    from solver.problem.instance import GridPlace as Filled
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot

@@ -7,15 +7,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from specs.gaps.uncertainty_budget import as_sold, terms_of
-from specs.uncertainty.distribution import MILLION
-from specs.uncertainty.propagation import curve, variance_of
+from specs.uncertainty.propagation import curve
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
     from fractions import Fraction
 
-    from solver.problem.instance import Choice, GapBuild, Layout
+    from solver.problem.instance import GapBuild, GridLayout, LotChoice
     from specs.models.case import Case
     from specs.uncertainty.distribution import Chance, Curve
     from specs.uncertainty.propagation import Term
@@ -28,15 +27,13 @@ class Doubts:
     """Weighs the builds of a job's gaps, whose parts are some choices, on one grid."""
 
     case: Case
-    choices: tuple[Choice, ...]
+    choices: tuple[LotChoice, ...]
     step: Fraction
     _curves: dict[Hashable, Curve] = field(default_factory=dict)
     """For builds alike in their doubt, how far they may be off."""
-    _variances: dict[Hashable, Fraction] = field(default_factory=dict)
-    """For builds alike in their doubt, their variance."""
     _chances: dict[Hashable, Chance] = field(default_factory=dict)
 
-    def chance(self, gap: str, layout: Layout, build: GapBuild, left: int) -> Chance:
+    def chance(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> Chance:
         """The chance that a build which leaves so many steps truly lies in its window."""
         alike = gap, layout.name, self.signature(layout, build)
         asked = (alike, layout.low, layout.high, left)
@@ -46,14 +43,7 @@ class Doubts:
             self._chances[asked] = self._curves[alike].between(*self.ends(layout, left))
         return self._chances[asked]
 
-    def variance(self, gap: str, layout: Layout, build: GapBuild) -> Fraction:
-        """The variance of what a build leaves, in square nanometres."""
-        alike = gap, layout.name, self.signature(layout, build)
-        if alike not in self._variances:
-            self._variances[alike] = variance_of(self._terms(gap, layout, build))
-        return self._variances[alike]
-
-    def ends(self, layout: Layout, left: int) -> Ends:
+    def ends(self, layout: GridLayout, left: int) -> Ends:
         """How far the limits of a layout's window are from a gap of so many steps."""
         low, high = (None if end is None else end - left for end in (layout.low, layout.high))
         return (
@@ -61,7 +51,7 @@ class Doubts:
             None if high is None else Length(high * self.step),
         )
 
-    def signature(self, layout: Layout, build: GapBuild) -> Hashable:
+    def signature(self, layout: GridLayout, build: GapBuild) -> Hashable:
         """What the doubt of a build hangs on, so that builds alike in it are weighed once.
 
         Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
@@ -83,20 +73,9 @@ class Doubts:
                     alike[as_sold(self.case, lot.family, lot.size), factor] += times
         return frozenset(alike.items())
 
-    def _terms(self, gap: str, layout: Layout, build: GapBuild) -> tuple[Term, ...]:
+    def _terms(self, gap: str, layout: GridLayout, build: GapBuild) -> tuple[Term, ...]:
         placed = {
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
         return terms_of(self.case, gap, layout.name, placed)
-
-
-@dataclass(frozen=True, slots=True)
-class Unsure:
-    """Says of each build of a gap how likely it is outside its window: the aim `sure`."""
-
-    doubts: Doubts
-
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
-        """In millionths, rounded up, when the build leaves so many steps."""
-        return MILLION - self.doubts.chance(gap, layout, build, left).least

@@ -33,23 +33,10 @@ def sure_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
         yield f"measure again: {_again(gap)}"
 
 
-def asked_words(demand: Demand) -> str:
-    """Say how sure the gaps were asked to be."""
-    asked = percent_text(demand.percent)
-    if demand.whole:
-        return f"sure, all of them together to {asked} %"
-    if not demand.guard:
-        return f"{asked} % sure"
-    return (
-        f"{float(demand.factor):.3f} u from each of its limits (ISO 14253-1:2017, conformance "
-        f"probability {asked} %)"
-    )
-
-
 def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
     """Tell that no build is as sure as is asked, and how sure the best one is."""
-    none = "keeps every gap" if demand.guard else "makes every gap"
-    yield f"Builds land every gap in its window, but none {none} {asked_words(demand)}."
+    asked = percent_text(demand.percent)
+    yield f"Builds land every gap in its window, but none makes every gap {asked} % sure."
     yield "The best of them, were that not asked:"
     for gap in unsure.gaps:
         parts = Counter(f"{line.family} {line.size}" for line in gap.lines if line.lot)

@@ -50,13 +50,13 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
 
 
 def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
-    from solver.explain.sensitivity import steady
+    from solver.explain.sensitivity import sensitivity_of
 
     factors = tuple(
         tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
         for gap in found.task.gaps
     )
-    stays = steady(found, factors, clock)
+    stays = sensitivity_of(found, factors, clock)
     value = moving.stands or ZERO
     return Holding(
         moving.reading,

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from solver.explain.conditions import Condition
-    from solver.explain.ways_out import Way
+    from solver.explain.ways_out import WayOut
     from solver.problem.instance import Task
     from specs.values.lengths import Unit
 
@@ -136,7 +136,7 @@ def _touched(task: Task, report: Report) -> list[int]:
     return missed or list(range(len(task.gaps)))
 
 
-def _way(report: Report, task: Task, way: Way, unit: Unit) -> str:
+def _way(report: Report, task: Task, way: WayOut, unit: Unit) -> str:
     if way.kind == "buy":
         parts = [
             f"{count} x {task.choices[c].family} {task.choices[c].size}" for c, count in way.buys

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from gapwright.fit.explanation import Why
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
-    from solver.explain.ways_out import Way
+    from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
     from specs.gaps.readings import AtPlace, Space
     from specs.gaps.suspected_mistakes import Slip
@@ -92,7 +92,7 @@ class Report:
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
-    ways: tuple[Way, ...] = ()
+    ways: tuple[WayOut, ...] = ()
     """What would help where nothing fits, each verified."""
     reserved: Reserved | None = None
     """What was posted to the ledger, where that was asked for and something fits."""

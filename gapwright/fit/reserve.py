@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.shelf.service import Said
     from inventory import Shelf
-    from inventory.movements import Balance
+    from inventory.movements import Balance, Part
     from specs.models.case import Case
 
 MOST_TRIES = 9
@@ -41,17 +41,35 @@ def check_reservable(case: Case) -> None:
         raise InputError(origin.problem(("name",), sentence))
 
 
-def reserve(report: Report, said: Said) -> Reserved:
+class UnaskedReleaseError(InputError):
+    """An answer would give back more of what its job holds than somebody agreed to."""
+
+
+def reserve(report: Report, said: Said, most: Counter[str] | None = None) -> Reserved:
     """Make what is reserved for a job just what its answer takes from the shelf.
 
-    What it holds already is not posted again, and what an earlier answer held is released. Raises
-    ShortShelfError where others have meanwhile taken what the answer takes.
+    What it holds already is not posted again, and what an earlier answer held is released: at most
+    `most` of each lot, by the lot's code, where that is stated. Raises ShortShelfError where others
+    have meanwhile taken what the answer takes, UnaskedReleaseError where more would be released;
+    nothing is posted then.
     """
-    return reserve_together([(report.case, report.gaps)], said)[report.case.job.name]
+    return reserve_together([(report.case, report.gaps)], said, most)[report.case.job.name]
+
+
+def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
+    """Count what a job holds on its ledger, and list what of it the answer does not take."""
+    job = report.case.job.name
+    with open_shelf(report.case.ledger) as shelf:
+        balances = shelf.balances()
+    moves = changes(_wanted(report.case, report.gaps), balances, job)
+    held = sum(dict(one.holders).get(job, 0) for one in balances)
+    return held, tuple((one.part, one.number) for one in moves if one.kind == "release")
 
 
 def reserve_together(
-    builds: Sequence[tuple[Case, tuple[GapLines, ...]]], said: Said
+    builds: Sequence[tuple[Case, tuple[GapLines, ...]]],
+    said: Said,
+    most: Counter[str] | None = None,
 ) -> dict[str, Reserved]:
     """Do so for the builds of several jobs at once, all of them or none.
 
@@ -61,11 +79,13 @@ def reserve_together(
     if len(addresses) > 1:
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
-    wanted = {
-        case.job.name: Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
-        for case, gaps in builds
-    }
-    return _held(addresses[0], wanted, said) if addresses else {}
+    wanted = {case.job.name: _wanted(case, gaps) for case, gaps in builds}
+    return _held(addresses[0], wanted, said, most) if addresses else {}
+
+
+def _wanted(case: Case, gaps: tuple[GapLines, ...]) -> Counter[str]:
+    """How many of each lot of the ledger a build takes."""
+    return Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
 
 
 def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:
@@ -83,12 +103,15 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
     raise ChangedShelfError(name, sentence)
 
 
-def _held(address: str, wanted: dict[str, Counter[str]], said: Said) -> dict[str, Reserved]:
+def _held(
+    address: str, wanted: dict[str, Counter[str]], said: Said, most: Counter[str] | None
+) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
             seen, balances = shelf.revision(), shelf.balances()
             moves = {job: changes(lots, balances, job) for job, lots in wanted.items()}
             together = [move for each in moves.values() for move in each]
+            _check_agreed(shelf, together, most)
             # What one job gives up another may take: all that is released comes first.
             together.sort(key=lambda move: move.kind != "release")
             try:
@@ -97,6 +120,18 @@ def _held(address: str, wanted: dict[str, Counter[str]], said: Said) -> dict[str
                 continue  # as likely as not there is still enough: look once more
             return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
         raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
+
+
+def _check_agreed(shelf: Shelf, moves: list[Movement], most: Counter[str] | None) -> None:
+    """Raise UnaskedReleaseError where more is released than was agreed to."""
+    released = [move for move in moves if move.kind == "release"]
+    over = [move for move in released if most is not None and move.number > most[move.part.lot_id]]
+    if over:
+        raise UnaskedReleaseError(*(
+            Problem(f"{move.part}: {move.number} reserved for {move.job} would be given back",
+                    shelf.name)
+            for move in over
+        ))  # fmt: skip
 
 
 def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tuple[Movement, ...]:

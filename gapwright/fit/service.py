@@ -7,11 +7,9 @@ is made here and nothing is printed.
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
-from gapwright.fit.assembly import lines_of
-from gapwright.fit.build_uncertainty import Doubts, Unsure
+from gapwright.fit.build_uncertainty import Doubts
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.decision_rule import Surely
 from gapwright.fit.diagnostics import explained, looked_around, ranked
@@ -28,13 +26,12 @@ from specs.gaps.readings import fewer_places, missing, space_of
 from specs.models.layouts import allowed_layouts, barred_layouts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections import Counter
     from pathlib import Path
 
-    from gapwright.fit.assembly import GapLines
     from gapwright.fit.decision_rule import Demand
     from gapwright.shelf.service import Said
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Task
     from solver.problem.solution import Answer
     from specs.models.case import Case
 
@@ -66,20 +63,23 @@ def fit_reserved(
     limits: Limits | None = None,
     best: int = 1,
     *,
-    why: bool = False,
-    demand: Demand | None = None,
+    release: Counter[str] | None = None,
+    **further: Unpack[Further],
 ) -> Report:
     """Solve a case and reserve what its answer takes, all of it or nothing.
 
     The shelf is free for others meanwhile; where they took something of the answer, the case is
-    solved again. Raises ChangedShelfError where that goes on, InputError without a ledger.
+    solved again. What the job holds and the answer does not take is released, at most `release` of
+    each lot where that is stated. Raises ChangedShelfError where the shelf goes on changing,
+    UnaskedReleaseError where more would be released, InputError without a ledger.
     """
     check_reservable(case)
 
     def attempt(again: int) -> Report:
-        report = fit_case(case, limits, best, why=why, demand=demand)
+        report = fit_case(case, limits, best, **further)
         fits = isinstance(report.answer, Fit)
-        return replace(report, solved_again=again, reserved=reserve(report, said) if fits else None)
+        posted = reserve(report, said, release) if fits else None
+        return replace(report, solved_again=again, reserved=posted)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")
 
@@ -96,23 +96,18 @@ def fit_case(
 
     With `best` more than 1 the answer also lists so many best builds; with `why` it says what
     each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
-    a `demand` only builds that are as sure are looked at, and `why` is left out. Raises InputError
-    where `why` is asked and `sure` is an aim.
+    a `demand` only builds that are as sure are looked at, and `why` is left out.
     """
-    if why and "sure" in case.aims:
-        raise InputError(Problem("--why looks at all builds: ask it without the aim `sure`"))
     clock = Clock(limits or Limits())
     report = _answered(case, demand, clock)
     answer = report.answer
     if isinstance(answer, NoFit):
         if demand:
             return _unsure(report, clock)
-        return explained(report, _unweighed(answer), clock, why=why)
+        return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
         return report
     report = looked_around(report, answer, clock)
-    if demand and demand.whole:
-        return replace(report, equal=tuple(_as_sure(report, demand)))
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
     if why and answer.proved and not demand:
@@ -136,44 +131,10 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
 def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answer:
     """Solve a task, among the builds that are sure enough where that is asked."""
     from solver.rebuild.fit import fit
-    from solver.rebuild.fit_until import fit_until
 
-    doubts = Doubts(case, task.choices, task.step)
-    if "sure" in case.aims:
-        task = replace(task, aims=case.aims, unsure=Unsure(doubts))
-    if demand is None:
-        return fit(task, clock.rest())
-    rule = Surely(doubts, demand)
-    task = replace(task, sure=rule)
-    if demand.whole:
-        answer = fit_until(task, partial(_met, case, task, demand), clock.rest())
-    else:
-        answer = fit(task, clock.rest())
-    if isinstance(answer, NoFit):
-        rule.check_wide()
-    return answer
-
-
-def _unweighed(answer: NoFit) -> NoFit:
-    """No fit without the aim `sure`: ways out are found without weighing every build."""
-    aims = tuple(aim for aim in answer.task.aims if aim != "sure")
-    return replace(answer, task=replace(answer.task, aims=aims, unsure=None))
-
-
-def _met(case: Case, task: Task, demand: Demand, build: Build) -> bool:
-    """Whether all gaps of a build together are as sure as is asked."""
-    return demand.met_by(sure_of(case, lines_of(case, task, build)).every)
-
-
-def _as_sure(report: Report, demand: Demand) -> Iterator[tuple[GapLines, ...] | None]:
-    """Of the other ways to build each gap as well, those that leave the whole job as sure."""
-    for nth, others in enumerate(report.equal):
-        before, after = report.gaps[:nth], report.gaps[nth + 1 :]
-        yield others and tuple(
-            other
-            for other in others
-            if demand.met_by(sure_of(report.case, (*before, other, *after)).every)
-        )
+    if demand:
+        task = replace(task, sure=Surely(Doubts(case, task.choices, task.step), demand))
+    return fit(task, clock.rest())
 
 
 def _unsure(report: Report, clock: Clock) -> Report:

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.conformance_text import (
-    asked_words,
     job_words,
     sure_words,
     tilt_words,
     unsure_words,
 )
+from gapwright.fit.decision_rule import percent_text
 from gapwright.fit.explanation_text import why_words
 from gapwright.fit.gap_text import (
     check_steps,
@@ -68,7 +68,7 @@ def _told(report: Report, unit: Unit) -> Iterator[str]:
     yield headline(report)
     if isinstance(report.answer, Fit):
         if report.demand:
-            yield f"Every gap is {asked_words(report.demand)}, as asked."
+            yield f"Every gap is {percent_text(report.demand.percent)} % sure, as asked."
         yield from warnings(report, unit)
         for gap in report.gaps:
             yield ""

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from gapwright.output.answers import Answer
 
-HOMES = ("fit", "check", "web")
+HOMES = ("fit", "check", "cover", "tell", "batch", "web")
 """The folders whose answers are declared, in the order of the guide."""
 OPENING = """\
 # The answers

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from gapwright.cover.as_json import cover_shape
+from gapwright.cover.answer import CoveredAnswer
 from gapwright.fit.answer import answer_of
 from gapwright.output.answers import plain
 from gapwright.output.money import exact_money
@@ -40,7 +40,7 @@ def _check(check: KitCheck, unit: Unit) -> dict[str, Any]:
         "also in it": dict(also_held(check.case, check.options)),
         "price": None if check.price is None else exact_money(check.price),
         "without a price": [*check.unpriced],
-        "covers": [cover_shape(one, unit) for one in check.covers],
+        "covers": [plain(CoveredAnswer(one), unit) for one in check.covers],
         "not covered": [{"gap": name, "why": why} for name, why in check.not_covered],
         "nothing to choose": [*check.nothing_to_choose],
         "short": [*map(_lack, check.lacks)],

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from gapwright.shelf.service import Posted
+from gapwright.shelf.service import Posted, other_request
 from inventory import open_shelf
 from inventory.kits import Drawing, drawn, is_drawn
 from inventory.movements import Request
@@ -113,6 +113,5 @@ def _posted(shelf: Shelf, drawing: Drawing, said: Said, packing: Packing) -> Pos
 def _again(shelf: Shelf, drawing: Drawing, key: str, before: tuple[Entry, ...]) -> Posted:
     """What was posted under a key before; OtherRequestError where that is not what is asked."""
     if not is_drawn(drawing, (entry.movement for entry in before)):
-        sentence = f'"{key}" was posted with other movements; give this request a key of its own'
-        raise OtherRequestError(shelf.name, sentence)
+        raise other_request(shelf, key)
     return Posted(shelf.name, before, again=True)

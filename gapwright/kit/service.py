@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.cover.service import Covered, CoverOptions, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
@@ -182,7 +182,7 @@ def check_case(
     not_covered: list[tuple[str, str]] = []
     for name in open_:
         try:
-            covers += cover_case(bare, Asked(name, alone=True), None, clock.rest())
+            covers += cover_case(bare, CoverOptions(name, alone=True), None, clock.rest())
         except InputError as error:
             not_covered.append((name, error.problems[0].sentence))
     price, unpriced = _priced(case, contents)

@@ -75,16 +75,17 @@ class Answer:
     __slots__ = ("beside", "subject")
     shape: ClassVar[str] = ""
     """The name and number of the shape, the first key where there is one."""
+    indent: ClassVar[int] = 1
     keys: ClassVar[dict[str, Key]] = {}
     """By attribute, in the order of the JSON."""
 
-    def __init__(self, subject: object = None, /, **beside: object) -> None:
+    def __init__(self, subject: object = None, /, **beside: Any) -> None:  # noqa: ANN401 - each of its own
         self.subject, self.beside = subject, beside
 
-    def __init_subclass__(cls, shape: str = "") -> None:
+    def __init_subclass__(cls, shape: str = "", indent: int = 1) -> None:
         """Take the keys from the annotations of a class, after those of the class it extends."""
         cls.keys = dict(cls.keys)
-        cls.shape = shape or cls.shape
+        cls.shape, cls.indent = shape or cls.shape, indent
         for name, written in get_annotations(cls).items():
             one = cls.__dict__.get(name)
             if not isinstance(one, Key):
@@ -99,26 +100,32 @@ def spoken(name: str) -> str:
     return name.rstrip("_").replace("_", " ")
 
 
-def plain(value: object, unit: Unit) -> Any:  # noqa: ANN401 - JSON
-    """A value of an answer as plain data, its lengths shown in a unit."""
+def plain(value: object, asked: Unit | None, own: Unit = "in") -> Any:  # noqa: ANN401 - JSON
+    """A value of an answer as plain data.
+
+    Lengths are shown in the unit that is asked for, otherwise in that of the nearest answer which
+    has a `length` beside its subject, otherwise in `own`.
+    """
     if isinstance(value, Answer):
+        own = value.beside.get("length", own)
         told = {"shape": value.shape} if value.shape else {}
         for name, one in value.keys.items():
             found = getattr(value, name)
             if found is not None or not one.left_out:
-                told[spoken(name)] = plain(found, unit)
+                told[spoken(name)] = plain(found, asked, own)
         return told
     if isinstance(value, list | tuple):
-        return [plain(one, unit) for one in value]
+        return [plain(one, asked, own) for one in value]
     if isinstance(value, dict):
-        return {name: plain(one, unit) for name, one in value.items()}
+        return {name: plain(one, asked, own) for name, one in value.items()}
     if isinstance(value, Length):
-        return {"nm": plain(value.nm, unit), "shown": show(value, unit)}
+        return {"nm": plain(value.nm, asked), "shown": show(value, asked or own)}
     if isinstance(value, Fraction):
         return int(value) if value.denominator == 1 else str(value)
-    return value(unit) if callable(value) else value
+    return value(asked or own) if callable(value) else value
 
 
-def dump(answer: Answer, unit: Unit, indent: int | None = 1) -> str:
-    """An answer as JSON text, its lengths shown in a unit."""
+def dump(answer: Answer, unit: Unit | None, *, compact: bool = False) -> str:
+    """An answer as JSON text, its lengths shown in a unit; compact on one line."""
+    indent = None if compact else answer.indent
     return json.dumps(plain(answer, unit), ensure_ascii=False, allow_nan=False, indent=indent)

@@ -12,11 +12,16 @@ if TYPE_CHECKING:
 
 FACES = {
     "Report": ("gapwright.fit.text.fit_text", "gapwright.fit.answer.answer_of"),
+    "Cover": ("gapwright.cover.text.cover_text", "gapwright.cover.answer.CoverAnswer"),
     "Check": ("gapwright.check.text.check_text", "gapwright.check.answer.CheckAnswer"),
     "CheckHistory": (
         "gapwright.check.history_text.history_text",
         "gapwright.check.answer.CheckHistoryAnswer",
     ),
+    "Pile": ("gapwright.tell.text.pile_text", "gapwright.tell.answer.PileAnswer"),
+    "Told": ("gapwright.tell.text.part_text", "gapwright.tell.answer.part_answer"),
+    "PlanReport": ("gapwright.batch.text.plan_text", "gapwright.batch.answer.PlanAnswer"),
+    "Plans": ("gapwright.batch.text.plans_text", "gapwright.batch.answer.answer_of"),
 }
 """By the class of what was found: what writes it in words, and what its JSON is."""
 
@@ -29,7 +34,7 @@ def render(found: object, lengths: Unit | None = None, *, as_json: bool = False)
     found
         What a function of this package gave back, such as a `Report` of `fit_job`.
     lengths
-        The unit of the lengths in it, `in`, `mm` or `thou`; the unit file's own unless stated.
+        The unit of the lengths in it, `in`, `mm` or `thou`; each unit file's own unless stated.
     as_json
         JSON in the shape that `gapwright schema answer` describes, in place of sentences.
 

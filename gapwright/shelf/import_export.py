@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.shelf.service import in_order, there_is
+from gapwright.shelf.service import in_order, other_request, there_is
 from gapwright.shelf.typed_part import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from gapwright.shelf.service import Said
     from inventory import Shelf
     from inventory.counted import Counted
-    from inventory.movements import Balance, Part
+    from inventory.movements import Balance, Entry, Part
     from specs.values.lengths import Unit
 
 Mode = Literal["count", "add"]
@@ -74,7 +74,8 @@ class Incoming:
 def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
     """Post all that a file lists in one request, or tell what it would change.
 
-    Raises InputError with every line that cannot be taken, and posts nothing then.
+    Raises InputError with every line that cannot be taken, OtherRequestError where a key that was
+    stated stands for another file; nothing is posted then.
     """
     raw = _content(asked.file)
     name = str(asked.file)
@@ -82,6 +83,8 @@ def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
     with open_shelf(address) as shelf:
         before = shelf.history(key=key)
         if before:
+            if said.key and _counts(before) != _listed(_rows(raw, asked), asked.mode):
+                raise other_request(shelf, key)
             again = before[0].time
             return Imported(shelf.name, name, asked.mode, asked.dry, (), again=again)
         rows = _rows(raw, asked)
@@ -200,6 +203,18 @@ def _movements(
     if not moves:
         raise InputError(Problem("lists nothing to receive", name))
     return tuple(moves), lines
+
+
+def _listed(rows: list[Counted], mode: Mode) -> set[tuple[str, Part, int]]:
+    """What a file counts or adds of each lot."""
+    kind = "count" if mode == "count" else "receive"
+    return {(kind, row.part, row.number) for row in rows if mode == "count" or row.number}
+
+
+def _counts(entries: Sequence[Entry]) -> set[tuple[str, Part, int]]:
+    """The same of what the ledger has; reservations come along to an empty shelf alone."""
+    moves = (entry.movement for entry in entries)
+    return {(move.kind, move.part, move.number) for move in moves if move.kind != "reserve"}
 
 
 def _post(shelf: Shelf, request: Request, seen: int | None, name: str, lines: list[int]) -> None:

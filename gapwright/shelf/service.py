@@ -18,12 +18,16 @@ from specs.errors import InputError, Problem
 from specs.findings import nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from inventory import Shelf
     from inventory.movements import Entry, Kind, Part
 
+    Sums = dict[tuple[str, str, str], int]
+
 MOST_TRIES = 5
+BRINGING = ("receive", "count")
+"""What is posted of a lot for no job."""
 IN_HAND = "if it is in your hand all the same, issue it with --found"
 
 
@@ -95,7 +99,7 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
         before = _before(shelf, said.key)
         if before:
             if {(entry.movement.kind, entry.movement.job) for entry in before} != {(kind, job)}:
-                raise _other(shelf, said.key)
+                raise other_request(shelf, said.key)
             return Posted(shelf.name, before, again=True)
         movements = [
             Movement(kind, balance.part, number, job, reserved=kind == "issue")
@@ -109,16 +113,21 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
 
 
 def moved_together(address: str, moves: Sequence[Move], said: Said) -> Posted:
-    """Post movements of several lots, each named by its code: all of them or none."""
+    """Post movements of several lots, each named by its code: all of them or none.
+
+    Raises OtherRequestError where the key was posted before with other movements.
+    """
     with open_shelf(address) as shelf:
         before = _before(shelf, said.key)
         if before:
+            if _posted_sums(before) != _asked_sums(moves):
+                raise other_request(shelf, said.key)
             return Posted(shelf.name, before, again=True)
         balances = shelf.balances()
         movements: list[Movement] = []
         for move in moves:
             lot = the_lot(shelf.name, move.asked, balances)
-            if move.kind in ("receive", "count"):
+            if move.kind in BRINGING:
                 movements.append(Movement(move.kind, lot.part, move.number))
             else:
                 movements += _leaving(move, lot)
@@ -164,11 +173,33 @@ def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
         and {movement.job for movement in movements} == {move.job}
     )
     if not same:
-        raise _other(shelf, before[0].key)
+        raise other_request(shelf, before[0].key)
     return Posted(shelf.name, before, again=True)
 
 
-def _other(shelf: Shelf, key: str) -> OtherRequestError:
+def _asked_sums(moves: Sequence[Move]) -> Sums:
+    """How many parts are asked for of each kind, lot and job; what comes in is for no job."""
+    return _sums(
+        ((move.kind, move.asked.lot_id, "" if move.kind in BRINGING else move.job), move.number)
+        for move in moves
+    )
+
+
+def _posted_sums(entries: Sequence[Entry]) -> Sums:
+    """The same of what the ledger has, where one lot may have given reserved and free parts."""
+    moves = (entry.movement for entry in entries)
+    return _sums(((move.kind, move.part.lot_id, move.job), move.number) for move in moves)
+
+
+def _sums(numbers: Iterable[tuple[tuple[str, str, str], int]]) -> Sums:
+    sums: Sums = {}
+    for what, number in numbers:
+        sums[what] = sums.get(what, 0) + number
+    return sums
+
+
+def other_request(shelf: Shelf, key: str) -> OtherRequestError:
+    """The refusal of a key that was posted before with other movements."""
     sentence = f'"{key}" was posted with other movements; give this request a key of its own'
     return OtherRequestError(shelf.name, sentence)
 

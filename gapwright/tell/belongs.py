@@ -4,35 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.tell.candidates import Candidate
 from specs.checks.belonging import mixed
 from specs.errors import Problem, refusal
-from specs.models.belonging import as_length, range_of
-from specs.models.sets_left import Statement, own_things
+from specs.models.belonging import as_length
+from specs.models.sets_left import Statement
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from gapwright.tell.candidates import Candidate
     from gapwright.tell.service import Measured, Teller
     from specs.models.belonging import Belonging
     from specs.models.case import Case
-
-
-def measured_things(case: Case) -> Iterator[Candidate]:
-    """What is no part of a stack and told by a length: each thing in each set that states one."""
-    unit = case.unit
-    for belonging in unit.belongs_together.values():
-        own = own_things(unit, belonging)
-        for name, one in belonging.sets.items():
-            for thing, values in one.items():
-                if thing not in own:
-                    continue
-                others = {other: what[0] for other, what in one.items() if other != thing}
-                features = tuple({"family": thing, **others}.items())
-                for value in values:
-                    span = range_of(value, case.origins["unit"].length)
-                    if span and span.low is not None and span.high is not None:
-                        yield Candidate(thing, name, span.low, span.high, features)
 
 
 def belongs_with(case: Case, candidate: Candidate) -> Iterator[str]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.models.belonging import as_length, is_as
+from specs.models.belonging import as_length, is_as, range_of
+from specs.models.sets_left import own_things
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from specs.models.case import Case
     from specs.models.families import Family
     from specs.models.unit import Unit
     from specs.values.lengths import Length
@@ -39,6 +41,23 @@ class Candidate:
     def feature(self, name: str) -> str | None:
         """What the unit file says of a feature, if it does."""
         return dict(self.features).get(name)
+
+
+def measured_things(case: Case) -> Iterator[Candidate]:
+    """What is no part of a stack and told by a length: each thing in each set that states one."""
+    unit = case.unit
+    for belonging in unit.belongs_together.values():
+        own = own_things(unit, belonging)
+        for name, one in belonging.sets.items():
+            for thing, values in one.items():
+                if thing not in own:
+                    continue
+                others = {other: what[0] for other, what in one.items() if other != thing}
+                features = tuple({"family": thing, **others}.items())
+                for value in values:
+                    span = range_of(value, case.origins["unit"].length)
+                    if span and span.low is not None and span.high is not None:
+                        yield Candidate(thing, name, span.low, span.high, features)
 
 
 def candidates_of(unit: Unit, *, used: bool = False) -> tuple[Candidate, ...]:

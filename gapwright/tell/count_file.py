@@ -5,23 +5,38 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.output.files import put
 from inventory.movements import Balance, Part
 from inventory.sheet import write_sheet
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Pile
     from gapwright.tell.service import Teller, Told
 
 
-def count_file(teller: Teller, pile: Pile) -> str:
+def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
+    """Write what was told into a file of counts for a shelf; gives what to do with it."""
+    put(count_file(pile), file, replace=replace)
+    left = left_out(pile)
+    aside = f"; left out, as no shelf has them: {', '.join(left)}" if left else ""
+    return (
+        f"{file}: what is told, to be brought to a shelf with "
+        f"`gapwright shelf import shop.db {file} --mode add`{aside}"
+    )
+
+
+def count_file(pile: Pile) -> str:
     """Write so many of each size, of used parts only the good ones.
 
     A thickness is written where the shelf may take it as measured: read as well as it takes a
     thickness to be, or of a used part, which is no longer as sold.
     """
+    teller = pile.teller
     counts = Counter(
-        _part(teller, one)
+        _part(one)
         for lot in pile.lots
         if _on_shelf(teller, lot.candidate)
         for one in lot.told
@@ -33,10 +48,10 @@ def count_file(teller: Teller, pile: Pile) -> str:
     )
 
 
-def left_out(teller: Teller, pile: Pile) -> list[str]:
+def left_out(pile: Pile) -> list[str]:
     """The families told that are drawn from no shelf, since the unit file has them as fixed."""
     found = (lot.candidate for lot in pile.lots)
-    return [*dict.fromkeys(one.family for one in found if not _on_shelf(teller, one))]
+    return [*dict.fromkeys(one.family for one in found if not _on_shelf(pile.teller, one))]
 
 
 def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
@@ -44,8 +59,8 @@ def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
     return bool(family and family.sizes)
 
 
-def _part(teller: Teller, told: Told) -> Part:
-    part, candidate = told.part, told.candidate
+def _part(told: Told) -> Part:
+    part, candidate, teller = told.part, told.candidate, told.teller
     good = teller.gauge(part.gauge, len(part.at)).variance <= teller.gauge("").variance
     return Part(
         candidate.family, candidate.size, part.thickness if good or part.used else None,

@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from gapwright.tell.candidates import feature_names, matches
+from gapwright.tell.service import Look
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -28,23 +29,11 @@ CLEARLY = 0.9
 CELLS, MOST_STEPS = 24, 1_500
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
-    """One thing to look at or measure."""
-
-    kind: Literal["feature", "gauge"]
-    name: str
-    right: float
-    """The chance of being right about the part with it."""
-    values: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    """Of a feature: what each candidate then shows."""
-
-
-def next_looks(teller: Teller, told: Told) -> tuple[Look, ...]:
+def next_looks(told: Told) -> tuple[Look, ...]:
     """What would tell a part better than it is told, the best first; looking goes before gauges."""
     if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
-    reading = told.part.reading
+    reading, teller = told.part.reading, told.teller
     if reading not in teller.looks:
         teller.looks[reading] = _worth_it(teller, told)
     return teller.looks[reading]

@@ -1,18 +1,40 @@
-"""A pile sorted: how many there are of each size, which are between sizes, which are none."""
+"""The use case of `tell`: parts read from what is asked, each told, and a pile sorted.
+
+How many there are of each size, which are between sizes, which are none.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gapwright.tell.next_measurement import Look, next_looks
+from gapwright.tell.belongs import check_mixed
+from gapwright.tell.candidates import feature_names
+from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.parts_table import (
+    SlipError,
+    check_gauge,
+    check_used,
+    places,
+    read_list,
+    shape,
+)
+from gapwright.tell.service import Measured, Teller
+from specs.errors import InputError, Problem, quoted
+from specs.files.read import read_unit_alone
+from specs.findings import near
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.service import Measured, Teller, Told
-    from specs.values.lengths import Length
+    from gapwright.tell.options import AskedTell
+    from gapwright.tell.service import Look, Told
+    from specs.values.lengths import Length, Unit
+
+HERE = Path("unit.yaml")
+LEAST_SURE = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +80,101 @@ class Pile:
     out: tuple[Told, ...]
     """Out of limits, or unknown to the unit."""
 
+    @property
+    def teller(self) -> Teller:
+        """Who told them, and knows the unit."""
+        return self.told[0].teller
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.teller.case.length
+
+
+def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> Pile:
+    """Read what is asked and tell every part. Raises InputError with all that is wrong with it."""
+    if asked["unit"] is None and not HERE.exists():
+        raise InputError(Problem("name the file that holds the unit: --unit unit.yaml"))
+    case = read_unit_alone(asked["unit"] or HERE)
+    teller = Teller(case, asked["sure"] / 100)
+    parts = _parts(teller, texts, asked)
+    if not parts:
+        raise InputError(Problem("write a thickness, such as 0.0655in, or --list pile.csv"))
+    check_mixed(teller, parts, str(asked["list_"]))
+    return sort_pile(teller, parts)
+
+
+def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Told:
+    """Say which family and size of a unit a measured part can be, and how sure that is.
+
+    Parameters
+    ----------
+    part
+        Its thickness as the bench writes it, such as `"0.0655in"`, in the unit file's unit of
+        length where it states none; or a `Measured` with what else is known of it.
+    unit
+        The file of the unit.
+    sure
+        The chance, in percent, from which one size is told: above 50, 100 at most.
+
+    Returns
+    -------
+    Told
+        The verdict, and each size it can be with its chance, the likeliest first.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the file or the thickness, or where what is seen of the part and
+        what it is told to be never belong together.
+
+    """
+    if not LEAST_SURE < sure <= 100:  # noqa: PLR2004 - percent
+        raise InputError(Problem(f"sure: found {sure:g}; write percent above 50, 100 at most"))
+    case = read_unit_alone(unit)
+    length = case.origins["unit"].length
+    try:
+        measured = Measured(places(part, length)) if isinstance(part, str) else part
+        check_gauge(measured.gauge, [*case.unit.gauges])
+    except SlipError as slip:
+        raise InputError(Problem(str(slip))) from None
+    if not measured.at:
+        raise InputError(Problem("the part has no thickness; give one at each place it was read"))
+    teller = Teller(case, sure / 100)
+    check_mixed(teller, [measured], "")
+    return teller.tell(measured)
+
+
+def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
+    case = teller.case
+    length = case.origins["unit"].length
+    features = feature_names(teller.every())
+    gauges = [*case.unit.gauges]
+    try:
+        check_gauge(asked["gauge"], gauges)
+        seen = tuple(_seen(text, features) for text in asked["seen"])
+        usual = Measured(
+            (), asked["gauge"], seen, asked["used"],
+            shape("--flatness", asked["flatness"], length),
+            shape("--coning", asked["coning"], length), asked["found"],
+        )  # fmt: skip
+        check_used(usual)
+        told = tuple(replace(usual, at=places(text, length)) for text in texts)
+    except SlipError as slip:
+        raise InputError(Problem(str(slip))) from None
+    if asked["list_"] is None:
+        return told
+    return (*told, *read_list(asked["list_"], length, usual, features, gauges))
+
+
+def _seen(text: str, features: list[str]) -> tuple[str, str]:
+    name, equals, value = (part.strip() for part in text.partition("="))
+    if not equals or not value:
+        raise SlipError(f"--seen: {quoted(text)}; write what you see as teeth=36")
+    if name not in features:
+        raise SlipError(f"--seen: {near(name, features, 'the unit file states')}")
+    return name, value
+
 
 def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     """Tell every part and put those of a size together."""
@@ -75,12 +192,12 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     return Pile(
         told,
         tuple(SortedLot(one, tuple(lots[one])) for one in order),
-        tuple(_between(teller, key, tuple(some)) for key, some in open_.items()),
+        tuple(_between(key, tuple(some)) for key, some in open_.items()),
         tuple(one for one in told if one.verdict in ("out of limits", "unknown")),
     )
 
 
-def _between(teller: Teller, candidates: tuple[Candidate, ...], told: tuple[Told, ...]) -> Between:
+def _between(candidates: tuple[Candidate, ...], told: tuple[Told, ...]) -> Between:
     """What would part them is worked out for the one that is hardest to tell."""
     hardest = max(told, key=lambda one: one.wrong)
-    return Between(candidates, told, next_looks(teller, hardest))
+    return Between(candidates, told, next_looks(hardest))

@@ -11,8 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.tell.belongs import measured_things
-from gapwright.tell.candidates import agreeing, candidates_of
+from gapwright.tell.candidates import agreeing, candidates_of, measured_things
 from specs.gaps.readings import gauge_named
 from specs.gaps.uncertainty_budget import PART_IN, PART_MM, as_measured
 from specs.parts.wear import Used, grounds_of, standing
@@ -22,9 +21,9 @@ from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.next_measurement import Look
     from specs.models.case import Case
     from specs.parts.wear import Ground, Standing
+    from specs.values.lengths import Unit
 
 FEWEST = 1e-3
 """Parts of a size that read farther from its middle than all but so many are of another."""
@@ -72,6 +71,18 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
+class Look:
+    """One thing to look at or measure."""
+
+    kind: Literal["feature", "gauge"]
+    name: str
+    right: float
+    """The chance of being right about the part with it."""
+    values: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Of a feature: what each candidate then shows."""
+
+
+@dataclass(frozen=True, slots=True)
 class Told:
     """What is known of one part."""
 
@@ -85,6 +96,13 @@ class Told:
     """By how much it is thicker than that size may be, or thinner where negative."""
     grounds: tuple[Ground, ...] = ()
     """Of a used part: what keeps it off the shelf."""
+    teller: Teller = field(kw_only=True, compare=False, repr=False)
+    """Who told it, and knows the unit."""
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.teller.case.length
 
     @property
     def standing(self) -> Standing | None:
@@ -119,7 +137,7 @@ class Teller:
     _spreads: dict[tuple[Length, str, int], Spread] = field(default_factory=dict)
     _told: dict[Reading, Told] = field(default_factory=dict)
     looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
-    """What to look at next, as far as it was worked out (`next_look.py`)."""
+    """What to look at next, as far as it was worked out (`next_measurement.py`)."""
 
     @property
     def usual(self) -> Length:
@@ -168,16 +186,17 @@ class Teller:
     def _tell(self, part: Measured) -> Told:
         candidates = self.candidates(part)
         if not candidates:
-            return Told(part, "unknown", ())
+            return Told(part, "unknown", (), teller=self)
         likely = [(one, self._likelihood(one, part)) for one in candidates]
         total = sum(weight for _, weight in likely)
         if not total:
             nearest = min(candidates, key=lambda one: abs(off_range(one, part.thickness)))
-            return Told(part, "out of limits", (), nearest, off_range(nearest, part.thickness))
+            off = off_range(nearest, part.thickness)
+            return Told(part, "out of limits", (), nearest, off, teller=self)
         shares = [Share(one, weight / total) for one, weight in likely if weight > NO_SHARE * total]
         shares.sort(key=lambda one: -one.share)
         sure = shares[0].share >= self.sure
-        return Told(part, "told" if sure else "between", tuple(shares))
+        return Told(part, "told" if sure else "between", tuple(shares), teller=self)
 
     def _grounds(self, told: Told) -> tuple[Ground, ...]:
         """What keeps a used part off the shelf: one told, or thinner than any may be."""

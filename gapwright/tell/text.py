@@ -16,9 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.next_measurement import Look
     from gapwright.tell.pile import Between, Pile, SortedLot
-    from gapwright.tell.service import Teller, Told
+    from gapwright.tell.service import Look, Told
     from specs.values.lengths import Unit
 
 FEW = 3
@@ -29,23 +28,30 @@ CAUTION = (
 )
 
 
-def tell_pile(teller: Teller, pile: Pile, unit: Unit | None = None) -> str:
-    """Tell all parts, ready to print."""
-    shown = unit or teller.case.length
-    each = len(pile.told) <= FEW
-    lines = [*(_each(teller, pile, shown) if each else _sorted(teller, pile, shown))]
-    return "\n".join([*lines, "", CAUTION])
+def pile_text(pile: Pile, unit: Unit) -> Iterator[str]:
+    """Tell all parts line by line, a few one by one and more as a pile, with the caution."""
+    if len(pile.told) <= FEW:
+        for nth, told in enumerate(pile.told):
+            yield from [""] * bool(nth)
+            yield from _one(told, unit)
+    else:
+        yield from _sorted(pile, unit)
+    yield from ("", CAUTION)
 
 
-def _each(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
-    for nth, told in enumerate(pile.told):
-        yield from [""] * bool(nth)
-        yield f"{_name(told, unit)}: {verdict(teller, told, unit)}"
-        yield from _shares(told, unit)
-        yield from (f"  {words}" for words in _wear(told))
-        if told.verdict == "told":
-            yield from (f"  {words}" for words in belongs_with(teller.case, told.candidate))
-        yield from _next(next_looks(teller, told))
+def part_text(told: Told, unit: Unit) -> Iterator[str]:
+    """Tell one part line by line, with the caution."""
+    yield from _one(told, unit)
+    yield from ("", CAUTION)
+
+
+def _one(told: Told, unit: Unit) -> Iterator[str]:
+    yield f"{_name(told, unit)}: {verdict(told, unit)}"
+    yield from _shares(told, unit)
+    yield from (f"  {words}" for words in _wear(told))
+    if told.verdict == "told":
+        yield from (f"  {words}" for words in belongs_with(told.teller.case, told.candidate))
+    yield from _next(next_looks(told))
 
 
 def _name(told: Told, unit: Unit) -> str:
@@ -55,11 +61,11 @@ def _name(told: Told, unit: Unit) -> str:
     return ", ".join(fact for fact in facts if fact)
 
 
-def verdict(teller: Teller, told: Told, unit: Unit) -> str:
+def verdict(told: Told, unit: Unit) -> str:
     """What to make of a part in a few words."""
     if told.verdict == "unknown":
         seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
-        return f"NO PART OF {teller.case.unit.name} has {seen}"
+        return f"NO PART OF {told.teller.case.unit.name} has {seen}"
     if told.verdict == "out of limits" and told.nearest:
         side = "thicker" if told.off > ZERO else "thinner"
         near = f"{told.nearest} {_range(told.nearest, unit)}"
@@ -115,10 +121,10 @@ def _or(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _sorted(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
+def _sorted(pile: Pile, unit: Unit) -> Iterator[str]:
     """A pile: its lots, then what is between, then what is none."""
     told = sum(len(lot.told) for lot in pile.lots)
-    yield f"{len(pile.told)} parts, {teller.case.unit.name}: {told} told"
+    yield f"{len(pile.told)} parts, {pile.teller.case.unit.name}: {told} told"
     if pile.lots:
         yield ""
         yield from table(
@@ -142,7 +148,7 @@ def _sorted(teller: Teller, pile: Pile, unit: Unit) -> Iterator[str]:
         yield f"OUT OF LIMITS or of another unit: {len(pile.out)}"
         for one in pile.out[:MOST_LISTED]:
             why = "".join(f"; {words}" for words in _wear(one) if one.grounds)
-            yield f"  {_row_name(one, unit)}: {verdict(teller, one, unit)}{why}"
+            yield f"  {_row_name(one, unit)}: {verdict(one, unit)}{why}"
         yield from _more(pile.out)
 
 

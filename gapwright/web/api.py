@@ -20,7 +20,14 @@ from gapwright.web.answer import (
     WrongFieldAnswer,
 )
 from gapwright.web.draft import unit_case
-from gapwright.web.forms.fields import AS_BUILT, UNITS, lengths_in, source_of
+from gapwright.web.forms.fields import (
+    AS_BUILT,
+    UNITS,
+    lengths_in,
+    source_of,
+    typed_source,
+    unnamed,
+)
 from gapwright.web.forms.job import form_of
 from gapwright.web.request import JSON, Reply, Visit
 from specs.errors import InputError, Problem
@@ -60,14 +67,14 @@ def readings(visit: Visit) -> Reply:
     Of a form that is still being typed, of those that can be read, beside what is wrong with the
     others.
     """
-    source = _sent(visit)
+    source = typed_source(visit, blanks=False) if visit.is_form else _sent(visit)
     taken = take_file(source)
     job = taken.file.job
     if not visit.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
         lacking = Problem("this holds no job; send it under the key `job`", SENT, field="job")
         raise InputError(*(taken.problems or [lacking]))
     unit = _lengths(visit) or taken.file.length or "in"
-    problems = [visit.shop.told(problem) for problem in taken.problems]
+    problems = [visit.shop.told(problem) for problem in (*unnamed(visit.fields), *taken.problems)]
     told = ReadingsAnswer(
         readings=[*_read(job)] if job else [], problems=[*map(WrongFieldAnswer, problems)]
     )
@@ -121,4 +128,4 @@ def _read(job: Job) -> Iterator[ReadingAnswer]:
 
 
 def _json(answer: Answer, unit: Unit = "in") -> Reply:
-    return Reply(dump(answer, unit, indent=None), kind=JSON)
+    return Reply(dump(answer, unit, compact=True), kind=JSON)

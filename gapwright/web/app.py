@@ -52,7 +52,7 @@ App = fastapi.FastAPI
 STILL_THERE = 0.25  # seconds between looks whether anybody still waits for an answer
 FORM = "application/x-www-form-urlencoded"
 OPEN = ("/bench.css", "/bench.js")
-"""What needs no token: the page that asks for it looks like the others."""
+"""What needs no token, and begins no session: the page that asks for it looks like the others."""
 ENTER, OPENAPI = "/enter", "/api/openapi.json"
 
 
@@ -64,8 +64,18 @@ class Server:
         self.turns = Turns(shop.seconds)
 
     async def answer(self, route: Route, request: fastapi.Request) -> Response:
-        """Let a page answer a request."""
-        session, body = request.state.session, await request.body()
+        """Let a page answer a request; where no token is asked for, to look begins a session."""
+        session = request.state.session
+        looks = route.method == "GET" and route.told is None and route.path not in OPEN
+        if session or self.sessions.token or not looks:
+            return await self._answer(route, request, session)
+        session = self.sessions.open()
+        response = await self._answer(route, request, session)
+        _keep(response, session)
+        return response
+
+    async def _answer(self, route: Route, request: fastapi.Request, session: str) -> Response:
+        body = await request.body()
         changes = route.method == "POST" and route.told is None
         is_form = request.headers.get("content-type", FORM).partition(";")[0] == FORM
         sent = body.decode("utf-8", "replace") if route.method == "POST" and is_form else ""
@@ -75,12 +85,12 @@ class Server:
         if changes and not self.sessions.holds(session, dict(fields).get("key", "")):
             return _sent(refused(guard.Refused(403, "this form is not ours or too old; reload it")))
         visit = Visit(
-            self.shop, request.url.path, fields, dict(request.path_params), body, is_form,
+            self.shop, request.scope["path"], fields, dict(request.path_params), body, is_form,
             self.sessions.key(session),
         )  # fmt: skip
         try:
             if route.solves:
-                return _sent(await self._in_turn(route, visit, request, session))
+                return _sent(await self._in_turn(route, visit, request))
             return _sent(await run_in_threadpool(route.answer, visit))
         except InputError as error:
             problems = [self.shop.told(problem) for problem in error.problems]
@@ -88,13 +98,10 @@ class Server:
         except CrowdedError:
             return _sent(refused(guard.Refused(503, CROWDED), as_json=route.told is not None))
 
-    async def _in_turn(
-        self, route: Route, visit: Visit, request: fastapi.Request, session: str
-    ) -> Reply:
+    async def _in_turn(self, route: Route, visit: Visit, request: fastapi.Request) -> Reply:
         """Wait for a turn at the solver, as long as somebody waits for its answer."""
         answer: Future[object] = Future()
-        where = request.client.host if request.client else ""
-        who = session if request.state.known else where
+        who = request.state.session or _address(request)
 
         def work(limits: Limits) -> Reply:
             return route.answer(replace(visit, limits=limits))
@@ -111,41 +118,42 @@ class Server:
 
     async def check(self, request: fastapi.Request, onward: Next) -> Response:
         """Ask the rules of `guard` before any page, and set the headers that guard a browser."""
+        return _guarded(await self._checked(request, onward))
+
+    async def _checked(self, request: fastapi.Request, onward: Next) -> Response:
         found = self._refused(request) or await _arrived(request)
         if found:
-            return _guarded(_sent(refused(found, as_json=_is_api(request))))
-        session = request.cookies.get(guard.COOKIE, "")
-        known = self.sessions.knows(session)
-        if not known and self.sessions.token and request.url.path not in OPEN:
-            bearer = request.headers.get("authorization", "").removeprefix("Bearer ")
-            if not _is_api(request) or not bearer:
-                return _guarded(await self._enter(request))
-            wrong = self.sessions.turned_away(bearer)
-            if wrong:
-                return _guarded(_sent(refused(wrong, as_json=True)))
-        request.state.known = known
+            return _sent(refused(found, as_json=_is_api(request)))
+        session, path = request.cookies.get(guard.COOKIE, ""), request.scope["path"]
+        request.state.session = session if self.sessions.knows(session) else ""
         request.state.has_left = request.is_disconnected  # only here is the connection itself heard
-        request.state.session = session if known else self.sessions.open()
-        response = _guarded(await onward(request))
-        if not known and not _is_api(request):
-            _keep(response, request.state.session)
-        return response
+        if not self.sessions.token or path in OPEN:
+            return await onward(request)
+        if request.method == "POST" and path == ENTER:
+            return await self._enter(request)
+        if request.state.session:
+            return await onward(request)
+        bearer = request.headers.get("authorization", "").removeprefix("Bearer ")
+        if not _is_api(request) or not bearer:
+            return _sent(let_in(as_json=_is_api(request)))
+        wrong = self.sessions.turned_away(bearer, _address(request))
+        return _sent(refused(wrong, as_json=True)) if wrong else await onward(request)
 
     def _refused(self, request: fastapi.Request) -> Refused | None:
         if guard.host_name(request.headers.get("host", "")) not in self.hosts:
             return guard.Refused(400, "this server does not go by that name")
-        return guard.refuse(request.method, request.url.path, request.headers)
+        return guard.refuse(request.method, request.scope["path"], request.headers)
 
     async def _enter(self, request: fastapi.Request) -> Response:
-        """Ask for the token, or begin the session of whoever sends it."""
-        if request.method != "POST" or request.url.path != ENTER:
-            return _sent(let_in(as_json=_is_api(request)))
-        sent = _fields((await request.body()).decode("utf-8", "replace"))
-        wrong = self.sessions.turned_away(dict(sent).get("token", ""))
+        """Begin the session of whoever sends the token, or say why not."""
+        sent = (await request.body()).decode("utf-8", "replace")
+        if guard.too_many_fields(sent):
+            return _sent(refused(guard.TOO_MANY_FIELDS))
+        wrong = self.sessions.turned_away(dict(_fields(sent)).get("token", ""), _address(request))
         if wrong:
             return _sent(let_in(wrong))
         response = Response(status_code=303, headers={"Location": "/"})
-        _keep(response, self.sessions.open())
+        _keep(response, request.state.session or self.sessions.open())
         return response
 
 
@@ -222,7 +230,12 @@ def _json(schema: dict[str, Any]) -> dict[str, Any]:
 
 
 def _is_api(request: fastapi.Request) -> bool:
-    return request.url.path.startswith("/api/")
+    return bool(request.scope["path"].startswith("/api/"))
+
+
+def _address(request: fastapi.Request) -> str:
+    """Where a request comes from."""
+    return request.client.host if request.client else ""
 
 
 async def _arrived(request: fastapi.Request) -> Refused | None:
@@ -236,7 +249,7 @@ async def _arrived(request: fastapi.Request) -> Refused | None:
 
 async def _no_page(request: fastapi.Request, error: Exception) -> Response:
     status = cast("HTTPException", error).status_code
-    return _sent(unknown(request.url.path, status))
+    return _sent(unknown(request.scope["path"], status))
 
 
 async def _fault(request: fastapi.Request, error: Exception) -> Response:  # noqa: ARG001 - uvicorn logs it

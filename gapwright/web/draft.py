@@ -10,8 +10,8 @@ from gapwright.web.forms.fields import (
     is_length,
     lengths_in,
     path_of,
-    source_of,
     spelled,
+    typed_source,
     with_unit,
 )
 from gapwright.web.job_actions import sent_along
@@ -48,7 +48,7 @@ class Opened:
 
 def opened(visit: Visit) -> Opened:
     """Open the job of a visit; raises InputError where its unit cannot be read."""
-    source = source_of(visit)
+    source = typed_source(visit)
     case = unit_case(visit, source)
     written = source.data.get("length") or case.origins["unit"].length or "in"
     length = next(one for one in (visit.one("length"), written, "in") if one in UNITS)

@@ -68,4 +68,4 @@ def failed(problems: Sequence[Problem], *, as_json: bool) -> Reply:
 
 def _problems(problems: Sequence[Problem], status: int) -> Reply:
     told = ProblemsAnswer(problems=[*map(ProblemAnswer, problems)])
-    return Reply(dump(told, "in", indent=None), status, JSON)
+    return Reply(dump(told, "in", compact=True), status, JSON)

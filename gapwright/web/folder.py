@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from gapwright.web.background_jobs import Errands
-from specs.errors import InputError, Problem, shortened
+from specs.errors import InputError, Problem, shortened, visible
 from specs.files.read import SECTIONS, Seen, case_of
 from specs.files.read_many import TABLES, cases_of, read_jobs
 from specs.files.shelf_address import is_ledger, is_server
@@ -28,6 +28,7 @@ HELD = (*SECTIONS, "kit")
 ENDINGS = (".yaml", ".yml")
 MOST_FILES, DEEPEST = 2_000, 3
 LONG = 300.0  # seconds a plan may take, as with the command
+MISNAMED = "has a name that is not UTF-8; rename it"
 OUTSIDE = "lies outside the folder this page was opened on; move it there, or serve a folder above"
 
 
@@ -76,10 +77,20 @@ class Shop:
 
     def files(self) -> list[Held]:
         """Every file of the folder that can be used, by name."""
-        return [self._held(name) for name in self.names() if name.endswith(ENDINGS)]
+        return [
+            self._held(name) if _is_text(name) else Held(visible(name), {}, MISNAMED)
+            for name in self._names()
+            if name.endswith(ENDINGS) or not _is_text(name)
+        ]
 
     def names(self) -> list[str]:
-        """The names of all files that lie in the folder, hidden ones and links out of it aside."""
+        """The names of all files that lie in the folder, hidden ones and links out of it aside.
+
+        Names that are no text are left out: nothing could show or ask for them.
+        """
+        return [name for name in self._names() if _is_text(name)]
+
+    def _names(self) -> list[str]:
         within = cache(partial(_within, home=self.folder.resolve()))
         found = (
             path for path in _files(self.folder, DEEPEST)
@@ -121,6 +132,8 @@ class Shop:
 
     def _path(self, name: str, names: Sequence[str]) -> Path:
         if name not in names:
+            if name in (held.name for held in self.files() if held.wrong == MISNAMED):
+                raise InputError(Problem(MISNAMED, name))
             known = [one for one in names if one.endswith(ENDINGS)]
             raise InputError(Problem(near(name, known, "the files here"), "this folder"))
         return self.folder / name
@@ -209,6 +222,11 @@ def _is(data: dict[str, Any], section: str) -> bool:
 def _called(section: dict[str, Any], name: str) -> str:
     named = section.get("name")
     return named if isinstance(named, str) else Path(name).stem
+
+
+def _is_text(name: str) -> bool:
+    """Whether a file's name is UTF-8; Python keeps the other bytes of one as half characters."""
+    return not any("\ud800" <= sign <= "\udfff" for sign in name)
 
 
 def _within(path: Path, home: Path) -> bool:

@@ -6,10 +6,14 @@ Each comes as a form of ours and ends with a look at the answer, so that a reloa
 from __future__ import annotations
 
 import re
+from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gapwright.fit.reserve import UnaskedReleaseError, to_release
 from gapwright.fit.service import fit_reserved
-from gapwright.shelf.service import Said, settled, there_is
+from gapwright.shelf.service import Said, settled
+from gapwright.shelf.text import part_words
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import path_of, source_of
 from gapwright.web.request import Reply, Visit, link, see
@@ -19,14 +23,31 @@ from specs.formats.plain_file import content
 from specs.formats.yaml import written
 
 if TYPE_CHECKING:
+    from gapwright.fit.report import Report
     from gapwright.web.folder import Shop
     from specs.models.case import Case
+    from specs.values.lengths import Unit
 
 MARK = "# kept by the bench page"
 """What tells a job file of ours from one that somebody wrote by hand."""
 LONGEST = 80
 SEEN = "seen"
 """The field that says what stood in the job's file when it was opened."""
+RELEASE = "give back"
+"""The field that says of each lot how many may be given back: its code, a stroke, a number."""
+ASKS = "asks"
+"""The field that says that more would have been given back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a shelf has reserved for a job."""
+
+    number: int
+    left: str
+    """What of it the answer does not take, in words."""
+    release: tuple[str, ...]
+    """The same, as the form sends it where it may be given back."""
 
 
 def keep(visit: Visit) -> Reply:
@@ -44,23 +65,40 @@ def keep(visit: Visit) -> Reply:
 
 
 def reserve(visit: Visit) -> Reply:
-    """Reserve what the answer takes, or no longer what the job holds."""
+    """Reserve what the answer takes, or no longer what the job holds.
+
+    What the job holds and the answer does not take is given back only where the form says so.
+    """
     case = visit.shop.case(source_of(visit))
     said = Said(who_of(visit), "bench page")
-    if visit.one("move") == "release":
-        settled(case.ledger, "release", case.job.name, said)
-    else:
-        fit_reserved(case, said, visit.limits)
-    kept = [(name, value) for name, value in visit.fields if name not in ("key", "who", "move")]
+    here = ("key", "who", "move", RELEASE, ASKS)
+    kept = [(name, value) for name, value in visit.fields if name not in here]
+    try:
+        if visit.one("move") == "release":
+            settled(case.ledger, "release", case.job.name, said)
+        else:
+            fit_reserved(case, said, visit.limits, release=_agreed(visit))
+    except UnaskedReleaseError:
+        kept.append((ASKS, "yes"))
     return see(link("/fit", *kept))
 
 
-def held_for(case: Case) -> int | None:
-    """How many parts the shelf has reserved for a job; None where the shelf is no ledger."""
-    if not case.ledger:
+def held_for(report: Report, unit: Unit) -> Held | None:
+    """What the shelf has reserved for a job; None where the shelf is no ledger."""
+    if not report.case.ledger:
         return None
-    _, balances = there_is(case.ledger)
-    return sum(dict(balance.holders).get(case.job.name, 0) for balance in balances)
+    number, left = to_release(report)
+    return Held(
+        number,
+        ", ".join(f"{count} x {part_words(part, unit)}" for part, count in left),
+        tuple(f"{part.lot_id}/{count}" for part, count in left),
+    )
+
+
+def _agreed(visit: Visit) -> Counter[str]:
+    """How many of each lot the form says may be given back."""
+    found = (re.fullmatch(r"([A-Z0-9-]{1,20})/([0-9]{1,9})", text) for text in visit.all(RELEASE))
+    return Counter({one[1]: int(one[2]) for one in found if one})
 
 
 def keeps_own(visit: Visit) -> bool:

@@ -99,9 +99,9 @@ class Route:
 
 
 def link(path: str, *fields: tuple[str, str]) -> str:
-    """An address of ours with fields."""
-    asked = urlencode(fields, quote_via=quote, safe="/")
-    return f"{path}?{asked}" if asked else path
+    """An address of ours with fields; `path` as it is read, with nothing spelled out yet."""
+    there, asked = quote(path), urlencode(fields, quote_via=quote, safe="/")
+    return f"{there}?{asked}" if asked else there
 
 
 def see(path: str) -> Reply:

@@ -11,6 +11,7 @@ from gapwright.web.pages import cover as cover_page
 from gapwright.web.pages import edit as edit_page
 from gapwright.web.pages import files as files_page
 from gapwright.web.pages import fit as fit_page
+from gapwright.web.pages import guide as guide_page
 from gapwright.web.pages import home as home_page
 from gapwright.web.pages import kit as kit_page
 from gapwright.web.pages import measure as measure_page
@@ -45,6 +46,8 @@ ROUTES = (
     Route("/plan/{name}", plan_page.plan),
     Route("/plan/{name}/table", plan_page.table),
     Route("/plan/{name}/stop", plan_page.stop, "POST"),
+    Route("/guide", guide_page.contents),
+    Route("/guide/{name}", guide_page.one),
     Route("/bench.css", own_files.style),
     Route("/bench.js", own_files.script),
     Route("/api", api_page.api),

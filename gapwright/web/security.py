@@ -2,7 +2,7 @@
 
 Three strangers are kept out: a page of another site in the user's own browser (it may neither
 send a form here nor give our address another name), somebody on the same network without the
-token, and a request that is too large or never ends. `door.py` asks these rules before any page.
+token, and a request that is too large or never ends. `app.py` asks these rules before any page.
 """
 
 from __future__ import annotations
@@ -94,9 +94,11 @@ def reachable() -> str:
 
 
 def host_name(header: str) -> str:
-    """The name in a Host header, without the port."""
+    """The name in a Host header, without the port; empty where the header holds anything else."""
     try:
-        return (urlsplit(f"//{header}").hostname or "").lower()
+        parts = urlsplit(f"//{header}")
+        alone = parts.netloc == header and "@" not in header and parts.port != 0
+        return (parts.hostname or "").lower() if alone else ""
     except ValueError:
         return ""
 
@@ -113,7 +115,7 @@ def refuse(method: str, path: str, headers: Mapping[str, str]) -> Refused | None
     origin = headers.get("origin")
     if origin is not None and method not in ("GET", "HEAD"):
         own = headers.get("host", "")
-        if urlsplit(origin).netloc.lower() != own.lower():
+        if origin.partition("://")[2].lower() != own.lower():
             return Refused(403, "this form comes from another site; open the bench page itself")
     if method in ("GET", "HEAD"):
         carries = "transfer-encoding" in headers or headers.get("content-length", "0") != "0"
@@ -136,12 +138,14 @@ class Sessions:
 
     A session is a random name with our seal on it, so that nothing need be remembered. On the
     loopback address nobody is asked for a token, and every browser has a session all the same.
+    Wrong tokens are remembered for a minute, by the address they came from.
     """
 
     token: str = ""
     """Empty where none is asked for."""
     _secret: bytes = field(default_factory=lambda: secrets.token_bytes(32))
-    _tries: deque[float] = field(default_factory=deque)
+    tries: dict[str, deque[float]] = field(default_factory=dict)
+    """By address, when each wrong token of the last minute came."""
 
     def open(self) -> str:
         """Begin a session."""
@@ -161,17 +165,27 @@ class Sessions:
         """Whether a change comes from a form that was given to this very session."""
         return hmac.compare_digest(self.key(session).encode(), key.encode())
 
-    def turned_away(self, shown: str) -> Refused | None:
-        """Why this token does not open the door; only so many may guess in a minute."""
+    def turned_away(self, shown: str, address: str) -> Refused | None:
+        """Why this token does not open the door; from one address only so many guess in a minute.
+
+        Who guesses keeps nobody out but whoever comes from the same address.
+        """
         now = time.monotonic()
-        while self._tries and now - self._tries[0] > MINUTE:
-            self._tries.popleft()
-        if len(self._tries) >= MOST_TRIES:
-            return Refused(429, "too many wrong tokens; wait a minute")
+        self._forget(now - MINUTE)
+        if len(self.tries.get(address, ())) >= MOST_TRIES:
+            return Refused(429, "too many wrong tokens from this machine; wait a minute")
         if hmac.compare_digest(self.token.encode(), shown.strip().encode()):
             return None
-        self._tries.append(now)
+        self.tries.setdefault(address, deque()).append(now)
         return Refused(403, "this is not the token that was printed when the page was started")
+
+    def _forget(self, before: float) -> None:
+        """Let go of wrong tokens that came before a time, so that the addresses stay few."""
+        for address, times in [*self.tries.items()]:
+            while times and times[0] < before:
+                times.popleft()
+            if not times:
+                del self.tries[address]
 
     def _sealed(self, what: str, text: str) -> str:
         return hmac.new(self._secret, f"{what} {text}".encode(), hashlib.sha256).hexdigest()

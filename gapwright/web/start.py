@@ -47,7 +47,8 @@ def open_shop(
 def _token(lan: Lan | None) -> str:
     if lan is None:
         return ""
-    if lan.token and len(lan.token) < SHORTEST:
+    token = lan.token.strip()
+    if token and len(token) < SHORTEST:
         sentence = f"is easily guessed: use {SHORTEST} characters or more, or leave it out"
         raise InputError(Problem(sentence, "--token"))
-    return lan.token or secrets.token_urlsafe(18)
+    return token or secrets.token_urlsafe(18)

@@ -3,7 +3,7 @@
 `plan` chooses; the rest of the folder says what it chooses among and how far it is proved.
 """
 
-from solver.batch.instance import Batch, BatchJob, Item, batch_of
+from solver.batch.instance import Batch, BatchJob, StockItem, batch_of
 from solver.batch.planning import Plan, plan
 
-__all__ = ["Batch", "BatchJob", "Item", "Plan", "batch_of", "plan"]
+__all__ = ["Batch", "BatchJob", "Plan", "StockItem", "batch_of", "plan"]

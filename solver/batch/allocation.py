@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
+class Allocation:
     """Parts that one job takes of one item."""
 
     job: int
@@ -26,7 +26,7 @@ class Draw:
     count: int
 
 
-def draws(plan: Plan) -> tuple[Draw, ...]:
+def allocations(plan: Plan) -> tuple[Allocation, ...]:
     """What every job takes from the stock, job by job; its own parts are not among them."""
     wanted = [
         (job, choice, batch_pool, count)
@@ -42,7 +42,7 @@ def draws(plan: Plan) -> tuple[Draw, ...]:
     if shares is None:
         raise AssertionError("a plan that was judged draws no more than there is")
     return tuple(
-        Draw(job, choice, item, some)
+        Allocation(job, choice, item, some)
         for job, choice, pool, count in wanted
         for item, some in _split(shares[pool], count)
     )
@@ -58,7 +58,7 @@ def _split(share: Counter[int], count: int) -> Iterator[tuple[int, int]]:
             yield item, some
 
 
-def with_its_draws(plan: Plan, job: int, mine: list[Draw]) -> Task:
+def with_its_draws(plan: Plan, job: int, mine: list[Allocation]) -> Task:
     """A job's task with just the lots it was given, so that each part has its bin."""
     task = plan.batch.jobs[job].task
     given: dict[int, Counter[str]] = {}

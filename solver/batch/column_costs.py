@@ -19,7 +19,7 @@ from solver.problem.aims import Scarcity
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Sequence
 
-    from solver.batch.columns import Column
+    from solver.batch.columns import ComponentBuild
     from solver.batch.components import Component
     from solver.batch.instance import Batch, Pool
     from solver.problem.aims import Level
@@ -33,14 +33,14 @@ class Weighing:
         self.scarce = scarce
 
     def weighed(
-        self, job: int, component: Component, columns: list[Column]
+        self, job: int, component: Component, columns: list[ComponentBuild]
     ) -> tuple[list[tuple[int, ...]], list[int]]:
         """The values of every column of a component, and the indices of those to keep."""
         on = (self._on(level, job, component, columns) for level in self.batch.levels)
         values = list(zip(*on, strict=True))
         return values, self._kept(job, columns, values)
 
-    def key(self, job: int, component: Component, columns: list[Column]) -> Hashable:
+    def key(self, job: int, component: Component, columns: list[ComponentBuild]) -> Hashable:
         """Equal for components whose columns are worth and take the same."""
         kept = self.batch.jobs[job].kept
         earlier = tuple(
@@ -51,7 +51,9 @@ class Weighing:
         )
         return id(columns), self.batch.pools[job], earlier
 
-    def _on(self, level: Level, job: int, component: Component, columns: list[Column]) -> list[int]:
+    def _on(
+        self, level: Level, job: int, component: Component, columns: list[ComponentBuild]
+    ) -> list[int]:
         """What every column adds to a level of the batch; to those on totals nothing."""
         if level.measure == "kept":
             return [differing(self.batch, job, component, column.build) for column in columns]
@@ -60,12 +62,16 @@ class Weighing:
         nth, scale = component.task.levels.index(level), self.batch.scale(job, level)
         return [column.values[nth] * scale for column in columns]
 
-    def _kept(self, job: int, columns: list[Column], values: list[tuple[int, ...]]) -> list[int]:
+    def _kept(
+        self, job: int, columns: list[ComponentBuild], values: list[tuple[int, ...]]
+    ) -> list[int]:
         takes = self._takes(job, columns)
         weighed = [Weighed(takes(c), v) for c, v in zip(columns, values, strict=True)]
         return kept(weighed, [level.worst for level in self.batch.levels])
 
-    def _takes(self, job: int, columns: list[Column]) -> Callable[[Column], tuple[int, ...]]:
+    def _takes(
+        self, job: int, columns: list[ComponentBuild]
+    ) -> Callable[[ComponentBuild], tuple[int, ...]]:
         """What columns take of all that is contended, of every size, and what they cost."""
         pools, choices = self.batch.pools[job], self.batch.jobs[job].task.choices
         counted = sorted({c for column in columns for c, _ in column.uses})
@@ -74,7 +80,7 @@ class Weighing:
             {(choices[c].family, choices[c].size) for c in counted if not choices[c].own}
         )
 
-        def takes(column: Column) -> tuple[int, ...]:
+        def takes(column: ComponentBuild) -> tuple[int, ...]:
             uses = dict(column.uses)
             totals = Counter[tuple[str, str]]()
             for choice, count in column.uses:

@@ -23,14 +23,14 @@ if TYPE_CHECKING:
     from solver.batch.instance import Batch
     from solver.builds.enumeration import LayoutBuild
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Build, Gap, Layout, Task
+    from solver.problem.instance import Build, GridGap, GridLayout, Task
 
 MOST_COLUMNS = 5_000
 MOST_ANYWHERE = 20_000  # builds of one layout in any space
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ComponentBuild:
     """One way to build a component."""
 
     build: Build
@@ -47,9 +47,9 @@ class Lister:
     def __init__(self) -> None:
         self._layouts: dict[Hashable, list[LayoutBuild]] = {}
         self._gaps: dict[Hashable, list[Pattern]] = {}
-        self._columns: dict[Hashable, list[Column]] = {}
+        self._columns: dict[Hashable, list[ComponentBuild]] = {}
 
-    def columns(self, component: Component) -> list[Column]:
+    def columns(self, component: Component) -> list[ComponentBuild]:
         """List the columns of a component; alike components get one and the same list.
 
         Raises TooManyError where there are more than MOST_COLUMNS.
@@ -66,7 +66,7 @@ class Lister:
             self._columns[key] = list(_combined(task, listed))
         return self._columns[key]
 
-    def _of_gap(self, task: Task, gap: Gap, key: tuple[Hashable, ...]) -> list[Pattern]:
+    def _of_gap(self, task: Task, gap: GridGap, key: tuple[Hashable, ...]) -> list[Pattern]:
         if key not in self._gaps:
             found = [
                 item
@@ -78,13 +78,15 @@ class Lister:
             self._gaps[key] = found
         return self._gaps[key]
 
-    def _in_space(self, task: Task, gap: Gap, nth: int, layout: Layout) -> Iterator[Pattern]:
+    def _in_space(
+        self, task: Task, gap: GridGap, nth: int, layout: GridLayout
+    ) -> Iterator[Pattern]:
         builds = self._of_layout(task, gap, layout)
         takes = [build.takes for build in builds]
         landed = patterns.landing(task, nth, layout)
         yield from map(landed, builds[layout.landing(takes, layout.room)])
 
-    def _of_layout(self, task: Task, gap: Gap, layout: Layout) -> list[LayoutBuild]:
+    def _of_layout(self, task: Task, gap: GridGap, layout: GridLayout) -> list[LayoutBuild]:
         key = (_stock_key(task), _layout_key(layout)[5:], gap.shifts, task.levels)
         if key not in self._layouts:
             found = layout_builds(task, gap, layout, patterns.MOST_PATTERNS, MOST_ANYWHERE)
@@ -98,7 +100,7 @@ class Lister:
 class Listing:
     """The components of every job with their columns; None for a component that is counted."""
 
-    parts: list[list[tuple[Component, list[Column] | None]]]
+    parts: list[list[tuple[Component, list[ComponentBuild] | None]]]
 
     def can_complete(self, job: int) -> bool:
         """Whether every component of a job has a way to be built from the whole stock."""
@@ -109,7 +111,7 @@ def listing_of(batch: Batch) -> Listing:
     """List the columns of every job, alike components once."""
     lister = Lister()
 
-    def columns(component: Component) -> list[Column] | None:
+    def columns(component: Component) -> list[ComponentBuild] | None:
         try:
             return lister.columns(component)
         except TooManyError:
@@ -123,13 +125,13 @@ def _in_stock(task: Task, build: LayoutBuild) -> bool:
     return all(count <= task.choices[choice].count for choice, count in build.uses)
 
 
-def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[Column]:
+def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[ComponentBuild]:
     """One column of every gap, where they agree on shared parts and keep the rules."""
     held = any(pattern.shares for each in listed for pattern in each)
     known = any(shared.now is not None for shared in task.shared)
     if len(listed) == 1 and not (task.rules or held or known):
         for pattern in listed[0]:
-            yield Column((pattern.build,), pattern.values, pattern.uses)
+            yield ComponentBuild((pattern.build,), pattern.values, pattern.uses)
         return
     number = 1
     for each in listed:
@@ -144,7 +146,7 @@ def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[Column]:
         found += 1
         if found > MOST_COLUMNS:
             raise TooManyError
-        yield Column(
+        yield ComponentBuild(
             build, judge.values(task, build), tuple(sorted(judge.drawn(task, build).items()))
         )
 
@@ -161,11 +163,11 @@ def _stock_key(task: Task) -> Hashable:
     )
 
 
-def _gap_key(gap: Gap) -> Hashable:
+def _gap_key(gap: GridGap) -> Hashable:
     return (gap.shifts, tuple(map(_layout_key, gap.layouts)))
 
 
-def _layout_key(layout: Layout) -> tuple[Hashable, ...]:
+def _layout_key(layout: GridLayout) -> tuple[Hashable, ...]:
     places = tuple(
         (
             tuple(p.takes.items()),

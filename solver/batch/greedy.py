@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from solver.batch.pools import tied
 
 if TYPE_CHECKING:
-    from solver.batch.columns import Column
+    from solver.batch.columns import ComponentBuild
     from solver.batch.groups import Group
     from solver.batch.instance import Pool
     from solver.batch.model import BatchModel
-    from solver.batch.objectives import Levels
+    from solver.batch.objectives import Objectives
 
 
-def first_plan(model: BatchModel, levels: Levels) -> tuple[int, ...]:
+def first_plan(model: BatchModel, levels: Objectives) -> tuple[int, ...]:
     """Values of a plan that keeps every row; none where pools overlap or parts are counted."""
     if any(len(pools) > 1 for _, pools in tied(model.pools)):
         return ()
@@ -54,7 +54,11 @@ def _chosen(
 
 
 def _first(
-    model: BatchModel, job: int, columns: list[Column], left: Counter[Pool], own: Counter[int]
+    model: BatchModel,
+    job: int,
+    columns: list[ComponentBuild],
+    left: Counter[Pool],
+    own: Counter[int],
 ) -> int | None:
     """The first column there is enough for."""
     pools, choices = model.batch.pools[job], model.batch.jobs[job].task.choices
@@ -71,7 +75,7 @@ def _first(
 def _take(
     model: BatchModel,
     job: int,
-    column: Column,
+    column: ComponentBuild,
     left: Counter[Pool],
     own: Counter[int],
     times: int,

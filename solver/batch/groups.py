@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from solver.batch.column_costs import Weighing
-    from solver.batch.columns import Column, Listing
+    from solver.batch.columns import ComponentBuild, Listing
     from solver.batch.components import Component
 
 Grade = tuple[int, ...]
@@ -37,7 +37,7 @@ class Group:
 
     component: Component
     """Any one of them."""
-    columns: list[Column]
+    columns: list[ComponentBuild]
     values: list[tuple[int, ...]]
     """For each column, what it is worth on every level."""
     grades: list[Grade]
@@ -96,7 +96,7 @@ class Grouping:
             for group in mine
         ]
 
-    def _weighed(self, job: int, component: Component, columns: list[Column]) -> Group:
+    def _weighed(self, job: int, component: Component, columns: list[ComponentBuild]) -> Group:
         """The group of all components that are alike."""
         key = self.weighing.key(job, component, columns)
         if key not in self._known:

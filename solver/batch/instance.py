@@ -21,7 +21,7 @@ from specs.models.aims import AIMS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from solver.problem.instance import Choice, Task
+    from solver.problem.instance import LotChoice, Task
 
 Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
@@ -29,7 +29,7 @@ Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class StockItem:
     """Parts nobody could tell apart whichever job takes them, or what can be bought of a size."""
 
     family: str
@@ -65,7 +65,7 @@ class Batch:
     """Jobs by name, and the stock they share."""
 
     jobs: tuple[BatchJob, ...]
-    items: tuple[Item, ...]
+    items: tuple[StockItem, ...]
     pools: tuple[tuple[Pool, ...], ...]
     """For each job and choice the items it stands for; none for the job's own parts."""
 
@@ -174,15 +174,15 @@ class _Items:
 
     def __init__(self, packs: Mapping[tuple[str, str], int]) -> None:
         self.packs = packs
-        self.items: list[Item] = []
+        self.items: list[StockItem] = []
         self.numbers: dict[object, int] = {}
 
-    def pool(self, choice: Choice) -> Pool:
+    def pool(self, choice: LotChoice) -> Pool:
         if choice.own:
             return frozenset()
         size = (choice.family, choice.size)
         found = [
-            self._number(lot.entry, Item(*size, lot.count, choice.price, entry=lot.entry))
+            self._number(lot.entry, StockItem(*size, lot.count, choice.price, entry=lot.entry))
             for lot in choice.lots
             if lot.entry
         ]
@@ -190,12 +190,12 @@ class _Items:
             found.append(self._bought(choice))
         return frozenset(found)
 
-    def _bought(self, choice: Choice) -> int:
+    def _bought(self, choice: LotChoice) -> int:
         size = (choice.family, choice.size)
-        item = Item(*size, 0, choice.price, self.packs.get(size, 1), bought=True)
+        item = StockItem(*size, 0, choice.price, self.packs.get(size, 1), bought=True)
         return self._number((size, choice.lots[0].thickness), item)
 
-    def _number(self, key: object, item: Item) -> int:
+    def _number(self, key: object, item: StockItem) -> int:
         if key not in self.numbers:
             self.numbers[key] = len(self.items)
             self.items.append(item)

@@ -122,7 +122,7 @@ def _value(  # noqa: PLR0911 - one a measure
             return sum((batch.items[item].price or 0) * count for item, count in drawn.items())
         case (
             "rank" | "thin" | "heat" | "worst middle" | "middle" | "change" | "worst" | "ratio"
-            | "deviation" | "worst unsure" | "unsure" | "shims"
+            | "deviation" | "shims"
         ):  # fmt: skip
             return sum(
                 mine.get(level, 0) * batch.scale(job, level)

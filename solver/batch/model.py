@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 from solver.batch.column_costs import Weighing
 from solver.batch.groups import Grouping
 from solver.batch.pools import contended, tied
-from solver.batch.thresholds import Stairs
+from solver.batch.thresholds import Thresholds
 from solver.builds.counts import counts_block
 from solver.engines.cp_sat import Expression, add, gather, scale
-from solver.engines.indicator import Gated
+from solver.engines.indicator import Indicator
 from solver.explain.conditions import PLENTY
 from solver.problem.aims import Scarcity
 from solver.rebuild.model import Model
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(slots=True)
-class Part:
+class ComponentRows:
     """One component of a job in the program."""
 
     component: Component
@@ -56,7 +56,7 @@ class BatchModel:
         self.program = program
         self.complete: dict[int, int] = {}
         """For each job that can be completed, whether it is."""
-        self.parts: dict[int, list[Part]] = {}
+        self.parts: dict[int, list[ComponentRows]] = {}
         self.pools: dict[Pool, Expression] = {}
         self.worth: list[Expression] = [{} for _ in batch.levels]
         self.extra: dict[int, Expression] = {}
@@ -74,14 +74,14 @@ class BatchModel:
             self._group(group)
         for job in free:
             self._job(job)
-        self.stairs = Stairs(program, self.groups, self.complete)
+        self.thresholds = Thresholds(program, self.groups, self.complete)
 
     # Jobs.
 
-    def _parts(self, job: int, listing: Listing, groups: list[Group | None]) -> list[Part]:
+    def _parts(self, job: int, listing: Listing, groups: list[Group | None]) -> list[ComponentRows]:
         parts = []
         for (component, _), group in zip(listing.parts[job], groups, strict=True):
-            parts.append(Part(component, group))
+            parts.append(ComponentRows(component, group))
             if group:
                 parts[-1].seat = len(group.members)
                 if not group.members:
@@ -145,8 +145,8 @@ class BatchModel:
             else:
                 gather(self.pools.setdefault(self.batch.pools[job][choice], {}), drawn)
 
-    def _counted(self, job: int, part: Part, done: int) -> dict[int, Expression]:
-        program = Gated(self.program, done)
+    def _counted(self, job: int, part: ComponentRows, done: int) -> dict[int, Expression]:
+        program = Indicator(self.program, done)
         task = part.component.task
         blocks = [counts_block(task, gap, program) for gap in task.gaps]
         part.counted = model = Model(task, program, blocks)
@@ -195,7 +195,7 @@ class BatchModel:
 
     def dealt(self, values: tuple[int, ...]) -> dict[int, list[tuple[Group, int]]]:
         """For each complete job its groups in order, each with the column it is built by."""
-        limits = self.stairs.limits(values)
+        limits = self.thresholds.limits(values)
         seats = {id(group): group.dealt(values, self.complete, limits) for group in self.groups}
         return {
             job: [

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 FAR = 2**30  # no worst of what is counted passes it
 
 
-class Levels:
+class Objectives:
     """The levels over the columns of a model."""
 
     def __init__(self, model: BatchModel) -> None:
@@ -67,7 +67,7 @@ class Levels:
     def _worst(self, index: int) -> Expression:
         """The worst of every job, added up."""
         worst = [n for n, level in enumerate(self.batch.levels) if level.worst]
-        total = self.model.stairs.worst(worst.index(index), dict(self.model.listed()))
+        total = self.model.thresholds.worst(worst.index(index), dict(self.model.listed()))
         for job, parts in self.model.parts.items():
             if any(part.counted for part in parts):
                 gather(total, self._top(self.model.worst_of(job, index)))
@@ -109,8 +109,8 @@ class Levels:
     def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
         """The values with every worst and every step no greater than it must be."""
         found = [*values, *[0] * (self.program.columns - len(values))]
-        for stair, taken in self.model.stairs.settled(self.model.dealt(values)).items():
-            found[stair] = taken
+        for threshold, taken in self.model.thresholds.settled(self.model.dealt(values)).items():
+            found[threshold] = taken
         for top, expressions in self.tops.items():
             found[top] = max(value_of(expression, tuple(found)) for expression in expressions)
         for drawn, amounts in self.steps:

@@ -9,7 +9,7 @@ from solver.batch import judge
 from solver.batch.columns import Listing, listing_of
 from solver.batch.greedy import first_plan
 from solver.batch.model import BatchModel
-from solver.batch.objectives import Levels
+from solver.batch.objectives import Objectives
 from solver.engines.cp_sat import Clock, Limits, Outcome
 from solver.engines.highs import Highs
 from specs.errors import JudgeError
@@ -91,7 +91,7 @@ class _Descent:
     def __init__(self, batch: Batch, model: BatchModel, clock: Clock) -> None:
         self.batch = batch
         self.model = model
-        self.levels = Levels(model)
+        self.levels = Objectives(model)
         self.clock = clock
         self.builds: tuple[Build | None, ...] = (None,) * len(batch.jobs)
         self.values = judge.values(batch, self.builds)

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from solver.batch.columns import Column
+    from solver.batch.columns import ComponentBuild
     from solver.batch.components import Component
     from solver.batch.instance import Batch, Pool
 
 
 def contended(
-    batch: Batch, parts: Sequence[Sequence[tuple[Component, list[Column] | None]]]
+    batch: Batch, parts: Sequence[Sequence[tuple[Component, list[ComponentBuild] | None]]]
 ) -> frozenset[Pool]:
     """The pools of which all jobs together could ask for more than there is."""
     asked: Counter[Pool] = Counter()
@@ -43,7 +43,7 @@ def contended(
     return frozenset(by_atom)
 
 
-def _most(columns: Iterable[Column]) -> dict[int, int]:
+def _most(columns: Iterable[ComponentBuild]) -> dict[int, int]:
     most: dict[int, int] = {}
     for column in columns:
         for choice, count in column.uses:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from solver.batch import judge
 from solver.batch.columns import Listing, listing_of
 from solver.batch.model import BatchModel
-from solver.batch.objectives import Levels
+from solver.batch.objectives import Objectives
 from solver.engines.highs import Highs
 from solver.explain.conditions import conditions_of, without
 from specs.errors import JudgeError
@@ -80,7 +80,7 @@ def order_within(
             buying.program.row({packs: 1}, 0, 0)
     buying.program.row(buying.cost(), None, budget)
     levels = [index for index, level in enumerate(buying.batch.levels) if level.aim == "complete"]
-    return buying.cheapest(clock, [Levels(buying.model).goal(index) for index in levels])
+    return buying.cheapest(clock, [Objectives(buying.model).goal(index) for index in levels])
 
 
 class _Buying:

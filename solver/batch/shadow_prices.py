@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class ShadowPrice:
     """One more of a size, and the first level it changes."""
 
     size: tuple[str, str]
@@ -43,7 +43,7 @@ def binding(found: Plan) -> list[tuple[str, str]]:
     return sizes
 
 
-def worths(found: Plan, depth: int, clock: Clock) -> Iterator[Worth]:
+def shadow_prices_of(found: Plan, depth: int, clock: Clock) -> Iterator[ShadowPrice]:
     """What one more of every binding size brings on the first levels, as far as there is time."""
     for size in binding(found):
         if not clock.left:
@@ -53,7 +53,7 @@ def worths(found: Plan, depth: int, clock: Clock) -> Iterator[Worth]:
         yield _worth(found, richer, size, depth)
 
 
-def _worth(found: Plan, richer: Plan, size: tuple[str, str], depth: int) -> Worth:
+def _worth(found: Plan, richer: Plan, size: tuple[str, str], depth: int) -> ShadowPrice:
     proved = True
     levels = zip(found.batch.levels, found.reached, richer.reached, strict=True)
     for level, before, after in list(levels)[:depth]:
@@ -61,5 +61,5 @@ def _worth(found: Plan, richer: Plan, size: tuple[str, str], depth: int) -> Wort
             break
         proved = proved and "open" not in (before.proof, after.proof)
         if before.value != after.value:
-            return Worth(size, level, before.value - after.value, proved)
-    return Worth(size, None, 0, proved)
+            return ShadowPrice(size, level, before.value - after.value, proved)
+    return ShadowPrice(size, None, 0, proved)

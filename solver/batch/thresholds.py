@@ -1,12 +1,13 @@
-"""The worst of every job, built as stairs over the columns still open.
+"""Ordered threshold indicators: the worst value of every job of a batch, as a linear expression.
 
-A stair of a job is taken where any of its components holds a column of at least the stair's height;
-what the taken stairs rise by is the job's worst. So its relaxation is nearly whole.
+A threshold is a boolean of one job and one value: it is 1 where some component of the job holds a
+column that is at least so bad. The job's worst is the sum of the steps between its thresholds, each
+times its boolean; the linear relaxation of that is nearly whole.
 
-A group asks of its jobs that at every height as many stairs be taken as it has columns so bad. Its
-columns stand in one order, and with them the stairs of its jobs, on whichever level: a stair is
-taken only where the one below it is, the lowest only where the job is complete. So columns can be
-dealt out, and two levels of a worst never ask of one job what no column has.
+A group of alike components asks of its jobs that at every value as many thresholds be 1 as it has
+columns so bad. Its columns stand in one order on every level, and so do the thresholds of its jobs:
+one is 1 only where the one below is, the lowest only where the job is complete. So columns can be
+dealt out to jobs, and two levels never ask of one job what no column has.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Stair:
-    """One stair of a job."""
+class Threshold:
+    """Whether a job is at least so bad on a level."""
 
     grade: Grade
     """The best of the job's columns that are as high."""
@@ -36,14 +37,14 @@ class Stair:
     variable: int
 
 
-class Stairs:
-    """The stairs of all jobs, level by level."""
+class Thresholds:
+    """The thresholds of all jobs, level by level."""
 
     def __init__(self, program: Door, groups: Sequence[Group], complete: Mapping[int, int]) -> None:
         self.program = program
         self.groups = groups
         self.complete = complete
-        self.of: dict[int, list[Stair]] = {}
+        self.of: dict[int, list[Threshold]] = {}
 
     def worst(self, nth: int, listed: Mapping[int, Sequence[Group]]) -> Expression:
         """The worst of every job whose components are all listed, on the n-th such level, added up.
@@ -55,7 +56,7 @@ class Stairs:
         total: Expression = {}
         at: dict[int, dict[int, int]] = {}
         for job, groups in listed.items():
-            expression, at[job] = self._climbed(job, groups, nth, heights)
+            expression, at[job] = self._worst_of(job, groups, nth, heights)
             gather(total, expression)
         for group in mine:
             self._asked(group, heights[id(group)], at)
@@ -69,7 +70,7 @@ class Stairs:
                 found.setdefault(grade[nth], []).append(variable)
         return dict(sorted(found.items()))
 
-    def _climbed(
+    def _worst_of(
         self,
         job: int,
         groups: Sequence[Group],
@@ -83,13 +84,13 @@ class Stairs:
         total: Expression = {self.complete[job]: floor} if floor else {}
         stands = {h: self.complete[job] for each in mine for h in each if h <= floor}
         for height in sorted({h for each in mine for h in each if h > floor}):
-            stands[height] = stair = self._stair(job, groups, nth, height)
-            total[stair] = total.get(stair, 0) + height - floor
+            stands[height] = threshold = self._threshold(job, groups, nth, height)
+            total[threshold] = total.get(threshold, 0) + height - floor
             floor = height
         self._ordered(job, known, None if _shared(groups) else nth)
         return total, stands
 
-    def _stair(self, job: int, groups: Sequence[Group], nth: int, height: int) -> int:
+    def _threshold(self, job: int, groups: Sequence[Group], nth: int, height: int) -> int:
         """The stair of a height; one that stands for the same columns already is taken again."""
         grade = min(
             grade
@@ -99,10 +100,10 @@ class Stairs:
         )
         mine = self.of.setdefault(job, [])
         if _shared(groups):
-            for stair in mine:
-                if stair.grade == grade:
-                    return stair.variable
-        mine.append(Stair(grade, nth, height, self.program.boolean()))
+            for threshold in mine:
+                if threshold.grade == grade:
+                    return threshold.variable
+        mine.append(Threshold(grade, nth, height, self.program.boolean()))
         return mine[-1].variable
 
     def _ordered(self, job: int, known: int, nth: int | None) -> None:
@@ -110,9 +111,9 @@ class Stairs:
 
         Rows among the columns known before there are already.
         """
-        mine = [stair for stair in self.of.get(job, []) if nth in (None, stair.nth)]
-        mine.sort(key=lambda stair: stair.grade if nth is None else (stair.height,))
-        ranks = [self.complete[job], *(stair.variable for stair in mine)]
+        mine = [threshold for threshold in self.of.get(job, []) if nth in (None, threshold.nth)]
+        mine.sort(key=lambda threshold: threshold.grade if nth is None else (threshold.height,))
+        ranks = [self.complete[job], *(threshold.variable for threshold in mine)]
         for lower, higher in pairwise(ranks):
             if max(lower, higher) >= known:
                 self.program.row({lower: 1, higher: -1}, 0, None)
@@ -133,9 +134,9 @@ class Stairs:
     def limits(self, values: tuple[int, ...]) -> dict[int, Grade]:
         """For each job with a stair that is not taken, the best grade it must not hold."""
         found = {}
-        for job, stairs in self.of.items():
-            known = (stair for stair in stairs if stair.variable < len(values))
-            left = [stair.grade for stair in known if not values[stair.variable]]
+        for job, thresholds in self.of.items():
+            known = (threshold for threshold in thresholds if threshold.variable < len(values))
+            left = [threshold.grade for threshold in known if not values[threshold.variable]]
             if left:
                 found[job] = min(left)
         return found
@@ -143,14 +144,14 @@ class Stairs:
     def settled(self, dealt: Mapping[int, Sequence[tuple[Group, int]]]) -> dict[int, int]:
         """The stairs that the columns dealt to the jobs ask for."""
         return {
-            stair.variable: int(
+            threshold.variable: int(
                 any(
-                    group.grades[nth][stair.nth] >= stair.height
+                    group.grades[nth][threshold.nth] >= threshold.height
                     for group, nth in dealt.get(job, ())
                 )
             )
-            for job, stairs in self.of.items()
-            for stair in stairs
+            for job, thresholds in self.of.items()
+            for threshold in thresholds
         }
 
 

@@ -21,16 +21,16 @@ from solver.problem.instance import RATIO, GapBuild
 if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
     from solver.problem.aims import Counts, Level, Lines
-    from solver.problem.instance import Gap, Layout, Place, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 
 
 @dataclass(slots=True)
-class Counted:
+class CountedLayout:
     """One layout in the program."""
 
-    layout: Layout
+    layout: GridLayout
     chosen: Expression
     slots: list[list[Slot]]
     """The slots of each place."""
@@ -40,7 +40,7 @@ class Counted:
 
 
 @dataclass(frozen=True, slots=True)
-class Miss:
+class MissRows:
     """How far a gap lies outside its window: as a length, as a ratio, and the gap itself."""
 
     length: Expression
@@ -48,19 +48,19 @@ class Miss:
     gap: Expression
 
 
-def counts_block(task: Task, gap: Gap, program: Program) -> Block:
+def counts_block(task: Task, gap: GridGap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window."""
     block, layouts = _landing(task, gap, program)
     measure(task, gap, layouts, block, program)
     return block
 
 
-def bare_block(task: Task, gap: Gap, program: Program) -> Block:
+def bare_block(task: Task, gap: GridGap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window, whatever the aims."""
     return _landing(task, gap, program)[0]
 
 
-def _landing(task: Task, gap: Gap, program: Program) -> tuple[Block, list[Counted]]:
+def _landing(task: Task, gap: GridGap, program: Program) -> tuple[Block, list[CountedLayout]]:
     layouts = _layouts(task, gap, program)
     for counted in layouts:
         low, high = counted.layout.low, counted.layout.high
@@ -72,8 +72,8 @@ def _landing(task: Task, gap: Gap, program: Program) -> tuple[Block, list[Counte
 
 
 def miss_block(
-    task: Task, gap: Gap, program: Program, *, measured: bool = False
-) -> tuple[Block, Miss]:
+    task: Task, gap: GridGap, program: Program, *, measured: bool = False
+) -> tuple[Block, MissRows]:
     """Decide the counts of a gap whose window is dropped, and how far it then misses."""
     open_ = tuple(replace(layout, low=None, high=None) for layout in gap.layouts)
     layouts = _layouts(task, replace(gap, layouts=open_), program)
@@ -93,10 +93,10 @@ def miss_block(
     block = _block(task, layouts)
     if measured:
         measure(task, gap, layouts, block, program)
-    return block, Miss(length, ratio, add(*(counted.gap for counted in layouts)))
+    return block, MissRows(length, ratio, add(*(counted.gap for counted in layouts)))
 
 
-def _layouts(task: Task, gap: Gap, program: Program) -> list[Counted]:
+def _layouts(task: Task, gap: GridGap, program: Program) -> list[CountedLayout]:
     if len(gap.layouts) == 1:
         return [_layout(task, gap.layouts[0], {CONSTANT: 1}, program)]
     chosen = [program.boolean() for _ in gap.layouts]
@@ -107,7 +107,7 @@ def _layouts(task: Task, gap: Gap, program: Program) -> list[Counted]:
     ]
 
 
-def _layout(task: Task, layout: Layout, chosen: Expression, program: Program) -> Counted:
+def _layout(task: Task, layout: GridLayout, chosen: Expression, program: Program) -> CountedLayout:
     slots = [_slots(task, place, chosen, program) for place in layout.places]
     counts, takes = [], []
     for group in groups(layout):
@@ -115,10 +115,10 @@ def _layout(task: Task, layout: Layout, chosen: Expression, program: Program) ->
         counts.append(count)
         worth = {c: t for index in group.places for c, t in layout.places[index].takes.items()}
         takes += [{variable: -worth[choice]} for choice, variable in count.items()]
-    return Counted(layout, chosen, slots, counts, add(scale(chosen, layout.room), *takes))
+    return CountedLayout(layout, chosen, slots, counts, add(scale(chosen, layout.room), *takes))
 
 
-def _slots(task: Task, place: Place, chosen: Expression, program: Program) -> list[Slot]:
+def _slots(task: Task, place: GridPlace, chosen: Expression, program: Program) -> list[Slot]:
     """The slots of a place: filled from the first on, thinner ranks before thicker."""
     there = [choice for choice in place.takes if task.choices[choice].count]
     slots = [{choice: program.boolean() for choice in there} for _ in range(place.most)]
@@ -155,7 +155,7 @@ def _count(
     return count
 
 
-def _block(task: Task, layouts: list[Counted]) -> Block:
+def _block(task: Task, layouts: list[CountedLayout]) -> Block:
     layout = add(*(scale(counted.chosen, nth) for nth, counted in enumerate(layouts)))
     block = Block(read=lambda values: _read(layouts, values), layout=layout)
     block.digits.append((layout, len(layouts)))
@@ -173,7 +173,7 @@ def _block(task: Task, layouts: list[Counted]) -> Block:
     return block
 
 
-def _read(layouts: list[Counted], values: tuple[int, ...]) -> GapBuild:
+def _read(layouts: list[CountedLayout], values: tuple[int, ...]) -> GapBuild:
     def holds(slot: Slot) -> list[int]:
         return [choice for choice, variable in slot.items() if values[variable]]
 
@@ -184,7 +184,9 @@ def _read(layouts: list[Counted], values: tuple[int, ...]) -> GapBuild:
     raise AssertionError("the program chose no layout")
 
 
-def measure(task: Task, gap: Gap, layouts: list[Counted], block: Block, program: Program) -> None:
+def measure(
+    task: Task, gap: GridGap, layouts: list[CountedLayout], block: Block, program: Program
+) -> None:
     """Say what the gap adds to each level, and how much that can be.
 
     Each expression is never below the true value and reaches it where the level is made least.
@@ -205,7 +207,7 @@ def measure(task: Task, gap: Gap, layouts: list[Counted], block: Block, program:
 
 
 def _measured(
-    task: Task, level: Level, counted: Counted, program: Program
+    task: Task, level: Level, counted: CountedLayout, program: Program
 ) -> tuple[Expression, int]:
     """What a layout adds to a level while it is chosen, and the most that can be."""
     counts = level.counts
@@ -223,7 +225,9 @@ def _measured(
     raise AssertionError(f"{level.measure} cannot be counted, only listed")
 
 
-def _of_parts(task: Task, counts: OfParts, grade: int, counted: Counted) -> tuple[Expression, int]:
+def _of_parts(
+    task: Task, counts: OfParts, grade: int, counted: CountedLayout
+) -> tuple[Expression, int]:
     """A number of every part; which place it lies at is looked at only where that matters."""
     total: Expression = {}
     top = 0
@@ -240,7 +244,7 @@ def _of_parts(task: Task, counts: OfParts, grade: int, counted: Counted) -> tupl
     return total, top
 
 
-def _of_gap(lines: Lines, counted: Counted, program: Program) -> tuple[Expression, int]:
+def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """A number no less than any of the lines over the gap, nor than 0."""
     layout, (least, most) = counted.layout, extent(counted.layout)
     low = least if layout.low is None else max(least, layout.low)
@@ -255,7 +259,7 @@ def _of_gap(lines: Lines, counted: Counted, program: Program) -> tuple[Expressio
     return {value: 1}, top
 
 
-def extent(layout: Layout) -> tuple[int, int]:
+def extent(layout: GridLayout) -> tuple[int, int]:
     """Bounds on the gap, whatever lies at its places."""
     least = most = layout.room
     for place in layout.places:
@@ -266,7 +270,7 @@ def extent(layout: Layout) -> tuple[int, int]:
     return least, most
 
 
-def _change(counted: Counted, program: Program) -> tuple[Expression, int]:
+def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """How many parts go in or come out, weighted; shared parts are counted with the job."""
     total, top = scale(counted.chosen, counted.layout.moved), counted.layout.moved
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):

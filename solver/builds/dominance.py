@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable
 
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
 
 Listed = list[list["Pattern"] | None]
 
@@ -48,7 +48,7 @@ def _asked(patterns: list[Pattern]) -> Counter[int]:
     return most
 
 
-def _asked_unlisted(task: Task, gap: Gap) -> Counter[int]:
+def _asked_unlisted(task: Task, gap: GridGap) -> Counter[int]:
     places = (place for layout in gap.layouts for place in layout.places if place.shared < 0)
     return Counter({c: task.choices[c].count for place in places for c in place.takes})
 

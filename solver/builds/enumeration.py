@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Gap, Layout, Place, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
 
 Parts = tuple[tuple[int, ...], ...]
 MOST_STEPS = 50_000
@@ -67,7 +67,7 @@ class LayoutBuild:
     parts: Parts
 
 
-def groups(layout: Layout) -> list[PlaceGroup]:
+def groups(layout: GridLayout) -> list[PlaceGroup]:
     """Split a layout's places into groups."""
     found: dict[object, list[int]] = {}
     for index, place in enumerate(layout.places):
@@ -78,7 +78,7 @@ def groups(layout: Layout) -> list[PlaceGroup]:
 
 
 def layout_builds(
-    task: Task, gap: Gap, layout: Layout, most: int, anywhere: int = 0
+    task: Task, gap: GridGap, layout: GridLayout, most: int, anywhere: int = 0
 ) -> Iterator[LayoutBuild]:
     """List the builds of a layout that leave a gap in its window, or so many `anywhere`.
 
@@ -97,7 +97,7 @@ def layout_builds(
 
 
 def _combined(
-    layout: Layout, ways: list[list[GroupBuild]], *, anywhere: bool
+    layout: GridLayout, ways: list[list[GroupBuild]], *, anywhere: bool
 ) -> Iterator[tuple[GroupBuild, ...]]:
     """One build of every group: those that together land in the window, or all."""
     ways = sorted(ways, key=len)
@@ -114,7 +114,7 @@ def _combined(
         yield from ((*chosen, build) for build in last[landing])
 
 
-def _joined(layout: Layout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
+def _joined(layout: GridLayout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
     parts: list[tuple[int, ...]] = [()] * len(layout.places)
     uses: dict[int, int] = {}
     for build in chosen:
@@ -132,7 +132,7 @@ def _joined(layout: Layout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
 
 
 def group_builds(
-    task: Task, gap: Gap, layout: Layout, group: PlaceGroup, limit: int
+    task: Task, gap: GridGap, layout: GridLayout, group: PlaceGroup, limit: int
 ) -> list[GroupBuild]:
     """List every multiset of parts a group can hold; raises TooManyError past the limit."""
     counting = _Counting(task, gap, layout)
@@ -164,7 +164,7 @@ _Begun = tuple[tuple[int, ...], Parts, int]
 """Parts for the first places of a group: what their order costs, where they lie, what they take."""
 
 
-def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
+def _options(task: Task, place: GridPlace) -> Iterator[tuple[int, ...]]:
     """Every single part or handful of shims a place can take."""
     for count in range(place.least, place.most + 1):
         for parts in combinations_with_replacement(sorted(place.takes), count):
@@ -172,7 +172,7 @@ def _options(task: Task, place: Place) -> Iterator[tuple[int, ...]]:
                 yield parts
 
 
-def _at_least(task: Task, places: list[Place]) -> int:
+def _at_least(task: Task, places: list[GridPlace]) -> int:
     """Count the multisets of the choices that all places take; of shims, none."""
     if any(place.stacked for place in places):
         return 0
@@ -186,7 +186,7 @@ def _at_least(task: Task, places: list[Place]) -> int:
 class _Counting:
     """What parts at the places of a layout add to the levels; levels they never touch stay 0."""
 
-    def __init__(self, task: Task, gap: Gap, layout: Layout) -> None:
+    def __init__(self, task: Task, gap: GridGap, layout: GridLayout) -> None:
         self.layout = layout
         self.number = len(task.levels)
         levels = [
@@ -206,7 +206,7 @@ class _Counting:
         ]
         self.nothing = (0,) * len(self.in_order)
 
-    def _of_place(self, task: Task, level: Level, place: Place) -> dict[int, int]:
+    def _of_place(self, task: Task, level: Level, place: GridPlace) -> dict[int, int]:
         """What each choice counts at a place, where it counts anything."""
         if not isinstance(level.counts, OfParts):
             return {}
@@ -238,7 +238,7 @@ class _Counting:
         return GroupBuild(takes, tuple(values), tuple(uses.items()), shares, placed)
 
 
-def changed(place: Place, parts: tuple[int, ...]) -> int:
+def changed(place: GridPlace, parts: tuple[int, ...]) -> int:
     """How many parts go in or come out at a place, whichever is more."""
     if place.now is None:
         return 0

@@ -6,14 +6,14 @@ pattern for each gap, so that stock, shared parts and rules hold together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
 from solver.builds.block import Block
 from solver.builds.enumeration import TooManyError, layout_builds
 from solver.engines.cp_sat import CONSTANT
-from solver.problem.aims import Chance, of_gap
+from solver.problem.aims import of_gap
 from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.problem.instance import GridGap, GridLayout, Task
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000
@@ -41,7 +41,7 @@ class Pattern:
     """The shared parts it holds, each with its choice."""
 
 
-def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
+def list_patterns(task: Task, gap: GridGap) -> list[Pattern]:
     """List a gap's patterns in the order of the tie-break.
 
     Where builds must be sure enough, only those that are.
@@ -49,7 +49,7 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
     would pass MOST_STEPS.
     """
     found = []
-    most = MOST_PATTERNS if not task.weighs else MOST_WEIGHED
+    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
     for index, layout in enumerate(gap.layouts):
         landed = landing(task, index, layout)
         for build in layout_builds(task, gap, layout, most):
@@ -58,12 +58,10 @@ def list_patterns(task: Task, gap: Gap) -> list[Pattern]:
                 raise TooManyError
     if task.sure is not None:
         found = [pattern for pattern in found if sure_enough(task, gap, pattern.build)]
-    if "sure" in task.aims:
-        found = [_weighed(task, gap, pattern) for pattern in found]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
-def landing(task: Task, index: int, layout: Layout) -> Callable[[LayoutBuild], Pattern]:
+def landing(task: Task, index: int, layout: GridLayout) -> Callable[[LayoutBuild], Pattern]:
     """Say how to make patterns of a layout's builds in its space; each gap is measured once."""
     of_gap_left = cache(of_gap(task.levels, layout))
 
@@ -74,19 +72,10 @@ def landing(task: Task, index: int, layout: Layout) -> Callable[[LayoutBuild], P
     return landed
 
 
-def sure_enough(task: Task, gap: Gap, build: GapBuild) -> bool:
+def sure_enough(task: Task, gap: GridGap, build: GapBuild) -> bool:
     """Whether a build of a gap is as sure as is asked."""
     layout = gap.layouts[build.layout]
     return task.sure is None or task.sure(gap.name, layout, build, layout.left(build.parts))
-
-
-def _weighed(task: Task, gap: Gap, pattern: Pattern) -> Pattern:
-    """A pattern with how unsure it is among its values."""
-    left = gap.layouts[pattern.build.layout].left(pattern.build.parts)
-    unsure = task.unsure_of(gap, pattern.build, left)
-    levels = zip(task.levels, pattern.values, strict=True)
-    values = tuple(unsure if isinstance(level.counts, Chance) else value for level, value in levels)
-    return replace(pattern, values=values)
 
 
 def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Block:

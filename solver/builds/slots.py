@@ -1,9 +1,9 @@
-"""A layout as banks of places, and what each part put into one costs.
+"""The slots of a layout, in groups of like places, and what each part put into a group costs.
 
-Places that take the same parts form a bank. Its order is settled by counts: by the rearrangement
+Places that take the same parts form a group. Its order is settled by counts: by the rearrangement
 inequality the steels furthest from the thickest lie at the cool end, so those of one deficit
 form a block, and within a block a part stays where it is now as often as there are places for
-it. Where changes weigh more than heat a place whose part may stay is a bank of its own; so are a
+it. Where changes weigh more than heat a place whose part may stay is a group of its own; so are a
 shared part and a place for shims.
 
 A cost is all levels in one whole number, each a digit of 54 bits, so that the least cost is the
@@ -22,7 +22,7 @@ from solver.problem.aims import MEASURES, Changes, OfLayout, OfParts, Scarcity
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Gap, Layout, Place, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
 
 DIGIT = 54  # bits of one level in a cost
 ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) and m.counts.ordered]
@@ -33,10 +33,10 @@ Block = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Bank:
+class SlotGroup:
     """Places whose best order is settled by how many of each choice they hold."""
 
-    places: tuple[Place, ...]
+    places: tuple[GridPlace, ...]
     """The cool end first."""
     indices: tuple[int, ...]
     """Where they stand in the layout."""
@@ -57,7 +57,7 @@ class Bank:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class SlotMove:
     """Parts of one choice put into the banks of its family."""
 
     choice: int
@@ -68,26 +68,26 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Filling:
+class SlottedLayout:
     """One layout of a gap that stands alone in its task."""
 
     task: Task
-    gap: Gap
-    layout: Layout
+    gap: GridGap
+    layout: GridLayout
 
     @cached_property
-    def families(self) -> dict[str, tuple[Bank, ...]]:
+    def families(self) -> dict[str, tuple[SlotGroup, ...]]:
         """The banks of each family the layout draws on."""
         alike: dict[object, list[int]] = {}
         for index, place in enumerate(self.layout.places):
             alike.setdefault(self._kind(index, place), []).append(index)
-        found: dict[str, list[Bank]] = {}
+        found: dict[str, list[SlotGroup]] = {}
         for indices in alike.values():
-            bank = self._bank(sorted(indices, key=lambda nth: self.layout.places[nth].heat))
-            found.setdefault(bank.places[0].family, []).append(bank)
-        return {family: tuple(banks) for family, banks in found.items()}
+            group = self._group(sorted(indices, key=lambda nth: self.layout.places[nth].heat))
+            found.setdefault(group.places[0].family, []).append(group)
+        return {family: tuple(groups) for family, groups in found.items()}
 
-    def _kind(self, index: int, place: Place) -> object:
+    def _kind(self, index: int, place: GridPlace) -> object:
         """What tells a place from those it may share a bank with."""
         single = place.least == place.most == 1 and place.shared < 0
         stays = set(place.now or ()) & place.takes.keys()
@@ -95,7 +95,7 @@ class Filling:
             return index
         return place.family, tuple(sorted(place.takes.items()))
 
-    def _bank(self, indices: list[int]) -> Bank:
+    def _group(self, indices: list[int]) -> SlotGroup:
         places = tuple(self.layout.places[index] for index in indices)
         one, most = places[0], sum(place.most for place in places)
         if len(places) > 1:
@@ -107,12 +107,12 @@ class Filling:
             changes = [0 if now is None else one.weight * max(n, len(now)) for n in known]
             heat = False
         stays = self._stays(places)
-        return Bank(
+        return SlotGroup(
             places, tuple(indices), sum(place.least for place in places), most, tuple(changes),
             stays, in_blocks=bool(stays) and heat and self.heat > 0,
         )  # fmt: skip
 
-    def _stays(self, places: tuple[Place, ...]) -> dict[int, tuple[tuple[int, int], ...]]:
+    def _stays(self, places: tuple[GridPlace, ...]) -> dict[int, tuple[tuple[int, int], ...]]:
         found: dict[int, list[tuple[int, int]]] = {}
         for nth, place in enumerate(places):
             for choice, count in Counter(place.now or ()).items():
@@ -174,14 +174,14 @@ class Filling:
             if isinstance(level.counts, OfLayout)
         )
 
-    def _costs(self, bank: Bank, choice: int) -> list[int]:
+    def _costs(self, group: SlotGroup, choice: int) -> list[int]:
         """What a part of a choice costs at each place of a bank, changes apart."""
-        key = bank.indices[0], choice
+        key = group.indices[0], choice
         if key not in self._known_costs:
             part = self.task.choices[choice]
             self._known_costs[key] = [
                 sum(weight * one.count(place, part, grade) for one, grade, weight in self._of_parts)
-                for place in bank.places
+                for place in group.places
             ]
         return self._known_costs[key]
 
@@ -202,46 +202,46 @@ class Filling:
         return [found[deficit] for deficit in sorted(found, reverse=True)]
 
     def moves(
-        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...],
-    ) -> list[Move]:  # fmt: skip
+    ) -> list[SlotMove]:  # fmt: skip
         """Every way to put parts of a choice into banks that hold so many already."""
         key = choice, filled, blocks
         if key not in self._known:
-            self._known[key] = self._ways(banks, choice, filled, blocks)
+            self._known[key] = self._ways(groups, choice, filled, blocks)
         return self._known[key]
 
     @cached_property
-    def _known(self) -> dict[object, list[Move]]:
+    def _known(self) -> dict[object, list[SlotMove]]:
         """Moves worked out before: a layout is gone through more than once."""
         return {}
 
     def _ways(
-        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...],
-    ) -> list[Move]:  # fmt: skip
+    ) -> list[SlotMove]:  # fmt: skip
         count = self.task.choices[choice].count
         room = [
-            min(count, block[1] - here) if choice in bank.places[0].takes else 0
-            for bank, here, block in zip(banks, filled, blocks, strict=True)
+            min(count, block[1] - here) if choice in group.places[0].takes else 0
+            for group, here, block in zip(groups, filled, blocks, strict=True)
         ]
         return [
-            self._move(banks, choice, filled, blocks, parts)
+            self._move(groups, choice, filled, blocks, parts)
             for parts in product(*(range(most + 1) for most in room))
             if sum(parts) <= count
         ]
 
     def _move(
-        self, banks: tuple[Bank, ...], choice: int, filled: tuple[int, ...],
+        self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...], parts: tuple[int, ...],
-    ) -> Move:  # fmt: skip
+    ) -> SlotMove:  # fmt: skip
         change = takes = cost = 0
-        for bank, before, block, more in zip(banks, filled, blocks, parts, strict=True):
-            place = bank.places[0]
+        for group, before, block, more in zip(groups, filled, blocks, parts, strict=True):
+            place = group.places[0]
             if not more:
                 continue
             takes += more * place.takes[choice]
-            change -= bank.saved(choice, more, block)
-            each = self._costs(bank, choice)
+            change -= group.saved(choice, more, block)
+            each = self._costs(group, choice)
             cost += sum(each[before : before + more]) if len(each) > 1 else more * each[0]
-        return Move(choice, parts, takes, cost + change * self.changes)
+        return SlotMove(choice, parts, takes, cost + change * self.changes)

@@ -10,33 +10,33 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from solver.builds.dynamic_program import Walk
+from solver.builds.dynamic_program import DynamicProgram
 from solver.builds.enumeration import TooManyError
 from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
-    from solver.builds.slots import Bank, Filling, Move
+    from solver.builds.slots import SlotGroup, SlotMove, SlottedLayout
 
-Reached = tuple[int, "Reached | None", "Move | None"]
+Reached = tuple[int, "Reached | None", "SlotMove | None"]
 """The least cost of a sum, what it was come to from, and by which move."""
 Sums = dict[int, Reached]
 
 
-def best_sums(filling: Filling) -> Sums:
+def best_sums(slotted: SlottedLayout) -> Sums:
     """The best build for each sum of one layout; raises TooManyError where there are too many."""
-    check_single(filling)
-    start: Sums = {0: (filling.constant, None, None)}
-    return Walk(filling, _cheapest, apart=False).ends(start).get((), {})
+    check_single(slotted)
+    start: Sums = {0: (slotted.constant, None, None)}
+    return DynamicProgram(slotted, _cheapest, apart=False).ends(start).get((), {})
 
 
-def check_single(filling: Filling) -> None:
+def check_single(slotted: SlottedLayout) -> None:
     """Raise TooManyError where one shared part lies at two places of a stack: it is one part."""
-    shared = [place.shared for place in filling.layout.places if place.shared >= 0]
+    shared = [place.shared for place in slotted.layout.places if place.shared >= 0]
     if len(set(shared)) < len(shared):
         raise TooManyError
 
 
-def _cheapest(other: Sums | None, table: Sums, move: Move) -> Sums:
+def _cheapest(other: Sums | None, table: Sums, move: SlotMove) -> Sums:
     cost, takes = move.cost, move.takes
     if other is None and not cost and not any(move.parts):
         return dict(table)
@@ -49,35 +49,35 @@ def _cheapest(other: Sums | None, table: Sums, move: Move) -> Sums:
     return found
 
 
-def build_of(filling: Filling, layout: int, reached: Reached) -> GapBuild:
+def build_of(slotted: SlottedLayout, layout: int, reached: Reached) -> GapBuild:
     """Lay the parts of a sum out in their best order."""
     held: dict[tuple[int, ...], Counter[int]] = {}
     _, before, move = reached
     while before is not None and move is not None:
-        banks = filling.families[filling.task.choices[move.choice].family] if move.parts else ()
-        for bank, count in zip(banks, move.parts, strict=True):
-            held.setdefault(bank.indices, Counter())[move.choice] += count
+        groups = slotted.families[slotted.task.choices[move.choice].family] if move.parts else ()
+        for group, count in zip(groups, move.parts, strict=True):
+            held.setdefault(group.indices, Counter())[move.choice] += count
         _, before, move = before
-    parts: list[tuple[int, ...]] = [()] * len(filling.layout.places)
-    for bank in (bank for banks in filling.families.values() for bank in banks):
-        for nth, here in enumerate(_laid(filling, bank, held.get(bank.indices, Counter()))):
-            parts[bank.indices[nth]] = here
+    parts: list[tuple[int, ...]] = [()] * len(slotted.layout.places)
+    for group in (group for groups in slotted.families.values() for group in groups):
+        for nth, here in enumerate(_laid(slotted, group, held.get(group.indices, Counter()))):
+            parts[group.indices[nth]] = here
     return GapBuild(layout, tuple(parts))
 
 
-def _laid(filling: Filling, bank: Bank, held: Counter[int]) -> list[tuple[int, ...]]:
+def _laid(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[tuple[int, ...]]:
     """The parts at each place of a bank, block by block: those that stay, then the others."""
-    if len(bank.places) == 1:
+    if len(group.places) == 1:
         return [tuple(sorted(held.elements()))]
-    deficits = {choice: filling.task.choices[choice].deficit for choice in held}
-    heats = bank.in_blocks or not bank.stays
-    laid: list[tuple[int, ...]] = [()] * len(bank.places)
+    deficits = {choice: slotted.task.choices[choice].deficit for choice in held}
+    heats = group.in_blocks or not group.stays
+    laid: list[tuple[int, ...]] = [()] * len(group.places)
     first = 0
     for deficit in sorted(set(deficits.values()), reverse=True) if heats else [None]:
         block = Counter({c: n for c, n in held.items() if deficit in (None, deficits[c])})
         end = first + block.total()
         for choice in block:
-            kept = [at for at, _ in bank.stays.get(choice, ()) if first <= at < end]
+            kept = [at for at, _ in group.stays.get(choice, ()) if first <= at < end]
             for at in kept[: block[choice]]:
                 laid[at] = (choice,)
         block -= Counter(choice for (choice,) in filter(None, laid[first:end]))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from solver.builds.enumeration import TooManyError
-from solver.cover.sweep import Best, best_by_sums, count_builds, fillings, served
+from solver.cover.sweep import Best, best_by_sums, count_builds, served, slotted_layouts
 from solver.engines.cp_sat import Clock, Limits
 from solver.problem import judge
 from solver.problem.components import part_of, stands_apart, together
@@ -89,7 +89,7 @@ class Covering:
         self.apart = {n: part_of(course.task, [n]) for n in gaps if stands_apart(course.task, n)}
         for index, task in self.apart.items():
             its = Course(task, (course.rates[index],), course.count if index in moving else 1)
-            layouts = fillings(its)
+            layouts = slotted_layouts(its)
             try:
                 self.lone[index] = best_by_sums(its, layouts)
             except TooManyError:

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from solver.builds.dynamic_program import Walk
+from solver.builds.dynamic_program import DynamicProgram
 from solver.builds.enumeration import TooManyError
-from solver.builds.slots import DIGIT, Filling
+from solver.builds.slots import DIGIT, SlottedLayout
 from solver.builds.sums import best_sums, build_of, check_single
 from solver.problem.aims import OfGap
 from solver.problem.parameter import values_in
@@ -26,12 +26,12 @@ from solver.problem.parameter import values_in
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
-    from solver.builds.slots import Move
+    from solver.builds.slots import SlotMove
     from solver.builds.sums import Sums
-    from solver.problem.instance import Build, Layout
+    from solver.problem.instance import Build, GridLayout
     from solver.problem.parameter import Course, Span
 
-Layouts = list[tuple[Filling, int]]
+Layouts = list[tuple[SlottedLayout, int]]
 """The layouts of a gap, and by how much each one's room grows from a value to the next."""
 
 
@@ -49,22 +49,22 @@ def _levels(cost: int, number: int) -> tuple[int, ...]:
     return tuple(cost >> DIGIT * nth & mask for nth in reversed(range(number)))
 
 
-def fillings(course: Course) -> Layouts:
+def slotted_layouts(course: Course) -> Layouts:
     """The layouts of the course's only gap, each with its rate."""
     (gap,), (rates,) = course.task.gaps, course.rates
     return [
-        (Filling(course.task, gap, layout), rate)
+        (SlottedLayout(course.task, gap, layout), rate)
         for layout, rate in zip(gap.layouts, rates, strict=True)
     ]
 
 
 def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
     """The best build at every value; raises TooManyError where there are too many sums."""
-    tables = [best_sums(filling) for filling, _ in layouts]
+    tables = [best_sums(slotted) for slotted, _ in layouts]
     parts: dict[int, list[_Part]] = {}
-    for nth, ((filling, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
-        for head, taken in _parted(filling, sums).items():
-            parts.setdefault(head, []).append(_Part(nth, filling, rate, sorted(taken), sums))
+    for nth, ((slotted, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
+        for head, taken in _parted(slotted, sums).items():
+            parts.setdefault(head, []).append(_Part(nth, slotted, rate, sorted(taken), sums))
     found: dict[int, tuple[int, int, int]] = {}
     for _, alike in sorted(parts.items()):
         here: dict[int, tuple[int, int, int]] = {}
@@ -90,9 +90,9 @@ def _laid_out(
     return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].task.levels)))
 
 
-def _parted(filling: Filling, sums: Sums) -> dict[int, list[int]]:
+def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:
     """The sums by what they cost on the levels before any of the gap's."""
-    weights = filling.weights.items()
+    weights = slotted.weights.items()
     first = max((weight for level, weight in weights if level.moves), default=0) << DIGIT
     found: dict[int, list[int]] = {}
     for taken, (cost, *_) in sums.items():
@@ -104,26 +104,26 @@ class _Part:
     """Sums of one layout that cost the same on the first levels."""
 
     def __init__(
-        self, layout: int, filling: Filling, rate: int, ordered: list[int], sums: Sums
+        self, layout: int, slotted: SlottedLayout, rate: int, ordered: list[int], sums: Sums
     ) -> None:
         self.nth = layout
-        self.filling, self.rate = filling, rate
+        self.slotted, self.rate = slotted, rate
         self.ordered = ordered
         self.costs = [sums[taken][0] for taken in ordered]
-        self.of_gap = _OfGap(filling)
+        self.of_gap = _OfGap(slotted)
 
     def best(
         self, count: int, but: dict[int, tuple[int, int, int]]
     ) -> Iterator[tuple[int, tuple[int, int, int]]]:
         """At every value served, except some, the least cost, the layout and the sum."""
-        layout = self.filling.layout
+        layout = self.slotted.layout
         for span in served_by(layout, self.ordered):
             for nth in values_in(layout, self.rate, span, count):
                 if nth not in but:
                     yield nth, self._at(layout.room + nth * self.rate)
 
     def _at(self, room: int) -> tuple[int, int, int]:
-        layout, of_gap = self.filling.layout, self.of_gap
+        layout, of_gap = self.slotted.layout, self.of_gap
         ordered = self.ordered
         here = layout.landing(ordered, room)
         costs = [
@@ -137,10 +137,10 @@ class _Part:
 class _OfGap(dict[int, int]):
     """What a layout costs by the gap it leaves."""
 
-    def __init__(self, filling: Filling) -> None:
+    def __init__(self, slotted: SlottedLayout) -> None:
         self.each = [
-            (level.counts.lines(filling.layout), weight)
-            for level, weight in filling.weights.items()
+            (level.counts.lines(slotted.layout), weight)
+            for level, weight in slotted.weights.items()
             if isinstance(level.counts, OfGap)
         ]
 
@@ -156,10 +156,10 @@ def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
     """
     steps = [0] * (course.count + 1)
     try:
-        for filling, rate in layouts:
-            for spans in spans_of_builds(filling):
+        for slotted, rate in layouts:
+            for spans in spans_of_builds(slotted):
                 for span in spans:
-                    values = values_in(filling.layout, rate, span, course.count)
+                    values = values_in(slotted.layout, rate, span, course.count)
                     steps[values.start] += 1
                     steps[values.stop] -= 1
     except TooManyError:
@@ -171,35 +171,35 @@ def served(course: Course) -> set[int]:
     """The values at which some build lands; raises TooManyError where there are too many."""
     return {
         nth
-        for filling, rate in fillings(course)
-        for span in spans_served(filling)
-        for nth in values_in(filling.layout, rate, span, course.count)
+        for slotted, rate in slotted_layouts(course)
+        for span in spans_served(slotted)
+        for nth in values_in(slotted.layout, rate, span, course.count)
     }
 
 
-def spans_of_builds(filling: Filling) -> list[list[Span]]:
+def spans_of_builds(slotted: SlottedLayout) -> list[list[Span]]:
     """For each build a person could tell apart, the rooms it serves.
 
     Raises TooManyError where there are too many builds to go through.
     """
-    check_single(filling)
-    ends = Walk(filling, _either, apart=True).ends(frozenset({0}))
-    return [list(served_by(filling.layout, sums)) for sums in ends.values()]
+    check_single(slotted)
+    ends = DynamicProgram(slotted, _either, apart=True).ends(frozenset({0}))
+    return [list(served_by(slotted.layout, sums)) for sums in ends.values()]
 
 
-def spans_served(filling: Filling) -> list[Span]:
+def spans_served(slotted: SlottedLayout) -> list[Span]:
     """The rooms that some build of a layout serves; raises TooManyError as above."""
-    check_single(filling)
-    ends = Walk(filling, _either, apart=False).ends(frozenset({0}))
-    return list(served_by(filling.layout, ends.get((), frozenset())))
+    check_single(slotted)
+    ends = DynamicProgram(slotted, _either, apart=False).ends(frozenset({0}))
+    return list(served_by(slotted.layout, ends.get((), frozenset())))
 
 
-def _either(other: frozenset[int] | None, table: frozenset[int], move: Move) -> frozenset[int]:
+def _either(other: frozenset[int] | None, table: frozenset[int], move: SlotMove) -> frozenset[int]:
     moved = frozenset(map(move.takes.__add__, table)) if move.takes else table
     return moved if other is None else other | moved
 
 
-def served_by(layout: Layout, sums: Collection[int]) -> Iterator[Span]:
+def served_by(layout: GridLayout, sums: Collection[int]) -> Iterator[Span]:
     """Join the windows around neighbouring sums where no whole step lies between them."""
     if not sums:
         return

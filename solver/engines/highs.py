@@ -13,13 +13,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from solver.engines.cp_sat import CONSTANT, Outcome
-from solver.engines.silence import unheard
+from solver.engines.silence import silent_output
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from solver.engines.cp_sat import Clock, Status
-    from solver.engines.integer_rows import Bound, Row
+    from solver.engines.integer_rows import IntegerBound, Row
 
 OPEN = 2**62
 NEAR = 1e-6
@@ -177,7 +177,7 @@ class Highs:
         self._mixed.changeColsIntegrality(len(which), which, kinds)
 
     def _made(self) -> Any:  # noqa: ANN401 - the engine's own
-        with unheard():
+        with silent_output():
             engine: Any = self._highspy.Highs()  # type: ignore[no-untyped-call]
         engine.silent()
         engine.HandleUserInterrupt = True
@@ -215,11 +215,11 @@ class Highs:
             status = self._run(self._linear, cost, clock)
         return bool(status != self._status.kInfeasible)
 
-    def _bound(self, cost: Array) -> Bound | None:
+    def _bound(self, cost: Array) -> IntegerBound | None:
         duals = self._linear.getSolution().row_dual
         return self._matrix.bound(cost, self._low, self._high, duals)
 
-    def _fix(self, bound: Bound | None, best: int) -> None:
+    def _fix(self, bound: IntegerBound | None, best: int) -> None:
         """Bound the columns of which so many more, or less, would pass the best."""
         if bound is None:
             return

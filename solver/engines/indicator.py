@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from solver.engines.interface import Door
 
 
-class Gated(Program):
+class Indicator(Program):
     """Hands columns and rows on to another program, with its gate in the constants' place."""
 
     def __init__(self, door: Door, gate: int) -> None:

@@ -34,7 +34,7 @@ Row = tuple["Mapping[int, int]", int | None, int | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Bound:
+class IntegerBound:
     """A lower bound in whole numbers, and by how much each column lifts it."""
 
     total: int
@@ -106,7 +106,9 @@ class Matrix:
         near[self.columns[(touched & short)[self.rows]]] = True
         return near
 
-    def bound(self, cost: Whole, low: Whole, high: Whole, duals: Sequence[float]) -> Bound | None:
+    def bound(
+        self, cost: Whole, low: Whole, high: Whole, duals: Sequence[float]
+    ) -> IntegerBound | None:
         """The bound that some duals give; None where they are too large for exact arithmetic."""
         known = len(duals) == len(self.low)
         y = np.array(duals) if known else np.zeros(len(self.low))
@@ -119,7 +121,7 @@ class Matrix:
         bits = min(FINEST, BITS - math.ceil(math.log2(size)))
         return None if bits < 0 else self._exact(cost, low, high, y, bits)
 
-    def _exact(self, cost: Whole, low: Whole, high: Whole, duals: Real, bits: int) -> Bound:
+    def _exact(self, cost: Whole, low: Whole, high: Whole, duals: Real, bits: int) -> IntegerBound:
         whole = np.rint(duals * 2.0**bits).astype(np.int64)
         side = np.where(whole > 0, self.low, self.high)
         whole = np.where(np.isfinite(side), whole, 0)
@@ -128,4 +130,4 @@ class Matrix:
         starts = np.searchsorted(self.columns, np.arange(len(cost) + 1))
         slope = (cost << bits) - (ends[starts[1:]] - ends[starts[:-1]])
         least = np.where(slope > 0, low, high)
-        return Bound(int((whole * side).sum()) + int((slope * least).sum()), slope, bits)
+        return IntegerBound(int((whole * side).sum()) + int((slope * least).sum()), slope, bits)

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def unheard() -> Iterator[None]:
+def silent_output() -> Iterator[None]:
     """Let nothing reach standard output, whoever writes to it; a closed one is let be."""
     if sys.stdout is not None:
         sys.stdout.flush()

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from solver.engines.cp_sat import Clock, Status
-    from solver.problem.instance import Choice, Gap, Layout, Place, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, LotChoice, Task
 
 PLENTY = 99  # more parts of a size than any job takes
 
@@ -70,13 +70,13 @@ def without(task: Task, given_up: Collection[Condition]) -> Task:
     )
 
 
-def _stocked(choice: Choice, sizes: set[tuple[str, str]]) -> Choice:
+def _stocked(choice: LotChoice, sizes: set[tuple[str, str]]) -> LotChoice:
     """What could be bought of a size is no longer short."""
     plenty = choice.sold and (choice.family, choice.size) in sizes
     return replace(choice, count=choice.count + PLENTY) if plenty else choice
 
 
-def _gap(gap: Gap, index: int, given_up: Collection[Condition]) -> Gap:
+def _gap(gap: GridGap, index: int, given_up: Collection[Condition]) -> GridGap:
     mine = [condition for condition in given_up if condition.gap == index]
     aside = {condition.name for condition in mine if condition.kind == "layout"}
     let_in = tuple(barred.layout for barred in gap.barred if barred.layout.name in aside)
@@ -87,7 +87,7 @@ def _gap(gap: Gap, index: int, given_up: Collection[Condition]) -> Gap:
     )
 
 
-def _layout(layout: Layout, given_up: list[Condition]) -> Layout:
+def _layout(layout: GridLayout, given_up: list[Condition]) -> GridLayout:
     kinds = {condition.kind for condition in given_up}
     freed = {condition.name for condition in given_up if condition.kind == "kept"}
     return replace(
@@ -98,7 +98,7 @@ def _layout(layout: Layout, given_up: list[Condition]) -> Layout:
     )
 
 
-def _freed(place: Place) -> Place:
+def _freed(place: GridPlace) -> GridPlace:
     return replace(place, takes=dict(sorted({**place.takes, **place.let_go}.items())), let_go={})
 
 
@@ -121,7 +121,7 @@ def can_serve(task: Task, index: int, shift: Fraction, clock: Clock) -> bool | N
     return {"optimal": True, "infeasible": False}.get(can_hold(plenty, clock))
 
 
-def _moved(layout: Layout, shift: Fraction) -> Layout:
+def _moved(layout: GridLayout, shift: Fraction) -> GridLayout:
     """A larger space is a lower window; what is no whole step is rounded into it."""
     return replace(
         layout,

@@ -18,7 +18,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 from solver.explain.improvement import ask_better, hopeful
-from solver.explain.sensitivity_ranges import Going, best_levels, lines_of, ranges, worst_levels
+from solver.explain.sensitivity_ranges import MovedGap, best_levels, lines_of, ranges, worst_levels
 from solver.problem.parameter import Course
 from solver.rebuild.fit import listed, model_of
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from solver.builds.patterns import Pattern
     from solver.engines.cp_sat import Clock
     from solver.explain.sensitivity_ranges import Range
-    from solver.problem.instance import Gap, GapBuild, Layout, Task
+    from solver.problem.instance import GapBuild, GridGap, GridLayout, Task
     from solver.problem.solution import Fit
 
 Factors = tuple[tuple[Fraction, ...], ...]
@@ -39,7 +39,7 @@ Moves = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Steady:
+class Sensitivity:
     """How many steps of a reading the answer stays best, lower and higher."""
 
     step: Fraction
@@ -51,14 +51,14 @@ class Steady:
     """Whether both were found exactly; otherwise time ran out, and it may be more."""
 
 
-def steady(found: Fit, factors: Factors, clock: Clock) -> Steady:
+def sensitivity_of(found: Fit, factors: Factors, clock: Clock) -> Sensitivity:
     """Find the largest run of steps around a reading in which a fit stays best.
 
     It stays best while no build is better on the aims, the tie-break left aside.
     """
     step = _step(found.task, factors)
     down, up = (_Outward(found, _moves(found.task, factors, s), clock) for s in (-step, step))
-    return Steady(step, down.reach(), up.reach(), not (down.late or up.late))
+    return Sensitivity(step, down.reach(), up.reach(), not (down.late or up.late))
 
 
 def _step(task: Task, factors: Factors) -> Fraction:
@@ -116,12 +116,12 @@ class _Outward:
             if move
         )
 
-    def _going(self, nth: int, built: GapBuild) -> Going:
+    def _going(self, nth: int, built: GapBuild) -> MovedGap:
         layout = self.task.gaps[nth].layouts[built.layout]
         left, at = layout.left(built.parts), built.layout
-        return Going(layout, left, self.moves[nth][at], self.lines[nth][at])
+        return MovedGap(layout, left, self.moves[nth][at], self.lines[nth][at])
 
-    def _listed(self, nth: int) -> list[tuple[Pattern, Going]] | None:
+    def _listed(self, nth: int) -> list[tuple[Pattern, MovedGap]] | None:
         """The patterns that land at some step; the same at every step where nothing moves."""
         gap, moves = self.task.gaps[nth], self.moves[nth]
         wide = replace(
@@ -167,7 +167,7 @@ class _Outward:
         return kept != [] and self._has_better(kept, worst, low)
 
     def _within(
-        self, patterns: list[tuple[Pattern, Going]], answer: Range, low: int, high: int
+        self, patterns: list[tuple[Pattern, MovedGap]], answer: Range, low: int, high: int
     ) -> Iterator[Pattern]:
         """The patterns that land at some of the steps, with the best their levels may be there."""
         for pattern, going in patterns:
@@ -190,7 +190,7 @@ class _Outward:
         return status != "infeasible"
 
 
-def _extent(gap: Gap) -> int:
+def _extent(gap: GridGap) -> int:
     """From the least to the greatest of all gaps, limits and aims."""
     ends: list[int] = []
     for layout in gap.layouts:
@@ -202,7 +202,7 @@ def _extent(gap: Gap) -> int:
     return max(ends) - min(ends)
 
 
-def _widened(layout: Layout, move: int, end: int) -> Layout:
+def _widened(layout: GridLayout, move: int, end: int) -> GridLayout:
     """The window that holds every gap which lands at some step from 1 to the end."""
     near, far = sorted((move, move * end))
     return replace(

@@ -17,16 +17,16 @@ from solver.problem.aims import OfGap
 
 if TYPE_CHECKING:
     from solver.problem.aims import Lines
-    from solver.problem.instance import Layout, Task
+    from solver.problem.instance import GridLayout, Task
 
 Levels = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Going:
+class MovedGap:
     """A gap, and how far it goes at each step."""
 
-    layout: Layout
+    layout: GridLayout
     gap: int
     """Before anything moves."""
     move: int
@@ -69,14 +69,14 @@ class Going:
 class Range:
     """The answer's own filling of a gap over some steps, beside the other gaps."""
 
-    going: Going
+    going: MovedGap
     least: Levels
     greatest: Levels
     leads: tuple[bool, ...]
     """For each level, whether what others add is told from what this one adds at the same step."""
 
 
-def ranges(task: Task, goings: list[Going], low: int, high: int) -> list[Range]:
+def ranges(task: Task, goings: list[MovedGap], low: int, high: int) -> list[Range]:
     """Say how the answer's levels go, gap by gap, from the low to the high step."""
     ends = []
     for going in goings:
@@ -104,7 +104,7 @@ def worst_levels(task: Task, values: Levels, answer: list[Range]) -> list[int]:
     ]
 
 
-def best_levels(going: Going, answer: Range, low: int, high: int) -> Levels:
+def best_levels(going: MovedGap, answer: Range, low: int, high: int) -> Levels:
     """The best that what another build adds to the levels may be, beside the answer's worst."""
     found = []
     its = answer.going
@@ -127,7 +127,7 @@ def _ahead(pairs: list[tuple[int, int]], mine: int, its: int) -> int:
     return min(own * its - theirs * mine for own, theirs in pairs) // (mine * its)
 
 
-def lines_of(task: Task, layout: Layout) -> tuple[Lines | None, ...]:
+def lines_of(task: Task, layout: GridLayout) -> tuple[Lines | None, ...]:
     """What a layout counts on each level by the gap it leaves; None where that hangs on parts."""
     counts = (level.counts for level in task.levels)
     return tuple(one.lines(layout) if isinstance(one, OfGap) else None for one in counts)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engines.cp_sat import Clock
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
     from solver.problem.solution import NoFit
 
 Buys = tuple[tuple[int, int], ...]  # choices, each with how many to buy
@@ -31,7 +31,7 @@ MOST_BUYS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class WayOut:
     """One way out, and the fit it leads to."""
 
     kind: Literal["buy", "release", "layout", "read again"]
@@ -44,7 +44,7 @@ class Way:
     """The gaps whose readings to take again."""
 
 
-def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[Way, ...]:
+def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOut, ...]:
     """Every way out that was found and verified in time.
 
     `tells` is what the gauge of each gap can tell, in steps. The answer's task must hold the
@@ -59,7 +59,7 @@ def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[Way, 
     return tuple(ways[nth] for nth in range(MOST_BUYS) for ways in kinds if nth < len(ways))
 
 
-def _buying(task: Task, clock: Clock) -> Iterator[Way]:
+def _buying(task: Task, clock: Clock) -> Iterator[WayOut]:
     """The cheapest parts to buy, then the cheapest that do not contain them."""
     found: list[Buys] = []
     while len(found) < MOST_BUYS:
@@ -72,7 +72,7 @@ def _buying(task: Task, clock: Clock) -> Iterator[Way]:
             prices = [(task.choices[choice].price, count) for choice, count in buys]
             cost = sum((price or 0) * count for price, count in prices)
             known = all(price is not None for price, _ in prices)
-            yield Way("buy", solved, buys, cost if known else None)
+            yield WayOut("buy", solved, buys, cost if known else None)
 
 
 def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
@@ -122,7 +122,7 @@ def _most(task: Task, choice: int) -> int:
     return sum(place.most for layout in layouts for place in layout.places if choice in place.takes)
 
 
-def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> Iterator[Way]:
+def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> Iterator[WayOut]:
     """Single things to give up, or the fewest that help together where no single one does."""
     offered = [c for c in conditions_of(task) if _may_be_given_up(task, c) == kind]
     single = [c for c in offered if can_hold(without(task, [c]), clock) == "optimal"]
@@ -137,7 +137,7 @@ def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> 
     for given_up in ways:
         solved = fit(without(task, given_up), clock.rest())
         if isinstance(solved, Fit):
-            yield Way(kind, solved, given_up=given_up)
+            yield WayOut(kind, solved, given_up=given_up)
 
 
 def _may_be_given_up(task: Task, condition: Condition) -> str:
@@ -151,7 +151,7 @@ def _may_be_given_up(task: Task, condition: Condition) -> str:
     return ""
 
 
-def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Iterator[Way]:
+def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Iterator[WayOut]:
     """Where the build that comes nearest misses by no more than the gauges can tell."""
     if answer.together is None:
         return
@@ -166,10 +166,10 @@ def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Itera
     )
     solved = fit(replace(task, gaps=gaps), clock.rest())
     if isinstance(solved, Fit):
-        yield Way("read again", solved, gaps=tuple(missed))
+        yield WayOut("read again", solved, gaps=tuple(missed))
 
 
-def _widened(gap: Gap, by: int) -> Gap:
+def _widened(gap: GridGap, by: int) -> GridGap:
     return replace(
         gap,
         layouts=tuple(

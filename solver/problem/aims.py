@@ -6,7 +6,7 @@ has one level or several; each counts one of these:
 - `OfLayout`: something of the layout chosen;
 - `OfParts`: something of every part where it lies, summed;
 - `OfGap`: something of the gap that is left, as the greatest of some straight lines and 0;
-- `Changes`, `Scarcity`, `Chance`: what no sum over parts says, each worked out in its own way.
+- `Changes`, `Scarcity`: what no sum over parts says, each worked out in its own way.
 
 From this table follow the levels, the values of listed builds (`solver.builds.enumeration`), the
 rows of counted ones (`solver.builds.counts`), the costs of the dynamic program
@@ -21,18 +21,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, assert_never
 
 from solver.problem.gaps import MIDDLE, RATIO
-from specs.models.aims import KNOWN_AIMS
+from specs.models.aims import AIMS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
     from collections.abc import Set as AbstractSet
 
-    from solver.problem.gaps import Choice, Layout, Place
+    from solver.problem.gaps import GridLayout, GridPlace, LotChoice
     from specs.models.aims import Aim
 
 JobMeasure = Literal[
     "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio", "deviation",
-    "worst unsure", "unsure", "shims", "scarce",
+    "shims", "scarce",
 ]  # fmt: skip
 PlanMeasure = Literal["pinned", "priority", "number", "kept", "cost"]
 
@@ -70,14 +70,14 @@ class Lines:
 class OfLayout:
     """A number of the layout chosen, nothing or more."""
 
-    count: Callable[[Layout], int]
+    count: Callable[[GridLayout], int]
 
 
 @dataclass(frozen=True, slots=True)
 class OfParts:
     """A number of every part where it lies, nothing or more: by its place, itself and the grade."""
 
-    count: Callable[[Place, Choice, int], int]
+    count: Callable[[GridPlace, LotChoice, int], int]
     ordered: bool = False
     """Whether it matters in which of some like places a part lies."""
 
@@ -86,7 +86,7 @@ class OfParts:
 class OfGap:
     """A number of the gap that is left, by the layout."""
 
-    lines: Callable[[Layout], Lines]
+    lines: Callable[[GridLayout], Lines]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,20 +100,15 @@ class Scarcity:
 
 
 @dataclass(frozen=True, slots=True)
-class Chance:
-    """The chance that a gap lies outside its window, weighed build by build."""
-
-
-@dataclass(frozen=True, slots=True)
 class OfPlan:
     """A number of a whole plan of several rebuilds, which no single rebuild has."""
 
 
-Counts = OfLayout | OfParts | OfGap | Changes | Scarcity | Chance | OfPlan
+Counts = OfLayout | OfParts | OfGap | Changes | Scarcity | OfPlan
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class AimMeasure:
     """One number that is made least."""
 
     name: JobMeasure | PlanMeasure
@@ -128,14 +123,14 @@ class Measure:
     """Whether each grade of steels has a level of its own, packs that shift first."""
 
 
-def _beyond_middle(layout: Layout) -> Lines:
+def _beyond_middle(layout: GridLayout) -> Lines:
     """How far a gap lies beyond the quarter of its window that is as good as the aim."""
     if layout.nearest:
         return Lines(1)
     return _off(layout, RATIO, layout.width, MIDDLE * layout.width)
 
 
-def _off(layout: Layout, factor: int, over: int, spared: int = 0) -> Lines:
+def _off(layout: GridLayout, factor: int, over: int, spared: int = 0) -> Lines:
     """The deviation from the aim, times a factor, less what is spared."""
     aim = factor * layout.aim
     return Lines(over, ((factor, -aim - spared), (-factor, aim - spared)))
@@ -150,46 +145,41 @@ OFF = OfGap(lambda layout: _off(layout, 1, 1))
 SHIMS = OfParts(lambda place, *_: int(place.stacked))
 
 
-def _declared(aim: Aim) -> tuple[Measure, ...]:  # noqa: PLR0911 - one an aim
+def _declared(aim: Aim) -> tuple[AimMeasure, ...]:  # noqa: PLR0911 - one an aim
     match aim:
         case "layout":
-            return (Measure("rank", RANK, "rank"),)
+            return (AimMeasure("rank", RANK, "rank"),)
         case "thin":
-            return (Measure("thin", THIN, "thin steel", by_grade=True),)
+            return (AimMeasure("thin", THIN, "thin steel", by_grade=True),)
         case "heat":
-            return (Measure("heat", HEAT, "of steel times places", "length"),)
+            return (AimMeasure("heat", HEAT, "of steel times places", "length"),)
         case "middle":
             return (
-                Measure("worst middle", BEYOND_MIDDLE, told="share", worst=True),
-                Measure("middle", BEYOND_MIDDLE, told="share"),
+                AimMeasure("worst middle", BEYOND_MIDDLE, told="share", worst=True),
+                AimMeasure("middle", BEYOND_MIDDLE, told="share"),
             )
         case "change":
-            return (Measure("change", Changes(), "change (as reach weighs it)"),)
+            return (AimMeasure("change", Changes(), "change (as reach weighs it)"),)
         case "aim":
             return (
-                Measure("worst", SHARE_OFF, told="share", worst=True),
-                Measure("ratio", SHARE_OFF, told="share"),
-                Measure("deviation", OFF, "off the aims together", "length"),
-            )
-        case "sure":
-            return (
-                Measure("worst unsure", Chance(), told="share", worst=True),
-                Measure("unsure", Chance(), told="share"),
+                AimMeasure("worst", SHARE_OFF, told="share", worst=True),
+                AimMeasure("ratio", SHARE_OFF, told="share"),
+                AimMeasure("deviation", OFF, "off the aims together", "length"),
             )
         case "spare":
             return (
-                Measure("shims", SHIMS, "shim"),
-                Measure("scarce", Scarcity(), "point of scarcity"),
+                AimMeasure("shims", SHIMS, "shim"),
+                AimMeasure("scarce", Scarcity(), "point of scarcity"),
             )
         case _:
             assert_never(aim)
 
 
-OF_AIM = {aim: _declared(aim) for aim in KNOWN_AIMS}
+OF_AIM = {aim: _declared(aim) for aim in AIMS}
 """The measures of each aim, in their order."""
 OF_PLANS: tuple[PlanMeasure, ...] = ("pinned", "priority", "number", "kept", "cost")
 MEASURES = {measure.name: measure for measures in OF_AIM.values() for measure in measures} | {
-    name: Measure(name, OfPlan()) for name in OF_PLANS
+    name: AimMeasure(name, OfPlan()) for name in OF_PLANS
 }
 
 
@@ -204,7 +194,7 @@ class Level:
     grade: int = 0
 
     @property
-    def declared(self) -> Measure:
+    def declared(self) -> AimMeasure:
         """How it is measured and told."""
         return MEASURES[self.measure]
 
@@ -221,7 +211,7 @@ class Level:
     @property
     def moves(self) -> bool:
         """Whether it depends on where a gap lies, not only on its parts."""
-        return isinstance(self.counts, OfGap | Chance)
+        return isinstance(self.counts, OfGap)
 
     @property
     def in_steps(self) -> bool:
@@ -251,7 +241,7 @@ def _levels(aim: Aim, top: int, works: AbstractSet[bool]) -> Iterator[Level]:
             yield from (Level(aim, measure.name, shifts, grade) for grade in grades)
 
 
-def of_gap(levels: Iterable[Level], layout: Layout) -> Callable[[int], tuple[int, ...]]:
+def of_gap(levels: Iterable[Level], layout: GridLayout) -> Callable[[int], tuple[int, ...]]:
     """Say what a layout and the gap it leaves add to each of some levels."""
     counts = [level.counts for level in levels]
     fixed = [

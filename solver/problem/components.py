@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
 
 
 def stands_apart(task: Task, index: int) -> bool:
@@ -27,7 +27,7 @@ def stands_apart(task: Task, index: int) -> bool:
     return not any(ties & _ties(task, gap) for gap in others)
 
 
-def _ties(task: Task, gap: Gap) -> set[Hashable]:
+def _ties(task: Task, gap: GridGap) -> set[Hashable]:
     """All that could tie a gap to another: families, which shared parts draw on too, and rules."""
     families = {("family", place.family) for layout in gap.layouts for place in layout.places}
     rules = {("rule", nth) for nth, rule in enumerate(task.rules) if rule.binds(gap)}

@@ -17,7 +17,17 @@ from math import gcd, lcm
 from typing import TYPE_CHECKING
 
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import RATIO, TOP, Barred, Choice, Gap, Layout, Place, Shared, Task
+from solver.problem.instance import (
+    RATIO,
+    TOP,
+    Barred,
+    GridGap,
+    GridLayout,
+    GridPlace,
+    LotChoice,
+    SharedChoice,
+    Task,
+)
 from solver.problem.rules import rules_of
 from specs.errors import InputError
 from specs.gaps.readings import fixed_height, missing_in, space_of
@@ -147,7 +157,7 @@ def pose(
         gaps=tuple(map(posing.gap, gaps)),
         shared=tuple(map(posing.shared, case.unit.shared_parts)),
         rules=tuple(rules_of(case.unit, groups, gaps)),
-        aims=tuple(aim for aim in case.aims if aim != "sure"),  # for who can weigh builds
+        aims=case.aims,
     )
 
 
@@ -196,13 +206,13 @@ class _Posing:
         self.present = Present(case, groups, gaps)
         self.strange = barred(case)
 
-    def choice(self, group: tuple[Lot, ...]) -> Choice:
+    def choice(self, group: tuple[Lot, ...]) -> LotChoice:
         lot = group[0]
         family = self.case.unit.families[lot.family]
         price = family.sizes[lot.size].price
         steel = family.kind == "steel"
         thickest = max(size.nominal for size in family.sizes.values()) if steel else ZERO
-        return Choice(
+        return LotChoice(
             family=lot.family,
             size=lot.size,
             kind=family.kind,
@@ -219,10 +229,10 @@ class _Posing:
             lots=group,
         )
 
-    def gap(self, name: str) -> Gap:
+    def gap(self, name: str) -> GridGap:
         gap = self.case.unit.gaps[name]
         layouts = allowed_layouts(self.case, name)
-        return Gap(
+        return GridGap(
             name=name,
             shifts=isinstance(gap, Pack) and gap.works == "shifts",
             layouts=tuple(self.layout(name, *item) for item in layouts.items()),
@@ -233,7 +243,7 @@ class _Posing:
             ),
         )
 
-    def layout(self, name: str, layout_name: str, layout: Arrangement) -> Layout:
+    def layout(self, name: str, layout_name: str, layout: Arrangement) -> GridLayout:
         gap = self.case.unit.gaps[name]
         window = layout.window
         places = [
@@ -241,7 +251,7 @@ class _Posing:
             for index, label in selective(self.case.unit, layout)
         ]
         low, high = window.gap.low, window.gap.high
-        return Layout(
+        return GridLayout(
             name=layout_name,
             rank=layout.rank,
             room=self.steps(
@@ -256,7 +266,7 @@ class _Posing:
             moved=self.present.moved(name, layout),
         )
 
-    def place(self, name: str, layout: Arrangement, index: int, label: str) -> Place:
+    def place(self, name: str, layout: Arrangement, index: int, label: str) -> GridPlace:
         place = layout.stack[index]
         shared = [*self.case.unit.shared_parts]
         factor = place.factor * layout.sign
@@ -266,7 +276,7 @@ class _Posing:
             choice: self.steps(self.groups[choice][0].thickness * factor)
             for choice in self._allowed(place)
         }
-        return Place(
+        return GridPlace(
             label=label,
             family=self.case.unit.family_name(place.part),
             factor=place.factor,
@@ -339,9 +349,9 @@ class _Posing:
             steels.reverse()
         return steels.index(index) + 1
 
-    def shared(self, name: str) -> Shared:
+    def shared(self, name: str) -> SharedChoice:
         spec = self.case.unit.shared_parts[name]
-        return Shared(
+        return SharedChoice(
             name=name,
             weight=spec.reach.weight if spec.reach else 1,
             now=self.present.shared.get(name),

@@ -26,7 +26,7 @@ MIDDLE = 2_500  # a gap within a quarter of its window from the aim is as good a
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class LotChoice:
     """Lots nobody could tell apart at the bench: same size, thickness and standing."""
 
     family: str
@@ -49,7 +49,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class GridPlace:
     """One place whose part is chosen."""
 
     label: str
@@ -77,7 +77,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class GridLayout:
     """One arrangement of a gap's stack with the window that applies to it."""
 
     name: str
@@ -89,7 +89,7 @@ class Layout:
     width: int
     nearest: bool
     """Whether the maker asks for the nearest to the aim: then `middle` does not count."""
-    places: tuple[Place, ...]
+    places: tuple[GridPlace, ...]
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
 
@@ -113,18 +113,18 @@ class Layout:
 class Barred:
     """A layout that is not allowed in this job."""
 
-    layout: Layout
+    layout: GridLayout
     why: str
     """The fact that rules it out; empty where the job merely asks for another layout."""
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class GridGap:
     """A pack or an end play that is being set."""
 
     name: str
     shifts: bool
-    layouts: tuple[Layout, ...]
+    layouts: tuple[GridLayout, ...]
     barred: tuple[Barred, ...] = ()
 
     @property

@@ -12,7 +12,16 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from solver.problem.aims import Changes, Scarcity, levels_of
-from solver.problem.gaps import MIDDLE, RATIO, TOP, Barred, Choice, Gap, Layout, Place
+from solver.problem.gaps import (
+    MIDDLE,
+    RATIO,
+    TOP,
+    Barred,
+    GridGap,
+    GridLayout,
+    GridPlace,
+    LotChoice,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,15 +31,16 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim
 
 __all__ = [
-    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "Choice", "Gap", "GapBuild", "HowUnsure", "Layout",
-    "Place", "Rule", "RuleKind", "Shared", "SureEnough", "Task", "scarcity",
+    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "ChoiceRule", "GapBuild", "GridGap",
+    "GridLayout", "GridPlace", "LotChoice", "RuleKind", "SharedChoice", "SureEnough", "Task",
+    "scarcity",
 ]  # fmt: skip
 
 RuleKind = Literal["must", "never", "at most", "at least"]
 
 
 @dataclass(frozen=True, slots=True)
-class Shared:
+class SharedChoice:
     """One part that counts in several gaps."""
 
     name: str
@@ -40,7 +50,7 @@ class Shared:
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class ChoiceRule:
     """Parts that go together, never meet, or are bounded in number, in one gap or in all."""
 
     words: str
@@ -60,7 +70,7 @@ class Rule:
             return first >= self.bound
         return not first or (self.kind == "must") == (second > 0)
 
-    def binds(self, gap: Gap) -> bool:
+    def binds(self, gap: GridGap) -> bool:
         """Whether it is for the whole job and counts what a gap may take."""
         return self.gap < 0 and not gap.choices.isdisjoint(self.first | self.second)
 
@@ -68,16 +78,8 @@ class Rule:
 class SureEnough(Protocol):
     """Says of a build of a gap, by its layout and the gap it leaves, whether it is sure enough."""
 
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> bool:
+    def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:
         """Whether it is."""
-        ...
-
-
-class HowUnsure(Protocol):
-    """Says of a build of a gap, by its layout and the gap it leaves, how unsure it is."""
-
-    def __call__(self, gap: str, layout: Layout, build: GapBuild, left: int) -> int:
-        """The chance that it is outside its window, in millionths, rounded up."""
         ...
 
 
@@ -87,26 +89,13 @@ class Task:
 
     step: Fraction
     """Nanometres in one step of the grid."""
-    choices: tuple[Choice, ...]
-    gaps: tuple[Gap, ...]
-    shared: tuple[Shared, ...]
-    rules: tuple[Rule, ...]
+    choices: tuple[LotChoice, ...]
+    gaps: tuple[GridGap, ...]
+    shared: tuple[SharedChoice, ...]
+    rules: tuple[ChoiceRule, ...]
     aims: tuple[Aim, ...]
     sure: SureEnough | None = None
-    """Where builds must be sure enough: whether one of a gap is."""
-    unsure: HowUnsure | None = None
-    """Where `sure` is an aim: how unsure a build of a gap is."""
-
-    @property
-    def weighs(self) -> bool:
-        """Whether every build is to be weighed, so that all must be listed."""
-        return self.sure is not None or "sure" in self.aims
-
-    def unsure_of(self, gap: Gap, build: GapBuild, left: int) -> int:
-        """How unsure a build of a gap is, in millionths; ValueError where nobody can say."""
-        if self.unsure is None:
-            raise ValueError("the aim `sure` without anybody to weigh a build")
-        return self.unsure(gap.name, gap.layouts[build.layout], build, left)
+    """Where builds must be sure enough: whether one of a gap is. All are listed then."""
 
     @cached_property
     def levels(self) -> tuple[Level, ...]:
@@ -131,7 +120,7 @@ class Task:
         )
         return replace(self, choices=choices)
 
-    def with_rooms(self, gaps: tuple[Gap, ...]) -> Task:
+    def with_rooms(self, gaps: tuple[GridGap, ...]) -> Task:
         """The same task with the rooms of its gaps moved; what looks at no room is kept."""
         moved = replace(self, gaps=gaps)
         vars(moved).update(levels=self.levels, sizes=self.sizes)

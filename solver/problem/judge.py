@@ -14,7 +14,7 @@ from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Layout, Rule, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, Task
 
 
 def gap_of(task: Task, build: Build, index: int) -> int:
@@ -71,7 +71,7 @@ def miss_of(task: Task, build: Build, index: int) -> int:
     return max(0, under, over)
 
 
-def _layout(task: Task, build: Build, index: int) -> Layout:
+def _layout(task: Task, build: Build, index: int) -> GridLayout:
     return task.gaps[index].layouts[build[index].layout]
 
 
@@ -110,7 +110,7 @@ def _agreement(task: Task, build: Build) -> list[str]:
     return []
 
 
-def _kept(task: Task, build: Build, rule: Rule) -> bool:
+def _kept(task: Task, build: Build, rule: ChoiceRule) -> bool:
     counts = drawn(task, build, rule.gap)
     first = sum(counts[choice] for choice in rule.first)
     second = sum(counts[choice] for choice in rule.second)
@@ -128,9 +128,9 @@ def _value(task: Task, build: Build, level: Level) -> int:
             return sum(_layout(task, build, index).rank for index in gaps)
         case "thin" | "heat" | "shims":
             return sum(_of_parts(task, build, index, level) for index in gaps)
-        case "middle" | "ratio" | "deviation" | "unsure":
+        case "middle" | "ratio" | "deviation":
             return sum(_of_gap(task, build, index, level) for index in gaps)
-        case "worst middle" | "worst" | "worst unsure":
+        case "worst middle" | "worst":
             return max((_of_gap(task, build, index, level) for index in gaps), default=0)
         case "change":
             return _change(task, build)
@@ -164,8 +164,6 @@ def _of_gap(task: Task, build: Build, index: int, level: Level) -> int:
     ratio = -(-RATIO * off // layout.width)
     if level.measure == "deviation":
         return off
-    if level.measure in ("worst unsure", "unsure"):
-        return task.unsure_of(task.gaps[index], build[index], gap)
     if level.measure in ("worst middle", "middle"):
         return 0 if layout.nearest else max(0, ratio - MIDDLE)
     return ratio

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Layout, Task
+    from solver.problem.instance import GridLayout, Task
 
 Span = tuple[int | None, int | None]
 """The least and the greatest room served; None where there is no end to it."""
@@ -35,7 +35,7 @@ class Course:
         return any(self.rates[index])
 
 
-def values_in(layout: Layout, rate: int, span: Span, count: int) -> range:
+def values_in(layout: GridLayout, rate: int, span: Span, count: int) -> range:
     """The values at which a layout's room lies in a span."""
     low, high = (None if end is None else end - layout.room for end in span)
     if not rate:

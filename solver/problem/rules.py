@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import Rule
+from solver.problem.instance import ChoiceRule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from specs.models.unit import Unit
 
 
-def rules_of(unit: Unit, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -> Iterator[Rule]:
+def rules_of(
+    unit: Unit, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]
+) -> Iterator[ChoiceRule]:
     """The rules that can be judged on the gaps being built.
 
     While some gaps wait, a rule over the whole job that asks for a part is left for later: the
@@ -29,7 +31,7 @@ def rules_of(unit: Unit, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
         for kind, bound in _kinds(written):
             if waiting and gap < 0 and kind in ("must", "at least"):
                 continue
-            yield Rule(
+            yield ChoiceRule(
                 words=rule_words(written),
                 first=_meant(groups, written.with_ or written.count),
                 second=_meant(groups, written.must or written.never),

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from solver.builds.patterns import Pattern
     from solver.engines.cp_sat import Limits
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
     from solver.problem.solution import Fit
 
 MOST = 6  # one more than anybody is shown
@@ -121,7 +121,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
     return [build[index] for build in found[1:]]
 
 
-def held(gap: Gap, build: GapBuild) -> Gap:
+def held(gap: GridGap, build: GapBuild) -> GridGap:
     """A gap with nothing left to choose."""
     layout = gap.layouts[build.layout]
     places = tuple(

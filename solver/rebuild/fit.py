@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
 
 
 def fit(task: Task, limits: Limits | None = None) -> Answer:
@@ -58,7 +58,7 @@ def searched(task: Task, clock: Clock) -> Fit | Undecided | None:
 
 def _descended(task: Task, patterns: Listed, clock: Clock) -> Descent:
     """Descend from the boldest guess that holds; the last guess is none."""
-    for kept in guesses(task, patterns):
+    for kept in at_ideal_point(task, patterns):
         found = descend(model_of(task, undominated(task, kept)), clock)
         if found.status != "infeasible":
             break
@@ -81,24 +81,16 @@ def judged(task: Task, found: Descent) -> Fit:
     return Fit(task, build, gaps, values, found.bounds[: len(values)], proved)
 
 
-def listed(task: Task, gap: Gap) -> list[Pattern] | None:
+def listed(task: Task, gap: GridGap) -> list[Pattern] | None:
     """A gap's patterns, or None where they are too many to list.
 
-    Raises InputError where each is to be weighed, so that they must be listed.
+    Raises InputError where each must be sure enough, so that all must be listed.
     """
-    if task.weighs:
-        return weighable(task, gap)
     try:
         return list_patterns(task, gap)
     except TooManyError:
-        return None
-
-
-def weighable(task: Task, gap: Gap) -> list[Pattern]:
-    """A gap's patterns, to be weighed one by one; raises InputError where they are too many."""
-    try:
-        return list_patterns(task, gap)
-    except TooManyError:
+        if task.sure is None:
+            return None
         sentence = (
             f"{gap.name} has too many builds to work out how sure each is; keep some of its parts "
             "(`keep` in the job), or put lots together that measured nearly the same"
@@ -116,7 +108,7 @@ def model_of(task: Task, patterns: list[list[Pattern] | None]) -> Model:
     return Model(task, program, blocks)
 
 
-def guesses(task: Task, listed: Listed) -> Iterator[Listed]:
+def at_ideal_point(task: Task, listed: Listed) -> Iterator[Listed]:
     """The patterns kept for all levels that can be guessed, for half of them, ... for none."""
     depth = 0 if None in listed else _guessable(task)
     while depth:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from solver.builds.block import Block
     from solver.engines.cp_sat import Clock
-    from solver.problem.instance import Rule, Task
+    from solver.problem.instance import ChoiceRule, Task
 
 SAFE = 2**40  # greatest product of joined levels' spans
 
@@ -89,7 +89,7 @@ class Model:
             for choice in choices
         )
 
-    def _rule(self, rule: Rule) -> None:
+    def _rule(self, rule: ChoiceRule) -> None:
         first, second = (self._number(c, rule.gap) for c in (rule.first, rule.second))
         if rule.kind == "at most":
             self.program.row(first, None, rule.bound)

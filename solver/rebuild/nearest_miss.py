@@ -19,7 +19,7 @@ from specs.errors import JudgeError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.builds.counts import Miss as MissRows
+    from solver.builds.counts import MissRows
     from solver.engines.cp_sat import Clock, Expression, Status
     from solver.problem.instance import Build, Task
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import Rule
+from solver.problem.instance import ChoiceRule
 from solver.rebuild.fit import fit
 
 if TYPE_CHECKING:
@@ -38,7 +38,11 @@ def one_thin_more(found: Fit, index: int, limits: Limits) -> Answer | None:
         return None
     wanted = thin_in(task, found.build, index) + 1
     rules = (
-        Rule("one thin steel more", thin, frozenset(), "at least", wanted, index, preference=True),
-        Rule("one thin steel more", thin, frozenset(), "at most", wanted, index, preference=True),
+        ChoiceRule(
+            "one thin steel more", thin, frozenset(), "at least", wanted, index, preference=True
+        ),
+        ChoiceRule(
+            "one thin steel more", thin, frozenset(), "at most", wanted, index, preference=True
+        ),
     )
     return fit(replace(task, rules=(*task.rules, *rules)), limits)

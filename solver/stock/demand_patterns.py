@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Rule, Task
+    from solver.problem.instance import ChoiceRule, Task
 
 PLENTY = 1_000_000  # more parts of a size than any drum takes
 Spaces = tuple[int, ...]
@@ -88,7 +88,7 @@ def _less(one: Draw, other: Draw) -> bool:
     return one.shares == other.shares and Counter(dict(one.parts)) < Counter(dict(other.parts))
 
 
-def _holds(rule: Rule, pattern: Pattern) -> bool:
+def _holds(rule: ChoiceRule, pattern: Pattern) -> bool:
     counts = Counter(dict(pattern.uses))
     counts.update(choice for _, choice in set(pattern.shares))
     first, second = (sum(counts[c] for c in kinds) for kinds in (rule.first, rule.second))

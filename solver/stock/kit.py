@@ -40,7 +40,7 @@ class Offer:
 
 
 @dataclass(frozen=True, slots=True)
-class Kit:
+class ChosenKit:
     """What is in a kit, what it costs, and how many drums it serves."""
 
     contents: dict[int, int]
@@ -57,7 +57,7 @@ class Kit:
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class PackWorth:
     """What one pack more and one pack less of a size would do to the drums served."""
 
     choice: int
@@ -82,7 +82,7 @@ class Kits:
     def _needs(self) -> Counter[tuple[Drum, ...]]:
         return joined(self.drums)
 
-    def cheapest(self, wanted: int, clock: Clock | None = None) -> Kit | None:
+    def cheapest(self, wanted: int, clock: Clock | None = None) -> ChosenKit | None:
         """The cheapest kit that serves so many drums, and of equal cost the one that serves most.
 
         None where no kit does, or none was found in time. Raises JudgeError where what the engine
@@ -102,7 +102,7 @@ class Kits:
             outcome = most if most.status in FOUND else outcome
         contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
         number = served(self.drums, contents)
-        kit = Kit({c: n for c, n in contents.items() if n}, cost, number, at_least)
+        kit = ChosenKit({c: n for c, n in contents.items() if n}, cost, number, at_least)
         if kit.served < wanted or cost_of(kit.contents, self.offers) != cost:
             raise JudgeError(f"the engine's kit costs {cost} and is said to serve {wanted}: {kit}")
         return kit
@@ -123,14 +123,14 @@ class Kits:
             choosing.cost_at_least(block.held, bound)
             yield bound
 
-    def frontier(self, least: int, clock: Clock) -> list[Kit]:
+    def frontier(self, least: int, clock: Clock) -> list[ChosenKit]:
         """The cheapest kits from `least` drums on, each serving more than the one before.
 
         At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
         They are looked for from that one down, each in its part of the time that is left: few
         drums leave much to choose. A kit that is not proved says what one costs at least.
         """
-        found: list[Kit] = []
+        found: list[ChosenKit] = []
         for nth in range(MOST_POINTS, 0, -1):
             wanted = least + (self.able - least) * nth // MOST_POINTS
             part = Clock(replace(clock.limits, seconds=clock.left / nth))
@@ -139,7 +139,7 @@ class Kits:
                 found.append(kit)
         return found[::-1]
 
-    def worths(self, kit: Kit) -> list[Worth]:
+    def worths(self, kit: ChosenKit) -> list[PackWorth]:
         """The worth of one pack more and one less of every size some drum could take."""
         found = []
         for choice in sorted(_most(self.drums)):
@@ -147,7 +147,7 @@ class Kits:
             more = served(self.drums, {**kit.contents, choice: held + pack}) - kit.served
             fewer = {**kit.contents, choice: held - pack}
             less = kit.served - served(self.drums, fewer) if held else 0
-            found.append(Worth(choice, more, less))
+            found.append(PackWorth(choice, more, less))
         return found
 
 

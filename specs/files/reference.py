@@ -1,6 +1,6 @@
-"""Writes specs/README.md, the reference of the files, from the models themselves.
+"""Writes the guide's page on files, the reference of the files, from the models themselves.
 
-    python -m specs.files.reference > specs/README.md
+    python -m specs.files.reference > gapwright/guide/files.md
 
 A test holds the two together.
 """

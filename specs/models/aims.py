@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-Aim = Literal["layout", "thin", "heat", "middle", "change", "aim", "sure", "spare"]
-KNOWN_AIMS: tuple[Aim, ...] = get_args(Aim)
-"""In their standard order."""
-AIMS: tuple[Aim, ...] = tuple(aim for aim in KNOWN_AIMS if aim != "sure")
-"""Those that count where a file names none: `sure` weighs every build, and only where named."""
+Aim = Literal["layout", "thin", "heat", "middle", "change", "aim", "spare"]
+AIMS: tuple[Aim, ...] = get_args(Aim)
+"""In their standard order, which counts where a file names none."""

@@ -15,7 +15,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
-from specs.models.aims import AIMS, KNOWN_AIMS, Aim
+from specs.models.aims import AIMS, Aim
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
 from specs.models.families import Family
@@ -73,10 +73,14 @@ def _bare(text: str, of: str) -> str:
 def _aims(value: Any) -> tuple[Aim, ...]:
     names = [value] if isinstance(value, str) else value
     if not isinstance(names, list) or not names:
-        raise refuse(value, f"write a list of aims: {', '.join(KNOWN_AIMS)}")
+        raise refuse(value, f"write a list of aims: {', '.join(AIMS)}")
     for position, name in enumerate(names):
-        if name not in KNOWN_AIMS:
-            raise refuse(name, f"the aims are {', '.join(KNOWN_AIMS)}")
+        if name == "sure":
+            raise refuse(
+                name, "it is no aim any more: leave it out, and ask `gapwright fit --sure 95`"
+            )
+        if name not in AIMS:
+            raise refuse(name, f"the aims are {', '.join(AIMS)}")
         if name in names[:position]:
             raise refuse(name, "name each aim once")
     return tuple(names)
@@ -85,7 +89,7 @@ def _aims(value: Any) -> tuple[Aim, ...]:
 Aims = Annotated[
     tuple[Aim, ...],
     PlainValidator(_aims),
-    WithJsonSchema({"type": "array", "items": {"enum": list(KNOWN_AIMS)}}),
+    WithJsonSchema({"type": "array", "items": {"enum": list(AIMS)}}),
 ]
 
 
@@ -230,8 +234,7 @@ class Unit(Written):
     )
     aims: Aims = Field(
         AIMS,
-        description="The aims in order; leave out what does not matter. `sure`, the least chance "
-        "of a gap outside its window, counts where it is named, in `fit` and on sheets alone.",
+        description="The aims in order; leave out what does not matter.",
         examples=["[layout, thin, middle, aim]"],
     )
 

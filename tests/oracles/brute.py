@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from specs.models.unit import Rule
     from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack, Told
 
-WORST = ("worst middle", "worst", "worst unsure")
+WORST = ("worst middle", "worst")
 LENGTHS = ("heat", "deviation")
 MEASURES = {
     "layout": ("rank",),
@@ -33,7 +33,6 @@ MEASURES = {
     "middle": ("worst middle", "middle"),
     "change": ("change",),
     "aim": ("worst", "ratio", "deviation"),
-    "sure": ("worst unsure", "unsure"),
     "spare": ("shims", "scarce"),
 }
 
@@ -197,7 +196,6 @@ class Brute:
         off = abs(filling.gap - stack.aim)
         ratio = -(-10_000 * off // stack.width)
         beyond = 0 if stack.nearest else max(0, ratio - 2_500)
-        unsure = self.unsure(gap, filling) if "sure" in self.aims else 0
         found = {
             "rank": stack.rank,
             "heat": sum(s.heat * self._deficit(k) for s, here in filled for k in here),
@@ -207,8 +205,6 @@ class Brute:
             "worst": ratio,
             "ratio": ratio,
             "deviation": off,
-            "worst unsure": unsure,
-            "unsure": unsure,
             "shims": sum(len(here) for s, here in filled if s.how_many != (1, 1)),
         }
         grades = Counter(self.kinds[k].grade for here in parts for k in here)
@@ -219,10 +215,6 @@ class Brute:
             else found.get(measure, 0)
             for measure, shifting, grade in self.levels
         )
-
-    def unsure(self, gap: str, filling: Filling) -> int:
-        """How unsure a filling is, in millionths: for those who say it."""
-        raise NotImplementedError
 
     def _deficit(self, kind: int) -> int:
         return self.stacks.whole(self.kinds[kind].deficit)

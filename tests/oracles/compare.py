@@ -13,7 +13,7 @@ from specs.gaps.readings import missing
 from tests.oracles.brute import LENGTHS, Brute
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build, Choice, Task
+    from solver.problem.instance import Build, LotChoice, Task
     from solver.problem.solution import Answer, Miss
     from specs.models.case import Case
     from tests.oracles.brute_shapes import Best, Key, Nearest, Told
@@ -60,7 +60,7 @@ def told(task: Task, build: Build) -> Told:
     return tuple(found)
 
 
-def _told(choice: Choice) -> tuple[object, ...]:
+def _told(choice: LotChoice) -> tuple[object, ...]:
     """All that tells a choice from others."""
     lot = choice.lots[0]
     return lot.family, lot.size, lot.thickness.nm, lot.condition, lot.own

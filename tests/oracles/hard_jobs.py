@@ -6,7 +6,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import Choice, Gap, Layout, Place, Task
+from solver.problem.instance import GridGap, GridLayout, GridPlace, LotChoice, Task
 
 if TYPE_CHECKING:
     from specs.models.aims import Aim
@@ -19,7 +19,7 @@ def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Task:
     rng = Random(seed)  # noqa: S311 - no secret hangs on it
     thicknesses = sorted(rng.sample(range(1_600, 2_000), 40))
     choices = tuple(
-        Choice(
+        LotChoice(
             family="steel",
             size=str(thickness // 100),
             kind="steel",
@@ -43,12 +43,12 @@ def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Task:
     )
 
 
-def _gap(number: int, steels: int, choices: tuple[Choice, ...], rng: Random) -> Gap:
+def _gap(number: int, steels: int, choices: tuple[LotChoice, ...], rng: Random) -> GridGap:
     takes = {index: choice.thickness for index, choice in enumerate(choices)}
     places = tuple(
-        Place(f"steel {nth}", "steel", Fraction(1), takes, 1, 1, nth + 1, 1, None, -1)
+        GridPlace(f"steel {nth}", "steel", Fraction(1), takes, 1, 1, nth + 1, 1, None, -1)
         for nth in range(steels)
     )
     room = 1_800 * steels + rng.randrange(-300, 300)
-    layout = Layout("stack", 0, room, 0, 40, 20, 40, nearest=False, places=places, moved=0)
-    return Gap(f"pack {number}", shifts=number % 2 == 0, layouts=(layout,))
+    layout = GridLayout("stack", 0, room, 0, 40, 20, 40, nearest=False, places=places, moved=0)
+    return GridGap(f"pack {number}", shifts=number % 2 == 0, layouts=(layout,))

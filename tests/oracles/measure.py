@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Layout, Place, Rule, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class Laid:
     """What lies at one place."""
 
     gap: int
-    place: Place
+    place: GridPlace
     parts: tuple[int, ...]
 
 
@@ -32,7 +32,7 @@ def laid(task: Task, build: Build) -> list[Laid]:
     ]
 
 
-def layouts(task: Task, build: Build) -> list[Layout]:
+def layouts(task: Task, build: Build) -> list[GridLayout]:
     """The layouts chosen."""
     return [gap.layouts[chosen.layout] for gap, chosen in zip(task.gaps, build, strict=True)]
 
@@ -67,7 +67,7 @@ def allowed(task: Task, build: Build) -> bool:
     return in_stock and agreed and all(_holds(task, build, rule) for rule in task.rules)
 
 
-def _holds(task: Task, build: Build, rule: Rule) -> bool:
+def _holds(task: Task, build: Build, rule: ChoiceRule) -> bool:
     counts = used(task, build, None if rule.gap < 0 else rule.gap)
     first, second = (sum(counts[c] for c in choices) for choices in (rule.first, rule.second))
     return {

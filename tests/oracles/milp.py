@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Layout, Place, Rule, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Task
     from tests.oracles.linear_rows import Sum
 
 
@@ -30,7 +30,7 @@ class Spot:
     """One place of one layout: how many of each choice lie there."""
 
     gap: int
-    place: Place
+    place: GridPlace
     holds: dict[int, int]
 
 
@@ -70,7 +70,7 @@ class PerPlace:
                 self.rows.row(total(left, {chosen: -end}), *bounds)
         self._deviation(gap, layout, total(left, {chosen: -layout.aim}))
 
-    def _deviation(self, gap: int, layout: Layout, off: Sum) -> None:
+    def _deviation(self, gap: int, layout: GridLayout, off: Sum) -> None:
         far, ratio = self.rows.variable(np.inf), self.rows.variable(np.inf)
         self.rows.row(total({far: 1}, total(off, by=-1)), 0)
         self.rows.row(total({far: 1}, off), 0)
@@ -78,7 +78,7 @@ class PerPlace:
         self.off[gap].append({far: 1})
         self.ratio[gap].append({ratio: 1})
 
-    def _spot(self, gap: int, place: Place, chosen: int) -> Spot:
+    def _spot(self, gap: int, place: GridPlace, chosen: int) -> Spot:
         holds = {choice: self.rows.variable(place.most) for choice in place.takes}
         number = dict.fromkeys(holds.values(), 1)
         self.rows.row(total(number, {chosen: -place.least}), 0)
@@ -118,7 +118,7 @@ class PerPlace:
             first |= {v: 1 for spot in mine[:1] for c, v in spot.holds.items() if c in wanted}
         return first
 
-    def _rule(self, rule: Rule) -> None:
+    def _rule(self, rule: ChoiceRule) -> None:
         first, second = self._drawn(rule.first, rule.gap), self._drawn(rule.second, rule.gap)
         if rule.kind in ("at most", "at least"):
             low, high = (-np.inf, rule.bound) if rule.kind == "at most" else (rule.bound, np.inf)
@@ -162,7 +162,7 @@ class PerPlace:
             for layout, variable in zip(gap.layouts, chosen, strict=True)
         }
 
-    def _of(self, gap: int) -> Iterable[tuple[int, Layout]]:
+    def _of(self, gap: int) -> Iterable[tuple[int, GridLayout]]:
         return enumerate(self.task.gaps[gap].layouts)
 
     def _weighed(self, spot: Spot, level: Level) -> Sum:

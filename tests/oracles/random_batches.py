@@ -20,7 +20,7 @@ from specs.gaps.readings import missing
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Gap, Layout, Task
+    from solver.problem.instance import GridGap, GridLayout, Task
     from specs.models.case import Case
 
 MOVES = (-300, -150, -60, 0, 0, 0, 40, 120, 250)  # thousandths of a window
@@ -64,7 +64,7 @@ def _job(rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[st
     return BatchJob(f"job {nth}", task, rng.choice([0, 1, 1, 2, 5]), pinned, held)
 
 
-def _moved(rng: Random, gap: Gap) -> Gap:
+def _moved(rng: Random, gap: GridGap) -> GridGap:
     by = Fraction(rng.choice(MOVES), 1000)
     return replace(
         gap, layouts=tuple(replace(one, room=one.room + int(one.width * by)) for one in gap.layouts)
@@ -85,7 +85,7 @@ def _finer(task: Task) -> Task:
     )
 
 
-def _doubled(layout: Layout) -> Layout:
+def _doubled(layout: GridLayout) -> GridLayout:
     places = tuple(
         replace(place, takes={choice: 2 * n for choice, n in place.takes.items()}, let_go={})
         for place in layout.places

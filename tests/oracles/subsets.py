@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from solver.explain.conditions import Condition
-    from solver.problem.instance import Gap, Layout, Place, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
     from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
@@ -116,13 +116,13 @@ def stocked(task: Task, more: Mapping[int, int]) -> Task:
     return replace(task, choices=tuple(choices))
 
 
-def _gap(gap: Gap, asked: set[tuple[str, str]]) -> Gap:
+def _gap(gap: GridGap, asked: set[tuple[str, str]]) -> GridGap:
     aside = [b.layout for b in gap.barred if ("layout", b.layout.name) not in asked]
     layouts = tuple(_layout(layout, asked) for layout in (*gap.layouts, *aside))
     return replace(gap, layouts=layouts, barred=())
 
 
-def _layout(layout: Layout, asked: set[tuple[str, str]]) -> Layout:
+def _layout(layout: GridLayout, asked: set[tuple[str, str]]) -> GridLayout:
     return replace(
         layout,
         low=layout.low if ("lowest", "") in asked else None,
@@ -133,5 +133,5 @@ def _layout(layout: Layout, asked: set[tuple[str, str]]) -> Layout:
     )
 
 
-def _any_part(place: Place) -> Place:
+def _any_part(place: GridPlace) -> GridPlace:
     return replace(place, takes={**place.takes, **place.let_go}, let_go={})

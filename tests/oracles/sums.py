@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Layout, Place, Rule, Task
+    from solver.problem.instance import ChoiceRule, GridLayout, GridPlace, Task
 
 State = tuple[int, tuple[int, ...]]
 """The sum taken, and how many of each choice are used."""
@@ -30,7 +30,7 @@ def best_values(task: Task) -> tuple[int, ...] | None:
     return min(vectors, default=None)
 
 
-def _vectors(task: Task, layout: Layout, *, shifts: bool) -> Iterator[tuple[int, ...]]:
+def _vectors(task: Task, layout: GridLayout, *, shifts: bool) -> Iterator[tuple[int, ...]]:
     states: dict[State, Costs] = {(0, (0,) * len(task.choices)): {(0, 0)}}
     for place in layout.places:
         states = _further(task, states, place)
@@ -59,7 +59,7 @@ def _vectors(task: Task, layout: Layout, *, shifts: bool) -> Iterator[tuple[int,
             )
 
 
-def _further(task: Task, states: dict[State, Costs], place: Place) -> dict[State, Costs]:
+def _further(task: Task, states: dict[State, Costs], place: GridPlace) -> dict[State, Costs]:
     longer: dict[State, Costs] = {}
     handfuls = [
         parts
@@ -96,7 +96,7 @@ def _differ(parts: tuple[int, ...], now: tuple[int, ...]) -> int:
     return max((new - old).total(), (old - new).total())
 
 
-def _holds(rule: Rule, used: tuple[int, ...]) -> bool:
+def _holds(rule: ChoiceRule, used: tuple[int, ...]) -> bool:
     first, second = (sum(used[c] for c in choices) for choices in (rule.first, rule.second))
     return {
         "must": not first or bool(second),
@@ -106,7 +106,7 @@ def _holds(rule: Rule, used: tuple[int, ...]) -> bool:
     }[rule.kind]
 
 
-def _of_sum(layout: Layout, left: int) -> dict[str, int]:
+def _of_sum(layout: GridLayout, left: int) -> dict[str, int]:
     off = abs(left - layout.aim)
     ratio = (10_000 * off + layout.width - 1) // layout.width
     beyond = 0 if layout.nearest else max(0, ratio - 2_500)

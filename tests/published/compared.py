@@ -13,6 +13,7 @@ from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
+from tests.amounts import every
 from tests.published.printed import (
     Build,
     Check,
@@ -102,15 +103,27 @@ def _places(check: Check, given: Given) -> dict[str, list[str]]:
     }
 
 
-_ANSWERS: dict[tuple[str, str], list[tuple[Given, Answered]]] = {}
+_ANSWERS: dict[tuple[str, str, bool], list[tuple[Given, Answered]]] = {}
 
 
-def answers(check: Check) -> list[tuple[Given, Answered]]:
-    """Our answer to every reading of a sweep, asked once."""
-    key = (check.entry, check.title)
+def answers(check: Check, *, to_all: bool = False) -> list[tuple[Given, Answered]]:
+    """Our answer to the readings of a sweep that this run asks, or to all of them; asked once."""
+    key = (check.entry, check.title, to_all)
     if key not in _ANSWERS:
-        _ANSWERS[key] = [(given, answer(check, given)) for given in check.readings()]
+        readings = [*check.readings()] if to_all else _asked(check)
+        _ANSWERS[key] = [(given, answer(check, given)) for given in readings]
     return _ANSWERS[key]
+
+
+def _asked(check: Check) -> list[Given]:
+    """One in so many readings, and the two on either side of each change in what is allowed."""
+    readings = [*check.readings()]
+    allowed = [_allowed(check, given, Fraction(0)).keys() for given in readings]
+    taken = {*every(range(len(readings)))}
+    for nth in range(1, len(readings)):
+        if allowed[nth] != allowed[nth - 1]:
+            taken |= {nth - 1, nth}
+    return [readings[nth] for nth in sorted(taken)]
 
 
 def disagreements(check: Check, shift: Fraction = Fraction(0)) -> Iterator[str]:

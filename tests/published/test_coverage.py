@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.cover.service import Covered, CoverOptions, cover_case
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 from specs.gaps.varied_reading import ROOM
@@ -46,7 +46,7 @@ def covered(check: Check) -> Covered:
     unit: Unit = "mm" if check.length == "mm" else "in"
     first, last, step = (parse_length(text, unit) for text in found.groups())
     case = case_of(Source(check.entry, written(check, check.readings()[0]), {}))
-    asked = Asked(check.rules[0].gap, reading, first=first, last=last, step=step)
+    asked = CoverOptions(check.rules[0].gap, reading, first=first, last=last, step=step)
     (one,) = cover_case(case, asked)
     return one
 

@@ -47,7 +47,7 @@ def of(entry: str, title: str) -> Check:
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=name)
-def test_our_answer_is_the_manuals_for_every_reading(check: Check) -> None:
+def test_our_answer_is_the_manuals(check: Check) -> None:
     assert list(disagreements(check)) == []
 
 
@@ -112,8 +112,8 @@ def test_there_are_at_least_twenty_four_manuals() -> None:
 
 def test_one_washer_series_for_two_places_is_contended_for() -> None:
     """Isuzu, 4L30-E, 7A1-168 and 7A1-172: six washers serve two places."""
-    one = answers(of("isuzu_4l30e", "one of each washer for both places"))
-    two = answers(of("isuzu_4l30e", "two of each, nothing to contend for"))
+    one = answers(of("isuzu_4l30e", "one of each washer for both places"), to_all=True)
+    two = answers(of("isuzu_4l30e", "two of each, nothing to contend for"), to_all=True)
     lost = [given for (given, ours), (_, more) in zip(one, two, strict=True) if more != ours]
     gone = [
         given for (given, ours), (_, more) in zip(one, two, strict=True) if more.fits > ours.fits
@@ -124,8 +124,8 @@ def test_one_washer_series_for_two_places_is_contended_for() -> None:
 
 def test_a_window_says_the_same_written_both_ways() -> None:
     """Mitsubishi, Airtrek 2005: 1.6 to 1.8 for four speeds, 1.7 with 0.1 either side for five."""
-    four = answers(of("mitsubishi_airtrek", "underdrive 4AT"))
-    five = answers(of("mitsubishi_airtrek", "underdrive 5AT"))
+    four = answers(of("mitsubishi_airtrek", "underdrive 4AT"), to_all=True)
+    five = answers(of("mitsubishi_airtrek", "underdrive 5AT"), to_all=True)
     assert [ours for _, ours in four] == [ours for _, ours in five]
 
 

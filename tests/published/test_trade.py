@@ -17,6 +17,7 @@ from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
+from tests.amounts import every
 from tests.published.compared import NM
 from tests.published.printed import PUBLISHED
 
@@ -101,12 +102,12 @@ SWEEPS = [  # every thousandth from nothing to more than any build can fill
 
 
 @pytest.mark.parametrize(("pack", "trial", "gaps"), SWEEPS)
-def test_thin_steels_are_the_fewest_possible_for_every_reading(
+def test_thin_steels_are_the_fewest_possible(
     pack: str, trial: tuple[str, ...], gaps: range
 ) -> None:
     window, aim = PACKS[pack]
     met = set()
-    for gap in gaps:
+    for gap in every(gaps):
         answer = ask(pack, trial, gap)
         expected = wanted(stack_of(trial) + gap, window, aim)
         met.add(expected and expected[0])
@@ -210,7 +211,7 @@ def together(front: int, rear: int) -> Answer:
 def test_the_train_end_play_is_set_by_the_washer_nearest_the_middle(washer: int) -> None:
     """0.030 to 0.040 of end play set by selective washers: common practice, no source."""
     met = set()
-    for play in range(91):
+    for play in every(range(91)):
         answer = ask("train", (f".{washer:03}0",), play)
         left = [
             washer + play - other

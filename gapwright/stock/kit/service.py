@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
+from gapwright.stock.held_out import parted
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
+from gapwright.stock.past_drums import past_of
 from solver.engines.cp_sat import Clock, Limits
 from solver.stock.demand_patterns import served
-from solver.stock.kit import Kit, Kits, Worth
+from solver.stock.kit import ChosenKit, Kits, PackWorth
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from fractions import Fraction
+    from pathlib import Path
 
-    from solver.problem.instance import Choice
+    from solver.problem.instance import LotChoice
     from specs.files.history import History
     from specs.models.case import Case
+
+FEWEST = 30
+"""Drums of which a third is held out."""
+SEED = 1
+"""By which drums are held out unless another seed is stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +33,7 @@ class KitReport:
     """A kit, with all that is to be said of it."""
 
     case: Case
-    choices: tuple[Choice, ...]
+    choices: tuple[LotChoice, ...]
     gaps: tuple[str, ...]
     """The gaps the history has spaces of; each drum takes the parts of all of them."""
     aside: tuple[str, ...]
@@ -34,10 +43,10 @@ class KitReport:
     wanted: int
     priced: bool
     """Whether the unit has prices; without, every part costs the same."""
-    kit: Kit | None
+    kit: ChosenKit | None
     """None where no kit serves so many, or time ran out first."""
-    frontier: tuple[Kit, ...]
-    worths: tuple[Worth, ...]
+    frontier: tuple[ChosenKit, ...]
+    worths: tuple[PackWorth, ...]
     held_out: tuple[int, int] | None = None
     """Of drums kept from every choice, how many the kit serves, and how many there are."""
     drawn: tuple[str, ...] = ()
@@ -49,6 +58,28 @@ class KitReport:
     def hopeless(self) -> bool:
         """Whether no kit of the unit's sizes serves as many drums as were asked for."""
         return self.able < self.wanted
+
+
+def kit_of_past(
+    case: Case,
+    files: Sequence[Path],
+    share: Fraction,
+    limits: Limits | None = None,
+    seed: int | None = SEED,
+    unit: Path | None = None,
+) -> KitReport:
+    """Choose the kit for the drums of some files, with a third of them held out by a seed.
+
+    Without a seed, or with few drums, all are chosen by. `unit` is the unit's file, for a folder
+    of jobs as a history. Raises InputError.
+    """
+    past = past_of(case, files, SEED if seed is None else seed, unit)
+    if seed is None or past.history.rows.total() < FEWEST:
+        report = kit_case(case, past.history, share, limits)
+    else:
+        chosen_by, out = parted(past.history, seed)
+        report = kit_case(case, chosen_by, share, limits, out)
+    return replace(report, drawn=past.drawn, independent=past.independent)
 
 
 def kit_case(
@@ -78,7 +109,7 @@ def kit_case(
     )  # fmt: skip
 
 
-def _with(kit: Kit, frontier: list[Kit]) -> tuple[Kit, ...]:
+def _with(kit: ChosenKit, frontier: list[ChosenKit]) -> tuple[ChosenKit, ...]:
     """A frontier with a kit on it, and without those that are no better."""
     others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
     return tuple(sorted((kit, *others), key=lambda one: one.cost))

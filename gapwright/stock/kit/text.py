@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -12,10 +11,8 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawing.figure import check_picture
 from gapwright.output.money import WHOLE, exact_money, money
 from gapwright.output.text_table import table
-from gapwright.stock.held_out import parted
 from gapwright.stock.kit.chart import frontier_chart
-from gapwright.stock.kit.service import KitReport, kit_case
-from gapwright.stock.past_drums import past_of
+from gapwright.stock.kit.service import KitReport, kit_of_past
 from gapwright.stock.text import (
     interval,
     past_shape,
@@ -33,10 +30,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from solver.engines.cp_sat import Limits
-    from solver.stock.kit import Kit
+    from solver.stock.kit import ChosenKit
 
 SHAPE = "gapwright stock kit 1"
-FEWEST = 30  # drums of which a third is held out
 
 
 def kit_files(
@@ -54,14 +50,7 @@ def kit_files(
     if picture is not None:
         check_picture(picture)
     wanted = share_of(share)
-    case = read_unit_alone(unit)
-    past = past_of(case, history, 1 if seed is None else seed, unit)
-    if seed is None or past.history.rows.total() < FEWEST:
-        report = kit_case(case, past.history, wanted, limits)
-    else:
-        chosen_by, out = parted(past.history, seed)
-        report = kit_case(case, chosen_by, wanted, limits, out)
-    return replace(report, drawn=past.drawn, independent=past.independent)
+    return kit_of_past(read_unit_alone(unit), history, wanted, limits, seed, unit)
 
 
 def share_of(text: str, option: str = "--share") -> Fraction:
@@ -132,7 +121,7 @@ def _held_out(served: int, drums: int) -> str:
     return f"{told}: {percent(share.figure)}, {within(share)}"
 
 
-def _sizes(report: KitReport, kit: Kit) -> Iterator[tuple[str, ...]]:
+def _sizes(report: KitReport, kit: ChosenKit) -> Iterator[tuple[str, ...]]:
     for worth in report.worths:
         part = report.choices[worth.choice]
         held = kit.contents.get(worth.choice, 0)
@@ -144,7 +133,7 @@ def _cost(report: KitReport, cost: int) -> str:
     return money(cost) if report.priced else f"{cost // WHOLE} parts"
 
 
-def _percent(report: KitReport, kit: Kit) -> str:
+def _percent(report: KitReport, kit: ChosenKit) -> str:
     return f"{Decimal(100 * kit.served) / report.drums:.1f} %"
 
 
@@ -173,7 +162,7 @@ def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
     return {"drums": drums, "served": served, **interval(counted(served, drums))}
 
 
-def _kit(report: KitReport, kit: Kit) -> dict[str, Any]:
+def _kit(report: KitReport, kit: ChosenKit) -> dict[str, Any]:
     return {
         "cost": exact_money(kit.cost),
         "at least": exact_money(kit.at_least),

@@ -8,11 +8,11 @@ from math import exp
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Choice
+    from solver.problem.instance import LotChoice
     from solver.stock.kit import Offer
-    from solver.stock.shelf.demand import Demand
+    from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.objective import Chosen
-    from solver.stock.shelf.simulation import Record, Shelf
+    from solver.stock.shelf.simulation import Record, SimulatedShelf
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
 
@@ -55,19 +55,19 @@ class ShelfReport:
 
     case: Case
     period: Period
-    choices: tuple[Choice, ...]
+    choices: tuple[LotChoice, ...]
     gaps: tuple[str, ...]
     aside: tuple[str, ...]
     priced: bool
     drums: int
     able: int
-    demand: Demand
+    demand: PeriodDemand
     offers: dict[int, Offer]
     chosen: Chosen | None = None
     """What the scenarios made choose, before it was raised; None where nothing was found."""
     in_view: float | None = None
     """Share of the jobs of the scenarios built with all in view: a bound, and no promise."""
-    shelf: Shelf | None = None
+    shelf: SimulatedShelf | None = None
     promise: Interval | None = None
     """Jobs built on the day they came, or weeks without waiting, on fresh weeks."""
     records: tuple[Record, ...] = ()

@@ -20,8 +20,8 @@ from solver.engines.cp_sat import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
 from solver.stock.shelf.objective import Aim, Chosen
-from solver.stock.shelf.replications import Replicated, Replication, Run, replicate, run
-from solver.stock.shelf.simulation import Record, Shelf
+from solver.stock.shelf.replications import Replicated, Replication, SimulationRun, replicate, run
+from solver.stock.shelf.simulation import Record, SimulatedShelf
 from specs.errors import InputError, Problem
 from specs.uncertainty.confidence import one_sided, ratio
 
@@ -134,23 +134,25 @@ class _Settling:
         times = min(meant / missed, Fraction(9, 10))
         return most - (most - share) * times
 
-    def _shelf(self, levels: dict[int, int]) -> Shelf:
+    def _shelf(self, levels: dict[int, int]) -> SimulatedShelf:
         """Kept at its levels: whatever is used is ordered at the week's end, in whole packs."""
         held = tuple(levels.get(choice, 0) for choice in range(len(self.task.choices)))
         sold_in = tuple(
             self.offers[choice].sold_in if choice in self.offers else 1
             for choice in range(len(held))
         )
-        return Shelf(held, tuple(n - s for n, s in zip(held, sold_in, strict=True)), sold_in)
+        return SimulatedShelf(
+            held, tuple(n - s for n, s in zip(held, sold_in, strict=True)), sold_in
+        )
 
-    def _simulated(self, report: ShelfReport, shelf: Shelf, *name: object) -> ShelfReport:
+    def _simulated(self, report: ShelfReport, shelf: SimulatedShelf, *name: object) -> ShelfReport:
         """The shelf on weeks that had no part in its choice: each choice has weeks of its own."""
         self.limits.watch.words = "simulating fresh weeks"
         weeks = -(-self.period.weeks // RUNS)
         name = name or ("fresh", report.raised)
         pieces = [tuple(range(nth, RUNS, PIECES)) for nth in range(PIECES)]
         runs = [
-            Run(self.demand, self.task, shelf, weeks, (self.period.seed, *name), numbers)
+            SimulationRun(self.demand, self.task, shelf, weeks, (self.period.seed, *name), numbers)
             for numbers in pieces
         ]
         found: dict[int, Record] = {}
@@ -163,7 +165,7 @@ class _Settling:
         ]
         return replace(report, shelf=shelf, promise=ratio(told), records=records)
 
-    def _topped(self, report: ShelfReport) -> Shelf | None:
+    def _topped(self, report: ShelfReport) -> SimulatedShelf | None:
         """One pack more of the size that most jobs waited for; None where none waited."""
         shelf = report.shelf
         lacked = sum(

@@ -88,7 +88,9 @@ def _several(
 
 
 def _taken_apart(text: str, sizes: Iterable[str]) -> tuple[str, str]:
-    """A part as a file lists it: its size, and what it measured."""
+    """A part as a file lists it, or as it is typed so far: its size, and what it measured."""
+    if text.startswith(" "):
+        return "", text.strip()
     named = [size for size in sizes if text == size or text.startswith(f"{size} ")]
     size = max(named, key=len, default=text)
     return size, text.removeprefix(size).strip()

@@ -13,15 +13,15 @@ from copy import deepcopy
 from typing import TYPE_CHECKING, Any, cast, get_args
 from urllib.parse import quote, unquote
 
+from specs.errors import InputError, Problem, shortened
 from specs.findings import dotted
 from specs.formats.yaml import Source
 from specs.values.lengths import LengthError, Unit, parse_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from gapwright.web.request import Fields, Visit
-    from specs.errors import Problem
 
 Path = tuple[str, ...]
 UNITS: tuple[Unit, ...] = get_args(Unit)
@@ -32,6 +32,9 @@ NONE = "none"
 """What stands for no part at a place that may stay empty."""
 AS_BUILT = "as built"
 """The key of what a gap measured after assembly."""
+UNNAMED = "is what a part measured that is not named; choose its size beside it"
+MOST_PLACES = 2
+"""Digits of the last place of a build."""
 NEW = "this job"
 """What a job is called that is in no file yet."""
 
@@ -49,7 +52,22 @@ def path_of(name: str) -> Path:
 
 
 def source_of(visit: Visit) -> Source:
-    """The job a form holds, as its file would; raises InputError where its base is no file."""
+    """The job a form holds, as its file would.
+
+    Raises InputError where its base is no file, and where a part was measured that is not named.
+    """
+    lacking = unnamed(visit.fields)
+    if lacking:
+        raise InputError(*lacking)
+    return typed_source(visit, blanks=False)
+
+
+def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
+    """The job a form holds as far as it is typed; raises InputError where its base is no file.
+
+    With `blanks` it is to be shown again: a place that was not read and a part that is not named
+    are empty texts, so that what comes after them keeps its place.
+    """
     shop, base = visit.shop, visit.one("from")
     data = deepcopy(shop.source(base).data) if base else _new(visit)
     data.setdefault("job", {})
@@ -61,10 +79,20 @@ def source_of(visit: Visit) -> Source:
         typed = visit.one("length")
         for path, values in grouped(visit.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
-            _put(data, path, [with_unit(one, cast("Unit", typed)) for one in values]
-                 if apart else values)  # fmt: skip
-        _join_builds(data)
+            told = [with_unit(one, cast("Unit", typed)) for one in values] if apart else values
+            _put(data, path, told, blanks=blanks)
+        _join_builds(data, blanks=blanks)
     return Source(str(file), data, {(): 0})
+
+
+def unnamed(fields: Fields) -> list[Problem]:
+    """What was measured of parts that are not named."""
+    given = {path_of(name): value.strip() for name, value in fields if value.strip()}
+    return [
+        Problem(f'"{shortened(value)}" {UNNAMED}', field=dotted(path))
+        for path, value in given.items()
+        if path[-2:-1] == (MEASURED,) and (*path[:-2], "parts", path[-1]) not in given
+    ]
 
 
 def lengths_in(visit: Visit) -> Unit | None:
@@ -93,9 +121,9 @@ def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
     yield from found.items()
 
 
-def _put(data: dict[str, Any], path: Path, values: list[str]) -> None:
+def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -> None:
     """Write the values of a path, or take away what stands there where all are empty."""
-    given = [value for value in values if value]
+    given = values if blanks and any(values) else [value for value in values if value]
     node: Any = data
     for step, after in itertools.pairwise(path):
         if not isinstance(node.get(step), dict):
@@ -119,35 +147,52 @@ def _opened(short: object, key: str) -> dict[str, Any]:
     return {"parts" if key == "layout" else "at": short}
 
 
-def _join_builds(data: dict[str, Any]) -> None:
+def _join_builds(data: dict[str, Any], *, blanks: bool) -> None:
     """Write the builds of a form as a file lists them: each part a size and what it measured."""
     gaps = data["job"].get("gaps")
     for work in gaps.values() if isinstance(gaps, dict) else ():
         for key in ("trial", "now", AS_BUILT) if isinstance(work, dict) else ():
             build = work.get(key)
-            if isinstance(build, dict) and isinstance(build.get("parts"), dict):
-                measured = build.pop(MEASURED, {})
-                build["parts"] = _listed(build["parts"], measured)
-            elif isinstance(build, dict):
-                build.pop(MEASURED, None)
-            if isinstance(build, dict) and not build.keys() - {"layout"}:
+            if not isinstance(build, dict):
+                continue
+            measured = build.pop(MEASURED, {}) if MEASURED in build else {}
+            parts = build.get("parts", {})
+            if isinstance(parts, dict) and (parts or (blanks and measured)):
+                build["parts"] = _listed(parts, measured, blanks=blanks)
+            if not build.keys() - {"layout"}:
                 del work[key]
 
 
-def _listed(parts: dict[str, Any], measured: object) -> list[Any]:
+def _listed(parts: dict[str, Any], measured: object, *, blanks: bool) -> list[Any]:
     beside = measured if isinstance(measured, dict) else {}
     listed: list[Any] = []
-    for place in sorted(parts, key=lambda step: (len(step), step)):
-        sizes, read = parts[place], beside.get(place)
+    for place in _places({**parts, **beside}) if blanks else _in_order(parts):
+        sizes, read = parts.get(place, ""), beside.get(place)
         if isinstance(sizes, list) or sizes == NONE:
-            listed.append([size for size in sizes if NONE not in (size, sizes)])
+            given = [NONE] if sizes == NONE else sizes
+            bare = NONE in given  # then what is left open beside it is none as well
+            listed.append([size for size in given if size != NONE and (size or not bare)])
         else:
             listed.append(f"{sizes} {read}" if isinstance(read, str) else sizes)
     return listed
 
 
-def at_fields(problems: Sequence[Problem], fields: Fields) -> dict[str, list[str]]:
-    """The sentences that belong to a field of the form, by its name; "" has the others.
+def _in_order(places: Iterable[str]) -> list[str]:
+    return sorted(places, key=lambda step: (len(step), step))
+
+
+def _places(given: Iterable[str]) -> list[str]:
+    """All places up to the last that is given, so that each part keeps its own."""
+    steps = _in_order(given)
+    last = steps[-1]
+    counted = last.isascii() and last.isdigit() and len(last) <= MOST_PLACES
+    return [str(nth) for nth in range(int(last) + 1)] if counted else steps
+
+
+def at_fields(
+    problems: Sequence[Problem], fields: Fields, shown: Collection[str]
+) -> dict[str, list[str]]:
+    """The sentences that belong to a field that the form shows, by its name; "" has the others.
 
     A field that comes once for each place has them under its name and the place too.
     """
@@ -157,12 +202,15 @@ def at_fields(problems: Sequence[Problem], fields: Fields) -> dict[str, list[str
         whole, _, last = problem.field.rpartition(".")
         if problem.field in known:
             name, told = known[problem.field], problem.sentence
-            at = range(1, _given(name, fields) + 1)
+            at = _given(name, fields)
         elif last.isdigit() and whole in known:
-            name, told = known[whole], f"place {last}: {problem.sentence}"
-            at = range(int(last), int(last) + 1)
+            name = known[whole]
+            at = _given(name, fields)[int(last) - 1 : int(last)]
+            told = f"place {at[0] if at else last}: {problem.sentence}"
         else:
-            name, told, at = "", str(problem), range(0)
+            name, told, at = "", "", []
+        if not any(one == name or one.startswith(f"{name}/") for one in shown if name):
+            name, told, at = "", str(problem), []
         found.setdefault(name, []).append(told)
         for place in at:
             found.setdefault(f"{name} {place}", []).append(problem.sentence)
@@ -178,9 +226,10 @@ def _known(fields: Fields) -> dict[str, str]:
     return {dotted(path): name for path, name in told.items()}
 
 
-def _given(name: str, fields: Fields) -> int:
-    """How many of the fields of a name hold something; the form shows those first."""
-    return sum(key == name and bool(value.strip()) for key, value in fields)
+def _given(name: str, fields: Fields) -> list[int]:
+    """Which of the places of a name hold something, 1 the first."""
+    values = [value.strip() for key, value in fields if key == name]
+    return [place for place, value in enumerate(values, 1) if value]
 
 
 def with_unit(text: str, unit: Unit) -> str:

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from specs.models.unit import Reading
 
-MOST_SHOWN = 12  # fields of one reading
+MOST_SHOWN = 12
+"""Fields of one reading, unless more were read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def reading_of(
     held = held_at(job, path[1:])
     at = held.get("at", "") if isinstance(held, dict) else held
     values = [text_of(value) for value in (at if isinstance(at, list) else [at])]
-    places = max(asked.places if asked else 1, len(values))
+    places = max(min(asked.places, MOST_SHOWN) if asked else 1, len(values))
     how = [f"with {asked.gauge}"] if asked and asked.gauge else []
     how += [f"at {asked.places} places, averaged"] if asked and asked.places > 1 else []
     how += state_words(state)
@@ -65,7 +66,7 @@ def reading_of(
         path=dotted(path),
         what=asked.what if asked else "the gap the trial build shows",
         how=tuple(how),
-        values=tuple((values + [""] * places)[: min(places, MOST_SHOWN)]),
+        values=tuple((values + [""] * places)[:places]),
         states=tuple(_states(path, state, others, stated)),
     )
 

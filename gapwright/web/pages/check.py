@@ -84,7 +84,7 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
         "check.html",
         visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown), draft=draft_name(visit),
         lengths=units_at(visit, "/check", page.length),
-        wrong=at_fields(problems, visit.fields),
+        wrong=at_fields(problems, visit.fields, shown),
     )  # fmt: skip
     return Reply(form, 422 if problems else 200)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from gapwright.cover.chart import cover_chart
-from gapwright.cover.service import Asked, cover_case
+from gapwright.cover.service import CoverOptions, cover_case
 from gapwright.cover.text import (
     BUILDS,
     build_rows,
@@ -126,7 +126,7 @@ def _told(one: Covered, unit: LengthUnit) -> Told:
     )  # fmt: skip
 
 
-def _wanted(visit: Visit, unit: LengthUnit) -> Asked:
+def _wanted(visit: Visit, unit: LengthUnit) -> CoverOptions:
     bounds: dict[str, Length | None] = {}
     problems = []
     for name in TYPED:
@@ -136,7 +136,9 @@ def _wanted(visit: Visit, unit: LengthUnit) -> Asked:
             problems.append(Problem(str(error), field=name))
     if problems:
         raise InputError(*problems)
-    return Asked(visit.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"])
+    return CoverOptions(
+        visit.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"]
+    )
 
 
 def _parsed(text: str, unit: LengthUnit) -> Length | None:

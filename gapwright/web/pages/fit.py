@@ -65,7 +65,7 @@ def fit(visit: Visit) -> Reply:
         "fit.html",
         visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
         fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
-        ranked=bool(report.best), held=held_for(report.case), sent=sent_along(visit),
+        ranked=bool(report.best), held=held_for(report, unit), sent=sent_along(visit),
         who=usual_who(), ours=keeps_own(visit),
         lengths=units_at(visit, "/fit", unit),
     )  # fmt: skip

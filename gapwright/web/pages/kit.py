@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.stock.kit.chart import frontier_chart
-from gapwright.stock.kit.service import kit_case
+from gapwright.stock.kit.service import kit_of_past
 from gapwright.stock.kit.text import share_of, told
 from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit
 from specs.errors import InputError
-from specs.files.history import read_history
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,9 +29,10 @@ def chosen(visit: Visit) -> Reply:
     """Show the cheapest kit; where something cannot be taken, the form and what is wrong."""
     try:
         share = share_of(visit.one("share", USUAL))
+        unit = visit.shop.path(visit.one("unit"))
         case = visit.shop.case(visit.shop.source(visit.one("unit")), needs=("unit",))
-        history = read_history(visit.shop.path(visit.one("history")), case.length)
-        report = kit_case(case, history, share, visit.limits)
+        history = visit.shop.path(visit.one("history"))
+        report = kit_of_past(case, [history], share, visit.limits, unit=unit)
     except InputError as error:
         return _asked(visit, error.problems)
     verdict, *rest = told(report)

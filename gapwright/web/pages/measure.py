@@ -35,7 +35,7 @@ def measured(visit: Visit, problems: Sequence[Problem]) -> Reply:
     text = screen(
         "measure.html",
         visit=visit, page=page, form=form, lengths=units_at(visit, "/measure", page.length),
-        job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, visit.fields),
+        job=_job(page.data), fields=JOB_FIELDS, wrong=at_fields(problems, visit.fields, shown),
         shelf=_shelf(visit, page.source), shelves=_shelves(visit),
         shelf_inside=isinstance(page.data.get("shelf"), dict), kept=kept_unseen(visit, shown),
         draft=draft_name(visit),

@@ -22,6 +22,7 @@ from gapwright.web.forms.shelf_rows import (
 from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit, link, see
 from gapwright.web.saved_files import make
+from inventory.refusals import OtherRequestError
 from specs.errors import InputError, Problem
 from specs.files.read import read_unit
 from specs.findings import near
@@ -36,6 +37,10 @@ WORDS = {
     "issue": "so many were taken out",
     "scrap": "so many were thrown away",
 }
+SENT_BEFORE = (
+    "other numbers were sent with this form before and are posted; what stands here is not: hold "
+    "it against the counts as they are now and send it again"
+)
 NEW = ("family", "size", "number", "bin", "label", "measured")
 """What is typed of a part that comes to a ledger and may be new to it."""
 
@@ -63,6 +68,8 @@ def move(visit: Visit) -> Reply:
     said = Said(visit.one("who"), visit.one("why"), request)
     try:
         post(visit.shop, replace(rows, seen=visit.one("seen")), kind, visit.one("job"), said)
+    except OtherRequestError:
+        return _sent_before(visit)
     except InputError as error:
         return _shown(visit, rows, error.problems)
     return _done(visit, request)
@@ -78,6 +85,8 @@ def bring(visit: Visit) -> Reply:
     try:
         asked, number = part_asked(_typed(visit), None)
         moved(rows.address, Move("receive", asked, number), Said(visit.one("who"), "", request))
+    except OtherRequestError:
+        return _sent_before(visit)
     except InputError as error:
         return _shown(visit, rows, error.problems)
     return _done(visit, request)
@@ -97,6 +106,14 @@ def begin(visit: Visit) -> Reply:
     }  # fmt: skip
     make(visit.shop, name, written(data))
     return see(link("/shelf", ("shelf", name)))
+
+
+def _sent_before(visit: Visit) -> Reply:
+    """Show what was typed beside the counts as they are now, as a request of its own."""
+    fields = tuple((name, value) for name, value in visit.fields if name not in ("request", "seen"))
+    visit = replace(visit, fields=fields)
+    rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
+    return _shown(visit, filled_in(rows, visit), [Problem(SENT_BEFORE)])
 
 
 def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:

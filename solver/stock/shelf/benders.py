@@ -1,10 +1,10 @@
 """The cheapest shelf over scenarios, each with all of its jobs in view.
 
-What is learned of shelves (learning.py) bounds what every shelf costs: this is Benders'
-decomposition, by prices (worth.py) of parts (prices.py). The cheapest shelf of the program over the
-levels (levels.py), which may hold parts of packs, is asked for new prices until the bound hardly
-rises. Then the shelves are parted where halves of jobs are lost (stairs.py), until none can be much
-cheaper than the best of those for which the jobs were built for real (building.py).
+Benders' decomposition: the master problem over the stock levels (master.py) proposes a shelf, which
+may hold parts of packs; dual prices of its parts (dual_prices.py) give a bound in whole numbers
+(dual_bounds.py), and each bound is a cut of the master, until the master's bound hardly rises.
+Then the shelves are branched on where cuts lose halves of jobs (rounded_cuts.py), until none can be
+much cheaper than the best of those for which jobs were built one by one (job_cycle.py).
 
 Whole packs near those of the program, as cheap as what is known lets them be.
 
@@ -23,7 +23,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Clock
-from solver.stock.shelf.bounds import Learning
+from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import able_in
 from solver.stock.shelf.dual_bounds import NEVER
 from solver.stock.shelf.master import OutOfTimeError
@@ -55,10 +55,10 @@ def cheapest_shelf(
     """Choose the cheapest shelf; None where none was found in time, or none does as asked."""
     if not able_in(scenarios, drums):
         return None if aim.wanted else Chosen({}, 0, 0, 0)
-    return chosen(Learning(scenarios, drums, offers, aim), clock)
+    return chosen(KnownBounds(scenarios, drums, offers, aim), clock)
 
 
-def chosen(known: Learning, clock: Clock) -> Chosen | None:
+def chosen(known: KnownBounds, clock: Clock) -> Chosen | None:
     """Choose the cheapest shelf, with what is known of some already."""
     choosing = _Choosing(known, clock)
     known.consider(known.most, clock)
@@ -81,7 +81,7 @@ class _Part:
 class _Choosing:
     """Goes from part to part."""
 
-    def __init__(self, known: Learning, clock: Clock) -> None:
+    def __init__(self, known: KnownBounds, clock: Clock) -> None:
         self.known, self.clock = known, clock
         self.bound = self.worth = 0
 
@@ -183,7 +183,7 @@ class _Choosing:
         return self._cheapest - self.bound <= self._cheapest * CLOSE
 
 
-def rounded(known: Learning, packs: Sequence[Fraction], clock: Clock) -> list[int]:
+def rounded(known: KnownBounds, packs: Sequence[Fraction], clock: Clock) -> list[int]:
     """Packs to be built for, by steps of a pack more, a pack less, or one for another."""
     found = [min(ceil(pack), most) for pack, most in zip(packs, known.stairs.most, strict=True)]
     while known.at_least(found)[0] and found != [*known.stairs.most]:
@@ -197,7 +197,7 @@ def rounded(known: Learning, packs: Sequence[Fraction], clock: Clock) -> list[in
     return found
 
 
-def _more(known: Learning, packs: Sequence[int]) -> list[int]:
+def _more(known: KnownBounds, packs: Sequence[int]) -> list[int]:
     """A pack more of what helps most jobs; of every choice where none helps by itself."""
     lacking, _ = known.at_least(packs)
     ways = [
@@ -209,7 +209,7 @@ def _more(known: Learning, packs: Sequence[int]) -> list[int]:
     return [min(pack + 1, most) for pack, most in zip(packs, known.stairs.most, strict=True)]
 
 
-def _near(known: Learning, packs: Sequence[int]) -> Iterator[list[int]]:
+def _near(known: KnownBounds, packs: Sequence[int]) -> Iterator[list[int]]:
     """Packs a step away, the greatest savings first."""
     dearest = sorted(range(len(packs)), key=lambda nth: -known.costs[nth])
     some = [nth for nth in dearest if packs[nth]]

@@ -1,8 +1,8 @@
 """What is known of shelves over scenarios: bounds on what they are worth, and the best so far.
 
-A shelf is asked of prices.py what its parts are worth to each scenario; by worth.py that bounds
-what any shelf is worth to it, and each bound is a row of the program over the levels. Jobs are
-built for whole shelves by building.py, and what is so built decides which is the best.
+dual_prices.py gives what the parts of a shelf are worth to each scenario; dual_bounds.py makes of
+it a bound for every shelf, and each bound is a cut of the master problem. Jobs are built for whole
+shelves by job_cycle.py, and what is so built decides which shelf is the best.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from solver.stock.shelf.demand import able_in
 from solver.stock.shelf.dual_bounds import Bounds
 from solver.stock.shelf.dual_prices import Prices
 from solver.stock.shelf.job_cycle import built
-from solver.stock.shelf.master import Levels
+from solver.stock.shelf.master import Master
 from solver.stock.shelf.objective import Chosen, cost_of
-from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of
+from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, stair_of
 from solver.stock.shelf.subproblem import whole_flows
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.rounded_cuts import Ranges
 
 
-class Learning:
+class KnownBounds:
     """The program over the levels as it grows, and the best shelf so far."""
 
     def __init__(
@@ -55,8 +55,8 @@ class Learning:
         packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
         self.costs = self._costs()
         able = [able_in([one], drums) for one in scenarios]
-        self.stairs = Stairs(Job(aim.waiting, max(map(aim.kept, drawn))), able, packs)
-        self.levels = Levels(self.costs, packs, aim.waiting, able, aim.wanted)
+        self.stairs = RoundedCuts(JobWorth(aim.waiting, max(map(aim.kept, drawn))), able, packs)
+        self.levels = Master(self.costs, packs, aim.waiting, able, aim.wanted)
         self.best: Chosen | None = None
 
     def shelf(self, packs: Iterable[int]) -> dict[int, int]:

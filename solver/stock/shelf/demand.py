@@ -27,7 +27,7 @@ Scenario = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Demand:
+class PeriodDemand:
     """What jobs come, and how long an order takes."""
 
     rows: tuple[Spaces, ...]
@@ -63,17 +63,17 @@ class Demand:
         return servable(found)
 
 
-def demand_of(task: Task, history: Mapping[Spaces, int], jobs: Fraction, lead: int) -> Demand:
+def demand_of(task: Task, history: Mapping[Spaces, int], jobs: Fraction, lead: int) -> PeriodDemand:
     """Read the jobs to come out of a history; raises TooManyError as `drum_maker`."""
     rows = sorted(history)
     kinds: dict[Drum, int] = {}
     drum = drum_maker(task)
     of_row = [kinds.setdefault(drum(row), len(kinds)) for row in rows]
     upto = tuple(accumulate(history[row] for row in rows))
-    return Demand(tuple(rows), upto, tuple(of_row), tuple(kinds), jobs, lead)
+    return PeriodDemand(tuple(rows), upto, tuple(of_row), tuple(kinds), jobs, lead)
 
 
-def scenarios(demand: Demand, number: int, *name: object) -> tuple[Scenario, ...]:
+def scenarios(demand: PeriodDemand, number: int, *name: object) -> tuple[Scenario, ...]:
     """So many cycles; the same for the same name."""
     found = []
     for nth in range(number):

@@ -11,7 +11,7 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING, Any
 
-from solver.engines.silence import unheard
+from solver.engines.silence import silent_output
 from solver.stock.shelf.subproblem import Cycle
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ class Prices:
                 self._gain[column] = worth
             self.cycles.append(cycle)
             self.rows.append(self._stock(cycle))
-        with unheard():  # it greets
+        with silent_output():  # it greets
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
         for option, value in OPTIONS.items():

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from solver.engines.silence import unheard
+from solver.engines.silence import silent_output
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from solver.engines.cp_sat import Clock
-    from solver.stock.shelf.rounded_cuts import Ranges, Stair, Total
+    from solver.stock.shelf.rounded_cuts import Ranges, RoundedCut, Total
 
 PARTS = 1_000_000  # what is no whole number is told in so many parts of one
 NEAR = 1e-6
@@ -39,7 +39,7 @@ class OutOfTimeError(Exception):
     """Whether any shelf does as asked was not found out."""
 
 
-class Levels:
+class Master:
     """A live program."""
 
     def __init__(
@@ -54,7 +54,7 @@ class Levels:
         import numpy as np
 
         self._np, self._status = np, highspy.HighsModelStatus
-        with unheard():  # it greets
+        with silent_output():  # it greets
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
         for option, value in OPTIONS.items():
@@ -70,7 +70,7 @@ class Levels:
         columns = range(self.packs, self.packs + self.scenarios)
         self._asked = self._row(dict.fromkeys(columns, 1), asked, math.inf)
 
-    def bind(self, stair: Stair) -> None:
+    def bind(self, stair: RoundedCut) -> None:
         """The jobs of a scenario are worth no more than a stair allows."""
         terms = {pack: -stair.rise * factor for pack, factor in stair.total}
         self._row({self.packs + stair.scenario: self.job, **terms}, -math.inf, stair.foot)

@@ -7,32 +7,32 @@ from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Clock, Limits
 from solver.stock.shelf.benders import chosen
-from solver.stock.shelf.bounds import Learning
+from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import able_in, jobs_in, scenarios
 from solver.stock.shelf.preference import Preferring
-from solver.stock.shelf.simulation import Record, Shelf, simulated
+from solver.stock.shelf.simulation import Record, SimulatedShelf, simulated
 
 if TYPE_CHECKING:
     from solver.problem.instance import Task
     from solver.stock.kit import Offer
-    from solver.stock.shelf.demand import Demand
+    from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.objective import Aim
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class SimulationRun:
     """Simulations of one shelf, each of so many weeks and with numbers of its own."""
 
-    demand: Demand
+    demand: PeriodDemand
     task: Task
-    shelf: Shelf
+    shelf: SimulatedShelf
     weeks: int
     name: tuple[object, ...]
     """Of the weeks."""
     numbers: tuple[int, ...]
 
 
-def run(one: Run) -> list[Record]:
+def run(one: SimulationRun) -> list[Record]:
     """Simulate each; raises TooManyError where a job has too many builds."""
     preferring = Preferring(one.task)
     return [
@@ -45,7 +45,7 @@ def run(one: Run) -> list[Record]:
 class Replication:
     """One choice more, over scenarios of its own, to see how far off the best a shelf may be."""
 
-    demand: Demand
+    demand: PeriodDemand
     offers: dict[int, Offer]
     aim: Aim
     """A cost of waiting, never a number of jobs."""
@@ -78,7 +78,7 @@ def replicate(one: Replication) -> Replicated | None:
     if not able:
         return Replicated(0, 0, 0, jobs)
     clock = Clock(Limits(one.seconds))
-    known = Learning(found, drums, one.offers, one.aim)
+    known = KnownBounds(found, drums, one.offers, one.aim)
     cost = known.consider(one.levels, clock)
     best = chosen(known, clock)
     return None if best is None else Replicated(best.at_least, cost, able, jobs)

@@ -25,7 +25,7 @@ NEAR = Fraction(1, 10_000)  # of a job or a pack: nearer to a whole one it is on
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class JobWorth:
     """What a job built is worth."""
 
     least: int
@@ -42,7 +42,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Stair:
+class RoundedCut:
     """What the jobs of a scenario are worth at most: so much, and so much more by a total."""
 
     scenario: int
@@ -55,11 +55,11 @@ class Stair:
         return -(-(worth - self.foot) // self.rise)
 
 
-def stair_of(scenario: int, foot: int, prices: Mapping[int, int]) -> Stair:
+def stair_of(scenario: int, foot: int, prices: Mapping[int, int]) -> RoundedCut:
     """Make a stair of prices of packs."""
     rise = gcd(*prices.values())
     total = tuple((pack, price // rise) for pack, price in sorted(prices.items()))
-    return Stair(scenario, foot, rise, total)
+    return RoundedCut(scenario, foot, rise, total)
 
 
 def sum_of(total: Total, packs: Sequence[Fraction]) -> Fraction:
@@ -67,17 +67,17 @@ def sum_of(total: Total, packs: Sequence[Fraction]) -> Fraction:
     return sum((packs[pack] * factor for pack, factor in total), start=Fraction(0))
 
 
-class Stairs:
+class RoundedCuts:
     """All that are known of some scenarios; whole numbers all of them."""
 
-    def __init__(self, job: Job, able: Sequence[int], most: Sequence[int]) -> None:
+    def __init__(self, job: JobWorth, able: Sequence[int], most: Sequence[int]) -> None:
         """How many jobs each scenario has, and of each pack how many there are at most."""
         self.job, self.able, self.most = job, able, most
-        self.known: dict[Stair, None] = {}
+        self.known: dict[RoundedCut, None] = {}
         self.totals: dict[Total, int] = {}
         self._arrays: _Arrays | None = None
 
-    def add(self, stair: Stair) -> bool:
+    def add(self, stair: RoundedCut) -> bool:
         """Whether it was not known."""
         if stair in self.known:
             return False
@@ -131,7 +131,7 @@ class Stairs:
 class _Arrays:
     """The stairs as arrays of whole numbers, for looking at many shelves."""
 
-    def __init__(self, stairs: Stairs) -> None:
+    def __init__(self, stairs: RoundedCuts) -> None:
         import numpy as np
 
         self._np: Any = np

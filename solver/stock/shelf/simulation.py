@@ -17,12 +17,12 @@ from solver.stock.shelf.random_numbers import Draws
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from solver.stock.shelf.demand import Demand
+    from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.preference import Preference, Preferring, Way
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
+class SimulatedShelf:
     """How a shelf is kept."""
 
     levels: tuple[int, ...]
@@ -53,7 +53,11 @@ class Record:
 
 
 def simulated(
-    demand: Demand, shelf: Shelf, preferring: Preferring, weeks: int, name: tuple[object, ...]
+    demand: PeriodDemand,
+    shelf: SimulatedShelf,
+    preferring: Preferring,
+    weeks: int,
+    name: tuple[object, ...],
 ) -> Record:
     """So many weeks in a row, after as many cycles as let the full shelf of the start be forgotten.
 
@@ -69,7 +73,7 @@ def simulated(
 
 
 def served_in_order(
-    demand: Demand, shelf: Shelf, preferring: Preferring, jobs: Iterable[int]
+    demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring, jobs: Iterable[int]
 ) -> int:
     """How many of some jobs a full shelf serves in the order they come, before any order comes."""
     simulation = _Simulation(demand, shelf, preferring)
@@ -80,7 +84,7 @@ def served_in_order(
 class _Simulation:
     """A shelf as the weeks go by."""
 
-    def __init__(self, demand: Demand, shelf: Shelf, preferring: Preferring) -> None:
+    def __init__(self, demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring) -> None:
         self.demand, self.shelf, self.preferring = demand, shelf, preferring
         self.net = [*shelf.levels]
         """On hand less what is owed, of each choice."""

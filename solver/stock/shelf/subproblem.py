@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.objective import Aim
 
 
-class Rows(Protocol):
+class TakesRows(Protocol):
     """A program that grows."""
 
     def integer(self, low: int, high: int) -> int:
@@ -34,7 +34,7 @@ class Rows(Protocol):
 class Cycle:
     """The columns of one cycle, with every row but those for what is on the shelf."""
 
-    def __init__(self, program: Rows, scenario: Scenario, drums: Sequence[Drum]) -> None:
+    def __init__(self, program: TakesRows, scenario: Scenario, drums: Sequence[Drum]) -> None:
         self._program = program
         self._built: list[int] = []
         self.drawn: dict[int, Expression] = {}

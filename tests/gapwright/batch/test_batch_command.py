@@ -13,11 +13,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from benchmarks.floors import floor as benchmark_floor
-from gapwright.batch.as_json import dump_plan
 from gapwright.batch.chart import plans_chart
 from gapwright.batch.service import Wish, plan_jobs, weight
 from gapwright.batch.tables import plan_csv
-from gapwright.batch.text import tell_plan
+from gapwright.output.rendering import render
 from solver.batch import plan
 from solver.engines.cp_sat import Limits, Watch
 from specs.errors import InputError
@@ -217,8 +216,8 @@ def test_a_name_cannot_break_the_picture_or_the_table(floor: Path) -> None:
     report = plan_jobs([floor / "week.csv"], floor / "unit.yaml", floor / "shelf.yaml")
     assert '<b>&"=1' in words_in(plans_chart({"shelf.yaml": report}).drawn())
     assert "\n'=cmd," in plan_csv(report)
-    assert json.loads(dump_plan(report))
-    assert "=cmd, Harrow drum" in tell_plan(report)
+    assert json.loads(render(report, as_json=True))
+    assert "=cmd, Harrow drum" in render(report)
 
 
 def test_every_bad_row_is_told_with_its_line(floor: Path) -> None:

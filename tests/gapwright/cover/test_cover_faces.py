@@ -9,7 +9,7 @@ import pytest
 
 from gapwright.cover.answer import thin_zones
 from gapwright.cover.chart import cover_chart
-from gapwright.cover.service import Asked, cover_case
+from gapwright.cover.service import CoverOptions, cover_case
 from specs.files.read import read_shelf
 from tests.commands import DEMO, ran
 from tests.gapwright.charts import axes_of, words_in
@@ -114,7 +114,7 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
 
 
 def test_what_is_served_and_every_hole_lie_where_the_answer_says(bench: Path) -> None:
-    covers = cover_case(read_shelf(bench / "unit.yaml", shelf=bench / "kit.yaml"), Asked())
+    covers = cover_case(read_shelf(bench / "unit.yaml", shelf=bench / "kit.yaml"), CoverOptions())
     (covered,) = covers
     bar = axes_of(cover_chart(covers))[0]
     step = covered.step.nm / 25_400_000

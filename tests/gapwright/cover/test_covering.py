@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.cover.answer import past, thin_zones
-from gapwright.cover.service import Asked, Covered, cover_case
+from gapwright.cover.service import Covered, CoverOptions, cover_case
 from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit
 from specs.errors import InputError
@@ -69,7 +69,7 @@ def marks(covered: Covered) -> str:
 
 
 def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
-    (covered,) = cover_case(case(), Asked("low drum"))
+    (covered,) = cover_case(case(), CoverOptions("low drum"))
     assert marks(covered).strip(".") == "#########.......#########"
     (hole,) = covered.holes
     assert covered.at(hole.first) == inches(".417")
@@ -80,7 +80,7 @@ def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
 
 
 def test_the_default_range_goes_a_window_beyond_all_the_unit_could_serve() -> None:
-    (covered,) = cover_case(case(), Asked("low drum"))
+    (covered,) = cover_case(case(), CoverOptions("low drum"))
     thinnest = Fraction(2 * 750 + 2 * 690 + 720 + 100, 10_000)
     thickest = Fraction(2 * 750 + 2 * 880 + 880 + 180, 10_000)
     assert covered.at(0).nm / 25_400_000 == thinnest - Fraction(8, 1000)
@@ -88,24 +88,24 @@ def test_the_default_range_goes_a_window_beyond_all_the_unit_could_serve() -> No
 
 
 def test_every_gap_is_covered_in_turn_where_none_is_named() -> None:
-    covers = cover_case(case(), Asked())
+    covers = cover_case(case(), CoverOptions())
     assert [one.moving.name for one in covers] == ["low drum", "front play"]
     assert all(one.alone for one in covers)
 
 
 def test_the_others_stand_as_the_job_has_them_unless_they_are_left_aside() -> None:
     text = UNIT + JOB
-    (joint,) = cover_case(case(text), Asked("front play"))
+    (joint,) = cover_case(case(text), CoverOptions("front play"))
     assert joint.gaps == ("low drum", "front play")
     assert "#" not in marks(joint)
-    (alone,) = cover_case(case(text), Asked("front play", alone=True))
+    (alone,) = cover_case(case(text), CoverOptions("front play", alone=True))
     assert alone.gaps == ("front play",)
     assert "#" in marks(alone)
 
 
 def test_a_reading_moves_its_gap_by_its_factor() -> None:
-    (space,) = cover_case(case(), Asked("front play", step=inches(".001")))
-    (reading,) = cover_case(case(), Asked(reading="shaft", step=inches(".001")))
+    (space,) = cover_case(case(), CoverOptions("front play", step=inches(".001")))
+    (reading,) = cover_case(case(), CoverOptions(reading="shaft", step=inches(".001")))
     rows = {space.at(n): s.status for n, s in enumerate(space.served)}
     seen = 0
     for nth, one in enumerate(reading.served):
@@ -121,10 +121,10 @@ def test_past_drums_are_counted_where_they_lie_on_a_value() -> None:
     history = History(
         "past.csv", ("low drum",), Counter({(inches(t),): n for t, n in rows.items()})
     )
-    (covered,) = cover_case(case(), Asked("low drum", step=inches(".001")), history)
+    (covered,) = cover_case(case(), CoverOptions("low drum", step=inches(".001")), history)
     told = past(covered)
     assert (told.drums, told.seen, told.served) == (28, 26, 16)
-    (finer,) = cover_case(case(), Asked("low drum"), history)
+    (finer,) = cover_case(case(), CoverOptions("low drum"), history)
     assert finer.step == inches(".0005")
     assert past(finer).seen == 28
 
@@ -133,7 +133,7 @@ def test_what_is_served_of_past_drums_is_what_fits_of_them() -> None:
     """Each drum of a history, rebuilt by itself."""
     spaces = [Length(25_400 * n) for n in range(395, 445, 3)]
     history = History("past.csv", ("low drum",), Counter((length,) for length in spaces))
-    (covered,) = cover_case(case(), Asked("low drum"), history)
+    (covered,) = cover_case(case(), CoverOptions("low drum"), history)
     drums = [fit_case(case(UNIT.replace("depth - straightedge", "depth") + job(s))) for s in spaces]
     fits = sum(isinstance(drum.answer, Fit) for drum in drums)
     assert past(covered).served == fits > 5
@@ -145,7 +145,7 @@ def job(space: Length) -> str:
 
 def test_thin_steels_begin_where_the_thick_ones_leave_no_room() -> None:
     plenty = UNIT.replace("{thick: 2}", "{thick: 2, thin: 2}")
-    (covered,) = cover_case(case(plenty), Asked("low drum"))
+    (covered,) = cover_case(case(plenty), CoverOptions("low drum"))
     zones = [(thin, covered.at(run.first)) for run, thin in thin_zones(covered)]
     assert [thin for thin, _ in zones] == [2, 2, 1, 1, 0, 0]
     assert zones[2][1] == inches(".389")
@@ -154,16 +154,22 @@ def test_thin_steels_begin_where_the_thick_ones_leave_no_room() -> None:
 @pytest.mark.parametrize(
     ("asked", "says"),
     [
-        (Asked("low drun"), 'did you mean "low drum"?'),
-        (Asked(reading="depht"), 'did you mean "depth"?'),
-        (Asked(reading="depth"), "low drum also waits for straightedge; write that in the job"),
-        (Asked("front play", "depth"), "readings of front play: shaft"),
-        (Asked("low drum", step=Length(0)), "write a step above nothing"),
-        (Asked("low drum", first=Length(10**7), last=Length(0)), "write a --to above --from"),
-        (Asked("low drum", step=Length(10)), "write a coarser --step"),
+        (CoverOptions("low drun"), 'did you mean "low drum"?'),
+        (CoverOptions(reading="depht"), 'did you mean "depth"?'),
+        (
+            CoverOptions(reading="depth"),
+            "low drum also waits for straightedge; write that in the job",
+        ),
+        (CoverOptions("front play", "depth"), "readings of front play: shaft"),
+        (CoverOptions("low drum", step=Length(0)), "write a step above nothing"),
+        (
+            CoverOptions("low drum", first=Length(10**7), last=Length(0)),
+            "write a --to above --from",
+        ),
+        (CoverOptions("low drum", step=Length(10)), "write a coarser --step"),
     ],
 )
-def test_what_cannot_be_asked_is_said(asked: Asked, says: str) -> None:
+def test_what_cannot_be_asked_is_said(asked: CoverOptions, says: str) -> None:
     with pytest.raises(InputError, match=says.replace("?", r"\?")):
         cover_case(case(), asked)
 
@@ -171,7 +177,7 @@ def test_what_cannot_be_asked_is_said(asked: Asked, says: str) -> None:
 def test_a_history_without_a_column_for_what_moves_is_refused() -> None:
     history = History("past.csv", ("high drum",), Counter({(Length(1),): 1}))
     with pytest.raises(InputError, match="name one low drum"):
-        cover_case(case(), Asked("low drum"), history)
+        cover_case(case(), CoverOptions("low drum"), history)
 
 
 def test_layouts_that_read_differently_need_a_job_or_a_reading() -> None:
@@ -181,11 +187,11 @@ def test_layouts_that_read_differently_need_a_job_or_a_reading() -> None:
         "        two: {rank: 1, space: 1/3 * shaft, stack: [hub washer]}",
     )
     with pytest.raises(InputError, match="different readings"):
-        cover_case(case(two), Asked("front play"))
-    (covered,) = cover_case(case(two), Asked(reading="shaft"))
+        cover_case(case(two), CoverOptions("front play"))
+    (covered,) = cover_case(case(two), CoverOptions(reading="shaft"))
     assert {b.build[0].layout for b in covered.served if b.status == "fit"} == {0, 1}
     read = two + "job: {gaps: {front play: {readings: {shaft: .120}}}}\n"
-    (stands,) = cover_case(case(read), Asked("front play"))
+    (stands,) = cover_case(case(read), CoverOptions("front play"))
     assert stands.moving.stands == inches(".060")
 
 
@@ -220,7 +226,7 @@ def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
     if stands is None or any(len(Brute(drawn, (one,)).fillings(one)) > 60 for one in ready):
         return ()
     first, last = stands - step * 2, stands + step * 2
-    return cover_case(drawn, Asked(name, reading, first=first, last=last, step=step))
+    return cover_case(drawn, CoverOptions(name, reading, first=first, last=last, step=step))
 
 
 def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:

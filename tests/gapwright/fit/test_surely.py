@@ -1,4 +1,4 @@
-"""Only builds that are sure enough: by their chance, by a guard band, and where none is."""
+"""Only builds that are sure enough: by their chance, and where none is."""
 
 from __future__ import annotations
 
@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner
-from scipy import stats
 
-from gapwright.__main__ import cli
+from gapwright.__main__ import cli, run_command
 from gapwright.fit.decision_rule import Demand, demand_of
 from gapwright.fit.service import fit_case
 from gapwright.output.rendering import render
@@ -58,10 +57,6 @@ def percent(text: str) -> Demand:
     return Demand(Fraction(text))
 
 
-def guard(text: str) -> Demand:
-    return Demand(Fraction(text), guard=True)
-
-
 def test_a_measured_steel_is_taken_where_one_as_sold_is_not_sure_enough() -> None:
     free, surely = asked(None), asked(percent("95"))
     assert [line.thickness for gap in free.gaps for line in gap.lines if line.size == "thin"] != [
@@ -86,7 +81,7 @@ def test_where_none_is_sure_enough_the_best_is_shown_with_what_to_measure_again(
     assert "    measure again: steel thick (at best 100 % then)" in told
     shape = json.loads(render(report, as_json=True))
     assert shape["answer"] == "no fit"
-    assert shape["asked"] == {"percent": 97.0, "by": "chance", "factor": None}
+    assert shape["asked"] == {"percent": 97.0}
     assert shape["unsure"][0]["sure"]["measure again"][0]["name"] == "steel thick"
 
 
@@ -107,77 +102,6 @@ def test_what_to_measure_again_is_said_up_to_the_chance_asked() -> None:
     assert report.unsure.sure.gaps[0].again
 
 
-SURE_FIRST = ("job:\n", "job:\n  aims: [layout, thin, sure, heat, middle, change, aim, spare]\n")
-
-
-def test_as_an_aim_the_surest_build_is_chosen_where_it_stands_in_the_order() -> None:
-    free, aimed = asked(None, WIDE), asked(None, WIDE, SURE_FIRST)
-    assert free.sure is not None
-    assert aimed.sure is not None
-    assert aimed.sure.gaps[0].chance.least > free.sure.gaps[0].chance.least
-    last = ("job:\n", "job:\n  aims: [layout, thin, heat, middle, change, aim, sure, spare]\n")
-    behind = asked(None, WIDE, last)  # of builds with the same gap the surer one
-    assert behind.gaps[0].gap == free.gaps[0].gap
-    assert behind.sure is not None
-    assert behind.sure.gaps[0].chance.least > free.sure.gaps[0].chance.least
-
-
-def test_the_aim_is_told_in_millionths_as_the_chance_is() -> None:
-    report = asked(None, WIDE, SURE_FIRST)
-    assert report.sure is not None
-    lost = 1_000_000 - report.sure.gaps[0].chance.least
-    told = {
-        one["measure"]: one["value"] for one in json.loads(render(report, as_json=True))["aims"]
-    }
-    assert told["worst unsure"] == told["unsure"] == lost
-
-
-def test_the_aim_goes_together_with_a_demand_and_with_several_best_builds() -> None:
-    surely = asked(percent("95"), WIDE, SURE_FIRST)
-    assert surely.gaps == asked(None, WIDE, SURE_FIRST).gaps
-    text = UNIT.replace(*WIDE).replace(*SURE_FIRST)
-    report = fit_case(case_of(yaml_door.parse(text, "drum")), best=3)
-    assert report.best[0].gaps == report.gaps
-
-
-def test_where_nothing_fits_the_ways_out_are_found_with_the_aim_too() -> None:
-    report = asked(None, ("gap: .030", "gap: .080"), SURE_FIRST)
-    assert isinstance(report.answer, NoFit)
-    assert report.ways or report.reason
-
-
-def test_why_is_asked_without_the_aim() -> None:
-    text = UNIT.replace(*SURE_FIRST)
-    with pytest.raises(InputError, match="ask it without the aim `sure`"):
-        fit_case(case_of(yaml_door.parse(text, "drum")), why=True)
-
-
-def test_a_guard_band_keeps_away_from_each_limit_by_its_factor() -> None:
-    wide = ("window: .045 to .053", "window: .0365 to .0535")
-    free, guarded = asked(None, wide), asked(guard("95"), wide)
-    kept = []
-    for report in (free, guarded):
-        (gap,), sure = report.gaps, report.sure
-        assert gap.margin is not None
-        assert sure is not None
-        kept.append(gap.margin.nm >= Fraction("1.6448") * sure.gaps[0].u.nm)
-    assert kept == [False, True]
-    line = "Every gap is 1.645 u from each of its limits (ISO 14253-1:2017, conformance probability"
-    assert line in render(guarded)
-    assert json.loads(render(guarded, as_json=True))["asked"]["by"] == "guard band"
-
-
-@pytest.mark.parametrize("text", ["50", "80", "90", "95", "97.5", "99.9"])
-def test_the_factor_is_the_one_sided_one_and_never_less(text: str) -> None:
-    exact = stats.norm.ppf(float(text) / 100)
-    assert 0 <= float(guard(text).factor) - exact < 2e-6
-
-
-def test_a_window_too_narrow_for_a_guard_band_points_to_the_chance() -> None:
-    with pytest.raises(InputError, match=r"both its sides matter.*ask for --sure 95 instead"):
-        asked(guard("95"))
-
-
 def test_what_is_asked_holds_of_every_other_build_that_is_shown() -> None:
     case = case_of(yaml_door.parse(UNIT.replace(*WIDE), "drum"))
     free, sure = (fit_case(case, best=9, demand=d) for d in (None, percent("99.5")))
@@ -186,63 +110,51 @@ def test_what_is_asked_holds_of_every_other_build_that_is_shown() -> None:
 
 
 @pytest.mark.parametrize(
-    ("sure", "band", "why", "sentence"),
+    ("sure", "why", "sentence"),
     [
-        ("x", None, False, '--sure: found "x"; write a percentage from 50 to 99.99, such as 95'),
-        ("100", None, False, "--sure: found"),
-        ("49", None, False, "--sure: found"),
-        (None, "0.95", False, "--guard: found"),
-        ("95", "95", False, "ask for one of --sure, --sure-job, --guard"),
-        ("95", None, True, "--why looks at all builds"),
+        ("x", False, '--sure: found "x"; write a percentage from 50 to 99.99, such as 95'),
+        ("100", False, "--sure: found"),
+        ("49", False, "--sure: found"),
+        ("0.95", False, "--sure: found"),
+        ("95", True, "--why looks at all builds: ask it without --sure"),
     ],
 )
-def test_what_cannot_be_asked_is_said(
-    sure: str | None, band: str | None, why: bool, sentence: str  # noqa: FBT001 - a table's column
-) -> None:  # fmt: skip
+def test_what_cannot_be_asked_is_said(sure: str, why: bool, sentence: str) -> None:  # noqa: FBT001 - a table's column
     with pytest.raises(InputError) as refused:
-        demand_of(sure, None, band, why=why)
+        demand_of(sure, why=why)
     assert str(refused.value).startswith(sentence)
 
 
 def test_percentages_are_read_as_written() -> None:
-    assert demand_of("97.5", None, None, why=False) == percent("97.5")
-    assert demand_of(None, None, "95", why=False) == guard("95")
-    assert demand_of(None, None, None, why=True) is None
+    assert demand_of("97.5", why=False) == percent("97.5")
+    assert demand_of(None, why=True) is None
 
 
-HIGH = "    high: {window: .045 to .053, stack: [friction, steel, friction, ring]}\n"
-TWO = (
-    ("  packs:\n", "  packs:\n" + HIGH),
-    ("  gaps:\n", "  gaps:\n    high: {trial: [thin, .0780], gap: .048}\n"),
-    ("ring: {.0700: 1, .0780: 1}", "ring: {.0700: 2, .0780: 2}"),
-)
+@pytest.mark.parametrize("gone", ["--guard", "--sure-job"])
+@pytest.mark.parametrize("given", [["95"], []])
+def test_an_option_that_is_gone_is_refused_with_what_to_ask(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], gone: str, given: list[str]
+) -> None:
+    job = tmp_path / "job.yaml"
+    job.write_text(UNIT, encoding="utf-8")
+    assert run_command(["fit", str(job), gone, *given]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err == f"{gone} is gone: ask for --sure 95, that every gap is so sure\n"
+    run_command(["fit", "--help"])
+    assert gone not in capsys.readouterr().out
 
 
-def whole(text: str) -> Demand:
-    return Demand(Fraction(text), whole=True)
-
-
-def test_all_gaps_together_are_as_sure_as_is_asked() -> None:
-    each, together = asked(percent("87"), *TWO), asked(whole("90"), *TWO)
-    assert each.sure is not None
-    assert together.sure is not None
-    assert each.sure.every.least < 900_000 <= together.sure.every.least
-    assert "Every gap is sure, all of them together to 90 %, as asked.\n" in render(together)
-    assert json.loads(render(together, as_json=True))["asked"]["by"] == "whole job"
-
-
-def test_where_no_job_is_as_sure_together_the_best_is_shown() -> None:
-    report = asked(whole("99"), *TWO)
-    assert report.unsure is not None
-    assert "NO FIT IS SURE ENOUGH, proved" in render(report)
-    assert "sure of all gaps together: " in render(report)
-    assert json.loads(render(report, as_json=True))["nearest"][0]["missed by"]["nm"] == 0
-
-
-def test_the_best_builds_are_not_asked_of_a_whole_job() -> None:
-    with pytest.raises(InputError, match="--best looks at each gap for itself"):
-        demand_of(None, "95", None, why=False, best=3)
-    assert demand_of(None, "95", None, why=False) == whole("95")
+@pytest.mark.parametrize("section", ["unit:\n", "job:\n"])
+def test_the_aim_that_is_gone_is_refused_at_its_line_with_what_to_ask(section: str) -> None:
+    named = UNIT.replace(section, f"{section}  aims: [layout, thin, sure, aim]\n")
+    with pytest.raises(InputError) as refused:
+        case_of(yaml_door.parse(named, "drum.yaml"))
+    line = named.splitlines().index("  aims: [layout, thin, sure, aim]") + 1
+    assert str(refused.value) == (
+        f'drum.yaml:{line}: {section[:-2]}.aims: found "sure"; it is no aim any more: leave it '
+        "out, and ask `gapwright fit --sure 95`"
+    )
 
 
 def test_the_command_asks_and_answers_with_its_exit_codes(tmp_path: Path) -> None:

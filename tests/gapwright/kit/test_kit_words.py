@@ -15,9 +15,9 @@ length: in
 unit:
   name: Harrow 4
   families:
-    friction: {kind: friction, fixed: .0800}
+    friction: {kind: friction, fixed: .0700}
     steel: {kind: steel, sizes: {thick: {thickness: .0880, price: 2.10}, thin: .0690}}
-    ring: {kind: ring, sizes: {A: .0600, B: .0700, C: .0780}}
+    ring: {kind: ring, sizes: {A: .0720, B: .0800, C: .0880}}
     hub washer: {kind: washer, sizes: {"1": .0500, "2": .0600}}
     shim: {kind: shim, sizes: [.0100]}
     seat: {kind: washer, fixed: .0500}
@@ -104,7 +104,7 @@ def test_a_job_is_built_from_the_kit_and_not_from_its_own_parts(bench: Bench, ki
         "  1 x ring A",
     ]
     told = json.loads(bench.run("kit", "check", kit, "--job", job, "--json")[1])
-    assert told["job"]["fit"]["shape"] == "gapwright fit 1"
+    assert told["job"]["fit"]["shape"] == "gapwright fit 2"
     assert told["job"]["left over"] == [{"family": "ring", "size": "A", "count": 1}]
     assert {"family": "friction", "size": None, "count": 1} in told["job"]["used"]
 

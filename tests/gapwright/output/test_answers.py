@@ -49,6 +49,10 @@ def closed(verb: str) -> dict[str, Any]:
         ("fit", "fit job.yaml --time 0"),
         ("check", "check job-built.yaml"),
         ("check history", "check --history job-built.yaml job.yaml"),
+        ("cover", "cover job.yaml --gap low --alone --history past.csv"),
+        ("tell", "tell --list pile.csv --unit unit.yaml"),
+        ("tell", "tell 0.0691in 0.5in --unit unit.yaml --used"),
+        ("batch", "batch job.yaml job-no-fit.yaml --budget 30 --workers 1"),
     ],
 )
 def test_what_a_verb_prints_is_what_its_schema_says(

@@ -170,6 +170,20 @@ def test_the_same_file_twice_is_one_request(bench: Bench) -> None:
     assert bench.entries() == posted
 
 
+def test_a_key_of_one_s_own_stands_for_one_file(bench: Bench) -> None:
+    """Another file under it is refused, not called done; the same is done once."""
+    file = bench.write("d.csv", "family,size,count\ndrum ring,.0700,3\n")
+    more = bench.write("e.csv", "family,size,count\ndrum ring,.0700,3\ndrum ring,.0780,2\n")
+    bench.shelf("import", file, "--mode", "add", "--request", "R-1")
+    for other in (("import", more, "--mode", "add"), ("import", file, "--mode", "count")):
+        said = bench.refused(*other, "--request", "R-1")
+        assert said == (
+            'shop.db: "R-1" was posted with other movements; give this request a key of its own'
+        )
+    assert "before" in bench.shelf("import", file, "--mode", "add", "--request", "R-1")
+    assert len(bench.entries()) == 1
+
+
 def test_a_recount_below_what_is_reserved_names_its_line(bench: Bench) -> None:
     bench.shelf("add", "drum ring", ".0600", "4")
     bench.shelf("reserve", "drum ring", ".0600", "3", "--job", "J-7")

@@ -133,7 +133,7 @@ def test_what_a_better_gauge_would_tell_is_what_trials_find(seed: int) -> None:
     ours = teller(rng, 1.0)
     sizes = candidates_of(ours.case.unit)
     told = between(ours, rng)
-    looks = {look.name: look.right for look in next_looks(ours, told) if look.kind == "gauge"}
+    looks = {look.name: look.right for look in next_looks(told) if look.kind == "gauge"}
     read, right, trials = float(told.part.thickness.nm), 0, 0
     while trials < 20_000:
         drawn = rng.choice(sizes)

@@ -10,7 +10,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
+from gapwright.guide.pages import PAGES
 from gapwright.web.start import open_shop
+from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +34,11 @@ def gap(*places: str) -> list[tuple[str, str]]:
     return [(f"{LOW}/gap/at", place) for place in places]
 
 
+def places(text: str) -> list[str]:
+    """What stands in the places of the low pack's gap."""
+    return re.findall(rf'name="{LOW}/gap/at" value="([^"]*)"', text)
+
+
 @pytest.fixture
 def page(tmp_path: Path) -> Iterator[TestClient]:
     write_demo(tmp_path / "demo")
@@ -45,6 +52,19 @@ def test_the_front_page_lists_units_and_jobs(page: TestClient) -> None:
     assert 'href="/measure?unit=unit.yaml"' in text
     for job in ("J-1042", "J-1043"):
         assert f"<b>{job}</b>" in text
+
+
+def test_the_guide_is_there_without_internet(page: TestClient) -> None:
+    assert 'href="/guide"' in page.get("/").text
+    listed = page.get("/guide").text
+    for name in PAGES:
+        assert f'href="/guide/{name}"' in listed
+        shown = page.get(f"/guide/{name}")
+        assert shown.status_code == 200
+        assert '<article class="guide">' in shown.text
+    unknown = page.get("/guide/%3Cb%3E")
+    assert unknown.status_code == 404
+    assert 'href="/guide/bench"' in unknown.text
 
 
 def test_readings_are_asked_for_with_their_conditions(page: TestClient) -> None:
@@ -85,10 +105,9 @@ def test_what_cannot_be_taken_is_said_at_its_field(page: TestClient) -> None:
 
 def test_the_place_that_is_wrong_is_the_one_that_is_marked(page: TestClient) -> None:
     text = page.get(address("/fit", *gap("", ".018", ".0x"))).text
-    assert "place 2: &#39;.0x&#39; has the unknown unit" in text
+    assert "place 3: &#39;.0x&#39; has the unknown unit" in text
     assert re.findall(r'value="([^"]*)"[^>]* aria-invalid="true"', text) == [".0x"]
-    values = re.findall(rf'name="{LOW}/gap/at" value="([^"]*)"', text)
-    assert values == [".018", ".0x", ""]
+    assert places(text) == ["", ".018", ".0x"]
 
 
 def test_what_is_settled_is_heeded(page: TestClient) -> None:
@@ -109,6 +128,65 @@ def test_changing_the_unit_keeps_what_was_typed_exactly(page: TestClient) -> Non
     assert 'value=".018 in"' in text
     assert 'value="1,19 mm"' in text
     assert 'name="length" value="mm"' in text
+
+
+@pytest.mark.parametrize("path", ["/measure", "/check"])
+def test_the_units_of_length_are_a_press_of_the_form_itself(page: TestClient, path: str) -> None:
+    """A link would leave behind all that was typed since the page was opened."""
+    text = page.get(path, params={"unit": "unit.yaml"}).text
+    nav = re.findall(r'<nav class="units".*?</nav>', text, re.DOTALL)[0]
+    assert "<a " not in nav
+    assert re.findall(rf'form="typed" formaction="{path}" name="lengths" value="(\w+)"', nav) == [
+        "in", "mm", "thou"
+    ]  # fmt: skip
+    assert '<form id="typed"' in text
+
+
+def test_what_is_typed_stays_at_its_place(page: TestClient) -> None:
+    """A place left out, a part not told: what comes after does not move up."""
+    typed = {
+        f"{LOW}/trial/parts/0": "thick", f"{LOW}/trial/parts/1": "", f"{LOW}/trial/parts/2": "thin",
+        f"{LOW}/trial/measured/1": ".0871", f"{LOW}/trial/measured/2": ".0691",
+    }  # fmt: skip
+    params = [*(LOW_DRUM | typed).items(), *gap("", ".020", "0,48 mm"), ("lengths", "mm")]
+    text = page.get(f"/measure?{urlencode(params)}").text
+    assert places(text) == ["", ".020 in", "0,48 mm"]
+    fields = dict(form_at(text, "/fit").fields)
+    wanted = {name: f"{value} in" if "measured" in name else value for name, value in typed.items()}
+    assert {name: fields[name] for name in typed} == wanted
+
+
+def test_a_part_that_was_measured_and_not_named_is_asked_for(page: TestClient) -> None:
+    typed = LOW_DRUM | {f"{LOW}/trial/parts/1": "", f"{LOW}/trial/measured/1": ".0871"}
+    for path in ("/fit", "/checked"):
+        answer = page.get(path, params=typed | {f"{LOW}/gap/at": ".019"})
+        assert answer.status_code == 422
+        told = (
+            "&#34;.0871&#34; is what a part measured that is not named; choose its size beside it"
+        )
+        assert told in answer.text
+    answer = page.post("/api/readings", data=typed)
+    assert [one["field"] for one in answer.json()["problems"]][:1] == [
+        "job.gaps.low.trial.measured.1"
+    ]
+
+
+def test_what_is_wrong_with_a_pack_that_is_not_shown_is_said(page: TestClient) -> None:
+    text = page.get(address("/fit", *gap(".018", "x"))).text
+    assert "place 2: &#39;x&#39; is no length" in text
+    text = page.get(address("/fit", *gap(".018", "x"), ("gap", "drive"))).text
+    assert "gaps.low.gap.at.2" in text
+    assert "&#39;x&#39; is no length" in text
+
+
+def test_more_places_than_a_form_asks_for_are_all_shown(tmp_path: Path, page: TestClient) -> None:
+    file = tmp_path / "demo" / "job.yaml"
+    many = [f".0{n}" for n in range(17, 32)]
+    text = file.read_text(encoding="utf-8")
+    again = re.sub(r"gap: \[[^]]*\]", f"gap: [{', '.join(many)}]", text, count=1)
+    assert again != text
+    (tmp_path / "demo" / "many.yaml").write_text(again, encoding="utf-8")
+    assert places(page.get("/measure?from=many.yaml").text) == many
 
 
 @pytest.mark.face

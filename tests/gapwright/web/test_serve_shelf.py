@@ -139,6 +139,54 @@ def test_a_ledger_takes_all_numbers_in_one_request_and_once(page: TestClient, fo
     }
 
 
+def test_a_form_sent_again_with_other_numbers_is_not_called_done(
+    page: TestClient, folder: Path
+) -> None:
+    """Back to the form, another number into it: it is said, and the next press posts it."""
+    steel, ring = (f"lot/{part.lot_id}" for part in (THICK, RING))
+    first = sent(page, "shop.db", move="receive", who="ann", **{steel: "2"})
+    request = first.url.params["done"]
+    for kind, typed in (
+        ("receive", {steel: "3"}), ("receive", {ring: "2"}), ("scrap", {steel: "2"}),
+        ("receive", {steel: "2", ring: "1"}), ("count", {steel: "2"}),
+    ):  # fmt: skip
+        again = sent(page, "shop.db", move=kind, who="ann", request=request, seen="0", **typed)
+        assert again.status_code == 422, (kind, typed)
+        assert "other numbers were sent with this form before" in again.text
+        assert counts(folder) == {"low steel": 11, "low ring": 2}
+    fields = dict(form_at(again.text, "/move").fields)
+    assert fields[steel] == "2"
+    assert fields["request"] != request
+    done = page.post("/move", data=fields | {"move": "count", "who": "ann"})
+    assert "low steel thick in B1: 2 counted" in done.text
+    assert counts(folder) == {"low steel": 2, "low ring": 2}
+
+
+def test_what_comes_again_for_another_job_is_another_request(
+    page: TestClient, folder: Path
+) -> None:
+    typed = {f"lot/{RING.lot_id}": "1"}
+    first = sent(page, "shop.db", move="issue", who="ann", job="J-7", **typed)
+    request = first.url.params["done"]
+    same = sent(page, "shop.db", move="issue", who="ann", job="J-7", request=request, **typed)
+    assert same.status_code == 200
+    other = sent(page, "shop.db", move="issue", who="ann", job="J-8", request=request, **typed)
+    assert other.status_code == 422
+    assert counts(folder)["low ring"] == 1
+
+
+def test_a_part_brought_again_under_one_request_may_be_sent_once_more(
+    page: TestClient, folder: Path
+) -> None:
+    fields = {"family": "low steel", "size": "thin", "number": "3", "who": "ann"}
+    request = sent(page, "shop.db", "/bring", **fields).url.params["done"]
+    again = sent(page, "shop.db", "/bring", request=request, **fields | {"number": "4"})
+    assert again.status_code == 422
+    assert "other numbers were sent with this form before" in again.text
+    assert hidden(again.text, "request", "/bring") != request
+    assert counts(folder)["low steel"] in (3, 9)
+
+
 def test_a_count_of_what_moved_meanwhile_is_refused(page: TestClient, folder: Path) -> None:
     answer = sent(page, "shop.db", move="count", who="ann", seen="1",
                   **{f"lot/{RING.lot_id}": "5"})  # fmt: skip

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from solver.batch import batch_of, columns, judge, plan
-from solver.batch.allocation import draws
+from solver.batch.allocation import allocations
 from solver.batch.instance import sized
 from solver.batch.plan_distance import seen
 from solver.engines.cp_sat import Limits, Program
@@ -158,7 +158,7 @@ def test_a_job_held_back_draws_nothing() -> None:
         batch, jobs=tuple(replace(job, held=n == taken) for n, job in enumerate(batch.jobs))
     )
     assert plan(held).builds[taken] is None
-    assert not [draw for draw in draws(plan(held)) if draw.job == taken]
+    assert not [draw for draw in allocations(plan(held)) if draw.job == taken]
 
 
 def kept(found: Plan) -> Batch:
@@ -209,7 +209,7 @@ def test_an_earlier_plan_yields_to_a_job_more() -> None:
 def test_draws_add_up_to_what_every_job_takes() -> None:
     found = plan(contested())
     taken = Counter[tuple[int, int]]()
-    for draw in draws(found):
+    for draw in allocations(found):
         taken[draw.job, draw.choice] += draw.count
     for job, build in enumerate(found.builds):
         task = found.batch.jobs[job].task
@@ -217,7 +217,7 @@ def test_draws_add_up_to_what_every_job_takes() -> None:
         shelf = {c: n for c, n in counts.items() if not task.choices[c].own}
         assert shelf == {c: n for (j, c), n in taken.items() if j == job}
     totals = Counter[int]()
-    for draw in draws(found):
+    for draw in allocations(found):
         totals[draw.item] += draw.count
     assert all(n <= found.batch.items[item].count for item, n in totals.items())
 

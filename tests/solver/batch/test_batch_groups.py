@@ -23,7 +23,7 @@ from tests.oracles import batch_milp
 from tests.oracles.random_batches import random_batch
 
 if TYPE_CHECKING:
-    from solver.batch.columns import Column
+    from solver.batch.columns import ComponentBuild
     from solver.batch.components import Component
 
 
@@ -145,7 +145,7 @@ def test_jobs_with_one_component_counted_have_the_values_they_have_when_all_are_
 
 def group(members: list[int], grades: list[tuple[int, ...]]) -> Group:
     component: Component = None  # type: ignore[assignment]
-    ways: list[Column] = [None] * len(grades)  # type: ignore[list-item]
+    ways: list[ComponentBuild] = [None] * len(grades)  # type: ignore[list-item]
     made = Group(component, ways, [], grades, frozenset(), members)
     made.variables = [*range(10, 10 + len(grades))]
     return made

@@ -8,7 +8,7 @@ from itertools import product
 
 from solver.batch import Batch, plan
 from solver.batch.purchase import order_for_all, order_for_one_more, order_within
-from solver.batch.shadow_prices import binding, worths
+from solver.batch.shadow_prices import binding, shadow_prices_of
 from solver.batch.shortages import lacking
 from solver.engines.cp_sat import Clock, Limits, Program
 from tests.amounts import few, share
@@ -101,7 +101,7 @@ def test_one_more_of_a_size_brings_what_is_said() -> None:
     gains = 0
     for batch in batches(400, 30):
         found = plan(batch)
-        for worth in worths(found, len(batch.levels), clock()):
+        for worth in shadow_prices_of(found, len(batch.levels), clock()):
             assert worth.gain >= 0
             assert worth.proved
             gains += worth.level is not None

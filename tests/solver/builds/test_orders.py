@@ -19,13 +19,13 @@ from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import GroupBuild, PlaceGroup
-    from solver.problem.instance import Layout, Place, Task
+    from solver.problem.instance import GridLayout, GridPlace, Task
 
 MOST = 5_000
 Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]
 
 
-def tried_out(task: Task, layout: Layout, group: PlaceGroup) -> dict[tuple[int, ...], Ranked]:
+def tried_out(task: Task, layout: GridLayout, group: PlaceGroup) -> dict[tuple[int, ...], Ranked]:
     """The best order of every multiset of single parts at a group's places."""
     places = [layout.places[index] for index in group.places]
     best: dict[tuple[int, ...], Ranked] = {}
@@ -38,7 +38,7 @@ def tried_out(task: Task, layout: Layout, group: PlaceGroup) -> dict[tuple[int, 
     return best
 
 
-def cost(task: Task, places: list[Place], parts: tuple[int, ...]) -> tuple[int, ...]:
+def cost(task: Task, places: list[GridPlace], parts: tuple[int, ...]) -> tuple[int, ...]:
     heat = change = 0
     for place, part in zip(places, parts, strict=True):
         heat += place.heat * task.choices[part].deficit

@@ -34,7 +34,7 @@ def without_dominance(_: Task, listed: Listed) -> Listed:
 
 
 @pytest.mark.parametrize(
-    ("name", "plain"), [("guesses", without_guesses), ("undominated", without_dominance)]
+    ("name", "plain"), [("at_ideal_point", without_guesses), ("undominated", without_dominance)]
 )
 def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> None:
     for seed in SEEDS:

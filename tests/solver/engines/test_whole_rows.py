@@ -7,7 +7,7 @@ from random import Random
 
 import numpy as np
 
-from solver.engines.integer_rows import Bound, Matrix, Row, entries
+from solver.engines.integer_rows import IntegerBound, Matrix, Row, entries
 
 
 def drawn(rng: Random) -> tuple[list[Row], list[int], int]:
@@ -34,7 +34,7 @@ def holds(row: Row, point: tuple[int, ...]) -> bool:
     return (low is None or low <= left) and (high is None or left <= high)
 
 
-def bound_of(rows: list[Row], cost: list[int], duals: list[float]) -> Bound | None:
+def bound_of(rows: list[Row], cost: list[int], duals: list[float]) -> IntegerBound | None:
     matrix = Matrix()
     matrix.add(entries(rows))
     low, high = np.zeros(len(cost), dtype=np.int64), np.full(len(cost), 2, dtype=np.int64)

@@ -11,7 +11,7 @@ import pytest
 from solver import Fit, Limits
 from solver.builds import patterns
 from solver.engines.cp_sat import Clock
-from solver.explain.sensitivity import steady
+from solver.explain.sensitivity import sensitivity_of
 from specs.gaps.varied_reading import movings
 from specs.values.lengths import Length
 from tests.amounts import few, share
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from fractions import Fraction
 
-    from solver.explain.sensitivity import Factors, Steady
+    from solver.explain.sensitivity import Factors, Sensitivity
     from specs.gaps.varied_reading import Moving
     from specs.models.case import Case
 
@@ -68,7 +68,7 @@ def stays_best(case: Case, found: Fit, moving: Moving, by: Fraction) -> bool:
     return False
 
 
-def tried(steps: Steady) -> Iterator[tuple[int, bool]]:
+def tried(steps: Sensitivity) -> Iterator[tuple[int, bool]]:
     """The steps to try, and whether the answer should stay best there."""
     for sign, end in ((-1, steps.lower), (1, steps.higher)):
         far = 40 if end is None else end
@@ -90,7 +90,7 @@ def test_a_reading_may_move_as_far_as_all_builds_together_say(
         if brute is None or not isinstance(found, Fit) or brute.size > MOST:
             continue
         for moving in movings(case, ready_gaps(case)):
-            steps = steady(found, factors_of(found, moving), Clock(Limits()))
+            steps = sensitivity_of(found, factors_of(found, moving), Clock(Limits()))
             assert steps.proved
             for step, stays in tried(steps):
                 where = seed, moving.reading, step

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from solver import Limits, NoFit, fit
 from solver.engines.cp_sat import Clock
 from solver.explain.conditions import Condition, conditions_of
-from solver.explain.ways_out import Way, ways_out
+from solver.explain.ways_out import WayOut, ways_out
 from solver.problem import judge
 from tests.amounts import few, share
 from tests.oracles.measure import allowed
@@ -23,7 +23,7 @@ from tests.oracles.told_jobs import case_from
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from solver.problem.instance import Build, Gap, Task
+    from solver.problem.instance import Build, GridGap, Task
     from tests.oracles.random_jobs import RandomJob
     from tests.oracles.subsets import Unfit
 
@@ -44,7 +44,7 @@ job: {gaps: {front play: {readings: {d: 1.8}}}}
 MOST_PURCHASES = 3_000  # more are not tried out
 
 
-def ways_of(job: Unfit, tells: tuple[int, ...] = ()) -> tuple[Way, ...]:
+def ways_of(job: Unfit, tells: tuple[int, ...] = ()) -> tuple[WayOut, ...]:
     none = (0,) * len(job.task.gaps)
     return ways_out(job.answer, tells or none, Clock(Limits()))
 
@@ -53,7 +53,7 @@ def misses(task: Task, build: Build) -> tuple[int, ...]:
     return tuple(judge.miss_of(task, build, index) for index in range(len(build)))
 
 
-def eased(task: Task, way: Way, tells: tuple[int, ...]) -> Task:
+def eased(task: Task, way: WayOut, tells: tuple[int, ...]) -> Task:
     """The task that a way out leaves, worked out from what it says."""
     kept = [condition for condition in conditions_of(task) if condition not in way.given_up]
     left = stocked(only(task, kept) if way.given_up else task, dict(way.buys))
@@ -63,7 +63,7 @@ def eased(task: Task, way: Way, tells: tuple[int, ...]) -> Task:
     return replace(left, gaps=tuple(wider))
 
 
-def _wider(gap: Gap, by: int) -> Gap:
+def _wider(gap: GridGap, by: int) -> GridGap:
     layouts = (
         replace(
             layout,
@@ -140,7 +140,7 @@ def test_no_way_contains_another_and_each_kind_comes_once_before_any_comes_again
     assert several >= share(13)
 
 
-def _told(way: Way) -> Counter[object]:
+def _told(way: WayOut) -> Counter[object]:
     """What a way asks for, part by part."""
     parts: Counter[object] = Counter(dict(way.buys))
     parts.update(way.given_up)
@@ -225,7 +225,7 @@ class Prices:
         text = self.stated.get((part.family, part.size))
         return _price_of(text) if text else None
 
-    def told(self, way: Way) -> int | None:
+    def told(self, way: WayOut) -> int | None:
         """The cost to be told of a way; nothing where a price of it is not stated."""
         known = all(self._price(choice) is not None for choice, _ in way.buys)
         return self.cost(dict(way.buys))[0] if known else None
@@ -245,7 +245,7 @@ def most_of(task: Task) -> dict[int, int]:
     return found
 
 
-def _places_of(gap: Gap, choice: int) -> int:
+def _places_of(gap: GridGap, choice: int) -> int:
     """How many of a choice the places of a gap could hold, whichever its layout."""
     each = ((p.most for p in at.places if choice in p.takes) for at in gap.layouts)
     return max(map(sum, each), default=0)

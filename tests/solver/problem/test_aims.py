@@ -9,9 +9,9 @@ import pytest
 
 from solver import Fit
 from solver.problem import aims, judge
-from solver.problem.aims import MEASURES, OF_AIM, JobMeasure, Level, Measure
+from solver.problem.aims import MEASURES, OF_AIM, AimMeasure, JobMeasure, Level
 from specs.models import aims as names
-from specs.models.aims import KNOWN_AIMS
+from specs.models.aims import AIMS
 from tests.oracles.compare import solve
 from tests.oracles.random_jobs import random_job
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def test_every_aim_a_file_may_name_has_measures_of_its_own() -> None:
-    assert tuple(OF_AIM) == KNOWN_AIMS
+    assert tuple(OF_AIM) == AIMS
     measured = [measure.name for measures in OF_AIM.values() for measure in measures]
     assert sorted(measured) == sorted(get_args(JobMeasure))
     assert all(MEASURES[name].noun or MEASURES[name].told == "share" for name in measured)
@@ -29,9 +29,9 @@ def test_every_aim_a_file_may_name_has_measures_of_its_own() -> None:
 def test_an_aim_that_is_named_and_not_declared_stops_the_start(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    named: list[Aim | str] = [*KNOWN_AIMS, "quiet"]
+    named: list[Aim | str] = [*AIMS, "quiet"]
     runpy.run_path(str(aims.__file__))
-    monkeypatch.setattr(names, "KNOWN_AIMS", named)
+    monkeypatch.setattr(names, "AIMS", named)
     with pytest.raises(AssertionError, match="quiet"):
         runpy.run_path(str(aims.__file__))
 
@@ -42,7 +42,7 @@ def test_the_judge_refuses_a_measure_it_has_no_arithmetic_for(
     answers = (solve(random_job(seed).case()) for seed in range(50))
     found = next(answer for answer in answers if isinstance(answer, Fit))
     assert judge.values(found.task, found.build) == found.values
-    quiet = Measure("quiet", aims.SHIMS, "noise")  # type: ignore[arg-type]
+    quiet = AimMeasure("quiet", aims.SHIMS, "noise")  # type: ignore[arg-type]
     monkeypatch.setitem(MEASURES, quiet.name, quiet)
     levels = (*found.task.levels, Level("quiet", quiet.name))
     monkeypatch.setitem(vars(found.task), "levels", levels)

@@ -19,7 +19,7 @@ from tests.oracles.spaces import own_space
 
 if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import Gap, Task
+    from solver.problem.instance import GridGap, Task
 
 SEEDS = few(range(2_000))
 FLOORS = {
@@ -74,7 +74,7 @@ def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     counted: list[str] = []
     original = solver_fit.counts_block
 
-    def spy(task: Task, gap: Gap, program: Program) -> object:
+    def spy(task: Task, gap: GridGap, program: Program) -> object:
         counted.append(gap.name)
         return original(task, gap, program)
 

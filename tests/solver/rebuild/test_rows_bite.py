@@ -23,13 +23,12 @@ from solver.explain.conflict import reason_of
 from solver.explain.smallest_conflict import MOST, smallest_reason
 from solver.explain.ways_out import ways_out
 from solver.problem import gaps
-from solver.rebuild.fit_until import fit_until
 from solver.stock import joint_demand as joint
 from specs.errors import JudgeError
 from tests.amounts import every
 from tests.oracles.asked import ask, differences
 from tests.oracles.call_sites import Site, leave_out, sites
-from tests.oracles.compare import brute_of, posed, solve
+from tests.oracles.compare import brute_of, solve
 from tests.oracles.equal_brute import equal_differences, with_few_aims
 from tests.oracles.every_build import cost_differences
 from tests.oracles.kits import KitJob
@@ -41,7 +40,6 @@ from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, WANTING, as
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Build
 
 SEEDS = range(130)
 NEEDLESS = {
@@ -49,12 +47,11 @@ NEEDLESS = {
     "kit cost_at_least 1": "tells what is proved, so that the proof of the whole is shorter",
 }
 SITES = [site for site in sites() if str(site) not in NEEDLESS]
-LISTED = ("patterns", "kit", "fit_until")  # modules that work on listed gaps
+LISTED = ("patterns", "kit")  # modules that work on listed gaps
 OF_EQUAL_BUILDS = ("_searched", "shut_out", "_differs")
 OF_PURCHASES = ("cheapest",)
 OF_COSTS = ("ask_better",)
 OF_REASONS = ("_fewest",)
-OF_ACCEPTED = ("_shut_out",)
 
 
 def wrong_answers() -> Iterator[bool]:
@@ -136,21 +133,6 @@ def wrong_kits_now() -> Iterator[bool]:
                 yield point.served != max(-n for c, n in told if c <= point.cost // 10_000)
 
 
-def wrong_accepted() -> Iterator[bool]:
-    """Whether a build that was not accepted is asked about again."""
-    for seed in SEEDS:
-        found = ask(seed)
-        if found is not None and found.best is not None:
-            asked: list[Build] = []
-
-            def first_refused(build: Build, asked: list[Build] = asked) -> bool:
-                asked.append(build)
-                return len(asked) > 1
-
-            fit_until(posed(found.case), first_refused)
-            yield len({*asked}) < len(asked)
-
-
 def wrong(site: Site) -> Iterator[bool]:
     """What may be wrong where a row is left out."""
     if site.module == "kit":
@@ -160,7 +142,6 @@ def wrong(site: Site) -> Iterator[bool]:
         (OF_PURCHASES, wrong_purchases),
         (OF_COSTS, wrong_costs),
         (OF_REASONS, wrong_reasons),
-        (OF_ACCEPTED, wrong_accepted),
     ):
         if site.function in functions:
             return asked()
@@ -191,7 +172,6 @@ def test_with_all_rows_no_answer_is_wrong(monkeypatch: pytest.MonkeyPatch) -> No
     assert not any(wrong_equal_builds())
     assert not any(wrong_purchases())
     monkeypatch.undo()
-    assert not any(wrong_accepted())
     assert not any(wrong_kits())
 
 

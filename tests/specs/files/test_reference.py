@@ -25,9 +25,9 @@ FIELDS = [
 
 
 def test_the_page_is_what_the_models_say() -> None:
-    page = Path(__file__).parents[3] / "specs" / "README.md"
+    page = Path(__file__).parents[3] / "gapwright" / "guide" / "files.md"
     assert page.read_text(encoding="utf-8") == "\n".join(reference()), (
-        "python -m specs.files.reference > specs/README.md"
+        "python -m specs.files.reference > gapwright/guide/files.md"
     )
 
 

@@ -23,15 +23,15 @@ from solver.problem.solution import Fit
 from solver.stock.demand_patterns import Draw
 from solver.stock.kit import Offer
 from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
-from solver.stock.shelf.bounds import Learning
-from solver.stock.shelf.demand import Demand, able_in, demand_of, scenarios
+from solver.stock.shelf.bounds import KnownBounds
+from solver.stock.shelf.demand import PeriodDemand, able_in, demand_of, scenarios
 from solver.stock.shelf.dual_bounds import Bounds
 from solver.stock.shelf.job_cycle import built, parts_of
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
-from solver.stock.shelf.rounded_cuts import Job, Stairs, stair_of, sum_of
-from solver.stock.shelf.simulation import Shelf, served_in_order, simulated
+from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, stair_of, sum_of
+from solver.stock.shelf.simulation import SimulatedShelf, served_in_order, simulated
 from solver.stock.shelf.subproblem import whole_flows
 from tests.amounts import few, share
 from tests.oracles.kits import KitJob
@@ -133,7 +133,7 @@ def test_whole_jobs_are_never_bounded_below_what_they_are_worth() -> None:
         cycles = Cycles(seed)
         keeping = tuple(cycles.rng.choice([0, 1, 7]) for _ in range(4))
         aim = Aim(waiting=60, keeping=tuple(enumerate(keeping)), buying=False)
-        known = Learning(cycles.scenarios, cycles.drums, cycles.offers, aim)
+        known = KnownBounds(cycles.scenarios, cycles.drums, cycles.offers, aim)
         chosen(known, clock())
         shelves = [[cycles.rng.randrange(4) for _ in known.packs] for _ in range(12)]
         true = [cycles.worth(known.shelf(packs), 60, keeping) for packs in shelves]
@@ -153,7 +153,7 @@ def fractions(packs: list[int]) -> list[Fraction]:
 
 
 def test_a_search_is_parted_where_most_halves_of_jobs_are_lost() -> None:
-    stairs = Stairs(Job(840, 0), [20, 20, 20], [50, 50, 50])
+    stairs = RoundedCuts(JobWorth(840, 0), [20, 20, 20], [50, 50, 50])
     for scenario, foot in ((0, 0), (1, 0), (2, 168)):
         stairs.add(stair_of(scenario, foot, {0: 168, 1: 168}))
     assert stairs.worths({}) == [20 * 840] * 3
@@ -188,10 +188,10 @@ def test_the_gaps_of_a_job_agree_on_a_shared_part_and_pay_it_once() -> None:
         assert built(jobs, drums, {0: flows}, shelf)[0] == sum(flows[0])
 
 
-def one_size(jobs: Fraction, lead: int = 0) -> tuple[Demand, dict[int, Offer]]:
+def one_size(jobs: Fraction, lead: int = 0) -> tuple[PeriodDemand, dict[int, Offer]]:
     """Jobs that all take one part of one size: the newsvendor's papers."""
     drum = ((Draw(((0, 1),), ()),),)
-    return Demand(((0,),), (1,), (0,), (drum,), jobs, lead), {0: Offer(10_000, 1)}
+    return PeriodDemand(((0,),), (1,), (0,), (drum,), jobs, lead), {0: Offer(10_000, 1)}
 
 
 # Snyder and Shen, Fundamentals of Supply Chain Theory, as stockpyl 1.0.2 carries their examples:
@@ -234,7 +234,7 @@ def test_another_level_costs_what_the_newsvendor_says(
 ) -> None:
     cycles, drums, offers = cycles_of(demand)
     aim = Aim(waiting=wait, keeping=((0, keep),), buying=False)
-    told = Learning(cycles, drums, offers, aim).consider({0: level}, clock())
+    told = KnownBounds(cycles, drums, offers, aim).consider({0: level}, clock())
     assert told / len(cycles) / 10_000 == pytest.approx(cost, rel=0.01)
 
 
@@ -260,7 +260,7 @@ def cycles_of(
 
 def test_a_simulation_of_one_size_costs_what_the_newsvendor_says() -> None:
     demand, _ = one_size(Fraction(6))
-    shelf = Shelf((8,), (7,), (1,))
+    shelf = SimulatedShelf((8,), (7,), (1,))
     record = simulated(demand, shelf, one_way(), 20_000, ("newsvendor",))
     cost = (record.kept[0] + 4 * record.owed) / record.weeks
     assert cost == pytest.approx(3.5701069457709416, rel=0.03)
@@ -269,7 +269,7 @@ def test_a_simulation_of_one_size_costs_what_the_newsvendor_says() -> None:
 def test_over_a_lead_time_the_shelf_lasts_for_the_jobs_of_all_its_weeks() -> None:
     """Base stock: what waits at a week's end is what a cycle's jobs pass the level by."""
     demand, _ = one_size(Fraction(3), lead=2)
-    record = simulated(demand, Shelf((11,), (10,), (1,)), one_way(), 20_000, ("lead",))
+    record = simulated(demand, SimulatedShelf((11,), (10,), (1,)), one_way(), 20_000, ("lead",))
     owed = sum((n - 11) * scipy_poisson.pmf(n, 9) for n in range(12, 60))
     assert record.owed / record.weeks == pytest.approx(owed, rel=0.08)
     # Jobs that have to wait in a week: those that pass the level in its cycle and not before.
@@ -287,7 +287,7 @@ class one_way(Preferring):  # noqa: N801 - read as a function
         return (((Way((), ((0, 1),)),),),)
 
 
-def posed_job(seed: int) -> tuple[Task, Demand]:
+def posed_job(seed: int) -> tuple[Task, PeriodDemand]:
     job = KitJob(seed)
     case = job.case()
     task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
@@ -355,7 +355,7 @@ def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() 
             jobs = demand.week(Draws(seed, nth))[:5]
             levels = tuple(rng.choice([0, 1, 2, 3]) for _ in task.choices)
             sold = (1,) * len(levels)
-            shelf = Shelf(levels, tuple(n - 1 for n in levels), sold)
+            shelf = SimulatedShelf(levels, tuple(n - 1 for n in levels), sold)
             in_order = served_in_order(demand, shelf, preferring, jobs)
             in_view = most_served([demand.drums[demand.kinds[row]] for row in jobs], levels)
             assert in_view >= in_order, seed
