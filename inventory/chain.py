@@ -9,6 +9,7 @@ named by what they are made of, so the chain holds them too.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from hashlib import sha256
 from itertools import pairwise
@@ -18,6 +19,7 @@ from inventory import sql
 from inventory.holding import Holding
 from inventory.kept import movement_of, part_of
 from inventory.sql import NOTHING
+from specs.errors import InputError, Problem, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
 
 LOOKED_AT, MOST_LOOKED_AT = 16, 1_000
 """How many requests and entries are looked at when a shelf is opened; the last request always."""
+PRINTED = 16  # signs of a hash, which nobody meets by chance
+_LINK = re.compile(rf"([1-9][0-9]{{0,17}}):([0-9a-f]{{{PRINTED},64}})")
 NO_LOT = "is of a lot that is not there"
 
 
@@ -38,6 +42,32 @@ class Verified:
     entries: int
     lots: int
     link: str
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """How far a ledger went when somebody looked at it.
+
+    It stands for all that was posted up to then: printed, it tells whether any of that is gone.
+    """
+
+    number: int
+    """The number of the last request, 1 the first."""
+    hash: str
+    """The hash of that request and of all before; of a link that was printed, its beginning."""
+
+    def __str__(self) -> str:
+        """What is printed, and typed for `verify`: 31:9f2c01d7a86b53e4."""
+        return f"{self.number}:{self.hash[:PRINTED]}"
+
+
+def read_link(text: str) -> Link:
+    """Take a link as it was printed. Raises InputError for what is none."""
+    found = _LINK.fullmatch("".join(text.lower().split()))
+    if not found:
+        sentence = f"{quoted(text)}; write it as it is printed, such as 31:9f2c01d7a86b53e4"
+        raise InputError(Problem(sentence, field="--link"))
+    return Link(int(found[1]), found[2])
 
 
 def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
@@ -63,6 +93,22 @@ def flaws(database: Database) -> Iterator[str]:
     counted, follow = sql.counted(database), (before.seq, before.last, len(holdings))
     if counted != follow:
         yield f"{counted} requests, entries and lots are there, of which {follow} follow"
+
+
+def unmet(database: Database, printed: Iterable[Link]) -> Iterator[str]:
+    """Tell which of the links that were printed the ledger does not have."""
+    last = sql.last_request(database) or NOTHING
+    for one in printed:
+        if one.number > last.seq:
+            ends = f"ends at link {Link(last.seq, last.link)}" if last.seq else "is empty"
+            yield f"link {one} was printed, and the ledger {ends}: what came after it is gone"
+            continue
+        rows = sql.requests(database, one.number - 1, 1)
+        if not rows or rows[0].seq != one.number:
+            yield f"link {one} was printed, and request {one.number} is gone"
+        elif not rows[0].link.startswith(one.hash):
+            there = Link(one.number, rows[0].link)
+            yield f"link {one} was printed, and the ledger has {there} in its place"
 
 
 def flaws_at_end(database: Database) -> Iterator[str]:

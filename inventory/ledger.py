@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inventory import sql
-from inventory.chain import Verified, flaws, flaws_at_end, link
+from inventory.chain import Link, Verified, flaws, flaws_at_end, link, unmet
 from inventory.holding import Holding, worked_through
 from inventory.kept import balance_of, entry_of, lot_row
 from inventory.movements import Receipt, check_request
@@ -196,10 +196,18 @@ class Shelf:
         with self._read_back():
             return tuple(map(entry_of, sql.told(self._database, after, asked)))
 
-    def revision(self) -> int:
-        """The number of the last entry: asked before the balances, it tells what moved since."""
+    def end(self) -> tuple[int, Link | None]:
+        """The number of the last entry, 0 where there is none, and the last link.
+
+        Asked before the balances, the first tells what moved since, the second stands for all that
+        was posted before.
+        """
         last = sql.last_request(self._database)
-        return last.last if last else 0
+        return (last.last, Link(last.seq, last.link)) if last else (0, None)
+
+    def revision(self) -> int:
+        """The number of the last entry."""
+        return self.end()[0]
 
     def look(self) -> None:
         """Look at the last links. Raises DamagedShelfError where they are not as written."""
@@ -208,13 +216,15 @@ class Shelf:
         if found:
             raise DamagedShelfError(self.name, *(f"{flaw}; {RESTORE}" for flaw in found))
 
-    def verify(self) -> Verified:
+    def verify(self, printed: Sequence[Link] = ()) -> Verified:
         """Work the ledger through from its beginning, with all its hashes and balances.
 
-        Raises DamagedShelfError with what is not as it was written.
+        `printed` are links of lists and sheets, which it must still have. Raises DamagedShelfError
+        with what is not as it was written.
         """
         with self._database.reading(), self._read_back():
             found = tuple(islice(flaws(self._database), MOST_LISTED))
+            found += tuple(unmet(self._database, printed))
             if found:
                 raise DamagedShelfError(self.name, *found)
             last = sql.last_request(self._database)

@@ -156,7 +156,7 @@ def list_(
     from gapwright.shelf.listing import listed
 
     tell = shapes.dump_shelf if as_json else words.tell_shelf
-    click.echo(tell(*listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
+    click.echo(tell(listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
     return 0
 
 
@@ -176,7 +176,7 @@ def history(
     from gapwright.shelf.listing import told
 
     tell = shapes.dump_history if as_json else words.tell_history
-    click.echo(tell(*told(address, family, size, job), lengths or "mm"))
+    click.echo(tell(told(address, family, size, job), lengths or "mm"))
     return 0
 
 
@@ -255,16 +255,29 @@ def labels(
 
 @shelf.command()
 @SHELF
+@click.option(
+    "--link",
+    "links",
+    metavar="NUMBER:LINK",
+    multiple=True,
+    help="A link that a list or a sheet has: it must still be there. May be given several times.",
+)
 @JSON
-def verify(address: str, *, as_json: bool) -> int:
-    """Work the ledger through from its beginning: does every entry follow, is any altered."""
+def verify(address: str, links: tuple[str, ...], *, as_json: bool) -> int:
+    """Work the ledger through from its beginning: does every entry follow, is any altered.
+
+    That the last requests are gone shows only against a --link that was printed before.
+    """
     from gapwright.shelf import as_json as shapes
     from gapwright.shelf import text as words
     from inventory import open_shelf
+    from inventory.chain import read_link
 
+    printed = [read_link(link) for link in links]
     with open_shelf(address, look=False) as opened:
-        tell = shapes.dump_verified if as_json else words.tell_verified
-        click.echo(tell(opened.name, opened.verify()))
+        name, verified = opened.name, opened.verify(printed)
+    told = words.tell_verified(name, verified, printed)
+    click.echo(shapes.dump_verified(name, verified) if as_json else told)
     return 0
 
 

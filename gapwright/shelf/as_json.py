@@ -10,29 +10,36 @@ from gapwright.output.answers import plain
 from gapwright.shelf.answer import LotAnswer
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from gapwright.shelf.import_export import Imported
+    from gapwright.shelf.listing import Listed, Told
     from gapwright.shelf.service import Posted
-    from inventory.chain import Verified
+    from inventory.chain import Link, Verified
     from inventory.movements import Balance, Entry
     from specs.values.lengths import Unit
 
-SHELF, HISTORY, POSTED, IMPORTED, VERIFIED = (
-    f"gapwright shelf{what} 1" for what in ("", " history", " posted", " import", " verify")
+SHELF, HISTORY = "gapwright shelf 2", "gapwright shelf history 2"
+POSTED, IMPORTED, VERIFIED = (
+    f"gapwright shelf {what} 1" for what in ("posted", "import", "verify")
 )
 
 
-def dump_shelf(
-    name: str, revision: int, sizes: Sequence[tuple[str, str, tuple[Balance, ...]]],
-    low: int, unit: Unit,
-) -> str:  # fmt: skip
+def dump_shelf(listed: Listed, low: int, unit: Unit) -> str:
     """Write what is on hand, by family and size."""
     families = [
         {"family": family, "sizes": [_size(*size, low, unit) for size in group]}
-        for family, group in groupby(sizes, key=lambda size: size[0])
+        for family, group in groupby(listed.sizes, key=lambda size: size[0])
     ]
-    return _dump({"shape": SHELF, "shelf": name, "entry": revision, "families": families})
+    return _dump({
+        "shape": SHELF,
+        "shelf": listed.shelf,
+        "entry": listed.entry,
+        "last link": _link(listed.link),
+        "families": families,
+    })  # fmt: skip
+
+
+def _link(link: Link | None) -> dict[str, Any] | None:
+    return {"number": link.number, "hash": link.hash} if link else None
 
 
 def _size(
@@ -57,10 +64,14 @@ def _lot(balance: Balance, unit: Unit) -> dict[str, Any]:
     }
 
 
-def dump_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:
+def dump_history(told: Told, unit: Unit) -> str:
     """Write what moved."""
-    told = [_entry(entry, unit) for entry in entries]
-    return _dump({"shape": HISTORY, "shelf": name, "entries": told})
+    return _dump({
+        "shape": HISTORY,
+        "shelf": told.shelf,
+        "last link": _link(told.link),
+        "entries": [_entry(entry, unit) for entry in told.entries],
+    })  # fmt: skip
 
 
 def dump_posted(posted: Posted, unit: Unit) -> str:
