@@ -17,7 +17,7 @@ from benchmarks.floors import floor
 from benchmarks.peers import HIGHS_OPTIMAL, SCIP_IS_HERE, matrix_of
 from benchmarks.table import Row, Skipped
 from solver.batch import plan
-from solver.engines.cp_sat import Limits
+from solver.engines.limits import Limits
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -15,7 +15,8 @@ from benchmarks.jobs import Shape, posed
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from solver import NoFit, fit
-from solver.engines.cp_sat import Clock, Limits, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Clock, Limits
 from solver.explain.conflict import reason_of
 from solver.explain.ways_out import ways_out
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from solver import Task
-    from solver.engines.cp_sat import Outcome
+    from solver.engines.limits import Outcome
 
 ONE_PACK = Shape(packs=1, plays=False, steels=(3, 5), width=(60, 100), spare=0, short=1, built=0)
 AIM = 10.0

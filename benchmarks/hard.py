@@ -17,7 +17,7 @@ from solver import Fit, NoFit, fit
 if TYPE_CHECKING:
     from benchmarks.table import Row, Skipped
     from solver import Answer, Task
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
 
 FULL_SHELF = Shape(
     packs=4,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import demand_of, scenarios
 from solver.stock.shelf.objective import Aim

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchmarks.seller import seller
 from benchmarks.table import Row, Skipped
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import drums_of
 from solver.stock.kit import Kits
 

@@ -6,8 +6,6 @@ label says must not be worked out by the next program that opens it.
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import re
 from dataclasses import dataclass
@@ -16,16 +14,18 @@ from typing import TYPE_CHECKING
 
 from inventory.counted import Counted, exact
 from inventory.movements import MOST_AT_ONCE, Part
-from specs.errors import InputError, Problem, quoted, refusal
+from specs.errors import InputError, quoted, refusal, shortened
 from specs.findings import near, nearest
-from specs.formats.table import MOST_COLUMNS, check_width
+from specs.formats.table import defused, open_table, undefused, write_table
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
     from inventory.movements import Balance
+    from specs.errors import Problem
+    from specs.formats.table import Table
     from specs.values.lengths import Length, Unit
 
 HEADERS = ("family", "size", "count", "thickness", "condition", "bin", "lot", "reserved")
@@ -43,10 +43,8 @@ ALSO: dict[str, tuple[str, ...]] = {
 CALLED = {also: name for name, others in ALSO.items() for also in (name, *others)} | {
     name: name for name in HEADERS
 }
-FORMULA = tuple("=+-@'\uff1d\uff0b\uff0d\uff20")  # the last four: full-width, in Japanese tables
 MOST_BYTES = 200_000_000
 _IN = re.compile(r"(.+?) ?(?:\bin |[(\[])(in|mm|thou)[)\]]?")
-_SEP = re.compile(r"sep=([,;\t])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +52,12 @@ class _Columns:
     """Which column is which, and the unit of bare thicknesses."""
 
     at: dict[str, int]
-    width: int
     unit: Unit | None
 
     def cell(self, cells: Sequence[str], name: str) -> str:
         """The text of a row under a name; empty where there is none."""
         at = self.at.get(name, len(cells))
-        text = cells[at].strip() if at < len(cells) else ""
-        return text[1:] if text[:1] == "'" and text[1:2] in FORMULA else text
+        return undefused(cells[at]) if at < len(cells) else ""
 
 
 class _SlipError(ValueError):
@@ -70,17 +66,15 @@ class _SlipError(ValueError):
 
 def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]:
     """Read the rows of a CSV file; InputError with every row that cannot be taken."""
-    rows = _rows(_decoded(raw, file), file)
-    line, header = next(rows, (1, []))
-    check_width(header, file, line)
-    columns = _columns(header, file, line, unit)
-    found: list[Counted] = []
-    problems: list[Problem] = []
-    for line, cells in rows:
-        try:
-            found.append(_counted(columns, cells, line))
-        except _SlipError as slip:
-            problems.append(Problem(str(slip), file, line))
+    with open_table(raw, file, most_bytes=MOST_BYTES) as table:
+        columns = _columns(table, unit)
+        found: list[Counted] = []
+        problems: list[Problem] = []
+        for line, cells in table.rows:
+            try:
+                found.append(_counted(table, columns, cells, line))
+            except _SlipError as slip:
+                problems.append(table.problem(str(slip), line))
     if problems:
         raise refusal(problems, file)
     return found
@@ -88,66 +82,21 @@ def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]
 
 def write_sheet(balances: Iterable[Balance], unit: Unit) -> str:
     """Write lots as CSV that `read_sheet` reads back the same."""
-    text = io.StringIO(newline="")
-    sheet = csv.writer(text)
-    sheet.writerow(HEADERS)
-    for balance in balances:
-        part = balance.part
-        thickness = exact(part.thickness, unit) if part.thickness else ""
-        reserved = json.dumps(dict(balance.holders), ensure_ascii=False) if balance.holders else ""
-        row = (part.family, part.size, str(balance.on_hand), thickness, part.condition, part.bin)
-        sheet.writerow(map(defused, (*row, part.label, reserved)))
-    return text.getvalue()
+    return write_table([HEADERS, *(map(defused, _row(balance, unit)) for balance in balances)])
 
 
-def defused(text: str) -> str:
-    """Keep a spreadsheet from taking a text for a formula."""
-    return f"'{text}" if text.startswith(FORMULA) else text
-
-
-def _decoded(raw: bytes, file: str) -> str:
-    if len(raw) > MOST_BYTES:
-        raise InputError(Problem("is larger than 200 MB: check that it is the right file", file))
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError(Problem("is UTF-16: save it as CSV in UTF-8", file))
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1
-        sentence = "holds a character that is not UTF-8: save it as CSV in UTF-8"
-        raise InputError(Problem(sentence, file, line)) from None
-
-
-def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
-    """Every row that is not empty, with the line it begins in, cut where its header says."""
-    lines = io.StringIO(text, newline="")
-    skipped, first = 0, ""
-    while not first.strip() and (line := lines.readline()):
-        skipped, first = skipped + 1, line
-    told = _SEP.fullmatch(first.strip())
-    sheet = csv.reader(
-        lines if told else (line for part in ((first,), lines) for line in part),
-        delimiter=told[1] if told else _delimiter(first),
-        strict=True,
+def _row(balance: Balance, unit: Unit) -> tuple[str, ...]:
+    part = balance.part
+    return (
+        part.family,
+        part.size,
+        str(balance.on_hand),
+        exact(part.thickness, unit) if part.thickness else "",
+        part.condition,
+        part.bin,
+        part.label,
+        json.dumps(dict(balance.holders), ensure_ascii=False) if balance.holders else "",
     )
-    skipped -= not told
-    begins = 1
-    try:
-        for cells in sheet:
-            if any(cell.strip() for cell in cells):
-                yield skipped + begins, cells
-            begins = sheet.line_num + 1
-    except csv.Error as error:
-        sentence = f"a quote or a cell is left open ({error}): mend the row"
-        raise InputError(Problem(sentence, file, skipped + begins)) from None
-
-
-def _delimiter(header: str) -> str:
-    def known(delimiter: str) -> int:
-        cells = header.split(delimiter, MOST_COLUMNS)
-        return sum(_named(cell)[0] in CALLED for cell in cells[:MOST_COLUMNS])
-
-    return max(",;\t", key=known)
 
 
 def _named(cell: str) -> tuple[str, Unit | None]:
@@ -158,14 +107,14 @@ def _named(cell: str) -> tuple[str, Unit | None]:
     return (found[1], units[found[2]]) if found else (text, None)
 
 
-def _columns(header: list[str], file: str, line: int, unit: Unit | None) -> _Columns:
+def _columns(table: Table, unit: Unit | None) -> _Columns:
     at: dict[str, int] = {}
     slips = []
-    for nth, cell in enumerate(header):
+    for nth, cell in enumerate(table.names):
         text, stated = _named(cell)
         name = CALLED.get(text, text)
         if name in at and name != NOTE:
-            slips.append(f'"{cell.strip()}" is a second column of {name}; keep one')
+            slips.append(f'"{shortened(cell)}" is a second column of {name}; keep one')
         elif text and text not in CALLED:
             slips.append(f"{_unknown(text)} A column called `note` is left out.")
         at[name] = nth
@@ -177,8 +126,8 @@ def _columns(header: list[str], file: str, line: int, unit: Unit | None) -> _Col
             f"{', '.join(HEADERS)}"
         )
     if slips:
-        raise InputError(*(Problem(slip, file, line) for slip in slips))
-    return _Columns(at, len(header), unit)
+        raise InputError(*map(table.problem, slips))
+    return _Columns(at, unit)
 
 
 def _unknown(header: str) -> str:
@@ -187,10 +136,9 @@ def _unknown(header: str) -> str:
     return f"{quoted(header)}; {meant}"
 
 
-def _counted(columns: _Columns, cells: list[str], line: int) -> Counted:
-    if any(cell.strip() for cell in cells[columns.width :]):
-        wide = f"has {len(cells)} cells under {columns.width} columns"
-        raise _SlipError(f"{wide}: put a text that holds a comma, or a decimal comma, in quotes")
+def _counted(table: Table, columns: _Columns, cells: list[str], line: int) -> Counted:
+    if len(cells) > len(table.names):
+        raise _SlipError(table.misfit(cells))
     text = {name: columns.cell(cells, name) for name in HEADERS}
     condition = text["condition"].lower() or "new"
     if condition not in ("new", "used"):

@@ -1,6 +1,6 @@
 """Chooses the parts. Knows a task in plain integers; knows no shelf, file or word of the bench."""
 
-from solver.engines.cp_sat import Limits
+from solver.engines.limits import Limits
 from solver.problem.from_case import pose
 from solver.problem.instance import Task
 from solver.problem.solution import Answer, Fit, Miss, NoFit, Undecided

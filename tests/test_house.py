@@ -62,6 +62,7 @@ SQL = re.compile(r"(SELECT|INSERT|UPDATE|DELETE|CREATE|PRAGMA|BEGIN|COMMIT) ")
 MODELS_ONLY_IN = "specs"  # pydantic
 FLOATS_ALLOWED = {
     "solver/engines/cp_sat.py",  # seconds of a time limit
+    "solver/engines/limits.py",
     "solver/engines/highs.py",  # an engine in floating point
     "solver/engines/integer_rows.py",  # its duals
     "solver/stock/shelf/dual_prices.py",  # the same engine; prices leave whole

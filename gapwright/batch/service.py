@@ -14,7 +14,7 @@ from gapwright.fit.service import ready
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.batch.instance import BatchJob, batch_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from specs.errors import InputError, Problem
 from specs.files.read_many import read_cases

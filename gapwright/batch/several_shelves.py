@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from gapwright.workers.executor import Crew
     from solver.batch.instance import Batch
     from solver.batch.planning import Plan
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.models.case import Case
 
 MOST_PLANS = 3  # where the shelf changes under a plan

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from inventory.sheet import defused
+from specs.formats.table import defused, write_table
 from specs.parts.kit_contents import Sizes
 from specs.values.lengths import show
 
@@ -94,15 +92,12 @@ def plan_csv(report: PlanReport, unit: Unit | None = None) -> str:
 
 def plans_csv(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
     """So for the plan of every shelf; where there are several, the shelf stands first."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
     several = len(reports) > 1
-    writer.writerow(("shelf",) * several + HEAD)
+    rows: list[tuple[object, ...]] = [("shelf",) * several + HEAD]
     for shelf, report in reports.items():
         for job in range(len(report.cases)):
-            rows = _rows(report, job, unit)
-            writer.writerows((defused(shelf),) * several + row for row in rows)
-    return text.getvalue()
+            rows += [(defused(shelf),) * several + row for row in _rows(report, job, unit)]
+    return write_table(rows)
 
 
 def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[object, ...]]:

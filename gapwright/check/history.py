@@ -15,7 +15,7 @@ from statistics import median, stdev
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.check.service import measured_gaps
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from specs.errors import InputError, Problem
 from specs.files.read_many import read_cases
 from specs.uncertainty.confidence import mean_limits, spread_limits

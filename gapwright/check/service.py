@@ -11,7 +11,7 @@ from gapwright.fit.assembly import fetched, lines_of
 from gapwright.fit.diagnostics import explained
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError

@@ -66,7 +66,7 @@ def batch(
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.workers.executor import crew_of
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.files.read_many import read_cases
 
     if asked["picture"] is not None:

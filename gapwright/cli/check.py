@@ -11,7 +11,7 @@ from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 
 @click.command()
@@ -35,7 +35,7 @@ def check(
     **asked: Unpack[Asked],
 ) -> int:
     """Compare what was measured after assembly with what was promised, and say what to change."""
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.errors import InputError, Problem
 
     limits = Limits(asked["seconds"], asked["workers"])

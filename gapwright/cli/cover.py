@@ -50,7 +50,7 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverArgument
     from gapwright.cover.service import CoverOptions, cover_unit
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.errors import InputError, Problem
 
     if picture is not None:

@@ -57,13 +57,13 @@ def _told_apart(folder: Path) -> None:
 
 
 @click.command()
-@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]))
+@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]), required=False)
 @click.argument("verb", nargs=-1)
-def schema(of: str, verb: tuple[str, ...]) -> int:
-    """Print the JSON Schema of a unit, shelf, job or kit file, for editors; or of an answer.
+def schema(of: str | None, verb: tuple[str, ...]) -> int:
+    """Print the JSON Schema of the files, for editors; or of an answer.
 
-    Of an answer it is the schema of what VERB prints with --json, such as `fit` or `check history`;
-    of all verbs where none is named.
+    Of a unit, shelf, job or kit it asks for that section. Of an answer it is the schema of what
+    VERB prints with --json, such as `fit` or `check history`; of all verbs where none is named.
     """
     from gapwright.schema import schema_text
     from specs.errors import InputError, Problem
@@ -75,5 +75,5 @@ def schema(of: str, verb: tuple[str, ...]) -> int:
         return 0
     if verb:
         raise InputError(Problem(f"only an answer is of a verb; write: gapwright schema {of}"))
-    click.echo(schema_text(of))
+    click.echo(schema_text(of or ""))
     return 0

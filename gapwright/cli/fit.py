@@ -70,7 +70,7 @@ def fit(
     from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
     from gapwright.output.rendering import render
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.files.read import read_case
 
     if asked["picture"] is not None:

@@ -77,7 +77,7 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
     """
     from gapwright.cli.progress import patience
     from gapwright.kit.service import check_kit, exit_code
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
     limits = Limits(asked["seconds"], asked["workers"])
     with patience(limits.watch):

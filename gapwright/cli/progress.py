@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.engines.cp_sat import Watch
+    from solver.engines.limits import Watch
 
 FIRST = 1.0  # seconds before the first word
 

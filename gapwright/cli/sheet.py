@@ -74,7 +74,7 @@ def _answers(jobs: tuple[Path, ...], asked: Asked) -> list[Report]:
     """Solve each job by itself; what is wrong with any of their files is told together."""
     from gapwright.cli.progress import patience
     from gapwright.fit.service import fit_job
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.errors import InputError
 
     reports: list[Report] = []

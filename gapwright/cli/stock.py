@@ -57,7 +57,7 @@ def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAs
     from gapwright.cli.progress import patience
     from gapwright.stock.kit.kit_file import check_kit_file, write_kit
     from gapwright.stock.kit.text import draw_kit, exit_code, kit_files, tell_or_dump
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
     picture, out = asked["picture"], asked["out"]
     if out is not None:
@@ -120,7 +120,7 @@ def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
     """
     from gapwright.cli.progress import telling
     from gapwright.stock.shelf.text import exit_code, shelf_files, tell_or_dump
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
     limits = Limits(asked["seconds"])
     with telling(limits.watch):

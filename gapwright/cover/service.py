@@ -15,7 +15,7 @@ from gapwright.fit.service import check_solvable
 from gapwright.shelf.on_hand import stock_of
 from solver.cover.closing import Closer, closer_of
 from solver.cover.covering import Served, cover
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.parameter import Course
 from specs.errors import InputError, Problem

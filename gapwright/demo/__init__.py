@@ -8,7 +8,7 @@ from __future__ import annotations
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from gapwright.schema import SECTIONS, schema_text
+from gapwright.schema import schema_text
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ SCENARIO = (
 JOBS = ("job.yaml", "job-no-fit.yaml")
 BUILT = "job-built.yaml"
 KIT = "kit.yaml"
+SCHEMA = "gapwright.schema.json"
 PILE = "pile.csv"
 MIXED = ("1.191in", "low spring=nine turns")
 """A piston measured, and the spring that lies beside it: of two sets."""
@@ -43,6 +44,5 @@ def write_demo(folder: Path) -> list[Path]:
     for name in SCENARIO:
         text = files("gapwright.demo").joinpath(name).read_text(encoding="utf-8")
         (folder / name).write_text(text, encoding="utf-8")
-    for section in SECTIONS:
-        (folder / f"{section}.schema.json").write_text(schema_text(section), encoding="utf-8")
+    (folder / SCHEMA).write_text(schema_text(), encoding="utf-8")
     return [folder / name for name in JOBS]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.assembly import GapLines, lines_of
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.report import Beside, Ranked, Report, Reseat
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
 from specs.gaps.readings import settled, trial_gap
 from specs.parts.lookup import now_parts

@@ -9,7 +9,7 @@ from specs.gaps.varied_reading import movings
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.explain.aim_costs import AimCost
     from solver.problem.solution import Fit
     from specs.gaps.varied_reading import Moving

@@ -17,7 +17,7 @@ from gapwright.fit.explanation import why_of
 from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem

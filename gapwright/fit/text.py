@@ -32,13 +32,12 @@ from gapwright.fit.gap_text import (
     part_name,
     place_of,
     source_words,
+    waiting,
     window_words,
 )
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
-from gapwright.fit.stack_text import WIDTH, bars, ruler
-from gapwright.fit.waiting_text import waiting
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show
@@ -49,6 +48,7 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import GapLines
     from gapwright.fit.report import Beside, Ranked, Report
     from specs.values.lengths import Unit
+
 
 CAUTION = (
     "Springs are under load and rings fly: guard your eyes, see every ring seated before a press\n"
@@ -254,3 +254,38 @@ def notes(report: Report, unit: Unit) -> Iterator[str]:
     for name, barred in report.barred.items():
         for why in barred:
             yield f"{name}: layout not allowed here: {why}"
+
+
+WIDTH = 16
+FILLS = {
+    "steel": "=", "friction": ":", "pressure plate": "#", "apply plate": "#", "ring": ">",
+    "cushion": "~", "washer": "-", "shim": "-", "spacer": "-",
+}  # fmt: skip
+"""What fills the bar of each kind, so that nothing depends on colour."""
+
+
+def bars(gap: GapLines) -> list[str]:
+    """One bar for each line of a gap, in the lines' order."""
+    thickest = max((line.thickness for line in gap.lines), default=None)
+    return [_bar(line.thickness, thickest, FILLS[line.kind]) for line in gap.lines]
+
+
+def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:
+    if thickest is None or not thickest:
+        return ""
+    return fill * max(1, int(WIDTH * thickness.nm / thickest.nm))
+
+
+def ruler(gap: GapLines, width: int = 31) -> str:
+    """The window as a line from its lowest to its highest, with the aim and where the gap lies."""
+    if gap.low is None or gap.high is None or gap.low == gap.high:
+        return ""
+
+    def column(length: Length) -> int:
+        share = (length.nm - gap.low.nm) / (gap.high.nm - gap.low.nm)  # type: ignore[union-attr]
+        return min(max(int(share * (width - 1)), 0), width - 1)
+
+    cells = ["-"] * width
+    cells[column(gap.aim)] = "+"
+    cells[column(gap.gap)] = "O"
+    return "tight [" + "".join(cells) + "] loose"

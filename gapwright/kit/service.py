@@ -16,7 +16,7 @@ from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
 from gapwright.stock.instance import drums_in
 from gapwright.stock.instance import gaps_of as gaps_in
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from specs.errors import InputError, Problem
 from specs.files.history import read_history

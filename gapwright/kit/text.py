@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.cover.answer import spans
 from gapwright.cover.text import between, hole_words, strip
-from gapwright.fit.gap_text import chosen_words, gap_name, gap_words, window_words
+from gapwright.fit.gap_text import chosen_words, gap_name, gap_words, waiting, window_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.text import CAUTION, UNDECIDED, headline
-from gapwright.fit.waiting_text import waiting
 from gapwright.kit.service import statuses
 from gapwright.output.money import money
 from gapwright.output.text_table import table

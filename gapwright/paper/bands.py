@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gapwright.paper.both_units import beside
 from specs.values.lengths import number, show
 from specs.values.torque import show_torque
 
@@ -79,3 +78,8 @@ def _reach(span: Span, unit: LengthUnit) -> str:
     if ends[0] == ends[1]:
         return show(ends[0], unit)
     return f"{number(ends[0], unit)} to {show(ends[1], unit)}"
+
+
+def beside(first: LengthUnit) -> LengthUnit:
+    """The unit that stands beside the one asked for."""
+    return "in" if first == "mm" else "mm"

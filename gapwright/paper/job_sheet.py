@@ -6,6 +6,8 @@ to make, and room to write what was measured.
 
 from __future__ import annotations
 
+import hashlib
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -25,6 +27,7 @@ from gapwright.fit.gap_text import (
     part_name,
     source_words,
     state_words,
+    waiting,
     window_in,
     window_words,
 )
@@ -40,10 +43,7 @@ from gapwright.fit.text import (
     verdict,
     warnings,
 )
-from gapwright.fit.waiting_text import waiting
-from gapwright.paper.answer_id import answer_id
-from gapwright.paper.bands import band_cards
-from gapwright.paper.both_units import beside
+from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
@@ -60,7 +60,9 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import GapLines, Line
     from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
+    from specs.models.case import Case
     from specs.values.lengths import Unit
+
 
 Paper = Literal["a4", "letter"]
 
@@ -249,3 +251,16 @@ def _row(report: Report, gap: GapLines, line: Line, units: tuple[Unit, Unit]) ->
         chosen=line.lot is not None,
         mind="; ".join([*mind_words(line), *same]),
     )
+
+
+DIGITS, GROUP = 12, 4
+
+
+def answer_id(case: Case) -> str:
+    """A hash of the unit, the shelf and the job as written, comments aside: 3f9a-21c0-7b55."""
+    asked = [
+        [name, origin.length, origin.source.data.get(name)]
+        for name, origin in sorted(case.origins.items())
+    ]
+    digits = hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:DIGITS]
+    return "-".join(digits[start : start + GROUP] for start in range(0, DIGITS, GROUP))

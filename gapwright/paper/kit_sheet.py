@@ -11,10 +11,8 @@ from typing import TYPE_CHECKING
 
 from gapwright.drawing.qr import qr_code
 from gapwright.fit.gap_text import limits_words, measure_steps, state_words
-from gapwright.paper.answer_id import answer_id
-from gapwright.paper.bands import band_cards
-from gapwright.paper.both_units import beside
-from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
+from gapwright.paper.bands import band_cards, beside
+from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK, answer_id
 from specs.errors import shortened
 from specs.gaps.readings import described, expected_state
 from specs.models.kit import ONE_THICKNESS

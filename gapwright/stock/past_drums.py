@@ -1,4 +1,4 @@
-"""The drums to choose by: read from a history, or drawn from the spaces that a unit file gives.
+"""The drums to choose by: from a history, from the shop's own jobs, or drawn from a unit's spaces.
 
 Spaces of several packs belong together, for one drum has them all. Where they come from different
 places they are put together at random only if the unit says that they are independent.
@@ -7,15 +7,19 @@ places they are put together at random only if the unit says that they are indep
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
-from gapwright.stock.jobs_done import history_of_jobs
+import inventory
 from solver.stock.shelf.random_numbers import BITS, Draws
 from specs.errors import InputError, Problem, listed
 from specs.files.history import History, read_history
+from specs.files.read import Seen, case_of
+from specs.files.read_many import FILES
+from specs.formats.yaml import read
+from specs.gaps.varied_reading import move_space
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -25,6 +29,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Spaces
     from specs.values.fields import Span
+
 
 DRAWN = 5_000
 """Drums that are drawn where there is no history, or that histories are put together to."""
@@ -127,3 +132,61 @@ def _between_ends(draws: Draws) -> float:
 def _within(span: Span, draws: Draws) -> float:
     low, high = (float((end or ZERO).nm) for end in (span.low, span.high))
     return low + (high - low) * _between_ends(draws)
+
+
+def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
+    """The drums of the job files of a folder, where a ledger is given of those it issued to.
+
+    The columns are the packs and end plays that every one of them was read for. Raises InputError
+    where a file cannot be read, or nothing is left.
+    """
+    needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
+    seen = Seen()
+    files = [path for path in sorted(folder.iterdir()) if path.suffix.lower() in FILES]
+    jobs = [source for source in map(read, files) if "job" in source.data]
+    cases = [case_of(job, unit, shelf, seen, needs=needs) for job in jobs]
+    issued = _issued(cases, shelf)
+    done = [case for case in cases if case.job.name in issued]
+    spaces = [{name: move_space(case, name).stands for name in case.unit.gaps} for case in done]
+    names = [*spaces[0]] if spaces else []
+    columns = tuple(name for name in names if all(row[name] is not None for row in spaces))
+    if not columns:
+        found = f"found {len(cases)} job files (.yaml, .yml), {len(done)} of them with parts issued"
+        sentence = f"{found}, and no pack or end play that is read in all of these"
+        raise InputError(Problem(sentence, str(folder)))
+    rows: Counter[tuple[Length | None, ...]] = Counter(
+        tuple(row[name] for name in columns) for row in spaces
+    )
+    return History(str(folder), columns, rows)
+
+
+def _issued(cases: list[Case], shelf: str | None) -> set[str]:
+    """The jobs that parts were issued to; all where no ledger says."""
+    if shelf is None or not any(case.ledger for case in cases):
+        return {case.job.name for case in cases}
+    with inventory.open_shelf(shelf) as ledger:
+        return {entry.movement.job for entry in ledger.history(kind="issue")}
+
+
+PART = 3
+"""One drum in so many is held out."""
+
+
+def parted(history: History, seed: int) -> tuple[History, History]:
+    """The drums to choose by, and every third, drawn at random: the same for the same seed.
+
+    Every drum is as likely to be held out as any other, whatever row it was counted into.
+    """
+    draws = Draws(seed, "held out")
+    left = history.rows.total()
+    wanted = left // PART
+    kept: Counter[tuple[Length | None, ...]] = Counter()
+    out: Counter[tuple[Length | None, ...]] = Counter()
+    for row in sorted(history.rows, key=str):
+        number = 0
+        for _ in range(history.rows[row]):
+            taken = draws.below(left) < wanted
+            number, wanted, left = number + taken, wanted - taken, left - 1
+        kept[row] += history.rows[row] - number
+        out[row] += number
+    return replace(history, rows=+kept), replace(history, rows=+out)

@@ -15,18 +15,20 @@ from typing import TYPE_CHECKING
 
 from gapwright.tell.service import Measured
 from specs.checks.families import LISTED
-from specs.errors import InputError, Problem, listed, quoted, refusal
+from specs.errors import Problem, listed, quoted, refusal
 from specs.findings import near
-from specs.formats.table import check_width, table_lines
+from specs.formats.table import open_table
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
+    from specs.formats.table import Table
     from specs.values.lengths import Length, Unit
 
+MOST_BYTES = 20_000_000
 MOST_PLACES = 24
 
 
@@ -38,44 +40,37 @@ def read_list(
     path: Path, unit: Unit | None, usual: Measured, features: Sequence[str], gauges: Sequence[str]
 ) -> tuple[Measured, ...]:
     """Read every row; `usual` holds for what a row leaves unsaid. InputError with all problems."""
-    lines = list(table_lines(path))
-    if len(lines) < 2:  # noqa: PLR2004 - a header and a row
-        sentence = "this list is empty; its first line names the columns, `thickness` among them"
-        raise InputError(Problem(sentence, str(path)))
-    (first, header), *rows = lines
-    check_width(header, str(path), first)
-    names = [name.strip() for name in header]
-    problems = [Problem(sentence, str(path), first) for sentence in _header_slips(names, features)]
-    if problems:
-        raise refusal(problems)
-    parts = []
-    for line, cells in rows:
-        try:
-            row = _row(names, cells)
-            parts.append(_part(row, unit, replace(usual, line=line), gauges))
-        except SlipError as slip:
-            problems.append(Problem(str(slip), str(path), line))
+    with open_table(path, most_bytes=MOST_BYTES, kind="list") as table:
+        problems = [*table.header_problems(), *map(table.problem, _unknown(table.names, features))]
+        if problems:
+            raise refusal(problems)
+        parts = []
+        for line, cells in table.rows:
+            try:
+                parts.append(_part(_row(table, cells), unit, replace(usual, line=line), gauges))
+            except SlipError as slip:
+                problems.append(table.problem(str(slip), line))
+    if not parts and not problems:
+        problems = [Problem("there is no row under the header", table.file)]
     if problems:
         raise refusal(problems)
     return tuple(parts)
 
 
-def _header_slips(names: list[str], features: Sequence[str]) -> list[str]:
-    slips = []
+def _unknown(names: Sequence[str], features: Sequence[str]) -> Iterator[str]:
+    """Say of the header what a list of parts does not take."""
     if "thickness" not in names:
-        slips.append(f"no column is called `thickness`; the first line has {listed(names)}")
+        yield f"no column is called `thickness`; the first line has {listed(names)}"
     for name in dict.fromkeys(names):
-        if names.count(name) > 1:
-            slips.append(f'two columns are called "{name}"; keep one')
-        if name not in LISTED and name not in features:
-            slips.append(near(name, [*LISTED, *features], "the columns may be"))
-    return slips
+        if name and name not in LISTED and name not in features:
+            yield near(name, [*LISTED, *features], "the columns may be")
 
 
-def _row(names: list[str], cells: list[str]) -> dict[str, str]:
-    if len(cells) != len(names):
-        raise SlipError(f"found {len(cells)} cells; the header names {len(names)} columns")
-    return {name: cell.strip() for name, cell in zip(names, cells, strict=True) if cell.strip()}
+def _row(table: Table, cells: list[str]) -> dict[str, str]:
+    misfit = table.misfit(cells)
+    if misfit:
+        raise SlipError(misfit)
+    return {name: cell for name, cell in zip(table.names, cells, strict=True) if cell}
 
 
 def _part(

@@ -37,7 +37,7 @@ from gapwright.web.error_pages import (
 )
 from gapwright.web.fair_queue import CrowdedError, Turns
 from gapwright.web.request import JSON, SCHEMAS, Fields, Reply, Route, Told, Visit
-from solver.engines.cp_sat import Limits
+from solver.engines.limits import Limits
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:

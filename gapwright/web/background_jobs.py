@@ -20,7 +20,7 @@ from gapwright.web.fair_queue import CrowdedError, Turns
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.engines.cp_sat import Limits, Watch
+    from solver.engines.limits import Limits, Watch
 
 MOST_KEPT, MOST_WAITING = 20, 20
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from threading import Condition, Thread
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from solver.engines.cp_sat import Limits, Watch
+from solver.engines.limits import Limits, Watch
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.web.background_jobs import Errands
 from specs.errors import InputError, Problem, shortened, visible
+from specs.files.job_table import is_job_table
 from specs.files.read import SECTIONS, Seen, case_of
 from specs.files.read_many import TABLES, cases_of, read_jobs
 from specs.files.shelf_address import is_ledger, is_server
 from specs.findings import near
-from specs.formats.table import is_table
 from specs.formats.yaml import Source, read
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ class Shop:
         """The tables of the folder that have a drum in each row."""
         return [
             name for name in self.names()
-            if name.lower().endswith(TABLES) and is_table(self.folder / name)
+            if name.lower().endswith(TABLES) and is_job_table(self.folder / name)
         ]  # fmt: skip
 
     def path(self, name: str) -> Path:

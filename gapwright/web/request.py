@@ -1,6 +1,6 @@
 """What a page is asked and what it answers, in plain values: no page knows the web framework.
 
-A page is a function from a `Visit` to a `Reply`; `pages.py` lists which address it stands at.
+A page is a function from a `Visit` to a `Reply`; `routes.py` lists which address it stands at.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from gapwright.web.folder import Shop
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 HTML, JSON = "text/html; charset=utf-8", "application/json"
 SCHEMAS = "#/components/schemas/"

@@ -17,7 +17,7 @@ from solver.batch.groups import Grouping
 from solver.batch.pools import contended, tied
 from solver.batch.thresholds import Thresholds
 from solver.builds.counts import counts_block
-from solver.engines.cp_sat import Expression, add, gather, scale
+from solver.engines.expressions import Expression, add, gather, scale
 from solver.engines.indicator import Indicator
 from solver.explain.conditions import PLENTY
 from solver.problem.aims import Scarcity

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import CONSTANT, Expression, add, gather, scale, value_of
+from solver.engines.expressions import CONSTANT, Expression, add, gather, scale, value_of
 from solver.problem.instance import RATIO
 
 if TYPE_CHECKING:

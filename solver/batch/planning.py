@@ -10,8 +10,8 @@ from solver.batch.columns import Listing, listing_of
 from solver.batch.greedy import first_plan
 from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
-from solver.engines.cp_sat import Clock, Limits, Outcome
 from solver.engines.highs import Highs
+from solver.engines.limits import Clock, Limits, Outcome
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 
     from solver.batch.instance import Batch
     from solver.batch.planning import Plan
-    from solver.engines.cp_sat import Clock, Expression
+    from solver.engines.expressions import Expression
     from solver.engines.interface import Door
+    from solver.engines.limits import Clock
     from solver.problem.instance import Build
 
 MOST_PACKS = 10_000

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.batch.planning import Plan
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.problem.aims import Level
 
 

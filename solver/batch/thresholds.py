@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import Expression, add, gather
+from solver.engines.expressions import Expression, add, gather
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

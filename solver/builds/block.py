@@ -2,7 +2,7 @@
 
 There are two ways. `patterns` lists every filling that lands in the window and chooses one;
 `counts` decides how many of each choice lie in each group of places. A gap is listed where that
-is possible within MOST_PATTERNS, and counted otherwise: DEVELOPERS.md has what was measured.
+is possible within MOST_PATTERNS, and counted otherwise: solver/README.md has what was measured.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.engines.cp_sat import Expression
+    from solver.engines.expressions import Expression
     from solver.problem.instance import GapBuild
 
 

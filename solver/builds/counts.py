@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from solver.builds.block import Block
 from solver.builds.enumeration import groups
-from solver.engines.cp_sat import CONSTANT, Expression, Program, add, scale
+from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, OfGap, OfLayout, OfParts, Scarcity
 from solver.problem.instance import RATIO, GapBuild
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
+    from solver.engines.cp_sat import Program
     from solver.problem.aims import Counts, Level, Lines
     from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
 

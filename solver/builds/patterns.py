@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from solver.builds.block import Block
 from solver.builds.enumeration import TooManyError, layout_builds
-from solver.engines.cp_sat import CONSTANT
+from solver.engines.expressions import CONSTANT
 from solver.problem.aims import of_gap
 from solver.problem.instance import GapBuild
 

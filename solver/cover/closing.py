@@ -14,7 +14,7 @@ from solver.problem.parameter import Course
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
 
 
 @dataclass(frozen=True, slots=True)

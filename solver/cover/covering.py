@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal
 
 from solver.builds.enumeration import TooManyError
 from solver.cover.sweep import Best, best_by_sums, count_builds, served, slotted_layouts
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem import judge
 from solver.problem.components import part_of, stands_apart, together
 from solver.problem.parameter import Course

@@ -1,77 +1,24 @@
 """The door to OR-Tools: an integer program of plain numbers, and CP-SAT behind it.
 
-Variables are indices, expressions map an index to its coefficient with the constant under
-CONSTANT. Nothing of the engine shows in any signature. OR-Tools is imported when the first
-program is made: it takes longer than all the rest of a small job.
+Variables are indices. Nothing of the engine shows in any signature. OR-Tools is imported when the
+first program is made: it takes longer than all the rest of a small job.
 """
 
 from __future__ import annotations
 
-import time
 from concurrent.futures import ThreadPoolExecutor, wait
-from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
+
+from solver.engines.expressions import CONSTANT
+from solver.engines.limits import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-CONSTANT = -1
+    from solver.engines.limits import Clock, Watch
+
 LISTEN = 0.05  # seconds until a search hears that it is to stop
-Expression = dict[int, int]
-Status = Literal["optimal", "feasible", "infeasible", "unknown"]
-
-
-@dataclass(slots=True)
-class Watch:
-    """What a search is at, for whoever waits for it; another thread may stop it."""
-
-    words: str = "reading"
-    stopped: bool = False
-    """Whether somebody does not want to wait any longer."""
-
-    def stop(self) -> None:
-        """End the search soon with what was found so far, and let no other begin."""
-        self.stopped = True
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """How long and on how many workers to search, and where to say what it is at."""
-
-    seconds: float = 60.0
-    workers: int = 1
-    watch: Watch = field(default_factory=Watch, compare=False)
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What a search came to: its status, the best values found, and a proved lower bound."""
-
-    status: Status
-    values: tuple[int, ...]
-    bound: int
-    exact: int | None = None
-    """A lower bound worked out in whole numbers, where the engine's own is in floating point."""
-
-
-@dataclass(slots=True)
-class Clock:
-    """The time a whole answer may take, over all of its searches."""
-
-    limits: Limits
-    started: float = field(default_factory=time.monotonic)
-
-    @property
-    def left(self) -> float:
-        """Seconds left, never below zero; none once somebody does not want to wait."""
-        if self.limits.watch.stopped:
-            return 0.0
-        return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
-
-    def rest(self) -> Limits:
-        """The limits for a further search within the same time."""
-        return replace(self.limits, seconds=self.left)
 
 
 class Program:
@@ -203,32 +150,3 @@ def _model_class() -> Any:  # noqa: ANN401 - the engine's own
     from ortools.sat.python import cp_model
 
     return type("Model", (cp_model.CpModel,), {"_add_pre_pep8_methods": lambda _: None})
-
-
-def add(*expressions: Mapping[int, int]) -> Expression:
-    """Add expressions up."""
-    total: Expression = {}
-    for expression in expressions:
-        for index, factor in expression.items():
-            total[index] = total.get(index, 0) + factor
-    return total
-
-
-def gather(total: Expression, more: Expression) -> None:
-    """Add to an expression in its place."""
-    for variable, factor in more.items():
-        if factor:
-            total[variable] = total.get(variable, 0) + factor
-
-
-def scale(expression: Mapping[int, int], factor: int) -> Expression:
-    """Multiply an expression."""
-    return {index: value * factor for index, value in expression.items()}
-
-
-def value_of(expression: Mapping[int, int], values: tuple[int, ...]) -> int:
-    """Work out an expression in plain integers."""
-    return sum(
-        factor if index == CONSTANT else factor * values[index]
-        for index, factor in expression.items()
-    )

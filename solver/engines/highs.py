@@ -12,14 +12,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from solver.engines.cp_sat import CONSTANT, Outcome
+from solver.engines.expressions import CONSTANT
+from solver.engines.limits import Outcome
 from solver.engines.silence import silent_output
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from solver.engines.cp_sat import Clock, Status
     from solver.engines.integer_rows import IntegerBound, Row
+    from solver.engines.limits import Clock, Status
 
 OPEN = 2**62
 NEAR = 1e-6

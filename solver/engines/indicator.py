@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import CONSTANT, Expression, Program
+from solver.engines.cp_sat import Program
+from solver.engines.expressions import CONSTANT, Expression
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

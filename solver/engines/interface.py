@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from solver.engines.cp_sat import Clock, Outcome
+    from solver.engines.limits import Clock, Outcome
 
 
 class Door(Protocol):

@@ -22,7 +22,7 @@ from specs.errors import JudgeError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.problem.aims import Level
     from solver.problem.instance import Build, Task
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
     from fractions import Fraction
 
-    from solver.engines.cp_sat import Clock, Status
+    from solver.engines.limits import Clock, Status
     from solver.problem.instance import GridGap, GridLayout, GridPlace, LotChoice, Task
 
 PLENTY = 99  # more parts of a size than any job takes

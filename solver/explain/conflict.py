@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from solver.explain.conditions import Condition, can_hold, conditions_of, without
 
 if TYPE_CHECKING:
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.problem.instance import Task
     from solver.problem.solution import Miss
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import add
+from solver.engines.expressions import add
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from solver.builds.dominance import Listed
     from solver.builds.patterns import Pattern
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.explain.sensitivity_ranges import Range
     from solver.problem.instance import GapBuild, GridGap, GridLayout, Task
     from solver.problem.solution import Fit

@@ -16,7 +16,7 @@ from solver.explain.conflict import Reason
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from solver.engines.cp_sat import Clock, Status
+    from solver.engines.limits import Clock, Status
     from solver.explain.conditions import Condition
     from solver.problem.instance import Task
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from solver.builds.counts import bare_block
-from solver.engines.cp_sat import Program, add, scale
+from solver.engines.cp_sat import Program
+from solver.engines.expressions import add, scale
 from solver.explain.conditions import PLENTY, Condition, can_hold, conditions_of, without
 from solver.problem import judge
 from solver.problem.solution import Fit
@@ -22,7 +23,7 @@ from solver.rebuild.model import Goal, Model, descend
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.problem.instance import GridGap, Task
     from solver.problem.solution import NoFit
 

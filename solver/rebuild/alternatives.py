@@ -16,7 +16,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.problem import judge
 from solver.problem.instance import Build, GapBuild
 from solver.rebuild.fit import judged, listed, model_of
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.patterns import Pattern
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from solver.problem.instance import GridGap, Task
     from solver.problem.solution import Fit
 

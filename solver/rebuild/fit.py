@@ -17,7 +17,8 @@ from solver.builds.counts import counts_block
 from solver.builds.dominance import undominated
 from solver.builds.enumeration import TooManyError
 from solver.builds.patterns import Pattern, list_patterns, pattern_block
-from solver.engines.cp_sat import Clock, Limits, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Clock, Limits
 from solver.problem import judge
 from solver.problem.solution import Answer, Fit, Undecided
 from solver.rebuild.model import Descent, Model, descend

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import CONSTANT, Expression, Program, add, scale, value_of
+from solver.engines.expressions import CONSTANT, Expression, add, scale, value_of
 from solver.problem.aims import Changes, Scarcity
 from solver.problem.instance import RATIO, Build
 from specs.errors import JudgeError
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.builds.block import Block
-    from solver.engines.cp_sat import Clock
+    from solver.engines.cp_sat import Program
+    from solver.engines.limits import Clock
     from solver.problem.instance import ChoiceRule, Task
 
 SAFE = 2**40  # greatest product of joined levels' spans

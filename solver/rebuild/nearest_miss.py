@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from solver.builds.counts import miss_block
-from solver.engines.cp_sat import Program, add
+from solver.engines.cp_sat import Program
+from solver.engines.expressions import add
 from solver.problem import judge
 from solver.problem.solution import Miss, NoFit
 from solver.rebuild.model import Model
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from solver.builds.counts import MissRows
-    from solver.engines.cp_sat import Clock, Expression, Status
+    from solver.engines.expressions import Expression
+    from solver.engines.limits import Clock, Status
     from solver.problem.instance import Build, Task
 
 

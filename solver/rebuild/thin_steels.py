@@ -9,7 +9,7 @@ from solver.problem.instance import ChoiceRule
 from solver.rebuild.fit import fit
 
 if TYPE_CHECKING:
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from solver.problem.instance import Build, Task
     from solver.problem.solution import Answer, Fit
 

@@ -14,7 +14,9 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import CONSTANT, Clock, Limits, Program, add, scale, value_of
+from solver.engines.cp_sat import Program
+from solver.engines.expressions import CONSTANT, add, scale, value_of
+from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import most_of, servable, served
 from solver.stock.joint_demand import joined
 from specs.errors import JudgeError
@@ -22,7 +24,7 @@ from specs.errors import JudgeError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
-    from solver.engines.cp_sat import Expression
+    from solver.engines.expressions import Expression
     from solver.stock.demand_patterns import Draw, Drum
 
 MOST_POINTS = 12  # of a frontier

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem, refusal
+from specs.files.job_table import is_job_table, read_job_table
 from specs.files.read import Seen, case_of
-from specs.formats.table import is_table, read_rows
 from specs.formats.yaml import read
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def read_cases(
 
 def read_jobs(path: Path) -> list[Source]:
     """Read a job file, or every row of a table; raises InputError where it cannot be read."""
-    return read_rows(path) if path.suffix.lower() in TABLES else [read(path)]
+    return read_job_table(path) if path.suffix.lower() in TABLES else [read(path)]
 
 
 def cases_of(
@@ -83,7 +83,7 @@ def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
 def _holds_jobs(path: Path) -> bool:
     """Whether a file is to be planned; one that cannot be read is, so that it is told."""
     if path.suffix.lower() in TABLES:
-        return is_table(path)
+        return is_job_table(path)
     try:
         return "job" in read(path).data
     except InputError:

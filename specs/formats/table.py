@@ -1,12 +1,8 @@
-"""A table of readings, one drum a row, as a spreadsheet saves it: every row becomes a job.
+"""One reader for every table that a spreadsheet saves, and the writer beside it.
 
-    job;     priority; due;        low drum / depth;    gasket
-    J-1042;  2;        2031-04-09; 1.204 1.205 1.203;   0.018
-
-The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a
-reading that gaps share by its name, and what belongs to one gap as `GAP / READING`,
-`GAP / layout`, or `GAP / trial` and `GAP / now` with the parts parted by blanks or semicolons. A
-cell with several numbers is a reading at several places. An empty cell is a reading not taken.
+Columns are parted by semicolons, tabs or commas, whichever the first line has most of; a line
+`sep=;` before it says so outright. Lines that hold nothing are passed over. A row begins in the
+line that is told of it, though a cell in quotes may go on over several.
 """
 
 from __future__ import annotations
@@ -14,161 +10,162 @@ from __future__ import annotations
 import csv
 import io
 import re
-from typing import TYPE_CHECKING, Any
+from collections import Counter
+from contextlib import contextmanager, nullcontext
+from dataclasses import dataclass
+from itertools import chain
+from typing import TYPE_CHECKING
 
-from specs.errors import InputError, Problem, quoted, shortened
-from specs.findings import nearest
-from specs.formats.plain_file import content, opened
-from specs.formats.yaml import Source
+from specs.errors import InputError, Problem, shortened
+from specs.formats.plain_file import opened
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
+    from typing import TextIO
 
-PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length")
-MOST_BYTES, MOST_COLUMNS = 20_000_000, 1_000
-LONGEST_HEAD = 20_000
-BUILDS = ("trial", "now")
+MOST_COLUMNS = 1_000
+FORMULA = tuple("=+-@'\uff1d\uff0b\uff0d\uff20")  # the last four: full-width, in Japanese tables
+_DELIMITERS = {";": "semicolon", "\t": "tab", ",": "comma"}
+_STATED = re.compile(r"sep=([,;\t])")
+_NOT_UTF_8 = re.compile("[\udc80-\udcff]")  # how `surrogateescape` hands on a byte that is none
 
 
-def is_table(path: Path) -> bool:
-    """Whether a file begins as a table of drums does, whatever is wrong with the rest.
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table that is being read: what its header names, and its rows, one after the other."""
 
-    One that cannot be read counts as one, so that what is wrong with it is told.
+    file: str
+    line: int
+    """Where the header stands."""
+    names: tuple[str, ...]
+    delimiter: str
+    rows: Iterator[tuple[int, list[str]]]
+    """Each row with the line it begins in; empty cells beyond the header are left out."""
+
+    def problem(self, sentence: str, line: int = 0, column: str = "") -> Problem:
+        """Word a problem of a row, or of the header where no line is given."""
+        return Problem(sentence, self.file, line or self.line, column)
+
+    def header_problems(self) -> list[Problem]:
+        """Say which columns have no name, and which have one that another has too."""
+        twice = [name for name, times in Counter(self.names).items() if name and times > 1]
+        problems = [f'two columns are called "{shortened(name)}"; keep one' for name in twice]
+        if "" in self.names:
+            nameless = self.names.index("") + 1
+            problems.append(f"column {nameless} has no name; name it or remove it")
+        return [self.problem(sentence) for sentence in problems]
+
+    def misfit(self, cells: Sequence[str]) -> str:
+        """Say how a row differs from the header in its number of cells; empty where it does not."""
+        if len(cells) == len(self.names):
+            return ""
+        found = f"found {len(cells)} cells; the header names {len(self.names)} columns"
+        if len(cells) < len(self.names):
+            return found
+        sign = _DELIMITERS[self.delimiter]
+        decimal = ", such as a number with a decimal comma," if self.delimiter == "," else ""
+        return f"{found}: put a text that holds a {sign}{decimal} in quotes"
+
+
+@contextmanager
+def open_table(
+    source: Path | bytes, file: str = "", most_bytes: int | None = None, kind: str = "table"
+) -> Iterator[Table]:
+    """Read a table row after row, for as long as the context lasts.
+
+    source: its path, or what it holds. file: its name in messages; that of the path unless given.
+    most_bytes: how large it may be. kind: what it is called where it holds nothing. Cells come
+    without the blanks around them. Raises InputError, also later while rows are read, for what is
+    no table: with the line, what was found and what to do.
     """
+    file = file or str(source)
+    with _opened(source) as stream:
+        _check(stream, file, most_bytes, kind)
+        lines = _lines(stream, file)
+        skipped, first = 0, ""
+        for first in lines:
+            if first.strip():
+                break
+            skipped += 1
+        stated = _STATED.fullmatch(first.strip(" \r\n"))
+        delimiter = stated[1] if stated else max(_DELIMITERS, key=first.count)
+        before = () if stated else (first,)
+        rows = _rows(chain(before, lines), file, delimiter, skipped + bool(stated))
+        line, names = next(rows, (0, []))
+        if not names:
+            sentence = f"this {kind} is empty; its first line names the columns"
+            raise InputError(Problem(sentence, file))
+        if len(names) > MOST_COLUMNS:
+            found = f"names {len(names)} columns, and a table has at most {MOST_COLUMNS}"
+            raise InputError(Problem(f"{found}: check that it is the right file", file, line))
+        fitting = ((at, _without_empty_end(cells, len(names))) for at, cells in rows)
+        yield Table(file, line, tuple(names), delimiter, fitting)
+
+
+def write_table(rows: Iterable[Iterable[object]]) -> str:
+    """Write rows as a table that `open_table` reads back, with commas and CR LF (RFC 4180)."""
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue()
+
+
+def defused(text: str) -> str:
+    """Write a text that begins like a formula behind an apostrophe, so that nothing runs it."""
+    return f"'{text}" if text.startswith(FORMULA) else text
+
+
+def undefused(text: str) -> str:
+    """Read a text as it was before `defused`."""
+    return text[1:] if text[:1] == "'" and text[1:2] in FORMULA else text
+
+
+@contextmanager
+def _opened(source: Path | bytes) -> Iterator[TextIO]:
+    raw = nullcontext(io.BytesIO(source)) if isinstance(source, bytes) else opened(source)
+    with (
+        raw as stream,
+        io.TextIOWrapper(
+            stream, encoding="utf-8-sig", errors="surrogateescape", newline=""
+        ) as text,
+    ):
+        yield text
+
+
+def _check(stream: TextIO, file: str, most_bytes: int | None, kind: str) -> None:
+    if stream.buffer.read(2) in (b"\xff\xfe", b"\xfe\xff"):
+        raise InputError(Problem("is UTF-16: save it as CSV in UTF-8", file))
+    if most_bytes is not None and stream.buffer.seek(0, io.SEEK_END) > most_bytes:
+        most = f"{most_bytes // 1_000_000} MB"
+        raise InputError(Problem(f"this {kind} is over {most}; part it in several", file))
+    stream.buffer.seek(0)
+
+
+def _lines(stream: TextIO, file: str) -> Iterator[str]:
+    """Go through the lines, however many: a long table need not stand in memory."""
+    for number, line in enumerate(stream, 1):
+        if _NOT_UTF_8.search(line):
+            sentence = "holds a character that is not UTF-8: save it as CSV in UTF-8"
+            raise InputError(Problem(sentence, file, number))
+        yield line
+
+
+def _rows(
+    lines: Iterable[str], file: str, delimiter: str, skipped: int
+) -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
+    begins = skipped + 1
     try:
-        with opened(path) as file:
-            head = file.readline(LONGEST_HEAD).decode("utf-8-sig")
-    except (InputError, UnicodeDecodeError):
-        return True
-    return "job" in [name.strip().lower() for name in head.split(_delimiter(head))]
-
-
-def read_rows(path: Path) -> list[Source]:
-    """Read every row as a job; raises InputError with every bad row and its line."""
-    lines = list(table_lines(path))
-    if not lines:
-        raise InputError(
-            Problem("this table is empty; its first line names the columns", str(path))
-        )
-    (first, header), *rows = lines
-    check_width(header, str(path), first)
-    names = [name.strip() for name in header]
-    problems = list(_header_problems(str(path), first, names))
-    if problems:
-        raise InputError(*problems)
-    seen: dict[str, int] = {}
-    sources = []
-    for line, cells in rows:
-        wrong = _row_problem(names, cells, seen, line)
-        if wrong:
-            problems.append(Problem(wrong, str(path), line))
-        else:
-            sources.append(_source(str(path), line, names, [cell.strip() for cell in cells]))
-    if problems:
-        raise InputError(*problems)
-    if not sources:
-        raise InputError(Problem("there is no row under the header", str(path)))
-    return sources
-
-
-def table_lines(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """The rows of a table that hold anything, each with the line it ends in."""
-    raw = content(path, MOST_BYTES + 1)
-    if len(raw) > MOST_BYTES:
-        raise InputError(Problem("this table is over 20 MB; part it in several", str(path)))
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        sentence = "is not UTF-8 text; save the table as CSV UTF-8"
-        raise InputError(Problem(sentence, str(path), line)) from None
-    head = next((line for line in text.splitlines() if line.strip()), "")
-    reader = csv.reader(io.StringIO(text), delimiter=_delimiter(head), strict=True)
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                yield reader.line_num, row
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                yield begins, [cell.strip() for cell in cells]
+            begins = skipped + reader.line_num + 1
     except csv.Error as error:
         sentence = f"cannot be read as a table ({error}); check its quotation marks"
-        raise InputError(Problem(sentence, str(path), reader.line_num)) from None
+        raise InputError(Problem(sentence, file, begins)) from None
 
 
-def check_width(header: Sequence[str], file: str, line: int) -> None:
-    """Raise InputError for a header of more columns than anybody fills in."""
-    if len(header) > MOST_COLUMNS:
-        found = f"names {len(header)} columns, and a table has at most {MOST_COLUMNS}"
-        raise InputError(Problem(f"{found}: check that it is the right file", file, line))
-
-
-def _delimiter(head: str) -> str:
-    """Of semicolon, tab and comma the one the header has most of."""
-    return max(";\t,", key=head.count)
-
-
-def _header_problems(file: str, line: int, names: list[str]) -> Iterator[Problem]:
-    if "job" not in names:
-        close = nearest("job", names)
-        sentence = f'no column is called "job"; {f"rename {close}" if close else "add one"}'
-        yield Problem(sentence, file, line)
-    for name in sorted({name for name in names if names.count(name) > 1}):
-        yield Problem(f'two columns are called "{shortened(name)}"; keep one', file, line)
-    if "" in names:
-        yield Problem(f"column {names.index('') + 1} has no name; name it or remove it", file, line)
-    for name in names:
-        wrong = name.lower() in PLAIN and name not in PLAIN
-        if wrong:
-            yield Problem(f'{quoted(name)}; write this column as "{name.lower()}"', file, line)
-
-
-def _row_problem(names: list[str], cells: list[str], seen: dict[str, int], line: int) -> str:
-    if len(cells) != len(names):
-        return f"found {len(cells)} cells; the header names {len(names)} columns"
-    job = cells[names.index("job")].strip()
-    if not job:
-        return "this row has no job; give it a number or a name"
-    if job in seen:
-        return f"{quoted(job)} stands in line {seen[job]} too; name every job once"
-    seen[job] = line
-    return ""
-
-
-def _source(file: str, line: int, names: list[str], cells: list[str]) -> Source:
-    """One row as a file of its own would hold it, every path in the row's line."""
-    job: dict[str, Any] = {}
-    data: dict[str, Any] = {"job": job}
-    lines: dict[tuple[str | int, ...], int] = {(): line}
-    for name, cell in zip(names, cells, strict=True):
-        if not cell:
-            continue
-        path = _path(name)
-        node = data
-        for step in path[:-1]:
-            node = node.setdefault(step, {})
-        node[path[-1]] = _value(path, cell)
-    return Source(file, data, lines)
-
-
-def _path(name: str) -> tuple[str, ...]:
-    if name in ("unit", "shelf", "length"):
-        return (name,)
-    if name == "job":
-        return ("job", "name")
-    if name in PLAIN:
-        return ("job", name)
-    gap, slash, of_gap = (part.strip() for part in name.partition("/"))
-    if not slash:
-        return ("job", "readings", name)
-    if of_gap in ("gap", "layout", *BUILDS):
-        return ("job", "gaps", gap, of_gap)
-    return ("job", "gaps", gap, "readings", of_gap)
-
-
-def _value(path: tuple[str, ...], cell: str) -> Any:
-    if path[-1] in BUILDS:
-        parts = [part for part in re.split(r"[;\s]+", cell) if part]
-        return cell if len(parts) == 1 and parts[0].isalpha() else parts
-    if path[-1] == "gap" or "readings" in path:
-        numbers = re.split(r"\s*;\s*|\s+(?=[-+.\d])", cell)
-        return numbers if len(numbers) > 1 else cell
-    return cell
+def _without_empty_end(cells: list[str], width: int) -> list[str]:
+    while len(cells) > width and not cells[-1]:
+        cells.pop()
+    return cells

@@ -2,7 +2,7 @@
 
 The only file that knows YAML. It takes the part of YAML a person writes (maps, lists, text) and
 refuses what surprises: anchors, aliases, tags, merge keys, duplicate keys, a second document.
-Every scalar stays as written, so that no is no `False`, 0.0660 keeps its zero and 12:30 is no 750.
+Every scalar stays as written, so that no is no `False`, 0.0710 keeps its zero and 12:30 is no 750.
 """
 
 from __future__ import annotations

@@ -192,7 +192,7 @@ class Job(Written):
 
     name: Text = Field("job", description="Your number or name for it.", examples=["J-1042"])
     facts: dict[Text, Text] = Field(
-        {}, description="What holds for this unit.", examples=["{line pressure: raised}"]
+        {}, description="What holds for this unit.", examples=["{drum: shallow}"]
     )
     found: dict[Text, Text] = Field(
         {},

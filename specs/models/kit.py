@@ -41,7 +41,7 @@ class KitOption(Written):
 
     when: Text = Field(
         description="When to take them, in a sentence.",
-        examples=["the line pressure is as built and six frictions are wanted"],
+        examples=["the drum is the deep one and four frictions are wanted"],
     )
     contents: Contents = Field(
         {}, description="As the kit's.", examples=["{drum plate: {cut: 1}, drum friction: 1}"]
@@ -76,7 +76,7 @@ class Kit(Written):
     options: dict[Text, KitOption] = Field(
         {},
         description="Parts that only some overhauls take.",
-        examples=["{cut plate: {when: six frictions are wanted, contents: {...}}}"],
+        examples=["{cut plate: {when: four frictions are wanted, contents: {...}}}"],
     )
     always_replaced: dict[Text, Replaced] = Field(
         {},

@@ -230,12 +230,12 @@ class Layout(Written):
         None, description="0 for the best. Needed where there are several layouts.", examples=["0"]
     )
     only_if: dict[Text, Names] = Field(
-        {}, description="Facts that must hold for it.", examples=["{line pressure: standard}"]
+        {}, description="Facts that must hold for it.", examples=["{drum: deep}"]
     )
     because: Text | None = Field(
         None,
         description="The reason of that condition, or of the layout, repeated in the answer.",
-        examples=["a cut plate flexes"],
+        examples=["its splines end below a fourth friction"],
     )
     window: Window | None = Field(
         None, description="Its own window, where that differs.", examples=["0.030 to 0.045 in"]

@@ -132,17 +132,15 @@ class Rule(Written):
 class Fact(Written):
     """Something a job states about its unit, for layouts to depend on."""
 
-    values: Names = Field(
-        (), description="What it may be, in words.", examples=["[standard, raised]"]
-    )
+    values: Names = Field((), description="What it may be, in words.", examples=["[deep, shallow]"])
     number_of: Text | None = Field(
         None,
         description="In place of words: what it is a number of. A layout then states limits: "
-        "`only if: {line pressure: at most 125}`.",
-        examples=["psi"],
+        "`only if: {engine torque: at most 300}`.",
+        examples=["N m"],
     )
     default: Text | None = Field(
-        None, description="What holds when a job does not say.", examples=["standard"]
+        None, description="What holds when a job does not say.", examples=["deep"]
     )
 
     def may_be(self, value: str) -> bool:
@@ -209,7 +207,7 @@ class Unit(Written):
     facts: dict[Text, Fact] = Field(
         {},
         description="What layouts depend on.",
-        examples=["{line pressure: {values: [standard, raised]}}"],
+        examples=["{drum: {values: [deep, shallow]}}"],
     )
     rules: tuple[Rule, ...] = Field(
         (), description="Rules over parts.", examples=["[{count: drum steel/thin, at most: 2}]"]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.fit.report import Report
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 
 class Solve(Protocol):

@@ -1,6 +1,6 @@
 """Brute force: every assignment of the parts on hand to the places of a small job.
 
-Written from the definitions of the aims as DEVELOPERS.md gives them, and from the files as
+Written from the definitions of the aims as solver/README.md gives them, and from the files as
 people write them: nothing of the solver is imported, so a mistake of posing shows as well as
 one of searching.
 """

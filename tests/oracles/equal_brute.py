@@ -10,7 +10,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.rebuild.alternatives import MOST, equal_builds
 from tests.oracles.random_jobs import random_job
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
-from gapwright.stock.held_out import parted
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
-from gapwright.stock.past_drums import past_of
-from solver.engines.cp_sat import Clock, Limits
+from gapwright.stock.past_drums import parted, past_of
+from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from solver.stock.kit import ChosenKit, Kits, PackWorth
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from solver.stock.kit import ChosenKit
 
 SHAPE = "gapwright stock kit 1"

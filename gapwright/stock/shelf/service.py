@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
 from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
 from solver.builds.enumeration import TooManyError
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
 from solver.stock.shelf.objective import Aim, Chosen

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.stock.shelf.options import AskedShelf
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 SHAPE = "gapwright stock shelf 1"
 MOST_JOBS = 1_000

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from gapwright.batch.service import PlanReport, Wish
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
     from specs.models.case import Case
 
     Plans = dict[str, PlanReport]

@@ -22,7 +22,7 @@ from itertools import count, pairwise, product
 from math import ceil
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import able_in
 from solver.stock.shelf.dual_bounds import NEVER

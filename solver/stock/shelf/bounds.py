@@ -24,7 +24,7 @@ from solver.stock.shelf.subproblem import whole_flows
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.stock.demand_patterns import Drum
     from solver.stock.kit import Offer
     from solver.stock.shelf.demand import Scenario

@@ -17,7 +17,7 @@ from solver.engines.silence import silent_output
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.stock.shelf.rounded_cuts import Ranges, RoundedCut, Total
 
 PARTS = 1_000_000  # what is no whole number is told in so many parts of one

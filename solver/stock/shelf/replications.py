@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import chosen
 from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import able_in, jobs_in, scenarios

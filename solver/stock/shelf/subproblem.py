@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from solver.engines.cp_sat import Clock, Limits, Program, add, scale
+from solver.engines.cp_sat import Program
+from solver.engines.expressions import add, scale
+from solver.engines.limits import Clock, Limits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from solver.engines.cp_sat import Expression
+    from solver.engines.expressions import Expression
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
     from solver.stock.shelf.job_cycle import Flows

@@ -18,7 +18,7 @@ from gapwright.batch.service import Wish, plan_jobs, weight
 from gapwright.batch.tables import plan_csv
 from gapwright.output.rendering import render
 from solver.batch import plan
-from solver.engines.cp_sat import Limits, Watch
+from solver.engines.limits import Limits, Watch
 from specs.errors import InputError
 from specs.files.read_many import read_cases
 from tests.commands import HOME, environment, ran
@@ -329,7 +329,7 @@ INTERRUPTED = """\
 import os, signal, threading, time
 from benchmarks.floors import floor
 from solver.batch import plan
-from solver.engines.cp_sat import Limits, Watch
+from solver.engines.limits import Limits, Watch
 
 watch = Watch()
 

@@ -13,7 +13,7 @@ from gapwright.batch.service import by_shelf, solved
 from gapwright.batch.several_shelves import plan_shelves
 from gapwright.fit import reserve
 from inventory.refusals import ShelfError
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from tests.gapwright.batch.test_batch_command import DAY, SHELF, UNIT

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.check.service import check_case
 from solver import Fit
 from specs.values.lengths import Length
+from tests.amounts import few, share
 from tests.oracles.brute import Brute
 from tests.oracles.compare import disagreements, ready_gaps, solve, told
 from tests.oracles.mistakes import Mistake, Stacks, layout_of, measured, mistakes
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
-SEEDS = range(70_000, 70_380)
+SEEDS = few(range(70_000, 70_380))
 MOST = 2_000  # assignments tried for one change
 SOME = (-300_000, -150_000, 150_000, 300_000)
 
@@ -146,8 +147,8 @@ def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
             assert disagreements(check.change.answer, brute.best()) == [], seed
             met["changed"] += isinstance(check.change.answer, Fit)
             met["no change helps"] += not isinstance(check.change.answer, Fit)
-    assert met["planted"] > 70, met
-    assert met["the only one"] > 50, met
-    assert min(met["swapped"], met["two gaps"]) > 5, met
-    assert min(met["changed"], met["no change helps"]) > 25, met
-    assert min(met["out"], met["agrees"]) > 10, met
+    assert met["planted"] >= share(71), met
+    assert met["the only one"] >= share(51), met
+    assert min(met["swapped"], met["two gaps"]) >= share(6), met
+    assert min(met["changed"], met["no change helps"]) >= share(26), met
+    assert min(met["out"], met["agrees"]) >= share(11), met

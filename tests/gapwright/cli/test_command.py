@@ -107,19 +107,27 @@ def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path
 
 @pytest.mark.parametrize("section", SECTIONS)
 @pytest.mark.face
-def test_the_written_files_satisfy_their_schema(demo: Path, section: str) -> None:
+def test_the_written_files_satisfy_the_schema_and_that_of_their_section(
+    demo: Path, section: str
+) -> None:
     import yaml
 
-    schema = json.loads(gapwright("schema", section).stdout)
-    assert schema == json.loads(schema_text(section))
-    jsonschema.Draft202012Validator.check_schema(schema)
-    checker = jsonschema.Draft202012Validator(schema)
     written = (demo / f"{section}.yaml").read_text(encoding="utf-8")
-    assert written.startswith(f"# yaml-language-server: $schema={section}.schema.json\n")
-    assert json.loads((demo / f"{section}.schema.json").read_text(encoding="utf-8")) == schema
     plain = json.loads(json.dumps(yaml.safe_load(written)))
-    assert [error.message for error in checker.iter_errors(plain)] == []
-    assert list(checker.iter_errors({"unit": {"famlies": {}}, "shelf": {}, "job": {}}))
+    assert written.startswith("# yaml-language-server: $schema=gapwright.schema.json\n")
+    beside = json.loads((demo / "gapwright.schema.json").read_text(encoding="utf-8"))
+    assert [path.name for path in demo.glob("*.json")] == ["gapwright.schema.json"]
+    for words in ((), (section,)):
+        schema = json.loads(gapwright("schema", *words).stdout)
+        assert schema == json.loads(schema_text(*words))
+        assert words or schema == beside
+        jsonschema.Draft202012Validator.check_schema(schema)
+        checker = jsonschema.Draft202012Validator(schema)
+        assert [error.message for error in checker.iter_errors(plain)] == []
+        assert list(checker.iter_errors({"unit": {"famlies": {}}, "shelf": {}, "job": {}}))
+        assert list(checker.iter_errors({"length": "in"}))
+        other: dict[str, object] = {"kit" if section == "job" else "job": {}}
+        assert bool(list(checker.iter_errors(other))) == bool(words)
 
 
 def test_json_is_the_same_for_every_number_of_workers(demo: Path) -> None:

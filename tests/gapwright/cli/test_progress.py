@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.cli.progress import patience
-from solver.engines.cp_sat import Watch
+from solver.engines.limits import Watch
 
 if TYPE_CHECKING:
     from tests.gapwright.conftest import Solve

@@ -9,7 +9,7 @@ import pytest
 
 from gapwright.fit.service import fit_case
 from gapwright.output.rendering import render
-from solver.engines.cp_sat import Limits
+from solver.engines.limits import Limits
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 

@@ -65,7 +65,7 @@ def test_every_gap_has_its_window_and_its_readings(folder: Path, laid: KitSheet)
     told = {name: text_of(gap) for name, gap in zip(gaps_of(case), gaps, strict=True)}
     assert "window 0.040 to 0.060, aim 0.050 in window 1.016 to 1.524, aim 1.27 mm" in told["low"]
     assert "read with frictions dry: add -0.004 in, linings swell when soaked" in told["low"]
-    assert "with six frictions (line pressure standard; the cut plate bows" in told["drive"]
+    assert "with four frictions (drive drum deep; the splines of the shallow drum" in told["drive"]
     assert "the trial build is made without the parts that are chosen" in told["train play"]
     assert "end play" in told["front play"]
     assert "unit upright, lift the drum" in told["front play"]
@@ -79,7 +79,7 @@ def test_every_gap_has_its_window_and_its_readings(folder: Path, laid: KitSheet)
 def test_bands_options_reasons_and_cautions_stand_on_it(laid: KitSheet) -> None:
     text = text_of(tree_of(laid))
     for said in (
-        "six frictions: only when the line pressure stays standard",
+        "four frictions: only when the drive drum is the deep one",
         "4 x low friction : the old linings are glazed",
         "1 x pump gasket : crushed once",
         "bed in: tighten to 9 N m (80 in lb) and let go, 2 times, inch-pound torque wrench",

@@ -17,8 +17,7 @@ from gapwright.fit.service import fit_job
 from gapwright.fit.text import UNDECIDED, warnings
 from gapwright.output.rendering import render
 from gapwright.output.template import fill_in
-from gapwright.paper.answer_id import answer_id
-from gapwright.paper.job_sheet import CAUTIONS, sheet_of
+from gapwright.paper.job_sheet import CAUTIONS, answer_id, sheet_of
 from solver import Fit, Undecided
 from specs.values.lengths import show
 
@@ -129,9 +128,9 @@ def test_the_sheet_runs_from_the_job_to_the_signature(demo: list[Report]) -> Non
     said = text_of(parsed(page_of(demo[0])))
     order = [
         "J-1042", "Harrow 4", "2031-04-09", "FITS, proved best", answer_id(demo[0].case), "take",
-        "before you start", *CAUTIONS, "low: clearance", "drive (five frictions): clearance",
+        "before you start", *CAUTIONS, "low: clearance", "drive (three frictions): clearance",
         "case: clearance", "overdrive: clearance", "front play: end play", "train play: end play",
-        "thin steels: 1 of 14; no fewer is possible", "built by", "checked by",
+        "thin steels: 1 of 12; no fewer is possible", "built by", "checked by",
     ]  # fmt: skip
     places = [said.index(words) for words in order]
     assert places == sorted(places)

@@ -18,7 +18,7 @@ from gapwright.shelf.import_export import Incoming, export_counts, import_counts
 from gapwright.shelf.service import Said
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
-from inventory.sheet import FORMULA
+from specs.formats.table import FORMULA
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def row(line: str) -> str:
 @pytest.mark.parametrize(
     ("written", "why"),
     [
-        ("", "a.csv:1: found no column family, size, count; the first line names the columns"),
+        ("", "a.csv: this table is empty; its first line names the columns"),
         ("family,size\n", "a.csv:1: found no column count"),
         ("family,size,qty,bni\n", 'a.csv:1: found "bni"; did you mean "bin"?'),
         ("family,size,count,colour\n", "A column called `note` is left out"),
@@ -97,10 +97,10 @@ def row(line: str) -> str:
         (row("drum ring,.0700,2,1.68"), "a.csv:3: thickness: '1.68' has no unit"),
         (row('drum ring,.0700,2,"1,68"'), "--lengths mm for the whole file"),
         (row('drum ring,.0700,2,"1,68 in"'), "taken in millimetres only"),
-        (row("drum ring,.0700,2,1,68"), "a.csv:3: has 5 cells under 4 columns"),
+        (row("drum ring,.0700,2,1,68"), "a.csv:3: found 5 cells; the header names 4 columns: put"),
         (row("drum ring,.0700,2,168 mm"), "a.csv:3: thickness: 168 mm is no thickness"),
         (row("drum ring,.0600,5,"), "a.csv:3: drum ring .0600 is listed in line 2 already"),
-        (row('drum ring,".0700,5,'), "a.csv:3: a quote or a cell is left open"),
+        (row('drum ring,".0700,5,'), "a.csv:3: cannot be read as a table"),
         (row('drum ring,"a\nb",5,'), "write it in one line"),
         ("family,size,count,condition\na,b,1,worn\n", 'found "worn"; conditions: new, used'),
         ("family,size,count,reserved\na,b,1,2\n", "2 reserved of 1; no more than there are"),

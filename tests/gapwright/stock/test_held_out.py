@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 
-from gapwright.stock.held_out import parted
 from gapwright.stock.kit.service import kit_case
+from gapwright.stock.past_drums import parted
 from specs.files.history import History
 from specs.values.lengths import Length
 from tests.oracles.kits import KitJob

@@ -145,7 +145,8 @@ def test_parts_of_a_fixed_family_are_told_and_left_out_of_the_counts(
         (PILE.replace(";teeth", ";tooth"), 'pile.csv:1: found "tooth"; did you mean "teeth"?'),
         ("part;size\na;b\n", "pile.csv:1: no column is called `thickness`"),
         ("thickness;thickness\n.1;.1\n", 'pile.csv:1: two columns are called "thickness"'),
-        ("thickness\n", "pile.csv: this list is empty"),
+        ("", "pile.csv: this list is empty"),
+        ("thickness\n", "pile.csv: there is no row under the header"),
         ("thickness;part\n;a\n", "pile.csv:2: this row has no thickness"),
         ("thickness\n71\n", "pile.csv:2: thickness: 71 in is no thickness"),
         ("thickness;gauge\n.071;calliper\n", 'gauge: found "calliper"; did you mean "caliper"?'),
@@ -171,7 +172,7 @@ def test_a_list_that_cannot_be_taken_is_refused_by_line(
         ((".0655", "--seen", "teeth"), "write what you see as teeth=36"),
         ((".0655", "--seen", "tooth=3"), '--seen: found "tooth"; did you mean "teeth"?'),
         ((".0655", "--gauge", "eye"), 'gauge: found "eye"; the gauges of the unit file are'),
-        ((".0655", "--list", "none.csv"), "none.csv: cannot be read"),
+        ((".0655", "--list", "none.csv"), "none.csv: no such file"),
     ],
 )
 def test_what_cannot_be_asked_is_refused(

@@ -114,6 +114,7 @@ def test_what_a_unit_asks_for(api: TestClient) -> None:
         (b'{"job": "\\ud800"}', "holds an invisible character (U+D800)"),
         (b'{"job": "\xff"}', "is not UTF-8"),
         (b'{"job": {"gaps": {"low": {"gap": 1e400}}}}', "'1e400' is no length"),
+        (b'{"job": {"aims": ["thin", "sure"]}}', 'found "sure"; it is no aim any more'),
         (b'{"jbo": {}}', 'found "jbo"; did you mean "job"?'),
     ],
 )  # fmt: skip
@@ -172,7 +173,7 @@ GOOD = {
                 "as built": {"at": [".046"], "parts": ["thin", "thick", "thick", ".0700"]},
             }
         },
-        "facts": {"line pressure": "raised"},
+        "facts": {"drive drum": "shallow"},
         "aims": ["thin", "aim"],
         "gauges": {"feeler": ".001"},
         "parts": {"low friction": ".0795"},

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from httpx2 import Response
 
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 JOBS = ["job.yaml", "job-no-fit.yaml"]
 SCRIPT = "<script>alert(1)</script>"

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.web.app import App
-    from solver.engines.cp_sat import Limits
+    from solver.engines.limits import Limits
 
 SOON = 5.0
 

@@ -13,7 +13,8 @@ from solver.batch import batch_of, columns, judge, plan
 from solver.batch.allocation import allocations
 from solver.batch.instance import sized
 from solver.batch.plan_distance import seen
-from solver.engines.cp_sat import Limits, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Limits
 from solver.problem import judge as one_judge
 from specs.errors import JudgeError
 from tests.amounts import few, share

@@ -10,7 +10,8 @@ from solver.batch import Batch, plan
 from solver.batch.purchase import order_for_all, order_for_one_more, order_within
 from solver.batch.shadow_prices import binding, shadow_prices_of
 from solver.batch.shortages import lacking
-from solver.engines.cp_sat import Clock, Limits, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Clock, Limits
 from tests.amounts import few, share
 from tests.oracles.random_batches import random_batch
 

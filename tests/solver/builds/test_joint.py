@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver.engines.cp_sat import Outcome, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Outcome
 from solver.stock import joint_demand as joint
 from solver.stock.demand_patterns import Draw
 from solver.stock.joint_demand import blocks_of, joined
@@ -19,7 +20,7 @@ from tests.amounts import few, share
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
 
 CHOICES = range(5)
 MOST = 2

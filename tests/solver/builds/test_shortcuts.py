@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.engines.cp_sat import Clock
+    from solver.engines.limits import Clock
     from solver.problem.instance import Task
     from solver.rebuild.model import Descent, Model
 

@@ -13,7 +13,7 @@ from solver.builds import dynamic_program as walk
 from solver.cover import sweep as spread
 from solver.cover.closing import closer_of
 from solver.cover.covering import cover
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.parameter import Course
 from solver.problem.solution import Fit, NoFit, Undecided
 from solver.rebuild.alternatives import best_builds

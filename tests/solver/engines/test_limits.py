@@ -13,7 +13,8 @@ import pytest
 
 from solver import Fit, Limits, Undecided, fit
 from solver.builds import patterns
-from solver.engines.cp_sat import Outcome, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Outcome
 from solver.problem import judge
 from tests.amounts import few, share
 from tests.oracles.compare import posed
@@ -23,7 +24,8 @@ from tests.oracles.random_jobs import random_job
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.engines.cp_sat import Clock, Expression
+    from solver.engines.expressions import Expression
+    from solver.engines.limits import Clock
 
 HOME = Path(__file__).parents[3]
 STOPPED = """

@@ -8,7 +8,7 @@ import pytest
 
 from solver import Fit, Limits
 from solver.builds import patterns
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from tests.amounts import few, share
 from tests.oracles.compare import brute_of, solve

@@ -6,7 +6,7 @@ from collections import Counter
 from itertools import combinations
 
 from solver import Limits
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.explain.conditions import conditions_of
 from solver.explain.conflict import reason_of
 from solver.explain.smallest_conflict import MOST, smallest_reason

@@ -10,7 +10,7 @@ import pytest
 
 from solver import Fit, Limits
 from solver.builds import patterns
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.explain.sensitivity import sensitivity_of
 from specs.gaps.varied_reading import movings
 from specs.values.lengths import Length

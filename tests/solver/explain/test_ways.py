@@ -10,7 +10,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from solver import Limits, NoFit, fit
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.explain.conditions import Condition, conditions_of
 from solver.explain.ways_out import WayOut, ways_out
 from solver.problem import judge

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from solver import Fit, fit
-from solver.engines.cp_sat import value_of
+from solver.engines.expressions import value_of
 from solver.problem import judge
 from solver.problem.instance import GapBuild
 from solver.rebuild import model

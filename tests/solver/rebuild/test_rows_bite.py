@@ -16,7 +16,7 @@ from gapwright.stock.kit.service import kit_case
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, pose
 from solver.builds import patterns
-from solver.engines.cp_sat import Clock
+from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from solver.explain.conditions import conditions_of
 from solver.explain.conflict import reason_of

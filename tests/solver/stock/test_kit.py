@@ -11,7 +11,8 @@ import pytest
 
 from gapwright.stock.instance import gaps_of, posed
 from gapwright.stock.kit.service import KitReport, kit_case
-from solver.engines.cp_sat import Clock, Outcome, Program
+from solver.engines.cp_sat import Program
+from solver.engines.limits import Clock, Outcome
 from solver.stock import kit as kits
 from solver.stock.demand_patterns import drums_of, served
 from specs.errors import InputError, JudgeError

@@ -56,13 +56,13 @@ def test_spreadsheets_with_a_decimal_comma_part_by_semicolons(tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("", "past.csv:1: found a column without a name"),
-        ("low,,high\n", "past.csv:1: found a column without a name"),
-        ("low,low\n", "past.csv:1: found the column low twice"),
-        ("low,high\n.400\n", "past.csv:2: found 1 values; the first line names 2 columns"),
+        ("", "past.csv: this history is empty; its first line names the columns"),
+        ("low,,high\n", "past.csv:1: column 2 has no name; name it or remove it"),
+        ("low,low\n", 'past.csv:1: two columns are called "low"; keep one'),
+        ("low,high\n.400\n", "past.csv:2: found 1 cells; the header names 2 columns"),
         ("low\n.400\nabout .4\n", "past.csv:3: low: 'about .4' is no length"),
         ("low,count\n.400,many\n", 'past.csv:2: count: found "many"; write how many drums'),
-        ('low\n".400\n', "past.csv:2: this is no CSV"),
+        ('low\n".400\n', "past.csv:2: cannot be read as a table"),
     ],
 )
 def test_what_cannot_be_read_is_said_with_its_line(tmp_path: Path, text: str, says: str) -> None:
@@ -80,5 +80,5 @@ def test_all_problems_are_told_at_once_but_no_flood(tmp_path: Path) -> None:
 def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "past.csv"
     path.write_bytes(b"low\n\xff\xfe")
-    with pytest.raises(InputError, match="no UTF-8 text"):
+    with pytest.raises(InputError, match=":2: holds a character that is not UTF-8"):
         read_history(path, "in")

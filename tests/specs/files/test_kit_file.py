@@ -39,7 +39,7 @@ kit:
     friction: 4
   also in it: {pump gasket: 1}
   options:
-    cut plate: {when: six frictions are wanted, contents: {plate: {cut: 1}, steel: {thin: 1}}}
+    cut plate: {when: four frictions are wanted, contents: {plate: {cut: 1}, steel: {thin: 1}}}
   always replaced: {friction: {count: 4, because: linings wear}}
 """
 
@@ -129,7 +129,7 @@ def test_all_that_is_wrong_is_told_at_once(bench: Path) -> None:
         ("{pump gasket: 1}", "{plate: 1}", "kit.also in it.plate: this is a family of the unit"),
         ("{pump gasket: 1}", "{pump gasket: -1}", 'found "-1"; write a whole number'),
         ("count: 4,", "count: 0,", "kit.always replaced.friction.count: write how many, 1 or more"),
-        ("when: six frictions are wanted, ", "", "kit.options.cut plate.when: this key is missin"),
+        ("when: four frictions are wanted, ", "", "kit.options.cut plate.when: this key is missin"),
         ("contents: {plate: {cut: 1}, steel: {thin: 1}}", "contents: {}", "nothing in this option"),
         ("kit:\n", "kti:\n", 'found "kti"; did you mean "kit"?'),
     ],

@@ -42,13 +42,13 @@ def problems(text: str | bytes) -> list[str]:
 
 
 def test_every_scalar_stays_as_written() -> None:
-    text = 'no: no\nt: 12:30\nz: 0.0660\no: 017\ninch: .066"\nempty: ""\ndate: 2031-04-09\nq: "~"'
+    text = 'no: no\nt: 12:30\nz: 0.0710\no: 017\ninch: .071"\nempty: ""\ndate: 2031-04-09\nq: "~"'
     assert parse(text, "f.yaml").data == {
         "no": "no",
         "t": "12:30",
-        "z": "0.0660",
+        "z": "0.0710",
         "o": "017",
-        "inch": '.066"',
+        "inch": '.071"',
         "empty": "",
         "date": "2031-04-09",
         "q": "~",
@@ -57,9 +57,9 @@ def test_every_scalar_stays_as_written() -> None:
 
 def test_maps_lists_and_texts_with_their_lines() -> None:
     source = parse(
-        "# top\nunit:\n  rings: [.062, .070]\n  steels:\n    - a\n    -\n      b: 1\n", "f"
+        "# top\nunit:\n  rings: [.060, .070]\n  steels:\n    - a\n    -\n      b: 1\n", "f"
     )
-    assert source.data == {"unit": {"rings": [".062", ".070"], "steels": ["a", {"b": "1"}]}}
+    assert source.data == {"unit": {"rings": [".060", ".070"], "steels": ["a", {"b": "1"}]}}
     assert [
         source.line(path) for path in [("unit",), ("unit", "rings", 1), ("unit", "steels")]
     ] == [2, 3, 4]

@@ -10,7 +10,7 @@ import pytest
 from gapwright.output.money import WHOLE
 from gapwright.stock.kit.chart import frontier_chart
 from gapwright.stock.kit.text import kit_files
-from solver.engines.cp_sat import Limits
+from solver.engines.limits import Limits
 from specs.files.read import read_kit
 from specs.parts.kit_contents import held
 from tests.commands import ran

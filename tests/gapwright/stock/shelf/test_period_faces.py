@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.jobs_done import history_of_jobs
+from gapwright.stock.past_drums import history_of_jobs
 from specs.uncertainty.confidence import counted, ratio, student
 from specs.values.lengths import Length
 from tests.commands import ran

@@ -18,7 +18,7 @@ from scipy.stats import poisson as scipy_poisson
 from benchmarks.seller import seller
 from gapwright.stock.instance import gaps_of, posed
 from solver import fit
-from solver.engines.cp_sat import Clock, Limits
+from solver.engines.limits import Clock, Limits
 from solver.problem.solution import Fit
 from solver.stock.demand_patterns import Draw
 from solver.stock.kit import Offer

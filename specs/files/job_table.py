@@ -1,0 +1,125 @@
+"""A table of readings, one drum a row, as a spreadsheet saves it: every row becomes a job.
+
+    job;     priority; due;        low drum / depth;    gasket
+    J-1042;  2;        2031-04-09; 1.204 1.205 1.203;   0.018
+
+The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a
+reading that gaps share by its name, and what belongs to one gap as `GAP / READING`,
+`GAP / layout`, or `GAP / trial` and `GAP / now` with the parts parted by blanks or semicolons. A
+cell with several numbers is a reading at several places. An empty cell is a reading not taken.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from specs.errors import InputError, Problem, quoted
+from specs.findings import nearest
+from specs.formats.table import open_table
+from specs.formats.yaml import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from specs.formats.table import Table
+
+PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length")
+MOST_BYTES = 20_000_000
+BUILDS = ("trial", "now")
+
+
+def is_job_table(path: Path) -> bool:
+    """Say whether a file begins as a table of jobs does, whatever is wrong with the rest.
+
+    One that cannot be read counts as one, so that what is wrong with it is told.
+    """
+    try:
+        with open_table(path, most_bytes=MOST_BYTES) as table:
+            return "job" in [name.lower() for name in table.names]
+    except InputError:
+        return True
+
+
+def read_job_table(path: Path) -> list[Source]:
+    """Read every row as the source of a job; raises InputError with every bad row and its line."""
+    with open_table(path, most_bytes=MOST_BYTES) as table:
+        problems = list(_header_problems(table))
+        if problems:
+            raise InputError(*problems)
+        seen: dict[str, int] = {}
+        sources = []
+        for line, cells in table.rows:
+            wrong = table.misfit(cells) or _row_problem(table.names, cells, seen, line)
+            if wrong:
+                problems.append(table.problem(wrong, line))
+            else:
+                sources.append(_source(table, line, cells))
+    if problems:
+        raise InputError(*problems)
+    if not sources:
+        raise InputError(Problem("there is no row under the header", table.file))
+    return sources
+
+
+def _header_problems(table: Table) -> Iterator[Problem]:
+    if "job" not in table.names:
+        close = nearest("job", table.names)
+        sentence = f'no column is called "job"; {f"rename {close}" if close else "add one"}'
+        yield table.problem(sentence)
+    yield from table.header_problems()
+    for name in table.names:
+        if name.lower() in PLAIN and name not in PLAIN:
+            yield table.problem(f'{quoted(name)}; write this column as "{name.lower()}"')
+
+
+def _row_problem(names: tuple[str, ...], cells: list[str], seen: dict[str, int], line: int) -> str:
+    job = cells[names.index("job")]
+    if not job:
+        return "this row has no job; give it a number or a name"
+    if job in seen:
+        return f"{quoted(job)} stands in line {seen[job]} too; name every job once"
+    seen[job] = line
+    return ""
+
+
+def _source(table: Table, line: int, cells: list[str]) -> Source:
+    """One row as a file of its own would hold it, every path in the row's line."""
+    job: dict[str, Any] = {}
+    data: dict[str, Any] = {"job": job}
+    lines: dict[tuple[str | int, ...], int] = {(): line}
+    for name, cell in zip(table.names, cells, strict=True):
+        if not cell:
+            continue
+        path = _path(name)
+        node = data
+        for step in path[:-1]:
+            node = node.setdefault(step, {})
+        node[path[-1]] = _value(path, cell)
+    return Source(table.file, data, lines)
+
+
+def _path(name: str) -> tuple[str, ...]:
+    if name in ("unit", "shelf", "length"):
+        return (name,)
+    if name == "job":
+        return ("job", "name")
+    if name in PLAIN:
+        return ("job", name)
+    gap, slash, of_gap = (part.strip() for part in name.partition("/"))
+    if not slash:
+        return ("job", "readings", name)
+    if of_gap in ("gap", "layout", *BUILDS):
+        return ("job", "gaps", gap, of_gap)
+    return ("job", "gaps", gap, "readings", of_gap)
+
+
+def _value(path: tuple[str, ...], cell: str) -> Any:
+    if path[-1] in BUILDS:
+        parts = [part for part in re.split(r"[;\s]+", cell) if part]
+        return cell if len(parts) == 1 and parts[0].isalpha() else parts
+    if path[-1] == "gap" or "readings" in path:
+        numbers = re.split(r"\s*;\s*|\s+(?=[-+.\d])", cell)
+        return numbers if len(numbers) > 1 else cell
+    return cell
