@@ -62,10 +62,32 @@ def open_shelf(
     address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now,
     look: bool = True,
 ) -> Iterator[Shelf]:  # fmt: skip
-    """Open a shelf that is there; one of an older version is backed up and brought up to date.
+    """Open a shelf's ledger, to be used with `with`.
 
-    Raises ShelfError where there is none, none that can be read, or one whose last links are not
-    what was written: without a `look` at them it is opened all the same, for `verify`.
+    One of an older version is backed up and brought up to date.
+
+    Parameters
+    ----------
+    address
+        Its file, or `postgresql://...`.
+    patience
+        How many seconds to wait while somebody else writes.
+    clock
+        What says the time of a posting.
+    look
+        Whether to look at its last links; without, a damaged one may be opened to `verify` it.
+
+    Yields
+    ------
+    Shelf
+        The open shelf, for one thread: `balances()`, `history()`, `post()`, `verify()`, ...
+
+    Raises
+    ------
+    ShelfError
+        Where there is none, none that can be read, or one whose last links are not what was
+        written.
+
     """
     database = _connect(address, patience)
     try:

@@ -130,7 +130,30 @@ def plan_jobs(
     limits: Limits | None = None,
     wish: Wish | None = None,
 ) -> PlanReport:
-    """Read jobs and plan them. Raises InputError with all that is wrong with their files."""
+    """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
+
+    Parameters
+    ----------
+    paths
+        Job files, folders of them, or tables of readings with one row for each drum.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the jobs' own are not meant.
+    limits
+        How long to search; 60 seconds unless stated.
+    wish
+        What is asked besides: jobs to pin or to hold back, an earlier plan, a budget, the day.
+
+    Returns
+    -------
+    PlanReport
+        The plan, what is built of each job, what the others lack, and what to order.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where the jobs name several shelves.
+
+    """
     return plan_cases(read_cases(paths, unit, shelf), limits, wish)
 
 

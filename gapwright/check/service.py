@@ -38,7 +38,29 @@ def check_job(
     shelf: Path | str | None = None,
     limits: Limits | None = None,
 ) -> Check:
-    """Read one job and check what was built. Raises InputError with all that is wrong."""
+    """Compare what was measured after assembly with what was promised, and say what to change.
+
+    Parameters
+    ----------
+    job
+        The job's file, with `as built` under each gap that was measured.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the job's own are not meant.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Returns
+    -------
+    Check
+        Each gap as measured and as promised, the single mistakes that would explain a difference,
+        and the least change where a gap lies out of its window.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where nothing was measured or promised.
+
+    """
     return check_case(read_case(job, unit, shelf), limits)
 
 

@@ -18,7 +18,6 @@ def demo(folder: Path) -> int:
     from gapwright.demo import BUILT, KIT, write_demo
     from gapwright.fit.service import fit_job
     from gapwright.kit.service import check_kit
-    from gapwright.kit.text import tell_kit
     from gapwright.output.rendering import render
 
     jobs = write_demo(folder)
@@ -29,7 +28,7 @@ def demo(folder: Path) -> int:
     click.echo(f"$ gapwright check {folder / BUILT}")
     click.echo(render(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
-    click.echo(tell_kit(check_kit(folder / KIT, job=jobs[0])) + "\n")
+    click.echo(render(check_kit(folder / KIT, job=jobs[0])) + "\n")
     _told_apart(folder)
     return 0
 

@@ -77,6 +77,7 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
     """
     from gapwright.cli.progress import patience
     from gapwright.kit.service import check_kit, exit_code
+    from gapwright.output.rendering import render
     from solver.engines.limits import Limits
 
     limits = Limits(asked["seconds"], asked["workers"])
@@ -84,11 +85,7 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
         found = check_kit(
             file, asked["unit"], asked["job"], asked["history"], asked["options"], limits
         )
-    if asked["as_json"]:
-        from gapwright.kit.as_json import dump_kit as tell
-    else:
-        from gapwright.kit.text import tell_kit as tell
-    click.echo(tell(found, asked["lengths"]))
+    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
     return exit_code(found)
 
 
@@ -136,14 +133,12 @@ def pack(
     **asked: Unpack[PackAsked],
 ) -> int:  # fmt: skip
     """Draw a kit from the shelf's ledger: all of its parts in one request, or nothing."""
-    from gapwright.kit import as_json as shapes
-    from gapwright.kit import text as words
     from gapwright.kit.packing import Packing, pack_kits
+    from gapwright.output.rendering import render
     from specs.files.read import read_kit
 
     case = read_kit(file, asked["unit"])
     packing = Packing(case, asked["count"], options, by_hand, job)
     packed = pack_kits(packing, address, said_by(asked["who"], asked["why"], asked["key"]))
-    tell = shapes.dump_packed if asked["as_json"] else words.tell_packed
-    click.echo(tell(packed, asked["lengths"] or case.length))
+    click.echo(render(packed, asked["lengths"], as_json=asked["as_json"]))
     return 0

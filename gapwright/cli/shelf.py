@@ -151,12 +151,14 @@ def list_(
     address: str, family: str, low: int, unit: Path | None, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import OnHandAnswer
     from gapwright.shelf.listing import listed
 
-    tell = shapes.dump_shelf if as_json else words.tell_shelf
-    click.echo(tell(listed(address, family, unit, gone=low > 0), low, lengths or "mm"))
+    shown, found = lengths or "mm", listed(address, family, unit, gone=low > 0)
+    told = OnHandAnswer(found, low=low)
+    click.echo(dump(told, shown) if as_json else words.tell_shelf(found, low, shown))
     return 0
 
 
@@ -171,12 +173,14 @@ def history(
     address: str, family: str, size: str, job: str, lengths: Unit | None, *, as_json: bool
 ) -> int:
     """Show what moved, in order: all, of one FAMILY and SIZE, of a lot's code, or of a job."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import ShelfHistoryAnswer
     from gapwright.shelf.listing import told
 
-    tell = shapes.dump_history if as_json else words.tell_history
-    click.echo(tell(told(address, family, size, job), lengths or "mm"))
+    shown, found = lengths or "mm", told(address, family, size, job)
+    moved = ShelfHistoryAnswer(found)
+    click.echo(dump(moved, shown) if as_json else words.tell_history(found, shown))
     return 0
 
 
@@ -198,15 +202,17 @@ def import_(
     **asked: Unpack[Posting],
 ) -> int:  # fmt: skip
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import import_export as files
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import ImportedAnswer
 
     wanted = files.Incoming(file, mode, asked["lengths"], unit, dry)
     said = said_by(asked["who"], asked["why"], asked["key"], seen)
     imported = files.import_counts(address, wanted, said)
-    tell = shapes.dump_imported if asked["as_json"] else words.tell_imported
-    click.echo(tell(imported, asked["lengths"] or "mm"))
+    shown = asked["lengths"] or "mm"
+    told = ImportedAnswer(imported)
+    click.echo(dump(told, shown) if asked["as_json"] else words.tell_imported(imported, shown))
     return 0
 
 
@@ -268,22 +274,24 @@ def verify(address: str, links: tuple[str, ...], *, as_json: bool) -> int:
 
     That the last requests are gone shows only against a --link that was printed before.
     """
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import VerifiedAnswer
     from inventory import open_shelf
     from inventory.chain import read_link
 
     printed = [read_link(link) for link in links]
     with open_shelf(address, look=False) as opened:
-        name, verified = opened.name, opened.verify(printed)
-    told = words.tell_verified(name, verified, printed)
-    click.echo(shapes.dump_verified(name, verified) if as_json else told)
+        name, found = opened.name, opened.verify(printed)
+    told = VerifiedAnswer(found, shelf=name)
+    click.echo(dump(told, None) if as_json else words.tell_verified(name, found, printed))
     return 0
 
 
 def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
-    from gapwright.shelf import as_json as shapes
+    from gapwright.output.answers import dump
     from gapwright.shelf import text as words
+    from gapwright.shelf.answer import PostedAnswer
     from gapwright.shelf.service import Move, moved, settled
     from gapwright.shelf.typed_part import Typed, part_asked
 
@@ -298,8 +306,9 @@ def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
         part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
         ways = asked.get("apart", False), asked.get("found", False)
         posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
-    tell = shapes.dump_posted if asked["as_json"] else words.tell_posted
-    click.echo(tell(posted, asked["lengths"] or "mm"))
+    shown = asked["lengths"] or "mm"
+    told = PostedAnswer(posted)
+    click.echo(dump(told, shown) if asked["as_json"] else words.tell_posted(posted, shown))
     return 0
 
 

@@ -55,20 +55,26 @@ def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAs
     third of 30 drums or more is held out from the choice, and the kit tried on it.
     """
     from gapwright.cli.progress import patience
+    from gapwright.drawing.figure import check_picture
+    from gapwright.output.rendering import render
+    from gapwright.stock.kit.chart import frontier_chart
     from gapwright.stock.kit.kit_file import check_kit_file, write_kit
-    from gapwright.stock.kit.text import draw_kit, exit_code, kit_files, tell_or_dump
+    from gapwright.stock.kit.service import choose_kit
+    from gapwright.stock.kit.text import exit_code, share_of
     from solver.engines.limits import Limits
 
     picture, out = asked["picture"], asked["out"]
     if out is not None:
         check_kit_file(out, replace=asked["replace"])
+    if picture is not None:
+        check_picture(picture)
     limits = Limits(asked["seconds"], asked["workers"])
     seed = None if asked["use_all"] else asked["seed"]
     with patience(limits.watch):
-        report = kit_files(unit, history, share, picture, limits, seed)
-    click.echo(tell_or_dump(report, as_json=asked["as_json"]))
+        report = choose_kit(unit, history, share_of(share), limits, seed)
+    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
     if picture is not None:
-        draw_kit(picture, report)
+        frontier_chart(report).save(picture)
     if out is not None:
         there = write_kit(report, out, replace=asked["replace"])
         said = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
@@ -119,11 +125,16 @@ def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
     the choice; the same for the same --seed.
     """
     from gapwright.cli.progress import telling
-    from gapwright.stock.shelf.text import exit_code, shelf_files, tell_or_dump
+    from gapwright.output.rendering import render
+    from gapwright.stock.shelf.service import choose_shelf
+    from gapwright.stock.shelf.text import exit_code, period_of
     from solver.engines.limits import Limits
 
     limits = Limits(asked["seconds"])
     with telling(limits.watch):
-        report, there = shelf_files(unit, asked, limits)
-    click.echo(tell_or_dump(report, there, as_json=asked["as_json"]))
+        report = choose_shelf(
+            unit, period_of(asked), asked["history"], asked["shelf"], limits,
+            workers=asked["workers"], cluster=asked["cluster"],
+        )  # fmt: skip
+    click.echo(render(report, as_json=asked["as_json"]))
     return exit_code(report)

@@ -53,7 +53,34 @@ def fit_job(
     best: int = 1,
     **further: Unpack[Further],
 ) -> Report:
-    """Read one job and solve it. Raises InputError with all that is wrong with its files."""
+    """Choose the parts of one rebuild, in order, or prove that nothing fits.
+
+    Parameters
+    ----------
+    job
+        The job's file, which holds or names its unit and its shelf.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the job's own are not meant.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    best
+        How many of the best builds to list; the first is the answer.
+    further
+        `why`, whether to say what each aim costs and how far each reading may be off; `demand`,
+        how sure each gap must be.
+
+    Returns
+    -------
+    Report
+        The answer, `Fit`, `NoFit` or `Undecided`, with all that is to be said about it: the gaps
+        with their parts in order, how sure it is, or why nothing fits and what would help.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where no gap has all its readings.
+
+    """
     return fit_case(read_case(job, unit, shelf), limits, best, **further)
 
 

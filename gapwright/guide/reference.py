@@ -21,7 +21,18 @@ if TYPE_CHECKING:
 
     from gapwright.output.answers import Answer
 
-HOMES = ("fit", "check", "cover", "tell", "batch", "web")
+HOMES = (
+    "fit",
+    "check",
+    "cover",
+    "tell",
+    "batch",
+    "stock.kit",
+    "stock.shelf",
+    "kit",
+    "shelf",
+    "web",
+)
 """The folders whose answers are declared, in the order of the guide."""
 OPENING = """\
 # The answers

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from inventory.movements import Entry
     from specs.models.case import Case
     from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
 
 MOST_TRIES = 5
 
@@ -57,6 +58,11 @@ class Packed:
     packing: Packing
     posted: Posted
     by_hand: Sizes
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.packing.case.length
 
 
 def pack_kits(packing: Packing, address: str, said: Said) -> Packed:

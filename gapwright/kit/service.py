@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
+    from specs.values.lengths import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,11 @@ class KitCheck:
     job: LeftOver | None
 
     @property
+    def length(self) -> Unit:
+        """The unit file's unit of length, in which it is told unless another is asked for."""
+        return self.case.length
+
+    @property
     def holes(self) -> int:
         """How many holes there are between rooms that are served."""
         return sum(len(one.holes) for one in self.covers)
@@ -140,9 +146,33 @@ def check_kit(
     options: tuple[str, ...] = (),
     limits: Limits | None = None,
 ) -> KitCheck:
-    """Read a kit, and a job and a history of drums where they are named, and check it.
+    """Say what a kit covers, what it lacks, and what a job would leave over.
 
-    Raises InputError with all that is wrong with the files.
+    Parameters
+    ----------
+    kit
+        The kit's file.
+    unit
+        The unit's file, where the kit's own is not meant.
+    job
+        A job to build from the kit.
+    history
+        A table of past drums, to count those it serves.
+    options
+        The names of the kit's options to take.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Returns
+    -------
+    KitCheck
+        What each gap is served with the whole kit, what is short or left out, and the job.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
     """
     case = read_kit(kit, unit)
     check_options(case, options)

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from specs.values.lengths import Unit
 
 
-def tell_kit(check: KitCheck, unit: Unit | None = None) -> str:
-    """Tell a whole check, ready to print."""
-    lines = list(_told(check, unit or check.case.length))
-    return "\n".join([*lines, "", CAUTION] if check.job else lines)
+def check_text(check: KitCheck, unit: Unit) -> Iterator[str]:
+    """Tell a whole check line by line, with the caution where a job is built from the kit."""
+    yield from _told(check, unit)
+    yield from ("", CAUTION) if check.job else ()
 
 
 def _told(check: KitCheck, unit: Unit) -> Iterator[str]:
@@ -144,30 +144,23 @@ def _left(left: Sizes) -> Iterator[str]:
     yield from (f"  {count} x {size_name(*size)}" for size, count in left.items())
 
 
-def tell_packed(packed: Packed, unit: Unit) -> str:
-    """Tell what was drawn for kits, from where, and what is still to be put in."""
+def packed_text(packed: Packed, unit: Unit) -> Iterator[str]:
+    """Tell line by line what was drawn for kits, and what is still to be put in."""
     packing, posted = packed.packing, packed.posted
-    kits = f"{packing.count} x {kit_of(packing.case).name}"
-    number = sum(entry.movement.number for entry in posted.entries)
-    lines = []
     if posted.again:
-        at = when(posted.entries[0].time)
-        lines.append(f"posted before, {at}; nothing was posted twice")
-    lines.append(f"{kits}: {so_many(number, 'part')} drawn for {packing.name}")
-    lines += [
-        f"  {row}"
-        for row in table(
-            [
-                (
-                    f"{entry.movement.number} x {part_words(entry.movement.part, unit)}",
-                    f"{entry.on_hand} left",
-                )
-                for entry in posted.entries
-            ]
+        yield f"posted before, {when(posted.entries[0].time)}; nothing was posted twice"
+    number = sum(entry.movement.number for entry in posted.entries)
+    kits = f"{packing.count} x {kit_of(packing.case).name}"
+    yield f"{kits}: {so_many(number, 'part')} drawn for {packing.name}"
+    rows = [
+        (
+            f"{entry.movement.number} x {part_words(entry.movement.part, unit)}",
+            f"{entry.on_hand} left",
         )
+        for entry in posted.entries
     ]
-    lines += [f"  {n} x {size_name(*size)}, by hand" for size, n in packed.by_hand.items()]
-    return "\n".join(lines)
+    yield from (f"  {row}" for row in table(rows))
+    yield from (f"  {n} x {size_name(*size)}, by hand" for size, n in packed.by_hand.items())
 
 
 def size_name(family: str, size: str) -> str:

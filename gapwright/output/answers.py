@@ -83,8 +83,9 @@ class Answer:
         self.subject, self.beside = subject, beside
 
     def __init_subclass__(cls, shape: str = "", indent: int = 1) -> None:
-        """Take the keys from the annotations of a class, after those of the class it extends."""
-        cls.keys = dict(cls.keys)
+        """Take the keys from the annotations of a class, after those of the classes it extends."""
+        bases = (base.keys for base in cls.__bases__ if issubclass(base, Answer))
+        cls.keys = {name: one for keys in bases for name, one in keys.items()}
         cls.shape, cls.indent = shape or cls.shape, indent
         for name, written in get_annotations(cls).items():
             one = cls.__dict__.get(name)

@@ -22,6 +22,13 @@ FACES = {
     "Told": ("gapwright.tell.text.part_text", "gapwright.tell.answer.part_answer"),
     "PlanReport": ("gapwright.batch.text.plan_text", "gapwright.batch.answer.PlanAnswer"),
     "Plans": ("gapwright.batch.text.plans_text", "gapwright.batch.answer.answer_of"),
+    "KitCheck": ("gapwright.kit.text.check_text", "gapwright.kit.answer.KitCheckAnswer"),
+    "Packed": ("gapwright.kit.text.packed_text", "gapwright.kit.answer.KitPackAnswer"),
+    "KitReport": ("gapwright.stock.kit.text.kit_text", "gapwright.stock.kit.answer.StockKitAnswer"),
+    "ShelfReport": (
+        "gapwright.stock.shelf.text.shelf_text",
+        "gapwright.stock.shelf.answer.StockShelfAnswer",
+    ),
 }
 """By the class of what was found: what writes it in words, and what its JSON is."""
 

@@ -1,8 +1,8 @@
-"""Words and shapes that a kit and a shelf for a period have in common."""
+"""Words that a kit and a shelf for a period have in common."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,18 +27,6 @@ def told_aside(report: KitReport | ShelfReport) -> Iterator[str]:
         yield f"  left aside, without a column: {', '.join(report.aside)}"
 
 
-def past_shape(report: KitReport | ShelfReport) -> dict[str, Any]:
-    """The unit and its drums, as JSON has them."""
-    return {
-        "unit": report.case.unit.name,
-        "gaps": [*report.gaps],
-        "left aside": [*report.aside],
-        "drawn": [*report.drawn],
-        "independent": report.independent,
-        "drums": report.drums,
-    }
-
-
 def percent(share: float) -> str:
     """A share in percent."""
     return f"{100 * share:.1f} %"
@@ -47,8 +35,3 @@ def percent(share: float) -> str:
 def within(one: Interval) -> str:
     """The ends of an interval."""
     return f"{percent(one.low)} to {percent(one.high)} with 95 % confidence"
-
-
-def interval(one: Interval) -> dict[str, float]:
-    """An interval, as JSON has it."""
-    return {"share": round(one.figure, 6), "low": round(one.low, 6), "high": round(one.high, 6)}

@@ -14,6 +14,7 @@ from solver.batch.columns import Listing, listing_of
 from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
 from solver.engines.highs import Highs
+from solver.engines.interface import least_in_order
 from solver.explain.conditions import conditions_of, without
 from specs.errors import JudgeError
 
@@ -116,19 +117,11 @@ class _Buying:
         """Bring down what goes before, then the cost, then the number of packs."""
         if not self.model.complete:
             return None
-        values: tuple[int, ...] = ()
-        proved = True
-        for goal in (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1)):
-            outcome = self.program.least(goal, clock)
-            if not outcome.values:
-                break
-            values = outcome.values
-            if outcome.status != "optimal":
-                proved = False
-                break
-            self.program.suggest(values)
-            self.program.row(goal, None, outcome.bound)
-        return self._order(values, proved=proved) if values else None
+        goals = (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1))
+        found = least_in_order(self.program, goals, clock)
+        if not found.values:
+            return None
+        return self._order(found.values, proved=found.status == "optimal")
 
     def _order(self, values: tuple[int, ...], *, proved: bool) -> Order:
         packs = tuple((item, values[v]) for item, v in sorted(self.packs.items()) if values[v])

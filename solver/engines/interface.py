@@ -1,13 +1,16 @@
-"""What the program of a batch asks of an engine; CP-SAT's door and that of HiGHS both give it."""
+"""What a program asks of an engine, CP-SAT or HiGHS; and how goals are made least in order."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from solver.engines.limits import Outcome
 
-    from solver.engines.limits import Clock, Outcome
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from solver.engines.expressions import Expression
+    from solver.engines.limits import Clock
 
 
 class Door(Protocol):
@@ -41,3 +44,36 @@ class Door(Protocol):
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
         """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+
+
+def least_in_order(program: Door, goals: Iterable[Expression], clock: Clock) -> Outcome:
+    """Make expressions least one after the other, each held at its least for those that follow.
+
+    Parameters
+    ----------
+    program
+        A live program of either engine; it keeps the rows that hold the goals.
+    goals
+        Expressions over its variables, the most important first; at least one.
+    clock
+        The time for all of the searches.
+
+    Returns
+    -------
+    Outcome
+        `status` is optimal where every goal is proved, else that of the first search that is not;
+        `values` are the best found by then, none where there are none; `bound` is a proved lower
+        bound of the first goal.
+    """
+    values: tuple[int, ...] = ()
+    bounds: list[int] = []
+    for goal in goals:
+        outcome = program.least(goal, clock)
+        bounds.append(outcome.bound)
+        if outcome.values:
+            values = outcome.values
+        if outcome.status != "optimal":
+            return Outcome(outcome.status, values, bounds[0])
+        program.suggest(values)
+        program.row(goal, None, outcome.bound)
+    return Outcome("optimal", values, bounds[0])

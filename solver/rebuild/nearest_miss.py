@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from solver.builds.counts import miss_block
 from solver.engines.cp_sat import Program
 from solver.engines.expressions import add
+from solver.engines.interface import least_in_order
 from solver.problem import judge
 from solver.problem.solution import Miss, NoFit
 from solver.rebuild.model import Model
@@ -82,14 +83,9 @@ def least_miss(
 
 def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status, Build | None]:
     """Make goals least in order; no build where that cannot be done, or not in time."""
-    values: tuple[int, ...] = ()
-    for goal in goals:
-        outcome = model.program.least(goal, clock)
-        if outcome.status != "optimal":
-            return outcome.status, None
-        values = outcome.values
-        model.program.row(goal, None, outcome.bound)
-    return "optimal", model.read(values)
+    outcome = least_in_order(model.program, goals, clock)
+    proved = outcome.status == "optimal"
+    return outcome.status, model.read(outcome.values) if proved else None
 
 
 def _check(task: Task, build: Build) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Program
 from solver.engines.expressions import CONSTANT, add, scale, value_of
+from solver.engines.interface import least_in_order
 from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import most_of, servable, served
 from solver.stock.joint_demand import joined
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from solver.stock.demand_patterns import Draw, Drum
 
 MOST_POINTS = 12  # of a frontier
-FOUND = ("optimal", "feasible")
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +93,12 @@ class Kits:
         clock = clock or Clock(Limits())
         choosing = _Choosing(self._needs, self.offers, wanted)
         at_least = sum(self._blocks_alone(choosing, wanted, clock))
-        outcome = choosing.program.least(choosing.cost, clock)
-        if outcome.status not in FOUND:
+        goals = (choosing.cost, scale(choosing.served, -1))
+        outcome = least_in_order(choosing.program, goals, clock)
+        if not outcome.values:
             return None
         at_least = max(at_least, outcome.bound)
         cost = value_of(choosing.cost, outcome.values)
-        if outcome.status == "optimal":
-            choosing.program.row(choosing.cost, None, cost)
-            most = choosing.program.least(scale(choosing.served, -1), clock)
-            outcome = most if most.status in FOUND else outcome
         contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
         number = served(self.drums, contents)
         kit = ChosenKit({c: n for c, n in contents.items() if n}, cost, number, at_least)

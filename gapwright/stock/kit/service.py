@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -11,18 +12,20 @@ from gapwright.stock.past_drums import parted, past_of
 from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from solver.stock.kit import ChosenKit, Kits, PackWorth
+from specs.files.read import read_unit_alone
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from fractions import Fraction
     from pathlib import Path
 
     from solver.problem.instance import LotChoice
     from specs.files.history import History
     from specs.models.case import Case
+    from specs.values.lengths import Unit
 
 FEWEST = 30
 """Drums of which a third is held out."""
+USUAL_SHARE = Fraction(95, 100)
 SEED = 1
 """By which drums are held out unless another seed is stated."""
 
@@ -54,9 +57,52 @@ class KitReport:
     """Whether spaces of different places were put together at random."""
 
     @property
+    def length(self) -> Unit:
+        """The unit file's unit of length."""
+        return self.case.length
+
+    @property
     def hopeless(self) -> bool:
         """Whether no kit of the unit's sizes serves as many drums as were asked for."""
         return self.able < self.wanted
+
+
+def choose_kit(
+    unit: Path,
+    history: Sequence[Path] = (),
+    share: Fraction = USUAL_SHARE,
+    limits: Limits | None = None,
+    seed: int | None = SEED,
+) -> KitReport:
+    """Choose the cheapest kit that serves a share of past drums.
+
+    Parameters
+    ----------
+    unit
+        The file of the unit, with its prices.
+    history
+        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
+        drawn from its `spaces` in the unit file.
+    share
+        Of the drums how many to serve: above 0, 1 at most.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    seed
+        By which a third of 30 drums or more is held out from the choice, and the kit tried on it;
+        None to choose by all drums.
+
+    Returns
+    -------
+    KitReport
+        The kit, what it costs and serves, what a pack more or less would do, and the frontier.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
+    """
+    return kit_of_past(read_unit_alone(unit), history, share, limits, seed, unit)
 
 
 def kit_of_past(

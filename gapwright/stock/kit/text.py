@@ -2,55 +2,28 @@
 
 from __future__ import annotations
 
-import json
 import re
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from gapwright.drawing.figure import check_picture
-from gapwright.output.money import WHOLE, exact_money, money
+from gapwright.output.money import WHOLE, money
 from gapwright.output.text_table import table
-from gapwright.stock.kit.chart import frontier_chart
-from gapwright.stock.kit.service import KitReport, kit_of_past
+from gapwright.stock.kit.service import KitReport
 from gapwright.stock.text import (
-    interval,
-    past_shape,
     percent,
     told_aside,
     told_past,
     within,
 )
 from specs.errors import InputError, Problem, quoted
-from specs.files.read import read_unit_alone
 from specs.uncertainty.confidence import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from pathlib import Path
+    from collections.abc import Iterator
 
-    from solver.engines.limits import Limits
     from solver.stock.kit import ChosenKit
-
-SHAPE = "gapwright stock kit 1"
-
-
-def kit_files(
-    unit: Path,
-    history: Sequence[Path],
-    share: str,
-    picture: Path | None,
-    limits: Limits,
-    seed: int | None = None,
-) -> KitReport:
-    """Read what is asked and choose the kit, by all drums or with a third held out by a seed.
-
-    Raises InputError with all that is wrong with it.
-    """
-    if picture is not None:
-        check_picture(picture)
-    wanted = share_of(share)
-    return kit_of_past(read_unit_alone(unit), history, wanted, limits, seed, unit)
+    from specs.values.lengths import Unit
 
 
 def share_of(text: str, option: str = "--share") -> Fraction:
@@ -69,16 +42,9 @@ def exit_code(report: KitReport) -> int:
     return 0 if report.kit and report.kit.proved else 4
 
 
-def draw_kit(path: Path, report: KitReport) -> None:
-    """Draw the frontier into a file."""
-    frontier_chart(report).save(path)
-
-
-def tell_or_dump(report: KitReport, *, as_json: bool) -> str:
-    """The answer in words, or as JSON."""
-    if as_json:
-        return json.dumps(_shape(report), indent=1, ensure_ascii=False, allow_nan=False)
-    return "\n".join(told(report))
+def kit_text(report: KitReport, _unit: Unit) -> Iterator[str]:
+    """Tell a kit line by line; there is no length in it."""
+    yield from told(report)
 
 
 def told(report: KitReport) -> Iterator[str]:
@@ -135,43 +101,3 @@ def _cost(report: KitReport, cost: int) -> str:
 
 def _percent(report: KitReport, kit: ChosenKit) -> str:
     return f"{Decimal(100 * kit.served) / report.drums:.1f} %"
-
-
-def _shape(report: KitReport) -> dict[str, Any]:
-    kit = report.kit
-    return {
-        "shape": SHAPE,
-        **past_shape(report),
-        "wanted": report.wanted,
-        "can be served": report.able,
-        "answer": "no kit" if report.hopeless else ("kit" if kit else "undecided"),
-        "proved": bool(kit and kit.proved) or report.hopeless,
-        "priced": report.priced,
-        "kit": None if kit is None else _kit(report, kit),
-        "at least": None if kit is None else exact_money(kit.at_least),
-        "worth": [
-            {**_part(report, worth.choice), "more": worth.more, "less": worth.less}
-            for worth in report.worths
-        ],
-        "held out": None if report.held_out is None else _held_out_shape(*report.held_out),
-        "frontier": [_kit(report, one) for one in report.frontier],
-    }
-
-
-def _held_out_shape(served: int, drums: int) -> dict[str, Any]:
-    return {"drums": drums, "served": served, **interval(counted(served, drums))}
-
-
-def _kit(report: KitReport, kit: ChosenKit) -> dict[str, Any]:
-    return {
-        "cost": exact_money(kit.cost),
-        "at least": exact_money(kit.at_least),
-        "served": kit.served,
-        "proved": kit.proved,
-        "contents": [{**_part(report, c), "count": n} for c, n in sorted(kit.contents.items())],
-    }
-
-
-def _part(report: KitReport, choice: int) -> dict[str, str]:
-    part = report.choices[choice]
-    return {"family": part.family, "size": part.size}

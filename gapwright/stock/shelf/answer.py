@@ -1,11 +1,15 @@
-"""A period of jobs as it is asked for, and a shelf for it with all that is to be said of it."""
+"""A period of jobs as it is asked for, a shelf for it with all there is to say, and its JSON."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 from math import exp
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
+
+from gapwright.output.answers import Answer, key
+from gapwright.output.money import exact_money, money
+from gapwright.stock.answer import PastDrumsAnswer, ShareAnswer
 
 if TYPE_CHECKING:
     from solver.problem.instance import LotChoice
@@ -15,6 +19,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.simulation import Record, SimulatedShelf
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
+    from specs.values.lengths import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +55,31 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True)
+class SizeToHold:
+    """What to hold of one size."""
+
+    family: str
+    size: str
+    hold: int
+    order_at: int | None
+    """Order when so few are left; None where none is held."""
+    shelf: dict[tuple[str, str], int] | None
+    sold_in: int
+
+    @property
+    def on_hand(self) -> int | None:
+        """How many are free on the shelf; None where no shelf was named."""
+        return None if self.shelf is None else self.shelf.get((self.family, self.size), 0)
+
+    @property
+    def order(self) -> int | None:
+        """How many to order now, in whole packs; None where no shelf was named."""
+        if self.on_hand is None:
+            return None
+        return -(-max(0, self.hold - self.on_hand) // self.sold_in) * self.sold_in
+
+
+@dataclass(frozen=True, slots=True)
 class ShelfReport:
     """A shelf for a period, with all that is to be said of it."""
 
@@ -78,6 +108,44 @@ class ShelfReport:
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False
     """Whether spaces of different places were put together at random."""
+    on_hand: dict[tuple[str, str], int] | None = None
+    """How many of each family and size are free on a shelf; None where no shelf was named."""
+
+    @property
+    def length(self) -> Unit:
+        """The unit file's unit of length."""
+        return self.case.length
+
+    @property
+    def sizes(self) -> tuple[SizeToHold, ...]:
+        """Each size the unit is made in: what to hold, when to order, and what to order now."""
+        shelf = self.shelf
+        if shelf is None:
+            return ()
+        return tuple(
+            SizeToHold(
+                self.choices[choice].family, self.choices[choice].size, shelf.levels[choice],
+                shelf.reorder[choice] if shelf.levels[choice] else None, self.on_hand,
+                offer.sold_in,
+            )
+            for choice, offer in sorted(self.offers.items())
+        )  # fmt: skip
+
+    @property
+    def weekly(self) -> int:
+        """What waiting and keeping cost a week in the simulation, in ten-thousandths."""
+        period = self.period
+        cost = Fraction(sum(record.owed for record in self.records) * (period.wait_cost or 0))
+        for record in self.records:
+            for choice, number in record.kept.items():
+                if choice in self.offers:
+                    cost += number * self.offers[choice].price * period.keep_cost
+        return round(cost / self.weeks)
+
+    @property
+    def weeks(self) -> int:
+        """How many fresh weeks were simulated."""
+        return sum(record.weeks for record in self.records)
 
     @property
     def hopeless(self) -> bool:
@@ -103,3 +171,78 @@ class ShelfReport:
         """What is on the shelf costs."""
         levels = self.shelf.levels if self.shelf else ()
         return sum(n * self.offers[c].price for c, n in enumerate(levels) if n)
+
+
+class SizeToHoldAnswer(Answer):
+    """What to hold of one size."""
+
+    family: str
+    """The family."""
+    size: str
+    """The size."""
+    hold: int
+    """How many to hold."""
+    order_at: int | None
+    """Order when so few are left; null where none is held."""
+    on_hand: int | None
+    """How many are free on the shelf; null where no shelf was named."""
+    order: int | None
+    """How many to order now, in whole packs; null where no shelf was named."""
+
+
+class StockShelfAnswer(PastDrumsAnswer, shape="gapwright stock shelf 1"):
+    """How many of each size to hold for a period of jobs."""
+
+    can_be_served: int = key(lambda report: report.able)
+    """How many drums some build of the unit's sizes could serve."""
+    jobs_a_week: str = key(lambda report: f"{float(report.period.jobs):g}")
+    """How many jobs come in a week, as a decimal."""
+    lead_time: int = key(lambda report: report.period.lead)
+    """How many weeks an order takes."""
+    asked: str | None = key(
+        lambda report: str(report.period.share) if report.period.wait_cost is None else None
+    )
+    """The share asked for, an exact fraction; null with a wait cost."""
+    of: Literal["weeks", "jobs"] = key(
+        lambda report: "weeks" if report.period.whole_weeks else "jobs"
+    )
+    """What it is a share of."""
+    wait_cost: str | None = key(
+        lambda report: (
+            None if report.period.wait_cost is None else exact_money(report.period.wait_cost)
+        )
+    )
+    """What a job costs that waits at a week's end, in the currency of the unit file."""
+    seed: int = key(lambda report: report.period.seed)
+    """By which the weeks are drawn."""
+    answer: Literal["shelf", "no shelf", "undecided"] = key(
+        lambda report: "shelf" if report.shelf else "no shelf" if report.hopeless else "undecided"
+    )
+    """Whether there is such a shelf."""
+    kept: bool
+    """Whether the promise reaches what was asked for."""
+    cost: str | None = key(lambda report: exact_money(report.cost) if report.shelf else None)
+    """What the full shelf costs; parts where there are no prices."""
+    promise: ShareAnswer | None = key(lambda report: report.promise and ShareAnswer(report.promise))
+    """The share of jobs, or of weeks, that is built in time on fresh weeks."""
+    weeks: int
+    """How many fresh weeks were simulated."""
+    in_view: float | None = key(
+        lambda report: None if report.in_view is None else round(report.in_view, 6)
+    )
+    """The share built of the jobs of the scenarios, all in view, from 0 to 1: no promise."""
+    raised: int
+    """How often the choice was raised, for the promise fell short."""
+    gap: float | None = key(lambda report: round(report.gap.gap, 6) if report.gap else None)
+    """How far it is above the least cost at most, as a share of its cost; null: not found out."""
+    a_week: str | None = key(
+        lambda report: (
+            money(report.weekly) if report.shelf and report.period.wait_cost is not None else None
+        )
+    )
+    """With a wait cost: what waiting and keeping cost a week."""
+    sizes: list[SizeToHoldAnswer] = key(lambda report: [*map(SizeToHoldAnswer, report.sizes)])
+    """What to hold, by size."""
+
+
+ANSWERS = {"stock shelf": (StockShelfAnswer,)}

@@ -7,14 +7,18 @@ and made again, and at last topped up pack by pack.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 from statistics import fmean
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
+from gapwright.stock.past_drums import past_of
 from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
+from gapwright.workers.executor import crew_of
 from solver.builds.enumeration import TooManyError
 from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
@@ -23,9 +27,13 @@ from solver.stock.shelf.objective import Aim, Chosen
 from solver.stock.shelf.replications import Replicated, Replication, SimulationRun, replicate, run
 from solver.stock.shelf.simulation import Record, SimulatedShelf
 from specs.errors import InputError, Problem
+from specs.files.read import read_shelf, read_unit_alone
 from specs.uncertainty.confidence import one_sided, ratio
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
     from gapwright.workers.executor import Crew
     from solver.problem.instance import Task
     from specs.files.history import History
@@ -37,6 +45,74 @@ CHOICES, MOST_TOPPED = 5, 400
 REPLICATIONS = 20
 FEWER = 4  # a replication has so many times fewer scenarios than the choice
 FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the rest
+
+
+class Spread(TypedDict, total=False):
+    """Who does independent work."""
+
+    workers: int | None
+    """On so many cores; on all of this machine unless stated."""
+    cluster: str | None
+    """The address of a Dask cluster."""
+
+
+def choose_shelf(
+    unit: Path,
+    period: Period,
+    history: Sequence[Path] = (),
+    shelf: str | None = None,
+    limits: Limits | None = None,
+    **spread: Unpack[Spread],
+) -> ShelfReport:
+    """Choose how many of each size to hold for a period of jobs.
+
+    Parameters
+    ----------
+    unit
+        The file of the unit, with its prices.
+    period
+        How many jobs come in a week, how many weeks an order takes, and what is asked of them.
+    history
+        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
+        drawn from its `spaces` in the unit file.
+    shelf
+        What is on hand: the file of a shelf or a ledger's address; only the rest is ordered.
+    limits
+        How long to search; 60 seconds unless stated.
+    spread
+        `workers`, on how many cores, or `cluster`, the address of a Dask cluster; the answer is
+        the same.
+
+    Returns
+    -------
+    ShelfReport
+        What to hold and when to order of each size, and what that promises on weeks that had no
+        part in the choice.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files.
+
+    """
+    case = read_unit_alone(unit)
+    past = past_of(case, history, period.seed, unit, shelf)
+    there = None if shelf is None else _on_hand(unit, shelf)
+    with crew_of(spread.get("workers"), spread.get("cluster")) as crew:
+        report = shelf_case(case, past.history, period, crew, limits)
+    return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
+
+
+def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
+    """How many of each size are free on a shelf, new and as sold or not.
+
+    Raises InputError where the shelf cannot be read or contradicts the unit.
+    """
+    case = read_shelf(unit, None, shelf)
+    found: Counter[tuple[str, str]] = Counter()
+    for lot in stock_of(case, ()).on_hand:
+        found[lot.family, lot.size] += lot.count
+    return dict(found)
 
 
 def shelf_case(

@@ -381,7 +381,7 @@ def test_every_shape_is_named_and_has_its_keys(bench: Bench) -> None:
     shapes = [posted["shape"], told["shape"], bench.json("history")["shape"]]
     shapes.append(bench.json("verify")["shape"])
     assert shapes == [
-        "gapwright shelf posted 1", "gapwright shelf 2", "gapwright shelf history 2",
+        "gapwright shelf posted 1", "gapwright shelf 1", "gapwright shelf history 1",
         "gapwright shelf verify 1",
     ]  # fmt: skip
 

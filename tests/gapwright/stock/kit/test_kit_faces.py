@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
 
 from gapwright.output.money import WHOLE
 from gapwright.stock.kit.chart import frontier_chart
-from gapwright.stock.kit.text import kit_files
+from gapwright.stock.kit.service import choose_kit
 from solver.engines.limits import Limits
 from specs.files.read import read_kit
 from specs.parts.kit_contents import held
@@ -95,7 +96,7 @@ def test_the_frontier_is_drawn(bench: Path) -> None:
     drawn = kit(*FILES, "--share", "90", "--picture", "kit.svg", cwd=bench)
     assert drawn.returncode == 0, drawn.stderr
     assert "Cheapest kits: cost against drums served" in words_in((bench / "kit.svg").read_bytes())
-    report = kit_files(bench / "unit.yaml", [bench / "past.csv"], "90", None, Limits())
+    report = choose_kit(bench / "unit.yaml", [bench / "past.csv"], Fraction(9, 10), Limits(), None)
     (axes,) = axes_of(frontier_chart(report))
     points = [line.get_xydata()[0].tolist() for line in axes.lines if line.get_marker() == "o"]
     kits = [[kit.cost / WHOLE, kit.served] for kit in report.frontier]

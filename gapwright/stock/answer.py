@@ -1,0 +1,33 @@
+"""What the answers of `stock kit` and `stock shelf` have in common, as declared for JSON."""
+
+from __future__ import annotations
+
+from gapwright.output.answers import Answer, key
+
+
+class PastDrumsAnswer(Answer):
+    """A choice, and the drums it is made by."""
+
+    unit: str = key(lambda report: report.case.unit.name)
+    """The unit's name."""
+    gaps: list[str]
+    """The gaps it is made for."""
+    left_aside: list[str] = key(lambda report: report.aside)
+    """The gaps of the unit that nothing is chosen for."""
+    drawn: list[str]
+    """Gaps whose spaces were drawn from what the unit file gives, not measured."""
+    independent: bool
+    """Whether spaces of different gaps were put together at random."""
+    drums: int
+    """How many drums there are."""
+
+
+class ShareAnswer(Answer):
+    """A share with the limits it lies between in 95 of 100, each from 0 to 1."""
+
+    share: float = key(lambda interval: round(interval.figure, 6))
+    """The share."""
+    low: float = key(lambda interval: round(interval.low, 6))
+    """The lower limit."""
+    high: float = key(lambda interval: round(interval.high, 6))
+    """The upper limit."""
