@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from inventory.naming import check_measured
 from specs.errors import InputError, Problem
+from specs.gaps.job_gap import own_lots
 from specs.models.lot import Lot
-from specs.parts.lookup import Part, PartError, find_size, own_lots
+from specs.parts.lookup import Part, PartError, find_size
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from gapwright.fit.answer import (
     answer_of,
 )
 from gapwright.output.answers import Answer, key
-from specs.parts.lookup import build_of, now_parts
+from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -60,10 +60,10 @@ class Check:
 def swaps(report: Report, gap: GapLines) -> tuple[Counter[str], list[Line]]:
     """The parts that come out of a gap, and those that go in."""
     work = report.case.job.gaps[gap.name]
-    parts = now_parts(work)
+    parts = work.in_unit
     if parts is None:
         return Counter(), []
-    listed = build_of(report.case, gap.name, parts)
+    listed = JobGap(report.case, gap.name).build(parts)
     now = {label: Counter(_named(p.family, p.size, p.thickness) for p in here)
            for label, here in listed.parts.items()}  # fmt: skip
     out: Counter[str] = Counter()

@@ -17,9 +17,10 @@ from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import read_case
 from specs.gaps.built import built, parts_of
+from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import causes
 from specs.models.job import GapJob, Parts
-from specs.parts.lookup import selective, trial_parts
+from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -87,7 +88,7 @@ def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], 
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
     parts, drawn = _parts(case, measured, clock)
     names = [name for name in case.unit.gaps if name in measured]
-    return [built(case, name, measured[name], parts[name]) for name in names], parts, drawn
+    return [built(JobGap(case, name), measured[name], parts[name]) for name in names], parts, drawn
 
 
 def _parts(
@@ -161,7 +162,7 @@ def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
     gaps = dict(case.job.gaps)
     for name, listed in parts.items():
         work = gaps.get(name, GapJob())
-        tried = trial_parts(case.unit.gaps[name], work)  # it may mean the build that was in before
+        tried = JobGap(case, name).trial  # it may mean the build that was in before
         gaps[name] = work.model_copy(update={"now": listed, "trial": tried})
     first = ("change", *(aim for aim in case.aims if aim != "change"))
     return replace(case, job=case.job.model_copy(update={"gaps": gaps, "aims": first}))

@@ -21,9 +21,8 @@ from solver.problem.parameter import Course
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import read_shelf
-from specs.gaps.readings import missing, settled
+from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import Moving, move_reading, move_space
-from specs.models.layouts import allowed_layouts
 from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, Length, LengthError, parse_length, show
 
@@ -211,7 +210,7 @@ def cover_case(
     elif asked.gap:
         movings = [move_space(case, asked.gap)]
     else:
-        open_ = [name for name, gap in case.unit.gaps.items() if not settled(case, gap)]
+        open_ = [name for name in case.unit.gaps if not JobGap(case, name).settled]
         movings = [move_space(case, name) for name in open_]
     _check_history(history, movings)
     return tuple(_covered(case, moving, asked, history, clock) for moving in movings)
@@ -254,7 +253,7 @@ def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
     moved = moving.gaps()
     if asked.alone or "job" not in case.origins["job"].source.data:
         return moved
-    ready = [name for name in case.unit.gaps if not missing(moving.case, name)]
+    ready = [name for name in case.unit.gaps if not JobGap(moving.case, name).missing()]
     return tuple(name for name in case.unit.gaps if name in moved or name in ready)
 
 
@@ -346,7 +345,7 @@ def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
     """The rule of thumb for each family of the gap that moves; none for a one-sided window."""
     for name in moving.gaps():
         told: set[str] = set()
-        for layout in allowed_layouts(case, name).values():
+        for layout in JobGap(case, name).layouts.values():
             window = layout.window.gap
             for index, _ in selective(case.unit, layout):
                 family = case.unit.family_name(layout.stack[index].part)

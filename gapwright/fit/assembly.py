@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
-from specs.gaps.readings import fixed_thickness
 from specs.models.unit import Pack
 from specs.values.lengths import ZERO, Length
 
@@ -203,7 +202,7 @@ def _lines_at(
         family=case.unit.family_name(place.part),
         also_called=family.also_called or "",
         kind=family.kind,
-        thickness=fixed_thickness(case, place.part) or ZERO,
+        thickness=case.fixed_thickness(place.part) or ZERO,
         facing=facing,
         out_first=reach.out_first if reach else (),
     )

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import as_sold, terms_of
 from specs.uncertainty.propagation import curve
 from specs.values.lengths import Length
@@ -78,4 +79,4 @@ class Doubts:
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
-        return terms_of(self.case, gap, layout.name, placed)
+        return terms_of(JobGap(self.case, gap), layout.name, placed)

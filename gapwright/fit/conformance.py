@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import terms_of, tilts
 from specs.uncertainty.distribution import CERTAIN, Chance
 from specs.uncertainty.joint import Doubtful, chance_together, tied
@@ -83,7 +84,7 @@ def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
                 for gap, terms, one in zip(gaps, doubts, sure, strict=True)
             ]
         ),
-        tuple(tilt for gap in gaps for tilt in tilts(case, gap.name, _layout(case, gap))),
+        tuple(tilt for gap in gaps for tilt in tilts(JobGap(case, gap.name), _layout(case, gap))),
     )
 
 
@@ -93,7 +94,7 @@ def gap_terms(case: Case, gap: GapLines) -> tuple[Term, ...]:
     for line in gap.lines:
         if line.lot is not None:
             placed[line.label] = (*placed.get(line.label, ()), line.lot)
-    return terms_of(case, gap.name, _layout(case, gap), placed)
+    return terms_of(JobGap(case, gap.name), _layout(case, gap), placed)
 
 
 def _layout(case: Case, gap: GapLines) -> str:

@@ -11,8 +11,7 @@ from gapwright.fit.conformance import sure_of
 from gapwright.fit.report import Beside, Ranked, Report, Reseat
 from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
-from specs.gaps.readings import settled, trial_gap
-from specs.parts.lookup import now_parts
+from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -68,14 +67,14 @@ def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tu
 
     task = answer.task
     for index, (gap, miss) in enumerate(zip(task.gaps, answer.alone, strict=True)):
-        if miss.status != "near" or not miss.by or settled(case, case.unit.gaps[gap.name]):
+        if miss.status != "near" or not miss.by or JobGap(case, gap.name).settled:
             continue
         if can_serve(task, index, Fraction(0), clock) is not False:
             continue
         found = {
             slip.words: slip
             for layout in gap.layouts
-            for slip in slips(case, gap.name, layout.name)
+            for slip in slips(JobGap(case, gap.name), layout.name)
             if can_serve(task, index, slip.shift.nm / task.step, clock)
         }
         yield gap.name, tuple(found.values())
@@ -102,7 +101,7 @@ def _leave(case: Case, found: Fit) -> bool:
     """Nothing is to be changed: the build in the unit is as good on the aims before `change`."""
     if "change" not in found.task.aims:
         return False
-    known = all(now_parts(case.job.gaps.get(gap.name)) for gap in found.task.gaps)
+    known = all(JobGap(case, gap.name).now for gap in found.task.gaps)
     measures = [level.measure for level in found.task.levels]
     return known and not found.values[measures.index("change")]
 
@@ -116,7 +115,7 @@ def _close(
         tells = report.spaces[gap.name].tells
         if gap.margin is None or gap.margin >= tells or not found.task.gaps[index].layouts:
             continue
-        if settled(report.case, report.case.unit.gaps[gap.name]):
+        if JobGap(report.case, gap.name).settled:
             continue
         more = one_thin_more(found, index, clock.rest())
         instead = lines_of(report.case, more.task, more.build) if isinstance(more, Fit) else None
@@ -127,7 +126,7 @@ def _reseat(report: Report, gaps: tuple[GapLines, ...]) -> Iterator[Reseat]:
     for gap in gaps:
         space = report.spaces[gap.name]
         seen = {gap.gap: gap.inside}
-        tried = trial_gap(report.case, gap.name, gap.layout)
+        tried = JobGap(report.case, gap.name).trial_gap(gap.layout)
         if tried is not None:
             seen[tried] = gap.holds(tried)
         for at in space.places:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import described, expected_state, settled
-from specs.models.layouts import allowed_layouts
+from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.values.lengths import Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
@@ -127,7 +126,7 @@ def notes_of(report: Report, gap: GapLines) -> list[str]:
 
 def checked_only(report: Report, gap: GapLines) -> str:
     """Say of a stack without a selective part that nothing was chosen in it."""
-    nothing = settled(report.case, report.case.unit.gaps[gap.name])
+    nothing = JobGap(report.case, gap.name).settled
     return "Checked only: this stack has no part to choose." if nothing else ""
 
 
@@ -157,7 +156,7 @@ def _shared_parts(case: Case, name: str) -> set[str]:
 def _how(case: Case, name: str, readings: tuple[str, ...]) -> Iterator[str]:
     """How each reading is to be taken, as far as the unit file says."""
     gap = case.unit.gaps[name]
-    layout = next(iter(allowed_layouts(case, name).values()), None)
+    layout = next(iter(JobGap(case, name).layouts.values()), None)
     for reading in readings:
         asked = described(case.unit, gap, reading)
         state = expected_state(layout, asked) if layout else {}

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.output.money import money
 from solver.problem.solution import NoFit
-from specs.gaps.readings import settled
+from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[st
         f"  {name}: nearest{only} {show_beside_limits(nearest, low, high, unit)}, "
         f"{show(Length(miss.by * step), unit)} too {side} (window {limits})"
     )
-    if settled(report.case, written):
+    if JobGap(report.case, name).settled:
         yield (
             "    It has no part to choose: it is misassembled, worn, or built with plates of "
             "another thickness. Measure one steel and one friction first."

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from solver.explain.conflict import Reason
     from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
-    from specs.gaps.readings import AtPlace, Space
+    from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Slip
     from specs.models.case import Case
     from specs.values.lengths import Length, Unit

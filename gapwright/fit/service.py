@@ -22,8 +22,7 @@ from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem
 from specs.files.read import read_case
-from specs.gaps.readings import fewer_places, missing, space_of
-from specs.models.layouts import allowed_layouts, barred_layouts
+from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -186,10 +185,10 @@ def reported(case: Case, answer: Answer) -> Report:
         answer=answer,
         solved=tuple(layouts),
         waiting={},
-        barred={name: barred_layouts(case, name) for name in layouts},
-        spaces={name: space_of(case, name, layout) for name, layout in layouts.items()},
+        barred={name: JobGap(case, name).barred for name in layouts},
+        spaces={name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
         fewer_places=tuple(
-            (name, *places) for name in layouts for places in fewer_places(case, name)
+            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
         ),
     )
 
@@ -199,7 +198,7 @@ def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
 
     Raises InputError where no gap, or no layout of one, can be looked at.
     """
-    lacking = {name: missing(case, name) for name in case.unit.gaps}
+    lacking = {name: JobGap(case, name).missing() for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)
     waiting = {name: names for name, names in lacking.items() if names}
     _check_ready(case, solved, waiting)
@@ -219,8 +218,8 @@ def check_solvable(case: Case, solved: tuple[str, ...]) -> None:
     origin = case.origins["job"]
     problems = []
     for name in solved:
-        if not allowed_layouts(case, name):
-            sentence = f"no layout of {name} is allowed: {'; '.join(barred_layouts(case, name))}"
+        if not JobGap(case, name).layouts:
+            sentence = f"no layout of {name} is allowed: {'; '.join(JobGap(case, name).barred)}"
             problems.append(origin.problem(("facts",), sentence))
     if problems:
         raise InputError(*problems)

@@ -18,9 +18,9 @@ from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
+from specs.gaps.job_gap import own_lots
 from specs.models.kit import ONE_THICKNESS
 from specs.parts.kit_contents import gaps_of, held
-from specs.parts.lookup import own_lots
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -22,8 +22,7 @@ from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import case_of, read_kit
 from specs.formats.yaml import read
-from specs.gaps.readings import settled
-from specs.models.layouts import allowed_layouts
+from specs.gaps.job_gap import JobGap
 from specs.parts.kit_contents import all_held, as_shelf, check_options, gaps_of, held, replaced_in
 
 if TYPE_CHECKING:
@@ -207,7 +206,7 @@ def check_case(
     """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
     clock = Clock(limits or Limits())
     bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
-    open_ = [name for name in mine if not settled(case, case.unit.gaps[name])]
+    open_ = [name for name in mine if not JobGap(case, name).settled]
     covers: list[Covered] = []
     not_covered: list[tuple[str, str]] = []
     for name in open_:
@@ -287,7 +286,7 @@ def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
     most: Counter[str] = Counter()
     shared: dict[str, bool] = {}
     for name in gaps:
-        layouts = [*allowed_layouts(case, name).values()]
+        layouts = [*JobGap(case, name).layouts.values()]
         counts = [_taken(layout) for layout in layouts]
         for part in {part for low, high in counts for part in (*low, *high)}:
             lows, highs = [low[part] for low, _ in counts], [high[part] for _, high in counts]

@@ -48,7 +48,7 @@ from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
 from specs.files.shelf_address import without_password
-from specs.gaps.readings import described
+from specs.gaps.job_gap import described
 from specs.values.lengths import show
 
 if TYPE_CHECKING:

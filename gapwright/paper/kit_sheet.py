@@ -14,9 +14,8 @@ from gapwright.fit.gap_text import limits_words, measure_steps, state_words
 from gapwright.paper.bands import band_cards, beside
 from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK, answer_id
 from specs.errors import shortened
-from specs.gaps.readings import described, expected_state
+from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.models.kit import ONE_THICKNESS
-from specs.models.layouts import allowed_layouts
 from specs.models.unit import Pack
 from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
 from specs.values.lengths import show
@@ -152,7 +151,7 @@ def _options(case: Case, unit: Unit) -> Iterator[Taking]:
 
 def _measured(case: Case, name: str, unit: Unit) -> Measured:
     gap = case.unit.gaps[name]
-    layouts = allowed_layouts(case, name) or gap.arrangements
+    layouts = JobGap(case, name).layouts or gap.arrangements
     return Measured(
         name=name,
         what="clearance" if isinstance(gap, Pack) else "end play",

@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.tell.candidates import agreeing, candidates_of, measured_things
-from specs.gaps.readings import gauge_named
 from specs.gaps.uncertainty_budget import PART_IN, PART_MM, as_measured
 from specs.parts.wear import Used, grounds_of, standing
 from specs.uncertainty.density import Spread, gauge_spread
@@ -177,7 +176,7 @@ class Teller:
         """How a reading lies around the middle of a size whose range is so wide."""
         key = (width, gauge, places)
         if key not in self._spreads:
-            limits = gauge_named(self.case, gauge).limits if gauge else None
+            limits = self.case.gauge(gauge).limits if gauge else None
             together = float(limits.nm) if limits else 0.0
             alone = gauge_spread(as_measured(self.case, gauge), together, places)
             self._spreads[key] = alone.and_a(float(width.nm) / 2)
@@ -205,7 +204,7 @@ class Teller:
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
             return ()
-        tells = gauge_named(self.case, part.gauge).telling(self.usual)
+        tells = self.case.gauge(part.gauge).telling(self.usual)
         used = Used(min(part.at), tells, part.flat, part.cone, part.found)
         return tuple(grounds_of(family, used, self.case.length))
 

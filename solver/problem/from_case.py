@@ -30,9 +30,8 @@ from solver.problem.instance import (
 )
 from solver.problem.rules import rules_of
 from specs.errors import InputError
-from specs.gaps.readings import fixed_height, missing_in, space_of
+from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
-from specs.models.layouts import allowed_layouts, layouts_aside
 from specs.models.sets_left import barred
 from specs.parts.lookup import find_size, selective
 from specs.values.lengths import ZERO
@@ -137,9 +136,23 @@ def pose(
 ) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
-    The spaces of some gaps may have been found so much larger than their readings make them.
-    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a
-    length is too fine for exact arithmetic in 53 bits.
+    Parameters
+    ----------
+    case
+        The unit, shelf and job as read.
+    lots
+        What the job may draw on, its own parts and the catalogue among it where it may.
+    gaps
+        The names of the gaps to build.
+    larger
+        By how much the spaces of some gaps were found larger than their readings make them.
+    also
+        Lengths that are to be whole steps of the grid too.
+
+    Raises
+    ------
+    InputError
+        Where a length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:
@@ -169,7 +182,7 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
         yield from (size.nominal for size in family.sizes.values())
     for name in gaps:
         for layout_name, layout in case.unit.gaps[name].arrangements.items():
-            if any(missing_in(case, name, layout)):
+            if any(JobGap(case, name).missing_in(layout)):
                 continue  # ruled out by a fact, and not read for
             yield _room(case, name, layout_name, layout)
             window = layout.window
@@ -185,7 +198,7 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
 
 def _room(case: Case, name: str, layout_name: str, layout: Arrangement) -> Length:
     """The space less what the fixed parts take."""
-    return space_of(case, name, layout_name).length - fixed_height(case, layout) * layout.sign
+    return JobGap(case, name).space(layout_name).length - case.fixed_height(layout) * layout.sign
 
 
 class _Posing:
@@ -231,15 +244,15 @@ class _Posing:
 
     def gap(self, name: str) -> GridGap:
         gap = self.case.unit.gaps[name]
-        layouts = allowed_layouts(self.case, name)
+        layouts = JobGap(self.case, name).layouts
         return GridGap(
             name=name,
             shifts=isinstance(gap, Pack) and gap.works == "shifts",
             layouts=tuple(self.layout(name, *item) for item in layouts.items()),
             barred=tuple(
                 Barred(self.layout(name, aside, gap.arrangements[aside]), why)
-                for aside, why in layouts_aside(self.case, name).items()
-                if not any(missing_in(self.case, name, gap.arrangements[aside]))
+                for aside, why in JobGap(self.case, name).aside.items()
+                if not any(JobGap(self.case, name).missing_in(gap.arrangements[aside]))
             ),
         )
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from specs.parts.lookup import Listed, build_of, now_parts, selective
+from specs.gaps.job_gap import JobGap
+from specs.parts.lookup import Listed, selective
 
 if TYPE_CHECKING:
     from specs.models.case import Case
@@ -39,10 +40,10 @@ class Present:
                     self.shared.setdefault(part, tuple(map(self.choice, now.parts[label])))
 
     def _build(self, name: str) -> Listed | None:
-        parts = now_parts(self.case.job.gaps.get(name))
+        parts = JobGap(self.case, name).now
         if parts is None:
             return None
-        return build_of(self.case, name, parts)
+        return JobGap(self.case, name).build(parts)
 
     def choice(self, part: Part) -> int:
         """The choice that one of the unit's own parts is."""

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from specs.errors import quoted
 from specs.findings import Finding, near
 from specs.gaps.built import parts_of
+from specs.gaps.job_gap import JobGap
 from specs.models.sets_left import Statement, own_things, sets_left, statements_of
-from specs.parts.lookup import PartError, build_of, find_size, now_parts
+from specs.parts.lookup import PartError, find_size
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -119,7 +120,7 @@ def _in_builds(case: Case) -> Iterator[Statement]:
 
 
 def _builds(work: GapJob) -> Iterator[tuple[tuple[str, ...], Parts]]:
-    now = now_parts(work)
+    now = work.in_unit
     if now is not None and not isinstance(now.parts, str):
         yield ("now",), now
     built = parts_of(work.as_built) if work.as_built else None
@@ -129,7 +130,7 @@ def _builds(work: GapJob) -> Iterator[tuple[tuple[str, ...], Parts]]:
 
 def _listed(case: Case, name: str, parts: Parts, path: Path) -> Iterator[Statement]:
     try:
-        build = build_of(case, name, parts)
+        build = JobGap(case, name).build(parts)
     except PartError:
         return  # told where the build stands
     yield Statement(name, build.layout, None, path)

@@ -9,17 +9,13 @@ from specs.checks.unit import gauge_findings
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
-from specs.gaps.readings import covering, described, is_shared, missing, off_state, taken
+from specs.gaps.job_gap import JobGap, covering, described
 from specs.models.job import GapJob
-from specs.models.layouts import allowed_layouts
 from specs.parts.lookup import (
     LIST_THEM,
     PartError,
-    build_of,
     find_size,
-    now_parts,
     selective,
-    trial_parts,
 )
 from specs.values.lengths import ZERO
 
@@ -58,7 +54,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
     yield from _shared_now(case)
     yield from mismatches(case)
     for name in case.unit.gaps:
-        if name not in case.job.gaps and not missing(case, name):
+        if name not in case.job.gaps and not JobGap(case, name).missing():
             yield from _gap(("gaps", name), case, name, GapJob())
 
 
@@ -111,9 +107,9 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
         yield from _reading((*path, "gap"), work.gap, described(case.unit, gap, "gap"))
     if work.layout is not None and work.layout not in gap.layouts:
         yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
-    yield from _builds(path, case, gap, work)
+    yield from _builds(path, case, JobGap(case, name).trial, work)
     yield from _kept(path, case, gap, work)
-    if not missing(case, name):
+    if not JobGap(case, name).missing():
         yield from _states(path, case, name)
     if work.as_built:
         yield from _as_built((*path, "as built"), case, name, work.as_built)
@@ -123,7 +119,7 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
     """What was measured after assembly can be laid beside a promise."""
     gap = case.unit.gaps[name]
     yield from _reading(path, as_built, described(case.unit, gap, "gap"))
-    waits = missing(case, name)
+    waits = JobGap(case, name).missing()
     if waits:
         yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
     parts = parts_of(as_built)
@@ -131,8 +127,8 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
         yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")
     elif parts is not None:
         yield from _build((*path, "parts"), case, parts)
-    for layout in allowed_layouts(case, name):
-        off = off_window(gap, layout, as_built)
+    for layout in JobGap(case, name).layouts:
+        off = off_window(gap.arrangements[layout], as_built)
         for allowance in covering(gap, off):
             off = {key: value for key, value in off.items() if key not in allowance.state}
         if off and as_built.layout in (None, layout):
@@ -162,8 +158,8 @@ def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Findi
             )
 
 
-def _builds(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
-    for key, parts in (("trial", trial_parts(gap, work)), ("now", now_parts(work))):
+def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterator[Finding]:
+    for key, parts in (("trial", trial), ("now", work.in_unit)):
         if parts is not None:
             yield from _build((*path, key), case, parts)
     if work.now and work.now.parts in GAUGE_WORDS:
@@ -179,11 +175,11 @@ def _shared_now(case: Case) -> Iterator[Finding]:
     """A shared part is one part: two gaps whose present builds name it must agree."""
     said: dict[str, tuple[str, Part]] = {}
     for name, work in case.job.gaps.items():
-        parts = now_parts(work) if name in case.unit.gaps else None
+        parts = work.in_unit if name in case.unit.gaps else None
         if parts is None or isinstance(parts.parts, str):
             continue
         try:
-            listed = build_of(case, name, parts)
+            listed = JobGap(case, name).build(parts)
         except PartError:
             continue  # told where the build stands
         for label, (part, *_) in _shared_in(case, name, listed):
@@ -204,7 +200,7 @@ def _shared_in(case: Case, name: str, listed: Listed) -> Iterator[tuple[str, tup
 
 def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:
     try:
-        listed = build_of(case, str(path[1]), parts)
+        listed = JobGap(case, str(path[1])).build(parts)
     except PartError as error:
         yield Finding(path, str(error))
         return
@@ -223,7 +219,7 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
         if label not in labels:
             yield Finding(where, near(label, [*labels], "places whose part is chosen"))
         elif text == "now":
-            if now_parts(work) is None:
+            if work.in_unit is None:
                 yield Finding(where, "the job does not list the build under `now`")
         else:
             yield from _size(where, case, case.unit.family_name(labels[label]), text)
@@ -240,18 +236,19 @@ def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
 
 def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
     """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
+    gap = JobGap(case, name)
     seen: set[str] = set()
-    for layout in allowed_layouts(case, name).values():
+    for layout in gap.layouts.values():
         for reading in layout.space.readings:
-            off = off_state(case, name, layout, reading)
-            if not off or reading in seen or taken(case, name, reading) is None:
+            off = gap.off_state(layout, reading)
+            if not off or reading in seen or gap.reading(reading) is None:
                 continue
             seen.add(reading)
             words = ", ".join(f"{key} {value}" for key, value in off.items())
-            own = case.job.gaps.get(name, GapJob()).readings
-            where: Path = (*path, "readings", reading) if reading in own else (*path, reading)
+            own = reading in gap.work.readings
+            where: Path = (*path, "readings", reading) if own else (*path, reading)
             yield Finding(
-                ("readings", reading) if is_shared(case, name, reading) else where,
+                ("readings", reading) if gap.is_shared(reading) else where,
                 f"taken with {words}, which is not what the window holds for, and the unit file "
                 "gives no allowance between them; read it again as asked",
             )

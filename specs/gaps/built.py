@@ -10,16 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import covering, expected_state, gauge_with, space_of, stack_height
+from specs.gaps.job_gap import JobGap, covering, expected_state
 from specs.gaps.uncertainty_budget import as_lots, difference_terms, terms_of
 from specs.models.job import Parts
-from specs.parts.lookup import build_of
 from specs.uncertainty.propagation import curve, reach_of, standard, variance_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
-    from specs.models.case import Case
-    from specs.models.gaps import Gap
+    from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt
     from specs.parts.lookup import Listed
     from specs.uncertainty.distribution import Chance
@@ -34,6 +32,7 @@ class Built:
 
     gap: str
     listed: Listed
+    layout: Arrangement
     promised: Length
     """What its parts and the readings at the bench make it."""
     found: Length
@@ -49,8 +48,16 @@ class Built:
     """That they differ by no more than they do, if all is as listed."""
     gauge: str
     """What it was measured with; empty where that is not said."""
-    low: Length | None
-    high: Length | None
+
+    @property
+    def low(self) -> Length | None:
+        """The lowest gap its window allows; None where that side is open."""
+        return self.layout.window.gap.low
+
+    @property
+    def high(self) -> Length | None:
+        """The highest gap its window allows; None where that side is open."""
+        return self.layout.window.gap.high
 
     @property
     def more(self) -> Length:
@@ -73,7 +80,7 @@ class Built:
 
     def holds(self, gap: Length) -> bool:
         """Whether the window holds a gap."""
-        return (self.low is None or self.low <= gap) and (self.high is None or gap <= self.high)
+        return self.layout.window.gap.holds(gap)
 
     @property
     def uneven(self) -> tuple[Length, ...]:
@@ -89,39 +96,34 @@ def parts_of(as_built: AsBuilt) -> Parts | None:
     return Parts.model_construct(parts=as_built.parts, layout=as_built.layout)
 
 
-def built(case: Case, name: str, as_built: AsBuilt, parts: Parts) -> Built:
+def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
     """Lay what a gap measured beside what its parts promise. Its readings are all there."""
-    gap = case.unit.gaps[name]
-    listed = build_of(case, name, parts)
-    layout = gap.arrangements[listed.layout]
-    window = layout.window
-    space = space_of(case, name, listed.layout)
-    read = as_built.average
-    allowed = covering(gap, off_window(gap, listed.layout, as_built))
-    found = read + sum((allowance.add for allowance in allowed), ZERO)
-    promised = space.length - stack_height(case, name, listed) * layout.sign
-    placed = as_lots(case, listed, own=True)  # what was in the trial build is taken to have stayed
-    terms = terms_of(case, name, listed.layout, placed)
-    apart = difference_terms(case, name, terms, as_built)
+    listed = gap.build(parts)
+    layout = gap.written.arrangements[listed.layout]
+    allowed = covering(gap.written, off_window(layout, as_built))
+    found = as_built.average + sum((allowance.add for allowance in allowed), ZERO)
+    promised = gap.space(listed.layout).length - gap.height(listed) * layout.sign
+    # what was in the trial build is taken to have stayed
+    terms = terms_of(gap, listed.layout, as_lots(gap.case, listed, own=True))
+    apart = difference_terms(gap, terms, as_built)
     u, reach = standard(variance_of(apart)), reach_of(apart)
     away = abs(found - promised)
     return Built(
-        gap=name,
+        gap=gap.name,
         listed=listed,
+        layout=layout,
         promised=promised,
         found=found,
-        read=read,
+        read=as_built.average,
         places=as_built.at,
         u=u,
         doubt=u * ACTION if reach is None else min(u * ACTION, reach),
         chance=curve(apart).between(-away, away),
-        gauge=gauge_with(case, name, "gap", as_built) or "",
-        low=window.gap.low,
-        high=window.gap.high,
+        gauge=gap.gauge_with("gap", as_built) or "",
     )
 
 
-def off_window(gap: Gap, layout: str, as_built: AsBuilt) -> dict[str, str]:
+def off_window(layout: Arrangement, as_built: AsBuilt) -> dict[str, str]:
     """In what the state of a reading after assembly is not the window's."""
-    expected = expected_state(gap.arrangements[layout], None)
+    expected = expected_state(layout, None)
     return {key: value for key, value in as_built.state.items() if expected.get(key) != value}

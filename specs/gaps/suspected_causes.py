@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import fixed_thickness
+from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_mistakes import INCH, lying, other_families, slips
 from specs.values.lengths import Length
 
@@ -67,7 +67,7 @@ def _everything(case: Case, gaps: list[Built]) -> Iterator[Cause]:
 
 def _number(case: Case, one: Built) -> Iterator[Cause]:
     """A part fewer or more than listed, or a ring that does not rest on the right face."""
-    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    layout = one.layout
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for words, thickness in lying(case, place, label, one.listed):
             opened = thickness * place.factor * layout.sign
@@ -94,7 +94,7 @@ def _other_size(case: Case, one: Built, gaps: list[Built]) -> Iterator[Cause]:
 
 
 def _other_family(case: Case, one: Built) -> Iterator[Cause]:
-    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    layout = one.layout
     for words, opened in other_families(case, layout):
         yield Cause(f"{one.gap}: {words}", {one.gap: opened * layout.sign})
 
@@ -115,9 +115,9 @@ def _swapped(case: Case, gaps: list[Built]) -> Iterator[Cause]:
 
 
 def _chosen(case: Case, one: Built) -> Iterator[_Lying]:
-    layout = case.unit.gaps[one.gap].arrangements[one.listed.layout]
+    layout = one.layout
     for place, label in zip(layout.stack, layout.labels, strict=True):
-        if fixed_thickness(case, place.part) is None:
+        if case.fixed_thickness(place.part) is None:
             opens = place.factor * layout.sign
             shared = place.part in case.unit.shared_parts
             yield from (_Lying(one.gap, label, p, opens, shared) for p in one.listed.parts[label])
@@ -129,5 +129,5 @@ def _read(case: Case, one: Built) -> Iterator[Cause]:
     meant = one.read * INCH if metric else one.read / INCH
     unit = "inches" if metric else "millimetres"
     yield Cause(f"{one.gap}: read in {unit} after assembly", {one.gap: one.read - meant})
-    for slip in slips(case, one.gap, one.listed.layout):
+    for slip in slips(JobGap(case, one.gap), one.listed.layout):
         yield Cause(f"{one.gap}, at the bench: {slip.words}", {one.gap: slip.shift})

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import fixed_thickness, taken, trial_stack
-from specs.parts.lookup import Listed, build_of, trial_parts
+from specs.gaps.job_gap import JobGap
+from specs.parts.lookup import Listed
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -37,59 +37,58 @@ class Slip:
     """What that reading would then have been."""
 
 
-def slips(case: Case, gap_name: str, layout_name: str) -> Iterator[Slip]:
+def slips(gap: JobGap, layout_name: str) -> Iterator[Slip]:
     """Every single mistake that could be made with a gap's readings, in one of its layouts."""
-    gap = case.unit.gaps[gap_name]
-    layout = gap.arrangements[layout_name]
+    layout = gap.written.arrangements[layout_name]
     formula = layout.space
     found = [
-        *_other_unit(case, gap_name, formula),
-        *_subtracted(case, gap_name, formula),
-        *(_trial(case, gap_name, layout, formula) if formula.trial_factor else ()),
-        *(() if formula.trial_factor else _other_family(case, layout)),
+        *_other_unit(gap, formula),
+        *_subtracted(gap, formula),
+        *(_trial(gap, layout) if formula.trial_factor else ()),
+        *(() if formula.trial_factor else _other_family(gap.case, layout)),
     ]
     told = next((name for name in formula.readings if formula.factor(name)), None)
     for words, shift, reading in found:
         name = reading or told
         if name is not None and shift:
-            meant = _average(case, gap_name, name) + shift / formula.factor(name)
+            meant = _average(gap, name) + shift / formula.factor(name)
             yield Slip(words, shift, name, meant)
 
 
 Found = tuple[str, Length, str | None]
 
 
-def _average(case: Case, gap_name: str, name: str) -> Length:
-    reading = taken(case, gap_name, name)
+def _average(gap: JobGap, name: str) -> Length:
+    reading = gap.reading(name)
     return reading.average if reading else ZERO
 
 
-def _other_unit(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
+def _other_unit(gap: JobGap, formula: Formula) -> Iterator[Found]:
     """A number read in one unit and written down in the other."""
-    metric = case.length == "mm"
+    metric = gap.case.length == "mm"
     for name in formula.readings:
-        value = _average(case, gap_name, name)
+        value = _average(gap, name)
         meant = value * INCH if metric else value / INCH
         words = f"`{name}` read in {'inches' if metric else 'millimetres'}"
         yield words, (meant - value) * formula.factor(name), name
 
 
-def _subtracted(case: Case, gap_name: str, formula: Formula) -> Iterator[Found]:
+def _subtracted(gap: JobGap, formula: Formula) -> Iterator[Found]:
     """A straightedge, a gauge block or another length taken off before, or left out."""
     for name in formula.readings:
         factor = formula.factor(name)
         if factor < 0:
-            twice = _average(case, gap_name, name) * -factor
+            twice = _average(gap, name) * -factor
             yield f"`{name}` subtracted twice: it was taken off before", twice, None
     for term in formula.terms:
         if term.length is not None and term.factor < 0:
             yield "the fixed length subtracted twice", term.length * -term.factor, None
 
 
-def _trial(case: Case, gap_name: str, layout: Arrangement, formula: Formula) -> Iterator[Found]:
+def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
     """A part more or less in the trial build, another size, or the ring on the wrong face."""
-    parts = trial_parts(case.unit.gaps[gap_name], case.job.gaps.get(gap_name))
-    listed = build_of(case, gap_name, parts) if parts else None
+    case, formula, parts = gap.case, layout.space, gap.trial
+    listed = gap.build(parts) if parts else None
     seen = set()
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for words, thickness in lying(case, place, label, listed):
@@ -101,15 +100,15 @@ def _trial(case: Case, gap_name: str, layout: Arrangement, formula: Formula) -> 
                 yield from _inner_face(place, words, thickness)
     if listed:
         yield from _other_size(case, layout, listed, formula)
-    if trial_stack(case, gap_name, layout):
-        yield "the trial build left out of the sum", trial_stack(case, gap_name, layout), None
+    if gap.trial_stack(layout):
+        yield "the trial build left out of the sum", gap.trial_stack(layout), None
 
 
 def lying(
     case: Case, place: Place, label: str, listed: Listed | None
 ) -> Iterator[tuple[str, Length]]:
     """The parts at a place of a listed build, in words, with their thickness."""
-    fixed = fixed_thickness(case, place.part)
+    fixed = case.fixed_thickness(place.part)
     if fixed is not None:
         yield place.part, fixed
     for part in listed.parts.get(label, ()) if listed else ():
@@ -145,7 +144,7 @@ def other_families(case: Case, layout: Arrangement) -> Iterator[tuple[str, Lengt
         if case.unit.family_of(place.part).fixed is not None:
             counts[place.part] = counts.get(place.part, Fraction(0)) + place.factor
     for name, factor in counts.items():
-        mine = fixed_thickness(case, name) or ZERO
+        mine = case.fixed_thickness(name) or ZERO
         for other, family in case.unit.families.items():
             if other != name and family.kind == case.unit.families[name].kind and family.fixed:
                 words = f"{other} parts in the place of {name}"

@@ -15,18 +15,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import (
-    TELLS_IN,
-    TELLS_MM,
-    gauge_named,
-    gauge_of,
-    gauge_with,
-    is_shared,
-    settled,
-    taken,
+from specs.gaps.job_gap import (
+    JobGap,
 )
 from specs.models.lot import Lot
-from specs.parts.lookup import build_of, is_measured, now_parts, selective, trial_parts
+from specs.parts.lookup import is_measured, selective
 from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import Source, Term, joined, spread_of
 from specs.values.lengths import ZERO, Length
@@ -58,54 +51,51 @@ class Tilt:
     apart: Length
 
 
-def terms_of(case: Case, gap: str, layout: str, placed: Placed) -> tuple[Term, ...]:
+def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Term, ...]:
     """List what makes a gap doubtful when these lots lie at its places; its readings are there."""
-    arranged = case.unit.gaps[gap].arrangements[layout]
-    return joined([*_readings(case, gap, arranged), *_stacks(case, gap, arranged, placed)])
+    arranged = gap.written.arrangements[layout]
+    return joined([*_readings(gap, arranged), *_stacks(gap, arranged, placed)])
 
 
-def difference_terms(
-    case: Case, gap: str, promised: Iterable[Term], read: AsBuilt
-) -> tuple[Term, ...]:
+def difference_terms(gap: JobGap, promised: Iterable[Term], read: AsBuilt) -> tuple[Term, ...]:
     """List what makes doubtful by how much a gap measured more than it was promised.
 
     What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
     """
-    gauge = gauge_with(case, gap, "gap", read)
-    doubt, times = reading_doubt(case, read, gauge)
-    measured = Term(Source("reading", "as built", gap), doubt, Fraction(1), times)
+    gauge = gap.gauge_with("gap", read)
+    doubt, times = reading_doubt(gap.case, read, gauge)
+    measured = Term(Source("reading", "as built", gap.name), doubt, Fraction(1), times)
     before = (replace(term, factor=-term.factor) for term in promised)
-    return joined([*before, measured, *_together(case, gauge, Fraction(1))])
+    return joined([*before, measured, *_together(gap.case, gauge, Fraction(1))])
 
 
-def tilts(case: Case, gap: str, layout: str) -> Iterator[Tilt]:
+def tilts(gap: JobGap, layout: str) -> Iterator[Tilt]:
     """Find readings whose opposite places differ by more than their gauge would explain.
 
     Places stand in their order around the part, so that with an even number of them each lies
     across from another; with an odd number the lowest is laid beside the highest.
     """
-    arranged = case.unit.gaps[gap].arrangements[layout]
-    for name in arranged.space.readings:
-        at = _need(case, gap, name).at
+    for name in gap.written.arrangements[layout].space.readings:
+        at = gap.needed(name).at
         half = len(at) // 2
         pairs = [(nth, nth + half) for nth in range(half)]
         if len(at) % 2:
             pairs = [(at.index(min(at)), at.index(max(at)))]
         one, two = max(pairs, key=lambda pair: abs(at[pair[0]] - at[pair[1]]))
         apart = abs(at[one] - at[two])
-        if apart > _explained(case, gauge_of(case, gap, name)):
+        if apart > _explained(gap.case, gap.gauge_of(name)):
             first, second = sorted((one, two))
-            yield Tilt(gap, name, (first + 1, second + 1), apart)
+            yield Tilt(gap.name, name, (first + 1, second + 1), apart)
 
 
-def _readings(case: Case, gap: str, layout: Arrangement) -> Iterator[Term]:
+def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Term]:
     formula = layout.space
     for name in formula.readings:
-        source = Source("reading", name, "" if is_shared(case, gap, name) else gap)
-        gauge, factor = gauge_of(case, gap, name), formula.factor(name)
-        doubt, times = reading_doubt(case, _need(case, gap, name), gauge)
+        source = Source("reading", name, "" if gap.is_shared(name) else gap.name)
+        gauge, factor = gap.gauge_of(name), formula.factor(name)
+        doubt, times = reading_doubt(gap.case, gap.needed(name), gauge)
         yield Term(source, doubt, factor, times)
-        yield from _together(case, gauge, factor)
+        yield from _together(gap.case, gauge, factor)
 
 
 def reading_doubt(case: Case, reading: Taken, gauge: str | None) -> tuple[Doubt, int]:
@@ -121,58 +111,47 @@ def reading_doubt(case: Case, reading: Taken, gauge: str | None) -> tuple[Doubt,
         return Doubt("rectangular", (reading.stops - reading.goes) / 2), 1
     if max(at) - min(at) > _explained(case, gauge):
         return Doubt("normal", spread_of(at)), 1
-    alone = gauge_named(case, gauge).doubt(_usual(case))
+    alone = case.gauge(gauge).doubt(case.usual)
     return Doubt(alone.shape, alone.size / len(at)), len(at)
 
 
 def _explained(case: Case, gauge: str | None) -> Length:
     """By how much two readings of one gauge may differ: either may be off by what it can tell."""
-    return gauge_named(case, gauge).telling(_usual(case)) * 2
-
-
-def _usual(case: Case) -> Length:
-    return TELLS_MM if case.length == "mm" else TELLS_IN
+    return case.tells(gauge) * 2
 
 
 def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Term]:
     """What a gauge is off by in all its readings."""
-    limits = gauge_named(case, gauge).limits
+    limits = case.gauge(gauge).limits
     if gauge and limits:
         yield Term(Source("gauge", gauge), Doubt("rectangular", limits), factor)
 
 
-def _need(case: Case, gap: str, name: str) -> Taken:
-    reading = taken(case, gap, name)
-    if reading is None:
-        raise ValueError(f"{gap} has no reading {name}")
-    return reading
-
-
-def _stacks(case: Case, gap: str, layout: Arrangement, placed: Placed) -> Iterator[Term]:
+def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Term]:
     """The parts of a build, and of the trial build its space was read with."""
-    written = case.unit.gaps[gap]
-    closes = Fraction(-layout.sign)
-    opens = layout.space.trial_factor
-    parts = trial_parts(written, case.job.gaps.get(gap))
-    yield from _fixed(case, gap, layout, closes)
+    closes, opens = Fraction(-layout.sign), layout.space.trial_factor
+    yield from _fixed(gap, layout, closes)
     tried: Laid = {}
+    parts = gap.trial
     if opens and parts:
-        listed = build_of(case, gap, parts)
-        before = written.arrangements[listed.layout]
-        yield from _fixed(case, gap, before, opens)
-        tried = _laid(case, before, as_lots(case, listed, own=parts.parts not in WORDS), opens)
-    elif opens and settled(case, written):
-        yield from _fixed(case, gap, layout, opens)
-    laid = _laid(case, layout, placed, closes)
+        listed = gap.build(parts)
+        before = gap.written.arrangements[listed.layout]
+        yield from _fixed(gap, before, opens)
+        lots = as_lots(gap.case, listed, own=parts.parts not in WORDS)
+        tried = _laid(gap.case, before, lots, opens)
+    elif opens and gap.settled:
+        yield from _fixed(gap, layout, opens)
+    laid = _laid(gap.case, layout, placed, closes)
     for piece in dict.fromkeys((*tried, *laid)):
         out, in_ = tried.get(piece, []), laid.get(piece, [])
-        stay = _staying(case, gap, piece, len(out), len(in_))
+        stay = _staying(gap, piece, len(out), len(in_))
         both = [one + two for one, two in zip(out[:stay], in_[:stay], strict=True)]
-        yield from _pieces(case, gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
+        yield from _pieces(gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
 
 
-def _fixed(case: Case, gap: str, layout: Arrangement, sign: Fraction) -> Iterator[Term]:
+def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Term]:
     """The parts that are not chosen: each by itself, or as they were measured for this job."""
+    case = gap.case
     for place, label in zip(layout.stack, layout.labels, strict=True):
         family = case.unit.family_of(place.part)
         if family.fixed is None:
@@ -180,7 +159,7 @@ def _fixed(case: Case, gap: str, layout: Arrangement, sign: Fraction) -> Iterato
         if place.part in case.job.parts:
             source, doubt = Source("part", place.part), as_measured(case, "")
         else:
-            source = Source("part", place.part, gap, label)
+            source = Source("part", place.part, gap.name, label)
             doubt = Doubt("rectangular", family.tolerance)
         yield Term(source, doubt, sign * place.factor)
 
@@ -229,26 +208,27 @@ def as_lots(case: Case, listed: Listed, *, own: bool) -> Placed:
     }  # fmt: skip
 
 
-def _staying(case: Case, gap: str, piece: Piece, out: int, in_: int) -> int:
+def _staying(gap: JobGap, piece: Piece, out: int, in_: int) -> int:
     """How many of the trial build's parts must be among those of a build."""
     if not piece.own or not out or not in_:
         return 0
-    return max(0, min(out, in_, out + in_ - max(out, _in_now(case, gap, piece))))
+    return max(0, min(out, in_, out + in_ - max(out, _in_now(gap, piece))))
 
 
-def _in_now(case: Case, gap: str, piece: Piece) -> int:
+def _in_now(gap: JobGap, piece: Piece) -> int:
     """How many such parts the build in the unit has: they may be others than the trial's."""
-    parts = now_parts(case.job.gaps.get(gap))
+    parts = gap.now
     if parts is None or isinstance(parts.parts, str):
         return 0
-    listed = build_of(case, gap, parts)
-    layout = case.unit.gaps[gap].arrangements[listed.layout]
-    return len(_laid(case, layout, as_lots(case, listed, own=True), Fraction(1)).get(piece, []))
+    listed = gap.build(parts)
+    layout = gap.written.arrangements[listed.layout]
+    lots = as_lots(gap.case, listed, own=True)
+    return len(_laid(gap.case, layout, lots, Fraction(1)).get(piece, []))
 
 
-def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> Iterator[Term]:
+def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[Term]:
     """Each of some like parts by itself, and what they have in common."""
-    name = f"{piece.family} {piece.size}"
+    case, name = gap.case, f"{piece.family} {piece.size}"
     if piece.measured and not piece.own:  # measured once for all of them
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
         label = f"measured {piece.thickness.nm} {piece.gauge}"
@@ -257,7 +237,7 @@ def _pieces(case: Case, gap: str, piece: Piece, factors: Counter[Fraction]) -> I
     alone = _alone(case, piece)
     for factor, times in factors.items():
         label = f"{piece.thickness.nm} {piece.own}" + ("" if piece.shared else f" {factor}")
-        source = Source("part", piece.shared or name, "" if piece.shared else gap, label)
+        source = Source("part", piece.shared or name, "" if piece.shared else gap.name, label)
         yield Term(source, alone, factor, times)
 
 
@@ -278,4 +258,4 @@ def as_sold(case: Case, family_name: str, size: str) -> Doubt:
 
 def as_measured(case: Case, gauge: str) -> Doubt:
     """How far a part measured with a gauge may be off; by what is usual where nothing is said."""
-    return gauge_named(case, gauge).doubt(PART_MM if case.length == "mm" else PART_IN)
+    return case.gauge(gauge).doubt(PART_MM if case.length == "mm" else PART_IN)

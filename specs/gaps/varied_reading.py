@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING, TypeVar, cast
 
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.gaps.readings import is_shared, missing, space_of, taken
+from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Reading
-from specs.models.job import GapJob, Taken
-from specs.models.layouts import allowed_layouts
+from specs.models.job import Taken
 from specs.values.fields import Written
 from specs.values.formula import Formula, Term
 from specs.values.lengths import ZERO, Length
@@ -52,10 +51,9 @@ class Moving:
 
     def factor(self, gap: str, layout: str) -> Fraction:
         """By how much a layout's space grows with the reading."""
-        written = self.case.unit.gaps[gap]
-        formula = written.arrangements[layout].space
-        owns = self.gap == gap or (not self.gap and is_shared(self.case, gap, self.reading))
-        return formula.factor(self.reading) * owns
+        moved = JobGap(self.case, gap)
+        owns = self.gap == gap or (not self.gap and moved.is_shared(self.reading))
+        return moved.written.arrangements[layout].space.factor(self.reading) * owns
 
     def gaps(self) -> tuple[str, ...]:
         """The gaps it moves."""
@@ -83,9 +81,9 @@ def move_space(case: Case, name: str) -> Moving:
     moved = _changed(gap, space=_room(ZERO), layouts=layouts, readings=readings)
     where = "packs" if name in case.unit.packs else "end_plays"
     unit = _changed(case.unit, **{where: {**getattr(case.unit, where), name: moved}})
-    first = next(iter(allowed_layouts(case, name)), None)
-    read = first is not None and not missing(case, name)
-    stands = space_of(case, name, first).length if read and first else None
+    as_read = JobGap(case, name)
+    first = next(iter(as_read.layouts), None)
+    stands = as_read.space(first).length if first is not None and not as_read.missing() else None
     return Moving(_with(replace(case, unit=unit), name, ROOM, ZERO), name, ROOM, stands)
 
 
@@ -98,7 +96,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
     if gap:
         _known(case, gap)
     homes = [name for name in case.unit.gaps if reading in _asked(case, name)]
-    joint = [name for name in homes if is_shared(case, name, reading)]
+    joint = [name for name in homes if JobGap(case, name).is_shared(reading)]
     own = [name for name in homes if name not in joint]
     if gap in own or (not joint and len(own) == 1 and not gap):
         home = gap or own[0]
@@ -106,11 +104,11 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
         home = ""
     else:
         raise _refused(case, _which(case, reading, gap, own))
-    at = taken(case, home or joint[0], reading)
+    at = JobGap(case, home or joint[0]).reading(reading)
     stands = at.average if at else None
     moving = Moving(_with(case, home, reading, ZERO), home, reading, stands)
     for name in moving.gaps():
-        waits = missing(moving.case, name)
+        waits = JobGap(moving.case, name).missing()
         if waits:
             sentence = f"{name} also waits for {', '.join(waits)}; write that in the job"
             raise _refused(case, f"{sentence}, or leave out --reading to move its space")
@@ -121,7 +119,7 @@ def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
     """Let each reading that some gaps are worked out from be anything, in the unit's order."""
     found: dict[tuple[str, str], Moving] = {}
     for name in names:
-        for layout in allowed_layouts(case, name).values():
+        for layout in JobGap(case, name).layouts.values():
             for reading in layout.space.readings:
                 moving = move_reading(case, reading, name)
                 found.setdefault((moving.gap, reading), moving)
@@ -130,8 +128,7 @@ def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
 
 def _asked(case: Case, name: str) -> set[str]:
     """The readings that the layouts of a gap ask for."""
-    gap = case.unit.gaps[name]
-    layouts = gap.arrangements.values()
+    layouts = case.unit.gaps[name].arrangements.values()
     return {asked for layout in layouts for asked in layout.space.readings}
 
 
@@ -159,9 +156,10 @@ def _room(off: Length) -> Formula:
 
 def _offsets(case: Case, name: str) -> dict[str, Length]:
     """How much more space each allowed layout has than the first."""
-    layouts = allowed_layouts(case, name)
-    if not missing(case, name):
-        spaces = {layout: space_of(case, name, layout).length for layout in layouts}
+    gap = JobGap(case, name)
+    layouts = gap.layouts
+    if not gap.missing():
+        spaces = {layout: gap.space(layout).length for layout in layouts}
     else:
         spaces = {layout: written.space.fixed for layout, written in layouts.items()}
         if len({_sum(written.space) for written in layouts.values()}) > 1:
@@ -183,7 +181,7 @@ def _sum(formula: Formula) -> frozenset[tuple[str, Fraction]]:
 def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
     """The case with a reading at a value, of a gap or shared."""
     job = case.job
-    work = job.gaps.get(gap) or GapJob()
+    work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings
     before = (work.gap if gap and reading == "gap" else None) or held.get(reading)
     now = Taken.model_construct(

@@ -7,16 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 from specs.errors import Problem
 from specs.findings import along, dotted
+from specs.models.gauges import Gauge
+from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from specs.findings import Path
     from specs.formats.yaml import Source
     from specs.models.aims import Aim
+    from specs.models.gaps import Arrangement
     from specs.models.job import Job
     from specs.models.kit import Kit
     from specs.models.shelf import Shelf
     from specs.models.unit import Unit
     from specs.values.lengths import Unit as LengthUnit
+
+TELLS_IN = Length(25_400)  # 0.001 in, and
+TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the files do not say
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,3 +71,31 @@ class Case:
     def aims(self) -> tuple[Aim, ...]:
         """The aims in order, as the job or else the unit has them."""
         return self.job.aims or self.unit.aims
+
+    def gauge(self, name: str | None) -> Gauge:
+        """What is known of a gauge: what the job says of it goes before the unit file."""
+        known = {**self.unit.gauges, **self.job.gauges}
+        return known[name] if name in known else Gauge()
+
+    def tells(self, gauge: str | None) -> Length:
+        """What a gauge can tell: as the files say, or as is usual."""
+        return self.gauge(gauge).telling(self.usual)
+
+    @property
+    def usual(self) -> Length:
+        """What a gauge tells where the files do not say."""
+        return TELLS_MM if self.length == "mm" else TELLS_IN
+
+    def fixed_thickness(self, part: str) -> Length | None:
+        """The thickness of a fixed part, as measured for this job or as the unit file says."""
+        nominal = self.unit.family_of(part).fixed
+        return None if nominal is None else self.job.parts.get(part, nominal)
+
+    def fixed_height(self, layout: Arrangement) -> Length:
+        """What the parts of a layout that are not chosen take from the gap."""
+        total = ZERO
+        for place in layout.stack:
+            thickness = self.fixed_thickness(place.part)
+            if thickness is not None:
+                total += thickness * place.factor
+        return total

@@ -186,6 +186,11 @@ class GapJob(Written):
         examples=["{drum ring: 0.0700}"],
     )
 
+    @property
+    def in_unit(self) -> Parts | None:
+        """The build that is in the unit: the trial build where `now` says so."""
+        return self.trial if self.now and self.now.parts == "trial" else self.now
+
 
 class Job(Written):
     """One rebuild."""

@@ -1,10 +1,8 @@
-"""Which layouts a job's facts allow, and which window applies in each."""
+"""What a job's facts say of a layout, and why the unit file has it."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-
-from specs.models.sets_left import barred
 
 if TYPE_CHECKING:
     from specs.models.case import Case
@@ -16,36 +14,6 @@ def fact_of(case: Case, fact: str) -> str | None:
     return case.job.facts.get(fact, case.unit.facts[fact].default)
 
 
-def allowed_layouts(case: Case, gap_name: str) -> dict[str, Arrangement]:
-    """The layouts of a gap that the job allows, the best ranked first."""
-    work = case.job.gaps.get(gap_name)
-    only = work.layout if work else None
-    layouts, strange = case.unit.gaps[gap_name].arrangements, barred(case)
-    allowed = [
-        name
-        for name, layout in layouts.items()
-        if only in (None, name) and not _broken(case, layout) and (gap_name, name) not in strange
-    ]
-    return {n: layouts[n] for n in sorted(allowed, key=lambda n: (layouts[n].rank, n))}
-
-
-def barred_layouts(case: Case, gap_name: str) -> list[str]:
-    """Say of each layout that the job's facts rule out why it is not allowed."""
-    return [f"{name}: {why}" for name, why in layouts_aside(case, gap_name).items() if why]
-
-
-def layouts_aside(case: Case, gap_name: str) -> dict[str, str]:
-    """The layouts that are not allowed, and why; no reason where the job asks for another."""
-    allowed, strange = allowed_layouts(case, gap_name), barred(case)
-    aside = {}
-    for name, layout in sorted(case.unit.gaps[gap_name].arrangements.items()):
-        if name not in allowed:
-            facts = ", ".join(_said(case, layout, fact) for fact in _broken(case, layout))
-            why = facts + (f" ({layout.because})" if facts and layout.because else "")
-            aside[name] = why or strange.get((gap_name, name), "")
-    return aside
-
-
 def reason_of(name: str, layout: Arrangement) -> str:
     """What the unit file says for a layout, with what it holds for; nothing where it is silent."""
     if not layout.because:
@@ -54,7 +22,8 @@ def reason_of(name: str, layout: Arrangement) -> str:
     return f"layout {name}" + (f", only with {only}" if only else "") + f": {layout.because}"
 
 
-def _broken(case: Case, layout: Arrangement) -> list[str]:
+def broken_facts(case: Case, layout: Arrangement) -> list[str]:
+    """The facts of a job that rule a layout out."""
     return [
         fact
         for fact, allowed in layout.only_if.items()
@@ -62,7 +31,7 @@ def _broken(case: Case, layout: Arrangement) -> list[str]:
     ]
 
 
-def _said(case: Case, layout: Arrangement, fact: str) -> str:
+def fact_words(case: Case, layout: Arrangement, fact: str) -> str:
     """What a fact is; of an amount also what the layout allows."""
     of = case.unit.facts[fact].number_of
     said = f"{fact} is {fact_of(case, fact)}"

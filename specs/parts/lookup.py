@@ -6,7 +6,6 @@ measured (`thick 0.0877`). A build is listed in the order of the stack, fixed pa
 
 from __future__ import annotations
 
-from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
@@ -15,16 +14,12 @@ from typing import TYPE_CHECKING
 from specs.errors import MOST_LISTED, quoted
 from specs.findings import near
 from specs.models.job import Parts
-from specs.models.layouts import allowed_layouts
-from specs.models.lot import Lot
 from specs.values.lengths import Length, LengthError, parse_length, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.models.case import Case
     from specs.models.gaps import Arrangement
-    from specs.models.job import GapJob
     from specs.models.unit import Family, Gap, Unit
     from specs.values.lengths import Unit as LengthUnit
 
@@ -151,17 +146,6 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
     return Listed(layout_name, resolved)
 
 
-def build_of(case: Case, gap_name: str, parts: Parts) -> Listed:
-    """Resolve a build that a job lists; its layout need not be named where facts leave only one.
-
-    Raises PartError where it does not match the stack.
-    """
-    allowed = allowed_layouts(case, gap_name)
-    if parts.layout is None and len(allowed) == 1:
-        parts = parts.model_copy(update={"layout": next(iter(allowed))})
-    return list_build(case.unit, case.unit.gaps[gap_name], parts, case.origins["job"].length)
-
-
 def _only_layout(gap: Gap) -> str:
     if len(gap.arrangements) > 1:
         names = ", ".join(gap.arrangements)
@@ -188,66 +172,6 @@ def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[
     return build
 
 
-def trial_parts(gap: Gap, work: GapJob | None) -> Parts | None:
-    """Which trial build a job means: its own, or the one the unit file asks for."""
-    trial = work.trial if work and work.trial else None
-    if trial is None and gap.trial:
-        trial = Parts.model_construct(parts=gap.trial, layout=None)
-    if trial and trial.parts == "old":
-        return work.now if work else None
-    return trial
-
-
-def now_parts(work: GapJob | None) -> Parts | None:
-    """Which build is in the unit now, if the job says."""
-    if work and work.now and work.now.parts == "trial":
-        return work.trial
-    return work.now if work else None
-
-
-def own_lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
-    """The parts of the trial builds and those now in the unit: on hand for this job alone.
-
-    A part that a gap names in both is one part, and so is a shared part that two gaps name.
-    """
-    total: Counter[Part] = Counter()
-    shared: dict[str, Counter[Part]] = {}
-    for name in gaps:
-        gap, work = case.unit.gaps[name], case.job.gaps.get(name)
-        own: Counter[Part] = Counter()
-        for parts in (trial_parts(gap, work), now_parts(work)):
-            if parts is None or isinstance(parts.parts, str):
-                continue
-            mine, joint = _count(case.unit, gap, build_of(case, name, parts))
-            own |= mine
-            for label, part in joint.items():
-                shared[label] = shared.get(label, Counter()) | Counter([part])
-        total += own
-    for counts in shared.values():
-        total += counts
-    return tuple(
-        Lot(
-            part.family, part.size, part.thickness, count, condition="used", own=True,
-            measured=is_measured(case.unit, part),
-        )
-        for part, count in total.items()
-    )  # fmt: skip
-
-
 def is_measured(unit: Unit, part: Part) -> bool:
     """Whether a part is listed with a thickness of its own, not merely by its size."""
     return part.thickness != unit.families[part.family].sizes[part.size].nominal
-
-
-def _count(unit: Unit, gap: Gap, listed: Listed) -> tuple[Counter[Part], dict[str, Part]]:
-    layout = gap.arrangements[listed.layout]
-    mine: Counter[Part] = Counter()
-    joint: dict[str, Part] = {}
-    for index, label in selective(unit, layout):
-        place = layout.stack[index]
-        for part in listed.parts[label]:
-            if place.part in unit.shared_parts:
-                joint[place.part] = part
-            else:
-                mine[part] += 1
-    return mine, joint

@@ -15,8 +15,7 @@ from inventory import on_hand
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.gaps.readings import missing, space_of, trial_gap
-from specs.models.layouts import allowed_layouts
+from specs.gaps.job_gap import JobGap
 from specs.values.lengths import ZERO
 from tests.amounts import share, times
 
@@ -66,12 +65,12 @@ def broken(seed: int) -> str:
 
 def go_on(case: Case) -> None:
     """Go from a case that was taken all the way to the numbers the solver sees."""
-    solved = tuple(name for name in case.unit.gaps if not missing(case, name))
+    solved = tuple(name for name in case.unit.gaps if not JobGap(case, name).missing())
     assert all(lot.count > 0 for lot in on_hand(case, solved))
     for name in solved:
-        for layout in allowed_layouts(case, name):
-            assert space_of(case, name, layout).tells >= ZERO
-            trial_gap(case, name, layout)
+        for layout in JobGap(case, name).layouts:
+            assert JobGap(case, name).space(layout).tells >= ZERO
+            JobGap(case, name).trial_gap(layout)
 
 
 def check_sentences(refused: InputError, file: str) -> list[str]:

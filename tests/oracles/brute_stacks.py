@@ -11,7 +11,7 @@ from functools import cached_property
 from math import lcm
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import space_of
+from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
 from specs.parts.lookup import find_size, selective
 from specs.values.lengths import Length
@@ -64,7 +64,7 @@ class Stacks:
         self.case = case
         self.unit = case.unit
         self.gaps = gaps
-        self._space = space or (lambda case, gap, name: space_of(case, gap, name).length.nm)
+        self._space = space or (lambda case, gap, name: JobGap(case, gap).space(name).length.nm)
 
     @cached_property
     def kinds(self) -> tuple[Kind, ...]:

@@ -9,7 +9,7 @@ import inventory
 from solver.problem.from_case import pose
 from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
-from specs.gaps.readings import missing
+from specs.gaps.job_gap import JobGap
 from tests.oracles.brute import LENGTHS, Brute
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ MOST_ASSIGNMENTS = 12_000
 
 def ready_gaps(case: Case) -> tuple[str, ...]:
     """The gaps whose readings are there."""
-    return tuple(name for name in case.unit.gaps if not missing(case, name))
+    return tuple(name for name in case.unit.gaps if not JobGap(case, name).missing())
 
 
 def posed(case: Case) -> Task:

@@ -16,7 +16,7 @@ import inventory
 from solver.batch import Batch, BatchJob, batch_of
 from solver.batch.instance import sized
 from solver.problem.from_case import pose
-from specs.gaps.readings import missing
+from specs.gaps.job_gap import JobGap
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def random_batch(seed: int, most: int = 5) -> RandomBatch:
     drawn = random_job(rng.randrange(100_000))
     case = drawn.case()
     roads |= drawn.roads
-    gaps = tuple(name for name in case.unit.gaps if not missing(case, name))
+    gaps = tuple(name for name in case.unit.gaps if not JobGap(case, name).missing())
     jobs = [_job(rng, case, gaps, nth, roads) for nth in range(rng.randint(2, most))]
     batch = batch_of(jobs)
     if rng.random() < 0.25:

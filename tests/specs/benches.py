@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from specs.gaps.readings import Space, missing, space_of
+from specs.gaps.job_gap import JobGap, Space
 from specs.values.lengths import Length, parse_length
 from tests.specs.drums import Swap, taken
 
@@ -79,5 +79,5 @@ def bench(*gaps: str) -> Case:
 
 
 def space(case: Case, gap: str, layout: str = "stack") -> Space:
-    assert missing(case, gap) == ()
-    return space_of(case, gap, layout)
+    assert JobGap(case, gap).missing() == ()
+    return JobGap(case, gap).space(layout)

@@ -12,7 +12,7 @@ from gapwright.web.forms.choice import Choice, held_at, text_of
 from gapwright.web.forms.fields import name_of
 from gapwright.web.forms.reading import AskedReading, reading_of
 from gapwright.web.forms.wishes import AskedFixed, fixed_parts, kept_parts, only_layout
-from specs.gaps.readings import described, expected_state
+from specs.gaps.job_gap import described, expected_state
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

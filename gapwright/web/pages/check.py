@@ -19,7 +19,7 @@ from gapwright.web.job_actions import keeps_own, sent_along
 from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit
 from specs.errors import InputError
-from specs.gaps.readings import described, expected_state
+from specs.gaps.job_gap import described, expected_state
 from specs.models.gaps import Reading
 
 if TYPE_CHECKING:

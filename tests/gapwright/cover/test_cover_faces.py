@@ -137,7 +137,7 @@ def test_what_is_served_and_every_hole_lie_where_the_answer_says(bench: Path) ->
         (("--unit", "unit.yaml"), "this file holds no shelf"),
         ((*FILES, "--gap", "high"), "found \"high\"; packs and end plays: low <drum> & 'co'"),
         ((*FILES, "--step", "fine"), "--step 'fine' is no length"),
-        ((*FILES, "--history", "none.csv"), "none.csv: No such file"),
+        ((*FILES, "--history", "none.csv"), "none.csv: no such file"),
         ((*FILES, "--picture", "cover.gif"), 'cover.gif: found ".gif"; name a picture .svg'),
         ((*FILES, "--picture", "no/such/cover.svg"), "no/such/cover.svg: No such file"),
     ],

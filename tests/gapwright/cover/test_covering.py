@@ -16,9 +16,8 @@ from specs.errors import InputError
 from specs.files.history import History
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.gaps.readings import missing
+from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import move_reading, move_space
-from specs.models.layouts import allowed_layouts
 from specs.values.lengths import Length, number, parse_length
 from tests.amounts import few, share
 from tests.oracles.brute import LENGTHS, Brute
@@ -204,8 +203,8 @@ def test_every_value_is_the_best_of_all_assignments() -> None:
     roads: Counter[str] = Counter()
     for seed in few(range(230)):
         drawn = random_job(seed).case()
-        ready = [name for name in drawn.unit.gaps if not missing(drawn, name)]
-        if not all(allowed_layouts(drawn, name) for name in ready):
+        ready = [name for name in drawn.unit.gaps if not JobGap(drawn, name).missing()]
+        if not all(JobGap(drawn, name).layouts for name in ready):
             continue
         for covered in covers(drawn, ready[seed % len(ready)], seed):
             for nth, one in enumerate(covered.served):
@@ -216,14 +215,14 @@ def test_every_value_is_the_best_of_all_assignments() -> None:
 
 def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
     """A few values around where the job stands; of a reading of the gap, or of its space."""
-    layout = next(iter(allowed_layouts(drawn, name).values()))
+    layout = next(iter(JobGap(drawn, name).layouts.values()))
     names = layout.space.readings
     step = layout.window.width / 3
     stands = move_space(drawn, name).stands
     reading = names[0] if seed % 2 and names else ""
     if reading:
         stands = move_reading(drawn, reading, name).stands
-    ready = [one for one in drawn.unit.gaps if not missing(drawn, one)]
+    ready = [one for one in drawn.unit.gaps if not JobGap(drawn, one).missing()]
     if stands is None or any(len(Brute(drawn, (one,)).fillings(one)) > 60 for one in ready):
         return ()
     first, last = stands - step * 2, stands + step * 2

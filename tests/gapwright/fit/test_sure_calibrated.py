@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
+from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import difference_terms, terms_of
 from specs.models.job import AsBuilt
 from specs.uncertainty.distribution import MILLION
@@ -25,7 +26,7 @@ EDGES = (0.0, 0.02, 0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 0.94, 0.96, 0.98, 0.995, 1.0)
 
 
 def terms(drum: Drum) -> tuple[Term, ...]:
-    return terms_of(drum.case(), "low", "stack", drum.placed())
+    return terms_of(JobGap(drum.case(), "low"), "stack", drum.placed())
 
 
 def things(seed: int, count: int) -> Things:
@@ -63,7 +64,7 @@ def test_what_is_measured_after_assembly_differs_as_the_doubt_of_both_sides_says
         if drum.limits:
             apart = apart + drawn.rectangle("gauge", drum.limits)  # the same gauge before and after
         read = AsBuilt.model_validate({"at": ["0 mm"]}).model_copy(update={"at": at})
-        found = difference_terms(drum.case(), "low", terms(drum), read)
+        found = difference_terms(JobGap(drum.case(), "low"), terms(drum), read)
         u, reach = float(standard(variance_of(found)).nm), reach_of(found)
         assert abs(float(apart.std() * UM) - u) <= 4 * u / count**0.5 + 0.1, drum
         if reach is not None:

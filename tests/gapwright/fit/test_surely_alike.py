@@ -12,6 +12,7 @@ from gapwright.fit.build_uncertainty import Doubts
 from gapwright.fit.decision_rule import Demand, Surely
 from solver.builds.patterns import list_patterns
 from solver.problem import judge
+from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import terms_of
 from specs.models.gauges import Gauge
 from specs.uncertainty.distribution import MILLION
@@ -62,7 +63,7 @@ def placed_in(task: Task, layout: GridLayout, build: GapBuild) -> Placed:
 def by_itself(case: Case, task: Task, index: int, build: GapBuild, demand: Demand) -> bool:
     gap = task.gaps[index]
     layout = gap.layouts[build.layout]
-    terms = terms_of(case, gap.name, layout.name, placed_in(task, layout, build))
+    terms = terms_of(JobGap(case, gap.name), layout.name, placed_in(task, layout, build))
     left = judge.gap_of(task, (build,) * (index + 1), index)
     ends = [None if end is None else end - left for end in (layout.low, layout.high)]
     low, high = (None if end is None else Length(end * task.step) for end in ends)
@@ -104,7 +105,9 @@ def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
             variances: dict[object, Fraction] = {}
             for build in (pattern.build for pattern in list_patterns(task, gap)[:150]):
                 layout = gap.layouts[build.layout]
-                terms = terms_of(case, gap.name, layout.name, placed_in(task, layout, build))
+                terms = terms_of(
+                    JobGap(case, gap.name), layout.name, placed_in(task, layout, build)
+                )
                 variance = variance_of(terms)
                 alike = layout.name, doubts.signature(layout, build)
                 assert variances.setdefault(alike, variance) == variance, (seed, gap.name)

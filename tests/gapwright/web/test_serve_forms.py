@@ -17,7 +17,7 @@ from specs.errors import InputError
 from specs.files.read import read_case
 from specs.formats.yaml import written
 from specs.gaps.built import parts_of
-from specs.parts.lookup import build_of
+from specs.gaps.job_gap import JobGap
 from specs.values.lengths import LengthError, parse_length
 from tests.gapwright.web.sent_forms import form_at
 from tests.oracles.random_jobs import LARGER, as_text, random_job
@@ -57,7 +57,7 @@ def meant(case: Case) -> Any:  # noqa: ANN401 - to be compared
 
 def _listed(case: Case, name: str, parts: Parts | None) -> object:
     listed = parts is not None and not isinstance(parts.parts, str)
-    return build_of(case, name, parts) if listed and parts else parts
+    return JobGap(case, name).build(parts) if listed and parts else parts
 
 
 @pytest.mark.parametrize("lengths", UNITS)

@@ -9,7 +9,7 @@ import yaml
 
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.gaps.readings import space_of
+from specs.gaps.job_gap import JobGap
 from tests.amounts import few
 from tests.oracles.compare import ready_gaps
 from tests.oracles.random_jobs import random_job
@@ -55,4 +55,4 @@ def test_a_space_is_what_the_text_of_the_unit_file_says(first: int) -> None:
         for gap in ready_gaps(case):
             for layout in case.unit.gaps[gap].arrangements:
                 mine = own_space(case, gap, layout)
-                assert space_of(case, gap, layout).length.nm == mine, (seed, gap, layout)
+                assert JobGap(case, gap).space(layout).length.nm == mine, (seed, gap, layout)

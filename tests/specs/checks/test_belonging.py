@@ -9,7 +9,7 @@ import pytest
 from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit
 from specs.errors import InputError
-from specs.models.layouts import barred_layouts
+from specs.gaps.job_gap import JobGap
 from tests.specs.drums import DRUM, problem, taken
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ LAYOUTS: Swap = (
 def test_a_layout_of_another_set_is_set_aside_with_what_it_would_do() -> None:
     tried: Swap = ("{trial: [thick, thick, thick, .0780], gap", "{gap")
     case = taken(DRUM, CASTINGS, LAYOUTS, tried, job("found: {casting: B}"))
-    assert barred_layouts(case, "low drum") == ["full: casting is B (the plate bows)"]
+    assert JobGap(case, "low drum").barred == ["full: casting is B (the plate bows)"]
     said = problem(
         DRUM, CASTINGS, LAYOUTS, (tried[0], "{layout: full, gap"), job("found: {casting: B}")
     )

@@ -8,17 +8,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from specs.files.read import read_case
-from specs.gaps.readings import (
+from specs.gaps.job_gap import (
+    JobGap,
     described,
-    fixed_height,
-    missing,
-    settled,
-    space_of,
-    stack_height,
-    trial_gap,
-    trial_stack,
 )
-from specs.parts.lookup import list_build, trial_parts
+from specs.parts.lookup import list_build
 from specs.values.lengths import Length, parse_length
 from tests.specs.benches import BENCH, LOW, bench, mm, space
 from tests.specs.drums import DRUM, Swap, problem, taken
@@ -67,15 +61,15 @@ def test_what_a_gauge_can_tell() -> None:
     assert tells(every) == mm("0.002")
     assert tells(every.replace("0.50, gauge: dial", "0.50, gauge: feeler")) == mm("0.05")
     inches = taken(DRUM)
-    assert space_of(inches, "low drum", "stack").tells == parse_length("0.001 in")
+    assert JobGap(inches, "low drum").space("stack").tells == parse_length("0.001 in")
     fixed = taken(BENCH, ("space: depth + gasket", "space: 0.40"))
-    assert space_of(fixed, "front", "stack").tells == Length(0)
+    assert JobGap(fixed, "front").space("stack").tells == Length(0)
 
 
 def test_a_reading_that_gaps_share_is_stated_once() -> None:
     shared = "front: {readings: {depth: 3.00}}"
     lacking = bench(shared)
-    assert missing(lacking, "front") == missing(lacking, "rear") == ("gasket",)
+    assert JobGap(lacking, "front").missing() == JobGap(lacking, "rear").missing() == ("gasket",)
     case = taken(
         BENCH, (LOW[0], f"    {shared}\n"), ("job:\n", "job:\n  readings: {gasket: 0.46}\n")
     )
@@ -87,13 +81,16 @@ def test_a_reading_that_gaps_share_is_stated_once() -> None:
 
 def test_what_is_missing_is_named_in_the_order_of_the_sum() -> None:
     nothing = bench("rear: {}")
-    assert missing(nothing, "low") == ("depth", "edge", "l")
-    assert missing(nothing, "high") == ("gap", "trial build")
-    assert missing(bench("low: {readings: {l: 0, depth: 12.00}}"), "low") == ("edge",)
-    assert missing(bench("high: {gap: 0.70}"), "high") == ("trial build",)
-    assert missing(bench("high: {gap: 0.70, trial: {layout: plain, parts: none}}"), "high") == ()
+    assert JobGap(nothing, "low").missing() == ("depth", "edge", "l")
+    assert JobGap(nothing, "high").missing() == ("gap", "trial build")
+    assert JobGap(bench("low: {readings: {l: 0, depth: 12.00}}"), "low").missing() == ("edge",)
+    assert JobGap(bench("high: {gap: 0.70}"), "high").missing() == ("trial build",)
+    assert (
+        JobGap(bench("high: {gap: 0.70, trial: {layout: plain, parts: none}}"), "high").missing()
+        == ()
+    )
     with pytest.raises(ValueError, match="low has no reading depth"):
-        space_of(nothing, "low", "stack")
+        JobGap(nothing, "low").space("stack")
 
 
 def test_a_gaps_own_reading_goes_before_a_shared_one_of_its_name() -> None:
@@ -101,7 +98,7 @@ def test_a_gaps_own_reading_goes_before_a_shared_one_of_its_name() -> None:
     work: Swap = (LOW[0], "    front: {readings: {depth: 3.00, gasket: 0.40}}\n")
     case = taken(BENCH, own, work)
     assert space(case, "front").length == mm("3.40")
-    assert missing(case, "rear") == ("gasket",)
+    assert JobGap(case, "rear").missing() == ("gasket",)
 
 
 def test_a_layout_with_a_space_of_its_own_needs_what_that_says() -> None:
@@ -110,13 +107,13 @@ def test_a_layout_with_a_space_of_its_own_needs_what_that_says() -> None:
     trial = "trial: {layout: plain, parts: none}"
     work: Swap = (LOW[0], f"    high: {{gap: 0.70, readings: {{m: 0.30}}, {trial}}}\n")
     case = taken(BENCH, own, reads, work)
-    assert missing(case, "high") == ()
-    assert missing(bench("high: {gap: 0.70, " + trial + "}"), "high") == ()
-    assert missing(
+    assert JobGap(case, "high").missing() == ()
+    assert JobGap(bench("high: {gap: 0.70, " + trial + "}"), "high").missing() == ()
+    assert JobGap(
         taken(BENCH, own, reads, (work[0], work[1].replace("{m: 0.30}", "{}"))), "high"
-    ) == ("m",)
-    assert trial_gap(case, "high", "plain") == mm("0.90")
-    assert trial_gap(case, "high", "shimmed") == mm("0.30")
+    ).missing() == ("m",)
+    assert JobGap(case, "high").trial_gap("plain") == mm("0.90")
+    assert JobGap(case, "high").trial_gap("shimmed") == mm("0.30")
     off = "{m: {at: 0.30, state: {air: on}}}"
     wrong = problem(BENCH, own, reads, (work[0], work[1].replace("{m: 0.30}", off)))
     assert ".readings.m: taken with air on, which is not what the window holds for" in wrong
@@ -126,11 +123,11 @@ def test_only_the_layouts_that_are_allowed_ask_for_readings() -> None:
     own = ("{rank: 1, ", "{rank: 1, only if: {oil: new}, space: 1 mm + m, ")
     reads: Swap = ("      space: 2 *", "      readings: {m: something}\n      space: 2 *")
     job: Swap = (LOW[0], "    high: {gap: 0.70, trial: {layout: plain, parts: [thick, A]}}\n")
-    assert missing(taken(BENCH, own, reads, job), "high") == ()
+    assert JobGap(taken(BENCH, own, reads, job), "high").missing() == ()
     new: Swap = ("job:\n", "job:\n  facts: {oil: new}\n")
-    assert missing(taken(BENCH, own, reads, job, new), "high") == ("m",)
+    assert JobGap(taken(BENCH, own, reads, job, new), "high").missing() == ("m",)
     asked: Swap = ("gap: 0.70", "gap: 0.70, layout: plain")
-    assert missing(taken(BENCH, own, reads, job, new, asked), "high") == ()
+    assert JobGap(taken(BENCH, own, reads, job, new, asked), "high").missing() == ()
 
 
 # Trial builds.
@@ -155,44 +152,46 @@ def test_a_trial_build_adds_up_with_its_fixed_parts(parts: str, stack: str) -> N
     for layout in ("plain", "shimmed"):
         found = space(case, "high", layout)
         assert found.length == mm(stack) + mm("0.70") + mm("0.2")
-        assert trial_gap(case, "high", layout) == mm("0.90")
+        assert JobGap(case, "high").trial_gap(layout) == mm("0.90")
 
 
 def test_a_listed_build_takes_what_its_own_layout_says() -> None:
     case = bench("high: {gap: 0.7, trial: {layout: shimmed, parts: [thin, [0.10], B]}}")
     gap = case.unit.gaps["high"]
-    parts = trial_parts(gap, case.job.gaps["high"])
+    parts = JobGap(case, "high").trial
     assert parts is not None
     listed = list_build(case.unit, gap, parts, "mm")
-    assert stack_height(case, "high", listed) == mm("8.95")
-    assert trial_stack(case, "high", gap.arrangements["plain"]) == mm("8.95")
-    assert fixed_height(case, gap.arrangements["shimmed"]) == mm("5.50")
+    assert JobGap(case, "high").height(listed) == mm("8.95")
+    assert JobGap(case, "high").trial_stack(gap.arrangements["plain"]) == mm("8.95")
+    assert case.fixed_height(gap.arrangements["shimmed"]) == mm("5.50")
 
 
 def test_a_fixed_part_may_measure_something_else_this_time() -> None:
     parts: Swap = ("job:\n", "job:\n  parts: {plate: 4.05, disc: 1.46}\n")
     job: Swap = (LOW[0], "    high: {gap: 0.70, trial: {layout: plain, parts: none}}\n")
     case = taken(BENCH, job, parts)
-    assert fixed_height(case, case.unit.gaps["high"].arrangements["plain"]) == mm("5.51")
+    assert case.fixed_height(case.unit.gaps["high"].arrangements["plain"]) == mm("5.51")
     assert space(case, "high", "plain").length == mm("6.41")
 
 
 def test_a_stack_without_a_part_to_choose_needs_no_trial_build() -> None:
     case = bench("fast: {gap: 0.62}")
-    assert settled(case, case.unit.gaps["fast"])
-    assert not settled(case, case.unit.gaps["low"])
+    assert JobGap(case, "fast").settled
+    assert not JobGap(case, "low").settled
     assert space(case, "fast").length == mm("9.50") + mm("0.62")
-    assert trial_gap(case, "fast", "") == mm("0.62")
+    assert JobGap(case, "fast").trial_gap("") == mm("0.62")
 
 
 def test_a_space_that_needs_no_trial_build_has_no_trial_gap() -> None:
-    assert trial_gap(taken(BENCH), "low", "") is None
+    assert JobGap(taken(BENCH), "low").trial_gap("") is None
 
 
 def test_a_window_on_the_height_adds_where_a_gap_takes_away() -> None:
     case = bench("tall: {gap: 0.30, trial: [thick, A]}")
     assert space(case, "tall", "only").length == mm("8.70")
-    assert trial_gap(case, "tall", "only") == trial_gap(case, "tall", "") == mm("17.70")
+    assert (
+        JobGap(case, "tall").trial_gap("only") == JobGap(case, "tall").trial_gap("") == mm("17.70")
+    )
 
 
 # Units of length.

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
+from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import reading_doubt, terms_of, tilts
 from specs.models.lot import Lot
-from specs.parts.lookup import build_of, trial_parts
 from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import Term, spread_of, variance_of
 from specs.values.lengths import Length, parse_length
@@ -82,7 +82,7 @@ OWN_A, B = lot("ring", "A", "1.50", own=True), lot("ring", "B", "2.00")
 def low(
     *lots: Lot, ring: Lot = OWN_A, at: Case | None = None
 ) -> dict[str, tuple[Fraction | int, int]]:
-    terms = terms_of(at or case(), "low", "stack", {**steels(*lots), "ring": (ring,)})
+    terms = terms_of(JobGap(at or case(), "low"), "stack", {**steels(*lots), "ring": (ring,)})
     return told(terms)
 
 
@@ -121,14 +121,14 @@ def test_parts_that_may_be_others_than_those_of_the_trial_build_do_not_cancel() 
 
 def test_fixed_parts_count_where_no_trial_build_held_them() -> None:
     placed = {"steel": (THICK,), "ring": (B,)}
-    assert told(terms_of(case(), "high", "stack", placed)) == {
+    assert told(terms_of(JobGap(case(), "high"), "stack", placed)) == {
         "depth": (2, 2), "edge": (-1, 1), "disc": (-2, 2), "steel thick": (-1, 1), "ring B": (-1, 1)
     }  # fmt: skip
 
 
 def test_fixed_parts_measured_for_the_job_are_one_measurement() -> None:
     measured = case(("readings: {gasket: 0.40}", "readings: {gasket: 0.40}\n  parts: {disc: 1.98}"))
-    terms = terms_of(measured, "high", "stack", {"steel": (THICK,), "ring": (B,)})
+    terms = terms_of(JobGap(measured, "high"), "stack", {"steel": (THICK,), "ring": (B,)})
     assert told(terms)["disc"] == (-2, 1)
     (disc,) = (term for term in terms if term.source.name == "disc")
     assert disc.doubt == Doubt("rectangular", mm("0.005"))
@@ -136,13 +136,13 @@ def test_fixed_parts_measured_for_the_job_are_one_measurement() -> None:
 
 def test_limits_of_a_gauge_cancel_in_a_difference_and_add_in_a_sum() -> None:
     placed = {"steel": (THICK,), "ring": (B,)}
-    assert "depth gauge" not in told(terms_of(case(), "high", "stack", placed))
+    assert "depth gauge" not in told(terms_of(JobGap(case(), "high"), "stack", placed))
     summed = case(("space: depth - edge", "space: depth + edge - 2 mm"))
-    assert told(terms_of(summed, "high", "stack", placed))["depth gauge"] == (2, 1)
+    assert told(terms_of(JobGap(summed, "high"), "stack", placed))["depth gauge"] == (2, 1)
 
 
 def test_parts_as_sold_lie_anywhere_in_their_printed_range_and_tolerance() -> None:
-    terms = terms_of(case(), "high", "stack", {"steel": (THIN,), "ring": (B,)})
+    terms = terms_of(JobGap(case(), "high"), "stack", {"steel": (THIN,), "ring": (B,)})
     doubts = {term.source.name: term.doubt for term in terms}
     assert doubts["steel thin"] == Doubt("rectangular", mm("0.02"))
     assert doubts["ring B"] == Doubt("rectangular", mm("0.05"))
@@ -150,7 +150,7 @@ def test_parts_as_sold_lie_anywhere_in_their_printed_range_and_tolerance() -> No
 
 def test_parts_of_one_measured_lot_share_what_was_measured() -> None:
     lots = Lot("steel", "thick", mm("1.99"), 4, measured=True, gauge="dial", within=mm("0.01"))
-    terms = terms_of(case(), "low", "stack", {**steels(lots, lots), "ring": (OWN_A,)})
+    terms = terms_of(JobGap(case(), "low"), "stack", {**steels(lots, lots), "ring": (OWN_A,)})
     once, each = (term for term in terms if term.factor < 0)
     assert once == Term(once.source, Doubt("normal", mm("0.01")), Fraction(-2))
     assert each == Term(each.source, Doubt("rectangular", mm("0.01")), Fraction(-1), 2)
@@ -158,13 +158,13 @@ def test_parts_of_one_measured_lot_share_what_was_measured() -> None:
 
 def test_a_measured_lot_carries_the_limits_of_its_gauge() -> None:
     lots = Lot("steel", "thick", mm("1.99"), 4, measured=True, gauge="depth gauge")
-    terms = terms_of(case(), "high", "stack", {"steel": (lots,), "ring": (B,)})
+    terms = terms_of(JobGap(case(), "high"), "stack", {"steel": (lots,), "ring": (B,)})
     assert told(terms)["depth gauge"] == (-1, 1)
 
 
 def test_a_reading_and_a_washer_that_gaps_share_are_one_source() -> None:
     placed = {"hub washer": (lot("washer", "W", "3.00"),)}
-    front, rear = (terms_of(case(), gap, "stack", placed) for gap in ("front", "rear"))
+    front, rear = (terms_of(JobGap(case(), gap), "stack", placed) for gap in ("front", "rear"))
     assert {t.source for t in front} == {t.source for t in rear}
     assert told(front) == {"gasket": (1, 1), "hub washer": (-1, 1)}
     assert told(rear) == {"gasket": (Fraction(1, 2), 1), "hub washer": (1, 1)}
@@ -176,10 +176,12 @@ def test_a_shared_washer_of_the_trial_build_that_stays_leaves_no_doubt_behind() 
         ("  gaps:\n    low", "  gaps:\n    front: {trial: [W], gap: 0.30}\n    low"),
     )
     stays, comes = lot("washer", "W", "3.00", own=True), lot("washer", "X", "3.20")
-    in_front = [terms_of(tried, "front", "stack", {"hub washer": (w,)}) for w in (stays, comes)]
+    in_front = [
+        terms_of(JobGap(tried, "front"), "stack", {"hub washer": (w,)}) for w in (stays, comes)
+    ]
     assert told(in_front[0]) == {"gap": (1, 1)}
     assert told(in_front[1]) == {"gap": (1, 1), "hub washer": (0, 2)}
-    behind = terms_of(tried, "rear", "stack", {"hub washer": (stays,)})
+    behind = terms_of(JobGap(tried, "rear"), "stack", {"hub washer": (stays,)})
     assert told(behind)["hub washer"] == (1, 1)
 
 
@@ -190,9 +192,9 @@ def test_a_window_on_a_height_doubts_the_parts_the_other_way() -> None:
         "      space: trial stack - gap\n      readings: {gap"
     )
     tall = case((window, height))
-    trial = trial_parts(tall.unit.gaps["low"], tall.job.gaps["low"])
+    trial = JobGap(tall, "low").trial
     assert trial is not None
-    assert build_of(tall, "low", trial).layout == "stack"
+    assert JobGap(tall, "low").build(trial).layout == "stack"
     found = low(OWN_THICK, THIN, at=tall)
     assert found["gap"] == (-1, 1)
     assert found["steel thin"] == (1, 1)
@@ -232,19 +234,19 @@ def test_between_what_goes_and_what_stops_all_is_alike() -> None:
 def test_a_gauge_of_the_job_goes_before_the_unit_files() -> None:
     other = case(("  gaps:\n    low", "  gauges: {feeler: 0.10}\n  gaps:\n    low"))
     stays = {**steels(OWN_THICK, OWN_THICK), "ring": (OWN_A,)}
-    assert variance_of(terms_of(other, "low", "stack", stays)) == Fraction(100_000**2, 3)
+    assert variance_of(terms_of(JobGap(other, "low"), "stack", stays)) == Fraction(100_000**2, 3)
 
 
 def test_opposite_places_that_differ_too_much_look_tilted() -> None:
     four = case(("gap: 0.90", "gap: [0.85, 0.90, 0.97, 0.92]"))
-    (tilt,) = tilts(four, "low", "stack")
+    (tilt,) = tilts(JobGap(four, "low"), "stack")
     assert (tilt.reading, tilt.places, tilt.apart) == ("gap", (1, 3), mm("0.12"))
     three = case(("gap: 0.90", "gap: [0.97, 0.90, 0.85]"))
-    assert [tilt.places for tilt in tilts(three, "low", "stack")] == [(1, 3)]
+    assert [tilt.places for tilt in tilts(JobGap(three, "low"), "stack")] == [(1, 3)]
     for even in (
         "[0.85, 0.95, 0.85, 0.95]",
         "[0.85, 0.90, 0.95]",
         "0.90",
         "[0.80, 0.95, 0.82, 0.96]",
     ):
-        assert not [*tilts(case(("gap: 0.90", f"gap: {even}")), "low", "stack")], even
+        assert not [*tilts(JobGap(case(("gap: 0.90", f"gap: {even}")), "low"), "stack")], even

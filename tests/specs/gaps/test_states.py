@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from specs.gaps.readings import expected_state, off_state
+from specs.gaps.job_gap import JobGap, expected_state
 from specs.values.lengths import Length
 from tests.specs.benches import BENCH, LOW, bench, mm, space
 from tests.specs.drums import problem, taken
@@ -99,4 +99,4 @@ def test_the_state_to_read_in_is_the_windows_and_what_the_reading_itself_says() 
     asked = unit.readings["gasket"].model_copy(update={"state": {"gasket": "loose", "air": "off"}})
     assert expected_state(layout, asked) == {"gasket": "loose", "air": "off"}
     case = bench("low: {}")
-    assert off_state(case, "low", case.unit.gaps["low"].arrangements["stack"], "depth") == {}
+    assert JobGap(case, "low").off_state(case.unit.gaps["low"].arrangements["stack"], "depth") == {}

@@ -7,7 +7,7 @@ import pytest
 from specs import InputError, Length
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from specs.gaps.readings import space_of
+from specs.gaps.job_gap import JobGap
 
 DISCS = """
 length: mm
@@ -27,7 +27,7 @@ job: {facts: {discs: three}, gaps: {play: {gap: 1.35}}}
 
 def test_facts_that_leave_one_layout_say_what_the_trial_was_made_in() -> None:
     case = case_of(parse(DISCS, "job.yaml"))
-    assert space_of(case, "play", "short").length == Length(1_350_000)
+    assert JobGap(case, "play").space("short").length == Length(1_350_000)
 
 
 def test_several_layouts_ask_which_one_the_trial_was_made_in() -> None:

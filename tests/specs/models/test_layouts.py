@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Arrangement
-from specs.models.layouts import allowed_layouts, barred_layouts, fact_of
+from specs.models.layouts import fact_of
 from specs.values.lengths import show
 from specs.values.repeated_places import step_of
 from tests.specs.drums import DRUM, Swap, problem, taken
@@ -36,7 +37,7 @@ JOB: Swap = ("{trial: [thick, thick, thick, .0780], gap: .041}", "{gap: .041}")
 def allowed(facts: str = "{}", layout: str = "") -> list[str]:
     own = (JOB[0], JOB[1] if not layout else f"{{gap: .041, layout: {layout}}}")
     case = taken(DRUM, UNIT, LAYOUTS, own, ("job:\n", f"job:\n  facts: {facts}\n"))
-    return [*allowed_layouts(case, "low drum")]
+    return [*JobGap(case, "low drum").layouts]
 
 
 def test_the_best_ranked_layout_comes_first_and_equals_by_name() -> None:
@@ -54,9 +55,9 @@ def test_a_job_may_ask_for_one_layout() -> None:
 
 def test_a_layout_that_is_not_allowed_says_why() -> None:
     case = taken(DRUM, UNIT, LAYOUTS, JOB, ("job:\n", "job:\n  facts: {air: off}\n"))
-    assert barred_layouts(case, "low drum") == ["cut: oil is old (it bows)", "full: air is off"]
+    assert JobGap(case, "low drum").barred == ["cut: oil is old (it bows)", "full: air is off"]
     assert [fact_of(case, name) for name in ("oil", "air")] == ["old", "off"]
-    assert barred_layouts(taken(DRUM), "low drum") == []
+    assert JobGap(taken(DRUM), "low drum").barred == []
 
 
 def test_a_layout_has_its_own_window_or_the_gaps() -> None:
@@ -71,7 +72,7 @@ def test_a_layout_has_its_own_window_or_the_gaps() -> None:
 
 def test_the_only_layout_of_a_plain_stack_is_called_stack() -> None:
     plain = taken(DRUM)
-    assert [*allowed_layouts(plain, "low drum")] == ["stack"]
+    assert [*JobGap(plain, "low drum").layouts] == ["stack"]
     assert [*plain.unit.gaps["low drum"].arrangements] == ["stack"]
 
 

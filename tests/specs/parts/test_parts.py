@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
+from specs.gaps.job_gap import JobGap, own_lots
+from specs.models.job import Job
 from specs.parts.lookup import (
     Listed,
     Part,
     PartError,
     find_size,
     list_build,
-    now_parts,
-    own_lots,
     selective,
-    trial_parts,
 )
 from specs.values.lengths import Unit as LengthUnit
 from specs.values.lengths import parse_length, show
@@ -126,7 +126,7 @@ def test_a_bare_thickness_needs_a_unit_but_a_size_called_by_its_thickness_does_n
 
 def build(gap: str, text: str) -> Listed:
     case = taken(SHIMS, (SHIMS.partition("  gaps:\n")[2], f"    {gap}: {{trial: {text}}}\n"))
-    parts = trial_parts(case.unit.gaps[gap], case.job.gaps[gap])
+    parts = JobGap(case, gap).trial
     assert parts is not None
     return list_build(case.unit, case.unit.gaps[gap], parts, "mm")
 
@@ -183,8 +183,8 @@ def test_a_build_that_does_not_match_its_stack(text: str, told: str) -> None:
 
 def meant(job: str, *swaps: Swap) -> tuple[object, object]:
     case = taken(DRUM, ("trial: [thick, thick, thick, .0780], gap: .041", job), *swaps)
-    gap, work = case.unit.gaps["low drum"], case.job.gaps["low drum"]
-    trial, now = trial_parts(gap, work), now_parts(work)
+    gap = JobGap(case, "low drum")
+    trial, now = gap.trial, gap.now
     return trial and trial.parts, now and now.parts
 
 
@@ -204,8 +204,8 @@ def test_the_trial_build_and_the_one_that_is_in() -> None:
     old = (AS_TRIAL[0], AS_TRIAL[1].replace("thinnest", "old"))
     assert meant("gap: .041", old) == (None, None)
     assert meant(f"gap: .041, now: {listed}", old) == (BUILT, BUILT)
-    case = taken(DRUM)
-    assert trial_parts(case.unit.gaps["low drum"], None) is now_parts(None) is None
+    nothing = replace(taken(DRUM), job=Job.model_validate({}))
+    assert JobGap(nothing, "low drum").trial is JobGap(nothing, "low drum").now is None
 
 
 def test_the_places_that_are_chosen_are_numbered_where_a_part_lies_more_than_once() -> None:
