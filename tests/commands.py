@@ -44,7 +44,7 @@ def run(
     out, err = _stream(), _stream()
     with ExitStack() as kept:
         kept.enter_context(patch.dict(os.environ, settings or {}))
-        kept.enter_context(patch("gapwright.workers.executor.cores", return_value=1))
+        kept.enter_context(patch("gapwright.workers.cores", return_value=1))
         kept.enter_context(_signals())
         if cwd is not None:
             kept.enter_context(chdir(cwd))

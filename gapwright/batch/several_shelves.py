@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from gapwright.batch.service import Around, PlanReport, Posed
     from gapwright.shelf.service import Said
-    from gapwright.workers.executor import Crew
+    from gapwright.workers import Executor
     from solver.batch.instance import Batch
     from solver.batch.planning import Plan
     from solver.engines.limits import Limits
@@ -53,7 +53,7 @@ class Plans:
 
 def plan_shelves(
     cases: Iterable[Case],
-    crew: Crew,
+    executor: Executor,
     limits: Limits,
     wish: Wish | None = None,
     said: Said | None = None,
@@ -69,7 +69,7 @@ def plan_shelves(
     posed = _posed(shelves, wish or Wish())
     reports = {
         shelf: reported(posed[shelf], *found)
-        for shelf, found in zip(posed, _solved([*posed.values()], crew, limits), strict=True)
+        for shelf, found in zip(posed, _solved([*posed.values()], executor, limits), strict=True)
     }
     return reports if said is None else _reserved(reports, said, limits, wish or Wish())
 
@@ -89,13 +89,15 @@ def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
     return found
 
 
-def _solved(posed: Sequence[Posed], crew: Crew, limits: Limits) -> Iterator[tuple[Plan, Around]]:
+def _solved(
+    posed: Sequence[Posed], executor: Executor, limits: Limits
+) -> Iterator[tuple[Plan, Around]]:
     """Solve every shelf; after Ctrl-C those not come in yet get a plan that is quickly had."""
-    turns = -(-len(posed) // crew.hands)
+    turns = -(-len(posed) // executor.workers)
     each = replace(limits, seconds=limits.seconds / turns)
     came = 0
     try:
-        for found in crew.map(_work, [(one.batch, one.wish.budget, each) for one in posed]):
+        for found in executor.map(_work, [(one.batch, one.wish.budget, each) for one in posed]):
             came += 1
             yield found
             limits.watch.words = f"{came} of {len(posed)} shelves planned"

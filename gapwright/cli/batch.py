@@ -65,7 +65,7 @@ def batch(
     from gapwright.cli.progress import telling
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
-    from gapwright.workers.executor import crew_of
+    from gapwright.workers import executor_of
     from solver.engines.limits import Limits
     from specs.files.read_many import read_cases
 
@@ -76,8 +76,8 @@ def batch(
     with telling(limits.watch):
         cases = read_cases(jobs, unit, shelf)
         said = said_by(asked["who"]) if asked["reserve"] else None
-        with crew_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as crew:
-            plans = plan_shelves(cases, crew, limits, wish, said)
+        with executor_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as executor:
+            plans = plan_shelves(cases, executor, limits, wish, said)
     click.echo(render(Plans(plans), asked["lengths"], as_json=asked["as_json"]))
     write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
     if not all(report.plan.proved for report in plans.values()):

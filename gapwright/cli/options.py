@@ -47,7 +47,7 @@ BOTH_LENGTHS = click.option(
 
 
 class Spread(TypedDict):
-    """Who does independent work: `gapwright.workers.executor.crew_of` takes it."""
+    """Who does independent work: `gapwright.workers_of` takes it."""
 
     workers: int | None
     cluster: str | None

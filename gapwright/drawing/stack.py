@@ -10,8 +10,19 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gapwright.drawing.part_marks import draw_part
-from gapwright.drawing.svg import Box, Svg, line, picture, solid, words
+from gapwright.drawing.svg import (
+    Box,
+    Svg,
+    dots,
+    hatching,
+    line,
+    outline,
+    picture,
+    rows,
+    solid,
+    waves,
+    words,
+)
 from gapwright.fit.gap_text import gap_name, gap_words
 from specs.values.lengths import ZERO
 
@@ -20,6 +31,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import GapLines, Line
     from specs.values.lengths import Length, Unit
+
 
 WIDE, LEFT, RIGHT, LABELS = 56.0, 1.0, 27.0, 31.0
 FACE, WORDS, APART = 1.4, 3.2, 3.2
@@ -183,3 +195,23 @@ def _told(gap: GapLines, scale: Fraction) -> str:
     if gap.gap.nm < LEAST_SEEN:
         return f"{told}, the gap too: see it magnified beside its window"
     return told
+
+
+def draw_part(part: Line, box: Box) -> str:
+    """A part, told from others by its marks and the weight of its outline."""
+    kind = part.kind
+    if kind == "ring":
+        return outline(box, 0.2, filled=True)
+    if kind == "steel":
+        return _steel(box, thick=part.grade in ("", "thick"))
+    if kind in ("pressure plate", "apply plate"):
+        crossed = [hatching(box, 1.7, 0.18, rising=rising) for rising in (True, False)]
+        return "".join(crossed) + outline(box, 0.35)
+    marks = {"friction": dots(box, 1.0, 0.4), "cushion": waves(box, 1.3, 0.3)}
+    return marks.get(kind, rows(box, 0.9, 0.18)) + outline(box, 0.3)
+
+
+def _steel(box: Box, *, thick: bool) -> str:
+    if thick:
+        return hatching(box, 0.9, 0.45, rising=True) + outline(box, 0.5)
+    return hatching(box, 2.4, 0.2, rising=False) + outline(box, 0.25)

@@ -15,9 +15,11 @@ from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import parse_qsl
 
 import fastapi
+import h11
 from fastapi.responses import Response
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from gapwright.output.answer_schema import either
 from gapwright.web import security as guard
@@ -47,6 +49,7 @@ if TYPE_CHECKING:
     from gapwright.web.security import Refused, Sessions
 
     Next = Callable[[fastapi.Request], Awaitable[Response]]
+
 
 App = fastapi.FastAPI
 STILL_THERE = 0.25  # seconds between looks whether anybody still waits for an answer
@@ -285,8 +288,6 @@ def answer(app: App, address: str, port: int) -> None:
     """Answer at an address until Ctrl-C; raises InputError where the port is taken."""
     import uvicorn
 
-    from gapwright.web.timeouts import PatientProtocol
-
     settings = uvicorn.Config(
         app, http=PatientProtocol, log_level="warning", access_log=False, server_header=False,
         proxy_headers=False, limit_concurrency=guard.MOST_AT_ONCE, timeout_graceful_shutdown=3,
@@ -300,3 +301,30 @@ def answer(app: App, address: str, port: int) -> None:
             raise InputError(Problem(sentence, f"port {port}")) from None
         with suppress(KeyboardInterrupt):  # which is how a person ends it
             uvicorn.Server(settings).run(sockets=[door])
+
+
+HEAD_SECONDS = 5.0
+"""How often a connection is looked at; it is closed where a request is unfinished twice."""
+
+
+class PatientProtocol(H11Protocol):
+    """HTTP as uvicorn speaks it, closing connections whose request does not come."""
+
+    _late = False
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to look at it from time to time."""
+        super().connection_made(transport)
+        self.loop.call_later(HEAD_SECONDS, self._look)
+
+    def _look(self) -> None:
+        """Close it where nothing whole came since it was opened, or since the last look."""
+        if self.transport.is_closing():
+            return
+        begun, _ = self.conn.trailing_data
+        unfinished = self.conn.their_state is h11.IDLE and (self.cycle is None or bool(begun))
+        if unfinished and self._late:
+            self.transport.close()
+            return
+        self._late = unfinished
+        self.loop.call_later(HEAD_SECONDS, self._look)

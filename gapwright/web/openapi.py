@@ -10,7 +10,9 @@ from gapwright.output.answer_schema import definitions, either
 from gapwright.output.answers import Answer
 from gapwright.web import api
 from gapwright.web.answer import AskedAnswer, FilesAnswer, ProblemsAnswer, ReadingsAnswer
-from gapwright.web.request import SCHEMAS, Route, Told
+from gapwright.web.error_pages import ABOUT
+from gapwright.web.render import screen
+from gapwright.web.request import SCHEMAS, Reply, Route, Told, Visit
 from specs.files.parse import File
 
 LENGTHS = {"lengths": "Print lengths in this unit: in, mm or thou."}
@@ -71,3 +73,8 @@ API = (
         ),
     ),
 )  # fmt: skip
+
+
+def page(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
+    """List what may be asked."""
+    return Reply(screen("api.html", routes=API, about=ABOUT))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from gapwright.web import job_actions as job_page
+from gapwright.web import openapi
 from gapwright.web import static_files as own_files
 from gapwright.web.openapi import API
-from gapwright.web.pages import api as api_page
 from gapwright.web.pages import check as check_page
 from gapwright.web.pages import cover as cover_page
 from gapwright.web.pages import edit as edit_page
@@ -50,6 +50,6 @@ ROUTES = (
     Route("/guide/{name}", guide_page.one),
     Route("/bench.css", own_files.style),
     Route("/bench.js", own_files.script),
-    Route("/api", api_page.api),
+    Route("/api", openapi.page),
     *API,
 )

@@ -27,7 +27,11 @@ class Allocation:
 
 
 def allocations(plan: Plan) -> tuple[Allocation, ...]:
-    """What every job takes from the stock, job by job; its own parts are not among them."""
+    """Say what every job of a plan takes from which entry of the shelf, job by job.
+
+    A job's own parts are not among it. Pools that overlap are filled by augmenting paths of
+    bipartite matching; a plan that was judged always can be.
+    """
     wanted = [
         (job, choice, batch_pool, count)
         for job, build in enumerate(plan.builds)

@@ -1,13 +1,14 @@
 """Judges a plan in plain integers. Shares no code with the engine or the program.
 
-Every build is judged by `solver.problem.judge`; here the stock is, over all jobs, and every level.
+Every build is judged by `solver.problem.judge`, which refuses what it cannot work out; here the
+stock is, over all jobs, and every level.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING
 
 from solver.batch.flow import fill
 from solver.batch.plan_distance import seen
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from solver.batch.instance import Batch, Pool
-    from solver.problem.aims import Level
+    from solver.problem.aims import JobMeasure, Level
     from solver.problem.instance import Build
 
 
@@ -120,17 +121,15 @@ def _value(  # noqa: PLR0911 - one a measure
             return _scarce(batch, drawn)
         case "cost":
             return sum((batch.items[item].price or 0) * count for item, count in drawn.items())
-        case (
-            "rank" | "thin" | "heat" | "worst middle" | "middle" | "change" | "worst" | "ratio"
-            | "deviation" | "shims"
-        ):  # fmt: skip
+        case _:
+            measure: JobMeasure = level.measure  # of plans without a case above: a type error
+            if not any(level in job.task.levels for job in batch.jobs):
+                raise AssertionError(f"{measure} is of no job, and the judge cannot work it out")
             return sum(
                 mine.get(level, 0) * batch.scale(job, level)
                 for job, mine in enumerate(each)
                 if mine is not None
             )
-        case _:
-            assert_never(level.measure)  # an aim the judge has no arithmetic for
 
 
 def _changed(batch: Batch, job: int, build: Build | None) -> int:

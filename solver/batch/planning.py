@@ -57,9 +57,28 @@ class Plan:
 def plan(
     batch: Batch, limits: Limits | None = None, door: Callable[[], Door] = Highs, depth: int = 99
 ) -> Plan:
-    """Choose what to complete and how, level by level, to the depth asked for.
+    """Choose which jobs of a batch to complete and how, level by level.
 
-    Raises JudgeError where the engine's plan does not hold in plain integers.
+    Parameters
+    ----------
+    batch
+        The jobs and the stock they share.
+    limits
+        Seconds, workers and a watch.
+    door
+        Makes the engine; HiGHS by default.
+    depth
+        How many levels to bring down.
+
+    Returns
+    -------
+    Plan
+        What is built of each job; every level with its value, a bound and how it is proved.
+
+    Raises
+    ------
+    JudgeError
+        Where the engine's plan does not hold in plain integers.
     """
     clock = Clock(limits or Limits())
     listing = listing_of(batch)

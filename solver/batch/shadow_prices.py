@@ -44,7 +44,22 @@ def binding(found: Plan) -> list[tuple[str, str]]:
 
 
 def shadow_prices_of(found: Plan, depth: int, clock: Clock) -> Iterator[ShadowPrice]:
-    """What one more of every binding size brings on the first levels, as far as there is time."""
+    """Say what one more part of every size that a plan uses up would bring.
+
+    Parameters
+    ----------
+    found
+        The plan.
+    depth
+        On how many of the first levels to look.
+    clock
+        The time for all sizes; those that come too late are left out.
+
+    Yields
+    ------
+    ShadowPrice
+        The first level that changes, and by how much.
+    """
     for size in binding(found):
         if not clock.left:
             return

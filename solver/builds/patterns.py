@@ -42,11 +42,14 @@ class Pattern:
 
 
 def list_patterns(task: Task, gap: GridGap) -> list[Pattern]:
-    """List a gap's patterns in the order of the tie-break.
+    """List the builds of a gap that land in its window, in the order of the tie-break.
 
     Where builds must be sure enough, only those that are.
-    Raises TooManyError where there are more than MOST_PATTERNS of them, or where finding them
-    would pass MOST_STEPS.
+
+    Raises
+    ------
+    TooManyError
+        Where there are more than MOST_PATTERNS of them, or finding them would pass MOST_STEPS.
     """
     found = []
     most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED

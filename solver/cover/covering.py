@@ -43,9 +43,25 @@ class Served:
 
 
 def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
-    """Find the best build at every value, or that there is none.
+    """Find the best build at every value of a parameter, or that there is none.
 
-    Raises JudgeError where an answer does not hold in plain integers.
+    Parameters
+    ----------
+    course
+        The instance at the first value, by how many steps each layout's room grows from a value to
+        the next, and how many values there are.
+    limits
+        Seconds, workers and a watch.
+
+    Returns
+    -------
+    tuple of Served
+        One for each value, in their order.
+
+    Raises
+    ------
+    JudgeError
+        Where an answer does not hold in plain integers.
     """
     covering = Covering(course, Clock(limits or Limits()))
     found = {}

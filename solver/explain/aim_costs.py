@@ -66,7 +66,21 @@ class AimCost:
 
 
 def costs_of(found: Fit, clock: Clock) -> tuple[AimCost, ...]:
-    """Say of each aim of a proved fit what it costs, of those that measure anything there."""
+    """Say what each aim of a proved fit costs the others, of those that measure anything there.
+
+    Parameters
+    ----------
+    found
+        A proved fit.
+    clock
+        The time for all aims together.
+
+    Returns
+    -------
+    tuple of AimCost
+        In the order of the aims: what later aims gain without it, and which earlier aim must yield,
+        or which window, for more of it. What was not proved in time is None.
+    """
     measured = dict.fromkeys(level.aim for level in found.task.levels)
     return tuple(AimCost(a, _gains(found, a, clock), _more(found, a, clock)) for a in measured)
 

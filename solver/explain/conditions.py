@@ -110,9 +110,23 @@ def can_hold(task: Task, clock: Clock) -> Status:
 
 
 def can_serve(task: Task, index: int, shift: Fraction, clock: Clock) -> bool | None:
-    """Say whether any sizes bring one gap into its window, its space being `shift` steps larger.
+    """Say whether any sizes of the catalogue bring one gap into its window.
 
-    Stock, rules and the other gaps are left aside. None where time ran out.
+    Parameters
+    ----------
+    task
+        The instance, with the catalogue among its choices.
+    index
+        Which of its gaps; stock, rules and the other gaps are left aside.
+    shift
+        By how many steps its space is larger than in the instance.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    bool, or None
+        None where time ran out.
     """
     gap = task.gaps[index]
     moved = replace(gap, layouts=tuple(_moved(layout, shift) for layout in gap.layouts))

@@ -30,7 +30,18 @@ class Reason:
 
 
 def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:
-    """Find an irreducible reason for a task that has no fit."""
+    """Find an irreducible conflict: conditions that cannot hold together, but can without any one.
+
+    Parameters
+    ----------
+    task
+        An instance that has no fit.
+    alone
+        The nearest miss of each gap alone: where one cannot be had even alone, the limits of the
+        others are no part of the conflict.
+    clock
+        The time for all solves; where it runs out, what is left is said not to be irreducible.
+    """
     everything = list(conditions_of(task))
     kept = [condition for condition in everything if not _beside_the_point(condition, alone)]
     if kept != everything and not _stuck(task, kept, clock):

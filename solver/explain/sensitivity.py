@@ -55,6 +55,20 @@ def sensitivity_of(found: Fit, factors: Factors, clock: Clock) -> Sensitivity:
     """Find the largest run of steps around a reading in which a fit stays best.
 
     It stays best while no build is better on the aims, the tie-break left aside.
+
+    Parameters
+    ----------
+    found
+        A proved fit.
+    factors
+        For each gap and each of its layouts, how much its room grows when the reading is one more.
+    clock
+        The time for both directions.
+
+    Returns
+    -------
+    Sensitivity
+        How many steps lower and higher, each of `step` nanometres; None where there is no end.
     """
     step = _step(found.task, factors)
     down, up = (_Outward(found, _moves(found.task, factors, s), clock) for s in (-step, step))

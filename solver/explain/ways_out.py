@@ -46,10 +46,21 @@ class WayOut:
 
 
 def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOut, ...]:
-    """Every way out that was found and verified in time.
+    """Find ways out of a no fit, each verified by solving the job with it.
 
-    `tells` is what the gauge of each gap can tell, in steps. The answer's task must hold the
-    catalogue, or nothing can be bought.
+    Parameters
+    ----------
+    answer
+        The no fit. Its instance must hold the catalogue, or nothing can be bought.
+    tells
+        What the gauges of each gap can tell, in steps of the grid.
+    clock
+        The time for all of them; what was not verified in time is left out.
+
+    Returns
+    -------
+    tuple of WayOut
+        One of each kind before a second of any: buy, release, layout, read again.
     """
     kinds = [
         list(_buying(answer.task, clock)),

@@ -136,9 +136,23 @@ def pose(
 ) -> Task:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
-    The spaces of some gaps may have been found so much larger than their readings make them.
-    Lengths that are `also` to be whole steps make the grid finer. Raises InputError where a
-    length is too fine for exact arithmetic in 53 bits.
+    Parameters
+    ----------
+    case
+        The unit, shelf and job as read.
+    lots
+        What the job may draw on, its own parts and the catalogue among it where it may.
+    gaps
+        The names of the gaps to build.
+    larger
+        By how much the spaces of some gaps were found larger than their readings make them.
+    also
+        Lengths that are to be whole steps of the grid too.
+
+    Raises
+    ------
+    InputError
+        Where a length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
     try:

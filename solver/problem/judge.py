@@ -43,7 +43,17 @@ def drawn(task: Task, build: Build, gap: int = -1) -> Counter[int]:
 
 
 def faults(task: Task, build: Build, *, windows: bool = True) -> list[str]:
-    """Name everything that keeps a build from being allowed; empty when it is."""
+    """Name everything that keeps a build from being allowed; empty when it is.
+
+    Parameters
+    ----------
+    task
+        The instance.
+    build
+        For each of its gaps a layout and the choices at each place, in the order of the gaps.
+    windows
+        Whether gaps must land in their windows, which a nearest miss need not.
+    """
     if len(build) != len(task.gaps):
         return ["not every gap is built"]
     found = [fault for index in range(len(build)) for fault in _filling(task, build, index)]
@@ -59,7 +69,12 @@ def faults(task: Task, build: Build, *, windows: bool = True) -> list[str]:
 
 
 def values(task: Task, build: Build) -> tuple[int, ...]:
-    """The value of every level, in order."""
+    """Work out the value of every level of a build, in the order of `task.levels`.
+
+    Written from the definitions of the aims in solver/README.md, not from their table. Lengths are
+    in steps of the grid, shares of a window in ten-thousandths. Raises AssertionError at a level it
+    has no arithmetic for.
+    """
     return tuple(_value(task, build, level) for level in task.levels)
 
 

@@ -35,9 +35,22 @@ Looks = tuple[int, frozenset[tuple[tuple[str, str], int]]]
 
 
 def equal_builds(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
-    """The other ways to build one gap as well, the best first.
+    """List the other ways to build one gap as well, the other gaps held.
 
-    Of a gap with too many ways to list, no more than MOST. None where time ran out.
+    Parameters
+    ----------
+    fit
+        The answer; other builds are equal to it on every level before `spare`.
+    index
+        Which of its gaps.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    list of GapBuild, or None
+        The best first, one for all that a person could not tell apart. Of a gap with too many ways
+        to list, no more than MOST. None where time ran out.
     """
     patterns = listed(fit.task, fit.task.gaps[index])
     if patterns is None:
@@ -137,10 +150,20 @@ def held(gap: GridGap, build: GapBuild) -> GridGap:
 
 
 def best_builds(first: Fit, count: int, limits: Limits) -> tuple[Fit, ...]:
-    """The first `count` builds, beginning with the answer itself.
+    """Find the first `count` builds by all aims, beginning with the answer itself.
 
-    Fewer where there are no more; the last is not proved where time ran out. Raises JudgeError
-    where the engine's answer does not hold in plain integers.
+    Builds that a person could not tell apart (equal layouts and counts by size in every gap) count
+    as one and are told by their best.
+
+    Returns
+    -------
+    tuple of Fit
+        In their order; fewer where there are no more. The last is not proved where time ran out.
+
+    Raises
+    ------
+    JudgeError
+        Where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits)
     task = first.task

@@ -33,9 +33,25 @@ if TYPE_CHECKING:
 
 
 def fit(task: Task, limits: Limits | None = None) -> Answer:
-    """Choose the parts of one rebuild.
+    """Choose the parts of one rebuild: the best build by the ordered aims, or how near it comes.
 
-    Raises JudgeError where the engine's answer does not hold in plain integers.
+    Parameters
+    ----------
+    task
+        The instance, in steps of its grid.
+    limits
+        Seconds, workers and a watch; a minute on one worker by default.
+
+    Returns
+    -------
+    Answer
+        A `Fit` (proved best, or the best found in time), a `NoFit` (proved, with the nearest miss
+        of each gap and of all together), or `Undecided` where time ran out before either.
+
+    Raises
+    ------
+    JudgeError
+        Where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits or Limits())
     return searched(task, clock) or nearest_miss(task, clock)

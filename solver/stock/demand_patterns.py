@@ -41,9 +41,29 @@ Drum = tuple[Ways, ...]
 
 
 def drums_of(task: Task, history: Mapping[Spaces, int]) -> Counter[Drum]:
-    """Count drums alike in what serves them; raises TooManyError where a gap has too many ways.
+    """Count the drums of a history by what a kit must hold to serve them.
 
-    A rule over the whole job is taken for one over each gap, so a task of several gaps has none.
+    Parameters
+    ----------
+    task
+        The instance of the unit, with the catalogue.
+    history
+        For the spaces of each drum, as steps more room than the instance has in each gap, how
+        many drums have them.
+
+    Returns
+    -------
+    Counter of Drum
+        A drum is, for each of its gaps, the sets of parts that land it in its window.
+
+    Raises
+    ------
+    TooManyError
+        Where a gap has too many builds to list.
+
+    Notes
+    -----
+    A rule over the whole job is taken for one over each gap: an instance of several gaps has none.
     """
     drum = drum_maker(task)
     found: Counter[Drum] = Counter()

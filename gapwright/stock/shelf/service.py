@@ -18,7 +18,7 @@ from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
 from gapwright.stock.past_drums import past_of
 from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
-from gapwright.workers.executor import crew_of
+from gapwright.workers import executor_of
 from solver.builds.enumeration import TooManyError
 from solver.engines.limits import Clock, Limits
 from solver.stock.shelf.benders import cheapest_shelf
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from gapwright.workers.executor import Crew
+    from gapwright.workers import Executor
     from solver.problem.instance import Task
     from specs.files.history import History
     from specs.models.case import Case
@@ -98,8 +98,8 @@ def choose_shelf(
     case = read_unit_alone(unit)
     past = past_of(case, history, period.seed, unit, shelf)
     there = None if shelf is None else _on_hand(unit, shelf)
-    with crew_of(spread.get("workers"), spread.get("cluster")) as crew:
-        report = shelf_case(case, past.history, period, crew, limits)
+    with executor_of(spread.get("workers"), spread.get("cluster")) as executor:
+        report = shelf_case(case, past.history, period, executor, limits)
     return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
 
 
@@ -116,7 +116,7 @@ def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
 
 
 def shelf_case(
-    case: Case, history: History, period: Period, crew: Crew, limits: Limits | None = None
+    case: Case, history: History, period: Period, executor: Executor, limits: Limits | None = None
 ) -> ShelfReport:
     """Choose what to hold, and find out what that promises. Raises InputError."""
     gaps = gaps_of(case, history)
@@ -133,7 +133,7 @@ def shelf_case(
         )  # fmt: skip
         if report.hopeless:
             return report
-        return _Settling(task, report, crew, limits or Limits()).settled()
+        return _Settling(task, report, executor, limits or Limits()).settled()
     except TooManyError:
         raise too_many(case) from None
 
@@ -141,8 +141,8 @@ def shelf_case(
 class _Settling:
     """Goes from scenarios to a promise."""
 
-    def __init__(self, task: Task, report: ShelfReport, crew: Crew, limits: Limits) -> None:
-        self.task, self.report, self.crew, self.limits = task, report, crew, limits
+    def __init__(self, task: Task, report: ShelfReport, executor: Executor, limits: Limits) -> None:
+        self.task, self.report, self.executor, self.limits = task, report, executor, limits
         self.period, self.demand, self.offers = report.period, report.demand, report.offers
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
@@ -232,7 +232,7 @@ class _Settling:
             for numbers in pieces
         ]
         found: dict[int, Record] = {}
-        for numbers, simulated in zip(pieces, self.crew.map(run, runs), strict=True):
+        for numbers, simulated in zip(pieces, self.executor.map(run, runs), strict=True):
             found |= dict(zip(numbers, simulated, strict=True))
         records = tuple(found[number] for number in range(RUNS))
         told = [
@@ -300,7 +300,7 @@ class _Settling:
             )
             for nth in range(REPLICATIONS)
         ]
-        found = [one for one in self.crew.map(replicate, asked) if one is not None]
+        found = [one for one in self.executor.map(replicate, asked) if one is not None]
         return _gap_of(found, report, aim, number) if len(found) == REPLICATIONS else None
 
 

@@ -14,7 +14,7 @@ from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
 from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit, link, see
-from gapwright.workers.executor import crew_of
+from gapwright.workers import executor_of
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -107,8 +107,8 @@ def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits
 
 
 def _planned(cases: tuple[Case, ...], wish: Wish, said: Said | None, limits: Limits) -> Plans:
-    with crew_of(1) as crew:
-        return plan_shelves(cases, crew, limits, wish, said)
+    with executor_of(1) as executor:
+        return plan_shelves(cases, executor, limits, wish, said)
 
 
 def _cases(visit: Visit) -> tuple[Case, ...]:

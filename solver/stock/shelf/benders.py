@@ -52,7 +52,30 @@ def cheapest_shelf(
     aim: Aim,
     clock: Clock,
 ) -> Chosen | None:
-    """Choose the cheapest shelf; None where none was found in time, or none does as asked."""
+    """Choose the cheapest stock levels of a shelf over scenarios of a period.
+
+    Parameters
+    ----------
+    scenarios
+        The jobs of each cycle, by kind of drum.
+    drums
+        What serves each kind.
+    offers
+        How each choice is sold.
+    aim
+        The jobs that are to be built, and what waiting and keeping cost.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    Chosen, or None
+        None where none was found in time, or no shelf does as asked.
+
+    Notes
+    -----
+    Benders' decomposition (J. F. Benders, 1962), a cut for each scenario, rounded to whole jobs.
+    """
     if not able_in(scenarios, drums):
         return None if aim.wanted else Chosen({}, 0, 0, 0)
     return chosen(KnownBounds(scenarios, drums, offers, aim), clock)

@@ -161,7 +161,7 @@ def test_what_was_reserved_before_a_shelf_refused_is_told(
 class Interrupted:
     """Somebody presses Ctrl-C after the first shelf has come in."""
 
-    hands = 1
+    workers = 1
 
     def map(self, work: Callable[[Any], Any], items: Iterable[Any]) -> Iterator[Any]:
         yield work(next(iter(items)))

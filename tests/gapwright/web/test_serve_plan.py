@@ -116,7 +116,7 @@ def test_a_plan_says_what_to_build_what_each_lacks_and_what_to_order(
         '<tr class="chosen"><td>low steel thin</td><td>1</td><td>1</td><td>0</td><td>2</td></tr>'
         in text
     )
-    assert "<title>1 of 2 jobs completed</title>" in text
+    assert "<img alt='1 of 2 jobs completed' src='data:image/svg+xml;" in text
 
 
 def test_the_address_of_a_plan_outlives_a_reload_and_a_new_start(
@@ -144,11 +144,11 @@ def test_the_table_is_the_one_the_command_writes(page: TestClient, folder: Path)
 def test_a_long_plan_tells_what_it_is_at_and_can_be_stopped(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def long(cases: Any, crew: Any, limits: Limits, *asked: Any) -> Any:  # noqa: ANN401 - as plan_shelves
+    def long(cases: Any, executor: Any, limits: Limits, *asked: Any) -> Any:  # noqa: ANN401 - as plan_shelves
         limits.watch.words = "number (2 of 17)"
         while not limits.watch.stopped:
             time.sleep(0.01)
-        return plan_shelves(cases, crew, limits, *asked)
+        return plan_shelves(cases, executor, limits, *asked)
 
     monkeypatch.setattr(plan_asked_page, "plan_shelves", long)
     monkeypatch.setattr(plan_page, "A_MOMENT", 0.05)

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, get_args
 import pytest
 
 from solver import Fit
+from solver.batch import judge as batch_judge
 from solver.problem import aims, judge
 from solver.problem.aims import MEASURES, OF_AIM, AimMeasure, JobMeasure, Level
 from specs.models import aims as names
 from specs.models.aims import AIMS
 from tests.oracles.compare import solve
+from tests.oracles.random_batches import random_batch
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
@@ -48,3 +50,16 @@ def test_the_judge_refuses_a_measure_it_has_no_arithmetic_for(
     monkeypatch.setitem(vars(found.task), "levels", levels)
     with pytest.raises(AssertionError, match="quiet"):
         judge.values(found.task, found.build)
+
+
+def test_the_judge_of_a_batch_refuses_a_measure_that_no_job_has(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    batch = random_batch(0).batch
+    nothing = (None,) * len(batch.jobs)
+    assert len(batch_judge.values(batch, nothing)) == len(batch.levels)
+    quiet = AimMeasure("quiet", aims.OfPlan())  # type: ignore[arg-type]
+    monkeypatch.setitem(MEASURES, quiet.name, quiet)
+    monkeypatch.setitem(vars(batch), "levels", (*batch.levels, Level("quiet", quiet.name)))
+    with pytest.raises(AssertionError, match="quiet"):
+        batch_judge.values(batch, nothing)

@@ -15,15 +15,15 @@ from pathlib import Path
 
 import pytest
 
+from gapwright import workers
 from gapwright.extras import check_extra
-from gapwright.workers import cluster
-from gapwright.workers.executor import cores, crew_of
+from gapwright.workers import cores, executor_of
 from inventory.movements import Movement, Part
 from inventory.refusals import Shortage, ShortShelfError
 from specs.errors import InputError, Problem
 from specs.values.lengths import Length
 
-HOME = Path(__file__).parents[3]
+HOME = Path(__file__).parents[2]
 ITEMS = [5, 3, 8, 1, 7, 2]
 
 
@@ -46,7 +46,7 @@ def die(number: int) -> int:
 
 
 def nobody_left() -> bool:
-    """Whether no process of a crew of this machine is left; a cluster of the tests may be."""
+    """Whether no process of an executor of this machine is left; a cluster of the tests may be."""
     return all(process.name.startswith("Dask") for process in active_children())
 
 
@@ -55,9 +55,9 @@ SQUARES = [number * number for number in ITEMS]
 
 @pytest.mark.parametrize("workers", [1, 2])
 def test_what_comes_back_is_in_the_order_of_the_items(workers: int) -> None:
-    with crew_of(workers) as crew:
-        done = list(crew.map(slow_square, ITEMS))
-        again = list(crew.map(slow_square, ITEMS[::-1]))
+    with executor_of(workers) as executor:
+        done = list(executor.map(slow_square, ITEMS))
+        again = list(executor.map(slow_square, ITEMS[::-1]))
     assert [square for square, _ in done] == SQUARES
     assert [square for square, _ in again] == SQUARES[::-1]
     who = {pid for _, pid in done}
@@ -68,14 +68,14 @@ def test_what_comes_back_is_in_the_order_of_the_items(workers: int) -> None:
 
 def test_all_cores_work_where_no_number_is_given() -> None:
     assert 1 <= cores() <= (os.cpu_count() or 1)
-    with crew_of() as crew:
-        assert [square for square, _ in crew.map(slow_square, ITEMS)] == SQUARES
+    with executor_of() as executor:
+        assert [square for square, _ in executor.map(slow_square, ITEMS)] == SQUARES
 
 
 @pytest.mark.parametrize("workers", [1, 2])
 def test_what_the_work_refuses_is_told_as_it_was_there(workers: int) -> None:
-    with pytest.raises(InputError) as refused, crew_of(workers) as crew:
-        list(crew.map(refuse, ITEMS))
+    with pytest.raises(InputError) as refused, executor_of(workers) as executor:
+        list(executor.map(refuse, ITEMS))
     assert refused.value.problems == (Problem("write less than 8", "job.yaml", 3, "gap"),)
     assert str(refused.value) == "job.yaml:3: gap: write less than 8"
     assert nobody_left()
@@ -92,22 +92,22 @@ def test_every_error_comes_whole_out_of_another_process() -> None:
 
 def test_a_process_that_dies_is_told_in_a_sentence() -> None:
     with pytest.raises(InputError, match=r"ended in the middle of its work; .*--workers 1"):  # noqa: SIM117
-        with crew_of(2) as crew:
-            list(crew.map(die, ITEMS))
+        with executor_of(2) as executor:
+            list(executor.map(die, ITEMS))
     assert nobody_left()
 
 
 def test_ctrl_c_ends_everybody_and_prints_nothing_of_theirs(tmp_path: Path) -> None:
     script = """
         import os, sys, time
-        from gapwright.workers.executor import crew_of
+        from gapwright.workers import executor_of
         def work(item):
             open(f"{sys.argv[1]}/{os.getpid()}", "w").close()
             time.sleep(60)
         if __name__ == "__main__":
             try:
-                with crew_of(2) as crew:
-                    list(crew.map(work, range(4)))
+                with executor_of(2) as executor:
+                    list(executor.map(work, range(4)))
             except KeyboardInterrupt:
                 print("stopped")
     """
@@ -132,25 +132,25 @@ def test_ctrl_c_ends_everybody_and_prints_nothing_of_theirs(tmp_path: Path) -> N
 
 @pytest.mark.face
 def test_a_cluster_gives_the_same_in_the_same_order(two_workers: str) -> None:
-    with crew_of(cluster=two_workers) as crew:
-        done = list(crew.map(slow_square, ITEMS))
+    with executor_of(cluster=two_workers) as executor:
+        done = list(executor.map(slow_square, ITEMS))
     assert [square for square, _ in done] == SQUARES
     assert len({pid for _, pid in done}) == 2
     assert os.getpid() not in {pid for _, pid in done}
 
 
 def test_what_a_cluster_refuses_is_told_as_it_was_there(two_workers: str) -> None:
-    with pytest.raises(InputError) as refused, crew_of(cluster=two_workers) as crew:
-        list(crew.map(refuse, ITEMS))
+    with pytest.raises(InputError) as refused, executor_of(cluster=two_workers) as executor:
+        list(executor.map(refuse, ITEMS))
     assert refused.value.problems == (Problem("write less than 8", "job.yaml", 3, "gap"),)
 
 
 def test_a_cluster_with_other_software_is_not_asked(
     two_workers: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(cluster, "SAME", ("gapwright", "click"))
+    monkeypatch.setattr(workers, "SAME", ("gapwright", "click"))
     with pytest.raises(InputError, match=r"its workers have highspy .*: have the same on both"):  # noqa: SIM117
-        with crew_of(cluster=two_workers):
+        with executor_of(cluster=two_workers):
             pass
 
 
@@ -164,22 +164,25 @@ def test_a_cluster_with_other_software_is_not_asked(
     ],
 )
 def test_an_address_that_cannot_be_reached_is_told(address: str, sentence: str) -> None:
-    with pytest.raises(InputError) as refused, crew_of(cluster=address):
+    with pytest.raises(InputError) as refused, executor_of(cluster=address):
         pass
     assert str(refused.value).startswith(f"--cluster {address}: {sentence}")
 
 
 def test_somebody_else_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cluster, "SECONDS", 0.2)
+    monkeypatch.setattr(workers, "SECONDS", 0.2)
     with socket.create_server(("127.0.0.1", 0)) as other:
         address = f"tcp://127.0.0.1:{other.getsockname()[1]}"
         with pytest.raises(InputError, match="no Dask scheduler answers there"):  # noqa: SIM117
-            with crew_of(cluster=address):
+            with executor_of(cluster=address):
                 pass
 
 
 def test_workers_and_a_cluster_are_not_asked_for_together() -> None:
-    with pytest.raises(InputError, match="leave it out with --cluster"), crew_of(2, "tcp://a:1"):
+    with (
+        pytest.raises(InputError, match="leave it out with --cluster"),
+        executor_of(2, "tcp://a:1"),
+    ):
         pass
 
 

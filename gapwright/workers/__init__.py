@@ -1,1 +1,0 @@
-"""Independent work spread over cores or a cluster."""
