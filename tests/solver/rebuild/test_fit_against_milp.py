@@ -1,4 +1,7 @@
-"""The solver against one variable for each part at each place, on jobs too large to try out."""
+"""The solver against one variable for each part at each place, on jobs too large to try out.
+
+Some are of several gaps, some of a single gap with many places.
+"""
 
 from __future__ import annotations
 
@@ -13,19 +16,29 @@ from tests.amounts import few, share
 from tests.oracles import milp
 from tests.oracles.compare import posed
 from tests.oracles.linear_rows import MilpError
-from tests.oracles.random_jobs import LARGER, random_job
+from tests.oracles.random_jobs import LARGER, ONE_GAP, random_job
 
 MIXED = 20  # some gaps of a job are listed, others counted
 
 
-@pytest.mark.parametrize(("first", "most"), [(0, 5_000), (150, 5_000), (300, 0), (400, MIXED)])
+@pytest.mark.parametrize(
+    ("first", "most", "size"),
+    [
+        (0, 5_000, LARGER),
+        (150, 5_000, LARGER),
+        (300, 0, LARGER),
+        (400, MIXED, LARGER),
+        (0, 5_000, ONE_GAP),
+        (400, 0, ONE_GAP),
+    ],
+)
 def test_every_level_is_what_the_linear_program_says(
-    first: int, most: int, monkeypatch: pytest.MonkeyPatch
+    first: int, most: int, size: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
     answers: Counter[type] = Counter()
     for seed in few(range(first, first + (150 if most > MIXED else 75))):
-        task = posed(random_job(seed, LARGER).case())
+        task = posed(random_job(seed, size).case())
         answer = fit(task)
         values = answer.values if isinstance(answer, Fit) else None
         assert values == milp.best_values(task), seed
