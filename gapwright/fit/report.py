@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Sure
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Why
+    from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
     from solver.explain.ways_out import WayOut
@@ -102,6 +103,8 @@ class Report:
     """How many parts the ledger has as issued to the job and not returned."""
     set_aside: tuple[Balance, ...] = ()
     """Lots of the ledger that are called a size their family does not have in this unit."""
+    link: Link | None = None
+    """The last link of the ledger when the parts were chosen from it."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     sure: Sure | None = None
