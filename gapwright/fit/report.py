@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
     from specs.gaps.job_gap import AtPlace, Space
-    from specs.gaps.suspected_mistakes import Slip
+    from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
     from specs.values.lengths import Length, Unit
 
@@ -89,7 +89,7 @@ class Report:
     """How few thin steels the whole job could have; None where that was not proved."""
     equal: tuple[tuple[GapLines, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
-    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
+    doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
