@@ -16,6 +16,7 @@ from gapwright.demo import write_demo
 from gapwright.guide.reference import answer_schema, answers, reference
 from gapwright.output.answer_schema import mentioned, schema, sentences, title, types
 from gapwright.output.answers import Answer, key, plain
+from inventory import create_shelf
 from specs.errors import InputError
 from specs.values.lengths import Length
 
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 HOME = Path(__file__).parent.parent.parent.parent
+SHELF = (
+    "stock shelf unit.yaml --history low.csv --jobs 2 --lead-time 1 --share 10 "
+    "--shelf shelf.yaml --scenarios 20 --weeks 100 --workers 1"
+)
 EVERY = [*mentioned([one for classes in answers().values() for one in classes])]
 
 
@@ -30,6 +35,9 @@ EVERY = [*mentioned([one for classes in answers().values() for one in classes])]
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("answers") / "demo"
     write_demo(folder)
+    rows = (folder / "past.csv").read_text(encoding="utf-8-sig").splitlines()[:61]
+    low = "".join(f"{row.split(',')[0]}\n" for row in rows)
+    (folder / "low.csv").write_text(low, encoding="utf-8")
     return folder
 
 
@@ -53,6 +61,9 @@ def closed(verb: str) -> dict[str, Any]:
         ("tell", "tell --list pile.csv --unit unit.yaml"),
         ("tell", "tell 0.0691in 0.5in --unit unit.yaml --used"),
         ("batch", "batch job.yaml job-no-fit.yaml --budget 30 --workers 1"),
+        ("stock kit", "stock kit unit.yaml --history low.csv --share 60"),
+        ("stock shelf", SHELF),
+        ("kit check", "kit check kit.yaml --job job.yaml --history past.csv"),
     ],
 )
 def test_what_a_verb_prints_is_what_its_schema_says(
@@ -60,7 +71,28 @@ def test_what_a_verb_prints_is_what_its_schema_says(
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
     monkeypatch.chdir(demo)
-    assert cli.main([*asked.split(), "--json"], standalone_mode=False) in (0, 3, 4)
+    check(verb, asked.split(), capsys)
+
+
+def test_what_the_ledgers_verbs_print_is_what_their_schemas_say(
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(demo)
+    monkeypatch.setenv("GAPWRIGHT_WHO", "mary")
+    create_shelf(demo / "shop.db")
+    check("shelf import", ["shelf", "import", "shop.db", "counter.csv", "--mode", "add"], capsys)
+    check("shelf add", ["shelf", "add", "shop.db", "low ring", "M5", "2", "--bin", "K9"], capsys)
+    check("kit pack", ["kit", "pack", "kit.yaml", "--shelf", "shop.db"], capsys)
+    check("fit", ["fit", "job.yaml", "--shelf", "shop.db", "--reserve"], capsys)
+    check(
+        "batch", ["batch", "job.yaml", "--shelf", "shop.db", "--reserve", "--workers", "1"], capsys
+    )
+    for verb in ("shelf list", "shelf history", "shelf verify"):
+        check(verb, [*verb.split(), "shop.db"], capsys)
+
+
+def check(verb: str, asked: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main([*asked, "--json"], standalone_mode=False) in (0, 3, 4)
     told = json.loads(capsys.readouterr().out)
     jsonschema.validate(told, closed(verb))
     with pytest.raises(jsonschema.ValidationError):
