@@ -103,7 +103,7 @@ def test_a_ledger_is_opened(tmp_path: Path) -> None:
 
 def test_a_part_is_identified_by_all_that_is_known_of_it(demo: Path) -> None:
     unit = demo / "unit.yaml"
-    (alone,) = gapwright.identify_part("1.445 mm", unit).part.at
+    (alone,) = gapwright.identify_part("2.311 mm", unit).part.at
     known = Measured((alone,), seen=(("kind", "friction"), ("teeth", "40")), label="box 1")
     told = gapwright.identify_part(known, unit)
     assert "friction" in told.candidate.family
