@@ -125,8 +125,8 @@ class EntryAnswer(Answer):
     """How many parts."""
     job: str | None = key(lambda entry: entry.movement.job)
     """For which job."""
-    of_reserved: int = key(lambda entry: entry.movement.reserved)
-    """How many of them had been kept for it."""
+    of_reserved: bool = key(lambda entry: entry.movement.reserved)
+    """Whether they had been kept for it."""
     change: int
     """How many more are on hand; of a count what the books were short of."""
     on_hand: int
