@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+import pytest
+
 from gapwright.fit.text import CAUTION
 from specs.files.read import read_case
 from tests.commands import HOME, ran
@@ -49,9 +51,26 @@ def test_every_verb_is_named_and_every_verb_named_is_offered() -> None:
     assert set(re.findall(r"`gapwright (\w+)", TEXT)) | {"demo"} == offered
 
 
-def test_every_file_linked_is_there() -> None:
-    for target in re.findall(r"\]\(([^)]+)\)", TEXT):
-        assert (HOME / target).is_file(), target
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_every_file_named_is_there(name: str) -> None:
+    text = (HOME / name).read_text(encoding="utf-8")
+    linked = re.findall(r"\]\(([^)#]+)[^)]*\)", text)
+    named = re.findall(r"`((?:gapwright|solver|specs|inventory|tests)/[\w/.]+)`", text)
+    files = [file for file in (*linked, *named) if "NAME" not in file]
+    assert files
+    assert [file for file in files if not (HOME / file).exists()] == []
+
+
+def test_what_a_developer_begins_with_works(tmp_path: Path) -> None:
+    for entry in HOME.iterdir():
+        if not entry.name.startswith("."):
+            (tmp_path / entry.name).symlink_to(entry)
+    told = followed(HOME / "DEVELOPERS.md", tmp_path)
+    (_, begun), *_ = told
+    assert "gapwright" in begun
+    assert "All checks passed!" in begun
+    assert " 100%" in begun or "100%]" in begun
+    assert "failed" not in begun
 
 
 def test_the_full_cautions_stand_in_the_readme_and_in_the_guide() -> None:

@@ -14,7 +14,7 @@ from gapwright.web.forms.fields import (
     typed_source,
     with_unit,
 )
-from gapwright.web.job_actions import sent_along
+from gapwright.web.job_actions import DRAFT, sent_along
 from gapwright.web.saved_files import mark_of
 from specs.errors import InputError, Problem
 from specs.findings import near
@@ -98,7 +98,7 @@ def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
     """What a form sends along besides the fields it shows, so that nothing typed is lost."""
     return [
         (name, value) for name, value in sent_along(visit)
-        if name not in shown and name not in ("length", "lengths", "gap")
+        if name not in shown and name not in ("length", "lengths", "gap", DRAFT)
     ]  # fmt: skip
 
 

@@ -33,6 +33,8 @@ MARK = "# kept by the bench page"
 LONGEST = 80
 SEEN = "seen"
 """The field that says what stood in the job's file when it was opened."""
+DRAFT = "draft"
+"""The field by which a browser knows what is typed of one job, from page to page."""
 RELEASE = "give back"
 """The field that says of each lot how many may be given back: its code, a stroke, a number."""
 ASKS = "asks"
@@ -140,7 +142,7 @@ def _taken(case: Case, name: str) -> Problem:
 
 def sent_along(visit: Visit) -> list[tuple[str, str]]:
     """The fields of a job, for a form that does something with it."""
-    known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN)
+    known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN, DRAFT)
     sent = [(name, value) for name, value in visit.fields if name in known or path_of(name)]
     base = visit.one("from")
     return sent if not base or visit.one(SEEN) else [*sent, (SEEN, mark_of(visit.shop, base))]

@@ -95,7 +95,7 @@ class Kits:
         at_least = sum(self._blocks_alone(choosing, wanted, clock))
         goals = (choosing.cost, scale(choosing.served, -1))
         outcome = least_in_order(choosing.program, goals, clock)
-        if not outcome.values:
+        if outcome.status != "optimal" and not outcome.values:  # of nothing to choose none are
             return None
         at_least = max(at_least, outcome.bound)
         cost = value_of(choosing.cost, outcome.values)

@@ -128,7 +128,7 @@ def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
     [
         ((*FILES, "--share", "0"), '--share: found "0"; write percent, such'),
         ((*FILES, "--share", "101"), "write percent, such"),
-        (("unit.yaml", "--history", "none.csv"), "none.csv: No such file"),
+        (("unit.yaml", "--history", "none.csv"), "none.csv: no such file: check the name"),
         (("past.csv", "--history", "past.csv"), "past.csv"),
         ((*FILES, "--picture", "kit.gif"), "name a picture .svg, .png or .pdf"),
         ((*FILES, "-o", "kit.csv"), 'kit.csv: found ".csv"; name a kit file .yaml'),
