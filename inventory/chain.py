@@ -9,19 +9,29 @@ named by what they are made of, so the chain holds them too.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from hashlib import sha256
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from inventory import sql
 from inventory.holding import Holding
 from inventory.kept import movement_of, part_of
+from inventory.sql import NOTHING
+from specs.errors import InputError, Problem, quoted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from inventory.movements import Part
-    from inventory.sql import Database, EntryRow, RequestRow
+    from inventory.sql import Database, EntryRow, LotRow, RequestRow
+
+LOOKED_AT, MOST_LOOKED_AT = 16, 1_000
+"""How many requests and entries are looked at when a shelf is opened; the last request always."""
+PRINTED = 16  # signs of a hash, which nobody meets by chance
+_LINK = re.compile(rf"([1-9][0-9]{{0,17}}):([0-9a-f]{{{PRINTED},64}})")
+NO_LOT = "is of a lot that is not there"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +44,32 @@ class Verified:
     link: str
 
 
+@dataclass(frozen=True, slots=True)
+class Link:
+    """How far a ledger went when somebody looked at it.
+
+    It stands for all that was posted up to then: printed, it tells whether any of that is gone.
+    """
+
+    number: int
+    """The number of the last request, 1 the first."""
+    hash: str
+    """The hash of that request and of all before; of a link that was printed, its beginning."""
+
+    def __str__(self) -> str:
+        """What is printed, and typed for `verify`: 31:9f2c01d7a86b53e4."""
+        return f"{self.number}:{self.hash[:PRINTED]}"
+
+
+def read_link(text: str) -> Link:
+    """Take a link as it was printed. Raises InputError for what is none."""
+    found = _LINK.fullmatch("".join(text.lower().split()))
+    if not found:
+        sentence = f"{quoted(text)}; write it as it is printed, such as 31:9f2c01d7a86b53e4"
+        raise InputError(Problem(sentence, field="--link"))
+    return Link(int(found[1]), found[2])
+
+
 def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
     """Work out the hash of a request, from the one before it and all that is written of it."""
     said = json.dumps([before, request[:-1], entries], separators=(",", ":"))
@@ -43,28 +79,74 @@ def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
 def flaws(database: Database) -> Iterator[str]:
     """Go through the ledger from its beginning and tell all that does not follow."""
     yield from database.faults()
-    parts = {}
-    for row in sql.lots(database):
-        parts[row.id] = part = part_of(row)
-        if part.lot_id != row.id:
-            yield f"lot {row.id} is not what it was written as"
+    lots = sql.lots(database)
+    yield from _other_lots(lots)
+    parts = {row.id: part_of(row) for row in lots}
     holdings: dict[str, Holding] = {}
-    seq, last, before = 0, 0, ""
-    while chunk := sql.requests(database, seq, sql.MOST_AT_ONCE):
+    before = NOTHING
+    while chunk := sql.requests(database, before.seq, sql.MOST_AT_ONCE):
         for request in chunk:
             entries = sql.entries(database, request.first, request.last)
-            if (request.seq, request.first) != (seq + 1, last + 1):
-                yield f"request {request.seq} does not follow request {seq}"
-            if [row.seq for row in entries] != list(range(request.first, request.last + 1)):
-                yield f"request {request.seq} has lost entries"
-            if link(before, request, entries) != request.link:
-                yield f"request {request.seq} of {request.at} is not what was written"
+            yield from _unlinked(before, request, entries)
             yield from _unfolded(entries, parts, holdings)
-            seq, last, before = request.seq, request.last, request.link
-    counted = sql.counted(database)
-    if counted != (seq, last, len(holdings)):
-        follow = (seq, last, len(holdings))
+            before = request
+    counted, follow = sql.counted(database), (before.seq, before.last, len(holdings))
+    if counted != follow:
         yield f"{counted} requests, entries and lots are there, of which {follow} follow"
+
+
+def unmet(database: Database, printed: Iterable[Link]) -> Iterator[str]:
+    """Tell which of the links that were printed the ledger does not have."""
+    last = sql.last_request(database) or NOTHING
+    for one in printed:
+        if one.number > last.seq:
+            ends = f"ends at link {Link(last.seq, last.link)}" if last.seq else "is empty"
+            yield f"link {one} was printed, and the ledger {ends}: what came after it is gone"
+            continue
+        rows = sql.requests(database, one.number - 1, 1)
+        if not rows or rows[0].seq != one.number:
+            yield f"link {one} was printed, and request {one.number} is gone"
+        elif not rows[0].link.startswith(one.hash):
+            there = Link(one.number, rows[0].link)
+            yield f"link {one} was printed, and the ledger has {there} in its place"
+
+
+def flaws_at_end(database: Database) -> Iterator[str]:
+    """Look at the last requests, their entries and lots, and tell what does not follow."""
+    last = sql.last_request(database) or NOTHING
+    for entry in sql.entries(database, last.last + 1, last.last + LOOKED_AT):
+        yield f"entry {entry.seq} is of no request"
+    requests = sql.requests(database, last.seq - LOOKED_AT - 1, LOOKED_AT + 1)
+    seen: list[EntryRow] = []
+    for before, request in reversed([*pairwise([NOTHING] * (last.seq <= LOOKED_AT) + requests)]):
+        if seen and len(seen) + request.last - request.first >= MOST_LOOKED_AT:
+            break
+        entries = sql.entries(database, request.first, request.last)
+        yield from _unlinked(before, request, entries)
+        seen += entries
+    del seen[MOST_LOOKED_AT:]
+    lots = sql.lots(database, sorted({entry.lot for entry in seen}))
+    yield from _other_lots(lots)
+    known = {row.id for row in lots}
+    yield from (f"entry {one.seq} {NO_LOT}" for one in seen if one.lot not in known)
+
+
+def _other_lots(lots: Iterable[LotRow]) -> Iterator[str]:
+    for row in lots:
+        if part_of(row).lot_id != row.id:
+            yield f"lot {row.id} is not what it was written as"
+
+
+def _unlinked(
+    before: RequestRow, request: RequestRow, entries: Sequence[EntryRow]
+) -> Iterator[str]:
+    """Tell how a request and its entries do not follow the request before."""
+    if (request.seq, request.first) != (before.seq + 1, before.last + 1):
+        yield f"request {request.seq} does not follow request {before.seq}"
+    if [row.seq for row in entries] != list(range(request.first, request.last + 1)):
+        yield f"request {request.seq} has lost entries"
+    if link(before.link, request, entries) != request.link:
+        yield f"request {request.seq} of {request.at} is not what was written"
 
 
 def _unfolded(
@@ -72,7 +154,7 @@ def _unfolded(
 ) -> Iterator[str]:
     for row in entries:
         if row.lot not in parts:
-            yield f"entry {row.seq} is of a lot that is not there"
+            yield f"entry {row.seq} {NO_LOT}"
             continue
         holding = holdings.setdefault(row.lot, Holding())
         movement = movement_of(row, parts[row.lot])

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inventory import sql
-from inventory.chain import Verified, flaws, link
+from inventory.chain import Link, Verified, flaws, flaws_at_end, link, unmet
 from inventory.holding import Holding, worked_through
 from inventory.kept import balance_of, entry_of, lot_row
 from inventory.movements import Receipt, check_request
@@ -59,8 +59,9 @@ def create_shelf(address: str | Path) -> None:
 
 @contextmanager
 def open_shelf(
-    address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now
-) -> Iterator[Shelf]:
+    address: str | Path, *, patience: int = PATIENCE, clock: Callable[[], datetime] = _now,
+    look: bool = True,
+) -> Iterator[Shelf]:  # fmt: skip
     """Open a shelf's ledger, to be used with `with`.
 
     One of an older version is backed up and brought up to date.
@@ -70,9 +71,11 @@ def open_shelf(
     address
         Its file, or `postgresql://...`.
     patience
-        How many milliseconds to wait while somebody else writes.
+        How many seconds to wait while somebody else writes.
     clock
         What says the time of a posting.
+    look
+        Whether to look at its last links; without, a damaged one may be opened to `verify` it.
 
     Yields
     ------
@@ -82,12 +85,16 @@ def open_shelf(
     Raises
     ------
     ShelfError
-        Where there is none, or none that can be read.
+        Where there is none, none that can be read, or one whose last links are not what was
+        written.
 
     """
     database = _connect(address, patience)
     try:
-        yield Shelf(database, clock)
+        shelf = Shelf(database, clock)
+        if look:
+            shelf.look()
+        yield shelf
     finally:
         database.close()
 
@@ -211,18 +218,35 @@ class Shelf:
         with self._read_back():
             return tuple(map(entry_of, sql.told(self._database, after, asked)))
 
-    def revision(self) -> int:
-        """The number of the last entry: asked before the balances, it tells what moved since."""
-        last = sql.last_request(self._database)
-        return last.last if last else 0
+    def end(self) -> tuple[int, Link | None]:
+        """The number of the last entry, 0 where there is none, and the last link.
 
-    def verify(self) -> Verified:
+        Asked before the balances, the first tells what moved since, the second stands for all that
+        was posted before.
+        """
+        last = sql.last_request(self._database)
+        return (last.last, Link(last.seq, last.link)) if last else (0, None)
+
+    def revision(self) -> int:
+        """The number of the last entry."""
+        return self.end()[0]
+
+    def look(self) -> None:
+        """Look at the last links. Raises DamagedShelfError where they are not as written."""
+        with self._database.reading(), self._read_back():
+            found = [*islice(flaws_at_end(self._database), MOST_LISTED)]
+        if found:
+            raise DamagedShelfError(self.name, *(f"{flaw}; {RESTORE}" for flaw in found))
+
+    def verify(self, printed: Sequence[Link] = ()) -> Verified:
         """Work the ledger through from its beginning, with all its hashes and balances.
 
-        Raises DamagedShelfError with what is not as it was written.
+        `printed` are links of lists and sheets, which it must still have. Raises DamagedShelfError
+        with what is not as it was written.
         """
         with self._database.reading(), self._read_back():
             found = tuple(islice(flaws(self._database), MOST_LISTED))
+            found += tuple(unmet(self._database, printed))
             if found:
                 raise DamagedShelfError(self.name, *found)
             last = sql.last_request(self._database)

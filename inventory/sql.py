@@ -147,9 +147,11 @@ def counted(database: Database) -> tuple[int, int, int]:
     return row[0], row[1], row[2]
 
 
-def lots(database: Database) -> list[LotRow]:
-    """Every lot there ever was."""
-    return [LotRow(*row) for row in database.rows(f"SELECT {_LOT} FROM lot")]
+def lots(database: Database, ids: Sequence[str] | None = None) -> list[LotRow]:
+    """Every lot there ever was, or some."""
+    chosen, values = _among(database, "lot.id", ids)
+    rows = database.rows(f"SELECT {_LOT} FROM lot WHERE true{chosen}", *values)
+    return [LotRow(*row) for row in rows]
 
 
 def standing(database: Database, ids: Sequence[str] | None = None) -> list[tuple[Any, ...]]:

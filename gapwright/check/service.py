@@ -18,7 +18,7 @@ from specs.errors import InputError
 from specs.files.read import read_case
 from specs.gaps.built import built, parts_of
 from specs.gaps.job_gap import JobGap
-from specs.gaps.suspected_causes import causes
+from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
 from specs.parts.lookup import selective
 
@@ -72,7 +72,7 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     """
     clock = Clock(limits or Limits())
     gaps, parts, drawn = _measured(case, clock)
-    check = Check(case, tuple(gaps), tuple(causes(case, gaps)))
+    check = Check(case, tuple(gaps), tuple(suspected_causes(case, gaps)))
     return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
 
 

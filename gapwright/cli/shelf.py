@@ -156,10 +156,9 @@ def list_(
     from gapwright.shelf.answer import OnHandAnswer
     from gapwright.shelf.listing import listed
 
-    name, entry, sizes = listed(address, family, unit, gone=low > 0)
-    shown = lengths or "mm"
-    told = OnHandAnswer(shelf=name, entry=entry, sizes=sizes, low=low)
-    click.echo(dump(told, shown) if as_json else words.tell_shelf(name, entry, sizes, low, shown))
+    shown, found = lengths or "mm", listed(address, family, unit, gone=low > 0)
+    told = OnHandAnswer(found, low=low)
+    click.echo(dump(told, shown) if as_json else words.tell_shelf(found, low, shown))
     return 0
 
 
@@ -179,10 +178,9 @@ def history(
     from gapwright.shelf.answer import ShelfHistoryAnswer
     from gapwright.shelf.listing import told
 
-    name, entries = told(address, family, size, job)
-    shown = lengths or "mm"
-    moved = ShelfHistoryAnswer(shelf=name, entries=entries)
-    click.echo(dump(moved, shown) if as_json else words.tell_history(name, entries, shown))
+    shown, found = lengths or "mm", told(address, family, size, job)
+    moved = ShelfHistoryAnswer(found)
+    click.echo(dump(moved, shown) if as_json else words.tell_history(found, shown))
     return 0
 
 
@@ -263,18 +261,30 @@ def labels(
 
 @shelf.command()
 @SHELF
+@click.option(
+    "--link",
+    "links",
+    metavar="NUMBER:LINK",
+    multiple=True,
+    help="A link that a list or a sheet has: it must still be there. May be given several times.",
+)
 @JSON
-def verify(address: str, *, as_json: bool) -> int:
-    """Work the ledger through from its beginning: does every entry follow, is any altered."""
+def verify(address: str, links: tuple[str, ...], *, as_json: bool) -> int:
+    """Work the ledger through from its beginning: does every entry follow, is any altered.
+
+    That the last requests are gone shows only against a --link that was printed before.
+    """
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import VerifiedAnswer
     from inventory import open_shelf
+    from inventory.chain import read_link
 
-    with open_shelf(address) as opened:
-        name, found = opened.name, opened.verify()
+    printed = [read_link(link) for link in links]
+    with open_shelf(address, look=False) as opened:
+        name, found = opened.name, opened.verify(printed)
     told = VerifiedAnswer(found, shelf=name)
-    click.echo(dump(told, None) if as_json else words.tell_verified(name, found))
+    click.echo(dump(told, None) if as_json else words.tell_verified(name, found, printed))
     return 0
 
 

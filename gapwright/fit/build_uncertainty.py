@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import GapBuild, GridLayout, LotChoice
     from specs.models.case import Case
     from specs.uncertainty.distribution import Chance, Curve
-    from specs.uncertainty.propagation import Term
+    from specs.uncertainty.propagation import Contribution
 
 Ends = tuple[Length | None, Length | None]
 
@@ -74,7 +74,7 @@ class Doubts:
                     alike[as_sold(self.case, lot.family, lot.size), factor] += times
         return frozenset(alike.items())
 
-    def _terms(self, gap: str, layout: GridLayout, build: GapBuild) -> tuple[Term, ...]:
+    def _terms(self, gap: str, layout: GridLayout, build: GapBuild) -> tuple[Contribution, ...]:
         placed = {
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)

@@ -90,9 +90,10 @@ def _bar(axes: Axes, heat: Heat, steel: Warmed, row: int) -> None:
         axes.barh(
             at, float(long), high, color="white", edgecolor="black", hatch=marks, linewidth=line
         )
-    told = f"  {_told(heat, steel)}{', hottest' if hottest else ''}"
+    told = f"{_told(heat, steel)}{', hottest' if hottest else ''}"
     weight = "bold" if hottest else "normal"
-    axes.text(float(max(figure, thick)), row, told, va="center", weight=weight)
+    end = float(max(figure, thick)) + 0.01 * axes.get_xlim()[1]
+    axes.text(end, row, told, va="center", weight=weight)
     for heated, at, mark in zip(steel.heated, (row - 0.42, row + 0.42), "^v", strict=True):
         if heated:
             axes.plot(0, at, mark, color="black", markersize=3, clip_on=False)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from specs.gaps.uncertainty_budget import Tilt
     from specs.models.case import Case
     from specs.models.lot import Lot
-    from specs.uncertainty.propagation import Term
+    from specs.uncertainty.propagation import Contribution
     from specs.values.lengths import Length
 
 ENOUGH = 950_000  # millionths; below it, or below what is asked, it is said what would help
@@ -88,7 +88,7 @@ def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
     )
 
 
-def gap_terms(case: Case, gap: GapLines) -> tuple[Term, ...]:
+def gap_terms(case: Case, gap: GapLines) -> tuple[Contribution, ...]:
     """What makes one gap of a build doubtful."""
     placed: dict[str, tuple[Lot, ...]] = {}
     for line in gap.lines:
@@ -101,14 +101,14 @@ def _layout(case: Case, gap: GapLines) -> str:
     return case.unit.gaps[gap.name].layout_meant(gap.layout)
 
 
-def _gap_sure(gap: GapLines, terms: Sequence[Term], enough: int) -> GapSure:
+def _gap_sure(gap: GapLines, terms: Sequence[Contribution], enough: int) -> GapSure:
     chance = _inside(gap, terms)
     again = _again(gap, terms, chance) if chance.least < enough else ()
     ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
     return GapSure(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
 
 
-def _inside(gap: GapLines, terms: Sequence[Term]) -> Chance:
+def _inside(gap: GapLines, terms: Sequence[Contribution]) -> Chance:
     return curve(terms).between(*_ends(gap))
 
 
@@ -125,7 +125,7 @@ def _every(gaps: Sequence[Doubtful]) -> Chance:
     return every
 
 
-def _again(gap: GapLines, terms: Sequence[Term], now: Chance) -> Iterator[Again]:
+def _again(gap: GapLines, terms: Sequence[Contribution], now: Chance) -> Iterator[Again]:
     for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
         rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
         then = _inside(gap, rest)

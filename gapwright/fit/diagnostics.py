@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.instance import Build, GapBuild
-    from specs.gaps.suspected_mistakes import Slip
+    from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
 
 EXPLAIN_SECONDS = 10
@@ -61,9 +61,9 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
     )
 
 
-def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Slip, ...]]]:
+def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Mistake, ...]]]:
     from solver.explain.conditions import can_serve
-    from specs.gaps.suspected_mistakes import slips
+    from specs.gaps.suspected_mistakes import suspected_mistakes
 
     task = answer.task
     for index, (gap, miss) in enumerate(zip(task.gaps, answer.alone, strict=True)):
@@ -72,10 +72,10 @@ def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tu
         if can_serve(task, index, Fraction(0), clock) is not False:
             continue
         found = {
-            slip.words: slip
+            mistake.words: mistake
             for layout in gap.layouts
-            for slip in slips(JobGap(case, gap.name), layout.name)
-            if can_serve(task, index, slip.shift.nm / task.step, clock)
+            for mistake in suspected_mistakes(JobGap(case, gap.name), layout.name)
+            if can_serve(task, index, mistake.shift.nm / task.step, clock)
         }
         yield gap.name, tuple(found.values())
 

@@ -14,12 +14,13 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Sure
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Why
+    from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
     from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
     from specs.gaps.job_gap import AtPlace, Space
-    from specs.gaps.suspected_mistakes import Slip
+    from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
     from specs.values.lengths import Length, Unit
 
@@ -88,7 +89,7 @@ class Report:
     """How few thin steels the whole job could have; None where that was not proved."""
     equal: tuple[tuple[GapLines, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
-    doubtful: dict[str, tuple[Slip, ...]] = field(default_factory=dict)
+    doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
@@ -102,6 +103,8 @@ class Report:
     """How many parts the ledger has as issued to the job and not returned."""
     set_aside: tuple[Balance, ...] = ()
     """Lots of the ledger that are called a size their family does not have in this unit."""
+    link: Link | None = None
+    """The last link of the ledger when the parts were chosen from it."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     sure: Sure | None = None

@@ -150,6 +150,7 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
         waiting=waiting,
         issued=issued_to(case),
         set_aside=stock.set_aside,
+        link=stock.link,
         demand=demand,
     )
 

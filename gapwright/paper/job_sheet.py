@@ -47,6 +47,7 @@ from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
+from specs.files.shelf_address import without_password
 from specs.gaps.job_gap import described
 from specs.values.lengths import show
 
@@ -141,6 +142,8 @@ class Sheet:
     due: str
     note: str
     facts: tuple[str, ...]
+    ledger: str
+    """Where the ledger lies that the parts come from, and its last link then; or empty."""
     id: str
     code: Svg
     warnings: tuple[Said, ...]
@@ -156,7 +159,7 @@ class Sheet:
 def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
     """Lay out the sheet of an answer; lengths in `unit` first, then in the other."""
     first = unit or report.case.length
-    job, name = report.case.job, answer_id(report.case)
+    job, ledger, name = report.case.job, report.case.ledger, answer_id(report.case)
     return Sheet(
         job=job.name,
         unit=report.case.unit.name,
@@ -165,6 +168,7 @@ def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
         due=job.due or "",
         note=job.note or "",
         facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
+        ledger=f"{without_password(ledger)}, as of link {report.link}" * bool(report.link),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
         warnings=said(warnings(report, first)),

@@ -46,7 +46,7 @@ def label_sheet(
     The unit's file is for the marks stamped on its parts. Raises InputError where there is none.
     """
     check_extra("labels")
-    name, balances = there_is(address)
+    name, link, balances = there_is(address)
     parts = [one.part for one in balances if asked in ("", one.part.family, one.lot_id)]
     if not parts:
         raise InputError(Problem(f'has nothing on hand of "{asked}" to label', name))
@@ -55,7 +55,7 @@ def label_sheet(
     labels = [
         Label(part, tuple(_facts(part, known, lengths)), qr_code(part.lot_id)) for part in parts
     ]
-    return fill_in("labels.html", shelf=name, labels=labels, long=LONG)
+    return fill_in("labels.html", shelf=name, labels=labels, long=LONG, link=link)
 
 
 def _facts(part: Part, unit: Unit | None, lengths: LengthUnit) -> Iterator[str]:

@@ -11,6 +11,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from inventory.chain import Link
     from inventory.movements import Balance
 
     Sizes = Iterable[tuple[str, str, tuple[Balance, ...]]]
@@ -91,6 +92,19 @@ class OnHandFamilyAnswer(Answer):
     """Its sizes."""
 
 
+class LinkAnswer(Answer):
+    """How far a ledger went, to be held against it later with `shelf verify --link`."""
+
+    number: int
+    """The number of its last request."""
+    hash: str
+    """The hash of that request and of all before."""
+
+
+def _link(link: Link | None) -> LinkAnswer | None:
+    return LinkAnswer(link) if link else None
+
+
 class OnHandAnswer(Answer, shape="gapwright shelf 1"):
     """What is on hand."""
 
@@ -98,7 +112,9 @@ class OnHandAnswer(Answer, shape="gapwright shelf 1"):
     """The shelf."""
     entry: int
     """The last entry of its ledger, to be named with `--seen`."""
-    families: list[OnHandFamilyAnswer] = key(lambda sizes, low: [*_families(sizes, low)])
+    last_link: LinkAnswer | None = key(lambda listed: _link(listed.link))
+    """The last link of its ledger; null where nothing was posted."""
+    families: list[OnHandFamilyAnswer] = key(lambda listed, low: [*_families(listed.sizes, low)])
     """The families on hand, by name."""
 
 
@@ -142,7 +158,9 @@ class ShelfHistoryAnswer(Answer, shape="gapwright shelf history 1"):
 
     shelf: str
     """The shelf."""
-    entries: list[EntryAnswer] = key(lambda entries: [*map(EntryAnswer, entries)])
+    last_link: LinkAnswer | None = key(lambda told: _link(told.link))
+    """The last link of its ledger; null where nothing was posted."""
+    entries: list[EntryAnswer] = key(lambda told: [*map(EntryAnswer, told.entries)])
     """The movements in the order of the ledger."""
 
 

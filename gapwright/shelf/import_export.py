@@ -116,7 +116,7 @@ def export_counts(
 
     if suffix not in (*SHEETS, *SHELF_FILES):
         raise InputError(Problem(KINDS))
-    name, balances = there_is(address)
+    name, _, balances = there_is(address)
     known = _known(balances, unit) if unit else balances
     if suffix in SHEETS:
         return write_sheet(known, lengths), len(balances) - len(known)

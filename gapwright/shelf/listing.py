@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.shelf.service import in_order
@@ -14,20 +15,42 @@ from specs.findings import near
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from inventory.chain import Link
     from inventory.movements import Balance, Entry
 
 Sizes = tuple[tuple[str, str, tuple["Balance", ...]], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """What is on hand, as of the last entry and link there were."""
+
+    shelf: str
+    entry: int
+    link: Link | None
+    """None where nothing was posted yet."""
+    sizes: Sizes
+    """Each family and size with its lots."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What moved, as of the last link there was."""
+
+    shelf: str
+    link: Link | None
+    entries: tuple[Entry, ...]
+
+
 def listed(
     address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
-) -> tuple[str, int, Sizes]:
-    """A shelf's name, its revision, and its sizes with the lots there are.
+) -> Listed:
+    """List what is on hand of a shelf, or of one of its families.
 
     `gone` lists sizes that are used up as well, and a unit those it is made in.
     """
     with open_shelf(address) as shelf:
-        revision = shelf.revision()
+        entry, link = shelf.end()
         balances = sorted(shelf.balances(), key=in_order)
         name = shelf.name
     sizes: dict[tuple[str, str], list[Balance]] = {}
@@ -42,14 +65,13 @@ def listed(
     if family and family not in families:
         raise InputError(Problem(near(family, sorted(families), "families on hand"), name))
     asked = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
-    return name, revision, tuple((*key, tuple(lots)) for key, lots in asked.items())
+    return Listed(name, entry, link, tuple((*key, tuple(lots)) for key, lots in asked.items()))
 
 
-def told(
-    address: str, family: str = "", size: str = "", job: str = ""
-) -> tuple[str, tuple[Entry, ...]]:
-    """A shelf's name and what moved: all, of a family or a size, of a lot by its code, of a job."""
+def told(address: str, family: str = "", size: str = "", job: str = "") -> Told:
+    """Tell what moved: all, of a family or a size, of a lot by its code, of a job."""
     with open_shelf(address) as shelf:
+        _, link = shelf.end()
         code = family.upper() if CODE.fullmatch(family.upper()) else ""
         entries = shelf.history(lot=code, job=job)
         parts = ((entry, entry.movement.part) for entry in entries)
@@ -57,7 +79,7 @@ def told(
             entry for entry, part in parts
             if code or (family in ("", part.family) and size in ("", part.size))
         ]  # fmt: skip
-        return shelf.name, tuple(asked)
+        return Told(shelf.name, link, tuple(asked))
 
 
 def _sizes_of(unit: Path | None) -> list[tuple[str, str]]:

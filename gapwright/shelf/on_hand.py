@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import inventory
 
 if TYPE_CHECKING:
+    from inventory.chain import Link
     from inventory.movements import Balance
     from specs.models.case import Case
     from specs.models.lot import Lot
@@ -22,6 +23,8 @@ class Stock:
     """Every size the unit is made in, none of it on hand."""
     set_aside: tuple[Balance, ...] = ()
     """Lots of a ledger that are called a size their family does not have in this unit."""
+    link: Link | None = None
+    """The last link of a ledger when it was looked at."""
 
     @property
     def all(self) -> tuple[Lot, ...]:
@@ -38,7 +41,7 @@ class Shelves:
     """Shelves as they stood when they were first looked at, for jobs that are taken together."""
 
     def __init__(self) -> None:
-        self._seen: dict[str, tuple[Balance, ...]] = {}
+        self._seen: dict[str, tuple[Link | None, tuple[Balance, ...]]] = {}
 
     def stock(self, case: Case, gaps: tuple[str, ...]) -> Stock:
         """What is on hand for one of the jobs. Raises InputError as `stock_of`."""
@@ -47,7 +50,8 @@ class Shelves:
             return Stock(inventory.on_hand(case, gaps), for_sale)
         if case.ledger not in self._seen:
             with inventory.open_shelf(case.ledger) as shelf:
-                self._seen[case.ledger] = shelf.balances()
-        balances = self._seen[case.ledger]
+                _, link = shelf.end()
+                self._seen[case.ledger] = link, shelf.balances()
+        link, balances = self._seen[case.ledger]
         on_hand = inventory.on_hand(case, gaps, balances)
-        return Stock(on_hand, for_sale, inventory.unknown_sizes(case, balances))
+        return Stock(on_hand, for_sale, inventory.unknown_sizes(case, balances), link)

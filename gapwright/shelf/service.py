@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from inventory import Shelf
+    from inventory.chain import Link
     from inventory.movements import Entry, Kind, Part
 
     Sums = dict[tuple[str, str, str], int]
@@ -141,11 +142,12 @@ def posted_under(address: str, key: str) -> Posted | None:
         return Posted(shelf.name, entries) if entries else None
 
 
-def there_is(address: str) -> tuple[str, tuple[Balance, ...]]:
-    """A shelf's name and every lot there is something of, in order."""
+def there_is(address: str) -> tuple[str, Link | None, tuple[Balance, ...]]:
+    """A shelf's name, its last link, and every lot there is something of, in order."""
     with open_shelf(address) as shelf:
+        _, link = shelf.end()
         balances = (one for one in shelf.balances() if one.on_hand)
-        return shelf.name, tuple(sorted(balances, key=in_order))
+        return shelf.name, link, tuple(sorted(balances, key=in_order))
 
 
 def in_order(balance: Balance) -> tuple[str, str, str, str, str]:

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from gapwright.shelf.import_export import Change, Imported
+    from gapwright.shelf.listing import Listed, Told
     from gapwright.shelf.service import Posted
-    from inventory.chain import Verified
+    from inventory.chain import Link, Verified
     from inventory.movements import Balance, Entry, Part
     from specs.values.lengths import Unit
 
@@ -74,14 +75,13 @@ def when(time: datetime) -> str:
     return f"{time:%Y-%m-%d %H:%M}Z"
 
 
-def tell_shelf(
-    name: str, revision: int, sizes: Sequence[tuple[str, str, tuple[Balance, ...]]],
-    low: int, unit: Unit,
-) -> str:  # fmt: skip
+def tell_shelf(listed: Listed, low: int, unit: Unit) -> str:
     """Tell what is on hand, by family and size, each lot on a line."""
+    sizes = listed.sizes
     lots = [balance for _, _, balances in sizes for balance in balances]
     number, reserved = sum(one.on_hand for one in lots), sum(one.reserved for one in lots)
-    lines = [f"{name}: {number} on hand, {reserved} reserved, as of entry {revision}"]
+    as_of = f"as of entry {listed.entry}" + f", link {listed.link}" * bool(listed.link)
+    lines = [f"{listed.shelf}: {number} on hand, {reserved} reserved, {as_of}"]
     rows = dict(zip((one.lot_id for one in lots), table([_lot(one, unit) for one in lots]),
                     strict=True))  # fmt: skip
     for family, group in groupby(sizes, key=lambda size: size[0]):
@@ -118,17 +118,20 @@ def _lot(balance: Balance, unit: Unit) -> tuple[str, ...]:
     )
 
 
-def tell_history(name: str, entries: Sequence[Entry], unit: Unit) -> str:
+def tell_history(told: Told, unit: Unit) -> str:
     """Tell what moved, in the order of the ledger."""
-    if not entries:
-        return f"{name}: nothing moved that is as asked"
-    return "\n".join(table([
+    link = f"; its last link is {told.link}" * bool(told.link)
+    if not told.entries:
+        return f"{told.shelf}: nothing moved that is as asked{link}"
+    lines = table([
         (
             f"{entry.number:>6}", when(entry.time), entry.who,
             part_words(entry.movement.part, unit), _did(entry), _stands(entry), entry.why,
         )
-        for entry in entries
-    ]))  # fmt: skip
+        for entry in told.entries
+    ])  # fmt: skip
+    more = so_many(len(told.entries), "entry", "entries")
+    return "\n".join([*lines, f"{told.shelf}: {more}{link}"])
 
 
 def tell_imported(imported: Imported, unit: Unit) -> str:
@@ -210,9 +213,11 @@ def set_aside(report: Report) -> Iterator[str]:
         yield f"the shelf changed while this was solved; it was solved again, {again}"
 
 
-def tell_verified(name: str, verified: Verified) -> str:
-    """Tell that the chain holds."""
+def tell_verified(name: str, verified: Verified, printed: Sequence[Link] = ()) -> str:
+    """Tell that the chain holds, and all that was printed of it."""
     requests = so_many(verified.requests, "request")
     entries = so_many(verified.entries, "entry", "entries")
     told = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"
-    return told + f"\nits last link is {verified.link}" * bool(verified.link)
+    if verified.requests:
+        told += f"\nits last link is {verified.requests}:{verified.link}"
+    return told + "".join(f"\nit holds link {link}, as it was printed" for link in printed)

@@ -31,7 +31,7 @@ from gapwright.web.forms.fields import (
 from gapwright.web.forms.job import form_of
 from gapwright.web.request import JSON, Reply, Visit
 from specs.errors import InputError, Problem
-from specs.files.parse import take_file
+from specs.files.parse import parse_file
 from specs.findings import near
 from specs.formats.json import parse_json
 from specs.formats.yaml import Source
@@ -68,7 +68,7 @@ def readings(visit: Visit) -> Reply:
     others.
     """
     source = typed_source(visit, blanks=False) if visit.is_form else _sent(visit)
-    taken = take_file(source)
+    taken = parse_file(source)
     job = taken.file.job
     if not visit.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
         lacking = Problem("this holds no job; send it under the key `job`", SENT, field="job")

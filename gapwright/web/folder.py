@@ -19,7 +19,7 @@ from specs.formats.yaml import Source, read
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from specs.files.parse import Taken
+    from specs.files.parse import ParsedFile
     from specs.models.case import Case
 
 Mark = tuple[int, int]
@@ -51,7 +51,7 @@ class Kept(Seen):
 
     marks: dict[Path, Mark | None] = field(default_factory=dict)
 
-    def take(self, path: Path) -> Taken:
+    def take(self, path: Path) -> ParsedFile:
         """Read a file, once for as long as it stays the same; InputError where it cannot be."""
         key, mark = path.absolute(), _mark(path)
         if self.marks.get(key) != mark:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.output.files import write
 from specs.errors import InputError, Problem, refusal
-from specs.files.parse import take_file
+from specs.files.parse import parse_file
 from specs.files.read import shelf_of
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
@@ -70,7 +70,7 @@ def check(shop: Shop, name: str, text: str) -> None:
     elif "unit" in held:
         shop.case(source, needs=("unit", "shelf") if "shelf" in source.data else ("unit",))
     elif "shelf" in held:
-        taken = take_file(source)
+        taken = parse_file(source)
         if taken.problems:
             raise refusal(taken.problems)
         shelf_of(text.encode(), source.file)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from specs.findings import Path
     from specs.models.case import Case
-    from specs.models.job import AsBuilt, Parts, Taken
+    from specs.models.job import AsBuilt, Parts, TakenReading
     from specs.models.unit import Gap, Reading
     from specs.parts.lookup import Listed, Part
 
@@ -141,7 +141,7 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
             return
 
 
-def _reading(path: Path, taken_: Taken, asked: Reading | None) -> Iterator[Finding]:
+def _reading(path: Path, taken_: TakenReading, asked: Reading | None) -> Iterator[Finding]:
     if taken_.u is not None:
         yield weigh((*path, "u"), taken_.u, "tells")
     for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):

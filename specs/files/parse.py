@@ -69,7 +69,7 @@ KEYS = File.keys()
 
 
 @dataclass(slots=True)
-class Taken:
+class ParsedFile:
     """A file as far as it could be read, and what is wrong with the rest."""
 
     source: Source
@@ -81,11 +81,11 @@ class Taken:
     """The address of the ledger that stands in its place."""
 
 
-def take_file(source: Source) -> Taken:
+def parse_file(source: Source) -> ParsedFile:
     """Take a parsed file as far as it can be read, and say what is wrong with the rest."""
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
-    taken = Taken(
+    taken = ParsedFile(
         source, File.model_construct(length=None, unit=None, shelf=None, job=None, kit=None)
     )
     data: Any = source.data

@@ -14,7 +14,7 @@ from specs.checks.case import findings_of, worded
 from specs.checks.job import NO_READINGS
 from specs.checks.unit import unit_findings
 from specs.errors import InputError, Problem, refusal
-from specs.files.parse import KEYS, File, Taken, take_file
+from specs.files.parse import KEYS, File, ParsedFile, parse_file
 from specs.files.shelf_address import is_ledger, is_server
 from specs.findings import nearest
 from specs.formats.yaml import Source, parse, read
@@ -33,21 +33,21 @@ SECTIONS = ("unit", "shelf", "job")
 class Seen:
     """What was read already, where many jobs share a unit and a shelf."""
 
-    files: dict[Path, Taken] = field(default_factory=dict)
+    files: dict[Path, ParsedFile] = field(default_factory=dict)
     families: set[str] = field(default_factory=set)
     """Families that some unit has: a shelf may hold parts of units other than a job's own."""
 
-    def take(self, path: Path) -> Taken:
+    def take(self, path: Path) -> ParsedFile:
         """Read a file once; InputError where it cannot be read."""
         key = path.absolute()
         if key not in self.files:
-            self.files[key] = take_file(read(path))
+            self.files[key] = parse_file(read(path))
         return self.files[key]
 
     def look(self, source: Source, unit: Path | None) -> None:
         """Take note of the families of a job's unit, where there is one to be read."""
         try:
-            found = _find(take_file(source), "unit", unit, self).file.unit
+            found = _find(parse_file(source), "unit", unit, self).file.unit
         except InputError:
             return  # told where the case is made
         if isinstance(found, Unit):
@@ -96,7 +96,7 @@ def case_of(
     A section that is not among the `needs` may be absent.
     """
     seen = seen or Seen()
-    taken = {"job": take_file(source)}
+    taken = {"job": parse_file(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
         if name not in needs and name not in source.data:
@@ -125,7 +125,7 @@ def case_of(
     return as_shelf(case) if case.kit else case
 
 
-def _joined(taken: dict[str, Taken]) -> Case:
+def _joined(taken: dict[str, ParsedFile]) -> Case:
     origins = {name: Origin(one.source, name, one.file.length) for name, one in taken.items()}
     return Case(
         cast("Unit", taken["unit"].file.unit),
@@ -138,14 +138,16 @@ def _joined(taken: dict[str, Taken]) -> Case:
     )
 
 
-def _find(job: Taken, name: str, override: Path | str | None, seen: Seen) -> Taken:
+def _find(job: ParsedFile, name: str, override: Path | str | None, seen: Seen) -> ParsedFile:
     """The file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
     taken = job
     if isinstance(path, str) and not is_server(path):
         path = Path(path) if override else Path(job.source.file).parent / path
     if name == "shelf" and isinstance(path, Path | str) and is_ledger(path):
-        return Taken(Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path))
+        return ParsedFile(
+            Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path)
+        )
     if isinstance(path, Path):
         taken = seen.take(path)
     if not _holds(taken, name) and not (name == "shelf" and _holds(taken, "kit")):
@@ -154,24 +156,24 @@ def _find(job: Taken, name: str, override: Path | str | None, seen: Seen) -> Tak
     return taken
 
 
-def _holds(taken: Taken, name: str) -> bool:
+def _holds(taken: ParsedFile, name: str) -> bool:
     """Whether a section stands in a file itself; a ledger is a shelf."""
     return bool(taken.ledger) or isinstance(taken.source.data.get(name), dict)
 
 
-def _absent(taken: Taken, name: str, other: str) -> list[Problem]:
+def _absent(taken: ParsedFile, name: str, other: str) -> list[Problem]:
     """Say that a file lacks a section, unless it stands there misspelt and that is said."""
     if nearest(name, [key for key in taken.source.data if key not in KEYS]):
         return []
     return [_no_section(taken, name, other)]
 
 
-def _no_section(taken: Taken, name: str, other: str) -> Problem:
+def _no_section(taken: ParsedFile, name: str, other: str) -> Problem:
     sentence = f"this file holds no {name}; write it under the key `{name}`{other}"
     return Problem(sentence, taken.source.file)
 
 
-def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
+def _refused(problems: list[Problem], taken: dict[str, ParsedFile]) -> InputError:
     """Put all problems together: file by file in the order of lines, each once."""
     told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
     return refusal(sorted(told, key=lambda problem: (problem.file, problem.line)))
@@ -179,7 +181,7 @@ def _refused(problems: list[Problem], taken: dict[str, Taken]) -> InputError:
 
 def read_unit(path: Path) -> tuple[Unit, Origin]:
     """Read a unit and where it stands; raises InputError with every problem found."""
-    taken = take_file(read(path))
+    taken = parse_file(read(path))
     origin = _origin(taken, "unit")
     unit = taken.file.unit
     if isinstance(unit, Unit) and not taken.problems:
@@ -192,18 +194,18 @@ def read_unit(path: Path) -> tuple[Unit, Origin]:
 
 def shelf_of(raw: bytes, file: str) -> tuple[Shelf, Origin]:
     """Take the text of a shelf file and where it stands; InputError with every problem found."""
-    taken = take_file(parse(raw, file))
+    taken = parse_file(parse(raw, file))
     _check(taken, "shelf")
     if not isinstance(taken.file.shelf, dict):
         raise InputError(_no_section(taken, "shelf", ", or name another"))
     return taken.file.shelf, _origin(taken, "shelf")
 
 
-def _origin(taken: Taken, section: str) -> Origin:
+def _origin(taken: ParsedFile, section: str) -> Origin:
     return Origin(taken.source, section, taken.file.length)
 
 
-def _check(taken: Taken, section: str) -> None:
+def _check(taken: ParsedFile, section: str) -> None:
     problems = [one for one in taken.problems if not one.field or one.field.startswith(section)]
     if problems:
         raise refusal(problems)

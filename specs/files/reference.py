@@ -58,7 +58,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("shelf: a lot", shelf.ShelfLot),
     ("job", job.Job),
     ("job.gaps", job.GapJob),
-    ("... a reading as taken", job.Taken),
+    ("... a reading as taken", job.TakenReading),
     ("... trial and now", job.Parts),
     ("... as built", job.AsBuilt),
     ("kit", kit.Kit),

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.gaps import Allowance, Arrangement, EndPlay, Pack
-    from specs.models.job import Taken
+    from specs.models.job import TakenReading
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
@@ -155,14 +155,14 @@ class JobGap:
         """Whether gaps share a reading, so that the job states it once for all."""
         return reading in self.case.unit.readings and reading not in self.written.readings
 
-    def reading(self, name: str) -> Taken | None:
+    def reading(self, name: str) -> TakenReading | None:
         """A reading as taken, of the gap's own or of those that gaps share."""
         if self.is_shared(name):
             return self.case.job.readings.get(name)
         work = self.work
         return work.gap if name == "gap" and work.gap else work.readings.get(name)
 
-    def needed(self, name: str) -> Taken:
+    def needed(self, name: str) -> TakenReading:
         """A reading that is there. Raises ValueError where it is not."""
         reading = self.reading(name)
         if reading is None:
@@ -173,7 +173,7 @@ class JobGap:
         """Name the gauge a reading was taken with, as the job says or the unit file asks."""
         return self.gauge_with(name, self.needed(name))
 
-    def gauge_with(self, name: str, reading: Taken) -> str | None:
+    def gauge_with(self, name: str, reading: TakenReading) -> str | None:
         """Name the gauge of what was taken for a reading, or after assembly for the gap itself."""
         asked = self.asked(name)
         return reading.gauge or (asked.gauge if asked else None)

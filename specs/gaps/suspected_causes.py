@@ -1,8 +1,8 @@
-"""The single causes that would explain a gap that is not as promised.
+"""The single causes that would explain why a gap is not as promised.
 
-In the drum: a part more or fewer than listed, one of another size, two that were swapped, plates of
-a look-alike family, a ring on the inner face of its groove. At the bench: the slips of a reading.
-Each moves the gap by a known length. None is taken for true: a person looks.
+In the drum: a part more or fewer than listed, one of another size, two that were swapped, plates
+of a look-alike family, a ring on the inner face of its groove. At the bench: the mistakes of a
+reading. Each moves the gap by a known length. They are suspicions: a person looks.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
-from specs.gaps.suspected_mistakes import INCH, lying, other_families, slips
+from specs.gaps.suspected_mistakes import INCH, lying, other_families, suspected_mistakes
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ class _Lying:
     """Whether the same part lies in other gaps too, at places of the same label."""
 
 
-def causes(case: Case, gaps: list[Built]) -> list[Cause]:
+def suspected_causes(case: Case, gaps: list[Built]) -> list[Cause]:
     """The single causes that would explain every gap they move, and one that is not as promised."""
     found: dict[str, Cause] = {}
     for cause in _everything(case, gaps):
@@ -129,5 +129,5 @@ def _read(case: Case, one: Built) -> Iterator[Cause]:
     meant = one.read * INCH if metric else one.read / INCH
     unit = "inches" if metric else "millimetres"
     yield Cause(f"{one.gap}: read in {unit} after assembly", {one.gap: one.read - meant})
-    for slip in slips(JobGap(case, one.gap), one.listed.layout):
-        yield Cause(f"{one.gap}, at the bench: {slip.words}", {one.gap: slip.shift})
+    for mistake in suspected_mistakes(JobGap(case, one.gap), one.listed.layout):
+        yield Cause(f"{one.gap}, at the bench: {mistake.words}", {one.gap: mistake.shift})

@@ -26,7 +26,7 @@ INCH = Fraction(254, 10)  # millimetres
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
+class Mistake:
     """One mistake: what it is, how far the true space lies from the one worked out."""
 
     words: str
@@ -37,7 +37,7 @@ class Slip:
     """What that reading would then have been."""
 
 
-def slips(gap: JobGap, layout_name: str) -> Iterator[Slip]:
+def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
     """Every single mistake that could be made with a gap's readings, in one of its layouts."""
     layout = gap.written.arrangements[layout_name]
     formula = layout.space
@@ -52,7 +52,7 @@ def slips(gap: JobGap, layout_name: str) -> Iterator[Slip]:
         name = reading or told
         if name is not None and shift:
             meant = _average(gap, name) + shift / formula.factor(name)
-            yield Slip(words, shift, name, meant)
+            yield Mistake(words, shift, name, meant)
 
 
 Found = tuple[str, Length, str | None]

@@ -21,7 +21,7 @@ from specs.gaps.job_gap import (
 from specs.models.lot import Lot
 from specs.parts.lookup import is_measured, selective
 from specs.uncertainty.distribution import Doubt
-from specs.uncertainty.propagation import Source, Term, joined, spread_of
+from specs.uncertainty.propagation import Contribution, ErrorSource, joined, spread_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
-    from specs.models.job import AsBuilt, Taken
+    from specs.models.job import AsBuilt, TakenReading
     from specs.parts.lookup import Listed
 
     Laid = dict["Piece", list[Fraction]]
@@ -51,20 +51,22 @@ class Tilt:
     apart: Length
 
 
-def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Term, ...]:
+def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ...]:
     """List what makes a gap doubtful when these lots lie at its places; its readings are there."""
     arranged = gap.written.arrangements[layout]
     return joined([*_readings(gap, arranged), *_stacks(gap, arranged, placed)])
 
 
-def difference_terms(gap: JobGap, promised: Iterable[Term], read: AsBuilt) -> tuple[Term, ...]:
+def difference_terms(
+    gap: JobGap, promised: Iterable[Contribution], read: AsBuilt
+) -> tuple[Contribution, ...]:
     """List what makes doubtful by how much a gap measured more than it was promised.
 
     What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
     """
     gauge = gap.gauge_with("gap", read)
     doubt, times = reading_doubt(gap.case, read, gauge)
-    measured = Term(Source("reading", "as built", gap.name), doubt, Fraction(1), times)
+    measured = Contribution(ErrorSource("reading", "as built", gap.name), doubt, Fraction(1), times)
     before = (replace(term, factor=-term.factor) for term in promised)
     return joined([*before, measured, *_together(gap.case, gauge, Fraction(1))])
 
@@ -88,17 +90,17 @@ def tilts(gap: JobGap, layout: str) -> Iterator[Tilt]:
             yield Tilt(gap.name, name, (first + 1, second + 1), apart)
 
 
-def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Term]:
+def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Contribution]:
     formula = layout.space
     for name in formula.readings:
-        source = Source("reading", name, "" if gap.is_shared(name) else gap.name)
+        source = ErrorSource("reading", name, "" if gap.is_shared(name) else gap.name)
         gauge, factor = gap.gauge_of(name), formula.factor(name)
         doubt, times = reading_doubt(gap.case, gap.needed(name), gauge)
-        yield Term(source, doubt, factor, times)
+        yield Contribution(source, doubt, factor, times)
         yield from _together(gap.case, gauge, factor)
 
 
-def reading_doubt(case: Case, reading: Taken, gauge: str | None) -> tuple[Doubt, int]:
+def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple[Doubt, int]:
     """How far a reading's average may be off, as a doubt that comes so many times.
 
     As stated; between what goes and what stops; by the spread over its places, where that is
@@ -120,14 +122,14 @@ def _explained(case: Case, gauge: str | None) -> Length:
     return case.tells(gauge) * 2
 
 
-def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Term]:
+def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Contribution]:
     """What a gauge is off by in all its readings."""
     limits = case.gauge(gauge).limits
     if gauge and limits:
-        yield Term(Source("gauge", gauge), Doubt("rectangular", limits), factor)
+        yield Contribution(ErrorSource("gauge", gauge), Doubt("rectangular", limits), factor)
 
 
-def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Term]:
+def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contribution]:
     """The parts of a build, and of the trial build its space was read with."""
     closes, opens = Fraction(-layout.sign), layout.space.trial_factor
     yield from _fixed(gap, layout, closes)
@@ -149,7 +151,7 @@ def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Term]:
         yield from _pieces(gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
 
 
-def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Term]:
+def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Contribution]:
     """The parts that are not chosen: each by itself, or as they were measured for this job."""
     case = gap.case
     for place, label in zip(layout.stack, layout.labels, strict=True):
@@ -157,11 +159,11 @@ def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Term]:
         if family.fixed is None:
             continue
         if place.part in case.job.parts:
-            source, doubt = Source("part", place.part), as_measured(case, "")
+            source, doubt = ErrorSource("part", place.part), as_measured(case, "")
         else:
-            source = Source("part", place.part, gap.name, label)
+            source = ErrorSource("part", place.part, gap.name, label)
             doubt = Doubt("rectangular", family.tolerance)
-        yield Term(source, doubt, sign * place.factor)
+        yield Contribution(source, doubt, sign * place.factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,19 +228,21 @@ def _in_now(gap: JobGap, piece: Piece) -> int:
     return len(_laid(gap.case, layout, lots, Fraction(1)).get(piece, []))
 
 
-def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[Term]:
+def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[Contribution]:
     """Each of some like parts by itself, and what they have in common."""
     case, name = gap.case, f"{piece.family} {piece.size}"
     if piece.measured and not piece.own:  # measured once for all of them
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
         label = f"measured {piece.thickness.nm} {piece.gauge}"
-        yield Term(Source("part", name, "", label), as_measured(case, piece.gauge), total)
+        yield Contribution(
+            ErrorSource("part", name, "", label), as_measured(case, piece.gauge), total
+        )
         yield from _together(case, piece.gauge, total)
     alone = _alone(case, piece)
     for factor, times in factors.items():
         label = f"{piece.thickness.nm} {piece.own}" + ("" if piece.shared else f" {factor}")
-        source = Source("part", piece.shared or name, "" if piece.shared else gap.name, label)
-        yield Term(source, alone, factor, times)
+        source = ErrorSource("part", piece.shared or name, "" if piece.shared else gap.name, label)
+        yield Contribution(source, alone, factor, times)
 
 
 def _alone(case: Case, piece: Piece) -> Doubt:

@@ -15,7 +15,7 @@ from specs.errors import InputError, Problem
 from specs.findings import near
 from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Reading
-from specs.models.job import Taken
+from specs.models.job import TakenReading
 from specs.values.fields import Written
 from specs.values.formula import Formula, Term
 from specs.values.lengths import ZERO, Length
@@ -184,7 +184,7 @@ def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
     work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings
     before = (work.gap if gap and reading == "gap" else None) or held.get(reading)
-    now = Taken.model_construct(
+    now = TakenReading.model_construct(
         at=(value,), state=before.state if before else {}, gauge=before.gauge if before else None
     )
     readings = {**held, reading: now}

@@ -61,7 +61,7 @@ PartList = Annotated[
 ]
 
 
-class Taken(Written):
+class TakenReading(Written):
     """A reading as taken: one number, or one for each place."""
 
     short: ClassVar[str] = "at"
@@ -140,7 +140,7 @@ class Parts(Written):
     )
 
 
-class AsBuilt(Taken):
+class AsBuilt(TakenReading):
     """What a gap measured after assembly, and the parts that went in."""
 
     parts: PartList | None = Field(
@@ -160,8 +160,10 @@ class AsBuilt(Taken):
 class GapJob(Written):
     """What is known of one pack or end play."""
 
-    gap: Taken | None = Field(None, description="The reading named `gap`.", examples=["0.041 in"])
-    readings: dict[Text, Taken] = Field(
+    gap: TakenReading | None = Field(
+        None, description="The reading named `gap`.", examples=["0.041 in"]
+    )
+    readings: dict[Text, TakenReading] = Field(
         {}, description="Its other readings.", examples=["{depth: [1.204, 1.205, 1.203]}"]
     )
     trial: Parts | None = Field(
@@ -204,7 +206,7 @@ class Job(Written):
         description="What was found of things that belong together: words, or a length.",
         examples=["{piston height: 1.316 in, piston spring: nine turns}"],
     )
-    readings: dict[Text, Taken] = Field(
+    readings: dict[Text, TakenReading] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
     )
     gaps: dict[Text, GapJob] = Field(

@@ -26,7 +26,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from specs.uncertainty.propagation import Source, Term
+    from specs.uncertainty.propagation import Contribution, ErrorSource
 
 CELLS = 64
 FAR = 5  # standard uncertainties of a normal: what lies beyond counts as lost
@@ -39,7 +39,7 @@ class Doubtful:
 
     low: Length | None
     high: Length | None
-    terms: Sequence[Term]
+    terms: Sequence[Contribution]
     chance: Chance
 
 
@@ -75,18 +75,18 @@ def _independent(chances: Sequence[Chance]) -> tuple[int, int]:
     return together.least, together.most
 
 
-def _shared(gaps: Sequence[Doubtful]) -> list[Term]:
+def _shared(gaps: Sequence[Doubtful]) -> list[Contribution]:
     """The sources that more than one gap has, what moves them most first, as of factor one.
 
     None of them may be known better in one gap than in another; a reading never is.
     """
-    seen: defaultdict[Source, list[Term]] = defaultdict(list)
+    seen: defaultdict[ErrorSource, list[Contribution]] = defaultdict(list)
     for gap in gaps:
         for term in gap.terms:
             seen[term.source].append(term)
     shared = {source: terms for source, terms in seen.items() if len(terms) > 1}
 
-    def moved(source: Source) -> Fraction:
+    def moved(source: ErrorSource) -> Fraction:
         return sum((term.variance for term in shared[source]), Fraction(0))
 
     return [
@@ -95,7 +95,7 @@ def _shared(gaps: Sequence[Doubtful]) -> list[Term]:
     ]
 
 
-def _edges(shared: Term) -> list[Length]:
+def _edges(shared: Contribution) -> list[Length]:
     """Where the cells of a source's errors begin and end."""
     half = reach_of([shared]) or standard(variance_of([shared])) * FAR
     return [half * Fraction(2 * nth - CELLS, CELLS) for nth in range(CELLS + 1)]
@@ -105,7 +105,7 @@ def _middle(chance: Chance) -> float:
     return (chance.least + chance.most) / 2 / MILLION
 
 
-def _within_cells(gap: Doubtful, source: Source, edges: Sequence[Length]) -> list[Chance]:
+def _within_cells(gap: Doubtful, source: ErrorSource, edges: Sequence[Length]) -> list[Chance]:
     """Bounds of the chance that a gap lies in its window, wherever in each cell a source is."""
     factor = sum((term.factor for term in gap.terms if term.source == source), Fraction(0))
     rest = curve(term for term in gap.terms if term.source != source)
@@ -125,7 +125,7 @@ def _within_cells(gap: Doubtful, source: Source, edges: Sequence[Length]) -> lis
 
 def tied(gaps: Sequence[Doubtful]) -> Iterator[list[int]]:
     """Put together the gaps that some source ties to each other."""
-    groups: list[tuple[list[int], set[Source]]] = []
+    groups: list[tuple[list[int], set[ErrorSource]]] = []
     for nth, gap in enumerate(gaps):
         members, sources = [nth], {term.source for term in gap.terms}
         apart = []

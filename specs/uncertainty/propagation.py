@@ -29,7 +29,7 @@ _FINE = 1_000  # a standard uncertainty is told to a thousandth of a nanometre
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class ErrorSource:
     """One thing that may be off, independent of every other: who it is, not how much."""
 
     kind: Literal["reading", "part", "gauge"]
@@ -42,10 +42,13 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
-    """A source with the factor it enters a gap by; so many alike, each by itself."""
+class Contribution:
+    """What a source of error contributes to a gap: its factor, and how many alike there are.
 
-    source: Source
+    Each of the `times` alike sources is independent of the others.
+    """
+
+    source: ErrorSource
     doubt: Doubt
     factor: Fraction
     times: int = 1
@@ -56,30 +59,30 @@ class Term:
         return self.factor**2 * self.doubt.variance * self.times
 
 
-def joined(terms: Iterable[Term]) -> tuple[Term, ...]:
-    """Let each source enter once, with the sum of its factors; what cancels is left out."""
-    factors: dict[tuple[Source, Doubt, int], Fraction] = {}
+def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
+    """Add up the factors of each source, so that it enters once; leave out what cancels."""
+    factors: dict[tuple[ErrorSource, Doubt, int], Fraction] = {}
     for term in terms:
         key = term.source, term.doubt, term.times
         factors[key] = factors.get(key, Fraction(0)) + term.factor
     return tuple(
-        Term(source, doubt, factor, times)
+        Contribution(source, doubt, factor, times)
         for (source, doubt, times), factor in factors.items()
         if factor and doubt.size
     )
 
 
-def variance_of(terms: Iterable[Term]) -> Fraction:
+def variance_of(terms: Iterable[Contribution]) -> Fraction:
     """The squared combined standard uncertainty of joined terms."""
     return sum((term.variance for term in terms), Fraction(0))
 
 
 def standard(variance: Fraction) -> Length:
-    """The standard uncertainty of a variance in square nanometres."""
+    """The standard uncertainty of a variance in square nanometres, to 0.001 nm."""
     return Length(Fraction(isqrt(int(variance * _FINE**2)), _FINE))
 
 
-def reach_of(terms: Iterable[Term]) -> Length | None:
+def reach_of(terms: Iterable[Contribution]) -> Length | None:
     """How far a length with these joined terms may be off at most; None where there is no end."""
     reach = Fraction(0)
     for term in terms:
@@ -89,8 +92,8 @@ def reach_of(terms: Iterable[Term]) -> Length | None:
     return Length(reach)
 
 
-def curve(terms: Iterable[Term]) -> Curve:
-    """How far a gap with these joined terms may be off, and how likely."""
+def curve(terms: Iterable[Contribution]) -> Curve:
+    """The distribution of the error of a gap that these joined contributions make."""
     return curve_of(
         (Doubt(term.doubt.shape, term.doubt.size * abs(term.factor)), term.times) for term in terms
     )

@@ -57,6 +57,11 @@ class Bench:
         with open_shelf(self.address) as shelf:
             return shelf.history()
 
+    def link(self) -> str:
+        """The last link of the ledger, as it is printed."""
+        with open_shelf(self.address) as shelf:
+            return str(shelf.end()[1])
+
     def counts(self) -> dict[str, tuple[int, dict[str, int]]]:
         """How many there are of each lot there is something of, and for whom."""
         with open_shelf(self.address) as shelf:

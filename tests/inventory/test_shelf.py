@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory import create_shelf, open_shelf, sql
-from inventory.chain import link
+from inventory.chain import LOOKED_AT, link, read_link
 from inventory.movements import Part, Request
 from inventory.refusals import (
     ChangedShelfError,
@@ -27,9 +27,11 @@ from tests.inventory.shelves import (
     RING,
     THICK,
     THIN,
+    all_but_the_guards,
     by_another_tool,
     move,
     post,
+    unbound,
     unguarded,
 )
 
@@ -418,6 +420,95 @@ def test_what_was_altered_behind_the_guards_is_found(
     with pytest.raises(DamagedShelfError) as found:
         shelf.verify()
     assert any("guard" not in problem.sentence for problem in found.value.problems)
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ("UPDATE request SET why = 'because' WHERE seq = 4", "request 4 of .* is not what was wri"),
+        ("UPDATE request SET link = 'f' WHERE seq = 3", "request 3 of .* is not what was written"),
+        ("UPDATE entry SET on_hand = 99 WHERE seq = 6", "request 4 of .* is not what was written"),
+        ("UPDATE entry SET number = 2, change = 2, on_hand = 2 WHERE seq = 4", "request 2 of"),
+        ("UPDATE lot SET size = '.0700' WHERE family = 'drum ring'", "is not what it was written"),
+        ("DELETE FROM lot WHERE family = 'drum ring'", "is of a lot that is not there"),
+        ("DELETE FROM entry WHERE seq = 6", "request 4 has lost entries"),
+        ("DELETE FROM request WHERE seq = 4", "entry 6 is of no request"),
+        ("DELETE FROM request WHERE seq = 3", "request 4 does not follow request 2"),
+        ("DELETE FROM request", "entry 1 is of no request"),
+    ],
+)
+def test_a_shelf_whose_last_links_somebody_altered_is_not_opened(
+    address: str, change: str, told: str
+) -> None:
+    with open_shelf(address) as shelf:
+        stocked(shelf)
+        for nth in range(1, 4):
+            post(shelf, move("receive", RING, nth))
+    assert not any(by_another_tool(address, *unbound(address), *unguarded(address), change))
+    with pytest.raises(DamagedShelfError, match=told) as refused, open_shelf(address):
+        pass
+    assert all("copy it away, then bring back" in one.sentence for one in refused.value.problems)
+    with open_shelf(address, look=False) as shelf, pytest.raises(DamagedShelfError):
+        shelf.verify()
+
+
+def test_a_last_request_that_is_gone_is_missed_by_the_link_that_was_printed(
+    address: str,
+) -> None:
+    with open_shelf(address) as shelf:
+        assert shelf.end() == (0, None)
+        stocked(shelf)
+        before = shelf.end()[1]
+        post(shelf, move("receive", RING, 2), move("issue", RING, 1))
+        entry, after = shelf.end()
+        assert (entry, before and before.number, after and after.number) == (5, 1, 2)
+        assert before
+        assert after
+        printed = [read_link(str(before)), read_link(f" {after.number} : {after.hash.upper()}")]
+        assert shelf.verify(printed).requests == 2
+    with all_but_the_guards(address):
+        gone = ("DELETE FROM entry WHERE request = 2", "DELETE FROM request WHERE seq = 2")
+        assert not any(by_another_tool(address, *unbound(address), *gone))
+        by_another_tool(address, f"DELETE FROM lot WHERE id = '{RING.lot_id}'")
+    with open_shelf(address) as shelf:
+        assert shelf.verify().requests == 1, "nothing shows it but what was printed"
+        assert shelf.verify(printed[:1]).requests == 1
+        with pytest.raises(DamagedShelfError, match=f"link {after} was printed, and the ledger "
+                           f"ends at link {before}: what came after it is gone"):  # fmt: skip
+            shelf.verify(printed)
+        post(shelf, move("receive", RING, 7))
+        there = shelf.end()[1]
+        with pytest.raises(DamagedShelfError, match=f"and the ledger has {there} in its place"):
+            shelf.verify(printed)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "3", "x", "0:9f2c01d7a86b53e4", "3:9f2c01d7", "3:" + "g" * 16]
+)
+def test_what_is_no_link_is_refused(text: str) -> None:
+    with pytest.raises(InputError, match="write it as it is printed, such as 31:9f2c01d7a86b53e4"):
+        read_link(text)
+
+
+def test_what_was_altered_long_ago_is_left_to_be_found_by_verify(address: str) -> None:
+    with open_shelf(address) as shelf:
+        stocked(shelf)
+        for _ in range(LOOKED_AT):
+            post(shelf, move("receive", RING, 1))
+    altered = "UPDATE request SET why = 'because' WHERE seq = 1"
+    assert not any(by_another_tool(address, *unguarded(address), altered))
+    with open_shelf(address) as shelf:
+        post(shelf, move("receive", RING, 1))
+        with pytest.raises(DamagedShelfError, match=r"request 1 of .* is not what was written"):
+            shelf.verify()
+
+
+def test_a_shelf_of_any_length_is_opened(address: str) -> None:
+    for _ in range(2 * LOOKED_AT + 2):
+        with open_shelf(address) as shelf:
+            post(shelf, *(move("receive", RING, 1) for _ in range(70)))
+    with open_shelf(address) as shelf:
+        assert shelf.verify().requests == 2 * LOOKED_AT + 2
 
 
 def test_a_request_forged_with_a_link_of_its_own_breaks_the_next(

@@ -9,7 +9,7 @@ import pytest
 from scipy import constants
 
 from gapwright.paper.bands import band_cards
-from specs.files.parse import take_file
+from specs.files.parse import parse_file
 from specs.formats.yaml import read
 from specs.models.bands import band_findings
 from tests.published.printed import PUBLISHED
@@ -22,7 +22,7 @@ FOOT_POUND, INCH_POUND = constants.lbf * constants.foot, constants.lbf * constan
 
 @pytest.fixture
 def unit() -> Unit:
-    taken = take_file(read(PUBLISHED / "bands.yaml"))
+    taken = parse_file(read(PUBLISHED / "bands.yaml"))
     assert not taken.problems
     return cast("Unit", taken.file.unit)
 

@@ -8,7 +8,14 @@ import pytest
 
 from specs.formats import yaml as yaml_door
 from specs.uncertainty.distribution import MILLION, Chance, Doubt
-from specs.uncertainty.propagation import Source, Term, curve, joined, standard, variance_of
+from specs.uncertainty.propagation import (
+    Contribution,
+    ErrorSource,
+    curve,
+    joined,
+    standard,
+    variance_of,
+)
 from specs.values.lengths import Length
 from tests.published.printed import PUBLISHED
 
@@ -16,8 +23,8 @@ FIGURES = yaml_door.read(PUBLISHED / "standards" / "uncertainty.yaml").data
 STEP = 10**6  # one printed unit in our own
 
 
-def normal(u: str) -> list[Term]:
-    return [Term(Source("reading", "read"), Doubt("normal", length(u)), Fraction(1))]
+def normal(u: str) -> list[Contribution]:
+    return [Contribution(ErrorSource("reading", "read"), Doubt("normal", length(u)), Fraction(1))]
 
 
 def length(text: str) -> Length:
@@ -39,7 +46,7 @@ def agrees(found: Chance, printed: str) -> bool:
 def test_the_end_gauge_of_the_guide_is_in_the_doubt_it_prints() -> None:
     rows = FIGURES["end gauge"]["rows"]
     terms = joined(
-        Term(Source("reading", name), Doubt(shape, length(size)), Fraction(factor))
+        Contribution(ErrorSource("reading", name), Doubt(shape, length(size)), Fraction(factor))
         for name, (shape, size, factor) in rows.items()
     )
     u = standard(variance_of(terms)).nm / STEP

@@ -58,6 +58,8 @@ class Rows:
     seen: str
     length: Unit
     """What thicknesses are shown in."""
+    link: str = ""
+    """The last link of a ledger, as it is printed; empty for a file."""
 
 
 def rows_of(shop: Shop, shelf: str, unit: Unit | None) -> Rows:
@@ -135,7 +137,7 @@ def _filled_in(row: Row, typed: str) -> Row:
 
 
 def _ledger(address: str, called: str, unit: Unit) -> Rows:
-    name, revision, sizes = listed(address)
+    found = listed(address)
     rows = tuple(
         Row(
             f"{LOT}/{one.lot_id}", family, size,
@@ -143,9 +145,12 @@ def _ledger(address: str, called: str, unit: Unit) -> Rows:
                    show(one.part.thickness, unit) if one.part.thickness else ""),
             one.on_hand, one.reserved, ", ".join(f"{n} for {job}" for job, n in one.holders),
         )
-        for family, size, lots in sizes for one in lots
+        for family, size, lots in found.sizes for one in lots
     )  # fmt: skip
-    return Rows(called or name, address, ledger=True, rows=rows, seen=str(revision), length=unit)
+    return Rows(
+        called or found.shelf, address, ledger=True, rows=rows, seen=str(found.entry),
+        length=unit, link=str(found.link or ""),
+    )  # fmt: skip
 
 
 def _file(shop: Shop, name: str, unit: Unit | None) -> Rows:

@@ -16,8 +16,9 @@ from gapwright.demo import write_demo
 from gapwright.extras import check_extra
 from gapwright.paper.pdf import BROWSERS, NAMED, find_browser, pdf_of
 from gapwright.paper.sheet_file import TITLE, check_sheet_file, put_sheet
+from inventory import create_shelf, open_shelf
 from specs.errors import InputError
-from tests.commands import refused, run
+from tests.commands import DEMO, ran, refused, run
 from tests.faults.test_faults_in_printing import read_only, writable
 
 BROWSER = os.environ.get(NAMED) or next(filter(shutil.which, BROWSERS), None)
@@ -243,3 +244,21 @@ HEAD = re.compile(r"^(\w[\w ()]*): (?:clearance|end play)", re.MULTILINE)
 
 def told_by(*command: str | Path) -> str:
     return subprocess.run(command, capture_output=True, text=True, check=True).stdout
+
+
+def test_a_sheet_from_a_ledger_has_its_last_link(tmp_path: Path) -> None:
+    shelf, sheet = tmp_path / "shop.db", tmp_path / "sheet.html"
+    create_shelf(shelf)
+    for mode in ("count", "add"):
+        assert ran("shelf", "import", shelf, DEMO / "shelf.yaml", "--mode", mode).returncode == 0
+    with open_shelf(shelf) as opened:
+        link = opened.end()[1]
+    as_of = f"shelf: {shelf}, as of link {link}"
+    assert link
+    assert link.number == 2
+    ran("sheet", DEMO / "job.yaml", "--shelf", shelf, "-o", sheet)
+    assert sheet.read_text(encoding="utf-8").count(as_of) == 1
+    ran("sheet", DEMO / "job.yaml", DEMO / "job-no-fit.yaml", "--shelf", shelf, "-o", sheet)
+    assert sheet.read_text(encoding="utf-8").count(as_of) == 3
+    ran("sheet", DEMO / "job.yaml", "-o", sheet)
+    assert "as of link" not in sheet.read_text(encoding="utf-8")

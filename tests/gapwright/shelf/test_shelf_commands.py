@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.inventory.shelves import all_but_the_guards, by_another_tool, unguarded
+
 if TYPE_CHECKING:
     from tests.gapwright.bench import Bench
 
@@ -301,7 +303,7 @@ def test_the_list_groups_by_family_and_size(bench: Bench) -> None:
     told = bench.shelf("list", "--lengths", "in")
     codes = [line.split()[-1] for line in told.splitlines() if line.startswith("    ")]
     shown = told.replace(" " * 14, " CODE").splitlines()
-    assert shown[0] == "shop.db: 6 on hand, 3 reserved, as of entry 6"
+    assert shown[0] == f"shop.db: 6 on hand, 3 reserved, as of entry 6, link {bench.link()}"
     assert [line.split("  ")[1] for line in shown if line.startswith("  ") and line[2] != " "] == [
         ".0700: 2 free of 5", "thin: 1 free",
     ]  # fmt: skip
@@ -330,7 +332,9 @@ def test_history_is_told_in_order_and_as_asked(bench: Bench) -> None:
     bench.shelf("add", "drum ring", ".0600", "4")
     bench.shelf("add", "shim", ".0100", "4")
     bench.shelf("issue", *RING, "--job", "J-7", "--who", "joe")
-    assert [line.split()[0] for line in bench.shelf("history").splitlines()] == ["1", "2", "3", "4"]
+    *lines, last = bench.shelf("history").splitlines()
+    assert [line.split()[0] for line in lines] == ["1", "2", "3", "4"]
+    assert last == f"shop.db: 4 entries; its last link is {bench.link()}"
     assert [one["entry"] for one in bench.json("history", "drum ring")["entries"]] == [1, 2, 4]
     assert [one["entry"] for one in bench.json("history", *RING)["entries"]] == [1, 4]
     assert [one["entry"] for one in bench.json("history", code)["entries"]] == [1, 4]
@@ -368,7 +372,7 @@ def test_every_shape_is_named_and_has_its_keys(bench: Bench) -> None:
     assert part["thickness"] == {"nm": 1_770_000, "shown": "1.77 mm"}
     assert part.keys() == {"code", "family", "size", "thickness", "condition", "bin", "lot"}
     told = bench.json("list", "--low", "5")
-    assert told.keys() == {"shape", "shelf", "entry", "families"}
+    assert told.keys() == {"shape", "shelf", "entry", "last link", "families"}
     (size,) = told["families"][0]["sizes"]
     assert size.keys() == {"size", "on hand", "free", "low", "lots"}
     assert size["low"] is True
@@ -383,8 +387,6 @@ def test_every_shape_is_named_and_has_its_keys(bench: Bench) -> None:
 
 
 def test_a_broken_chain_is_told_with_where_it_breaks(bench: Bench) -> None:
-    from tests.inventory.shelves import by_another_tool, unguarded
-
     for _ in range(3):
         bench.shelf("add", *RING, "1")
     slip = "UPDATE request SET who = 'somebody' WHERE seq = 2"
@@ -393,6 +395,63 @@ def test_a_broken_chain_is_told_with_where_it_breaks(bench: Bench) -> None:
     assert (code, out) == (2, "")
     assert "request 2 of " in err
     assert "is not what was written" in err
+
+
+def test_every_listing_has_the_last_link_and_verify_holds_it_against_the_ledger(
+    bench: Bench,
+) -> None:
+    assert bench.json("list")["last link"] is None
+    assert "link" not in bench.shelf("list") + bench.shelf("history") + bench.shelf("verify")
+    bench.shelf("add", *RING, "4")
+    bench.shelf("add", *RING, "2")
+    link = bench.link()
+    whole = bench.json("verify")
+    assert link == f"{whole['requests']}:{whole['link'][:16]}"
+    assert bench.json("list")["last link"] == {"number": 2, "hash": whole["link"]}
+    assert bench.json("history")["last link"] == {"number": 2, "hash": whole["link"]}
+    assert bench.shelf("list").splitlines()[0].endswith(f", link {link}")
+    assert bench.shelf("history").splitlines()[-1] == f"shop.db: 2 entries; its last link is {link}"
+    assert bench.shelf("history", "--job", "J-9").endswith(f"; its last link is {link}")
+    labels = bench.folder / "labels.html"
+    bench.shelf("labels", "-o", str(labels))
+    assert f"as of link {link}" in labels.read_text(encoding="utf-8")
+    bench.shelf("add", *RING, "1")
+    assert bench.shelf("verify", "--link", link, "--link", bench.link()).splitlines()[2:] == [
+        f"it holds link {link}, as it was printed",
+        f"it holds link {bench.link()}, as it was printed",
+    ]
+    gone = bench.link()
+    with all_but_the_guards(bench.address):
+        cut = ("DELETE FROM entry WHERE request = 3", "DELETE FROM request WHERE seq = 3")
+        assert not any(by_another_tool(bench.address, *cut))
+    assert "the chain holds, 2 requests" in bench.shelf("verify", "--link", link)
+    assert bench.refused("verify", "--link", link, "--link", gone) == (
+        f"shop.db: link {gone} was printed, and the ledger ends at link {link}: what came after it "
+        "is gone"
+    )
+    assert bench.refused("verify", "--link", "2") == (
+        '--link: found "2"; write it as it is printed, such as 31:9f2c01d7a86b53e4'
+    )
+
+
+def test_nothing_goes_on_over_a_row_that_somebody_altered(bench: Bench) -> None:
+    bench.shelf("add", *RING, "4")
+    bench.shelf("add", *RING, "2")
+    altered = "UPDATE entry SET on_hand = 60 WHERE seq = 2"
+    with all_but_the_guards(bench.address):
+        assert not any(by_another_tool(bench.address, altered))
+    for words in (
+        ("list",), ("history",), ("add", *RING, "1"), ("issue", *RING),
+        ("export", str(bench.folder / "a.csv")), ("labels", "-o", str(bench.folder / "a.html")),
+    ):  # fmt: skip
+        verb, *more = words
+        code, out, err = bench.run("shelf", verb, bench.address, *more)
+        assert (code, out) == (2, "")
+        assert "request 2 of " in err
+        assert "is not what was written; copy it away, then bring back a backup" in err
+    code, _, err = bench.run("shelf", "verify", bench.address)
+    assert (code, len(err.splitlines())) == (2, 2)
+    assert "entry 2 does not follow from those before it" in err
 
 
 def test_a_shelf_is_made_once_and_not_over_anything(bench: Bench) -> None:

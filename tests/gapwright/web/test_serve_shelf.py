@@ -125,6 +125,8 @@ def test_a_ledger_takes_all_numbers_in_one_request_and_once(page: TestClient, fo
     typed = {f"lot/{THICK.lot_id}": "12", f"lot/{RING.lot_id}": "5"}
     answer = sent(page, "shop.db", move="count", who="ann", why="spring count", **typed)
     assert answer.status_code == 200
+    with open_shelf(str(folder / "shop.db")) as shelf:
+        assert f"as of entry 5, link {shelf.end()[1]}" in answer.text
     assert "low steel thick in B1: 12 counted, 3 more than the books had" in answer.text
     assert counts(folder) == {"low steel": 12, "low ring": 5}
     assert page.get(str(answer.url)).text.count("counted") == answer.text.count("counted")

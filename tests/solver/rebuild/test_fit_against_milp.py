@@ -22,22 +22,22 @@ MIXED = 20  # some gaps of a job are listed, others counted
 
 
 @pytest.mark.parametrize(
-    ("first", "most", "size"),
+    ("seeds", "most", "size"),
     [
-        (0, 5_000, LARGER),
-        (150, 5_000, LARGER),
-        (300, 0, LARGER),
-        (400, MIXED, LARGER),
-        (0, 5_000, ONE_GAP),
-        (400, 0, ONE_GAP),
+        (few(range(150)), 5_000, LARGER),
+        (few(range(150, 300)), 5_000, LARGER),
+        (few(range(300, 375)), 0, LARGER),
+        (few(range(400, 475)), MIXED, LARGER),
+        (few(range(400)), 5_000, ONE_GAP),
+        (few(range(400, 550)), 0, ONE_GAP),
     ],
 )
 def test_every_level_is_what_the_linear_program_says(
-    first: int, most: int, size: int, monkeypatch: pytest.MonkeyPatch
+    seeds: range, most: int, size: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
     answers: Counter[type] = Counter()
-    for seed in few(range(first, first + (150 if most > MIXED else 75))):
+    for seed in seeds:
         task = posed(random_job(seed, size).case())
         answer = fit(task)
         values = answer.values if isinstance(answer, Fit) else None

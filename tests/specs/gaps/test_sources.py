@@ -11,7 +11,7 @@ from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import reading_doubt, terms_of, tilts
 from specs.models.lot import Lot
 from specs.uncertainty.distribution import Doubt
-from specs.uncertainty.propagation import Term, spread_of, variance_of
+from specs.uncertainty.propagation import Contribution, spread_of, variance_of
 from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:
@@ -86,7 +86,7 @@ def low(
     return told(terms)
 
 
-def told(terms: tuple[Term, ...]) -> dict[str, tuple[Fraction | int, int]]:
+def told(terms: tuple[Contribution, ...]) -> dict[str, tuple[Fraction | int, int]]:
     """For each name the sum of factors, and how many times."""
     found: dict[str, tuple[Fraction | int, int]] = {}
     for term in terms:
@@ -152,8 +152,8 @@ def test_parts_of_one_measured_lot_share_what_was_measured() -> None:
     lots = Lot("steel", "thick", mm("1.99"), 4, measured=True, gauge="dial", within=mm("0.01"))
     terms = terms_of(JobGap(case(), "low"), "stack", {**steels(lots, lots), "ring": (OWN_A,)})
     once, each = (term for term in terms if term.factor < 0)
-    assert once == Term(once.source, Doubt("normal", mm("0.01")), Fraction(-2))
-    assert each == Term(each.source, Doubt("rectangular", mm("0.01")), Fraction(-1), 2)
+    assert once == Contribution(once.source, Doubt("normal", mm("0.01")), Fraction(-2))
+    assert each == Contribution(each.source, Doubt("rectangular", mm("0.01")), Fraction(-1), 2)
 
 
 def test_a_measured_lot_carries_the_limits_of_its_gauge() -> None:

@@ -11,8 +11,8 @@ from uncertainties import ufloat
 from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import (
     STUDENT,
-    Source,
-    Term,
+    Contribution,
+    ErrorSource,
     joined,
     spread_of,
     standard,
@@ -21,12 +21,12 @@ from specs.uncertainty.propagation import (
 from specs.values.lengths import Length, parse_length
 
 
-def source(name: str) -> Source:
-    return Source("reading", name)
+def source(name: str) -> ErrorSource:
+    return ErrorSource("reading", name)
 
 
-def term(name: str, nm: int, factor: int | Fraction, times: int = 1) -> Term:
-    return Term(source(name), Doubt("normal", Length(nm)), Fraction(factor), times)
+def term(name: str, nm: int, factor: int | Fraction, times: int = 1) -> Contribution:
+    return Contribution(source(name), Doubt("normal", Length(nm)), Fraction(factor), times)
 
 
 def test_what_enters_twice_enters_once_with_both_factors() -> None:
@@ -60,7 +60,7 @@ def test_random_sums_agree_with_the_package_uncertainties() -> None:
     for _ in range(300):
         sizes = {name: random.randint(1, 9_000) for name in "abcdef"}
         known = {name: ufloat(0, size) for name, size in sizes.items()}
-        terms: list[Term] = []
+        terms: list[Contribution] = []
         total = 0 * known["a"]
         for _ in range(random.randint(1, 9)):
             name, factor = random.choice("abcdef"), Fraction(random.randint(-6, 6), 2)

@@ -11,23 +11,23 @@ from scipy import stats
 
 from specs.uncertainty.distribution import MILLION, Doubt, Shape
 from specs.uncertainty.joint import Doubtful, chance_together, tied
-from specs.uncertainty.propagation import Source, Term, curve
+from specs.uncertainty.propagation import Contribution, ErrorSource, curve
 from specs.values.lengths import Length
 
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")
 DRAWS = 60_000
 
 
-def term(random: Random, name: str, shape: Shape, gap: str = "") -> Term:
+def term(random: Random, name: str, shape: Shape, gap: str = "") -> Contribution:
     times = random.choice((1, 1, 1, 3))
     doubt = Doubt(shape, Length(random.randint(2_000, 12_000) // times))
-    return Term(Source("reading", name, gap), doubt, Fraction(1), times)
+    return Contribution(ErrorSource("reading", name, gap), doubt, Fraction(1), times)
 
 
-def entering(random: Random, one: Term) -> Term:
+def entering(random: Random, one: Contribution) -> Contribution:
     """The same source with a factor of its own."""
     factor = Fraction(random.choice((-2, -1, 1, 1, 1, 2)), random.choice((1, 1, 2)))
-    return Term(one.source, one.doubt, factor, one.times)
+    return Contribution(one.source, one.doubt, factor, one.times)
 
 
 def tied_gaps(random: Random, shared: int, shapes: tuple[Shape, ...]) -> list[Doubtful]:
@@ -51,7 +51,7 @@ def tied_gaps(random: Random, shared: int, shapes: tuple[Shape, ...]) -> list[Do
 
 def drawn(gaps: list[Doubtful], generator: np.random.Generator) -> float:
     """How often all gaps lie in their windows when every source is drawn."""
-    known: dict[Source, np.ndarray] = {}
+    known: dict[ErrorSource, np.ndarray] = {}
     inside = np.ones(DRAWS, bool)
     for gap in gaps:
         off = np.zeros(DRAWS)
