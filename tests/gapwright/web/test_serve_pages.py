@@ -130,7 +130,7 @@ def test_changing_the_unit_keeps_what_was_typed_exactly(page: TestClient) -> Non
     assert 'name="length" value="mm"' in text
 
 
-@pytest.mark.parametrize("path", ["/measure", "/check"])
+@pytest.mark.parametrize("path", ["/measure", "/check", "/cover"])
 def test_the_units_of_length_are_a_press_of_the_form_itself(page: TestClient, path: str) -> None:
     """A link would leave behind all that was typed since the page was opened."""
     text = page.get(path, params={"unit": "unit.yaml"}).text
