@@ -58,8 +58,7 @@ def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAs
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.stock.kit.chart import frontier_chart
-    from gapwright.stock.kit.kit_file import check_kit_file, write_kit
-    from gapwright.stock.kit.service import choose_kit
+    from gapwright.stock.kit.service import check_kit_file, choose_kit, write_kit
     from gapwright.stock.kit.text import exit_code, share_of
     from solver.engines.limits import Limits
 

@@ -1,18 +1,21 @@
-"""The use case of `stock kit`: the cheapest kit that serves enough of the drums of a history."""
+"""The use case of `stock kit`: the cheapest kit that serves enough of past drums, and its file."""
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
 
+from gapwright.output.files import check_ending, check_folder, check_new, put
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
 from gapwright.stock.past_drums import parted, past_of
 from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from solver.stock.kit import ChosenKit, Kits, PackWorth
 from specs.files.read import read_unit_alone
+from specs.formats.yaml import parse, written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,6 +31,8 @@ FEWEST = 30
 USUAL_SHARE = Fraction(95, 100)
 SEED = 1
 """By which drums are held out unless another seed is stated."""
+ENDINGS = (".yaml", ".yml")
+"""Of a kit file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,3 +163,29 @@ def _with(kit: ChosenKit, frontier: list[ChosenKit]) -> tuple[ChosenKit, ...]:
     """A frontier with a kit on it, and without those that are no better."""
     others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
     return tuple(sorted((kit, *others), key=lambda one: one.cost))
+
+
+def check_kit_file(file: Path, *, replace: bool) -> None:
+    """Raise InputError where a kit cannot be written to a file, before one is looked for."""
+    check_ending(file, ENDINGS, "a kit file .yaml")
+    check_new(file, replace=replace)
+    check_folder(file)
+
+
+def write_kit(report: KitReport, file: Path, *, replace: bool) -> bool:
+    """Write the kit that was chosen to a file; False where there is none, or nothing in it.
+
+    Raises InputError where the file cannot be written.
+    """
+    if report.kit is None or not report.kit.contents:
+        return False
+    contents: dict[str, dict[str, int]] = {}
+    for choice, count in sorted(report.kit.contents.items()):
+        part = report.choices[choice]
+        contents.setdefault(part.family, {})[part.size] = count
+    unit = os.path.relpath(report.case.origins["unit"].source.file, file.parent)
+    kit = {"name": f"{report.case.unit.name} kit", "contents": contents}
+    text = written({"unit": unit.replace(os.sep, "/"), "kit": kit})
+    parse(text, str(file))
+    put(text, file, replace=replace)
+    return True

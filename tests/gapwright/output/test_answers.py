@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 HOME = Path(__file__).parent.parent.parent.parent
 SHELF = (
-    "stock shelf unit.yaml --history low.csv --jobs 2 --lead-time 1 --share 10 "
+    "stock shelf unit.yaml --history low.csv --jobs 2 --lead-time 1 "
     "--shelf shelf.yaml --scenarios 20 --weeks 100 --workers 1"
 )
 EVERY = [*mentioned([one for classes in answers().values() for one in classes])]
@@ -62,7 +62,9 @@ def closed(verb: str) -> dict[str, Any]:
         ("tell", "tell 0.0691in 0.5in --unit unit.yaml --used"),
         ("batch", "batch job.yaml job-no-fit.yaml --budget 30 --workers 1"),
         ("stock kit", "stock kit unit.yaml --history low.csv --share 60"),
-        ("stock shelf", SHELF),
+        ("stock kit", "stock kit unit.yaml --history low.csv --time 0"),
+        ("stock shelf", f"{SHELF} --share 10"),
+        ("stock shelf", f"{SHELF} --wait-cost 60"),
         ("kit check", "kit check kit.yaml --job job.yaml --history past.csv"),
     ],
 )
@@ -82,6 +84,10 @@ def test_what_the_ledgers_verbs_print_is_what_their_schemas_say(
     create_shelf(demo / "shop.db")
     check("shelf import", ["shelf", "import", "shop.db", "counter.csv", "--mode", "add"], capsys)
     check("shelf add", ["shelf", "add", "shop.db", "low ring", "M5", "2", "--bin", "K9"], capsys)
+    for verb in ("reserve", "issue"):
+        check("shelf add", ["shelf", verb, "shop.db", "low ring", "M5", "--job", "J-4"], capsys)
+    recount = ["shelf", "import", "shop.db", "counter.csv", "--mode", "count", "--dry-run"]
+    check("shelf import", recount, capsys)
     check("kit pack", ["kit", "pack", "kit.yaml", "--shelf", "shop.db"], capsys)
     check("fit", ["fit", "job.yaml", "--shelf", "shop.db", "--reserve"], capsys)
     check(

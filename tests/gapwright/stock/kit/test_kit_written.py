@@ -10,8 +10,7 @@ import pytest
 
 from gapwright.kit.left_over import left_over
 from gapwright.kit.service import check_case
-from gapwright.stock.kit.kit_file import write_kit
-from gapwright.stock.kit.service import kit_case
+from gapwright.stock.kit.service import kit_case, write_kit
 from solver.problem.solution import Fit
 from specs.files.read import read_kit, read_unit_alone
 from specs.parts.kit_contents import held
