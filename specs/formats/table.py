@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from typing import TextIO
 
 MOST_COLUMNS = 1_000
+YAML = (".yaml", ".yml")
 FORMULA = tuple("=+-@'\uff1d\uff0b\uff0d\uff20")  # the last four: full-width, in Japanese tables
 _DELIMITERS = {";": "semicolon", "\t": "tab", ",": "comma"}
 _STATED = re.compile(r"sep=([,;\t])")
@@ -80,6 +81,9 @@ def open_table(
     no table: with the line, what was found and what to do.
     """
     file = file or str(source)
+    if file.lower().endswith(YAML):
+        found = f"found a YAML file; a {kind} is a table as a spreadsheet saves it (CSV)"
+        raise InputError(Problem(found, file))
     with _opened(source) as stream:
         _check(stream, file, most_bytes, kind)
         lines = _lines(stream, file)

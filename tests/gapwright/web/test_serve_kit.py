@@ -74,7 +74,7 @@ def test_no_kit_is_told_as_such(page: TestClient) -> None:
         ({"unit": "link.yaml"}, "lies outside the folder"),
         ({"unit": ""}, "the files here"),
         ({"history": "/etc/passwd"}, "the files here"),
-        ({"history": "unit.yaml"}, "is no length"),
+        ({"history": "unit.yaml"}, "found a YAML file; a history is a table"),
     ],
 )
 def test_what_cannot_be_chosen_is_said(

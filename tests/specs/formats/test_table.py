@@ -95,6 +95,14 @@ def test_each_fault_has_one_sentence_with_its_line(tmp_path: Path, raw: bytes, s
     assert time.monotonic() - before < 5  # half a million columns were counted for minutes
 
 
+def test_a_yaml_file_is_called_one(tmp_path: Path) -> None:
+    file = tmp_path / "unit.YAML"
+    file.write_text("length: in\nunit:\n", encoding="utf-8")
+    with pytest.raises(InputError, match="found a YAML file; a history is a table"):  # noqa: SIM117
+        with open_table(file, kind="history"):
+            pass
+
+
 def test_empty_cells_beyond_the_header_are_no_fault(tmp_path: Path) -> None:
     path = tmp_path / "t.csv"
     path.write_text("a,b\n1,2,,\n,,,\n3,4\n", encoding="utf-8")
