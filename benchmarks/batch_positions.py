@@ -40,8 +40,8 @@ class BatchPositions:
         return len(self.most) - 1
 
     def _job(self, job: int) -> None:
-        task = self.batch.jobs[job].task
-        alone = Positions(task)
+        instance = self.batch.jobs[job].instance
+        alone = Positions(instance)
         first = len(self.most)
         self.whole += alone.whole
         self.most += alone.most
@@ -54,7 +54,7 @@ class BatchPositions:
                 self.rows.append((moved(terms) | {self.complete[job]: -1}, 0, 0))
             else:
                 self.rows.append((moved(terms), low, high))
-        for level, terms in zip(task.levels, alone.levels, strict=True):
+        for level, terms in zip(instance.levels, alone.levels, strict=True):
             if level.measure != "scarce":
                 by = self.batch.scale(job, level)
                 scaled = {column: amount * by for column, amount in moved(terms).items()}

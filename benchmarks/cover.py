@@ -15,7 +15,7 @@ from solver.cover.covering import cover
 from solver.problem.parameter import Course
 
 if TYPE_CHECKING:
-    from solver import Task
+    from solver import Instance
 
 SHAPE = Shape(steels=(5, 5), lots=12, spare=2)
 """Three sizes of steel in twelve lots each, of which some are gone, and six rings."""
@@ -44,16 +44,16 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     ]
 
 
-def _course(task: Task, count: int) -> Course:
+def _course(instance: Instance, count: int) -> Course:
     """The room of a pack from a little too small to a little too large for all its parts."""
-    (gap,) = task.gaps
+    (gap,) = instance.gaps
     (layout,) = gap.layouts
     least = sum(min(place.takes.values()) for place in layout.places) + (layout.low or 0)
     most = sum(max(place.takes.values()) for place in layout.places) + (layout.high or 0)
     rate = max(1, (most - least) // count)
     room = (least + most - rate * count) // 2
     first = replace(gap, layouts=(replace(layout, room=room),))
-    return Course(replace(task, gaps=(first,)), ((rate,),), count)
+    return Course(replace(instance, gaps=(first,)), ((rate,),), count)
 
 
 def _covered(course: Course, some: range) -> list[tuple[int, ...] | None]:

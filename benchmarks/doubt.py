@@ -21,7 +21,7 @@ from gapwright.fit.build_uncertainty import Doubts
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.decision_rule import Demand, Surely
 from inventory import on_hand
-from solver import Fit, fit, pose
+from solver import Fit, fit, instance_of
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchmarks.jobs import Shape
-    from solver import Task
+    from solver import Instance
     from specs.models.case import Case
 
 ASKED = Demand(Fraction(80))
@@ -45,13 +45,13 @@ def run(*, quick: bool) -> list[Row | Skipped]:
         times = [
             in_turns(
                 {
-                    "plain": lambda task=task: fit(task),  # type: ignore[misc]
-                    "told": lambda case=case, task=task: _told(case, task),  # type: ignore[misc]
-                    "asked": lambda case=case, task=task: fit(_asked(case, task)),  # type: ignore[misc]
+                    "plain": lambda instance=instance: fit(instance),  # type: ignore[misc]
+                    "told": lambda case=case, instance=instance: _told(case, instance),  # type: ignore[misc]
+                    "asked": lambda case=case, instance=instance: fit(_asked(case, instance)),  # type: ignore[misc]
                 },
                 rounds,
             )
-            for case, task in pairs
+            for case, instance in pairs
         ]
         plain = tuple(each["plain"] for each in times)
         for way, aim in (("told", TOLD_AIM), ("asked", ASKED_AIM)):
@@ -60,24 +60,24 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     return rows
 
 
-def _told(case: Case, task: Task) -> object:
-    answer = fit(task)
+def _told(case: Case, instance: Instance) -> object:
+    answer = fit(instance)
     if not isinstance(answer, Fit):
         raise TypeError("the job was to have a fit")
-    return sure_of(case, lines_of(case, task, answer.build))
+    return sure_of(case, lines_of(case, instance, answer.build))
 
 
-def _asked(case: Case, task: Task) -> Task:
-    return replace(task, sure=Surely(Doubts(case, task.choices, task.step), ASKED))
+def _asked(case: Case, instance: Instance) -> Instance:
+    return replace(instance, sure=Surely(Doubts(case, instance.choices, instance.step), ASKED))
 
 
-def _fitting(shape: Shape) -> Iterator[tuple[Case, Task]]:
+def _fitting(shape: Shape) -> Iterator[tuple[Case, Instance]]:
     for seed in count():
         case = case_of(Source("made", _doubtful(written(shape, seed)), {}))
         gaps = tuple(case.unit.gaps)
-        task = pose(case, on_hand(case, gaps), gaps)
-        if isinstance(fit(task), Fit):
-            yield case, task
+        instance = instance_of(case, on_hand(case, gaps), gaps)
+        if isinstance(fit(instance), Fit):
+            yield case, instance
 
 
 def _doubtful(job: dict[str, Any]) -> dict[str, Any]:

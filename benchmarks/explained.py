@@ -23,7 +23,7 @@ from solver.explain.ways_out import ways_out
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from solver import Task
+    from solver import Instance
     from solver.engines.limits import Outcome
 
 ONE_PACK = Shape(packs=1, plays=False, steels=(3, 5), width=(60, 100), spare=0, short=1, built=0)
@@ -39,13 +39,13 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     ]
 
 
-def _row(name: str, pairs: list[tuple[Task, Task]], rounds: int) -> Row:
+def _row(name: str, pairs: list[tuple[Instance, Instance]], rounds: int) -> Row:
     times = [
-        in_turns({"all": partial(_all, task), "fit": partial(fit, helped)}, rounds)
-        for task, helped in pairs
+        in_turns({"all": partial(_all, instance), "fit": partial(fit, helped)}, rounds)
+        for instance, helped in pairs
     ]
     worst = max(each["all"] for each in times)
-    solves = median(_solves(task) for task, _ in pairs)
+    solves = median(_solves(instance) for instance, _ in pairs)
     return Row(
         f"{name}, no fit",
         "explained",
@@ -57,7 +57,7 @@ def _row(name: str, pairs: list[tuple[Task, Task]], rounds: int) -> Row:
     )
 
 
-def _solves(task: Task) -> int:
+def _solves(instance: Instance) -> int:
     """How many programs are searched for the whole answer."""
     whole, count_ = Program.least, 0
 
@@ -68,27 +68,27 @@ def _solves(task: Task) -> int:
 
     Program.least = counted  # type: ignore[method-assign]
     try:
-        _all(task)
+        _all(instance)
     finally:
         Program.least = whole  # type: ignore[method-assign]
     return count_
 
 
-def _all(task: Task) -> object:
-    answer = fit(task)
+def _all(instance: Instance) -> object:
+    answer = fit(instance)
     clock = Clock(Limits())
     if not isinstance(answer, NoFit):
         raise TypeError("the job was to have no fit")
-    tells = (0,) * len(task.gaps)
-    return reason_of(task, answer.alone, clock), ways_out(answer, tells, clock)
+    tells = (0,) * len(instance.gaps)
+    return reason_of(instance, answer.alone, clock), ways_out(answer, tells, clock)
 
 
-def _helped(shape: Shape) -> Iterator[tuple[Task, Task]]:
+def _helped(shape: Shape) -> Iterator[tuple[Instance, Instance]]:
     """Jobs that cannot fit, each with what it becomes when its first way out is bought."""
     for seed in count():
-        task = posed(shape, seed, for_sale=True)
-        answer = fit(task)
+        instance = posed(shape, seed, for_sale=True)
+        answer = fit(instance)
         if isinstance(answer, NoFit):
-            ways = ways_out(answer, (0,) * len(task.gaps), Clock(Limits()))
+            ways = ways_out(answer, (0,) * len(instance.gaps), Clock(Limits()))
             if ways and ways[0].buys:
-                yield task, task.with_more(dict(ways[0].buys))
+                yield instance, instance.with_more(dict(ways[0].buys))

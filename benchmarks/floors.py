@@ -11,13 +11,13 @@ from random import Random
 from typing import TYPE_CHECKING, Any
 
 from inventory import catalogue, on_hand
-from solver import pose
+from solver import instance_of
 from solver.batch import Batch, BatchJob, batch_of
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 
 if TYPE_CHECKING:
-    from solver import Task
+    from solver import Instance
 
 STEELS = (690, 785, 880)
 RINGS = (620, 660, 700, 740, 780, 820)
@@ -66,12 +66,12 @@ def _rooms(random: Random, taken: Counter[tuple[str, int]]) -> dict[str, int]:
     return rooms
 
 
-def _task(rooms: dict[str, int], shelf: dict[str, Any]) -> Task:
+def _task(rooms: dict[str, int], shelf: dict[str, Any]) -> Instance:
     readings = {name: {"readings": {"room": _inches(room)}} for name, room in rooms.items()}
     document = {"length": "in", "unit": _unit(), "shelf": shelf, "job": {"gaps": readings}}
     case = case_of(Source("floor", document, {}))
     gaps = tuple(case.unit.gaps)
-    return pose(case, (*on_hand(case, gaps), *catalogue(case)), gaps)
+    return instance_of(case, (*on_hand(case, gaps), *catalogue(case)), gaps)
 
 
 def _unit() -> dict[str, Any]:

@@ -16,7 +16,7 @@ from solver import Fit, NoFit, fit
 
 if TYPE_CHECKING:
     from benchmarks.table import Row, Skipped
-    from solver import Answer, Task
+    from solver import Answer, Instance
     from solver.engines.limits import Clock
 
 FULL_SHELF = Shape(
@@ -47,23 +47,23 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     ]
 
 
-def proof(task: Task) -> Answer:
+def proof(instance: Instance) -> Answer:
     """Fit without the nearest misses, which the peers do not work out either."""
     with patch.object(sys.modules["solver.rebuild.fit"], "nearest_miss", _no_misses):
-        return fit(task)
+        return fit(instance)
 
 
-def _no_misses(task: Task, _clock: Clock) -> NoFit:
-    return NoFit(task, (), None)
+def _no_misses(instance: Instance, _clock: Clock) -> NoFit:
+    return NoFit(instance, (), None)
 
 
-def _without_fit(jobs: int) -> list[Task]:
+def _without_fit(jobs: int) -> list[Instance]:
     """The first jobs whose gaps could each be had alone, but not together."""
-    found: list[Task] = []
+    found: list[Instance] = []
     seed = 0
     while len(found) < jobs:
-        task = posed(FULL_SHELF, seed)
-        if not isinstance(proof(task), Fit):
-            found.append(task)
+        instance = posed(FULL_SHELF, seed)
+        if not isinstance(proof(instance), Fit):
+            found.append(instance)
         seed += 1
     return found

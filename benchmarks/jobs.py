@@ -13,7 +13,7 @@ from random import Random
 from typing import Any
 
 from inventory import catalogue, on_hand
-from solver import Task, pose
+from solver import Instance, instance_of
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 
@@ -159,12 +159,12 @@ class _Making:
         return {_inches(size): str(self.shape.packs + 1) for size in sizes}
 
 
-def posed(shape: Shape, seed: int, *, for_sale: bool = False) -> Task:
-    """Make one job and pose it; all sizes may be for sale as well."""
+def posed(shape: Shape, seed: int, *, for_sale: bool = False) -> Instance:
+    """Make one job and instance_of it; all sizes may be for sale as well."""
     case = case_of(Source("benchmark", written(shape, seed), {}))
     gaps = tuple(case.unit.gaps)
     bought = catalogue(case) if for_sale else ()
-    return pose(case, (*on_hand(case, gaps), *bought), gaps)
+    return instance_of(case, (*on_hand(case, gaps), *bought), gaps)
 
 
 def written(shape: Shape, seed: int) -> dict[str, Any]:

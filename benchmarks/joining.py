@@ -20,7 +20,7 @@ from solver.rebuild import model
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver import Task
+    from solver import Instance
 
 POWERS = (0, 20, 30, 40, 50)
 SHAPES = {"one pack": Shape(), "whole unit": WHOLE_UNIT, "contested": CONTESTED}
@@ -35,10 +35,10 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     return rows
 
 
-def _rows(kind: str, tasks: list[Task], rounds: int) -> list[Row]:
+def _rows(kind: str, instances: list[Instance], rounds: int) -> list[Row]:
     times = []
-    for task in tasks:
-        ways = {str(power): _way(task, power) for power in POWERS}
+    for instance in instances:
+        ways = {str(power): _way(instance, power) for power in POWERS}
         ask_same(ways)
         times.append(in_turns(ways, rounds))
     seconds = {power: tuple(each[str(power)] for each in times) for power in POWERS}
@@ -48,9 +48,9 @@ def _rows(kind: str, tasks: list[Task], rounds: int) -> list[Row]:
     ]
 
 
-def _way(task: Task, power: int) -> Callable[[], object]:
+def _way(instance: Instance, power: int) -> Callable[[], object]:
     def way() -> object:
         with patch.object(model, "SAFE", 2**power):
-            return levels(fit(task))
+            return levels(fit(instance))
 
     return way

@@ -1,4 +1,4 @@
-"""The peers: HiGHS through SciPy, and SCIP through PySCIPOpt, on the task per position.
+"""The peers: HiGHS through SciPy, and SCIP through PySCIPOpt, on the instance per position.
 
 Each makes the levels least in their order, holding every level by its row before the next. The
 program is built once and its building is part of the time. HiGHS is told to close every gap (it
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pyscipopt import Expr
 
     from benchmarks.positions import Terms
-    from solver import Task
+    from solver import Instance
 
 Values = tuple[int, ...] | None
 """The value of every level; None where there is no build."""
@@ -33,8 +33,8 @@ SCIP_IS_HERE = find_spec("pyscipopt") is not None
 class Highs:
     """One program for SciPy; its last rows are the levels, open above until they are held."""
 
-    def __init__(self, task: Task) -> None:
-        self.positions = Positions(task)
+    def __init__(self, instance: Instance) -> None:
+        self.positions = Positions(instance)
         rows = [*self.positions.rows, *((level, -inf, inf) for level in self.positions.levels)]
         self.matrix = matrix_of([terms for terms, _, _ in rows], len(self.positions.most))
         self.low = np.array([low for _, low, _ in rows])
@@ -55,9 +55,9 @@ class Highs:
         )
 
 
-def by_highs(task: Task) -> Values:
+def by_highs(instance: Instance) -> Values:
     """Solve level after level with `scipy.optimize.milp`."""
-    program = Highs(task)
+    program = Highs(instance)
     values = []
     first = len(program.positions.rows)
     for nth, level in enumerate(program.positions.levels):
@@ -74,11 +74,11 @@ def by_highs(task: Task) -> Values:
     return tuple(values)
 
 
-def by_scip(task: Task) -> Values:
+def by_scip(instance: Instance) -> Values:
     """Solve level after level with PySCIPOpt; its best solution starts the next search."""
     from pyscipopt import Model, quicksum
 
-    positions = Positions(task)
+    positions = Positions(instance)
     model = Model()
     model.hideOutput()
     model.setParam("numerics/feastol", 1e-9)

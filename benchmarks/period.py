@@ -26,8 +26,8 @@ SHARE = Fraction(95, 100)
 def run(*, quick: bool) -> list[Row | Skipped]:
     """Choose once with each; the peer has as long as the limit, and its gap is told."""
     number, limit = (40, 20.0) if quick else (1_000, SECONDS)
-    task, rows, offers = seller(2, 0, 2_000, 1)
-    demand = demand_of(task, rows, Fraction(5 if quick else 10), 0)
+    instance, rows, offers = seller(2, 0, 2_000, 1)
+    demand = demand_of(instance, rows, Fraction(5 if quick else 10), 0)
     found = scenarios(demand, number, "benchmark")
     wanted = ceil(SHARE * sum(jobs for one in found for _, jobs in one))
     begun = perf_counter()

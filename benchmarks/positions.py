@@ -1,4 +1,4 @@
-"""A task written out per position, the way a peer would be given it: rows, columns, levels.
+"""An instance written out per position, the way a peer would be given it: rows, columns, levels.
 
 One 0/1 column says that a place of a layout holds a choice. Columns that come out whole by
 themselves (deviations, worst values, steps of scarcity) are left continuous, as a modeller who
@@ -17,7 +17,7 @@ from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, Task
+    from solver.problem.instance import GridGap, GridLayout, Instance
 
 Terms = dict[int, int]
 
@@ -37,19 +37,19 @@ class Columns:
 class Positions:
     """The whole job per position."""
 
-    def __init__(self, task: Task) -> None:
-        self.task = task
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
         self.whole: list[bool] = []
         self.most: list[float] = []
         self.rows: list[tuple[Terms, float, float]] = []
         self.drawn: dict[int, Terms] = {}
         self.shared = [
-            {choice: self.column(1) for choice in _asked_of(task, nth)}
-            for nth in range(len(task.shared))
+            {choice: self.column(1) for choice in _asked_of(instance, nth)}
+            for nth in range(len(instance.shared))
         ]
-        self.gaps = [self._gap(gap) for gap in task.gaps]
+        self.gaps = [self._gap(gap) for gap in instance.gaps]
         self._stock()
-        self.levels = [self._level(level) for level in task.levels]
+        self.levels = [self._level(level) for level in instance.levels]
 
     def column(self, most: float, *, whole: bool = True) -> int:
         """Add a column from 0 to `most`."""
@@ -104,7 +104,7 @@ class Positions:
         return {
             "rank": {columns.chosen: layout.rank},
             "heat": {
-                column: place.heat * self.task.choices[choice].deficit
+                column: place.heat * self.instance.choices[choice].deficit
                 for place, held in places
                 for choice, column in held.items()
             },
@@ -129,8 +129,8 @@ class Positions:
             for choice, column in shared.items():
                 self.drawn.setdefault(choice, {})[column] = 1
         for choice, terms in self.drawn.items():
-            if len(terms) > self.task.choices[choice].count:
-                self.row(terms, 0, self.task.choices[choice].count)
+            if len(terms) > self.instance.choices[choice].count:
+                self.row(terms, 0, self.instance.choices[choice].count)
 
     def _level(self, level: Level) -> Terms:
         if level.measure == "scarce":
@@ -143,7 +143,7 @@ class Positions:
             return {worst: 1}
         total = {column: n for terms in each for column, n in terms.items() if n}
         if level.measure == "change":
-            for shared, held in zip(self.task.shared, self.shared, strict=True):
+            for shared, held in zip(self.instance.shared, self.shared, strict=True):
                 if shared.now is not None:
                     moved = self.column(1)
                     stays = {held[choice]: 1 for choice in shared.now if choice in held}
@@ -156,22 +156,22 @@ class Positions:
         if level.measure != "thin":
             each = [columns.measures.get(level.measure, {}) for columns in layouts]
             return {column: n for terms in each for column, n in terms.items()}
-        if self.task.gaps[index].shifts != level.shifts:
+        if self.instance.gaps[index].shifts != level.shifts:
             return {}
         return {
             column: 1
             for columns in layouts
             for held in columns.held
             for choice, column in held.items()
-            if self.task.choices[choice].grade == level.grade
+            if self.instance.choices[choice].grade == level.grade
         }
 
     def _scarce(self) -> Terms:
         """Each further part of a size costs more, so its steps fill up in order by themselves."""
         total: Terms = {}
-        for choices in self.task.sizes.values():
+        for choices in self.instance.sizes.values():
             taken = {c: 1 for choice in choices for c in self.drawn.get(choice, {})}
-            on_hand = sum(self.task.choices[choice].count for choice in choices)
+            on_hand = sum(self.instance.choices[choice].count for choice in choices)
             costs = [RATIO // (on_hand - nth) for nth in range(min(on_hand, len(taken)))]
             steps = {self.column(1, whole=False): cost for cost in costs}
             self.row(taken | dict.fromkeys(steps, -1), 0, 0)
@@ -179,9 +179,9 @@ class Positions:
         return total
 
 
-def _asked_of(task: Task, shared: int) -> list[int]:
+def _asked_of(instance: Instance, shared: int) -> list[int]:
     """The choices that any gap allows for a shared part."""
-    places = (place for gap in task.gaps for layout in gap.layouts for place in layout.places)
+    places = (place for gap in instance.gaps for layout in gap.layouts for place in layout.places)
     return sorted({c for place in places if place.shared == shared for c in place.takes})
 
 

@@ -13,7 +13,7 @@ from specs.formats.yaml import Source
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Spaces
     from solver.stock.kit import Offer
 
@@ -59,7 +59,7 @@ def _sizes(sizes: dict[str, int], cents: int) -> dict[str, Any]:
 
 def seller(
     packs: int, plays: int, drums: int, seed: int
-) -> tuple[Task, dict[Spaces, int], dict[int, Offer]]:
+) -> tuple[Instance, dict[Spaces, int], dict[int, Offer]]:
     """The unit posed with a history of so many drums, and what its sizes cost."""
     document = {"length": "in", "unit": unit(packs, plays)}
     case = case_of(Source("seller", document, {}), needs=("unit",))
@@ -67,8 +67,8 @@ def seller(
     names = (*[*PACKS][:packs], *PLAYS[:plays])
     rows = Counter(tuple(_space(name, rng) for name in names) for _ in range(drums))
     history = History("seller.csv", names, rows)
-    task, (found,) = posed(case, gaps_of(case, history), history)
-    return task, found, offers_of(case, task)[0]
+    instance, (found,) = posed(case, gaps_of(case, history), history)
+    return instance, found, offers_of(case, instance)[0]
 
 
 def _space(name: str, rng: Random) -> Length | None:

@@ -26,13 +26,13 @@ from gapwright.demo import write_demo
 from gapwright.fit.service import fit_job, ready
 from gapwright.shelf.on_hand import stock_of
 from solver import fit
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from specs.files.read import read_case
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 CASE = "serve"
 PAGE, ALONE, DESK = "GET /fit", "solver.rebuild.fit", "gapwright.fit_job"
@@ -49,11 +49,11 @@ def run(*, quick: bool) -> list[Row | Skipped]:
         folder = Path(name) / "demo"
         job = write_demo(folder)[0]
         with _served(folder) as port:
-            task = _task(job)
+            instance = _task(job)
             ways = {
                 PAGE: lambda: _asked(port, FIT),
                 DESK: lambda: fit_job(job),
-                ALONE: lambda: fit(task),
+                ALONE: lambda: fit(instance),
             }
             in_turns(ways, 2)  # the first answers import the engine
             rounds = [in_turns(ways, 1) for _ in range(2 if quick else 25)]
@@ -68,10 +68,10 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     ]
 
 
-def _task(job: Path) -> Task:
+def _task(job: Path) -> Instance:
     case = read_case(job)
     solved, _ = ready(case)
-    return pose(case, stock_of(case, solved).all, solved)
+    return instance_of(case, stock_of(case, solved).all, solved)
 
 
 def _asked(port: int, path: str) -> bytes:

@@ -14,7 +14,7 @@ from solver.stock.kit import Kits
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Spaces
     from solver.stock.kit import Offer
 
@@ -33,16 +33,16 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     return [row, *(_whole_unit(share, quick=quick) for share in SHARES[: 1 if quick else 3])]
 
 
-def _seconds(task: Task, rows: Mapping[Spaces, int], offers: Mapping[int, Offer]) -> float:
+def _seconds(instance: Instance, rows: Mapping[Spaces, int], offers: Mapping[int, Offer]) -> float:
     begun = perf_counter()
-    drums = drums_of(task, rows)
+    drums = drums_of(instance, rows)
     Kits(drums, offers).cheapest(drums.total() * 95 // 100, Clock(Limits(SECONDS)))
     return perf_counter() - begun
 
 
 def _whole_unit(share: int, *, quick: bool) -> Row | Skipped:
-    task, rows, offers = seller(4, 2, 300 if quick else DRUMS, 1)
-    drums = drums_of(task, rows)
+    instance, rows, offers = seller(4, 2, 300 if quick else DRUMS, 1)
+    drums = drums_of(instance, rows)
     able = sum(count for drum, count in drums.items() if all(drum))
     wanted = min(able, -(-drums.total() * share // 100))
     limit = 3.0 if quick else SECONDS

@@ -23,7 +23,7 @@ from solver.builds.enumeration import TooManyError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from solver import Task
+    from solver import Instance
 
 BANDS = (100, 300, 1_000, 2_000, 5_000, 20_000)
 ENOUGH = BANDS[-1]
@@ -38,13 +38,13 @@ PACKS = (
 def run(*, quick: bool) -> list[Row | Skipped]:
     """Time both ways on packs sorted by how many patterns they have, then on whole units."""
     jobs, rounds = (1, 1) if quick else (6, 3)
-    bands: dict[int, list[Task]] = {}
+    bands: dict[int, list[Instance]] = {}
     for seed in range(5 if quick else 30):
         for shape in PACKS[: 1 if quick else None]:
-            task = posed(shape, seed)
-            tasks = bands.setdefault(_band(task), [])
-            if len(tasks) < jobs:
-                tasks.append(task)
+            instance = posed(shape, seed)
+            instances = bands.setdefault(_band(instance), [])
+            if len(instances) < jobs:
+                instances.append(instance)
     rows: list[Row | Skipped] = [
         _row(f"to {band:,} patterns", bands[band], rounds) for band in BANDS if band in bands
     ]
@@ -62,29 +62,29 @@ def _listing(most: int) -> Iterator[None]:
         yield
 
 
-def _band(task: Task) -> int:
+def _band(instance: Instance) -> int:
     """The first band that holds all patterns of a job's only gap; 0 where none does."""
     with _listing(ENOUGH):
         try:
-            many = len(patterns.list_patterns(task, task.gaps[0]))
+            many = len(patterns.list_patterns(instance, instance.gaps[0]))
         except TooManyError:
             return 0
     return next(band for band in BANDS if many <= band)
 
 
-def _row(case: str, tasks: list[Task], rounds: int) -> Row:
+def _row(case: str, instances: list[Instance], rounds: int) -> Row:
     times = []
-    for task in tasks:
-        ways = {"patterns": _way(task, ENOUGH), "counts": _way(task, 0)}
+    for instance in instances:
+        ways = {"patterns": _way(instance, ENOUGH), "counts": _way(instance, 0)}
         ask_same(ways)
         times.append(in_turns(ways, rounds))
     ours, peer = (tuple(seconds[way] for seconds in times) for way in ("patterns", "counts"))
     return Row(case, "patterns", "counts", ours, peer)
 
 
-def _way(task: Task, most: int) -> Callable[[], object]:
+def _way(instance: Instance, most: int) -> Callable[[], object]:
     def way() -> object:
         with _listing(most):
-            return levels(fit(task))
+            return levels(fit(instance))
 
     return way

@@ -14,7 +14,7 @@ from solver import Fit, Undecided, fit
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from solver import Answer, Task
+    from solver import Answer, Instance
 
     Ways = dict[str, Callable[[], object]]
 
@@ -24,21 +24,21 @@ FASTER = "faster of the two"
 
 def versus(
     case: str,
-    tasks: Sequence[Task],
+    instances: Sequence[Instance],
     rounds: int,
-    ours: Callable[[Task], Answer] = fit,
+    ours: Callable[[Instance], Answer] = fit,
     aim: float | None = 1.0,
 ) -> list[Row | Skipped]:
     """Time the levels of every job; the aim is for the faster of the peers."""
     times: dict[str, list[float]] = {}
     ways: Ways
     weighed = agreed = 0
-    for task in tasks:
-        ways = {OURS: partial(_our_levels, ours, task)} | _peers(task)
+    for instance in instances:
+        ways = {OURS: partial(_our_levels, ours, instance)} | _peers(instance)
         values = ask_same(ways)
         if isinstance(values, tuple):
-            ways[WEIGHTED] = partial(by_weights, task)
-            first = by_weights(task)
+            ways[WEIGHTED] = partial(by_weights, instance)
+            first = by_weights(instance)
             weighed = len(first)
             agreed += first == values[:weighed]
         for name, seconds in in_turns(ways, rounds).items():
@@ -46,7 +46,7 @@ def versus(
     both = [times[name] for name in (HIGHS, SCIP) if name in times]
     times[FASTER] = [min(seconds) for seconds in zip(*both, strict=True)]
     mine = tuple(times[OURS])
-    notes = {WEIGHTED: f"{weighed} levels, as ours in {agreed} of {len(tasks)}"}
+    notes = {WEIGHTED: f"{weighed} levels, as ours in {agreed} of {len(instances)}"}
     rows: list[Row | Skipped] = [
         Row(
             case, OURS, peer, mine, tuple(times[peer]),
@@ -60,16 +60,16 @@ def versus(
     return rows
 
 
-def _peers(task: Task) -> Ways:
+def _peers(instance: Instance) -> Ways:
     """Every peer that is here, on one job."""
-    found: Ways = {HIGHS: partial(by_highs, task)}
+    found: Ways = {HIGHS: partial(by_highs, instance)}
     if SCIP_IS_HERE:
-        found[SCIP] = partial(by_scip, task)
+        found[SCIP] = partial(by_scip, instance)
     return found
 
 
-def _our_levels(ours: Callable[[Task], Answer], task: Task) -> tuple[int, ...] | None:
-    return levels(ours(task))
+def _our_levels(ours: Callable[[Instance], Answer], instance: Instance) -> tuple[int, ...] | None:
+    return levels(ours(instance))
 
 
 def levels(answer: Answer) -> tuple[int, ...] | None:

@@ -14,15 +14,15 @@ from solver.problem.instance import RATIO
 if TYPE_CHECKING:
     from benchmarks.positions import Terms
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, Task
+    from solver.problem.instance import GridGap, GridLayout, Instance
 
 LARGEST = 2**53  # no whole number above it is sure to be a float
 
 
-def by_weights(task: Task) -> tuple[int, ...]:
+def by_weights(instance: Instance) -> tuple[int, ...]:
     """Solve once with HiGHS; gives the levels that were weighed in, or nothing."""
-    program = Highs(task)
-    covered, weights = _weights(task)
+    program = Highs(instance)
+    covered, weights = _weights(instance)
     objective: Terms = {}
     levels = program.positions.levels[:covered]
     for weight, level in zip(weights, levels, strict=True):
@@ -36,12 +36,12 @@ def by_weights(task: Task) -> tuple[int, ...]:
     )
 
 
-def _weights(task: Task) -> tuple[int, list[int]]:
+def _weights(instance: Instance) -> tuple[int, list[int]]:
     """How many levels fit, and a weight for each that all later ones together never reach."""
     spans: list[int] = []
     product = 1
-    for level in task.levels:
-        span = _highest(task, level) + 1
+    for level in instance.levels:
+        span = _highest(instance, level) + 1
         if product * span > LARGEST:
             break
         product *= span
@@ -53,22 +53,24 @@ def _weights(task: Task) -> tuple[int, list[int]]:
     return len(spans), weights
 
 
-def _highest(task: Task, level: Level) -> int:
+def _highest(instance: Instance, level: Level) -> int:
     """A number the level never passes."""
     if level.measure == "scarce":
-        return RATIO * sum(len(_largest(gap).places) for gap in task.gaps)
+        return RATIO * sum(len(_largest(gap).places) for gap in instance.gaps)
     if level.worst:
         return RATIO
-    shared = sum(part.weight for part in task.shared) if level.measure == "change" else 0
-    return shared + sum(max(_top(task, layout, level) for layout in g.layouts) for g in task.gaps)
+    shared = sum(part.weight for part in instance.shared) if level.measure == "change" else 0
+    return shared + sum(
+        max(_top(instance, layout, level) for layout in g.layouts) for g in instance.gaps
+    )
 
 
 def _largest(gap: GridGap) -> GridLayout:
     return max(gap.layouts, key=lambda layout: len(layout.places))
 
 
-def _top(task: Task, layout: GridLayout, level: Level) -> int:
-    deficit = max(choice.deficit for choice in task.choices)
+def _top(instance: Instance, layout: GridLayout, level: Level) -> int:
+    deficit = max(choice.deficit for choice in instance.choices)
     tops = {
         "rank": layout.rank,
         "thin": sum(place.heat > 0 for place in layout.places),

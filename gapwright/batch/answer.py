@@ -85,9 +85,9 @@ class LacksAnswer(Answer):
     )
     """The cheapest parts to buy beyond what the other jobs leave."""
     nearest: list[LackNearestAnswer] = key(
-        lambda lacking, task: [
-            LackNearestAnswer(miss, gap=gap.name, step=task.step)
-            for gap, miss in zip(task.gaps, lacking.misses, strict=False)
+        lambda lacking, instance: [
+            LackNearestAnswer(miss, gap=gap.name, step=instance.step)
+            for gap, miss in zip(instance.gaps, lacking.misses, strict=False)
         ]
     )
     """Where the whole shelf could not complete it: how near each gap comes."""
@@ -122,7 +122,7 @@ class PlannedJobAnswer(Answer):
     """Gaps that wait for readings."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
-            LacksAnswer(lacking, report=report, task=planned.task)
+            LacksAnswer(lacking, report=report, instance=planned.instance)
             if lacking and lacking.known
             else None
         )

@@ -15,7 +15,7 @@ from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from specs.errors import InputError, Problem
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
@@ -261,7 +261,7 @@ def _job(case: Case, shelves: Shelves, wish: Wish, earlier: dict[str, Kept]) -> 
     name = case.job.name
     return BatchJob(
         name=name,
-        task=pose(case, lots, solved),
+        instance=instance_of(case, lots, solved),
         priority=weight(case, wish.day),
         pinned=name in wish.pin,
         held=name in wish.hold,

@@ -68,13 +68,13 @@ def short_of(report: PlanReport, job: int) -> Sizes:
     found = Sizes()
     if job in report.around.lacking:
         for choice, count in report.around.lacking[job].short:
-            spec = report.plan.batch.jobs[job].task.choices[choice]
+            spec = report.plan.batch.jobs[job].instance.choices[choice]
             found[spec.family, spec.size] += count
     return found
 
 
 def _order_of(report: PlanReport, row: SizeRow) -> int:
-    """Sizes stand as the tasks rank them: by family, then by thickness."""
+    """Sizes stand as the instances rank them: by family, then by thickness."""
     return report.plan.batch.sizes[row.family, row.size][0]
 
 

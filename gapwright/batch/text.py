@@ -165,7 +165,7 @@ def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]
     yield f"{_head(report, job)}: {_want(report, lacking)}"
     yield from _misses(report, lacking, unit or report.cases[job].length)
     built = [*lacking.buildable]
-    if built and len(built) < len(planned.task.gaps):
+    if built and len(built) < len(planned.instance.gaps):
         yield f"  could be built of it from what is left: {', '.join(built)}"
 
 
@@ -178,12 +178,12 @@ def _want(report: PlanReport, lacking: Lacking) -> str:
 
 
 def _misses(report: PlanReport, lacking: Lacking, unit: Unit) -> Iterator[str]:
-    task = report.plan.batch.jobs[lacking.job].task
-    for gap, miss in zip(task.gaps, lacking.misses, strict=False):
+    instance = report.plan.batch.jobs[lacking.job].instance
+    for gap, miss in zip(instance.gaps, lacking.misses, strict=False):
         if miss.status == "unfillable":
             yield f"  {gap.name}: too few parts on the whole shelf to fill its places"
         elif miss.status == "near" and miss.by:
-            by, near = (show(Length(steps * task.step), unit) for steps in (miss.by, miss.gap))
+            by, near = (show(Length(steps * instance.step), unit) for steps in (miss.by, miss.gap))
             yield f"  {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
 
 

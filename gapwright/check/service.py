@@ -12,7 +12,7 @@ from gapwright.fit.diagnostics import explained
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import read_case
@@ -102,9 +102,9 @@ def _parts(
     solved, _ = ready(case)
     if set(solved) <= listed.keys():
         return listed, Counter()
-    promise = fit(pose(case, stock_of(case, solved).on_hand, solved), clock.rest())
+    promise = fit(instance_of(case, stock_of(case, solved).on_hand, solved), clock.rest())
     if isinstance(promise, Fit) and promise.proved:
-        lines = lines_of(case, promise.task, promise.build)
+        lines = lines_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
         parts = {gap.name: _listed(case, gap) for gap in promised}
         drawn = Counter(lot for _, lot in fetched(case, tuple(promised)) if not lot.own)
@@ -147,13 +147,13 @@ def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: C
     stock = stock_of(case, gaps)
     lots = (replace(lot, count=lot.count - drawn[lot]) for lot in stock.on_hand)
     left = (*(lot for lot in lots if lot.count), *stock.for_sale)
-    task = pose(case, left, gaps, larger={gap.gap: gap.more for gap in check.gaps})
-    answer = fit(task, clock.rest())
+    instance = instance_of(case, left, gaps, larger={gap.gap: gap.more for gap in check.gaps})
+    answer = fit(instance, clock.rest())
     report = reported(case, answer)
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=False)
     if isinstance(answer, Fit):
-        return replace(report, gaps=lines_of(case, task, answer.build))
+        return replace(report, gaps=lines_of(case, instance, answer.build))
     return report
 
 

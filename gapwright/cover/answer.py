@@ -62,22 +62,24 @@ class Past:
 def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
     """The gaps that move, at a value that fits."""
     course, build = covered.course, covered.served[nth].build
-    task = course.at(nth)
+    instance = course.at(nth)
     found = []
-    for index, gap in enumerate(task.gaps):
+    for index, gap in enumerate(instance.gaps):
         if not course.moves(index):
             continue
         layout = gap.layouts[build[index].layout]
-        left = judge.gap_of(task, build, index)
+        left = judge.gap_of(instance, build, index)
         found.append(
             GapAt(
                 gap.name,
                 layout.name if len(covered.case.unit.gaps[gap.name].layouts) > 1 else "",
-                Length(left * task.step),
-                Length(abs(left - layout.aim) * task.step),
+                Length(left * instance.step),
+                Length(abs(left - layout.aim) * instance.step),
                 _height(layout, left),
-                thin_in(task, build, index),
-                tuple((*size, count) for size, count in sorted(task.counts(build[index]).items())),
+                thin_in(instance, build, index),
+                tuple(
+                    (*size, count) for size, count in sorted(instance.counts(build[index]).items())
+                ),
             )
         )
     return tuple(found)
@@ -145,7 +147,7 @@ def past(covered: Covered) -> Past:
 def _closed_by(hole: Hole, covered: Covered) -> CountedAnswer | None:
     if hole.closer is None:
         return None
-    part = covered.course.task.choices[hole.closer.choice]
+    part = covered.course.instance.choices[hole.closer.choice]
     return CountedAnswer(part, count=hole.closer.count)
 
 

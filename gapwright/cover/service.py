@@ -16,7 +16,7 @@ from gapwright.shelf.on_hand import stock_of
 from solver.cover.closing import Closer, closer_of
 from solver.cover.covering import Served, cover
 from solver.engines.limits import Clock, Limits
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.problem.parameter import Course
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from solver.problem.instance import GridLayout, Task
+    from solver.problem.instance import GridLayout, Instance
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import Unit
@@ -231,11 +231,11 @@ def _covered(
     past: tuple[tuple[Length, int], ...] = ()
     if history is not None and moving.name in history.columns:
         past = tuple(sorted(history.column(moving.name).items()))
-    task = pose(moving.case, stock_of(moving.case, gaps).all, gaps)
-    step = _resolution(case, moving, task, past) if asked.step is None else asked.step
+    instance = instance_of(moving.case, stock_of(moving.case, gaps).all, gaps)
+    step = _resolution(case, moving, instance, past) if asked.step is None else asked.step
     if step <= ZERO:
         raise _usage(case, f"--step is {show(step, case.length)}; write a step above nothing")
-    low, high = _range(moving, task, step)
+    low, high = _range(moving, instance, step)
     first = low if asked.first is None else asked.first
     last = high if asked.last is None else asked.last
     count = floor((last - first).nm / step.nm) + 1
@@ -258,28 +258,28 @@ def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
 
 
 def _resolution(
-    case: Case, moving: Moving, task: Task, past: tuple[tuple[Length, int], ...]
+    case: Case, moving: Moving, instance: Instance, past: tuple[tuple[Length, int], ...]
 ) -> Length:
     """The coarsest step a shop reads to on which all that bears on the gap lies, or the finest."""
     lengths = [length.nm for length, _ in past]
-    for gap in task.gaps:
+    for gap in instance.gaps:
         for layout in gap.layouts if gap.name in moving.gaps() else ():
             steps = {take for place in layout.places for take in place.takes.values()}
             steps |= {end for end in (layout.low, layout.high, layout.aim) if end is not None}
-            lengths += [step * task.step for step in steps]
+            lengths += [step * instance.step for step in steps]
     unit = STEPS[case.length]
     return Length(next((s for s in unit if not any(nm % s for nm in lengths)), unit[-1]))
 
 
-def _range(moving: Moving, task: Task, step: Length) -> tuple[Length, Length]:
+def _range(moving: Moving, instance: Instance, step: Length) -> tuple[Length, Length]:
     """From the least to the greatest value some size could serve, a window's width beyond."""
     ends: list[Fraction] = []
-    for gap in task.gaps:
+    for gap in instance.gaps:
         for layout in gap.layouts:
             factor = moving.factor(gap.name, layout.name)
             if factor:
                 rooms = _rooms(layout)
-                ends += [Fraction(room - layout.room) * task.step / factor for room in rooms]
+                ends += [Fraction(room - layout.room) * instance.step / factor for room in rooms]
     low, high = floor(min(ends) / step.nm), ceil(max(ends) / step.nm)
     return step * low, step * high
 
@@ -322,12 +322,14 @@ def _course(
         moving.factor(name, layout) for name in gaps for layout in case.unit.gaps[name].arrangements
     }
     also = [length * f for f in factors for length in (first, step, first + step * (count - 1))]
-    task = pose(case, lots, gaps, also=also)
+    instance = instance_of(case, lots, gaps, also=also)
     rates = tuple(
-        tuple(int(moving.factor(gap.name, lay.name) * step.nm / task.step) for lay in gap.layouts)
-        for gap in task.gaps
+        tuple(
+            int(moving.factor(gap.name, lay.name) * step.nm / instance.step) for lay in gap.layouts
+        )
+        for gap in instance.gaps
     )
-    return Course(task, rates, count)
+    return Course(instance, rates, count)
 
 
 def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator[Hole]:
@@ -336,7 +338,7 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
     for before, after in pairwise(fits):
         missed = served[before + 1 : after]
         if missed and all(one.status == "no fit" for one in missed):
-            hole = replace(course, task=course.at(before + 1), count=len(missed))
+            hole = replace(course, instance=course.at(before + 1), count=len(missed))
             closer = closer_of(hole, clock)
             yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
 

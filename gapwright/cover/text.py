@@ -102,7 +102,7 @@ def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
             "no one size would close it" if hole.looked else "no time was left to look for a size"
         )
         return f"{where}; {none}"
-    part = covered.course.task.choices[hole.closer.choice]
+    part = covered.course.instance.choices[hole.closer.choice]
     return f"{where}; {hole.closer.count} x {part.family} {part.size} more would close it"
 
 

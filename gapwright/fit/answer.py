@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from solver.explain.aim_costs import Shift
     from solver.explain.conditions import Condition
     from solver.problem.aims import Level
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 TEN_THOUSANDTH = MILLION // 10_000
 
@@ -46,17 +46,17 @@ def _gaps(report: Report) -> list[GapAnswer]:
     ]
 
 
-def _words(condition: Condition, report: Report, task: Task) -> Words:
-    return partial(condition_words, report, task, condition)
+def _words(condition: Condition, report: Report, instance: Instance) -> Words:
+    return partial(condition_words, report, instance, condition)
 
 
-def _shift(shift: Shift | None, task: Task) -> ShiftAnswer | None:
-    return None if shift is None else ShiftAnswer(shift.level, task=task, shift=shift)
+def _shift(shift: Shift | None, instance: Instance) -> ShiftAnswer | None:
+    return None if shift is None else ShiftAnswer(shift.level, instance=instance, shift=shift)
 
 
-def _scale(level: Level, task: Task) -> Fraction | int:
+def _scale(level: Level, instance: Instance) -> Fraction | int:
     """What one of a level is in nanometres, where it is counted in steps."""
-    return task.step if level.in_steps else 1
+    return instance.step if level.in_steps else 1
 
 
 def _near(value: Fraction) -> float:
@@ -329,11 +329,15 @@ class LevelAnswer(Answer):
 class AimAnswer(LevelAnswer):
     """What the build reaches on one level; heat and deviation are in nanometres."""
 
-    value: Exact = key(lambda level, answer, nth: answer.values[nth] * _scale(level, answer.task))
+    value: Exact = key(
+        lambda level, answer, nth: answer.values[nth] * _scale(level, answer.instance)
+    )
     """The level's value."""
     at_least: Exact | None = key(
         lambda level, answer, nth: (
-            answer.bounds[nth] * _scale(level, answer.task) if nth < len(answer.bounds) else None
+            answer.bounds[nth] * _scale(level, answer.instance)
+            if nth < len(answer.bounds)
+            else None
         )
     )
     """Its proved lower bound; null where it was not searched."""
@@ -401,7 +405,7 @@ class ReseatAnswer(Answer):
 class ShiftAnswer(LevelAnswer):
     """A level that another build serves better or worse."""
 
-    by: Exact = key(lambda level, task, shift: shift.by * _scale(level, task))
+    by: Exact = key(lambda level, instance, shift: shift.by * _scale(level, instance))
     """What is added to it: below zero where it improves."""
 
 
@@ -419,15 +423,15 @@ class MoreAnswer(Answer):
 
     possible: bool = key(lambda more: not more.none)
     """Whether any build has more of it, whatever the windows."""
-    gain: ShiftAnswer | None = key(lambda more, task: _shift(more.gain, task))
+    gain: ShiftAnswer | None = key(lambda more, instance: _shift(more.gain, instance))
     """What is gained."""
-    yields: ShiftAnswer | None = key(lambda more, task: _shift(more.yields, task))
+    yields: ShiftAnswer | None = key(lambda more, instance: _shift(more.yields, instance))
     """The first earlier aim that must yield."""
     misses: list[MissAnswer] = key(
-        lambda more, task: [
-            MissAnswer(gap=gap.name, by=Length(miss * task.step))
-            for nth, gap in enumerate(task.gaps)
-            if more.missing and (miss := judge.miss_of(task, more.missing, nth))
+        lambda more, instance: [
+            MissAnswer(gap=gap.name, by=Length(miss * instance.step))
+            for nth, gap in enumerate(instance.gaps)
+            if more.missing and (miss := judge.miss_of(instance, more.missing, nth))
         ]
     )
     """Where no build in the windows has more of it: the windows missed by the one that has."""
@@ -439,15 +443,15 @@ class CostAnswer(Answer):
     aim: str
     """The aim."""
     better_without_it: list[ShiftAnswer] | None = key(
-        lambda cost, task: (
+        lambda cost, instance: (
             None
             if cost.gains is None
-            else [ShiftAnswer(gain.level, task=task, shift=gain) for gain in cost.gains]
+            else [ShiftAnswer(gain.level, instance=instance, shift=gain) for gain in cost.gains]
         )
     )
     """The later aims that improve without it; null where that was not proved in time."""
     more_of_it: MoreAnswer | None = key(
-        lambda cost, task: cost.more and MoreAnswer(cost.more, task=task)
+        lambda cost, instance: cost.more and MoreAnswer(cost.more, instance=instance)
     )
     """What more of it takes; null where that was not proved in time."""
 
@@ -473,7 +477,7 @@ class WhyThisOneAnswer(Answer):
     """Why this build is the answer."""
 
     costs: list[CostAnswer] = key(
-        lambda why, task: [CostAnswer(one, task=task) for one in why.costs]
+        lambda why, instance: [CostAnswer(one, instance=instance) for one in why.costs]
     )
     """Of each aim what it costs."""
     readings: list[HoldingAnswer] = key(lambda why: [HoldingAnswer(one) for one in why.holdings])
@@ -535,7 +539,7 @@ class FitAnswer(RebuildAnswer):
     aims: list[AimAnswer] = key(
         lambda report: [
             AimAnswer(level, answer=report.answer, nth=nth)
-            for nth, level in enumerate(report.answer.task.levels)
+            for nth, level in enumerate(report.answer.instance.levels)
         ]
     )
     """Every level of the aims, in order."""
@@ -558,7 +562,7 @@ class FitAnswer(RebuildAnswer):
     )
     """Places that alone would put a gap outside its window."""
     why_this_one: WhyThisOneAnswer | None = key(
-        lambda report: report.why and WhyThisOneAnswer(report.why, task=report.answer.task),
+        lambda report: report.why and WhyThisOneAnswer(report.why, instance=report.answer.instance),
         left_out=True,
     )
     """With `--why`: what each aim costs and how far each reading may be off."""
@@ -603,7 +607,7 @@ class ReasonAnswer(Answer):
     """Whether it is proved that no reason is shorter."""
     conditions: list[ConditionAnswer] = key(
         lambda report: [
-            ConditionAnswer(one, report=report, task=report.answer.task)
+            ConditionAnswer(one, report=report, instance=report.answer.instance)
             for one in (report.reason.conditions if report.reason else ())
         ]
     )
@@ -658,23 +662,25 @@ class WayAnswer(Answer):
     kind: Literal["buy", "release", "layout", "read again"]
     """What is done: buy parts, give up something asked for, take another layout, read again."""
     buy: list[CountedAnswer] = key(
-        lambda way, task: [
-            CountedAnswer(task.choices[choice], count=count) for choice, count in way.buys
+        lambda way, instance: [
+            CountedAnswer(instance.choices[choice], count=count) for choice, count in way.buys
         ]
     )
     """What to buy."""
     cost: str | None = key(lambda way: None if way.cost is None else exact_money(way.cost))
     """What it costs, in the currency of the unit file; null where a price is not stated."""
     give_up: list[Words] = key(
-        lambda way, report, task: [_words(one, report, task) for one in way.given_up]
+        lambda way, report, instance: [_words(one, report, instance) for one in way.given_up]
     )
     """What to give up, in words."""
-    read_again: list[str] = key(lambda way, task: [task.gaps[index].name for index in way.gaps])
+    read_again: list[str] = key(
+        lambda way, instance: [instance.gaps[index].name for index in way.gaps]
+    )
     """The gaps whose readings to take again."""
     gaps: list[GapThenAnswer] = key(
-        lambda way, task: [
-            GapThenAnswer(gap=gap.name, gap_then=Length(left * task.step))
-            for gap, left in zip(task.gaps, way.fit.gaps, strict=True)
+        lambda way, instance: [
+            GapThenAnswer(gap=gap.name, gap_then=Length(left * instance.step))
+            for gap, left in zip(instance.gaps, way.fit.gaps, strict=True)
         ]
     )
     """What every gap would be then."""
@@ -689,8 +695,8 @@ class NoFitAnswer(RebuildAnswer):
     """That nothing fits is proved."""
     nearest: list[NearestAnswer] = key(
         lambda report: [
-            NearestAnswer(miss, gap=gap, step=report.answer.task.step)
-            for gap, miss in zip(report.answer.task.gaps, report.answer.alone, strict=True)
+            NearestAnswer(miss, gap=gap, step=report.answer.instance.step)
+            for gap, miss in zip(report.answer.instance.gaps, report.answer.alone, strict=True)
         ]
     )
     """How near each gap comes."""
@@ -704,7 +710,7 @@ class NoFitAnswer(RebuildAnswer):
     """Gaps whose space no size the unit is made in could serve."""
     ways_out: list[WayAnswer] = key(
         lambda report: [
-            WayAnswer(way, report=report, task=report.answer.task) for way in report.ways
+            WayAnswer(way, report=report, instance=report.answer.instance) for way in report.ways
         ]
     )
     """What would help, each verified."""

@@ -17,7 +17,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
     from solver.problem.instance import GridPlace as Filled
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
@@ -106,10 +106,10 @@ class GapLines:
         return min((left for left in (self.tight, self.loose) if left is not None), default=None)
 
 
-def lines_of(case: Case, task: Task, build: Build) -> tuple[GapLines, ...]:
+def lines_of(case: Case, instance: Instance, build: Build) -> tuple[GapLines, ...]:
     """Write a build out, gap by gap, each part with the lot it is taken from."""
-    stock = _Stock(task)
-    return tuple(_gap_lines(case, task, build, index, stock) for index in range(len(build)))
+    stock = _Stock(instance)
+    return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
 def fetched(case: Case, gaps: tuple[GapLines, ...]) -> Iterator[tuple[Line, Lot]]:
@@ -126,8 +126,8 @@ def fetched(case: Case, gaps: tuple[GapLines, ...]) -> Iterator[tuple[Line, Lot]
 class _Stock:
     """Hands out the lots behind each choice, bin by bin; a shared part only once."""
 
-    def __init__(self, task: Task) -> None:
-        self.task = task
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
         self.taken: Counter[int] = Counter()
         self.shared: dict[int, Lot] = {}
 
@@ -136,7 +136,7 @@ class _Stock:
             return self.shared[shared]
         nth = self.taken[choice]
         self.taken[choice] += 1
-        for lot in self.task.choices[choice].lots:
+        for lot in self.instance.choices[choice].lots:
             if nth < lot.count:
                 if shared >= 0:
                     self.shared[shared] = lot
@@ -145,20 +145,20 @@ class _Stock:
         raise AssertionError("the judge counts what is on hand")
 
 
-def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) -> GapLines:
-    posed = task.gaps[index]
+def _gap_lines(case: Case, instance: Instance, build: Build, index: int, stock: _Stock) -> GapLines:
+    posed = instance.gaps[index]
     gap = case.unit.gaps[posed.name]
     layout_name = posed.layouts[build[index].layout].name
     layout = gap.arrangements[layout_name]
     window = layout.window
     first, last = gap.ends
     backwards = gap.first_in == last
-    lines = _numbered(_parts(case, task, build, index, layout, stock), backwards=backwards)
+    lines = _numbered(_parts(case, instance, build, index, layout, stock), backwards=backwards)
     return GapLines(
         name=posed.name,
         is_pack=isinstance(gap, Pack),
         layout=layout_name if len(gap.layouts) > 1 else "",
-        gap=Length(judge.gap_of(task, build, index) * task.step),
+        gap=Length(judge.gap_of(instance, build, index) * instance.step),
         low=window.gap.low,
         high=window.gap.high,
         aim=window.target,
@@ -166,7 +166,7 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
         first_end=last if backwards else first,
         last_end=first if backwards else last,
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "",
-        thin=thin_in(task, build, index),
+        thin=thin_in(instance, build, index),
         steels=sum(line.kind == "steel" for line in lines),
         out_first=gap.reach.out_first,
         lines=lines,
@@ -174,22 +174,22 @@ def _gap_lines(case: Case, task: Task, build: Build, index: int, stock: _Stock) 
 
 
 def _parts(
-    case: Case, task: Task, build: Build, index: int, layout: Arrangement, stock: _Stock
+    case: Case, instance: Instance, build: Build, index: int, layout: Arrangement, stock: _Stock
 ) -> list[list[Line]]:
     """The lines of each place, in the order of the stack, not numbered yet."""
-    posed = task.gaps[index].layouts[build[index].layout]
+    posed = instance.gaps[index].layouts[build[index].layout]
     filled = {
         place.label: [_Drawn(part, stock.lot(part, place.shared), place) for part in parts]
         for place, parts in zip(posed.places, build[index].parts, strict=True)
     }
     return [
-        list(_lines_at(case, task, place, label, filled.get(label)))
+        list(_lines_at(case, instance, place, label, filled.get(label)))
         for place, label in zip(layout.stack, layout.labels, strict=True)
     ]
 
 
 def _lines_at(
-    case: Case, task: Task, place: Place, label: str, filled: list[_Drawn] | None
+    case: Case, instance: Instance, place: Place, label: str, filled: list[_Drawn] | None
 ) -> Iterator[Line]:
     family = case.unit.family_of(place.part)
     shared = case.unit.shared_parts.get(place.part)
@@ -213,15 +213,15 @@ def _lines_at(
         yield replace(
             line,
             size=drawn.lot.size,
-            grade=_grade(case, task, drawn.part),
+            grade=_grade(case, instance, drawn.part),
             thickness=drawn.lot.thickness,
             lot=drawn.lot,
             stays=drawn.part in (drawn.place.now or ()),
         )
 
 
-def _grade(case: Case, task: Task, part: int) -> str:
-    choice = task.choices[part]
+def _grade(case: Case, instance: Instance, part: int) -> str:
+    choice = instance.choices[part]
     family = case.unit.families[choice.family]
     written = family.sizes[choice.size].grade
     if family.kind != "steel" or len({size.nominal for size in family.sizes.values()}) < 2:  # noqa: PLR2004

@@ -27,7 +27,7 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     """Add what a person wants to know of a fit besides its parts."""
     if not found.proved:  # time is up, or somebody does not want to wait
         clock = Clock(replace(clock.limits, seconds=0))
-    gaps = lines_of(report.case, found.task, found.build)
+    gaps = lines_of(report.case, found.instance, found.build)
     return replace(
         report,
         gaps=gaps,
@@ -51,12 +51,14 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
 
     rest = clock.rest()
     clock = Clock(replace(rest, seconds=min(rest.seconds, EXPLAIN_SECONDS)))
-    tells = tuple(int(report.spaces[name].tells.nm / answer.task.step) for name in report.solved)
-    reason = reason_of(answer.task, answer.alone, clock)
+    tells = tuple(
+        int(report.spaces[name].tells.nm / answer.instance.step) for name in report.solved
+    )
+    reason = reason_of(answer.instance, answer.alone, clock)
     return replace(
         report,
         doubtful=dict(_doubtful(report.case, answer, clock)),
-        reason=smallest_reason(answer.task, reason, clock) if why else reason,
+        reason=smallest_reason(answer.instance, reason, clock) if why else reason,
         ways=ways_out(answer, tells, clock),
     )
 
@@ -65,17 +67,17 @@ def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tu
     from solver.explain.conditions import can_serve
     from specs.gaps.suspected_mistakes import suspected_mistakes
 
-    task = answer.task
-    for index, (gap, miss) in enumerate(zip(task.gaps, answer.alone, strict=True)):
+    instance = answer.instance
+    for index, (gap, miss) in enumerate(zip(instance.gaps, answer.alone, strict=True)):
         if miss.status != "near" or not miss.by or JobGap(case, gap.name).settled:
             continue
-        if can_serve(task, index, Fraction(0), clock) is not False:
+        if can_serve(instance, index, Fraction(0), clock) is not False:
             continue
         found = {
             mistake.words: mistake
             for layout in gap.layouts
             for mistake in suspected_mistakes(JobGap(case, gap.name), layout.name)
-            if can_serve(task, index, mistake.shift.nm / task.step, clock)
+            if can_serve(instance, index, mistake.shift.nm / instance.step, clock)
         }
         yield gap.name, tuple(found.values())
 
@@ -86,12 +88,13 @@ def ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...
 
     fits = best_builds(found, best, clock.rest())
     return tuple(
-        Ranked(lines_of(case, fit.task, fit.build), _yields(found, fit), fit.proved) for fit in fits
+        Ranked(lines_of(case, fit.instance, fit.build), _yields(found, fit), fit.proved)
+        for fit in fits
     )
 
 
 def _yields(best: Fit, fit: Fit) -> str:
-    for level, first, value in zip(best.task.levels, best.values, fit.values, strict=True):
+    for level, first, value in zip(best.instance.levels, best.values, fit.values, strict=True):
         if value != first:
             return level.aim
     return ""
@@ -99,10 +102,10 @@ def _yields(best: Fit, fit: Fit) -> str:
 
 def _leave(case: Case, found: Fit) -> bool:
     """Nothing is to be changed: the build in the unit is as good on the aims before `change`."""
-    if "change" not in found.task.aims:
+    if "change" not in found.instance.aims:
         return False
-    known = all(JobGap(case, gap.name).now for gap in found.task.gaps)
-    measures = [level.measure for level in found.task.levels]
+    known = all(JobGap(case, gap.name).now for gap in found.instance.gaps)
+    measures = [level.measure for level in found.instance.levels]
     return known and not found.values[measures.index("change")]
 
 
@@ -113,12 +116,14 @@ def _close(
 
     for index, gap in enumerate(gaps):
         tells = report.spaces[gap.name].tells
-        if gap.margin is None or gap.margin >= tells or not found.task.gaps[index].layouts:
+        if gap.margin is None or gap.margin >= tells or not found.instance.gaps[index].layouts:
             continue
         if JobGap(report.case, gap.name).settled:
             continue
         more = one_thin_more(found, index, clock.rest())
-        instead = lines_of(report.case, more.task, more.build) if isinstance(more, Fit) else None
+        instead = (
+            lines_of(report.case, more.instance, more.build) if isinstance(more, Fit) else None
+        )
         yield Beside(gap.name, tells, instead)
 
 
@@ -145,7 +150,7 @@ def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | 
     least = fewest_thin(found, clock.rest())
     if not isinstance(least, Fit) or not least.proved:
         return None
-    return sum(thin_in(least.task, least.build, index) for index in range(len(least.build)))
+    return sum(thin_in(least.instance, least.build, index) for index in range(len(least.build)))
 
 
 def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, ...] | None:
@@ -158,4 +163,4 @@ def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, 
     def swapped(other: GapBuild) -> Build:
         return (*found.build[:index], other, *found.build[index + 1 :])
 
-    return tuple(lines_of(case, found.task, swapped(other))[index] for other in others)
+    return tuple(lines_of(case, found.instance, swapped(other))[index] for other in others)

@@ -54,7 +54,7 @@ def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
 
     factors = tuple(
         tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
-        for gap in found.task.gaps
+        for gap in found.instance.gaps
     )
     stays = sensitivity_of(found, factors, clock)
     value = moving.stands or ZERO

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.explanation import Holding, Why
     from solver.explain.aim_costs import AimCost, More, Shift
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
     from solver.problem.solution import Fit
     from specs.values.lengths import Unit
 
@@ -26,7 +26,7 @@ def why_words(why: Why, found: Fit, unit: Unit) -> Iterator[str]:
     widest = max((len(cost.aim) for cost in why.costs), default=0)
     for cost in why.costs:
         yield f"  {cost.aim:<{widest}}  {_more(found, cost, unit)}"
-        yield from (f"  {'':<{widest}}  {gains}" for gains in _without(found.task, cost, unit))
+        yield from (f"  {'':<{widest}}  {gains}" for gains in _without(found.instance, cost, unit))
     yield "how far each reading may be off before another build is better"
     names = [f"{held.gap}: {held.reading}" if held.gap else held.reading for held in why.holdings]
     widest = max(map(len, names), default=0)
@@ -41,45 +41,51 @@ def _more(found: Fit, cost: AimCost, unit: Unit) -> str:
     if more.none:
         return "no build is better on it"
     if more.missing is not None:
-        return f"better only outside a window: {_misses(found.task, more.missing, unit)}"
-    return _yielding(found.task, more, unit)
+        return f"better only outside a window: {_misses(found.instance, more.missing, unit)}"
+    return _yielding(found.instance, more, unit)
 
 
-def _yielding(task: Task, more: More, unit: Unit) -> str:
+def _yielding(instance: Instance, more: More, unit: Unit) -> str:
     gain, price = more.gain, more.yields
     if gain is None or price is None:
         return "no build is better on it"
-    yields = f"`{price.level.aim}` by {shift_words(task, price, unit)}"
-    return f"better by {shift_words(task, gain, unit)} if it may cost {yields}"
+    yields = f"`{price.level.aim}` by {shift_words(instance, price, unit)}"
+    return f"better by {shift_words(instance, gain, unit)} if it may cost {yields}"
 
 
-def _misses(task: Task, build: Build, unit: Unit) -> str:
-    misses = [(gap.name, judge.miss_of(task, build, nth)) for nth, gap in enumerate(task.gaps)]
+def _misses(instance: Instance, build: Build, unit: Unit) -> str:
+    misses = [
+        (gap.name, judge.miss_of(instance, build, nth)) for nth, gap in enumerate(instance.gaps)
+    ]
     return ", ".join(
-        f"{name} misses by {show(Length(miss * task.step), unit)}" for name, miss in misses if miss
+        f"{name} misses by {show(Length(miss * instance.step), unit)}"
+        for name, miss in misses
+        if miss
     )
 
 
-def _without(task: Task, cost: AimCost, unit: Unit) -> Iterator[str]:
+def _without(instance: Instance, cost: AimCost, unit: Unit) -> Iterator[str]:
     """What the later aims would gain, where they would."""
     if cost.gains is None:
         yield "without it: ran out of time"
     elif cost.gains:
-        gains = (f"`{gain.level.aim}` by {shift_words(task, gain, unit)}" for gain in cost.gains)
+        gains = (
+            f"`{gain.level.aim}` by {shift_words(instance, gain, unit)}" for gain in cost.gains
+        )
         yield f"without it better: {', '.join(gains)}"
 
 
-def shift_words(task: Task, shift: Shift, unit: Unit) -> str:
+def shift_words(instance: Instance, shift: Shift, unit: Unit) -> str:
     """How much better or worse, in words of the bench."""
     by, level = abs(shift.by), shift.level
     measure = level.declared
     if measure.by_grade:
         packs = "packs that shift" if level.shifts else "packs that hold"
-        grades = max(choice.grade for choice in task.choices)
+        grades = max(choice.grade for choice in instance.choices)
         grade = f" of grade {level.grade}" if grades > 1 else ""
         return f"{_count(by, measure.noun)}{grade} in {packs}"
     if measure.told == "length":
-        return f"{show(Length(by * task.step), unit)} {measure.noun}"
+        return f"{show(Length(by * instance.step), unit)} {measure.noun}"
     if measure.told == "number":
         return _count(by, measure.noun)
     share = f"{by / 100:.2f} % of a window"

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from solver.explain.conditions import Condition
     from solver.explain.ways_out import WayOut
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from specs.values.lengths import Unit
 
 MOST_SLIPS = 6
@@ -23,9 +23,9 @@ MOST_SLIPS = 6
 
 def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
     """Say that nothing fits, and how near each gap comes."""
-    task = answer.task
+    instance = answer.instance
     yield "No build from what is on hand lands every gap in its window."
-    for gap, miss in zip(task.gaps, answer.alone, strict=True):
+    for gap, miss in zip(instance.gaps, answer.alone, strict=True):
         if miss.status == "unfillable":
             yield f"  {gap.name}: too few parts on hand to fill its places"
         elif miss.status == "unknown":
@@ -37,14 +37,14 @@ def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
     if all(miss.status == "near" and not miss.by for miss in answer.alone):
         yield "Each gap can be had alone, but not together: they share parts, stock or rules."
     yield from _doubtful(report, unit)
-    yield from _reason(report, answer.task, unit)
-    yield from _ways(report, answer.task, unit)
+    yield from _reason(report, answer.instance, unit)
+    yield from _ways(report, answer.instance, unit)
 
 
 def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[str]:
-    index = next(i for i, gap in enumerate(answer.task.gaps) if gap.name == name)
-    miss, step = answer.alone[index], answer.task.step
-    layout = answer.task.gaps[index].layouts[miss.layout]
+    index = next(i for i, gap in enumerate(answer.instance.gaps) if gap.name == name)
+    miss, step = answer.alone[index], answer.instance.step
+    layout = answer.instance.gaps[index].layouts[miss.layout]
     low, high = (None if end is None else Length(end * step) for end in (layout.low, layout.high))
     nearest = Length(miss.gap * step)
     side = "tight" if low is not None and nearest < low else "loose"
@@ -75,7 +75,7 @@ def _doubtful(report: Report, unit: Unit) -> Iterator[str]:
             yield f"  and {len(slips) - MOST_SLIPS} more"
 
 
-def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+def _reason(report: Report, instance: Instance, unit: Unit) -> Iterator[str]:
     if report.reason is None or not report.reason.conditions:
         return
     exact = "any one less and the rest could" if report.reason.irreducible else "time ran out here"
@@ -83,19 +83,19 @@ def _reason(report: Report, task: Task, unit: Unit) -> Iterator[str]:
         exact = "any one less and the rest could; no reason is shorter"
     yield f"why: these cannot hold together ({exact})"
     for condition in report.reason.conditions:
-        yield f"  - {condition_words(report, task, condition, unit)}"
+        yield f"  - {condition_words(report, instance, condition, unit)}"
 
 
-def condition_words(report: Report, task: Task, condition: Condition, unit: Unit) -> str:
+def condition_words(report: Report, instance: Instance, condition: Condition, unit: Unit) -> str:
     """One condition in words of the bench."""
     if condition.kind == "rule":
-        rule = task.rules[condition.rule]
+        rule = instance.rules[condition.rule]
         return f"{'preference' if rule.preference else 'rule'}: {rule.words}"
     if condition.kind == "stock":
         family, size = condition.size
-        count = sum(task.choices[choice].count for choice in task.sizes[condition.size])
+        count = sum(instance.choices[choice].count for choice in instance.sizes[condition.size])
         return f"{count or 'no'} {family} {size} on hand"
-    gap = task.gaps[condition.gap]
+    gap = instance.gaps[condition.gap]
     if condition.kind == "kept":
         kept = report.case.job.gaps[gap.name].keep[condition.name]
         what = "the one that is in" if kept == "now" else kept
@@ -106,45 +106,46 @@ def condition_words(report: Report, task: Task, condition: Condition, unit: Unit
     lowest = condition.kind == "lowest"
     ends = {layout.low if lowest else layout.high for layout in gap.layouts}
     what = "clearance" if gap.name in report.case.unit.packs else "end play"
-    limit = f" {show(Length((ends.pop() or 0) * task.step), unit)}" if len(ends) == 1 else ""
+    limit = f" {show(Length((ends.pop() or 0) * instance.step), unit)}" if len(ends) == 1 else ""
     return f"{gap.name}: {condition.kind} {what}{limit}"
 
 
-def _ways(report: Report, task: Task, unit: Unit) -> Iterator[str]:
+def _ways(report: Report, instance: Instance, unit: Unit) -> Iterator[str]:
     if not report.ways:
         yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
         yield "Look for a measuring or an assembly error before anything else."
         return
     yield "ways out, each tried"
     for number_, way in enumerate(report.ways, 1):
-        yield f"  {number_}  {_way(report, task, way, unit)}"
-        gaps = [task.gaps[index].name for index in _touched(task, report)]
+        yield f"  {number_}  {_way(report, instance, way, unit)}"
+        gaps = [instance.gaps[index].name for index in _touched(instance, report)]
         shown = [
-            f"{name} {show(Length(way.fit.gaps[index] * task.step), unit)}"
-            for index, name in enumerate(gap.name for gap in task.gaps)
+            f"{name} {show(Length(way.fit.gaps[index] * instance.step), unit)}"
+            for index, name in enumerate(gap.name for gap in instance.gaps)
             if name in gaps and way.kind != "read again"
         ]
         if shown:
             yield f"       then: {', '.join(shown)}"
 
 
-def _touched(task: Task, report: Report) -> list[int]:
+def _touched(instance: Instance, report: Report) -> list[int]:
     """The gaps worth naming after a way out: those that could not be had alone, or all."""
     answer = report.answer
     alone = answer.alone if isinstance(answer, NoFit) else ()
     missed = [n for n, miss in enumerate(alone) if miss.by or miss.status != "near"]
-    return missed or list(range(len(task.gaps)))
+    return missed or list(range(len(instance.gaps)))
 
 
-def _way(report: Report, task: Task, way: WayOut, unit: Unit) -> str:
+def _way(report: Report, instance: Instance, way: WayOut, unit: Unit) -> str:
     if way.kind == "buy":
         parts = [
-            f"{count} x {task.choices[c].family} {task.choices[c].size}" for c, count in way.buys
+            f"{count} x {instance.choices[c].family} {instance.choices[c].size}"
+            for c, count in way.buys
         ]
         price = "" if way.cost is None else f" ({money(way.cost)})"
         return f"buy {', '.join(parts)}{price}"
     if way.kind == "read again":
-        names = " and ".join(task.gaps[index].name for index in way.gaps)
+        names = " and ".join(instance.gaps[index].name for index in way.gaps)
         return f"read {names} again: the miss is less than the gauge can tell"
-    words = [condition_words(report, task, condition, unit) for condition in way.given_up]
+    words = [condition_words(report, instance, condition, unit) for condition in way.given_up]
     return f"give up: {'; '.join(words)}"

@@ -18,7 +18,7 @@ from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem
 from specs.files.read import read_case
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.decision_rule import Demand
     from gapwright.shelf.service import Said
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.problem.solution import Answer
     from specs.models.case import Case
 
@@ -146,7 +146,7 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
     return replace(
-        reported(case, _answer(case, pose(case, stock.all, solved), demand, clock)),
+        reported(case, _answer(case, instance_of(case, stock.all, solved), demand, clock)),
         waiting=waiting,
         issued=issued_to(case),
         set_aside=stock.set_aside,
@@ -155,13 +155,15 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     )
 
 
-def _answer(case: Case, task: Task, demand: Demand | None, clock: Clock) -> Answer:
-    """Solve a task, among the builds that are sure enough where that is asked."""
+def _answer(case: Case, instance: Instance, demand: Demand | None, clock: Clock) -> Answer:
+    """Solve an instance, among the builds that are sure enough where that is asked."""
     from solver.rebuild.fit import fit
 
     if demand:
-        task = replace(task, sure=Surely(Doubts(case, task.choices, task.step), demand))
-    return fit(task, clock.rest())
+        instance = replace(
+            instance, sure=Surely(Doubts(case, instance.choices, instance.step), demand)
+        )
+    return fit(instance, clock.rest())
 
 
 def _unsure(report: Report, clock: Clock) -> Report:
@@ -175,7 +177,7 @@ def _unsure(report: Report, clock: Clock) -> Report:
 
 def reported(case: Case, answer: Answer) -> Report:
     """Begin the report of an answer: what it was asked of."""
-    gaps = answer.task.gaps
+    gaps = answer.instance.gaps
     layouts = {
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)

@@ -118,7 +118,7 @@ def _proof(answer: Fit) -> str:
         return "proved best"
     open_ = len(answer.bounds) - 1
     if 0 <= open_ < len(answer.values):
-        level = answer.task.levels[open_]
+        level = answer.instance.levels[open_]
         found, least = answer.values[open_], answer.bounds[open_]
         return f"not proved best: stopped at `{level.aim}`, found {found}, cannot be below {least}"
     return "not proved best: stopped early"

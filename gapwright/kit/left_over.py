@@ -15,7 +15,7 @@ from gapwright.fit.diagnostics import explained, looked_around
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.gaps.job_gap import own_lots
@@ -62,7 +62,7 @@ def _built(case: Case, clock: Clock) -> Report:
     if not solved:
         sentence = f"no gap the kit is for has all its readings yet: {', '.join(mine)}"
         raise InputError(case.origins["job"].problem((), sentence))
-    answer = fit(pose(case, _lots(case, solved), solved), clock.rest())
+    answer = fit(instance_of(case, _lots(case, solved), solved), clock.rest())
     report = replace(
         reported(case, answer),
         waiting={name: names for name, names in waiting.items() if name in mine},

@@ -237,8 +237,8 @@ def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
     if not gaps:
         sentence = f"no column is of what the kit is for; name one {' or '.join(mine)}"
         raise InputError(Problem(sentence, history.file, 1))
-    task, (drums,) = drums_in(case, gaps, history)
-    kit = {nth: contents[part.family, part.size] for nth, part in enumerate(task.choices)}
+    instance, (drums,) = drums_in(case, gaps, history)
+    kit = {nth: contents[part.family, part.size] for nth, part in enumerate(instance.choices)}
     return PastDrums(gaps, drums.total(), served(drums, kit))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.output.money import WHOLE
 from solver.builds.enumeration import TooManyError
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.stock.demand_patterns import drums_of
 from solver.stock.kit import Offer
 from specs.errors import InputError, Problem
@@ -18,7 +18,7 @@ from specs.models.lot import Lot
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Drum, Spaces
     from specs.files.history import History
     from specs.models.case import Case
@@ -43,7 +43,7 @@ def too_many(case: Case) -> InputError:
 
 def posed(
     case: Case, gaps: tuple[str, ...], *histories: History
-) -> tuple[Task, list[dict[Spaces, int]]]:
+) -> tuple[Instance, list[dict[Spaces, int]]]:
     """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
     for name in gaps:
         case = move_space(case, name).case
@@ -54,40 +54,40 @@ def posed(
     )
     known = [_known(gaps, history) for history in histories]
     spaces = {space for rows in known for row in rows for space in row}
-    task = _narrowed(case, pose(case, lots, gaps, also=spaces | {ZERO}))
-    return task, [
-        {tuple(int(space.nm / task.step) for space in row): n for row, n in rows.items()}
+    instance = _narrowed(case, instance_of(case, lots, gaps, also=spaces | {ZERO}))
+    return instance, [
+        {tuple(int(space.nm / instance.step) for space in row): n for row, n in rows.items()}
         for rows in known
     ]
 
 
-def _narrowed(case: Case, task: Task) -> Task:
+def _narrowed(case: Case, instance: Instance) -> Instance:
     """Take a rule over the whole job, whose parts stand in one gap, for one of that gap.
 
     Raises InputError where they stand in several: patterns are chosen gap by gap.
     """
     rules = []
-    for rule in task.rules:
-        bound = [nth for nth, gap in enumerate(task.gaps) if rule.binds(gap)]
+    for rule in instance.rules:
+        bound = [nth for nth, gap in enumerate(instance.gaps) if rule.binds(gap)]
         if len(bound) > 1:
-            places = " and ".join(task.gaps[nth].name for nth in bound)
+            places = " and ".join(instance.gaps[nth].name for nth in bound)
             sentence = f'the rule "{rule.words}" counts parts of {places} together'
             raise InputError(_told(case, f"{sentence}; for a choice of stock say `in` which"))
         if rule.gap >= 0 or bound:
             rules.append(replace(rule, gap=bound[0]) if bound else rule)
-    return replace(task, rules=tuple(rules))
+    return replace(instance, rules=tuple(rules))
 
 
 def drums_in(
     case: Case, gaps: tuple[str, ...], *histories: History
-) -> tuple[Task, list[Counter[Drum]]]:
-    """The drums of each history by what serves their gaps, as choices of a task.
+) -> tuple[Instance, list[Counter[Drum]]]:
+    """The drums of each history by what serves their gaps, as choices of an instance.
 
     Raises InputError where a choice cannot heed what the unit asks, or a drum lacks a space.
     """
-    task, rows = posed(case, gaps, *histories)
+    instance, rows = posed(case, gaps, *histories)
     try:
-        return task, [drums_of(task, one) for one in rows]
+        return instance, [drums_of(instance, one) for one in rows]
     except TooManyError:
         raise too_many(case) from None
 
@@ -105,10 +105,12 @@ def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...
     return found
 
 
-def offers_of(case: Case, task: Task) -> tuple[dict[int, Offer], bool]:
+def offers_of(case: Case, instance: Instance) -> tuple[dict[int, Offer], bool]:
     """How each size is sold; raises InputError where some sizes have a price and some have none."""
-    families = {place.family for gap in task.gaps for lay in gap.layouts for place in lay.places}
-    mine = {nth: part for nth, part in enumerate(task.choices) if part.family in families}
+    families = {
+        place.family for gap in instance.gaps for lay in gap.layouts for place in lay.places
+    }
+    mine = {nth: part for nth, part in enumerate(instance.choices) if part.family in families}
     lacking = [part for part in mine.values() if part.price is None]
     if lacking and len(lacking) < len(mine):
         part = lacking[0]

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.batch.planning import Plan
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ def allocations(plan: Plan) -> tuple[Allocation, ...]:
         (job, choice, batch_pool, count)
         for job, build in enumerate(plan.builds)
         if build is not None
-        for choice, count in sorted(judge.drawn(plan.batch.jobs[job].task, build).items())
+        for choice, count in sorted(judge.drawn(plan.batch.jobs[job].instance, build).items())
         if (batch_pool := plan.batch.pools[job][choice])
     ]
     asked: Counter[frozenset[int]] = Counter()
@@ -62,9 +62,9 @@ def _split(share: Counter[int], count: int) -> Iterator[tuple[int, int]]:
             yield item, some
 
 
-def with_its_draws(plan: Plan, job: int, mine: list[Allocation]) -> Task:
-    """A job's task with just the lots it was given, so that each part has its bin."""
-    task = plan.batch.jobs[job].task
+def with_its_draws(plan: Plan, job: int, mine: list[Allocation]) -> Instance:
+    """A job's instance with just the lots it was given, so that each part has its bin."""
+    instance = plan.batch.jobs[job].instance
     given: dict[int, Counter[str]] = {}
     for draw in mine:
         given.setdefault(draw.choice, Counter())[plan.batch.items[draw.item].entry] += draw.count
@@ -79,6 +79,6 @@ def with_its_draws(plan: Plan, job: int, mine: list[Allocation]) -> Task:
                 if given[index][lot.entry]
             ),
         )
-        for index, choice in enumerate(task.choices)
+        for index, choice in enumerate(instance.choices)
     )
-    return replace(task, choices=tuple(choices))
+    return replace(instance, choices=tuple(choices))

@@ -47,7 +47,7 @@ class Weighing:
             (kept[gap.name], tuple(layout.name for layout in gap.layouts))
             if gap.name in kept
             else None
-            for gap in component.task.gaps
+            for gap in component.instance.gaps
         )
         return id(columns), self.batch.pools[job], earlier
 
@@ -57,9 +57,9 @@ class Weighing:
         """What every column adds to a level of the batch; to those on totals nothing."""
         if level.measure == "kept":
             return [differing(self.batch, job, component, column.build) for column in columns]
-        if level not in component.task.levels or isinstance(level.counts, Scarcity):
+        if level not in component.instance.levels or isinstance(level.counts, Scarcity):
             return [0] * len(columns)
-        nth, scale = component.task.levels.index(level), self.batch.scale(job, level)
+        nth, scale = component.instance.levels.index(level), self.batch.scale(job, level)
         return [column.values[nth] * scale for column in columns]
 
     def _kept(
@@ -73,7 +73,7 @@ class Weighing:
         self, job: int, columns: list[ComponentBuild]
     ) -> Callable[[ComponentBuild], tuple[int, ...]]:
         """What columns take of all that is contended, of every size, and what they cost."""
-        pools, choices = self.batch.pools[job], self.batch.jobs[job].task.choices
+        pools, choices = self.batch.pools[job], self.batch.jobs[job].instance.choices
         counted = sorted({c for column in columns for c, _ in column.uses})
         watched = [c for c in counted if choices[c].own or pools[c] in self.scarce]
         sizes = sorted(

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from solver.batch.instance import Batch
     from solver.builds.enumeration import LayoutBuild
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Build, GridGap, GridLayout, Task
+    from solver.problem.instance import Build, GridGap, GridLayout, Instance
 
 MOST_COLUMNS = 5_000
 MOST_ANYWHERE = 20_000  # builds of one layout in any space
@@ -54,24 +54,31 @@ class Lister:
 
         Raises TooManyError where there are more than MOST_COLUMNS.
         """
-        task = component.task
-        stock = _stock_key(task)
-        keys = [_gap_key(gap) for gap in task.gaps]
-        key = (stock, tuple(keys), tuple(task.shared), tuple(task.rules), task.levels, task.step)
+        instance = component.instance
+        stock = _stock_key(instance)
+        keys = [_gap_key(gap) for gap in instance.gaps]
+        key = (
+            stock,
+            tuple(keys),
+            tuple(instance.shared),
+            tuple(instance.rules),
+            instance.levels,
+            instance.step,
+        )
         if key not in self._columns:
             listed = [
-                self._of_gap(task, gap, (stock, of_gap, task.levels))
-                for gap, of_gap in zip(task.gaps, keys, strict=True)
+                self._of_gap(instance, gap, (stock, of_gap, instance.levels))
+                for gap, of_gap in zip(instance.gaps, keys, strict=True)
             ]
-            self._columns[key] = list(_combined(task, listed))
+            self._columns[key] = list(_combined(instance, listed))
         return self._columns[key]
 
-    def _of_gap(self, task: Task, gap: GridGap, key: tuple[Hashable, ...]) -> list[Pattern]:
+    def _of_gap(self, instance: Instance, gap: GridGap, key: tuple[Hashable, ...]) -> list[Pattern]:
         if key not in self._gaps:
             found = [
                 item
                 for nth, layout in enumerate(gap.layouts)
-                for item in self._in_space(task, gap, nth, layout)
+                for item in self._in_space(instance, gap, nth, layout)
             ]
             if len(found) > MOST_COLUMNS:
                 raise TooManyError
@@ -79,19 +86,19 @@ class Lister:
         return self._gaps[key]
 
     def _in_space(
-        self, task: Task, gap: GridGap, nth: int, layout: GridLayout
+        self, instance: Instance, gap: GridGap, nth: int, layout: GridLayout
     ) -> Iterator[Pattern]:
-        builds = self._of_layout(task, gap, layout)
+        builds = self._of_layout(instance, gap, layout)
         takes = [build.takes for build in builds]
-        landed = patterns.landing(task, nth, layout)
+        landed = patterns.landing(instance, nth, layout)
         yield from map(landed, builds[layout.landing(takes, layout.room)])
 
-    def _of_layout(self, task: Task, gap: GridGap, layout: GridLayout) -> list[LayoutBuild]:
-        key = (_stock_key(task), _layout_key(layout)[5:], gap.shifts, task.levels)
+    def _of_layout(self, instance: Instance, gap: GridGap, layout: GridLayout) -> list[LayoutBuild]:
+        key = (_stock_key(instance), _layout_key(layout)[5:], gap.shifts, instance.levels)
         if key not in self._layouts:
-            found = layout_builds(task, gap, layout, patterns.MOST_PATTERNS, MOST_ANYWHERE)
+            found = layout_builds(instance, gap, layout, patterns.MOST_PATTERNS, MOST_ANYWHERE)
             self._layouts[key] = sorted(
-                (build for build in found if _in_stock(task, build)), key=lambda one: one.takes
+                (build for build in found if _in_stock(instance, build)), key=lambda one: one.takes
             )
         return self._layouts[key]
 
@@ -117,19 +124,19 @@ def listing_of(batch: Batch) -> Listing:
         except TooManyError:
             return None
 
-    return Listing([[(c, columns(c)) for c in components(job.task)] for job in batch.jobs])
+    return Listing([[(c, columns(c)) for c in components(job.instance)] for job in batch.jobs])
 
 
-def _in_stock(task: Task, build: LayoutBuild) -> bool:
+def _in_stock(instance: Instance, build: LayoutBuild) -> bool:
     """Whether there are as many of each choice as a build uses."""
-    return all(count <= task.choices[choice].count for choice, count in build.uses)
+    return all(count <= instance.choices[choice].count for choice, count in build.uses)
 
 
-def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[ComponentBuild]:
+def _combined(instance: Instance, listed: list[list[Pattern]]) -> Iterator[ComponentBuild]:
     """One column of every gap, where they agree on shared parts and keep the rules."""
     held = any(pattern.shares for each in listed for pattern in each)
-    known = any(shared.now is not None for shared in task.shared)
-    if len(listed) == 1 and not (task.rules or held or known):
+    known = any(shared.now is not None for shared in instance.shared)
+    if len(listed) == 1 and not (instance.rules or held or known):
         for pattern in listed[0]:
             yield ComponentBuild((pattern.build,), pattern.values, pattern.uses)
         return
@@ -141,13 +148,15 @@ def _combined(task: Task, listed: list[list[Pattern]]) -> Iterator[ComponentBuil
     found = 0
     for chosen in product(*listed):
         build = tuple(pattern.build for pattern in chosen)
-        if _disagree(chosen) or judge.faults(task, build):
+        if _disagree(chosen) or judge.faults(instance, build):
             continue
         found += 1
         if found > MOST_COLUMNS:
             raise TooManyError
         yield ComponentBuild(
-            build, judge.values(task, build), tuple(sorted(judge.drawn(task, build).items()))
+            build,
+            judge.values(instance, build),
+            tuple(sorted(judge.drawn(instance, build).items())),
         )
 
 
@@ -157,9 +166,10 @@ def _disagree(chosen: tuple[Pattern, ...]) -> bool:
     return len({part for part, _ in held}) < len(held)
 
 
-def _stock_key(task: Task) -> Hashable:
+def _stock_key(instance: Instance) -> Hashable:
     return tuple(
-        (c.family, c.size, c.thickness, c.deficit, c.grade, c.count, c.own) for c in task.choices
+        (c.family, c.size, c.thickness, c.deficit, c.grade, c.count, c.own)
+        for c in instance.choices
     )
 
 

@@ -14,24 +14,27 @@ from solver.problem.components import blocks, part_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """Some gaps of a job, as a task of their own; choices are numbered as in the job."""
+    """Some gaps of a job, as an instance of their own; choices are numbered as in the job."""
 
     gaps: tuple[int, ...]
-    task: Task
+    instance: Instance
 
 
-def components(task: Task) -> list[Component]:
+def components(instance: Instance) -> list[Component]:
     """Split a job, in the order of its gaps."""
-    return [Component(gaps, part_of(task, gaps)) for gaps in blocks(len(task.gaps), _ties(task))]
+    return [
+        Component(gaps, part_of(instance, gaps))
+        for gaps in blocks(len(instance.gaps), _ties(instance))
+    ]
 
 
-def _ties(task: Task) -> Iterator[list[int]]:
-    for nth in range(len(task.shared)):
-        yield [index for index, gap in enumerate(task.gaps) if nth in gap.shared]
-    for rule in task.rules:
-        yield [index for index, gap in enumerate(task.gaps) if rule.binds(gap)]
+def _ties(instance: Instance) -> Iterator[list[int]]:
+    for nth in range(len(instance.shared)):
+        yield [index for index, gap in enumerate(instance.gaps) if nth in gap.shared]
+    for rule in instance.rules:
+        yield [index for index, gap in enumerate(instance.gaps) if rule.binds(gap)]

@@ -40,7 +40,9 @@ def _chosen(
     model: BatchModel, job: int, groups: list[Group], left: Counter[Pool]
 ) -> list[int] | None:
     """For each component the first column there is enough for; None where one has none."""
-    own = Counter(dict(enumerate(choice.count for choice in model.batch.jobs[job].task.choices)))
+    own = Counter(
+        dict(enumerate(choice.count for choice in model.batch.jobs[job].instance.choices))
+    )
     chosen: list[int] = []
     for group in groups:
         nth = _first(model, job, group.columns, left, own)
@@ -61,7 +63,7 @@ def _first(
     own: Counter[int],
 ) -> int | None:
     """The first column there is enough for."""
-    pools, choices = model.batch.pools[job], model.batch.jobs[job].task.choices
+    pools, choices = model.batch.pools[job], model.batch.jobs[job].instance.choices
     for nth, column in enumerate(columns):
         enough = (
             count <= (own[choice] if choices[choice].own else left[pools[choice]])
@@ -80,7 +82,7 @@ def _take(
     own: Counter[int],
     times: int,
 ) -> None:
-    pools, choices = model.batch.pools[job], model.batch.jobs[job].task.choices
+    pools, choices = model.batch.pools[job], model.batch.jobs[job].instance.choices
     for choice, count in column.uses:
         if choices[choice].own:
             own[choice] -= times * count

@@ -101,7 +101,7 @@ class Grouping:
         key = self.weighing.key(job, component, columns)
         if key not in self._known:
             values, kept = self.weighing.weighed(job, component, columns)
-            choices = self.weighing.batch.jobs[job].task.choices
+            choices = self.weighing.batch.jobs[job].instance.choices
             taken = {choice for nth in kept for choice, _ in columns[nth].uses}
             self._known[key] = Group(
                 component,

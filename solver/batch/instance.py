@@ -21,7 +21,7 @@ from specs.models.aims import AIMS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from solver.problem.instance import LotChoice, Task
+    from solver.problem.instance import Instance, LotChoice
 
 Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
@@ -50,7 +50,7 @@ class BatchJob:
     """One rebuild among several."""
 
     name: str
-    task: Task
+    instance: Instance
     priority: int = 1
     pinned: bool = False
     """To be completed before any other."""
@@ -72,7 +72,7 @@ class Batch:
     @cached_property
     def step(self) -> Fraction:
         """Nanometres in the step in which lengths of all jobs are added up."""
-        steps = [job.task.step for job in self.jobs]
+        steps = [job.instance.step for job in self.jobs]
         over = lcm(*(step.denominator for step in steps))
         return Fraction(gcd(*(int(step * over) for step in steps)) or 1, over)
 
@@ -87,14 +87,16 @@ class Batch:
 
     def _aims(self) -> tuple[str, ...]:
         """The aims as the jobs order them; in their standard order where jobs differ."""
-        asked = [job.task.aims for job in self.jobs]
+        asked = [job.instance.aims for job in self.jobs]
         if all(aims == asked[0] for aims in asked):
             return asked[0] if asked else ()
         return tuple(aim for aim in AIMS if any(aim in aims for aims in asked))
 
     def _of(self, aim: str) -> list[Level]:
         """The levels of an aim in any of the jobs; thin ones shifting first, then by grade."""
-        found = {level: None for job in self.jobs for level in job.task.levels if level.aim == aim}
+        found = {
+            level: None for job in self.jobs for level in job.instance.levels if level.aim == aim
+        }
         if aim != "thin":
             return list(found)
         return sorted(found, key=lambda level: (not level.shifts, level.grade))
@@ -109,7 +111,7 @@ class Batch:
 
     def scale(self, job: int, level: Level) -> int:
         """What one unit of a job's own level counts in the batch's."""
-        return int(self.jobs[job].task.step / self.step) if level.in_steps else 1
+        return int(self.jobs[job].instance.step / self.step) if level.in_steps else 1
 
     def with_more(self, more: Mapping[int, int]) -> Batch:
         """The batch with more of some items on hand, every job's choices included."""
@@ -118,14 +120,14 @@ class Batch:
             for index, item in enumerate(self.items)
         )
         jobs = tuple(
-            replace(job, task=_stocked(job.task, pools, more))
+            replace(job, instance=_stocked(job.instance, pools, more))
             for job, pools in zip(self.jobs, self.pools, strict=True)
         )
         return replace(self, items=items, jobs=jobs)
 
 
-def _stocked(task: Task, pools: tuple[Pool, ...], more: Mapping[int, int]) -> Task:
-    return task.with_more(
+def _stocked(instance: Instance, pools: tuple[Pool, ...], more: Mapping[int, int]) -> Instance:
+    return instance.with_more(
         {choice: sum(more.get(item, 0) for item in pool) for choice, pool in enumerate(pools)}
     )
 
@@ -133,11 +135,11 @@ def _stocked(task: Task, pools: tuple[Pool, ...], more: Mapping[int, int]) -> Ta
 def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | None = None) -> Batch:
     """Put jobs together in the order of their names; `packs` says how many are sold together.
 
-    The lots of every task must say which entry of the one shelf they are.
+    The lots of every instance must say which entry of the one shelf they are.
     """
     ordered = tuple(sorted(jobs, key=lambda job: job.name))
     making = _Items(packs or {})
-    pools = tuple(tuple(map(making.pool, job.task.choices)) for job in ordered)
+    pools = tuple(tuple(map(making.pool, job.instance.choices)) for job in ordered)
     return sized(Batch(ordered, tuple(making.items), pools))
 
 

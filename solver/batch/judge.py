@@ -49,15 +49,15 @@ def _judged(
 
 
 def _judge(batch: Batch, job: int, build: Build) -> Judged:
-    task = batch.jobs[job].task
-    faults = tuple(judge.faults(task, build))
+    instance = batch.jobs[job].instance
+    faults = tuple(judge.faults(instance, build))
     if faults:
         return Judged(build, faults, Counter(), {})
     asked: Counter[Pool] = Counter()
-    for choice, count in judge.drawn(task, build).items():
-        if not task.choices[choice].own:
+    for choice, count in judge.drawn(instance, build).items():
+        if not instance.choices[choice].own:
             asked[batch.pools[job][choice]] += count
-    values = dict(zip(task.levels, judge.values(task, build), strict=True))
+    values = dict(zip(instance.levels, judge.values(instance, build), strict=True))
     return Judged(build, faults, asked, values)
 
 
@@ -123,7 +123,7 @@ def _value(  # noqa: PLR0911 - one a measure
             return sum((batch.items[item].price or 0) * count for item, count in drawn.items())
         case _:
             measure: JobMeasure = level.measure  # of plans without a case above: a type error
-            if not any(level in job.task.levels for job in batch.jobs):
+            if not any(level in job.instance.levels for job in batch.jobs):
                 raise AssertionError(f"{measure} is of no job, and the judge cannot work it out")
             return sum(
                 mine.get(level, 0) * batch.scale(job, level)
@@ -133,12 +133,13 @@ def _value(  # noqa: PLR0911 - one a measure
 
 
 def _changed(batch: Batch, job: int, build: Build | None) -> int:
-    kept, task = batch.jobs[job].kept, batch.jobs[job].task
+    kept, instance = batch.jobs[job].kept, batch.jobs[job].instance
     if build is None:
         return len(kept)
-    names = [gap.name for gap in task.gaps]
+    names = [gap.name for gap in instance.gaps]
     return sum(
-        seen(task, names.index(name), build[names.index(name)]) != was for name, was in kept.items()
+        seen(instance, names.index(name), build[names.index(name)]) != was
+        for name, was in kept.items()
     )
 
 

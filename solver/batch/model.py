@@ -117,7 +117,7 @@ class BatchModel:
                     if not self.batch.levels[index].worst:
                         gather(self.worth[index], expression)
         for choice, drawn in self.own.pop(job, {}).items():
-            self.program.row(drawn, None, self.batch.jobs[job].task.choices[choice].count)
+            self.program.row(drawn, None, self.batch.jobs[job].instance.choices[choice].count)
 
     def listed(self) -> Iterator[tuple[int, list[Group]]]:
         """The jobs of which no component is counted, with their groups."""
@@ -140,17 +140,17 @@ class BatchModel:
 
     def _take(self, job: int, uses: dict[int, Expression]) -> None:
         for choice, drawn in uses.items():
-            if self.batch.jobs[job].task.choices[choice].own:
+            if self.batch.jobs[job].instance.choices[choice].own:
                 gather(self.own.setdefault(job, {}).setdefault(choice, {}), drawn)
             else:
                 gather(self.pools.setdefault(self.batch.pools[job][choice], {}), drawn)
 
     def _counted(self, job: int, part: ComponentRows, done: int) -> dict[int, Expression]:
         program = Indicator(self.program, done)
-        task = part.component.task
-        blocks = [counts_block(task, gap, program) for gap in task.gaps]
-        part.counted = model = Model(task, program, blocks)
-        goals = {level: model.goal(nth) for nth, level in enumerate(task.levels)}
+        instance = part.component.instance
+        blocks = [counts_block(instance, gap, program) for gap in instance.gaps]
+        part.counted = model = Model(instance, program, blocks)
+        goals = {level: model.goal(nth) for nth, level in enumerate(instance.levels)}
         part.worth = {
             index: scale(program.opened(goals[level].expression), self.batch.scale(job, level))
             for index, level in enumerate(self.batch.levels)

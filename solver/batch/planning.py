@@ -98,8 +98,10 @@ def _comparable(batch: Batch, listing: Listing) -> Batch:
     """Forget what an earlier plan built of gaps that are counted here, not listed."""
     jobs = []
     for job, parts in zip(batch.jobs, listing.parts, strict=True):
-        counted = {gap.name for part, columns in parts if columns is None for gap in part.task.gaps}
-        known = {gap.name for gap in job.task.gaps} - counted
+        counted = {
+            gap.name for part, columns in parts if columns is None for gap in part.instance.gaps
+        }
+        known = {gap.name for gap in job.instance.gaps} - counted
         jobs.append(replace(job, kept={g: was for g, was in job.kept.items() if g in known}))
     return replace(batch, jobs=tuple(jobs))
 

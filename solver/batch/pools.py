@@ -27,8 +27,8 @@ def contended(
     for job, mine in enumerate(parts):
         for component, columns in mine:
             if columns is None:
-                taken = {c for gap in component.task.gaps for c in gap.choices}
-                demand = {c: batch.jobs[job].task.choices[c].count for c in taken}
+                taken = {c for gap in component.instance.gaps for c in gap.choices}
+                demand = {c: batch.jobs[job].instance.choices[c].count for c in taken}
             else:
                 if id(columns) not in most:
                     most[id(columns)] = _most(columns)

@@ -141,10 +141,12 @@ class _Buying:
 
 
 def _without_aims(batch: Batch) -> Batch:
-    """The batch with no aim but completeness, and no end of any size in the jobs' tasks."""
+    """The batch with no aim but completeness, and no end of any size in the jobs' instances."""
     jobs = []
     for job in batch.jobs:
-        stock = [condition for condition in conditions_of(job.task) if condition.kind == "stock"]
-        task = replace(without(job.task, stock), aims=())
-        jobs.append(replace(job, task=task, kept={}))
+        stock = [
+            condition for condition in conditions_of(job.instance) if condition.kind == "stock"
+        ]
+        instance = replace(without(job.instance, stock), aims=())
+        jobs.append(replace(job, instance=instance, kept={}))
     return replace(batch, jobs=tuple(jobs))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from solver.batch.planning import Plan
     from solver.engines.limits import Clock
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,33 +53,33 @@ def _left(plan: Plan) -> dict[int, int]:
 
 
 def _lacking(plan: Plan, job: int, left: dict[int, int], clock: Clock) -> Lacking:
-    task = plan.batch.jobs[job].task
+    instance = plan.batch.jobs[job].instance
     choices = (
         choice if choice.own else replace(choice, count=sum(left[item] for item in pool))
-        for choice, pool in zip(task.choices, plan.batch.pools[job], strict=True)
+        for choice, pool in zip(instance.choices, plan.batch.pools[job], strict=True)
     )
-    remains = replace(task, choices=tuple(choices))
+    remains = replace(instance, choices=tuple(choices))
     misses: tuple[Miss, ...] = ()
     if job in plan.unbuildable:
-        near = nearest_miss(task, clock)
+        near = nearest_miss(instance, clock)
         misses = near.alone if isinstance(near, NoFit) else ()
     return Lacking(job, cheapest(remains, [], clock), _buildable(remains, clock), misses)
 
 
-def _buildable(task: Task, clock: Clock) -> tuple[str, ...]:
+def _buildable(instance: Instance, clock: Clock) -> tuple[str, ...]:
     """Gaps taken up one after the other in the unit's order, while they can be built together."""
     taken: list[int] = []
-    for gap in range(len(task.gaps)):
-        if can_hold(_only(task, [*taken, gap]), clock) == "optimal":
+    for gap in range(len(instance.gaps)):
+        if can_hold(_only(instance, [*taken, gap]), clock) == "optimal":
             taken.append(gap)
-    return tuple(task.gaps[gap].name for gap in taken)
+    return tuple(instance.gaps[gap].name for gap in taken)
 
 
-def _only(task: Task, gaps: list[int]) -> Task:
-    """A task of some gaps; a rule over the whole job holds for what is built of it."""
+def _only(instance: Instance, gaps: list[int]) -> Instance:
+    """An instance of some gaps; a rule over the whole job holds for what is built of it."""
     rules = (
         replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
-        for rule in task.rules
+        for rule in instance.rules
         if rule.gap in (*gaps, -1) and (rule.gap >= 0 or rule.kind in ("never", "at most"))
     )
-    return replace(task, gaps=tuple(task.gaps[gap] for gap in gaps), rules=tuple(rules))
+    return replace(instance, gaps=tuple(instance.gaps[gap] for gap in gaps), rules=tuple(rules))

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
     from solver.engines.cp_sat import Program
     from solver.problem.aims import Counts, Level, Lines
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 
@@ -49,35 +49,37 @@ class MissRows:
     gap: Expression
 
 
-def counts_block(task: Task, gap: GridGap, program: Program) -> Block:
+def counts_block(instance: Instance, gap: GridGap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window."""
-    block, layouts = _landing(task, gap, program)
-    measure(task, gap, layouts, block, program)
+    block, layouts = _landing(instance, gap, program)
+    measure(instance, gap, layouts, block, program)
     return block
 
 
-def bare_block(task: Task, gap: GridGap, program: Program) -> Block:
+def bare_block(instance: Instance, gap: GridGap, program: Program) -> Block:
     """Decide the counts of a gap that must land in its window, whatever the aims."""
-    return _landing(task, gap, program)[0]
+    return _landing(instance, gap, program)[0]
 
 
-def _landing(task: Task, gap: GridGap, program: Program) -> tuple[Block, list[CountedLayout]]:
-    layouts = _layouts(task, gap, program)
+def _landing(
+    instance: Instance, gap: GridGap, program: Program
+) -> tuple[Block, list[CountedLayout]]:
+    layouts = _layouts(instance, gap, program)
     for counted in layouts:
         low, high = counted.layout.low, counted.layout.high
         if low is not None:
             program.row(add(counted.gap, scale(counted.chosen, -low)), 0, None)
         if high is not None:
             program.row(add(counted.gap, scale(counted.chosen, -high)), None, 0)
-    return _block(task, layouts), layouts
+    return _block(instance, layouts), layouts
 
 
 def miss_block(
-    task: Task, gap: GridGap, program: Program, *, measured: bool = False
+    instance: Instance, gap: GridGap, program: Program, *, measured: bool = False
 ) -> tuple[Block, MissRows]:
     """Decide the counts of a gap whose window is dropped, and how far it then misses."""
     open_ = tuple(replace(layout, low=None, high=None) for layout in gap.layouts)
-    layouts = _layouts(task, replace(gap, layouts=open_), program)
+    layouts = _layouts(instance, replace(gap, layouts=open_), program)
     length: Expression = {}
     ratio: Expression = {}
     for counted, layout in zip(layouts, gap.layouts, strict=True):
@@ -91,37 +93,41 @@ def miss_block(
             program.row(add({miss: -1}, counted.gap, scale(counted.chosen, -layout.high)), None, 0)
         program.row({part: layout.width, miss: -RATIO}, 0, None)
         length[miss], ratio[part] = 1, 1
-    block = _block(task, layouts)
+    block = _block(instance, layouts)
     if measured:
-        measure(task, gap, layouts, block, program)
+        measure(instance, gap, layouts, block, program)
     return block, MissRows(length, ratio, add(*(counted.gap for counted in layouts)))
 
 
-def _layouts(task: Task, gap: GridGap, program: Program) -> list[CountedLayout]:
+def _layouts(instance: Instance, gap: GridGap, program: Program) -> list[CountedLayout]:
     if len(gap.layouts) == 1:
-        return [_layout(task, gap.layouts[0], {CONSTANT: 1}, program)]
+        return [_layout(instance, gap.layouts[0], {CONSTANT: 1}, program)]
     chosen = [program.boolean() for _ in gap.layouts]
     program.one_of(chosen)
     return [
-        _layout(task, layout, {variable: 1}, program)
+        _layout(instance, layout, {variable: 1}, program)
         for layout, variable in zip(gap.layouts, chosen, strict=True)
     ]
 
 
-def _layout(task: Task, layout: GridLayout, chosen: Expression, program: Program) -> CountedLayout:
-    slots = [_slots(task, place, chosen, program) for place in layout.places]
+def _layout(
+    instance: Instance, layout: GridLayout, chosen: Expression, program: Program
+) -> CountedLayout:
+    slots = [_slots(instance, place, chosen, program) for place in layout.places]
     counts, takes = [], []
     for group in groups(layout):
-        count = _count(task, group, slots, program)
+        count = _count(instance, group, slots, program)
         counts.append(count)
         worth = {c: t for index in group.places for c, t in layout.places[index].takes.items()}
         takes += [{variable: -worth[choice]} for choice, variable in count.items()]
     return CountedLayout(layout, chosen, slots, counts, add(scale(chosen, layout.room), *takes))
 
 
-def _slots(task: Task, place: GridPlace, chosen: Expression, program: Program) -> list[Slot]:
+def _slots(
+    instance: Instance, place: GridPlace, chosen: Expression, program: Program
+) -> list[Slot]:
     """The slots of a place: filled from the first on, thinner ranks before thicker."""
-    there = [choice for choice in place.takes if task.choices[choice].count]
+    there = [choice for choice in place.takes if instance.choices[choice].count]
     slots = [{choice: program.boolean() for choice in there} for _ in range(place.most)]
     for nth, slot in enumerate(slots):
         filled = dict.fromkeys(slot.values(), 1)
@@ -143,7 +149,7 @@ def _digit(slot: Slot) -> Expression:
 
 
 def _count(
-    task: Task, group: PlaceGroup, slots: list[list[Slot]], program: Program
+    instance: Instance, group: PlaceGroup, slots: list[list[Slot]], program: Program
 ) -> dict[int, int]:
     mine = [slot for index in group.places for slot in slots[index]]
     if len(mine) == 1:
@@ -151,12 +157,12 @@ def _count(
     count = {}
     for choice in sorted({choice for slot in mine for choice in slot}):
         holding = [slot[choice] for slot in mine if choice in slot]
-        count[choice] = program.integer(0, min(len(holding), task.choices[choice].count))
+        count[choice] = program.integer(0, min(len(holding), instance.choices[choice].count))
         program.row({count[choice]: -1, **dict.fromkeys(holding, 1)}, 0, 0)
     return count
 
 
-def _block(task: Task, layouts: list[CountedLayout]) -> Block:
+def _block(instance: Instance, layouts: list[CountedLayout]) -> Block:
     layout = add(*(scale(counted.chosen, nth) for nth, counted in enumerate(layouts)))
     block = Block(read=lambda values: _read(layouts, values), layout=layout)
     block.digits.append((layout, len(layouts)))
@@ -168,9 +174,9 @@ def _block(task: Task, layouts: list[CountedLayout]) -> Block:
                     block.shares.setdefault(place.shared, {}).setdefault(choice, {})[variable] = 1
                     continue
                 block.uses.setdefault(choice, {})[variable] = 1
-                block.most[choice] = block.most.get(choice, 0) + task.choices[choice].count
+                block.most[choice] = block.most.get(choice, 0) + instance.choices[choice].count
         for slots in counted.slots:
-            block.digits += [(_digit(slot), len(task.choices) + 1) for slot in slots]
+            block.digits += [(_digit(slot), len(instance.choices) + 1) for slot in slots]
     return block
 
 
@@ -186,21 +192,21 @@ def _read(layouts: list[CountedLayout], values: tuple[int, ...]) -> GapBuild:
 
 
 def measure(
-    task: Task, gap: GridGap, layouts: list[CountedLayout], block: Block, program: Program
+    instance: Instance, gap: GridGap, layouts: list[CountedLayout], block: Block, program: Program
 ) -> None:
     """Say what the gap adds to each level, and how much that can be.
 
     Each expression is never below the true value and reaches it where the level is made least.
     """
     known: dict[Counts, tuple[Expression, int]] = {}
-    for level in task.levels:
+    for level in instance.levels:
         counts = level.counts
         expression: Expression = {}
         top = 0
         if isinstance(counts, OfGap | Changes) and counts in known:
             expression, top = known[counts]
         elif level.concerns(shifts=gap.shifts):
-            each = [_measured(task, level, counted, program) for counted in layouts]
+            each = [_measured(instance, level, counted, program) for counted in layouts]
             expression, top = add(*(one for one, _ in each)), max(most for _, most in each)
             known[counts] = expression, top
         block.levels.append(expression)
@@ -208,7 +214,7 @@ def measure(
 
 
 def _measured(
-    task: Task, level: Level, counted: CountedLayout, program: Program
+    instance: Instance, level: Level, counted: CountedLayout, program: Program
 ) -> tuple[Expression, int]:
     """What a layout adds to a level while it is chosen, and the most that can be."""
     counts = level.counts
@@ -216,7 +222,7 @@ def _measured(
         rank = counts.count(counted.layout)
         return scale(counted.chosen, rank), rank
     if isinstance(counts, OfParts):
-        return _of_parts(task, counts, level.grade, counted)
+        return _of_parts(instance, counts, level.grade, counted)
     if isinstance(counts, OfGap):
         return _of_gap(counts.lines(counted.layout), counted, program)
     if isinstance(counts, Changes):
@@ -227,20 +233,20 @@ def _measured(
 
 
 def _of_parts(
-    task: Task, counts: OfParts, grade: int, counted: CountedLayout
+    instance: Instance, counts: OfParts, grade: int, counted: CountedLayout
 ) -> tuple[Expression, int]:
     """A number of every part; which place it lies at is looked at only where that matters."""
     total: Expression = {}
     top = 0
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):
-        worth = {c: counts.count(place, task.choices[c], grade) for c in place.takes}
+        worth = {c: counts.count(place, instance.choices[c], grade) for c in place.takes}
         top += place.most * max(worth.values(), default=0)
         if counts.ordered:
             total |= {v: worth[c] for slot in slots for c, v in slot.items() if worth[c]}
     if not counts.ordered:
         for group, count in zip(groups(counted.layout), counted.counts, strict=True):
             place = counted.layout.places[group.places[0]]
-            each = {v: counts.count(place, task.choices[c], grade) for c, v in count.items()}
+            each = {v: counts.count(place, instance.choices[c], grade) for c, v in count.items()}
             total |= {variable: worth for variable, worth in each.items() if worth}
     return total, top
 

@@ -19,25 +19,27 @@ if TYPE_CHECKING:
     from collections.abc import Hashable
 
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
 
 Listed = list[list["Pattern"] | None]
 
 
-def undominated(task: Task, listed: Listed) -> Listed:
+def undominated(instance: Instance, listed: Listed) -> Listed:
     """Keep what may stand in a best build; gaps that are not listed stay so."""
-    contended = _contended(task, listed)
-    return [None if patterns is None else _kept(task, patterns, contended) for patterns in listed]
+    contended = _contended(instance, listed)
+    return [
+        None if patterns is None else _kept(instance, patterns, contended) for patterns in listed
+    ]
 
 
-def _contended(task: Task, listed: Listed) -> frozenset[int]:
+def _contended(instance: Instance, listed: Listed) -> frozenset[int]:
     asked: Counter[int] = Counter()
-    for gap, patterns in zip(task.gaps, listed, strict=True):
-        asked.update(_asked_unlisted(task, gap) if patterns is None else _asked(patterns))
-    places = [place for gap in task.gaps for layout in gap.layouts for place in layout.places]
+    for gap, patterns in zip(instance.gaps, listed, strict=True):
+        asked.update(_asked_unlisted(instance, gap) if patterns is None else _asked(patterns))
+    places = [place for gap in instance.gaps for layout in gap.layouts for place in layout.places]
     asked.update(c for _, c in {(p.shared, c) for p in places if p.shared >= 0 for c in p.takes})
-    scarce = {choice for choice, most in asked.items() if most > task.choices[choice].count}
-    return frozenset(scarce.union(*(rule.first | rule.second for rule in task.rules)))
+    scarce = {choice for choice, most in asked.items() if most > instance.choices[choice].count}
+    return frozenset(scarce.union(*(rule.first | rule.second for rule in instance.rules)))
 
 
 def _asked(patterns: list[Pattern]) -> Counter[int]:
@@ -48,14 +50,14 @@ def _asked(patterns: list[Pattern]) -> Counter[int]:
     return most
 
 
-def _asked_unlisted(task: Task, gap: GridGap) -> Counter[int]:
+def _asked_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:
     places = (place for layout in gap.layouts for place in layout.places if place.shared < 0)
-    return Counter({c: task.choices[c].count for place in places for c in place.takes})
+    return Counter({c: instance.choices[c].count for place in places for c in place.takes})
 
 
-def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> list[Pattern]:
+def _kept(instance: Instance, patterns: list[Pattern], contended: frozenset[int]) -> list[Pattern]:
     """The least of each kind; the tie-break's order stays."""
-    scarce = [isinstance(level.counts, Scarcity) for level in task.levels]
+    scarce = [isinstance(level.counts, Scarcity) for level in instance.levels]
     before = [*scarce, True].index(True)
     least: dict[Hashable, tuple[int, ...]] = {}
     kinds = []
@@ -68,15 +70,15 @@ def _kept(task: Task, patterns: list[Pattern], contended: frozenset[int]) -> lis
     best: dict[Hashable, Pattern] = {}
     for pattern, kind in zip(patterns, kinds, strict=True):
         if pattern.values[:before] == least[kind]:
-            alike = (kind, _by_size(task, pattern) if before < len(scarce) else None)
+            alike = (kind, _by_size(instance, pattern) if before < len(scarce) else None)
             if alike not in best or pattern.values < best[alike].values:
                 best[alike] = pattern
     kept = set(map(id, best.values()))
     return [pattern for pattern in patterns if id(pattern) in kept]
 
 
-def _by_size(task: Task, pattern: Pattern) -> Hashable:
+def _by_size(instance: Instance, pattern: Pattern) -> Hashable:
     sizes: Counter[tuple[str, str]] = Counter()
     for part, count in pattern.uses:
-        sizes[task.choices[part].family, task.choices[part].size] += count
+        sizes[instance.choices[part].family, instance.choices[part].size] += count
     return frozenset(sizes.items())

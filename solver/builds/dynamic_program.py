@@ -55,7 +55,7 @@ class DynamicProgram(Generic[T]):
         self.slotted = slotted
         self.grow = grow
         self.apart = apart
-        self.rules = slotted.task.rules
+        self.rules = slotted.instance.rules
 
     def ends(self, start: T) -> dict[tuple[int, ...], T]:
         """The tables of full layouts, grown from that of an empty one.
@@ -90,7 +90,9 @@ class DynamicProgram(Generic[T]):
     def _stock(self, group: SlotGroup, choices: list[int]) -> int:
         """How many parts of some choices there are for a bank."""
         takes = group.places[0].takes
-        return sum(self.slotted.task.choices[choice].count for choice in choices if choice in takes)
+        return sum(
+            self.slotted.instance.choices[choice].count for choice in choices if choice in takes
+        )
 
     def _to_come(self, group: SlotGroup, here: list[int], later: list[int]) -> int:
         """How many parts more than it holds a bank may still get: of this deficit, or of any."""
@@ -144,7 +146,7 @@ class DynamicProgram(Generic[T]):
 
     def _sized(self, states: dict[State, T], choices: tuple[int, ...]) -> dict[State, T]:
         """Settle a size after the last of its choices."""
-        on_hand = sum(self.slotted.task.choices[choice].count for choice in choices)
+        on_hand = sum(self.slotted.instance.choices[choice].count for choice in choices)
         weight = self.slotted.scarcity
         further: dict[State, T] = {}
         for state, table in states.items():

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
 
 Parts = tuple[tuple[int, ...], ...]
 MOST_STEPS = 50_000
@@ -78,15 +78,15 @@ def groups(layout: GridLayout) -> list[PlaceGroup]:
 
 
 def layout_builds(
-    task: Task, gap: GridGap, layout: GridLayout, most: int, anywhere: int = 0
+    instance: Instance, gap: GridGap, layout: GridLayout, most: int, anywhere: int = 0
 ) -> Iterator[LayoutBuild]:
     """List the builds of a layout that leave a gap in its window, or so many `anywhere`.
 
     Raises TooManyError where a group has more than `most` builds, where there are more of the
     layout than `anywhere` allows, or where finding them would pass MOST_STEPS.
     """
-    ways = [group_builds(task, gap, layout, group, most) for group in groups(layout)]
-    ways = ways or [[GroupBuild(0, (0,) * len(task.levels), (), (), ())]]
+    ways = [group_builds(instance, gap, layout, group, most) for group in groups(layout)]
+    ways = ways or [[GroupBuild(0, (0,) * len(instance.levels), (), (), ())]]
     number = 1
     for builds in ways:
         number *= len(builds)
@@ -132,11 +132,11 @@ def _joined(layout: GridLayout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
 
 
 def group_builds(
-    task: Task, gap: GridGap, layout: GridLayout, group: PlaceGroup, limit: int
+    instance: Instance, gap: GridGap, layout: GridLayout, group: PlaceGroup, limit: int
 ) -> list[GroupBuild]:
     """List every multiset of parts a group can hold; raises TooManyError past the limit."""
-    counting = _Counting(task, gap, layout)
-    if _at_least(task, [layout.places[index] for index in group.places]) > limit:
+    counting = _Counting(instance, gap, layout)
+    if _at_least(instance, [layout.places[index] for index in group.places]) > limit:
         raise TooManyError
     found: dict[tuple[int, ...], _Begun] = {(): (counting.nothing, (), 0)}
     for index in group.places:
@@ -144,12 +144,12 @@ def group_builds(
         further: dict[tuple[int, ...], _Begun] = {}
         options = [
             (parts, counting.ordered(index, parts), sum(place.takes[part] for part in parts))
-            for parts in _options(task, place)
+            for parts in _options(instance, place)
         ]
         for used, (costs, placed, takes) in found.items():
             for parts, more, taken in options:
                 total = tuple(sorted(used + parts))
-                if any(total.count(part) > task.choices[part].count for part in parts):
+                if any(total.count(part) > instance.choices[part].count for part in parts):
                     continue
                 new = tuple(map(int.__add__, costs, more)), (*placed, parts), takes + taken
                 if total not in further or new < further[total]:
@@ -164,21 +164,21 @@ _Begun = tuple[tuple[int, ...], Parts, int]
 """Parts for the first places of a group: what their order costs, where they lie, what they take."""
 
 
-def _options(task: Task, place: GridPlace) -> Iterator[tuple[int, ...]]:
+def _options(instance: Instance, place: GridPlace) -> Iterator[tuple[int, ...]]:
     """Every single part or handful of shims a place can take."""
     for count in range(place.least, place.most + 1):
         for parts in combinations_with_replacement(sorted(place.takes), count):
-            if all(n <= task.choices[part].count for part, n in Counter(parts).items()):
+            if all(n <= instance.choices[part].count for part, n in Counter(parts).items()):
                 yield parts
 
 
-def _at_least(task: Task, places: list[GridPlace]) -> int:
+def _at_least(instance: Instance, places: list[GridPlace]) -> int:
     """Count the multisets of the choices that all places take; of shims, none."""
     if any(place.stacked for place in places):
         return 0
     ways = [1] + [0] * len(places)
     for choice in set.intersection(*(set(place.takes) for place in places)):
-        most = task.choices[choice].count
+        most = instance.choices[choice].count
         ways = [sum(ways[max(0, n - most) : n + 1]) for n in range(len(ways))]
     return ways[-1]
 
@@ -186,16 +186,16 @@ def _at_least(task: Task, places: list[GridPlace]) -> int:
 class _Counting:
     """What parts at the places of a layout add to the levels; levels they never touch stay 0."""
 
-    def __init__(self, task: Task, gap: GridGap, layout: GridLayout) -> None:
+    def __init__(self, instance: Instance, gap: GridGap, layout: GridLayout) -> None:
         self.layout = layout
-        self.number = len(task.levels)
+        self.number = len(instance.levels)
         levels = [
             (nth, level)
-            for nth, level in enumerate(task.levels)
+            for nth, level in enumerate(instance.levels)
             if isinstance(level.counts, OfParts | Changes) and level.concerns(shifts=gap.shifts)
         ]
         self.each = {
-            nth: [self._of_place(task, level, place) for place in layout.places]
+            nth: [self._of_place(instance, level, place) for place in layout.places]
             for nth, level in levels
         }
         self.changes = [nth for nth, level in levels if isinstance(level.counts, Changes)]
@@ -206,12 +206,12 @@ class _Counting:
         ]
         self.nothing = (0,) * len(self.in_order)
 
-    def _of_place(self, task: Task, level: Level, place: GridPlace) -> dict[int, int]:
+    def _of_place(self, instance: Instance, level: Level, place: GridPlace) -> dict[int, int]:
         """What each choice counts at a place, where it counts anything."""
         if not isinstance(level.counts, OfParts):
             return {}
         count = level.counts.count
-        each = {part: count(place, task.choices[part], level.grade) for part in place.takes}
+        each = {part: count(place, instance.choices[part], level.grade) for part in place.takes}
         return {part: worth for part, worth in each.items() if worth}
 
     def value(self, nth: int, index: int, parts: tuple[int, ...]) -> int:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, GridLayout, Task
+    from solver.problem.instance import GridGap, GridLayout, Instance
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000
@@ -41,7 +41,7 @@ class Pattern:
     """The shared parts it holds, each with its choice."""
 
 
-def list_patterns(task: Task, gap: GridGap) -> list[Pattern]:
+def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
     """List the builds of a gap that land in its window, in the order of the tie-break.
 
     Where builds must be sure enough, only those that are.
@@ -52,21 +52,21 @@ def list_patterns(task: Task, gap: GridGap) -> list[Pattern]:
         Where there are more than MOST_PATTERNS of them, or finding them would pass MOST_STEPS.
     """
     found = []
-    most = MOST_PATTERNS if task.sure is None else MOST_WEIGHED
+    most = MOST_PATTERNS if instance.sure is None else MOST_WEIGHED
     for index, layout in enumerate(gap.layouts):
-        landed = landing(task, index, layout)
-        for build in layout_builds(task, gap, layout, most):
+        landed = landing(instance, index, layout)
+        for build in layout_builds(instance, gap, layout, most):
             found.append(landed(build))
             if len(found) > most:
                 raise TooManyError
-    if task.sure is not None:
-        found = [pattern for pattern in found if sure_enough(task, gap, pattern.build)]
+    if instance.sure is not None:
+        found = [pattern for pattern in found if sure_enough(instance, gap, pattern.build)]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
-def landing(task: Task, index: int, layout: GridLayout) -> Callable[[LayoutBuild], Pattern]:
+def landing(instance: Instance, index: int, layout: GridLayout) -> Callable[[LayoutBuild], Pattern]:
     """Say how to make patterns of a layout's builds in its space; each gap is measured once."""
-    of_gap_left = cache(of_gap(task.levels, layout))
+    of_gap_left = cache(of_gap(instance.levels, layout))
 
     def landed(build: LayoutBuild) -> Pattern:
         values = map(int.__add__, build.values, of_gap_left(layout.room - build.takes))
@@ -75,13 +75,13 @@ def landing(task: Task, index: int, layout: GridLayout) -> Callable[[LayoutBuild
     return landed
 
 
-def sure_enough(task: Task, gap: GridGap, build: GapBuild) -> bool:
+def sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
     """Whether a build of a gap is as sure as is asked."""
     layout = gap.layouts[build.layout]
-    return task.sure is None or task.sure(gap.name, layout, build, layout.left(build.parts))
+    return instance.sure is None or instance.sure(gap.name, layout, build, layout.left(build.parts))
 
 
-def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Block:
+def pattern_block(instance: Instance, patterns: list[Pattern], program: Program) -> Block:
     """Choose one pattern of a gap; there is at least one."""
     chosen = [program.boolean() for _ in patterns]
     program.one_of(chosen)
@@ -90,7 +90,7 @@ def pattern_block(task: Task, patterns: list[Pattern], program: Program) -> Bloc
         layout={x: p.build.layout for x, p in zip(chosen, patterns, strict=True)},
         digits=[(dict(zip(chosen, range(len(chosen)), strict=True)), len(chosen))],
     )
-    for level in range(len(task.levels)):
+    for level in range(len(instance.levels)):
         column = [pattern.values[level] for pattern in patterns]
         low = min(column)  # taken out of every pattern, so that weights multiply spans alone
         above = {x: value - low for x, value in zip(chosen, column, strict=True) if value > low}

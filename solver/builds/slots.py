@@ -22,7 +22,7 @@ from solver.problem.aims import MEASURES, Changes, OfLayout, OfParts, Scarcity
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
 
 DIGIT = 54  # bits of one level in a cost
 ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) and m.counts.ordered]
@@ -69,9 +69,9 @@ class SlotMove:
 
 @dataclass(frozen=True)
 class SlottedLayout:
-    """One layout of a gap that stands alone in its task."""
+    """One layout of a gap that stands alone in its instance."""
 
-    task: Task
+    instance: Instance
     gap: GridGap
     layout: GridLayout
 
@@ -102,7 +102,7 @@ class SlottedLayout:
             gone = sum(p.weight * max(1, len(p.now)) for p in places if p.now is not None)
             changes, heat = [gone] * (most + 1), len({place.heat for place in places}) > 1
         else:
-            now = self.task.shared[one.shared].now if one.shared >= 0 else one.now
+            now = self.instance.shared[one.shared].now if one.shared >= 0 else one.now
             known = range(most + 1)
             changes = [0 if now is None else one.weight * max(n, len(now)) for n in known]
             heat = False
@@ -128,7 +128,7 @@ class SlottedLayout:
         """What one unit of each level that concerns the gap counts in a cost."""
         return {
             level: 1 << DIGIT * nth
-            for nth, level in enumerate(reversed(self.task.levels))
+            for nth, level in enumerate(reversed(self.instance.levels))
             if level.concerns(shifts=self.gap.shifts)
         }
 
@@ -165,7 +165,7 @@ class SlottedLayout:
         held = {place.shared for place in self.layout.places}
         moved = self.layout.moved + sum(
             shared.weight * len(shared.now or ())
-            for nth, shared in enumerate(self.task.shared)
+            for nth, shared in enumerate(self.instance.shared)
             if nth not in held
         )
         return moved * self.changes + sum(
@@ -178,7 +178,7 @@ class SlottedLayout:
         """What a part of a choice costs at each place of a bank, changes apart."""
         key = group.indices[0], choice
         if key not in self._known_costs:
-            part = self.task.choices[choice]
+            part = self.instance.choices[choice]
             self._known_costs[key] = [
                 sum(weight * one.count(place, part, grade) for one, grade, weight in self._of_parts)
                 for place in group.places
@@ -195,10 +195,10 @@ class SlottedLayout:
         Those furthest from the thickest come first.
         """
         found: dict[int, list[tuple[int, ...]]] = {}
-        for (name, _), choices in self.task.sizes.items():
-            held = tuple(choice for choice in choices if self.task.choices[choice].count)
+        for (name, _), choices in self.instance.sizes.items():
+            held = tuple(choice for choice in choices if self.instance.choices[choice].count)
             if name == family and held:
-                found.setdefault(self.task.choices[held[0]].deficit, []).append(held)
+                found.setdefault(self.instance.choices[held[0]].deficit, []).append(held)
         return [found[deficit] for deficit in sorted(found, reverse=True)]
 
     def moves(
@@ -220,7 +220,7 @@ class SlottedLayout:
         self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...],
     ) -> list[SlotMove]:  # fmt: skip
-        count = self.task.choices[choice].count
+        count = self.instance.choices[choice].count
         room = [
             min(count, block[1] - here) if choice in group.places[0].takes else 0
             for group, here, block in zip(groups, filled, blocks, strict=True)

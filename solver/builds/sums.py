@@ -54,7 +54,9 @@ def build_of(slotted: SlottedLayout, layout: int, reached: Reached) -> GapBuild:
     held: dict[tuple[int, ...], Counter[int]] = {}
     _, before, move = reached
     while before is not None and move is not None:
-        groups = slotted.families[slotted.task.choices[move.choice].family] if move.parts else ()
+        groups = (
+            slotted.families[slotted.instance.choices[move.choice].family] if move.parts else ()
+        )
         for group, count in zip(groups, move.parts, strict=True):
             held.setdefault(group.indices, Counter())[move.choice] += count
         _, before, move = before
@@ -69,7 +71,7 @@ def _laid(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[
     """The parts at each place of a bank, block by block: those that stay, then the others."""
     if len(group.places) == 1:
         return [tuple(sorted(held.elements()))]
-    deficits = {choice: slotted.task.choices[choice].deficit for choice in held}
+    deficits = {choice: slotted.instance.choices[choice].deficit for choice in held}
     heats = group.in_blocks or not group.stays
     laid: list[tuple[int, ...]] = [()] * len(group.places)
     first = 0

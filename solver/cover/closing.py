@@ -30,14 +30,14 @@ def closer_of(course: Course, clock: Clock) -> Closer | None:
 
     Of those the cheapest, then the first by rank. None where no one size would, or time ran out.
     """
-    task = course.task
+    instance = course.instance
     found: list[tuple[int, bool, int, int]] = []
     for choice in _sold(course):
         for count in range(1, _most(course, choice) + 1):
             if not clock.left or (found and count > min(found)[0]):
                 break
-            if _serves(replace(course, task=task.with_more({choice: count})), clock):
-                price = task.choices[choice].price
+            if _serves(replace(course, instance=instance.with_more({choice: count})), clock):
+                price = instance.choices[choice].price
                 found.append((count, price is None, price or 0, choice))
                 break
     if not found:
@@ -48,17 +48,17 @@ def closer_of(course: Course, clock: Clock) -> Closer | None:
 
 def _sold(course: Course) -> Iterator[int]:
     """The sizes that gaps which move could take, as a shop sells them."""
-    for choice, part in enumerate(course.task.choices):
+    for choice, part in enumerate(course.instance.choices):
         if part.sold and _most(course, choice):
             more = {choice: _most(course, choice)}
-            plenty = replace(course, task=course.task.with_more(more))
+            plenty = replace(course, instance=course.instance.with_more(more))
             if _possibly(plenty):
                 yield choice
 
 
 def _most(course: Course, choice: int) -> int:
     """How many of a choice the gaps that move could take."""
-    moving = [gap for nth, gap in enumerate(course.task.gaps) if course.moves(nth)]
+    moving = [gap for nth, gap in enumerate(course.instance.gaps) if course.moves(nth)]
     return sum(
         max(
             (sum(p.most for p in lay.places if choice in p.takes) for lay in gap.layouts),
@@ -70,12 +70,12 @@ def _most(course: Course, choice: int) -> int:
 
 def _possibly(course: Course) -> bool:
     """Whether each gap that moves could be served at every value, were it alone."""
-    task = course.task
-    for index, gap in enumerate(task.gaps):
+    instance = course.instance
+    for index, gap in enumerate(instance.gaps):
         if not course.moves(index):
             continue
-        apart = stands_apart(task, index)
-        one = part_of(task, [index]) if apart else replace(task, gaps=(gap,), rules=())
+        apart = stands_apart(instance, index)
+        one = part_of(instance, [index]) if apart else replace(instance, gaps=(gap,), rules=())
         try:
             if len(served(Course(one, (course.rates[index],), course.count))) < course.count:
                 return False

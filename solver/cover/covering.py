@@ -23,7 +23,7 @@ from solver.rebuild.fit import searched
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 
 Status = Literal["fit", "no fit", "unknown"]
@@ -84,12 +84,12 @@ def _judge(course: Course, found: tuple[Served, ...]) -> None:
             ends[one.build] = [*ends.get(one.build, [])[:1], nth]
     for build, judged in ends.items():
         for nth in judged:
-            task, values = course.at(nth), found[nth].values
-            wrong = judge.faults(task, build)
+            instance, values = course.at(nth), found[nth].values
+            wrong = judge.faults(instance, build)
             if wrong:
                 raise JudgeError(f"a build by sums is not allowed: {'; '.join(wrong)}")
-            if values != judge.values(task, build):
-                told = judge.values(task, build)
+            if values != judge.values(instance, build):
+                told = judge.values(instance, build)
                 raise JudgeError(f"the sums say {values}, plain integers say {told}")
 
 
@@ -100,11 +100,13 @@ class Covering:
         self.course, self.clock = course, clock
         self.lone: dict[int, list[Best | None]] = {}
         self.builds: list[int] | None = None
-        gaps = range(len(course.task.gaps))
+        gaps = range(len(course.instance.gaps))
         moving = [index for index in gaps if course.moves(index)]
-        self.apart = {n: part_of(course.task, [n]) for n in gaps if stands_apart(course.task, n)}
-        for index, task in self.apart.items():
-            its = Course(task, (course.rates[index],), course.count if index in moving else 1)
+        self.apart = {
+            n: part_of(course.instance, [n]) for n in gaps if stands_apart(course.instance, n)
+        }
+        for index, instance in self.apart.items():
+            its = Course(instance, (course.rates[index],), course.count if index in moving else 1)
             layouts = slotted_layouts(its)
             try:
                 self.lone[index] = best_by_sums(its, layouts)
@@ -123,9 +125,9 @@ class Covering:
         course = self.course
         found = set(range(course.count))
         for index in joint:
-            task = replace(course.task, gaps=(course.task.gaps[index],), rules=())
+            instance = replace(course.instance, gaps=(course.instance.gaps[index],), rules=())
             try:
-                found &= served(Course(task, (course.rates[index],), course.count))
+                found &= served(Course(instance, (course.rates[index],), course.count))
             except TooManyError:
                 continue
         return found
@@ -156,7 +158,7 @@ class Covering:
         """The builds of gaps that all stand apart."""
         build = tuple(lone[index].build[0] for index in range(len(lone)))
         each = [(self.apart[index], best.values) for index, best in lone.items()]
-        values = each[0][1] if len(each) == 1 else together(self.course.task, each)
+        values = each[0][1] if len(each) == 1 else together(self.course.instance, each)
         return Served("fit", build, values, self._counted(nth))
 
     def _jointly(self, nth: int, lone: dict[int, Best]) -> Served:
@@ -167,21 +169,21 @@ class Covering:
         """
         if self.last == "unknown" or (self.last == "no fit" and self.steady):
             return Served(self.last)
-        task = self.course.at(nth)
+        instance = self.course.at(nth)
         left = self._worst(lone)
         for solved in self.solved if self.steady else ():
             if solved.serves(left):
                 return self._with(nth, lone, solved.build)
         gaps = tuple(
             held(gap, lone[index].build[0]) if index in lone else gap
-            for index, gap in enumerate(task.gaps)
+            for index, gap in enumerate(instance.gaps)
         )
-        answer = searched(replace(task, gaps=gaps), self.clock)
+        answer = searched(replace(instance, gaps=gaps), self.clock)
         if not isinstance(answer, Fit) or not answer.proved:
             self.last = "no fit" if answer is None else "unknown"
             return Served(self.last)
         self.last = "fit"
-        self.solved.append(_Solved(left, self._needs(task, answer.build), answer.build))
+        self.solved.append(_Solved(left, self._needs(instance, answer.build), answer.build))
         return self._with(nth, lone, answer.build)
 
     def _with(self, nth: int, lone: dict[int, Best], solved: Build) -> Served:
@@ -199,9 +201,9 @@ class Covering:
         ]
         return tuple(map(max, zip(*each, strict=True)))
 
-    def _needs(self, task: Task, build: Build) -> tuple[int, ...]:
+    def _needs(self, instance: Instance, build: Build) -> tuple[int, ...]:
         """The worst levels of the gaps that belong together."""
-        part = replace(task, gaps=tuple(task.gaps[index] for index in self.joint))
+        part = replace(instance, gaps=tuple(instance.gaps[index] for index in self.joint))
         values = judge.values(part, tuple(build[index] for index in self.joint))
         return tuple(v for v, level in zip(values, part.levels, strict=True) if level.worst)
 

@@ -51,9 +51,9 @@ def _levels(cost: int, number: int) -> tuple[int, ...]:
 
 def slotted_layouts(course: Course) -> Layouts:
     """The layouts of the course's only gap, each with its rate."""
-    (gap,), (rates,) = course.task.gaps, course.rates
+    (gap,), (rates,) = course.instance.gaps, course.rates
     return [
-        (SlottedLayout(course.task, gap, layout), rate)
+        (SlottedLayout(course.instance, gap, layout), rate)
         for layout, rate in zip(gap.layouts, rates, strict=True)
     ]
 
@@ -87,7 +87,7 @@ def _laid_out(
     if (layout, taken) not in built:
         reached = tables[layout][taken]
         built[layout, taken] = (build_of(layouts[layout][0], layout, reached),)
-    return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].task.levels)))
+    return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].instance.levels)))
 
 
 def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:

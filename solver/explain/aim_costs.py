@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from solver.engines.limits import Clock
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,38 +81,40 @@ def costs_of(found: Fit, clock: Clock) -> tuple[AimCost, ...]:
         In the order of the aims: what later aims gain without it, and which earlier aim must yield,
         or which window, for more of it. What was not proved in time is None.
     """
-    measured = dict.fromkeys(level.aim for level in found.task.levels)
+    measured = dict.fromkeys(level.aim for level in found.instance.levels)
     return tuple(AimCost(a, _gains(found, a, clock), _more(found, a, clock)) for a in measured)
 
 
 def _gains(found: Fit, aim: str, clock: Clock) -> tuple[Shift, ...] | None:
-    aims = tuple(other for other in found.task.aims if other != aim)
-    later = found.task.aims[found.task.aims.index(aim) + 1 :]
+    aims = tuple(other for other in found.instance.aims if other != aim)
+    later = found.instance.aims[found.instance.aims.index(aim) + 1 :]
     if not later:
         return ()
-    other = fit(replace(found.task, aims=aims), clock.rest())
+    other = fit(replace(found.instance, aims=aims), clock.rest())
     if not isinstance(other, Fit) or not other.proved:
         return None
-    shifts = _shifts(found.task, found.build, other.build)
+    shifts = _shifts(found.instance, found.build, other.build)
     return tuple(shift for shift in shifts if shift.level.aim in later and shift.by < 0)
 
 
-def _shifts(task: Task, build: Build, other: Build) -> Iterator[Shift]:
+def _shifts(instance: Instance, build: Build, other: Build) -> Iterator[Shift]:
     """Each aim on which another build differs, in order, by its first level that does."""
     seen = set()
-    pairs = zip(judge.values(task, build), judge.values(task, other), strict=True)
-    for level, (value, others) in zip(task.levels, pairs, strict=True):
+    pairs = zip(judge.values(instance, build), judge.values(instance, other), strict=True)
+    for level, (value, others) in zip(instance.levels, pairs, strict=True):
         if value != others and level.aim not in seen:
             seen.add(level.aim)
             yield Shift(level, others - value)
 
 
 def _more(found: Fit, aim: str, clock: Clock) -> More | None:
-    task = found.task
-    levels = [level.aim for level in task.levels]
+    instance = found.instance
+    levels = [level.aim for level in instance.levels]
     mine = slice(levels.index(aim), levels.index(aim) + levels.count(aim))
-    counted = _order_matters(task, aim)
-    model = model_of(task, [None if counted else listed(task, gap) for gap in task.gaps])
+    counted = _order_matters(instance, aim)
+    model = model_of(
+        instance, [None if counted else listed(instance, gap) for gap in instance.gaps]
+    )
     goals = model.goals()
     ask_better(model, goals[mine], found.values[mine])
     descent = descend(model, clock, goals)
@@ -120,25 +122,25 @@ def _more(found: Fit, aim: str, clock: Clock) -> More | None:
         return _missing(found, mine, clock)
     if descent.status != "proved":
         return None
-    better = judged(task, descent)
-    shifts = {shift.level.aim: shift for shift in _shifts(task, found.build, better.build)}
+    better = judged(instance, descent)
+    shifts = {shift.level.aim: shift for shift in _shifts(instance, found.build, better.build)}
     first = next(iter(shifts.values()))
     if first.level.aim == aim or first.by < 0:
         raise JudgeError("a build better than the best was found")
     return More(better, shifts[aim], first)
 
 
-def _order_matters(task: Task, aim: str) -> bool:
+def _order_matters(instance: Instance, aim: str) -> bool:
     """Whether equal parts in a worse order may have more of an aim: then listing leaves it out.
 
     A listed multiset stands in the order that is best for the first of `heat` and `change`.
     """
-    return aim in [other for other in task.aims if other in ("heat", "change")][1:]
+    return aim in [other for other in instance.aims if other in ("heat", "change")][1:]
 
 
 def _missing(found: Fit, mine: slice, clock: Clock) -> More | None:
     status, build = least_miss(
-        found.task,
+        found.instance,
         clock,
         asked=lambda model: ask_better(model, model.goals()[mine], found.values[mine]),
     )

@@ -1,8 +1,8 @@
 """What a job asks for, as conditions that can be given up one by one.
 
 Never among them: that places are filled, the sizes a family is made in, faces, grooves and wear
-limits. A task with some conditions given up is a task again, so that every question about them
-is answered by solving.
+limits. An instance with some conditions given up is an instance again, so that every question
+about them is answered by solving.
 
 Whether the sizes a unit is made in could serve a space at all, were there enough of each.
 """
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from solver.engines.limits import Clock, Status
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, LotChoice, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance, LotChoice
 
 PLENTY = 99  # more parts of a size than any job takes
 
@@ -39,17 +39,21 @@ class Condition:
     size: tuple[str, str] = ("", "")
 
 
-def conditions_of(task: Task) -> tuple[Condition, ...]:
-    """Every condition of a task in a fixed order, stock last."""
-    return (*_of_gaps(task), *_rules(task), *(Condition("stock", size=s) for s in task.sizes))
+def conditions_of(instance: Instance) -> tuple[Condition, ...]:
+    """Every condition of an instance in a fixed order, stock last."""
+    return (
+        *_of_gaps(instance),
+        *_rules(instance),
+        *(Condition("stock", size=s) for s in instance.sizes),
+    )
 
 
-def _rules(task: Task) -> Iterator[Condition]:
-    return (Condition("rule", rule=nth) for nth in range(len(task.rules)))
+def _rules(instance: Instance) -> Iterator[Condition]:
+    return (Condition("rule", rule=nth) for nth in range(len(instance.rules)))
 
 
-def _of_gaps(task: Task) -> Iterator[Condition]:
-    for index, gap in enumerate(task.gaps):
+def _of_gaps(instance: Instance) -> Iterator[Condition]:
+    for index, gap in enumerate(instance.gaps):
         yield Condition("lowest", index)
         yield Condition("highest", index)
         yield from (Condition("layout", index, barred.layout.name) for barred in gap.barred)
@@ -58,15 +62,15 @@ def _of_gaps(task: Task) -> Iterator[Condition]:
         yield from (Condition("kept", index, label) for label in sorted(labels))
 
 
-def without(task: Task, given_up: Collection[Condition]) -> Task:
-    """The task when some conditions are given up."""
+def without(instance: Instance, given_up: Collection[Condition]) -> Instance:
+    """The instance when some conditions are given up."""
     sizes = {condition.size for condition in given_up if condition.kind == "stock"}
     dropped = {condition.rule for condition in given_up if condition.kind == "rule"}
     return replace(
-        task,
-        choices=tuple(_stocked(choice, sizes) for choice in task.choices),
-        gaps=tuple(_gap(gap, index, given_up) for index, gap in enumerate(task.gaps)),
-        rules=tuple(rule for nth, rule in enumerate(task.rules) if nth not in dropped),
+        instance,
+        choices=tuple(_stocked(choice, sizes) for choice in instance.choices),
+        gaps=tuple(_gap(gap, index, given_up) for index, gap in enumerate(instance.gaps)),
+        rules=tuple(rule for nth, rule in enumerate(instance.rules) if nth not in dropped),
     )
 
 
@@ -102,19 +106,19 @@ def _freed(place: GridPlace) -> GridPlace:
     return replace(place, takes=dict(sorted({**place.takes, **place.let_go}.items())), let_go={})
 
 
-def can_hold(task: Task, clock: Clock) -> Status:
+def can_hold(instance: Instance, clock: Clock) -> Status:
     """Say whether there is any build: optimal for yes, infeasible for no, unknown out of time."""
     program = Program()
-    model = Model(task, program, [bare_block(task, gap, program) for gap in task.gaps])
+    model = Model(instance, program, [bare_block(instance, gap, program) for gap in instance.gaps])
     return model.program.least({}, clock).status
 
 
-def can_serve(task: Task, index: int, shift: Fraction, clock: Clock) -> bool | None:
+def can_serve(instance: Instance, index: int, shift: Fraction, clock: Clock) -> bool | None:
     """Say whether any sizes of the catalogue bring one gap into its window.
 
     Parameters
     ----------
-    task
+    instance
         The instance, with the catalogue among its choices.
     index
         Which of its gaps; stock, rules and the other gaps are left aside.
@@ -128,9 +132,9 @@ def can_serve(task: Task, index: int, shift: Fraction, clock: Clock) -> bool | N
     bool, or None
         None where time ran out.
     """
-    gap = task.gaps[index]
+    gap = instance.gaps[index]
     moved = replace(gap, layouts=tuple(_moved(layout, shift) for layout in gap.layouts))
-    alone = replace(task, gaps=(moved,), rules=())
+    alone = replace(instance, gaps=(moved,), rules=())
     plenty = without(alone, [c for c in conditions_of(alone) if c.kind == "stock"])
     return {"optimal": True, "infeasible": False}.get(can_hold(plenty, clock))
 

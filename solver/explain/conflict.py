@@ -14,7 +14,7 @@ from solver.explain.conditions import Condition, can_hold, conditions_of, withou
 
 if TYPE_CHECKING:
     from solver.engines.limits import Clock
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.problem.solution import Miss
 
 
@@ -29,12 +29,12 @@ class Reason:
     """Proved that no fewer conditions cannot hold together."""
 
 
-def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:
+def reason_of(instance: Instance, alone: tuple[Miss, ...], clock: Clock) -> Reason:
     """Find an irreducible conflict: conditions that cannot hold together, but can without any one.
 
     Parameters
     ----------
-    task
+    instance
         An instance that has no fit.
     alone
         The nearest miss of each gap alone: where one cannot be had even alone, the limits of the
@@ -42,28 +42,28 @@ def reason_of(task: Task, alone: tuple[Miss, ...], clock: Clock) -> Reason:
     clock
         The time for all solves; where it runs out, what is left is said not to be irreducible.
     """
-    everything = list(conditions_of(task))
+    everything = list(conditions_of(instance))
     kept = [condition for condition in everything if not _beside_the_point(condition, alone)]
-    if kept != everything and not _stuck(task, kept, clock):
+    if kept != everything and not _stuck(instance, kept, clock):
         kept = everything
     complete = True
-    for group in (*_together(task, kept, alone), *([condition] for condition in kept)):
+    for group in (*_together(instance, kept, alone), *([condition] for condition in kept)):
         rest = [condition for condition in kept if condition not in group]
         if len(rest) == len(kept):
             continue
-        status = can_hold(without(task, _others(task, rest)), clock)
+        status = can_hold(without(instance, _others(instance, rest)), clock)
         if status == "infeasible":
             kept = rest
         complete &= status != "unknown"
     return Reason(tuple(kept), complete)
 
 
-def _others(task: Task, kept: list[Condition]) -> list[Condition]:
-    return [condition for condition in conditions_of(task) if condition not in kept]
+def _others(instance: Instance, kept: list[Condition]) -> list[Condition]:
+    return [condition for condition in conditions_of(instance) if condition not in kept]
 
 
-def _stuck(task: Task, kept: list[Condition], clock: Clock) -> bool:
-    return can_hold(without(task, _others(task, kept)), clock) == "infeasible"
+def _stuck(instance: Instance, kept: list[Condition], clock: Clock) -> bool:
+    return can_hold(without(instance, _others(instance, kept)), clock) == "infeasible"
 
 
 def _beside_the_point(condition: Condition, alone: tuple[Miss, ...]) -> bool:
@@ -78,12 +78,14 @@ def _missed(alone: tuple[Miss, ...]) -> int | None:
     return next(wrong, None)
 
 
-def _together(task: Task, kept: list[Condition], alone: tuple[Miss, ...]) -> list[list[Condition]]:
+def _together(
+    instance: Instance, kept: list[Condition], alone: tuple[Miss, ...]
+) -> list[list[Condition]]:
     """Conditions worth leaving out at one go: stock of families the missed gap does not use."""
     missed = _missed(alone)
     if missed is None:
         return []
-    gap = task.gaps[missed]
+    gap = instance.gaps[missed]
     layouts = (*gap.layouts, *(barred.layout for barred in gap.barred))
     used = {place.family for layout in layouts for place in layout.places}
     return [[c for c in kept if c.kind == "stock" and c.size[0] not in used]]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.rebuild.model import Goal, Model
 
 
@@ -33,17 +33,17 @@ def ask_better(model: Model, goals: Sequence[Goal], values: Sequence[int]) -> No
             model.program.row(held, None, goal.high)
 
 
-def hopeful(task: Task, patterns: Listed, values: Sequence[int]) -> Listed:
+def hopeful(instance: Instance, patterns: Listed, values: Sequence[int]) -> Listed:
     """Keep the patterns that may stand in a build better than some values; none where no may.
 
     With the other gaps at their least, a pattern must not pass a level that all before it leave
     undecided. Every gap is listed.
     """
     kept = [mine or [] for mine in patterns]
-    for nth, (level, value) in enumerate(zip(task.levels, values, strict=True)):
+    for nth, (level, value) in enumerate(zip(instance.levels, values, strict=True)):
         if [] in kept:
             return []
-        if not task.parted(level):
+        if not instance.parted(level):
             return [*kept]
         least = [min(pattern.values[nth] for pattern in mine) for mine in kept]
         together = max(least) if level.worst else sum(least)

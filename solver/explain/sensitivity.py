@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Clock
     from solver.explain.sensitivity_ranges import Range
-    from solver.problem.instance import GapBuild, GridGap, GridLayout, Task
+    from solver.problem.instance import GapBuild, GridGap, GridLayout, Instance
     from solver.problem.solution import Fit
 
 Factors = tuple[tuple[Fraction, ...], ...]
@@ -70,20 +70,20 @@ def sensitivity_of(found: Fit, factors: Factors, clock: Clock) -> Sensitivity:
     Sensitivity
         How many steps lower and higher, each of `step` nanometres; None where there is no end.
     """
-    step = _step(found.task, factors)
-    down, up = (_Outward(found, _moves(found.task, factors, s), clock) for s in (-step, step))
+    step = _step(found.instance, factors)
+    down, up = (_Outward(found, _moves(found.instance, factors, s), clock) for s in (-step, step))
     return Sensitivity(step, down.reach(), up.reach(), not (down.late or up.late))
 
 
-def _step(task: Task, factors: Factors) -> Fraction:
+def _step(instance: Instance, factors: Factors) -> Fraction:
     """The least step of a reading that moves every room by whole steps of the grid."""
-    each = [abs(task.step / factor) for layouts in factors for factor in layouts if factor]
+    each = [abs(instance.step / factor) for layouts in factors for factor in layouts if factor]
     over = lcm(*(length.denominator for length in each))
     return Fraction(lcm(*(int(length * over) for length in each)), over)
 
 
-def _moves(task: Task, factors: Factors, step: Fraction) -> Moves:
-    return tuple(tuple(int(f * step / task.step) for f in layouts) for layouts in factors)
+def _moves(instance: Instance, factors: Factors, step: Fraction) -> Moves:
+    return tuple(tuple(int(f * step / instance.step) for f in layouts) for layouts in factors)
 
 
 class _Outward:
@@ -91,19 +91,20 @@ class _Outward:
 
     def __init__(self, found: Fit, moves: Moves, clock: Clock) -> None:
         self.found = found
-        self.task = found.task
+        self.instance = found.instance
         self.moves = moves
         self.clock = clock
         self.late = False
         """Whether time ran out."""
         self.lines = [
-            [lines_of(self.task, layout) for layout in gap.layouts] for gap in self.task.gaps
+            [lines_of(self.instance, layout) for layout in gap.layouts]
+            for gap in self.instance.gaps
         ]
         self.answer = [self._going(nth, built) for nth, built in enumerate(found.build)]
         self.last: int | None = self._last()
         self.end = self._beyond() if self.last is None else self.last
-        self.course = Course(self.task, moves, self.end + 1)
-        self.patterns = [self._listed(nth) for nth in range(len(self.task.gaps))]
+        self.course = Course(self.instance, moves, self.end + 1)
+        self.patterns = [self._listed(nth) for nth in range(len(self.instance.gaps))]
 
     def reach(self) -> int | None:
         """The last step at which the answer stays best; None where there is no end."""
@@ -125,19 +126,19 @@ class _Outward:
         """A step after which every gap a moved stack can leave lies on one side of all limits."""
         return max(
             _extent(gap) // abs(move) + 1
-            for gap, moves in zip(self.task.gaps, self.moves, strict=True)
+            for gap, moves in zip(self.instance.gaps, self.moves, strict=True)
             for move in moves
             if move
         )
 
     def _going(self, nth: int, built: GapBuild) -> MovedGap:
-        layout = self.task.gaps[nth].layouts[built.layout]
+        layout = self.instance.gaps[nth].layouts[built.layout]
         left, at = layout.left(built.parts), built.layout
         return MovedGap(layout, left, self.moves[nth][at], self.lines[nth][at])
 
     def _listed(self, nth: int) -> list[tuple[Pattern, MovedGap]] | None:
         """The patterns that land at some step; the same at every step where nothing moves."""
-        gap, moves = self.task.gaps[nth], self.moves[nth]
+        gap, moves = self.instance.gaps[nth], self.moves[nth]
         wide = replace(
             gap,
             layouts=tuple(
@@ -145,7 +146,7 @@ class _Outward:
                 for layout, move in zip(gap.layouts, moves, strict=True)
             ),
         )
-        patterns = listed(self.task, wide)
+        patterns = listed(self.instance, wide)
         if patterns is None:
             return None
         return [(pattern, self._going(nth, pattern.build)) for pattern in patterns]
@@ -168,8 +169,8 @@ class _Outward:
         )
         if low != high and step_by_step:
             return True
-        answer = ranges(self.task, self.answer, low, high)
-        worst = worst_levels(self.task, self.found.values, answer)
+        answer = ranges(self.instance, self.answer, low, high)
+        worst = worst_levels(self.instance, self.found.values, answer)
         kept: Listed = [
             None if patterns is None else [*self._within(patterns, its, low, high)]
             for patterns, its in zip(self.patterns, answer, strict=True)
@@ -177,7 +178,7 @@ class _Outward:
         if None not in kept:
             if len(kept) == 1:  # then it is another pattern
                 kept = [[p for p in kept[0] or [] if p.build != self.found.build[0]]]
-            kept = hopeful(self.task, kept, worst)
+            kept = hopeful(self.instance, kept, worst)
         return kept != [] and self._has_better(kept, worst, low)
 
     def _within(
@@ -188,15 +189,15 @@ class _Outward:
             landing = going.landing(low, high)
             if landing and (going.move or answer.going.move):
                 best = best_levels(going, answer, *landing)
-                levels = zip(self.task.levels, pattern.values, best, strict=True)
+                levels = zip(self.instance.levels, pattern.values, best, strict=True)
                 values = tuple(new if level.moves else value for level, value, new in levels)
                 yield replace(pattern, values=values)
             elif landing:
                 yield pattern
 
     def _has_better(self, kept: Listed, worst: list[int], step: int) -> bool:
-        task = self.course.at(step) if None in kept else self.task
-        model = model_of(task, kept)
+        instance = self.course.at(step) if None in kept else self.instance
+        model = model_of(instance, kept)
         goals = model.goals()[: len(worst)]
         ask_better(model, goals, worst)
         status = model.program.least({}, self.clock).status

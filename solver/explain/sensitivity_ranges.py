@@ -17,7 +17,7 @@ from solver.problem.aims import OfGap
 
 if TYPE_CHECKING:
     from solver.problem.aims import Lines
-    from solver.problem.instance import GridLayout, Task
+    from solver.problem.instance import GridLayout, Instance
 
 Levels = tuple[int, ...]
 
@@ -76,7 +76,7 @@ class Range:
     """For each level, whether what others add is told from what this one adds at the same step."""
 
 
-def ranges(task: Task, goings: list[MovedGap], low: int, high: int) -> list[Range]:
+def ranges(instance: Instance, goings: list[MovedGap], low: int, high: int) -> list[Range]:
     """Say how the answer's levels go, gap by gap, from the low to the high step."""
     ends = []
     for going in goings:
@@ -89,18 +89,18 @@ def ranges(task: Task, goings: list[MovedGap], low: int, high: int) -> list[Rang
         highest = [max(column) for column in rivals] or [0] * len(least)
         leads = tuple(
             not level.worst or own >= rival
-            for level, own, rival in zip(task.levels, least, highest, strict=True)
+            for level, own, rival in zip(instance.levels, least, highest, strict=True)
         )
         found.append(Range(going, least, greatest, leads))
     return found
 
 
-def worst_levels(task: Task, values: Levels, answer: list[Range]) -> list[int]:
+def worst_levels(instance: Instance, values: Levels, answer: list[Range]) -> list[int]:
     """The worst that the levels of the answer are anywhere in a range of steps."""
     columns = zip(*(each.greatest for each in answer), strict=True)
     return [
         (max(column) if level.worst else sum(column)) if level.moves else value
-        for level, value, column in zip(task.levels, values, columns, strict=True)
+        for level, value, column in zip(instance.levels, values, columns, strict=True)
     ]
 
 
@@ -127,7 +127,7 @@ def _ahead(pairs: list[tuple[int, int]], mine: int, its: int) -> int:
     return min(own * its - theirs * mine for own, theirs in pairs) // (mine * its)
 
 
-def lines_of(task: Task, layout: GridLayout) -> tuple[Lines | None, ...]:
+def lines_of(instance: Instance, layout: GridLayout) -> tuple[Lines | None, ...]:
     """What a layout counts on each level by the gap it leaves; None where that hangs on parts."""
-    counts = (level.counts for level in task.levels)
+    counts = (level.counts for level in instance.levels)
     return tuple(one.lines(layout) if isinstance(one, OfGap) else None for one in counts)

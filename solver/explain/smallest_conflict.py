@@ -18,17 +18,17 @@ if TYPE_CHECKING:
 
     from solver.engines.limits import Clock, Status
     from solver.explain.conditions import Condition
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 MOST = 20  # conditions: with more, growing takes too long
 
 
-def smallest_reason(task: Task, reason: Reason, clock: Clock) -> Reason:
+def smallest_reason(instance: Instance, reason: Reason, clock: Clock) -> Reason:
     """Find a reason of the fewest conditions; the one given where there is none of fewer.
 
     The one given comes back as it is where the job has too many conditions, or time ran out.
     """
-    conditions = conditions_of(task)
+    conditions = conditions_of(instance)
     if len(conditions) > MOST or not reason.irreducible:
         return reason
     missed: list[set[int]] = []
@@ -38,14 +38,14 @@ def smallest_reason(task: Task, reason: Reason, clock: Clock) -> Reason:
             return reason
         if len(chosen) >= len(reason.conditions):
             return Reason(reason.conditions, irreducible=True, smallest=True)
-        status = _together(task, conditions, chosen, clock)
+        status = _together(instance, conditions, chosen, clock)
         if status == "unknown":
             return reason
         if status == "infeasible":
             fewest = tuple(conditions[nth] for nth in sorted(chosen))
             return Reason(fewest, irreducible=True, smallest=True)
         for nth in range(len(conditions)):
-            if _together(task, conditions, chosen | {nth}, clock) == "optimal":
+            if _together(instance, conditions, chosen | {nth}, clock) == "optimal":
                 chosen |= {nth}
         missed.append(set(range(len(conditions))) - chosen)
     return reason
@@ -65,7 +65,7 @@ def _fewest(count: int, missed: list[set[int]], clock: Clock) -> set[int] | None
 
 
 def _together(
-    task: Task, conditions: tuple[Condition, ...], kept: Collection[int], clock: Clock
+    instance: Instance, conditions: tuple[Condition, ...], kept: Collection[int], clock: Clock
 ) -> Status:
     given_up = [condition for nth, condition in enumerate(conditions) if nth not in kept]
-    return can_hold(without(task, given_up), clock)
+    return can_hold(without(instance, given_up), clock)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engines.limits import Clock
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
     from solver.problem.solution import NoFit
 
 Buys = tuple[tuple[int, int], ...]  # choices, each with how many to buy
@@ -63,40 +63,40 @@ def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOu
         One of each kind before a second of any: buy, release, layout, read again.
     """
     kinds = [
-        list(_buying(answer.task, clock)),
-        list(_giving_up(answer.task, "release", clock)),
-        list(_giving_up(answer.task, "layout", clock)),
+        list(_buying(answer.instance, clock)),
+        list(_giving_up(answer.instance, "release", clock)),
+        list(_giving_up(answer.instance, "layout", clock)),
         list(_reading_again(answer, tells, clock)),
     ]
     return tuple(ways[nth] for nth in range(MOST_BUYS) for ways in kinds if nth < len(ways))
 
 
-def _buying(task: Task, clock: Clock) -> Iterator[WayOut]:
+def _buying(instance: Instance, clock: Clock) -> Iterator[WayOut]:
     """The cheapest parts to buy, then the cheapest that do not contain them."""
     found: list[Buys] = []
     while len(found) < MOST_BUYS:
-        buys = cheapest(task, found, clock)
+        buys = cheapest(instance, found, clock)
         if not buys:
             return
         found.append(buys)
-        solved = fit(task.with_more(dict(buys)), clock.rest())
+        solved = fit(instance.with_more(dict(buys)), clock.rest())
         if isinstance(solved, Fit):
-            prices = [(task.choices[choice].price, count) for choice, count in buys]
+            prices = [(instance.choices[choice].price, count) for choice, count in buys]
             cost = sum((price or 0) * count for price, count in prices)
             known = all(price is not None for price, _ in prices)
             yield WayOut("buy", solved, buys, cost if known else None)
 
 
-def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
+def cheapest(instance: Instance, shut_out: list[Buys], clock: Clock) -> Buys:
     """A least-cost multiset of parts that brings a fit; nothing where none does."""
-    plenty = without(task, [c for c in conditions_of(task) if c.kind == "stock"])
+    plenty = without(instance, [c for c in conditions_of(instance) if c.kind == "stock"])
     program = Program()
     blocks = [bare_block(plenty, gap, program) for gap in plenty.gaps]
     model = Model(plenty, program, blocks)
     extra = {}
-    for index, choice in enumerate(task.choices):
+    for index, choice in enumerate(instance.choices):
         if choice.sold and model.drawn[index]:
-            extra[index] = program.integer(0, _most(task, index))
+            extra[index] = program.integer(0, _most(instance, index))
             short = add({extra[index]: 1}, scale(model.drawn[index], -1))
             program.row(short, -choice.count, None)
     for buys in shut_out:
@@ -104,61 +104,63 @@ def cheapest(task: Task, shut_out: list[Buys], clock: Clock) -> Buys:
         for less, index in fewer.items():
             program.row({extra[index]: 1, less: PLENTY}, None, dict(buys)[index] - 1 + PLENTY)
         program.row(dict.fromkeys(fewer, 1), 1, None)
-    found = descend(model, clock, _purchase(task, extra))
+    found = descend(model, clock, _purchase(instance, extra))
     if found.status != "proved" or found.build is None:
         return ()
-    drawn = judge.drawn(task, found.build)
-    missing = {index: drawn[index] - task.choices[index].count for index in extra}
+    drawn = judge.drawn(instance, found.build)
+    missing = {index: drawn[index] - instance.choices[index].count for index in extra}
     return tuple((index, count) for index, count in sorted(missing.items()) if count > 0)
 
 
-def _purchase(task: Task, extra: dict[int, int]) -> list[Goal]:
+def _purchase(instance: Instance, extra: dict[int, int]) -> list[Goal]:
     """Least cost, then fewest parts, then parts in a fixed order.
 
     A part without a price counts as dearer than any, so that it is never bought unawares.
     """
-    prices = [choice.price for choice in task.choices if choice.price is not None]
+    prices = [choice.price for choice in instance.choices if choice.price is not None]
     dearer = max(prices, default=0) + 1
-    known = {index: task.choices[index].price for index in extra}
+    known = {index: instance.choices[index].price for index in extra}
     cost = {v: dearer if known[i] is None else int(known[i] or 0) for i, v in extra.items()}
     return [
-        Goal(cost, 0, sum(cost[extra[index]] * _most(task, index) for index in extra)),
-        Goal(dict.fromkeys(extra.values(), 1), 0, sum(_most(task, index) for index in extra)),
-        *(Goal({extra[index]: 1}, 0, _most(task, index)) for index in reversed(extra)),
+        Goal(cost, 0, sum(cost[extra[index]] * _most(instance, index) for index in extra)),
+        Goal(dict.fromkeys(extra.values(), 1), 0, sum(_most(instance, index) for index in extra)),
+        *(Goal({extra[index]: 1}, 0, _most(instance, index)) for index in reversed(extra)),
     ]
 
 
-def _most(task: Task, choice: int) -> int:
+def _most(instance: Instance, choice: int) -> int:
     """No job takes more of a choice than there are places for it."""
-    layouts = (layout for gap in task.gaps for layout in gap.layouts)
+    layouts = (layout for gap in instance.gaps for layout in gap.layouts)
     return sum(place.most for layout in layouts for place in layout.places if choice in place.takes)
 
 
-def _giving_up(task: Task, kind: Literal["release", "layout"], clock: Clock) -> Iterator[WayOut]:
+def _giving_up(
+    instance: Instance, kind: Literal["release", "layout"], clock: Clock
+) -> Iterator[WayOut]:
     """Single things to give up, or the fewest that help together where no single one does."""
-    offered = [c for c in conditions_of(task) if _may_be_given_up(task, c) == kind]
-    single = [c for c in offered if can_hold(without(task, [c]), clock) == "optimal"]
+    offered = [c for c in conditions_of(instance) if _may_be_given_up(instance, c) == kind]
+    single = [c for c in offered if can_hold(without(instance, [c]), clock) == "optimal"]
     ways: list[tuple[Condition, ...]] = [(condition,) for condition in single]
-    if not ways and len(offered) > 1 and can_hold(without(task, offered), clock) == "optimal":
+    if not ways and len(offered) > 1 and can_hold(without(instance, offered), clock) == "optimal":
         needed = list(offered)
         for condition in offered:
             rest = [other for other in needed if other != condition]
-            if can_hold(without(task, rest), clock) == "optimal":
+            if can_hold(without(instance, rest), clock) == "optimal":
                 needed = rest
         ways = [tuple(needed)]
     for given_up in ways:
-        solved = fit(without(task, given_up), clock.rest())
+        solved = fit(without(instance, given_up), clock.rest())
         if isinstance(solved, Fit):
             yield WayOut(kind, solved, given_up=given_up)
 
 
-def _may_be_given_up(task: Task, condition: Condition) -> str:
+def _may_be_given_up(instance: Instance, condition: Condition) -> str:
     if condition.kind == "kept":
         return "release"
-    if condition.kind == "rule" and task.rules[condition.rule].preference:
+    if condition.kind == "rule" and instance.rules[condition.rule].preference:
         return "release"
     if condition.kind == "layout":
-        aside = {barred.layout.name: barred.why for barred in task.gaps[condition.gap].barred}
+        aside = {barred.layout.name: barred.why for barred in instance.gaps[condition.gap].barred}
         return "" if aside[condition.name] else "layout"
     return ""
 
@@ -167,16 +169,16 @@ def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Itera
     """Where the build that comes nearest misses by no more than the gauges can tell."""
     if answer.together is None:
         return
-    task, build = answer.task, answer.together
-    missed = {n: judge.miss_of(task, build, n) for n in range(len(build))}
+    instance, build = answer.instance, answer.together
+    missed = {n: judge.miss_of(instance, build, n) for n in range(len(build))}
     missed = {index: miss for index, miss in missed.items() if miss}
     if any(miss > tells[index] for index, miss in missed.items()):
         return
     gaps = tuple(
         _widened(gap, missed[index]) if index in missed else gap
-        for index, gap in enumerate(task.gaps)
+        for index, gap in enumerate(instance.gaps)
     )
-    solved = fit(replace(task, gaps=gaps), clock.rest())
+    solved = fit(replace(instance, gaps=gaps), clock.rest())
     if isinstance(solved, Fit):
         yield WayOut("read again", solved, gaps=tuple(missed))
 

@@ -17,24 +17,24 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
 
 
-def stands_apart(task: Task, index: int) -> bool:
+def stands_apart(instance: Instance, index: int) -> bool:
     """Whether the best build of a gap is its own affair."""
-    ties = _ties(task, task.gaps[index])
-    others = (gap for nth, gap in enumerate(task.gaps) if nth != index)
-    return not any(ties & _ties(task, gap) for gap in others)
+    ties = _ties(instance, instance.gaps[index])
+    others = (gap for nth, gap in enumerate(instance.gaps) if nth != index)
+    return not any(ties & _ties(instance, gap) for gap in others)
 
 
-def _ties(task: Task, gap: GridGap) -> set[Hashable]:
+def _ties(instance: Instance, gap: GridGap) -> set[Hashable]:
     """All that could tie a gap to another: families, which shared parts draw on too, and rules."""
     families = {("family", place.family) for layout in gap.layouts for place in layout.places}
-    rules = {("rule", nth) for nth, rule in enumerate(task.rules) if rule.binds(gap)}
+    rules = {("rule", nth) for nth, rule in enumerate(instance.rules) if rule.binds(gap)}
     return families | rules
 
 
-def part_of(task: Task, gaps: Sequence[int]) -> Task:
+def part_of(instance: Instance, gaps: Sequence[int]) -> Instance:
     """The job of some gaps that no rule and no shared part ties to another.
 
     The first gap also has what no gap has a part in: a rule over parts nobody takes, a shared
@@ -42,14 +42,18 @@ def part_of(task: Task, gaps: Sequence[int]) -> Task:
     """
     rules = tuple(
         replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
-        for rule in task.rules
-        if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, task.gaps))) in gaps
+        for rule in instance.rules
+        if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, instance.gaps))) in gaps
     )
     shared = tuple(
-        one if _first(nth in gap.shared for gap in task.gaps) in gaps else replace(one, now=None)
-        for nth, one in enumerate(task.shared)
+        one
+        if _first(nth in gap.shared for gap in instance.gaps) in gaps
+        else replace(one, now=None)
+        for nth, one in enumerate(instance.shared)
     )
-    return replace(task, gaps=tuple(task.gaps[gap] for gap in gaps), rules=rules, shared=shared)
+    return replace(
+        instance, gaps=tuple(instance.gaps[gap] for gap in gaps), rules=rules, shared=shared
+    )
 
 
 def _first(having: Iterable[bool]) -> int:
@@ -57,14 +61,16 @@ def _first(having: Iterable[bool]) -> int:
     return next((nth for nth, has in enumerate(having) if has), 0)
 
 
-def together(task: Task, parts: Sequence[tuple[Task, tuple[int, ...]]]) -> tuple[int, ...]:
+def together(
+    instance: Instance, parts: Sequence[tuple[Instance, tuple[int, ...]]]
+) -> tuple[int, ...]:
     """The levels of a whole job from those of its gaps."""
     each: list[dict[Level, int]] = [
         dict(zip(part.levels, values, strict=True)) for part, values in parts
     ]
     return tuple(
         (max if level.worst else sum)(found.get(level, 0) for found in each)
-        for level in task.levels
+        for level in instance.levels
     )
 
 

@@ -1,4 +1,4 @@
-"""Poses the task: a case and its stock become plain integers on one grid.
+"""Poses the instance: a case and its stock become plain integers on one grid.
 
 The grid of a job: the coarsest step of which all its lengths are whole multiples.
 
@@ -24,9 +24,9 @@ from solver.problem.instance import (
     GridGap,
     GridLayout,
     GridPlace,
+    Instance,
     LotChoice,
     SharedChoice,
-    Task,
 )
 from solver.problem.rules import rules_of
 from specs.errors import InputError
@@ -126,14 +126,14 @@ def grid_of(lengths: Iterable[Length]) -> Grid:
     return Grid(step)
 
 
-def pose(
+def instance_of(
     case: Case,
     lots: tuple[Lot, ...],
     gaps: tuple[str, ...],
     *,
     larger: Mapping[str, Length] | None = None,
     also: Iterable[Length] = (),
-) -> Task:
+) -> Instance:
     """Put one rebuild into integers, for the gaps whose readings are there.
 
     Parameters
@@ -164,7 +164,7 @@ def pose(
         )
         raise InputError(case.origins["job"].problem((), sentence)) from None
     posing = _Posing(case, groups, gaps, grid, larger or {})
-    return Task(
+    return Instance(
         step=grid.step,
         choices=tuple(map(posing.choice, groups)),
         gaps=tuple(map(posing.gap, gaps)),
@@ -175,7 +175,7 @@ def pose(
 
 
 def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -> Iterator[Length]:
-    """Every length the task will hold, before it has a grid."""
+    """Every length the instance will hold, before it has a grid."""
     for lot, *_ in groups:
         yield lot.thickness
     for family in case.unit.families.values():

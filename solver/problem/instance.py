@@ -31,8 +31,21 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim
 
 __all__ = [
-    "MIDDLE", "RATIO", "TOP", "Barred", "Build", "ChoiceRule", "GapBuild", "GridGap",
-    "GridLayout", "GridPlace", "LotChoice", "RuleKind", "SharedChoice", "SureEnough", "Task",
+    "MIDDLE",
+    "RATIO",
+    "TOP",
+    "Barred",
+    "Build",
+    "ChoiceRule",
+    "GapBuild",
+    "GridGap",
+    "GridLayout",
+    "GridPlace",
+    "Instance",
+    "LotChoice",
+    "RuleKind",
+    "SharedChoice",
+    "SureEnough",
     "scarcity",
 ]  # fmt: skip
 
@@ -84,7 +97,7 @@ class SureEnough(Protocol):
 
 
 @dataclass(frozen=True)
-class Task:
+class Instance:
     """Everything that is to be decided for one rebuild."""
 
     step: Fraction
@@ -112,16 +125,16 @@ class Task:
         counts = level.counts
         return not isinstance(counts, Scarcity) and not (isinstance(counts, Changes) and joint)
 
-    def with_more(self, more: Mapping[int, int]) -> Task:
-        """The same task with more of some choices on hand."""
+    def with_more(self, more: Mapping[int, int]) -> Instance:
+        """The same instance with more of some choices on hand."""
         choices = tuple(
             replace(choice, count=choice.count + more.get(index, 0))
             for index, choice in enumerate(self.choices)
         )
         return replace(self, choices=choices)
 
-    def with_rooms(self, gaps: tuple[GridGap, ...]) -> Task:
-        """The same task with the rooms of its gaps moved; what looks at no room is kept."""
+    def with_rooms(self, gaps: tuple[GridGap, ...]) -> Instance:
+        """The same instance with the rooms of its gaps moved; what looks at no room is kept."""
         moved = replace(self, gaps=gaps)
         vars(moved).update(levels=self.levels, sizes=self.sizes)
         return moved

@@ -1,4 +1,4 @@
-"""Judges a build in plain integers. Shares no code with the engine; imports only the task.
+"""Judges a build in plain integers. Shares no code with the engine; imports only the instance.
 
 Every answer passes here before anyone sees it: a solver's word alone is never taken. What each
 level counts is worked out here once more, from the words of the aims and not from their table; a
@@ -14,12 +14,12 @@ from solver.problem.instance import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, Instance
 
 
-def gap_of(task: Task, build: Build, index: int) -> int:
+def gap_of(instance: Instance, build: Build, index: int) -> int:
     """The gap a build leaves, in steps of the grid."""
-    layout = _layout(task, build, index)
+    layout = _layout(instance, build, index)
     taken = sum(
         place.takes[choice]
         for place, parts in zip(layout.places, build[index].parts, strict=True)
@@ -28,12 +28,12 @@ def gap_of(task: Task, build: Build, index: int) -> int:
     return layout.room - taken
 
 
-def drawn(task: Task, build: Build, gap: int = -1) -> Counter[int]:
+def drawn(instance: Instance, build: Build, gap: int = -1) -> Counter[int]:
     """How many parts of each choice a build uses; a shared part counts once."""
     total: Counter[int] = Counter()
     seen: set[int] = set()
-    for index in range(len(task.gaps)) if gap < 0 else (gap,):
-        layout = _layout(task, build, index)
+    for index in range(len(instance.gaps)) if gap < 0 else (gap,):
+        layout = _layout(instance, build, index)
         for place, parts in zip(layout.places, build[index].parts, strict=True):
             if place.shared >= 0 and place.shared in seen:
                 continue
@@ -42,58 +42,62 @@ def drawn(task: Task, build: Build, gap: int = -1) -> Counter[int]:
     return total
 
 
-def faults(task: Task, build: Build, *, windows: bool = True) -> list[str]:
+def faults(instance: Instance, build: Build, *, windows: bool = True) -> list[str]:
     """Name everything that keeps a build from being allowed; empty when it is.
 
     Parameters
     ----------
-    task
+    instance
         The instance.
     build
         For each of its gaps a layout and the choices at each place, in the order of the gaps.
     windows
         Whether gaps must land in their windows, which a nearest miss need not.
     """
-    if len(build) != len(task.gaps):
+    if len(build) != len(instance.gaps):
         return ["not every gap is built"]
-    found = [fault for index in range(len(build)) for fault in _filling(task, build, index)]
+    found = [fault for index in range(len(build)) for fault in _filling(instance, build, index)]
     if found:
         return found
     if windows:
-        found += [f for index in range(len(build)) for f in _window(task, build, index)]
-    for choice, count in drawn(task, build).items():
-        if count > task.choices[choice].count:
-            found.append(f"{count} of choice {choice} drawn, {task.choices[choice].count} on hand")
-    found += [f"rule broken: {rule.words}" for rule in task.rules if not _kept(task, build, rule)]
-    return found + _agreement(task, build)
+        found += [f for index in range(len(build)) for f in _window(instance, build, index)]
+    for choice, count in drawn(instance, build).items():
+        if count > instance.choices[choice].count:
+            found.append(
+                f"{count} of choice {choice} drawn, {instance.choices[choice].count} on hand"
+            )
+    found += [
+        f"rule broken: {rule.words}" for rule in instance.rules if not _kept(instance, build, rule)
+    ]
+    return found + _agreement(instance, build)
 
 
-def values(task: Task, build: Build) -> tuple[int, ...]:
-    """Work out the value of every level of a build, in the order of `task.levels`.
+def values(instance: Instance, build: Build) -> tuple[int, ...]:
+    """Work out the value of every level of a build, in the order of `instance.levels`.
 
     Written from the definitions of the aims in solver/README.md, not from their table. Lengths are
     in steps of the grid, shares of a window in ten-thousandths. Raises AssertionError at a level it
     has no arithmetic for.
     """
-    return tuple(_value(task, build, level) for level in task.levels)
+    return tuple(_value(instance, build, level) for level in instance.levels)
 
 
-def miss_of(task: Task, build: Build, index: int) -> int:
+def miss_of(instance: Instance, build: Build, index: int) -> int:
     """How far a gap lies outside its window, in steps."""
-    layout, gap = _layout(task, build, index), gap_of(task, build, index)
+    layout, gap = _layout(instance, build, index), gap_of(instance, build, index)
     under = 0 if layout.low is None else layout.low - gap
     over = 0 if layout.high is None else gap - layout.high
     return max(0, under, over)
 
 
-def _layout(task: Task, build: Build, index: int) -> GridLayout:
-    return task.gaps[index].layouts[build[index].layout]
+def _layout(instance: Instance, build: Build, index: int) -> GridLayout:
+    return instance.gaps[index].layouts[build[index].layout]
 
 
-def _filling(task: Task, build: Build, index: int) -> list[str]:
-    layout = _layout(task, build, index)
+def _filling(instance: Instance, build: Build, index: int) -> list[str]:
+    layout = _layout(instance, build, index)
     if len(layout.places) != len(build[index].parts):
-        return [f"{task.gaps[index].name}: wrong number of places"]
+        return [f"{instance.gaps[index].name}: wrong number of places"]
     found = []
     for place, parts in zip(layout.places, build[index].parts, strict=True):
         if not place.least <= len(parts) <= place.most:
@@ -103,30 +107,30 @@ def _filling(task: Task, build: Build, index: int) -> list[str]:
     return found
 
 
-def _window(task: Task, build: Build, index: int) -> list[str]:
-    miss, gap = miss_of(task, build, index), task.gaps[index]
+def _window(instance: Instance, build: Build, index: int) -> list[str]:
+    miss, gap = miss_of(instance, build, index), instance.gaps[index]
     if miss:
         return [f"{gap.name}: {miss} outside its window"]
-    layout, left = _layout(task, build, index), gap_of(task, build, index)
-    if task.sure is not None and not task.sure(gap.name, layout, build[index], left):
+    layout, left = _layout(instance, build, index), gap_of(instance, build, index)
+    if instance.sure is not None and not instance.sure(gap.name, layout, build[index], left):
         return [f"{gap.name}: not as sure as is asked"]
     return []
 
 
-def _agreement(task: Task, build: Build) -> list[str]:
+def _agreement(instance: Instance, build: Build) -> list[str]:
     """A shared part is one part: every gap must see the same."""
     seen: dict[int, tuple[int, ...]] = {}
     for index in range(len(build)):
         for place, parts in zip(
-            _layout(task, build, index).places, build[index].parts, strict=True
+            _layout(instance, build, index).places, build[index].parts, strict=True
         ):
             if place.shared >= 0 and seen.setdefault(place.shared, parts) != parts:
                 return [f"{place.label}: gaps disagree on a shared part"]
     return []
 
 
-def _kept(task: Task, build: Build, rule: ChoiceRule) -> bool:
-    counts = drawn(task, build, rule.gap)
+def _kept(instance: Instance, build: Build, rule: ChoiceRule) -> bool:
+    counts = drawn(instance, build, rule.gap)
     first = sum(counts[choice] for choice in rule.first)
     second = sum(counts[choice] for choice in rule.second)
     if rule.kind == "must":
@@ -136,35 +140,35 @@ def _kept(task: Task, build: Build, rule: ChoiceRule) -> bool:
     return first <= rule.bound if rule.kind == "at most" else first >= rule.bound
 
 
-def _value(task: Task, build: Build, level: Level) -> int:
+def _value(instance: Instance, build: Build, level: Level) -> int:
     gaps = range(len(build))
     match level.measure:
         case "rank":
-            return sum(_layout(task, build, index).rank for index in gaps)
+            return sum(_layout(instance, build, index).rank for index in gaps)
         case "thin" | "heat" | "shims":
-            return sum(_of_parts(task, build, index, level) for index in gaps)
+            return sum(_of_parts(instance, build, index, level) for index in gaps)
         case "middle" | "ratio" | "deviation":
-            return sum(_of_gap(task, build, index, level) for index in gaps)
+            return sum(_of_gap(instance, build, index, level) for index in gaps)
         case "worst middle" | "worst":
-            return max((_of_gap(task, build, index, level) for index in gaps), default=0)
+            return max((_of_gap(instance, build, index, level) for index in gaps), default=0)
         case "change":
-            return _change(task, build)
+            return _change(instance, build)
         case "scarce":
-            return _scarce(task, build)
+            return _scarce(instance, build)
         case "pinned" | "priority" | "number" | "kept" | "cost":
             raise AssertionError(f"{level.measure} is of a plan, not of one rebuild")
         case _:
             assert_never(level.measure)  # an aim the judge has no arithmetic for
 
 
-def _of_parts(task: Task, build: Build, index: int, level: Level) -> int:
+def _of_parts(instance: Instance, build: Build, index: int, level: Level) -> int:
     """What the parts of a gap count, place by place."""
-    layout, total = _layout(task, build, index), 0
+    layout, total = _layout(instance, build, index), 0
     for place, parts in zip(layout.places, build[index].parts, strict=True):
         for choice in parts:
-            part = task.choices[choice]
+            part = instance.choices[choice]
             if level.measure == "thin":
-                total += part.grade == level.grade and task.gaps[index].shifts == level.shifts
+                total += part.grade == level.grade and instance.gaps[index].shifts == level.shifts
             elif level.measure == "heat":
                 total += place.heat * part.deficit
             else:
@@ -172,9 +176,9 @@ def _of_parts(task: Task, build: Build, index: int, level: Level) -> int:
     return total
 
 
-def _of_gap(task: Task, build: Build, index: int, level: Level) -> int:
+def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
     """What a gap counts by where it lies."""
-    layout, gap = _layout(task, build, index), gap_of(task, build, index)
+    layout, gap = _layout(instance, build, index), gap_of(instance, build, index)
     off = abs(gap - layout.aim)
     ratio = -(-RATIO * off // layout.width)
     if level.measure == "deviation":
@@ -184,11 +188,11 @@ def _of_gap(task: Task, build: Build, index: int, level: Level) -> int:
     return ratio
 
 
-def _change(task: Task, build: Build) -> int:
+def _change(instance: Instance, build: Build) -> int:
     total = 0
     held: dict[int, tuple[int, ...]] = {}
     for index in range(len(build)):
-        layout = _layout(task, build, index)
+        layout = _layout(instance, build, index)
         total += layout.moved
         for place, parts in zip(layout.places, build[index].parts, strict=True):
             if place.shared >= 0:
@@ -197,7 +201,7 @@ def _change(task: Task, build: Build) -> int:
                 total += place.weight * _differ(parts, place.now)
     return total + sum(
         shared.weight * _differ(held.get(index, ()), shared.now)
-        for index, shared in enumerate(task.shared)
+        for index, shared in enumerate(instance.shared)
         if shared.now is not None
     )
 
@@ -208,11 +212,11 @@ def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
     return max(come.total(), go.total())
 
 
-def _scarce(task: Task, build: Build) -> int:
-    counts = drawn(task, build)
+def _scarce(instance: Instance, build: Build) -> int:
+    counts = drawn(instance, build)
     total = 0
-    for choices in task.sizes.values():
-        on_hand = sum(task.choices[choice].count for choice in choices)
+    for choices in instance.sizes.values():
+        on_hand = sum(instance.choices[choice].count for choice in choices)
         taken = sum(counts[choice] for choice in choices)
         total += sum(RATIO // left for left in range(on_hand, on_hand - taken, -1))
     return total

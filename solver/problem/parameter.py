@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GridLayout, Task
+    from solver.problem.instance import GridLayout, Instance
 
 Span = tuple[int | None, int | None]
 """The least and the greatest room served; None where there is no end to it."""
@@ -14,21 +14,21 @@ Span = tuple[int | None, int | None]
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The task at the first of some values, and how its rooms grow from each to the next."""
+    """The instance at the first of some values, and how its rooms grow from each to the next."""
 
-    task: Task
+    instance: Instance
     rates: tuple[tuple[int, ...], ...]
     """In steps, for each layout of each gap."""
     count: int
 
-    def at(self, nth: int) -> Task:
-        """The task at one value, counted from 0."""
+    def at(self, nth: int) -> Instance:
+        """The instance at one value, counted from 0."""
         gaps = []
-        for gap, rates in zip(self.task.gaps, self.rates, strict=True):
+        for gap, rates in zip(self.instance.gaps, self.rates, strict=True):
             moved = zip(gap.layouts, rates, strict=True)
             layouts = tuple(replace(lay, room=lay.room + nth * rate) for lay, rate in moved)
             gaps.append(replace(gap, layouts=layouts))
-        return self.task.with_rooms(tuple(gaps))
+        return self.instance.with_rooms(tuple(gaps))
 
     def moves(self, index: int) -> bool:
         """Whether a gap's room moves at all."""

@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
     """A build that lands every gap in its window."""
 
-    task: Task
+    instance: Instance
     build: Build
     gaps: tuple[int, ...]
     """The gap that each leaves, in steps."""
@@ -45,7 +45,7 @@ class Miss:
 class NoFit:
     """Proved: no build lands every gap in its window."""
 
-    task: Task
+    instance: Instance
     alone: tuple[Miss, ...]
     """For each gap."""
     together: Build | None
@@ -56,7 +56,7 @@ class NoFit:
 class Undecided:
     """Stopped before any build was found, and before it was proved that there is none."""
 
-    task: Task
+    instance: Instance
 
 
 Answer = Fit | NoFit | Undecided

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Limits
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
     from solver.problem.solution import Fit
 
 MOST = 6  # one more than anybody is shown
@@ -52,50 +52,50 @@ def equal_builds(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
         The best first, one for all that a person could not tell apart. Of a gap with too many ways
         to list, no more than MOST. None where time ran out.
     """
-    patterns = listed(fit.task, fit.task.gaps[index])
+    patterns = listed(fit.instance, fit.instance.gaps[index])
     if patterns is None:
         return _searched(fit, index, clock)
     found: dict[Looks, Build] = {}
     for build in _as_good(fit, index, patterns):
-        looks = looks_of(fit.task, build, index)
-        if looks not in found or _rank(fit.task, build) < _rank(fit.task, found[looks]):
+        looks = looks_of(fit.instance, build, index)
+        if looks not in found or _rank(fit.instance, build) < _rank(fit.instance, found[looks]):
             found[looks] = build
-    found.pop(looks_of(fit.task, fit.build, index), None)
-    ordered = sorted(found.values(), key=lambda build: _rank(fit.task, build))
+    found.pop(looks_of(fit.instance, fit.build, index), None)
+    ordered = sorted(found.values(), key=lambda build: _rank(fit.instance, build))
     return [build[index] for build in ordered]
 
 
-def looks_of(task: Task, build: Build, index: int) -> Looks:
+def looks_of(instance: Instance, build: Build, index: int) -> Looks:
     """What of a gap's build a person can tell apart: its layout and its counts by size."""
-    return build[index].layout, frozenset(task.counts(build[index]).items())
+    return build[index].layout, frozenset(instance.counts(build[index]).items())
 
 
-def _rank(task: Task, build: Build) -> tuple[object, ...]:
-    return judge.values(task, build), [(gap.layout, gap.parts) for gap in build]
+def _rank(instance: Instance, build: Build) -> tuple[object, ...]:
+    return judge.values(instance, build), [(gap.layout, gap.parts) for gap in build]
 
 
 def _as_good(fit: Fit, index: int, patterns: list[Pattern]) -> Iterator[Build]:
-    visible = visible_levels(fit.task)
+    visible = visible_levels(fit.instance)
     mine = next(pattern.values for pattern in patterns if pattern.build == fit.build[index])
     for pattern in patterns:
-        if not _may_equal(fit.task, pattern.values[:visible], mine[:visible]):
+        if not _may_equal(fit.instance, pattern.values[:visible], mine[:visible]):
             continue
         build = _with(fit.build, index, pattern.build)
-        if judge.faults(fit.task, build):
+        if judge.faults(fit.instance, build):
             continue
-        if judge.values(fit.task, build)[:visible] == fit.values[:visible]:
+        if judge.values(fit.instance, build)[:visible] == fit.values[:visible]:
             yield build
 
 
-def visible_levels(task: Task) -> int:
+def visible_levels(instance: Instance) -> int:
     """How many levels come before `spare`: those whose difference a person can see."""
-    aims = [level.aim for level in task.levels]
+    aims = [level.aim for level in instance.levels]
     return aims.index("spare") if "spare" in aims else len(aims)
 
 
-def _may_equal(task: Task, theirs: tuple[int, ...], mine: tuple[int, ...]) -> bool:
+def _may_equal(instance: Instance, theirs: tuple[int, ...], mine: tuple[int, ...]) -> bool:
     """With the other gaps held, sums over gaps stay equal only if this gap's share does."""
-    levels = task.levels[: len(mine)]
+    levels = instance.levels[: len(mine)]
     return all(
         level.worst or ours == other
         for level, ours, other in zip(levels, mine, theirs, strict=True)
@@ -107,18 +107,18 @@ def _with(build: Build, index: int, gap: GapBuild) -> Build:
 
 
 def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
-    task = replace(
-        fit.task,
+    instance = replace(
+        fit.instance,
         gaps=tuple(
             gap if nth == index else held(gap, fit.build[nth])
-            for nth, gap in enumerate(fit.task.gaps)
+            for nth, gap in enumerate(fit.instance.gaps)
         ),
     )
     free = _with(tuple(GapBuild(0, gap.parts) for gap in fit.build), index, fit.build[index])
-    visible = visible_levels(task)
+    visible = visible_levels(instance)
     found: list[Build] = [free]
     while len(found) <= MOST:
-        model = model_of(task, [listed(task, gap) for gap in task.gaps])
+        model = model_of(instance, [listed(instance, gap) for gap in instance.gaps])
         for goal, value in zip(model.goals()[:visible], fit.values[:visible], strict=True):
             model.program.row(goal.expression, None, value)
         for build in found:
@@ -128,7 +128,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
             break
         if descent.status != "proved" or descent.build is None:
             return None
-        if judge.faults(task, descent.build):
+        if judge.faults(instance, descent.build):
             return None
         found.append(descent.build)
     return [build[index] for build in found[1:]]
@@ -166,15 +166,15 @@ def best_builds(first: Fit, count: int, limits: Limits) -> tuple[Fit, ...]:
         Where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits)
-    task = first.task
-    patterns = [listed(task, gap) for gap in task.gaps]
+    instance = first.instance
+    patterns = [listed(instance, gap) for gap in instance.gaps]
     found = [first]
     while len(found) < count and found[-1].proved:
-        model = model_of(task, patterns)
+        model = model_of(instance, patterns)
         for fit in found:
             model.shut_out(fit.build)
         descent = descend(model, clock)
         if descent.build is None:
             break
-        found.append(judged(task, descent))
+        found.append(judged(instance, descent))
     return tuple(found)

@@ -29,15 +29,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
 
 
-def fit(task: Task, limits: Limits | None = None) -> Answer:
+def fit(instance: Instance, limits: Limits | None = None) -> Answer:
     """Choose the parts of one rebuild: the best build by the ordered aims, or how near it comes.
 
     Parameters
     ----------
-    task
+    instance
         The instance, in steps of its grid.
     limits
         Seconds, workers and a watch; a minute on one worker by default.
@@ -54,59 +54,59 @@ def fit(task: Task, limits: Limits | None = None) -> Answer:
         Where the engine's answer does not hold in plain integers.
     """
     clock = Clock(limits or Limits())
-    return searched(task, clock) or nearest_miss(task, clock)
+    return searched(instance, clock) or nearest_miss(instance, clock)
 
 
-def searched(task: Task, clock: Clock) -> Fit | Undecided | None:
+def searched(instance: Instance, clock: Clock) -> Fit | Undecided | None:
     """The best build, or nothing where it is proved that there is none.
 
     Raises JudgeError where the engine's answer does not hold in plain integers.
     """
-    patterns = [listed(task, gap) for gap in task.gaps]
+    patterns = [listed(instance, gap) for gap in instance.gaps]
     if [] in patterns:
         return None
-    found = _descended(task, patterns, clock)
+    found = _descended(instance, patterns, clock)
     if found.status == "infeasible":
         return None
     if found.build is None:
-        return Undecided(task)
-    return judged(task, found)
+        return Undecided(instance)
+    return judged(instance, found)
 
 
-def _descended(task: Task, patterns: Listed, clock: Clock) -> Descent:
+def _descended(instance: Instance, patterns: Listed, clock: Clock) -> Descent:
     """Descend from the boldest guess that holds; the last guess is none."""
-    for kept in at_ideal_point(task, patterns):
-        found = descend(model_of(task, undominated(task, kept)), clock)
+    for kept in at_ideal_point(instance, patterns):
+        found = descend(model_of(instance, undominated(instance, kept)), clock)
         if found.status != "infeasible":
             break
     return found
 
 
-def judged(task: Task, found: Descent) -> Fit:
+def judged(instance: Instance, found: Descent) -> Fit:
     """Take an answer of the engine only after it was judged in plain integers."""
     build = found.build
     if build is None:
         raise JudgeError("there is no build to judge")
-    wrong = judge.faults(task, build)
+    wrong = judge.faults(instance, build)
     if wrong:
         raise JudgeError(f"the engine's build is not allowed: {'; '.join(wrong)}")
-    values = judge.values(task, build)
+    values = judge.values(instance, build)
     proved = found.status == "proved"
     if proved and values != found.values[: len(values)]:
         raise JudgeError(f"the engine says {found.values}, plain integers say {values}")
-    gaps = tuple(judge.gap_of(task, build, index) for index in range(len(build)))
-    return Fit(task, build, gaps, values, found.bounds[: len(values)], proved)
+    gaps = tuple(judge.gap_of(instance, build, index) for index in range(len(build)))
+    return Fit(instance, build, gaps, values, found.bounds[: len(values)], proved)
 
 
-def listed(task: Task, gap: GridGap) -> list[Pattern] | None:
+def listed(instance: Instance, gap: GridGap) -> list[Pattern] | None:
     """A gap's patterns, or None where they are too many to list.
 
     Raises InputError where each must be sure enough, so that all must be listed.
     """
     try:
-        return list_patterns(task, gap)
+        return list_patterns(instance, gap)
     except TooManyError:
-        if task.sure is None:
+        if instance.sure is None:
             return None
         sentence = (
             f"{gap.name} has too many builds to work out how sure each is; keep some of its parts "
@@ -115,36 +115,38 @@ def listed(task: Task, gap: GridGap) -> list[Pattern] | None:
         raise InputError(Problem(sentence)) from None
 
 
-def model_of(task: Task, patterns: list[list[Pattern] | None]) -> Model:
+def model_of(instance: Instance, patterns: list[list[Pattern] | None]) -> Model:
     """Put a job into a program: gaps with patterns by their patterns, the others by counts."""
     program = Program()
     blocks = [
-        counts_block(task, gap, program) if mine is None else pattern_block(task, mine, program)
-        for gap, mine in zip(task.gaps, patterns, strict=True)
+        counts_block(instance, gap, program)
+        if mine is None
+        else pattern_block(instance, mine, program)
+        for gap, mine in zip(instance.gaps, patterns, strict=True)
     ]
-    return Model(task, program, blocks)
+    return Model(instance, program, blocks)
 
 
-def at_ideal_point(task: Task, listed: Listed) -> Iterator[Listed]:
+def at_ideal_point(instance: Instance, listed: Listed) -> Iterator[Listed]:
     """The patterns kept for all levels that can be guessed, for half of them, ... for none."""
-    depth = 0 if None in listed else _guessable(task)
+    depth = 0 if None in listed else _guessable(instance)
     while depth:
-        kept = _peeled(task, listed, depth)
-        if not _short(task, kept):
+        kept = _peeled(instance, listed, depth)
+        if not _short(instance, kept):
             yield kept
         depth //= 2
     yield listed
 
 
-def _guessable(task: Task) -> int:
+def _guessable(instance: Instance) -> int:
     """How many of the first levels are parted among the gaps."""
-    parted = [task.parted(level) for level in task.levels]
+    parted = [instance.parted(level) for level in instance.levels]
     return [*parted, False].index(False)
 
 
-def _peeled(task: Task, listed: Listed, depth: int) -> Listed:
+def _peeled(instance: Instance, listed: Listed, depth: int) -> Listed:
     kept = [patterns or [] for patterns in listed]
-    for nth, level in enumerate(task.levels[:depth]):
+    for nth, level in enumerate(instance.levels[:depth]):
         least = [min(pattern.values[nth] for pattern in patterns) for patterns in kept]
         if level.worst:
             least = [max(least)] * len(kept)
@@ -155,12 +157,12 @@ def _peeled(task: Task, listed: Listed, depth: int) -> Listed:
     return list(kept)
 
 
-def _short(task: Task, listed: Listed) -> bool:
+def _short(instance: Instance, listed: Listed) -> bool:
     """Whether the gaps need more of a choice than there is, whichever patterns they take."""
     needed: Counter[int] = Counter()
     for patterns in listed:
         needed.update(_always_used(patterns or []))
-    return any(count > task.choices[choice].count for choice, count in needed.items())
+    return any(count > instance.choices[choice].count for choice, count in needed.items())
 
 
 def _always_used(patterns: list[Pattern]) -> dict[int, int]:

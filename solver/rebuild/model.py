@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from solver.builds.block import Block
     from solver.engines.cp_sat import Program
     from solver.engines.limits import Clock
-    from solver.problem.instance import ChoiceRule, Task
+    from solver.problem.instance import ChoiceRule, Instance
 
 SAFE = 2**40  # greatest product of joined levels' spans
 
@@ -52,16 +52,16 @@ class Descent:
 class Model:
     """Rows that hold for the whole job, over the blocks of its gaps."""
 
-    def __init__(self, task: Task, program: Program, blocks: list[Block]) -> None:
-        self.task = task
+    def __init__(self, instance: Instance, program: Program, blocks: list[Block]) -> None:
+        self.instance = instance
         self.program = program
         self.blocks = blocks
-        self.shared = [self._shared(index) for index in range(len(task.shared))]
-        self.drawn = {choice: self._drawn(choice) for choice in range(len(task.choices))}
-        for choice, stock in enumerate(task.choices):
+        self.shared = [self._shared(index) for index in range(len(instance.shared))]
+        self.drawn = {choice: self._drawn(choice) for choice in range(len(instance.choices))}
+        for choice, stock in enumerate(instance.choices):
             if self._most((choice,)) > stock.count:
                 program.row(self.drawn[choice], None, stock.count)
-        for rule in task.rules:
+        for rule in instance.rules:
             self._rule(rule)
 
     def _shared(self, index: int) -> dict[int, Expression]:
@@ -120,13 +120,13 @@ class Model:
 
     def goals(self) -> list[Goal]:
         """The levels, then the digits of the tie-break."""
-        goals = [self.goal(index) for index in range(len(self.task.levels))]
+        goals = [self.goal(index) for index in range(len(self.instance.levels))]
         digits = [digit for block in self.blocks for digit in block.digits]
         return goals + [Goal(expression, 0, count - 1) for expression, count in digits]
 
     def goal(self, index: int) -> Goal:
         """What one level makes least."""
-        level = self.task.levels[index]
+        level = self.instance.levels[index]
         if isinstance(level.counts, Scarcity):
             return self._scarce()
         parts = [block.levels[index] for block in self.blocks]
@@ -137,24 +137,26 @@ class Model:
                 self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
             return Goal({worst: 1}, max(lows), max(highs))
         if isinstance(level.counts, Changes):
-            known = [nth for nth, shared in enumerate(self.task.shared) if shared.now is not None]
-            top = sum(self.task.shared[nth].weight for nth in known)
-            stays = [scale(self._stays(nth), -self.task.shared[nth].weight) for nth in known]
+            known = [
+                nth for nth, shared in enumerate(self.instance.shared) if shared.now is not None
+            ]
+            top = sum(self.instance.shared[nth].weight for nth in known)
+            stays = [scale(self._stays(nth), -self.instance.shared[nth].weight) for nth in known]
             return Goal(add({CONSTANT: top}, *parts, *stays), sum(lows), sum(highs) + top)
         return Goal(add(*parts), sum(lows), sum(highs))
 
     def _stays(self, nth: int) -> Expression:
         """1 where a shared part stays what it is; otherwise one part goes in or comes out."""
         return add(
-            *(self.shared[nth].get(choice, {}) for choice in self.task.shared[nth].now or ())
+            *(self.shared[nth].get(choice, {}) for choice in self.instance.shared[nth].now or ())
         )
 
     def _scarce(self) -> Goal:
         """Each further part of a size costs more, so the steps fill up in their order."""
         total: Expression = {}
         top = 0
-        for choices in self.task.sizes.values():
-            on_hand = sum(self.task.choices[choice].count for choice in choices)
+        for choices in self.instance.sizes.values():
+            on_hand = sum(self.instance.choices[choice].count for choice in choices)
             most = min(on_hand, self._most(choices))
             costs = [RATIO // (on_hand - nth) for nth in range(most)]
             steps = {self.program.boolean(): cost for cost in costs}
@@ -171,10 +173,10 @@ class Model:
         """
         differs: list[int] = []
         for index in range(len(build)) if gaps is None else gaps:
-            layouts = len(self.task.gaps[index].layouts)
+            layouts = len(self.instance.gaps[index].layouts)
             differs += self._differs(self.blocks[index].layout, build[index].layout, layouts)
             held = Counter(part for parts in build[index].parts for part in parts)
-            for choices in self.task.sizes.values():
+            for choices in self.instance.sizes.values():
                 count = sum(held[choice] for choice in choices)
                 number = self._number(frozenset(choices), index)
                 differs += self._differs(number, count, self._most(choices))

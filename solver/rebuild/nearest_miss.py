@@ -24,51 +24,51 @@ if TYPE_CHECKING:
     from solver.builds.counts import MissRows
     from solver.engines.expressions import Expression
     from solver.engines.limits import Clock, Status
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 
-def nearest_miss(task: Task, clock: Clock) -> NoFit:
+def nearest_miss(instance: Instance, clock: Clock) -> NoFit:
     """Say how near each gap comes, and all of them together."""
     clock.limits.watch.words = "nothing fits; looking for the nearest miss"
-    found = [_alone(task, index, clock) for index in range(len(task.gaps))]
+    found = [_alone(instance, index, clock) for index in range(len(instance.gaps))]
     alone = tuple(miss for miss, _ in found)
-    lone = len(task.gaps) == 1 and len(task.gaps[0].layouts) == 1  # one width, one miss
-    together = found[0][1] if lone else _together(task, clock)
-    if together is not None and not judge.faults(task, together):
+    lone = len(instance.gaps) == 1 and len(instance.gaps[0].layouts) == 1  # one width, one miss
+    together = found[0][1] if lone else _together(instance, clock)
+    if together is not None and not judge.faults(instance, together):
         raise JudgeError("one search says nothing fits, another found a fit")
-    return NoFit(task, alone, together)
+    return NoFit(instance, alone, together)
 
 
-def _rows(task: Task, *, measured: bool = False) -> tuple[Model, list[MissRows]]:
+def _rows(instance: Instance, *, measured: bool = False) -> tuple[Model, list[MissRows]]:
     program = Program()
-    pairs = [miss_block(task, gap, program, measured=measured) for gap in task.gaps]
-    return Model(task, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
+    pairs = [miss_block(instance, gap, program, measured=measured) for gap in instance.gaps]
+    return Model(instance, program, [block for block, _ in pairs]), [miss for _, miss in pairs]
 
 
-def _alone(task: Task, index: int, clock: Clock) -> tuple[Miss, Build | None]:
+def _alone(instance: Instance, index: int, clock: Clock) -> tuple[Miss, Build | None]:
     """The least miss of one gap, and of the gaps that miss so little the tightest."""
-    model, misses = _rows(task)
+    model, misses = _rows(instance)
     status, build = _least(model, [misses[index].length, misses[index].gap], clock)
     if build is None:
         return Miss("unfillable" if status == "infeasible" else "unknown"), None
-    _check(task, build)
-    gap, by = judge.gap_of(task, build, index), judge.miss_of(task, build, index)
+    _check(instance, build)
+    gap, by = judge.gap_of(instance, build, index), judge.miss_of(instance, build, index)
     return Miss("near", gap, by, build[index].layout), build
 
 
-def _together(task: Task, clock: Clock) -> Build | None:
-    return least_miss(task, clock)[1]
+def _together(instance: Instance, clock: Clock) -> Build | None:
+    return least_miss(instance, clock)[1]
 
 
 def least_miss(
-    task: Task, clock: Clock, asked: Callable[[Model], None] | None = None
+    instance: Instance, clock: Clock, asked: Callable[[Model], None] | None = None
 ) -> tuple[Status, Build | None]:
     """Find the build whose largest miss is least, and of these the one whose sum is.
 
     What is `asked` of a model that measures the levels holds for it as well. No build where
     there is none (infeasible) or where time ran out.
     """
-    model, misses = _rows(task, measured=asked is not None)
+    model, misses = _rows(instance, measured=asked is not None)
     if asked is not None:
         asked(model)
     worst = model.program.integer(0, 2**60)
@@ -77,7 +77,7 @@ def least_miss(
     total = add(*(miss.ratio for miss in misses))
     status, build = _least(model, [{worst: 1}, total], clock)
     if build is not None:
-        _check(task, build)
+        _check(instance, build)
     return status, build
 
 
@@ -88,7 +88,7 @@ def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status,
     return outcome.status, model.read(outcome.values) if proved else None
 
 
-def _check(task: Task, build: Build) -> None:
-    wrong = judge.faults(task, build, windows=False)
+def _check(instance: Instance, build: Build) -> None:
+    wrong = judge.faults(instance, build, windows=False)
     if wrong:
         raise JudgeError(f"the nearest miss is not allowed: {'; '.join(wrong)}")

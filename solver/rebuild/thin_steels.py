@@ -10,33 +10,33 @@ from solver.rebuild.fit import fit
 
 if TYPE_CHECKING:
     from solver.engines.limits import Limits
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
     from solver.problem.solution import Answer, Fit
 
 
-def thin_in(task: Task, build: Build, index: int) -> int:
+def thin_in(instance: Instance, build: Build, index: int) -> int:
     """How many steels of a gap are thinner than the thickest grade of their family."""
-    return sum(bool(task.choices[part].grade) for parts in build[index].parts for part in parts)
+    return sum(bool(instance.choices[part].grade) for parts in build[index].parts for part in parts)
 
 
 def fewest_thin(found: Fit, limits: Limits) -> Answer:
     """The answer when thin steels are all that counts."""
-    task = found.task
-    earlier = [level.measure for level in task.levels]
+    instance = found.instance
+    earlier = [level.measure for level in instance.levels]
     first = earlier.index("thin") if "thin" in earlier else len(earlier)
-    if found.proved and not any(found.values[:first]) and "thin" in task.aims:
+    if found.proved and not any(found.values[:first]) and "thin" in instance.aims:
         return found
-    return fit(replace(task, aims=("thin",)), limits)
+    return fit(replace(instance, aims=("thin",)), limits)
 
 
 def one_thin_more(found: Fit, index: int, limits: Limits) -> Answer | None:
     """The best answer with one thin steel more in a gap; None where there are no thin ones."""
-    task = found.task
-    thin = frozenset(i for i, choice in enumerate(task.choices) if choice.grade)
-    places = [place for layout in task.gaps[index].layouts for place in layout.places]
+    instance = found.instance
+    thin = frozenset(i for i, choice in enumerate(instance.choices) if choice.grade)
+    places = [place for layout in instance.gaps[index].layouts for place in layout.places]
     if not any(thin & place.takes.keys() for place in places):
         return None
-    wanted = thin_in(task, found.build, index) + 1
+    wanted = thin_in(instance, found.build, index) + 1
     rules = (
         ChoiceRule(
             "one thin steel more", thin, frozenset(), "at least", wanted, index, preference=True
@@ -45,4 +45,4 @@ def one_thin_more(found: Fit, index: int, limits: Limits) -> Answer | None:
             "one thin steel more", thin, frozenset(), "at most", wanted, index, preference=True
         ),
     )
-    return fit(replace(task, rules=(*task.rules, *rules)), limits)
+    return fit(replace(instance, rules=(*instance.rules, *rules)), limits)

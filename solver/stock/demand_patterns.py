@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import ChoiceRule, Task
+    from solver.problem.instance import ChoiceRule, Instance
 
 PLENTY = 1_000_000  # more parts of a size than any drum takes
 Spaces = tuple[int, ...]
-"""How much more room each gap has than in the task, in steps."""
+"""How much more room each gap has than in the instance, in steps."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -40,12 +40,12 @@ Ways = tuple[Draw, ...]
 Drum = tuple[Ways, ...]
 
 
-def drums_of(task: Task, history: Mapping[Spaces, int]) -> Counter[Drum]:
+def drums_of(instance: Instance, history: Mapping[Spaces, int]) -> Counter[Drum]:
     """Count the drums of a history by what a kit must hold to serve them.
 
     Parameters
     ----------
-    task
+    instance
         The instance of the unit, with the catalogue.
     history
         For the spaces of each drum, as steps more room than the instance has in each gap, how
@@ -65,31 +65,31 @@ def drums_of(task: Task, history: Mapping[Spaces, int]) -> Counter[Drum]:
     -----
     A rule over the whole job is taken for one over each gap: an instance of several gaps has none.
     """
-    drum = drum_maker(task)
+    drum = drum_maker(instance)
     found: Counter[Drum] = Counter()
     for spaces, count in history.items():
         found[drum(spaces)] += count
     return found
 
 
-def drum_maker(task: Task) -> Callable[[Spaces], Drum]:
+def drum_maker(instance: Instance) -> Callable[[Spaces], Drum]:
     """Say what serves a drum by its spaces; each space of a gap is looked at once."""
 
     @cache
     def ways(index: int, more: int) -> Ways:
-        return _ways(task, index, more)
+        return _ways(instance, index, more)
 
     return lambda spaces: tuple(ways(index, more) for index, more in enumerate(spaces))
 
 
-def landing(task: Task, index: int, more: int) -> list[Pattern]:
+def landing(instance: Instance, index: int, more: int) -> list[Pattern]:
     """The patterns of a gap with so much more room, in the order of the tie-break."""
-    gap = task.gaps[index]
+    gap = instance.gaps[index]
     layouts = tuple(replace(layout, room=layout.room + more) for layout in gap.layouts)
     return [
         pattern
-        for pattern in list_patterns(task, replace(gap, layouts=layouts))
-        if all(_holds(rule, pattern) for rule in task.rules if rule.gap in (index, -1))
+        for pattern in list_patterns(instance, replace(gap, layouts=layouts))
+        if all(_holds(rule, pattern) for rule in instance.rules if rule.gap in (index, -1))
     ]
 
 
@@ -98,8 +98,8 @@ def drawn_by(pattern: Pattern) -> Draw:
     return Draw(pattern.uses, tuple(sorted(pattern.shares)))
 
 
-def _ways(task: Task, index: int, more: int) -> Ways:
-    draws = set(map(drawn_by, landing(task, index, more)))
+def _ways(instance: Instance, index: int, more: int) -> Ways:
+    draws = set(map(drawn_by, landing(instance, index, more)))
     return tuple(sorted(draw for draw in draws if not any(_less(one, draw) for one in draws)))
 
 

@@ -47,7 +47,7 @@ def differences(asked: Asked, answer: Answer) -> list[str]:
     if isinstance(answer, NoFit) and asked.nearest is not None:
         found += miss_disagreements(answer, asked.nearest)
     if isinstance(answer, Fit):
-        found += judge.faults(answer.task, answer.build)
+        found += judge.faults(answer.instance, answer.build)
     return [f"seed {asked.seed}: {sentence}" for sentence in found]
 
 
@@ -58,7 +58,7 @@ def roads_of(asked: Asked, answer: Answer) -> set[str]:
     assert isinstance(answer, Fit)
     drawn = ("shared part", "several layouts", "shims", "kept part", "trial build", "averaged")
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in asked.roads}
-    if answer.task.rules:
+    if answer.instance.rules:
         found.add("fit, rule")
     if _contested(answer):
         found.add("fit, contested stock")
@@ -77,23 +77,23 @@ def _without_fit(answer: NoFit) -> set[str]:
 
 def _contested(answer: Fit) -> bool:
     """Whether two gaps draw the last part of some choice."""
-    each = [judge.drawn(answer.task, answer.build, gap) for gap in range(len(answer.build))]
+    each = [judge.drawn(answer.instance, answer.build, gap) for gap in range(len(answer.build))]
     holders = Counter(choice for drawn in each for choice in drawn)
-    total = judge.drawn(answer.task, answer.build)
+    total = judge.drawn(answer.instance, answer.build)
     return any(
-        holders[choice] > 1 and count == answer.task.choices[choice].count
+        holders[choice] > 1 and count == answer.instance.choices[choice].count
         for choice, count in total.items()
     )
 
 
 def _stays(answer: Fit) -> bool:
     """Whether nothing changes of a build that is in the unit."""
-    pairs = zip(answer.task.gaps, answer.build, strict=True)
+    pairs = zip(answer.instance.gaps, answer.build, strict=True)
     chosen = [gap.layouts[build.layout] for gap, build in pairs]
     known = any(place.now for layout in chosen for place in layout.places)
     change = [
         value
-        for level, value in zip(answer.task.levels, answer.values, strict=True)
+        for level, value in zip(answer.instance.levels, answer.values, strict=True)
         if level.measure == "change"
     ]
     return known and change == [0]

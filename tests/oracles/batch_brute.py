@@ -1,7 +1,7 @@
 """The best plan of a small batch by trying everything: every subset, every build of every job.
 
-Knows the task and the batch as data, and measures with the oracles' own measure; of the solver it
-imports nothing that lists, prunes or decides.
+Knows the instance and the batch as data, and measures with the oracles' own measure; of the solver
+it imports nothing that lists, prunes or decides.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from solver.batch import Batch
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 MOST = 60_000
 
@@ -30,7 +30,7 @@ class TooLargeError(Exception):
 
 def best_plan(batch: Batch) -> tuple[int, ...]:
     """The value of every level of the best plan; raises TooLargeError."""
-    ways = [[None, *([] if job.held else builds(job.task))] for job in batch.jobs]
+    ways = [[None, *([] if job.held else builds(job.instance))] for job in batch.jobs]
     number = 1
     for each in ways:
         number *= len(each)
@@ -41,29 +41,29 @@ def best_plan(batch: Batch) -> tuple[int, ...]:
     )
 
 
-def builds(task: Task) -> list[Build]:
+def builds(instance: Instance) -> list[Build]:
     """Every build of one job that lands in all windows."""
-    return list(_builds(task))
+    return list(_builds(instance))
 
 
-def _builds(task: Task) -> Iterator[Build]:
-    each = [list(_fillings(task, index)) for index in range(len(task.gaps))]
+def _builds(instance: Instance) -> Iterator[Build]:
+    each = [list(_fillings(instance, index)) for index in range(len(instance.gaps))]
     number = 1
     for fillings in each:
         number *= len(fillings)
     if number > MOST:
         raise TooLargeError
-    yield from (build for build in product(*each) if allowed(task, build))
+    yield from (build for build in product(*each) if allowed(instance, build))
 
 
-def _fillings(task: Task, index: int) -> Iterator[GapBuild]:
-    for nth, layout in enumerate(task.gaps[index].layouts):
+def _fillings(instance: Instance, index: int) -> Iterator[GapBuild]:
+    for nth, layout in enumerate(instance.gaps[index].layouts):
         options = [
             [
                 parts
                 for count in range(place.least, place.most + 1)
                 for parts in combinations_with_replacement(sorted(place.takes), count)
-                if all(n <= task.choices[c].count for c, n in Counter(parts).items())
+                if all(n <= instance.choices[c].count for c, n in Counter(parts).items())
             ]
             for place in layout.places
         ]
@@ -88,8 +88,8 @@ def enough(batch: Batch, plan: tuple[Build | None, ...]) -> Counter[int] | None:
     wanted: list[frozenset[int]] = []
     for job, build in enumerate(plan):
         if build is not None:
-            for choice, count in used(batch.jobs[job].task, build).items():
-                if not batch.jobs[job].task.choices[choice].own:
+            for choice, count in used(batch.jobs[job].instance, build).items():
+                if not batch.jobs[job].instance.choices[choice].own:
                     wanted += [batch.pools[job][choice]] * count
     return _tried(tuple(sorted(wanted, key=sorted)), tuple(item.count for item in batch.items))
 
@@ -111,7 +111,7 @@ def plan_values(batch: Batch, plan: tuple[Build | None, ...]) -> tuple[int, ...]
     each = [
         None
         if build is None
-        else dict(zip(job.task.levels, measured(job.task, build), strict=True))
+        else dict(zip(job.instance.levels, measured(job.instance, build), strict=True))
         for job, build in zip(batch.jobs, plan, strict=True)
     ]
     drawn = enough(batch, plan) or Counter()
@@ -134,7 +134,7 @@ def _value(
         return _scarce(batch, drawn)
     longer = level.measure in ("heat", "deviation")
     return sum(
-        mine.get(level, 0) * (int(job.task.step / batch.step) if longer else 1)
+        mine.get(level, 0) * (int(job.instance.step / batch.step) if longer else 1)
         for job, mine in zip(batch.jobs, each, strict=True)
         if mine is not None
     )

@@ -33,14 +33,14 @@ class PerPlaceBatch:
         self.drawn = self._stock()
 
     def _job(self, job: int) -> None:
-        task = self.batch.jobs[job].task
-        if not all(gap.layouts for gap in task.gaps):
+        instance = self.batch.jobs[job].instance
+        if not all(gap.layouts for gap in instance.gaps):
             self.rows.row({self.gates[job]: 1}, 0, 0)
             return
-        alone = PerPlace(task)
-        levels = [level for level in task.levels if level.measure != "scarce"]
+        alone = PerPlace(instance)
+        levels = [level for level in instance.levels if level.measure != "scarce"]
         goals = {level: alone.goal(level) for level in levels}
-        drawn = [alone._drawn({choice}) for choice in range(len(task.choices))]  # noqa: SLF001
+        drawn = [alone._drawn({choice}) for choice in range(len(instance.choices))]  # noqa: SLF001
         first = len(self.rows.most)
         for most in alone.rows.most:
             self.rows.variable(most)

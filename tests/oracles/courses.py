@@ -16,7 +16,7 @@ from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
     from solver.cover.covering import Served
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 VALUES = 9
 
@@ -33,28 +33,28 @@ class Drawn:
 def random_course(seed: int, size: int) -> Drawn | None:
     """Draw a job and move the room of a gap, or of two; nothing where one has no layout."""
     job = random_job(seed, size)
-    task = posed(job.case())
-    if not all(gap.layouts for gap in task.gaps):
+    instance = posed(job.case())
+    if not all(gap.layouts for gap in instance.gaps):
         return None
-    index = seed % len(task.gaps)
-    rate = max(1, task.gaps[index].layouts[0].width // 3) * (-1 if seed % 5 == 0 else 1)
-    both = seed % 7 == 0 and len(task.gaps) > 1
-    moved = {index, (index + 1) % len(task.gaps)} if both else {index}
+    index = seed % len(instance.gaps)
+    rate = max(1, instance.gaps[index].layouts[0].width // 3) * (-1 if seed % 5 == 0 else 1)
+    both = seed % 7 == 0 and len(instance.gaps) > 1
+    moved = {index, (index + 1) % len(instance.gaps)} if both else {index}
     rates = tuple(
-        tuple(rate * (nth in moved) for _ in gap.layouts) for nth, gap in enumerate(task.gaps)
+        tuple(rate * (nth in moved) for _ in gap.layouts) for nth, gap in enumerate(instance.gaps)
     )
     # The job's own value, at which an answer may have been planted, lies in the middle.
-    course = Course(Course(task, rates, 1).at(-(VALUES // 2)), rates, VALUES)
-    return Drawn(seed, course, job.roads | _roads(task, index, both=both))
+    course = Course(Course(instance, rates, 1).at(-(VALUES // 2)), rates, VALUES)
+    return Drawn(seed, course, job.roads | _roads(instance, index, both=both))
 
 
-def _roads(task: Task, index: int, *, both: bool) -> set[str]:
-    apart = stands_apart(task, index)
-    others = len(task.gaps) > 1
+def _roads(instance: Instance, index: int, *, both: bool) -> set[str]:
+    apart = stands_apart(instance, index)
+    others = len(instance.gaps) > 1
     found = {"two gaps move"} if both else set()
     found |= {"stands apart"} if apart and others else set()
     found |= {"belongs with others"} if not apart else set()
-    return found | ({"rules"} if task.rules else set())
+    return found | ({"rules"} if instance.rules else set())
 
 
 def steady_course(seed: int) -> Course:
@@ -83,9 +83,9 @@ job:
     front: {{readings: {{r: {(first + second + rng.randint(0, 6)) / 10}}}}}
     rear: {{readings: {{r: {(rng.randint(0, 6)) / 10}}}}}
 """
-    task = posed(case_of(parse(text, "steady.yaml")))
-    rate = max(1, task.gaps[0].layouts[0].width // 15)
-    return Course(task, ((rate,), (0,), (0,)), 35)
+    instance = posed(case_of(parse(text, "steady.yaml")))
+    rate = max(1, instance.gaps[0].layouts[0].width // 15)
+    return Course(instance, ((rate,), (0,), (0,)), 35)
 
 
 def roads_seen(served: tuple[Served, ...]) -> Counter[str]:
@@ -100,12 +100,12 @@ def roads_seen(served: tuple[Served, ...]) -> Counter[str]:
     )
 
 
-def plenty(task: Task, choice: int) -> Task:
+def plenty(instance: Instance, choice: int) -> Instance:
     """One part more of a choice."""
     return replace(
-        task,
+        instance,
         choices=tuple(
             replace(part, count=part.count + (nth == choice))
-            for nth, part in enumerate(task.choices)
+            for nth, part in enumerate(instance.choices)
         ),
     )

@@ -52,9 +52,9 @@ def _looks(brute: Brute, filling: Filling) -> Looks:
 
 def looks_of(fit: Fit, index: int, build: GapBuild) -> Looks:
     """How a build of the solver's looks."""
-    choices = [fit.task.choices[choice] for here in build.parts for choice in here]
+    choices = [fit.instance.choices[choice] for here in build.parts for choice in here]
     counts = Counter((choice.family, choice.size) for choice in choices)
-    return fit.task.gaps[index].layouts[build.layout].name, frozenset(counts.items())
+    return fit.instance.gaps[index].layouts[build.layout].name, frozenset(counts.items())
 
 
 def with_few_aims(seed: int) -> Case:

@@ -78,7 +78,7 @@ def told(found: Fit, shift: Shift | None) -> Told:
     """A shift in the brute force's words."""
     assert shift is not None
     level = shift.level
-    scale = found.task.step if level.measure in LENGTHS else Fraction(1)
+    scale = found.instance.step if level.measure in LENGTHS else Fraction(1)
     return level.aim, (level.measure, level.shifts, level.grade), shift.by * scale
 
 
@@ -91,9 +91,9 @@ def more_of(found: Fit, cost: AimCost) -> tuple[Told, Told] | tuple[int, int] | 
     if build is None:
         return None
     ratios = []
-    for index, (gap, built) in enumerate(zip(found.task.gaps, build, strict=True)):
+    for index, (gap, built) in enumerate(zip(found.instance.gaps, build, strict=True)):
         width = gap.layouts[built.layout].width
-        ratios.append(-(-10_000 * judge.miss_of(found.task, build, index) // width))
+        ratios.append(-(-10_000 * judge.miss_of(found.instance, build, index) // width))
     return max(ratios), sum(ratios)
 
 

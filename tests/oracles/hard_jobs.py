@@ -6,7 +6,7 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import GridGap, GridLayout, GridPlace, LotChoice, Task
+from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance, LotChoice
 
 if TYPE_CHECKING:
     from specs.models.aims import Aim
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 AIMS: tuple[Aim, ...] = ("layout", "thin", "heat", "middle", "change", "aim", "spare")
 
 
-def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Task:
+def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Instance:
     """Packs of steels measured one by one, each lot good for a few places only."""
     rng = Random(seed)  # noqa: S311 - no secret hangs on it
     thicknesses = sorted(rng.sample(range(1_600, 2_000), 40))
@@ -33,7 +33,7 @@ def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Task:
         )
         for thickness in thicknesses
     )
-    return Task(
+    return Instance(
         Fraction(1_000),
         choices,
         tuple(_gap(n, steels, choices, rng) for n in range(packs)),

@@ -1,4 +1,4 @@
-"""Measures a build of a task in whole numbers, for the oracles alone; the judge has its own way.
+"""Measures a build of an instance in whole numbers, for the oracles; the judge has its own way.
 
 Everything is read off one list: which part lies at which place of which gap.
 """
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,52 +23,54 @@ class Laid:
     parts: tuple[int, ...]
 
 
-def laid(task: Task, build: Build) -> list[Laid]:
+def laid(instance: Instance, build: Build) -> list[Laid]:
     """What lies where."""
     return [
         Laid(index, place, parts)
-        for index, (gap, chosen) in enumerate(zip(task.gaps, build, strict=True))
+        for index, (gap, chosen) in enumerate(zip(instance.gaps, build, strict=True))
         for place, parts in zip(gap.layouts[chosen.layout].places, chosen.parts, strict=True)
     ]
 
 
-def layouts(task: Task, build: Build) -> list[GridLayout]:
+def layouts(instance: Instance, build: Build) -> list[GridLayout]:
     """The layouts chosen."""
-    return [gap.layouts[chosen.layout] for gap, chosen in zip(task.gaps, build, strict=True)]
+    return [gap.layouts[chosen.layout] for gap, chosen in zip(instance.gaps, build, strict=True)]
 
 
-def gap_left(task: Task, build: Build, index: int) -> int:
+def gap_left(instance: Instance, build: Build, index: int) -> int:
     """The gap a build leaves."""
-    taken = sum(at.place.takes[c] for at in laid(task, build) if at.gap == index for c in at.parts)
-    return layouts(task, build)[index].room - taken
+    taken = sum(
+        at.place.takes[c] for at in laid(instance, build) if at.gap == index for c in at.parts
+    )
+    return layouts(instance, build)[index].room - taken
 
 
-def used(task: Task, build: Build, gap: int | None = None) -> Counter[int]:
+def used(instance: Instance, build: Build, gap: int | None = None) -> Counter[int]:
     """How many of each choice a build or one gap of it uses; a shared part is one part."""
-    here = [at for at in laid(task, build) if gap in (None, at.gap)]
+    here = [at for at in laid(instance, build) if gap in (None, at.gap)]
     counts = Counter(c for at in here if at.place.shared < 0 for c in at.parts)
     return counts + Counter(
         {at.place.shared: at.parts[0] for at in here if at.place.shared >= 0}.values()
     )
 
 
-def allowed(task: Task, build: Build) -> bool:
+def allowed(instance: Instance, build: Build) -> bool:
     """Whether a build lands in all windows with the parts there are, by all rules."""
-    for index, layout in enumerate(layouts(task, build)):
-        left = gap_left(task, build, index)
+    for index, layout in enumerate(layouts(instance, build)):
+        left = gap_left(instance, build, index)
         below = layout.low is not None and left < layout.low
         if below or (layout.high is not None and left > layout.high):
             return False
-    if any(not at.place.least <= len(at.parts) <= at.place.most for at in laid(task, build)):
+    if any(not at.place.least <= len(at.parts) <= at.place.most for at in laid(instance, build)):
         return False
-    in_stock = all(n <= task.choices[c].count for c, n in used(task, build).items())
-    joint = {(at.place.shared, at.parts) for at in laid(task, build) if at.place.shared >= 0}
+    in_stock = all(n <= instance.choices[c].count for c, n in used(instance, build).items())
+    joint = {(at.place.shared, at.parts) for at in laid(instance, build) if at.place.shared >= 0}
     agreed = len({shared for shared, _ in joint}) == len(joint)
-    return in_stock and agreed and all(_holds(task, build, rule) for rule in task.rules)
+    return in_stock and agreed and all(_holds(instance, build, rule) for rule in instance.rules)
 
 
-def _holds(task: Task, build: Build, rule: ChoiceRule) -> bool:
-    counts = used(task, build, None if rule.gap < 0 else rule.gap)
+def _holds(instance: Instance, build: Build, rule: ChoiceRule) -> bool:
+    counts = used(instance, build, None if rule.gap < 0 else rule.gap)
     first, second = (sum(counts[c] for c in choices) for choices in (rule.first, rule.second))
     return {
         "must": first == 0 or second > 0,
@@ -78,14 +80,14 @@ def _holds(task: Task, build: Build, rule: ChoiceRule) -> bool:
     }[rule.kind]
 
 
-def measured(task: Task, build: Build) -> tuple[int, ...]:
+def measured(instance: Instance, build: Build) -> tuple[int, ...]:
     """The value of every level."""
-    return tuple(_value(task, build, level) for level in task.levels)
+    return tuple(_value(instance, build, level) for level in instance.levels)
 
 
-def _value(task: Task, build: Build, level: Level) -> int:  # noqa: PLR0911 - one a measure
-    chosen = layouts(task, build)
-    off = [abs(gap_left(task, build, n) - layout.aim) for n, layout in enumerate(chosen)]
+def _value(instance: Instance, build: Build, level: Level) -> int:  # noqa: PLR0911 - one a measure
+    chosen = layouts(instance, build)
+    off = [abs(gap_left(instance, build, n) - layout.aim) for n, layout in enumerate(chosen)]
     ratios = [
         (10_000 * d + layout.width - 1) // layout.width
         for d, layout in zip(off, chosen, strict=True)
@@ -108,34 +110,34 @@ def _value(task: Task, build: Build, level: Level) -> int:  # noqa: PLR0911 - on
         case "deviation":
             return sum(off)
         case "change":
-            return sum(layout.moved for layout in chosen) + _changed(task, build)
+            return sum(layout.moved for layout in chosen) + _changed(instance, build)
         case "scarce":
-            return _scarce(task, build)
+            return _scarce(instance, build)
         case _:
-            return sum(_at(task, at, level) for at in laid(task, build))
+            return sum(_at(instance, at, level) for at in laid(instance, build))
 
 
-def _at(task: Task, at: Laid, level: Level) -> int:
-    parts = [task.choices[choice] for choice in at.parts]
+def _at(instance: Instance, at: Laid, level: Level) -> int:
+    parts = [instance.choices[choice] for choice in at.parts]
     if level.measure == "heat":
         return sum(at.place.heat * part.deficit for part in parts)
     if level.measure == "shims":
         return len(parts) if (at.place.least, at.place.most) != (1, 1) else 0
-    mine = task.gaps[at.gap].shifts == level.shifts
+    mine = instance.gaps[at.gap].shifts == level.shifts
     return sum(part.grade == level.grade for part in parts) if mine else 0
 
 
-def _changed(task: Task, build: Build) -> int:
+def _changed(instance: Instance, build: Build) -> int:
     total = 0
     shared: dict[int, tuple[int, ...]] = {}
-    for at in laid(task, build):
+    for at in laid(instance, build):
         if at.place.shared >= 0:
             shared[at.place.shared] = at.parts
         elif at.place.now is not None:
             total += at.place.weight * _differ(at.parts, at.place.now)
     return total + sum(
         one.weight * _differ(shared.get(nth, ()), one.now)
-        for nth, one in enumerate(task.shared)
+        for nth, one in enumerate(instance.shared)
         if one.now is not None
     )
 
@@ -145,11 +147,11 @@ def _differ(new: tuple[int, ...], old: tuple[int, ...]) -> int:
     return max(come.total(), go.total())
 
 
-def _scarce(task: Task, build: Build) -> int:
-    counts = used(task, build)
+def _scarce(instance: Instance, build: Build) -> int:
+    counts = used(instance, build)
     total = 0
-    for choices in task.sizes.values():
-        left = sum(task.choices[c].count for c in choices)
+    for choices in instance.sizes.values():
+        left = sum(instance.choices[c].count for c in choices)
         for _ in range(sum(counts[c] for c in choices)):
             total += 10_000 // left
             left -= 1

@@ -1,4 +1,4 @@
-"""The same task as a linear integer program with one variable for each part at each place.
+"""The same instance as a linear integer program with one variable for each part at each place.
 
 Solved level by level with HiGHS, each level held by a row. HiGHS works in floating point, so
 every optimum is rounded to a build, and the build is measured again in whole numbers; where that
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Task
+    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
     from tests.oracles.linear_rows import Sum
 
 
@@ -35,12 +35,12 @@ class Spot:
 
 
 class PerPlace:
-    """A task with one variable for each part at each place."""
+    """An instance with one variable for each part at each place."""
 
-    def __init__(self, task: Task) -> None:
-        self.task = task
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
         self.rows = Rows()
-        self.layouts = [[self.rows.variable() for _ in gap.layouts] for gap in task.gaps]
+        self.layouts = [[self.rows.variable() for _ in gap.layouts] for gap in instance.gaps]
         self.spots: list[Spot] = []
         self.off: list[list[Sum]] = []
         self.ratio: list[list[Sum]] = []
@@ -51,14 +51,14 @@ class PerPlace:
             self.ratio.append([])
             for nth, variable in enumerate(chosen):
                 self._layout(gap, nth, variable)
-        self.shared = [self._shared(index) for index in range(len(task.shared))]
-        for choice, stock in enumerate(task.choices):
+        self.shared = [self._shared(index) for index in range(len(instance.shared))]
+        for choice, stock in enumerate(instance.choices):
             self.rows.row(self._drawn({choice}), high=stock.count)
-        for rule in task.rules:
+        for rule in instance.rules:
             self._rule(rule)
 
     def _layout(self, gap: int, nth: int, chosen: int) -> None:
-        layout = self.task.gaps[gap].layouts[nth]
+        layout = self.instance.gaps[gap].layouts[nth]
         spots = [self._spot(gap, place, chosen) for place in layout.places]
         self.spots += spots
         self.by_layout[gap, nth] = spots
@@ -140,7 +140,7 @@ class PerPlace:
 
     def goal(self, level: Level) -> Sum:
         """The sum that a level makes least."""
-        gaps = range(len(self.task.gaps))
+        gaps = range(len(self.instance.gaps))
         if level.measure in ("thin", "heat", "shims"):
             return total(*(self._weighed(spot, level) for spot in self.spots))
         ratios = [total(*self.ratio[gap]) for gap in gaps]
@@ -158,21 +158,21 @@ class PerPlace:
     def _rank(self) -> Sum:
         return {
             variable: layout.rank
-            for gap, chosen in zip(self.task.gaps, self.layouts, strict=True)
+            for gap, chosen in zip(self.instance.gaps, self.layouts, strict=True)
             for layout, variable in zip(gap.layouts, chosen, strict=True)
         }
 
     def _of(self, gap: int) -> Iterable[tuple[int, GridLayout]]:
-        return enumerate(self.task.gaps[gap].layouts)
+        return enumerate(self.instance.gaps[gap].layouts)
 
     def _weighed(self, spot: Spot, level: Level) -> Sum:
-        choices = self.task.choices
+        choices = self.instance.choices
         if level.measure == "heat":
             return {v: spot.place.heat * choices[c].deficit for c, v in spot.holds.items()}
         if level.measure == "shims":
             stacked = (spot.place.least, spot.place.most) != (1, 1)
             return dict.fromkeys(spot.holds.values(), int(stacked))
-        counts = self.task.gaps[spot.gap].shifts == level.shifts
+        counts = self.instance.gaps[spot.gap].shifts == level.shifts
         return {v: int(counts and choices[c].grade == level.grade) for c, v in spot.holds.items()}
 
     def _beyond(self, gap: int) -> Sum:
@@ -196,12 +196,12 @@ class PerPlace:
         found: Sum = {}
         for (gap, nth), spots in self.by_layout.items():
             chosen = self.layouts[gap][nth]
-            found = total(found, {chosen: self.task.gaps[gap].layouts[nth].moved})
+            found = total(found, {chosen: self.instance.gaps[gap].layouts[nth].moved})
             for spot in spots:
                 if spot.place.now is not None and spot.place.shared < 0:
                     moved = self._moved(spot, spot.place.now, chosen)
                     found = total(found, {moved: spot.place.weight})
-        for spec, one in zip(self.task.shared, self.shared, strict=True):
+        for spec, one in zip(self.instance.shared, self.shared, strict=True):
             if spec.now is not None:
                 moved = self.rows.variable(1)
                 stays = {one[choice]: 1 for choice in spec.now if choice in one}
@@ -223,8 +223,8 @@ class PerPlace:
 
     def _scarce(self) -> Sum:
         found: Sum = {}
-        for choices in self.task.sizes.values():
-            on_hand = sum(self.task.choices[choice].count for choice in choices)
+        for choices in self.instance.sizes.values():
+            on_hand = sum(self.instance.choices[choice].count for choice in choices)
             steps = {self.rows.variable(): 10_000 // (on_hand - nth) for nth in range(on_hand)}
             drawn = self._drawn(choices)
             self.rows.row(total(drawn, dict.fromkeys(steps, -1)), 0, 0)
@@ -244,23 +244,23 @@ class PerPlace:
         return tuple(found)
 
 
-def best_values(task: Task) -> tuple[int, ...] | None:
+def best_values(instance: Instance) -> tuple[int, ...] | None:
     """The least value of every level in order; nothing where nothing fits."""
-    if not all(gap.layouts for gap in task.gaps):
+    if not all(gap.layouts for gap in instance.gaps):
         return None
-    program = PerPlace(task)
+    program = PerPlace(instance)
     if program.rows.least({}) is None:
         return None
     values: list[int] = []
-    for level in task.levels:
+    for level in instance.levels:
         goal = program.goal(level)
         found = program.rows.least(goal)
         if found is None:
             raise MilpError("a level that was reached cannot be held")
         value, variables = found
         build = program.build(variables)
-        exact = measured(task, build)[: len(values) + 1]
-        if not allowed(task, build) or exact != (*values, value):
+        exact = measured(instance, build)[: len(values) + 1]
+        if not allowed(instance, build) or exact != (*values, value):
             raise MilpError(f"{level}: HiGHS says {(*values, value)}, whole numbers {exact}")
         program.rows.row(goal, high=value)
         values.append(value)

@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING
 import inventory
 from solver.batch import Batch, BatchJob, batch_of
 from solver.batch.instance import sized
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from specs.gaps.job_gap import JobGap
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GridGap, GridLayout, Task
+    from solver.problem.instance import GridGap, GridLayout, Instance
     from specs.models.case import Case
 
 MOVES = (-300, -150, -60, 0, 0, 0, 40, 120, 250)  # thousandths of a window
@@ -53,15 +53,15 @@ def random_batch(seed: int, most: int = 5) -> RandomBatch:
 def _job(rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[str]) -> BatchJob:
     mine = gaps if rng.random() < 0.8 else gaps[:1]
     lots = (*inventory.on_hand(case, mine), *inventory.catalogue(case))
-    task = pose(case, lots, mine)
-    task = replace(task, gaps=tuple(_moved(rng, gap) for gap in task.gaps))
+    instance = instance_of(case, lots, mine)
+    instance = replace(instance, gaps=tuple(_moved(rng, gap) for gap in instance.gaps))
     if rng.random() < 0.15:
         roads.add("another step")
-        task = _finer(task)
+        instance = _finer(instance)
     pinned = rng.random() < 0.1
     held = not pinned and rng.random() < 0.1
     roads |= {word for word, true in (("pinned", pinned), ("held", held)) if true}
-    return BatchJob(f"job {nth}", task, rng.choice([0, 1, 1, 2, 5]), pinned, held)
+    return BatchJob(f"job {nth}", instance, rng.choice([0, 1, 1, 2, 5]), pinned, held)
 
 
 def _moved(rng: Random, gap: GridGap) -> GridGap:
@@ -71,16 +71,17 @@ def _moved(rng: Random, gap: GridGap) -> GridGap:
     )
 
 
-def _finer(task: Task) -> Task:
-    """The same task on a grid of half its step."""
+def _finer(instance: Instance) -> Instance:
+    """The same instance on a grid of half its step."""
     return replace(
-        task,
-        step=task.step / 2,
+        instance,
+        step=instance.step / 2,
         choices=tuple(
-            replace(c, thickness=c.thickness * 2, deficit=c.deficit * 2) for c in task.choices
+            replace(c, thickness=c.thickness * 2, deficit=c.deficit * 2) for c in instance.choices
         ),
         gaps=tuple(
-            replace(gap, layouts=tuple(map(_doubled, gap.layouts)), barred=()) for gap in task.gaps
+            replace(gap, layouts=tuple(map(_doubled, gap.layouts)), barred=())
+            for gap in instance.gaps
         ),
     )
 
@@ -132,7 +133,7 @@ def _in_step(batch: Batch) -> Batch:
             choice
             if choice.own
             else replace(choice, count=sum(batch.items[item].count for item in pool))
-            for choice, pool in zip(job.task.choices, pools, strict=True)
+            for choice, pool in zip(job.instance.choices, pools, strict=True)
         )
-        jobs.append(replace(job, task=replace(job.task, choices=tuple(choices))))
+        jobs.append(replace(job, instance=replace(job.instance, choices=tuple(choices))))
     return replace(batch, jobs=tuple(jobs))

@@ -1,6 +1,6 @@
 """Jobs without a fit, their conditions given up by a rewrite of its own, asked of HiGHS.
 
-The solver says what to give up; here a task is built from what is kept. Whether anything then
+The solver says what to give up; here an instance is built from what is kept. Whether anything then
 fits is decided with one variable for each part at each place, and every build is seen in whole
 numbers.
 """
@@ -13,7 +13,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import inventory
-from solver.problem.from_case import pose
+from solver.problem.from_case import instance_of
 from solver.problem.solution import NoFit
 from solver.rebuild.fit import fit
 from tests.oracles.compare import ready_gaps
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from solver.explain.conditions import Condition
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Task
+    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
     from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 
@@ -38,7 +38,7 @@ class Unfit:
     """A job that has no fit."""
 
     seed: int
-    task: Task
+    instance: Instance
     answer: NoFit
 
     @property
@@ -47,10 +47,10 @@ class Unfit:
         return all(miss.status == "near" and not miss.by for miss in self.answer.alone)
 
 
-def with_catalogue(case: Case) -> Task:
-    """The task of a job that can buy every size its unit's families are made in."""
+def with_catalogue(case: Case) -> Instance:
+    """The instance of a job that can buy every size its unit's families are made in."""
     gaps = ready_gaps(case)
-    return pose(case, (*inventory.on_hand(case, gaps), *inventory.catalogue(case)), gaps)
+    return instance_of(case, (*inventory.on_hand(case, gaps), *inventory.catalogue(case)), gaps)
 
 
 @cache
@@ -60,7 +60,7 @@ def _unfit(seed: int, *, asking: bool) -> Unfit | None:
         return None
     case = _asking(job).case() if asking else job.case()
     answer = fit(with_catalogue(case))
-    return Unfit(seed, answer.task, answer) if isinstance(answer, NoFit) else None
+    return Unfit(seed, answer.instance, answer) if isinstance(answer, NoFit) else None
 
 
 def _asking(job: RandomJob) -> RandomJob:
@@ -81,39 +81,39 @@ def unfits(seeds: Iterable[int], asking: Iterable[int]) -> Iterator[Unfit]:
     return (found for found in (*plain, *asked) if found)
 
 
-def can_hold(task: Task) -> bool:
+def can_hold(instance: Instance) -> bool:
     """Whether there is any build. Raises MilpError where HiGHS is wrong about one."""
-    if not all(gap.layouts for gap in task.gaps):
+    if not all(gap.layouts for gap in instance.gaps):
         return False
-    program = PerPlace(task)
+    program = PerPlace(instance)
     found = program.rows.least({})
-    if found is not None and not allowed(task, program.build(found[1])):
+    if found is not None and not allowed(instance, program.build(found[1])):
         raise MilpError("HiGHS found a build that does not hold in whole numbers")
     return found is not None
 
 
-def only(task: Task, kept: Collection[Condition]) -> Task:
-    """The task that asks for these conditions and for nothing else."""
+def only(instance: Instance, kept: Collection[Condition]) -> Instance:
+    """The instance that asks for these conditions and for nothing else."""
     rules = {condition.rule for condition in kept if condition.kind == "rule"}
     stocks = {condition.size for condition in kept if condition.kind == "stock"}
-    short = {index for size in stocks for index in task.sizes[size]}
+    short = {index for size in stocks for index in instance.sizes[size]}
     return replace(
-        stocked(task, {n: UNLIMITED for n in range(len(task.choices)) if n not in short}),
-        rules=tuple(task.rules[nth] for nth in sorted(rules)),
+        stocked(instance, {n: UNLIMITED for n in range(len(instance.choices)) if n not in short}),
+        rules=tuple(instance.rules[nth] for nth in sorted(rules)),
         gaps=tuple(
             _gap(gap, {(c.kind, c.name) for c in kept if c.gap == index})
-            for index, gap in enumerate(task.gaps)
+            for index, gap in enumerate(instance.gaps)
         ),
     )
 
 
-def stocked(task: Task, more: Mapping[int, int]) -> Task:
-    """The task with more on hand of what a shop would deliver."""
+def stocked(instance: Instance, more: Mapping[int, int]) -> Instance:
+    """The instance with more on hand of what a shop would deliver."""
     choices = [
         replace(choice, count=choice.count + more.get(index, 0)) if choice.sold else choice
-        for index, choice in enumerate(task.choices)
+        for index, choice in enumerate(instance.choices)
     ]
-    return replace(task, choices=tuple(choices))
+    return replace(instance, choices=tuple(choices))
 
 
 def _gap(gap: GridGap, asked: set[tuple[str, str]]) -> GridGap:

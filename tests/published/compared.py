@@ -51,16 +51,16 @@ def answer(check: Check, given: Given) -> Answered:
         return Answered((), (), fits=False)
     assert isinstance(found, Fit)
     assert found.proved
-    task, scale = found.task, NM[check.length]
+    instance, scale = found.instance, NM[check.length]
     builds = tuple(
         tuple(
             (lot.size, lot.thickness.nm / scale)
             for place in gap.parts
-            for lot in (task.choices[choice].lots[0] for choice in place)
+            for lot in (instance.choices[choice].lots[0] for choice in place)
         )
         for gap in found.build
     )
-    return Answered(builds, tuple(gap * task.step / scale for gap in found.gaps), fits=True)
+    return Answered(builds, tuple(gap * instance.step / scale for gap in found.gaps), fits=True)
 
 
 def written(check: Check, given: Given) -> dict[str, Any]:

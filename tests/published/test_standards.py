@@ -55,7 +55,7 @@ def test_a_groove_takes_its_own_ring_of_the_series_and_no_other(row: list[str]) 
     _, s, m = row
     chosen = in_groove(f"{s} to {m} mm", {other: "1" for _, other, _ in SHAFTS})
     assert isinstance(chosen, Fit)
-    assert [chosen.task.choices[place[0]].size for place in chosen.build[0].parts] == [s]
+    assert [chosen.instance.choices[place[0]].size for place in chosen.build[0].parts] == [s]
     without = {other: "0" if other == s else "1" for _, other, _ in SHAFTS}
     assert isinstance(in_groove(f"{s} to {m} mm", without), NoFit)
 
@@ -114,7 +114,7 @@ def screw(gap: str, job: dict[str, Any], window: str | None = None) -> Answer:
 def left(answer: Answer) -> Fraction:
     """The gap in inches."""
     assert isinstance(answer, Fit)
-    return Fraction(answer.gaps[0]) * answer.task.step / NM["in"]
+    return Fraction(answer.gaps[0]) * answer.instance.step / NM["in"]
 
 
 # Shigley, 9th edition, Example 1-3: a 1.750 with 0.003 either side, and so on.
@@ -166,7 +166,7 @@ def test_the_part_that_leaves_three_thousandths_at_the_worst_is_chosen(gap: str,
     answer = screw(gap, {"gaps": {gap: {}}})
     assert left(answer) == Fraction("0.013")
     assert isinstance(answer, Fit)
-    assert [answer.task.choices[choice].size for (choice,) in answer.build[0].parts] == [part]
+    assert [answer.instance.choices[choice].size for (choice,) in answer.build[0].parts] == [part]
 
 
 def test_the_worst_gap_with_that_part_is_three_thousandths() -> None:

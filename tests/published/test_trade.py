@@ -52,7 +52,7 @@ def ask(
 
 
 def thou(answer: Fit, length: int) -> int:
-    exact = length * answer.task.step / NM["in"] * 1000
+    exact = length * answer.instance.step / NM["in"] * 1000
     assert exact.denominator == 1
     return int(exact)
 
@@ -60,7 +60,7 @@ def thou(answer: Fit, length: int) -> int:
 def chosen(answer: Fit, gap: int = 0) -> list[int]:
     """The thickness of each chosen part of a gap, from the piston on."""
     return [
-        thou(answer, answer.task.choices[choice].thickness)
+        thou(answer, answer.instance.choices[choice].thickness)
         for place in answer.build[gap].parts
         for choice in place
     ]

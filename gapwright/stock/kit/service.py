@@ -145,13 +145,13 @@ def kit_case(
     """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
-    task, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
-    offers, priced = offers_of(case, task)
+    instance, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
+    offers, priced = offers_of(case, instance)
     kits = Kits(drums, offers)
     wanted = ceil(share * drums.total())
     kit = kits.cheapest(wanted, clock) if kits.able >= wanted else None
     return KitReport(
-        case, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
+        case, instance.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
         drums.total(), kits.able, wanted, priced, kit,
         _with(kit, kits.frontier(drums.total() // 2, clock)) if kit else (),
         tuple(kits.worths(kit)) if kit else (),

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.workers import Executor
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from specs.files.history import History
     from specs.models.case import Case
 
@@ -120,20 +120,20 @@ def shelf_case(
 ) -> ShelfReport:
     """Choose what to hold, and find out what that promises. Raises InputError."""
     gaps = gaps_of(case, history)
-    task, (rows,) = posed(case, gaps, history)
-    offers, priced = offers_of(case, task)
+    instance, (rows,) = posed(case, gaps, history)
+    offers, priced = offers_of(case, instance)
     if period.wait_cost is not None and not priced:
         sentence = "--wait-cost weighs waiting against prices; give every size its price"
         raise InputError(Problem(sentence, case.origins["unit"].source.file))
     try:
-        demand = demand_of(task, rows, period.jobs, period.lead)
+        demand = demand_of(instance, rows, period.jobs, period.lead)
         report = ShelfReport(
-            case, period, task.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
+            case, period, instance.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
             priced, sum(rows.values()), demand.able(), demand, offers,
         )  # fmt: skip
         if report.hopeless:
             return report
-        return _Settling(task, report, executor, limits or Limits()).settled()
+        return _Settling(instance, report, executor, limits or Limits()).settled()
     except TooManyError:
         raise too_many(case) from None
 
@@ -141,8 +141,10 @@ def shelf_case(
 class _Settling:
     """Goes from scenarios to a promise."""
 
-    def __init__(self, task: Task, report: ShelfReport, executor: Executor, limits: Limits) -> None:
-        self.task, self.report, self.executor, self.limits = task, report, executor, limits
+    def __init__(
+        self, instance: Instance, report: ShelfReport, executor: Executor, limits: Limits
+    ) -> None:
+        self.instance, self.report, self.executor, self.limits = instance, report, executor, limits
         self.period, self.demand, self.offers = report.period, report.demand, report.offers
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
@@ -212,7 +214,7 @@ class _Settling:
 
     def _shelf(self, levels: dict[int, int]) -> SimulatedShelf:
         """Kept at its levels: whatever is used is ordered at the week's end, in whole packs."""
-        held = tuple(levels.get(choice, 0) for choice in range(len(self.task.choices)))
+        held = tuple(levels.get(choice, 0) for choice in range(len(self.instance.choices)))
         sold_in = tuple(
             self.offers[choice].sold_in if choice in self.offers else 1
             for choice in range(len(held))
@@ -228,7 +230,9 @@ class _Settling:
         name = name or ("fresh", report.raised)
         pieces = [tuple(range(nth, RUNS, PIECES)) for nth in range(PIECES)]
         runs = [
-            SimulationRun(self.demand, self.task, shelf, weeks, (self.period.seed, *name), numbers)
+            SimulationRun(
+                self.demand, self.instance, shelf, weeks, (self.period.seed, *name), numbers
+            )
             for numbers in pieces
         ]
         found: dict[int, Record] = {}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from fractions import Fraction
 
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Drum, Spaces
 
 Scenario = tuple[tuple[int, int], ...]
@@ -63,11 +63,13 @@ class PeriodDemand:
         return servable(found)
 
 
-def demand_of(task: Task, history: Mapping[Spaces, int], jobs: Fraction, lead: int) -> PeriodDemand:
+def demand_of(
+    instance: Instance, history: Mapping[Spaces, int], jobs: Fraction, lead: int
+) -> PeriodDemand:
     """Read the jobs to come out of a history; raises TooManyError as `drum_maker`."""
     rows = sorted(history)
     kinds: dict[Drum, int] = {}
-    drum = drum_maker(task)
+    drum = drum_maker(instance)
     of_row = [kinds.setdefault(drum(row), len(kinds)) for row in rows]
     upto = tuple(accumulate(history[row] for row in rows))
     return PeriodDemand(tuple(rows), upto, tuple(of_row), tuple(kinds), jobs, lead)

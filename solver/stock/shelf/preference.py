@@ -24,7 +24,7 @@ from solver.stock.shelf.job_cycle import parts_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Draw, Spaces
 
 T = TypeVar("T")
@@ -47,14 +47,14 @@ Preference = tuple[Ranked, ...]
 
 
 class Preferring:
-    """Knows the builds of every job of one task."""
+    """Knows the builds of every job of one instance."""
 
-    def __init__(self, task: Task) -> None:
-        self.task = task
-        measures = [level.measure for level in task.levels]
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
+        measures = [level.measure for level in instance.levels]
         self.first = measures.index("scarce") if "scarce" in measures else len(measures)
-        self.worst = [level.worst for level in task.levels]
-        self.blocks = _blocks(task)
+        self.worst = [level.worst for level in instance.levels]
+        self.blocks = _blocks(instance)
         self.of_gap = cache(self._of_gap)
         self.ranked = cache(self._ranked)
 
@@ -67,7 +67,7 @@ class Preferring:
     def _of_gap(self, index: int, more: int) -> list[tuple[Draw, Levels]]:
         """What patterns draw, the best of those that draw the same; in the tie-break's order."""
         found: dict[Draw, Levels] = {}
-        for pattern in landing(self.task, index, more):
+        for pattern in landing(self.instance, index, more):
             _keep(found, drawn_by(pattern), pattern.values)
         return list(found.items())
 
@@ -117,10 +117,10 @@ def _keep(found: dict[T, Levels], key: T, values: Levels) -> None:
         found[key] = values
 
 
-def _blocks(task: Task) -> list[tuple[int, ...]]:
+def _blocks(instance: Instance) -> list[tuple[int, ...]]:
     """Gaps that some family ties, directly or through others."""
     ties: defaultdict[str, list[int]] = defaultdict(list)
-    for index, gap in enumerate(task.gaps):
+    for index, gap in enumerate(instance.gaps):
         for family in {place.family for layout in gap.layouts for place in layout.places}:
             ties[family].append(index)
-    return blocks(len(task.gaps), ties.values())
+    return blocks(len(instance.gaps), ties.values())

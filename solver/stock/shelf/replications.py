@@ -13,7 +13,7 @@ from solver.stock.shelf.preference import Preferring
 from solver.stock.shelf.simulation import Record, SimulatedShelf, simulated
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.kit import Offer
     from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.objective import Aim
@@ -24,7 +24,7 @@ class SimulationRun:
     """Simulations of one shelf, each of so many weeks and with numbers of its own."""
 
     demand: PeriodDemand
-    task: Task
+    instance: Instance
     shelf: SimulatedShelf
     weeks: int
     name: tuple[object, ...]
@@ -34,7 +34,7 @@ class SimulationRun:
 
 def run(one: SimulationRun) -> list[Record]:
     """Simulate each; raises TooManyError where a job has too many builds."""
-    preferring = Preferring(one.task)
+    preferring = Preferring(one.instance)
     return [
         simulated(one.demand, one.shelf, preferring, one.weeks, (*one.name, number))
         for number in one.numbers

@@ -32,7 +32,7 @@ SOME = (-300_000, -150_000, 150_000, 300_000)
 def as_promised(case: Case, fit: Fit) -> Stacks:
     """The stacks of an answer, with the parts at every place."""
     found: Stacks = {}
-    for gap, (name, parts) in zip(fit.task.gaps, told(fit.task, fit.build), strict=True):
+    for gap, (name, parts) in zip(fit.instance.gaps, told(fit.instance, fit.build), strict=True):
         layout = layout_of(case, gap.name, name)
         stack: list[list[Any]] = []
         for label, place in zip(layout.labels, layout.stack, strict=True):

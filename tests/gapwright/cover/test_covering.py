@@ -75,7 +75,7 @@ def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
     assert covered.at(hole.first) == inches(".417")
     assert covered.at(hole.last) == inches(".423")
     assert hole.closer
-    choice = covered.course.task.choices[hole.closer.choice]
+    choice = covered.course.instance.choices[hole.closer.choice]
     assert (choice.family, choice.size, hole.closer.count) == ("drum ring", ".0800", 1)
 
 
@@ -235,12 +235,12 @@ def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
     assert (one.status == "fit") == (best is not None)
     roads = {one.status, "space" if covered.moving.reading.startswith("room") else "reading"}
     roads |= {"several gaps"} if len(covered.gaps) > 1 else set()
-    task = covered.course.task
+    instance = covered.course.instance
     if best is not None:
         ours: dict[object, Fraction] = {
             (level.measure, level.shifts, level.grade): value
-            * (task.step if level.measure in LENGTHS else Fraction(1))
-            for level, value in zip(task.levels, one.values, strict=True)
+            * (instance.step if level.measure in LENGTHS else Fraction(1))
+            for level, value in zip(instance.levels, one.values, strict=True)
         }
         assert all(ours.get(key, 0) == value for key, value in best.values.items())
     if one.builds is not None and len(covered.gaps) == 1:

@@ -22,7 +22,7 @@ from tests.oracles.compare import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, GridLayout, Task
+    from solver.problem.instance import GapBuild, GridLayout, Instance
     from specs.gaps.uncertainty_budget import Placed
     from specs.models.case import Case
     from specs.models.shelf import ShelfLot
@@ -53,20 +53,20 @@ def _measured(lot: ShelfLot, random: Random) -> dict[str, object]:
     return {"gauge": random.choice((None, "caliper")), "within": Length(random.choice((0, 8_000)))}
 
 
-def placed_in(task: Task, layout: GridLayout, build: GapBuild) -> Placed:
+def placed_in(instance: Instance, layout: GridLayout, build: GapBuild) -> Placed:
     return {
-        place.label: tuple(task.choices[part].lots[0] for part in parts)
+        place.label: tuple(instance.choices[part].lots[0] for part in parts)
         for place, parts in zip(layout.places, build.parts, strict=True)
     }
 
 
-def by_itself(case: Case, task: Task, index: int, build: GapBuild, demand: Demand) -> bool:
-    gap = task.gaps[index]
+def by_itself(case: Case, instance: Instance, index: int, build: GapBuild, demand: Demand) -> bool:
+    gap = instance.gaps[index]
     layout = gap.layouts[build.layout]
-    terms = terms_of(JobGap(case, gap.name), layout.name, placed_in(task, layout, build))
-    left = judge.gap_of(task, (build,) * (index + 1), index)
+    terms = terms_of(JobGap(case, gap.name), layout.name, placed_in(instance, layout, build))
+    left = judge.gap_of(instance, (build,) * (index + 1), index)
     ends = [None if end is None else end - left for end in (layout.low, layout.high)]
-    low, high = (None if end is None else Length(end * task.step) for end in ends)
+    low, high = (None if end is None else Length(end * instance.step) for end in ends)
     return curve(terms).between(low, high).least * 100 >= demand.percent * MILLION
 
 
@@ -77,16 +77,16 @@ def test_builds_alike_in_doubt_are_as_sure_as_each_by_itself() -> None:
         if not ready_gaps(case):
             continue
         case = doubtful(case, random)
-        task = posed(case)
+        instance = posed(case)
         demand = Demand(Fraction(random.choice((60, 90, 99))))
-        surely = Surely(Doubts(case, task.choices, task.step), demand)
-        for index, gap in enumerate(task.gaps):
-            builds = [pattern.build for pattern in list_patterns(task, gap)]
+        surely = Surely(Doubts(case, instance.choices, instance.step), demand)
+        for index, gap in enumerate(instance.gaps):
+            builds = [pattern.build for pattern in list_patterns(instance, gap)]
             for build in random.sample(builds, min(12, len(builds))):
                 layout = gap.layouts[build.layout]
-                left = judge.gap_of(task, (build,) * (index + 1), index)
+                left = judge.gap_of(instance, (build,) * (index + 1), index)
                 answer = surely(gap.name, layout, build, left)
-                assert answer == by_itself(case, task, index, build, demand), (seed, gap.name)
+                assert answer == by_itself(case, instance, index, build, demand), (seed, gap.name)
                 said[answer] += 1
     assert min(said.values()) >= 150
 
@@ -99,19 +99,19 @@ def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
         if not ready_gaps(case):
             continue
         case = doubtful(case, random)
-        task = posed(case)
-        doubts = Doubts(case, task.choices, task.step)
-        for gap in task.gaps:
+        instance = posed(case)
+        doubts = Doubts(case, instance.choices, instance.step)
+        for gap in instance.gaps:
             variances: dict[object, Fraction] = {}
-            for build in (pattern.build for pattern in list_patterns(task, gap)[:150]):
+            for build in (pattern.build for pattern in list_patterns(instance, gap)[:150]):
                 layout = gap.layouts[build.layout]
                 terms = terms_of(
-                    JobGap(case, gap.name), layout.name, placed_in(task, layout, build)
+                    JobGap(case, gap.name), layout.name, placed_in(instance, layout, build)
                 )
                 variance = variance_of(terms)
                 alike = layout.name, doubts.signature(layout, build)
                 assert variances.setdefault(alike, variance) == variance, (seed, gap.name)
-                lots = [task.choices[part].lots[0] for here in build.parts for part in here]
+                lots = [instance.choices[part].lots[0] for here in build.parts for part in here]
                 shared["measured"] += any(lot.measured and not lot.own for lot in lots)
                 shared["own"] += any(lot.own for lot in lots)
                 shared["all"] += 1

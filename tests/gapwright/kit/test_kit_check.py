@@ -45,7 +45,7 @@ def test_what_is_covered_is_what_fits_room_by_room(seed: int) -> None:
             if hole.closer is None:
                 assert not closers
                 continue
-            part = covered.course.task.choices[hole.closer.choice]
+            part = covered.course.instance.choices[hole.closer.choice]
             assert closers[part.family, part.size] == hole.closer.count == min(closers.values())
 
 

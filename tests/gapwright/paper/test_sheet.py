@@ -185,7 +185,7 @@ def test_warnings_stand_before_the_parts(solve: Solve, drum: str) -> None:
 
 def test_time_that_ran_out_is_told_as_such(solve: Solve, drum: str) -> None:
     report = solve(drum)
-    stopped = replace(report, answer=Undecided(report.answer.task), gaps=(), equal=())
+    stopped = replace(report, answer=Undecided(report.answer.instance), gaps=(), equal=())
     tree = parsed(page_of(stopped))
     assert text_of(by_class(tree, "verdict")[0]) == "UNDECIDED, stopped early"
     assert text_of(by_class(tree, "advice")[0]) == UNDECIDED

@@ -115,12 +115,12 @@ def test_so_many_may_wait_and_no_more(turns: Turns) -> None:
 
 def test_a_search_in_its_turn_can_be_stopped(turns: Turns) -> None:
     """The engine stops in a thread of its own, and what it has is allowed and not called proved."""
-    task, begun = hard_task(), Event()
+    instance, begun = hard_task(), Event()
     answer: Future[Any] = Future()
 
     def work(limits: Limits) -> object:
         begun.set()
-        return fit(task, limits)
+        return fit(instance, limits)
 
     watch = turns.ask("one", work, answer)
     assert begun.wait(SOON)
@@ -132,16 +132,16 @@ def test_a_search_in_its_turn_can_be_stopped(turns: Turns) -> None:
     assert isinstance(found, Fit | Undecided)
     if isinstance(found, Fit):
         assert not found.proved
-        assert judge.faults(task, found.build) == []
+        assert judge.faults(instance, found.build) == []
 
 
 def test_closing_lets_nobody_wait() -> None:
     turns = Turns(30.0)
-    task, begun = hard_task(), Event()
+    instance, begun = hard_task(), Event()
 
     def work(limits: Limits) -> object:
         begun.set()
-        return fit(task, limits)
+        return fit(instance, limits)
 
     running, waiting = ask(turns, "one", work), ask(turns, "two", lambda _: 1)
     assert begun.wait(SOON)

@@ -168,8 +168,8 @@ def kept(found: Plan) -> Batch:
         replace(
             job,
             kept={
-                gap.name: seen(job.task, n, build[n])
-                for n, gap in enumerate(job.task.gaps)
+                gap.name: seen(job.instance, n, build[n])
+                for n, gap in enumerate(job.instance.gaps)
                 if build
             },
         )
@@ -213,9 +213,9 @@ def test_draws_add_up_to_what_every_job_takes() -> None:
     for draw in allocations(found):
         taken[draw.job, draw.choice] += draw.count
     for job, build in enumerate(found.builds):
-        task = found.batch.jobs[job].task
-        counts = one_judge.drawn(task, build) if build else Counter[int]()
-        shelf = {c: n for c, n in counts.items() if not task.choices[c].own}
+        instance = found.batch.jobs[job].instance
+        counts = one_judge.drawn(instance, build) if build else Counter[int]()
+        shelf = {c: n for c, n in counts.items() if not instance.choices[c].own}
         assert shelf == {c: n for (j, c), n in taken.items() if j == job}
     totals = Counter[int]()
     for draw in allocations(found):

@@ -33,14 +33,17 @@ FORTY_LOTS = Shape(steels=(6, 6), sizes=(690, 755, 820, 880), lots=10, spare=3, 
 def alike(jobs: int, kinds: int, seed: int) -> Batch:
     """A floor on which only so many kinds of drums are seen, each gap for itself."""
     batch, rng = floor(jobs, seed), Random(seed)  # noqa: S311 - no secret hangs on it
-    patterns = [job.task for job in batch.jobs[:kinds]]
-    tasks = (
+    patterns = [job.instance for job in batch.jobs[:kinds]]
+    instances = (
         replace(
-            patterns[0], gaps=tuple(rng.choice(patterns).gaps[n] for n in range(len(job.task.gaps)))
+            patterns[0],
+            gaps=tuple(rng.choice(patterns).gaps[n] for n in range(len(job.instance.gaps))),
         )
         for job in batch.jobs
     )
-    mixed = (replace(job, task=task) for job, task in zip(batch.jobs, tasks, strict=True))
+    mixed = (
+        replace(job, instance=instance) for job, instance in zip(batch.jobs, instances, strict=True)
+    )
     return replace(batch, jobs=tuple(mixed))
 
 
@@ -89,14 +92,14 @@ def test_jobs_whose_worsts_stand_in_no_one_order_are_left_apart() -> None:
 
 def _first_nearest(job: BatchJob) -> BatchJob:
     """A job whose first gap is to lie nearest its aim, so that it has no middle."""
-    first, *others = job.task.gaps
+    first, *others = job.instance.gaps
     nearest = replace(first, layouts=tuple(replace(one, nearest=True) for one in first.layouts))
-    return replace(job, task=replace(job.task, gaps=(nearest, *others)))
+    return replace(job, instance=replace(job.instance, gaps=(nearest, *others)))
 
 
 def test_parts_of_a_jobs_own_go_to_one_of_its_packs() -> None:
     batch = alike(4, 1, 1)
-    thin = next(n for n, one in enumerate(batch.jobs[0].task.choices) if one.size == "0.0690")
+    thin = next(n for n, one in enumerate(batch.jobs[0].instance.choices) if one.size == "0.0690")
     mine = replace(
         batch,
         jobs=tuple(map(partial(_owning, thin), batch.jobs)),
@@ -111,18 +114,18 @@ def test_parts_of_a_jobs_own_go_to_one_of_its_packs() -> None:
 
 def _owning(choice: int, job: BatchJob) -> BatchJob:
     """A job that has three steels of a size in its unit, and nobody else has any."""
-    choices = [*job.task.choices]
+    choices = [*job.instance.choices]
     choices[choice] = replace(choices[choice], own=True, count=3)
-    return replace(job, task=replace(job.task, choices=tuple(choices)))
+    return replace(job, instance=replace(job.instance, choices=tuple(choices)))
 
 
 def test_a_family_of_forty_measured_lots_is_counted_and_proved() -> None:
-    task = posed(FORTY_LOTS, 5)
-    gap = task.gaps[0]
+    instance = posed(FORTY_LOTS, 5)
+    gap = instance.gaps[0]
     wider = replace(gap, layouts=tuple(replace(one, room=one.room + 400) for one in gap.layouts))
-    jobs = (BatchJob("A", task), BatchJob("B", replace(task, gaps=(wider,))))
+    jobs = (BatchJob("A", instance), BatchJob("B", replace(instance, gaps=(wider,))))
     batch = batch_of(jobs)
-    assert sum(choice.family == "steel" for choice in task.choices) > 30
+    assert sum(choice.family == "steel" for choice in instance.choices) > 30
     assert [[columns for _, columns in parts] for parts in listing_of(batch).parts] == [[None]] * 2
     assert None not in plan(batch).builds
     values(batch)

@@ -19,37 +19,39 @@ from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import GroupBuild, PlaceGroup
-    from solver.problem.instance import GridLayout, GridPlace, Task
+    from solver.problem.instance import GridLayout, GridPlace, Instance
 
 MOST = 5_000
 Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]
 
 
-def tried_out(task: Task, layout: GridLayout, group: PlaceGroup) -> dict[tuple[int, ...], Ranked]:
+def tried_out(
+    instance: Instance, layout: GridLayout, group: PlaceGroup
+) -> dict[tuple[int, ...], Ranked]:
     """The best order of every multiset of single parts at a group's places."""
     places = [layout.places[index] for index in group.places]
     best: dict[tuple[int, ...], Ranked] = {}
     for parts in product(*(sorted(place.takes) for place in places)):
-        if any(n > task.choices[choice].count for choice, n in Counter(parts).items()):
+        if any(n > instance.choices[choice].count for choice, n in Counter(parts).items()):
             continue
-        ranked = cost(task, places, parts), tuple((part,) for part in parts)
+        ranked = cost(instance, places, parts), tuple((part,) for part in parts)
         multiset = tuple(sorted(parts))
         best[multiset] = min(best.get(multiset, ranked), ranked)
     return best
 
 
-def cost(task: Task, places: list[GridPlace], parts: tuple[int, ...]) -> tuple[int, ...]:
+def cost(instance: Instance, places: list[GridPlace], parts: tuple[int, ...]) -> tuple[int, ...]:
     heat = change = 0
     for place, part in zip(places, parts, strict=True):
-        heat += place.heat * task.choices[part].deficit
+        heat += place.heat * instance.choices[part].deficit
         if place.now is not None and (part,) != place.now:
             change += place.weight * max(1, len(place.now))
     named = {"heat": heat, "change": change}
-    return tuple(named[aim] for aim in task.aims if aim in named)
+    return tuple(named[aim] for aim in instance.aims if aim in named)
 
 
-def kept(task: Task, build: GroupBuild) -> Ranked:
-    costs = zip(task.levels, build.values, strict=True)
+def kept(instance: Instance, build: GroupBuild) -> Ranked:
+    costs = zip(instance.levels, build.values, strict=True)
     ordered = tuple(cost for level, cost in costs if level.aim in ("heat", "change"))
     return ordered, tuple(parts for _, parts in build.placed)
 
@@ -58,8 +60,8 @@ def kept(task: Task, build: GroupBuild) -> Ranked:
 def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
     tried = orders = 0
     for seed in few(range(600)):
-        task = posed(random_job(seed, size).case())
-        for gap, layout in ((one, layout) for one in task.gaps for layout in one.layouts):
+        instance = posed(random_job(seed, size).case())
+        for gap, layout in ((one, layout) for one in instance.gaps for layout in one.layouts):
             for group in groups(layout):
                 places = [layout.places[index] for index in group.places]
                 ways = 1
@@ -67,9 +69,9 @@ def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
                     ways *= len(place.takes)
                 if len(places) == 1 or ways > MOST:
                     continue
-                ours = group_builds(task, gap, layout, group, MOST)
-                best = tried_out(task, layout, group)
-                placed = [kept(task, build) for build in ours]
+                ours = group_builds(instance, gap, layout, group, MOST)
+                best = tried_out(instance, layout, group)
+                placed = [kept(instance, build) for build in ours]
                 assert {
                     tuple(sorted(c for here in parts for c in here)): (cost, parts)
                     for cost, parts in placed
@@ -83,8 +85,8 @@ def test_of_each_multiset_the_best_order_is_kept(size: int) -> None:
 
 def test_a_group_holds_places_whose_parts_move_the_gap_alike() -> None:
     for seed in few(range(200)):
-        task = posed(random_job(seed).case())
-        for layout in (layout for gap in task.gaps for layout in gap.layouts):
+        instance = posed(random_job(seed).case())
+        for layout in (layout for gap in instance.gaps for layout in gap.layouts):
             found = groups(layout)
             assert sorted(i for group in found for i in group.places) == [
                 *range(len(layout.places))
@@ -101,8 +103,8 @@ def test_a_group_holds_places_whose_parts_move_the_gap_alike() -> None:
 
 
 def test_too_many_fillings_are_said_to_be_too_many() -> None:
-    task = posed(random_job(3, LARGER).case())
-    layouts = ((x, gap) for gap in task.gaps for x in gap.layouts)
+    instance = posed(random_job(3, LARGER).case())
+    layouts = ((x, gap) for gap in instance.gaps for x in gap.layouts)
     layout, gap = max(layouts, key=lambda one: len(one[0].places))
     with pytest.raises(TooManyError):
-        group_builds(task, gap, layout, groups(layout)[0], 0)
+        group_builds(instance, gap, layout, groups(layout)[0], 0)

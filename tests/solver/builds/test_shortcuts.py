@@ -18,18 +18,18 @@ if TYPE_CHECKING:
 
     from solver.builds.dominance import Listed
     from solver.engines.limits import Clock
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.rebuild.model import Descent, Model
 
 solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
 SEEDS = few(range(11_000, 11_150))
 
 
-def without_guesses(_: Task, listed: Listed) -> Iterator[Listed]:
+def without_guesses(_: Instance, listed: Listed) -> Iterator[Listed]:
     yield listed
 
 
-def without_dominance(_: Task, listed: Listed) -> Listed:
+def without_dominance(_: Instance, listed: Listed) -> Listed:
     return listed
 
 
@@ -38,11 +38,11 @@ def without_dominance(_: Task, listed: Listed) -> Listed:
 )
 def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> None:
     for seed in SEEDS:
-        task = posed(random_job(seed, LARGER).case())
-        short = fit(task)
+        instance = posed(random_job(seed, LARGER).case())
+        short = fit(instance)
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(solver_fit, name, plain)
-            assert fit(task) == short, seed
+            assert fit(instance) == short, seed
 
 
 def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -54,8 +54,8 @@ def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.Mon
         taken[found.status] += 1
         return found
 
-    def leaving_out(task: Task, listed: Listed) -> Listed:
-        kept: Listed = undominated(task, listed)
+    def leaving_out(instance: Instance, listed: Listed) -> Listed:
+        kept: Listed = undominated(instance, listed)
         taken["left out"] += sum(map(len, filter(None, listed))) > sum(map(len, filter(None, kept)))
         return kept
 

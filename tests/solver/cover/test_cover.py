@@ -24,7 +24,7 @@ from tests.oracles.courses import plenty, random_course, roads_seen, steady_cour
 from tests.oracles.random_jobs import ONE_GAP, SMALL
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 FLOORS = {
     "values that fit": 350, "values that do not": 350, "courses with a hole": 10,
@@ -101,9 +101,9 @@ def test_one_part_more_never_serves_fewer_values() -> None:
             continue
         course = drawn.course
         before = fits(course)
-        for choice in range(0, len(course.task.choices), 2):
-            after = fits(replace(course, task=plenty(course.task, choice)))
-            if not course.task.rules:
+        for choice in range(0, len(course.instance.choices), 2):
+            after = fits(replace(course, instance=plenty(course.instance, choice)))
+            if not course.instance.rules:
                 assert before <= after, (seed, choice)
             gained += before < after
     assert gained >= share(6)
@@ -124,7 +124,7 @@ def test_a_closer_serves_the_whole_hole_and_no_fewer_parts_of_one_size_do() -> N
         if not missed:
             continue
         hole = Course(drawn.course.at(missed[0]), drawn.course.rates, 1)
-        sold = [nth for nth, part in enumerate(hole.task.choices) if part.sold]
+        sold = [nth for nth, part in enumerate(hole.instance.choices) if part.sold]
         closer = closer_of(hole, Clock(Limits()))
         if closer is None:
             assert not any(fits_with(hole, choice, 9) for choice in sold), seed
@@ -139,10 +139,10 @@ def test_a_closer_serves_the_whole_hole_and_no_fewer_parts_of_one_size_do() -> N
 
 
 def fits_with(course: Course, choice: int, count: int) -> bool:
-    task = course.at(0)
+    instance = course.at(0)
     for _ in range(count):
-        task = plenty(task, choice)
-    return isinstance(fit(task), Fit)
+        instance = plenty(instance, choice)
+    return isinstance(fit(instance), Fit)
 
 
 def test_a_course_out_of_time_says_that_it_does_not_know() -> None:
@@ -152,18 +152,18 @@ def test_a_course_out_of_time_says_that_it_does_not_know() -> None:
 
 
 def belongs(course: Course) -> bool:
-    return len(course.task.gaps) > 1 and any(
+    return len(course.instance.gaps) > 1 and any(
         one.builds is None and one.status == "fit" for one in cover(course)
     )
 
 
 def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyPatch) -> None:
     drawn = next(d for s in range(99) if (d := random_course(s, SMALL)) and belongs(d.course))
-    searches: list[Task] = []
+    searches: list[Instance] = []
 
-    def stopped(task: Task, _: Clock) -> Undecided:
-        searches.append(task)
-        return Undecided(task)
+    def stopped(instance: Instance, _: Clock) -> Undecided:
+        searches.append(instance)
+        return Undecided(instance)
 
     monkeypatch.setattr(import_module("solver.cover.covering"), "searched", stopped)
     assert "unknown" in {one.status for one in cover(drawn.course)}
@@ -177,9 +177,9 @@ def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit
     whole = module.searched
     roads: Counter[str] = Counter()
 
-    def seen(task: Task, clock: Clock) -> object:
+    def seen(instance: Instance, clock: Clock) -> object:
         roads["searches"] += 1
-        return whole(task, clock)
+        return whole(instance, clock)
 
     monkeypatch.setattr(module, "searched", seen)
     for seed in range(30):

@@ -32,10 +32,10 @@ STOPPED = """
 import ortools.sat.python.cp_model  # slow to import, and not what is to be stopped
 from solver import Fit, Limits, fit; from solver.problem import judge
 from tests.oracles.hard_jobs import hard_task
-task = hard_task()
+instance = hard_task()
 print("started", flush=True)
-answer = fit(task, Limits(seconds=120))
-fine = isinstance(answer, Fit) and not judge.faults(task, answer.build)
+answer = fit(instance, Limits(seconds=120))
+fine = isinstance(answer, Fit) and not judge.faults(instance, answer.build)
 print(type(answer).__name__, fine and "allowed", fine and answer.proved)
 """
 
@@ -45,15 +45,15 @@ def test_without_any_time_a_hard_job_is_undecided_and_not_said_not_to_fit() -> N
 
 
 def test_an_answer_out_of_time_is_allowed_and_not_called_proved() -> None:
-    task = hard_task()
+    instance = hard_task()
     for seconds in (0.5, 1.0, 2.0, 4.0, 8.0, 16.0):
         began = time.monotonic()
-        answer = fit(task, Limits(seconds=seconds))
+        answer = fit(instance, Limits(seconds=seconds))
         assert time.monotonic() - began < seconds + 5
         if isinstance(answer, Fit):
             assert not answer.proved
-            assert judge.faults(task, answer.build) == []
-            assert answer.values == judge.values(task, answer.build)
+            assert judge.faults(instance, answer.build) == []
+            assert answer.values == judge.values(instance, answer.build)
             assert list(answer.bounds) <= list(answer.values)
             return
         assert isinstance(answer, Undecided)
@@ -90,13 +90,13 @@ def test_what_is_said_of_a_search_that_ends_early_holds(
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
     stopped = 0
     for seed in few(range(50)):
-        task = posed(random_job(seed).case())
-        best = fit(task)
+        instance = posed(random_job(seed).case())
+        best = fit(instance)
         if not isinstance(best, Fit):
             continue
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(Program, "least", stopping(at, EARLY[found]))
-            answer = fit(task)
+            answer = fit(instance)
         if (at, found) == (1, "nothing"):
             assert isinstance(answer, Undecided)
             stopped += 1
@@ -109,8 +109,8 @@ def test_what_is_said_of_a_search_that_ends_early_holds(
 
 def check_stopped(answer: Fit, best: Fit) -> None:
     """A build that is allowed, no better than the best, with bounds that are not above it."""
-    assert judge.faults(answer.task, answer.build) == []
-    assert answer.values == judge.values(answer.task, answer.build)
+    assert judge.faults(answer.instance, answer.build) == []
+    assert answer.values == judge.values(answer.instance, answer.build)
     assert answer.values >= best.values
     held = answer.bounds[:-1]
     assert held == best.values[: len(held)]

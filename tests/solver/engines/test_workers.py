@@ -13,7 +13,7 @@ from tests.oracles.compare import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ def workers_seen(monkeypatch: pytest.MonkeyPatch) -> set[int]:
     return seen
 
 
-def tasks(first: int) -> list[Task]:
+def instances(first: int) -> list[Instance]:
     return [posed(random_job(seed, LARGER).case()) for seed in range(first, first + 12)]
 
 
@@ -39,13 +39,13 @@ def test_the_answer_is_the_same_on_1_2_and_8_workers(
 ) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
     kinds = set()
-    for task in tasks(first):
-        one = fit(task, Limits(workers=1))
+    for instance in instances(first):
+        one = fit(instance, Limits(workers=1))
         kinds.add(type(one))
         assert workers_seen <= {1}
         for workers in (2, 8):
             workers_seen.clear()
-            many = fit(task, Limits(workers=workers))
+            many = fit(instance, Limits(workers=workers))
             assert workers_seen == {workers}
             if isinstance(one, NoFit):
                 assert isinstance(many, NoFit)
@@ -57,5 +57,5 @@ def test_the_answer_is_the_same_on_1_2_and_8_workers(
 
 
 def test_one_worker_is_used_where_nothing_is_said(workers_seen: set[int]) -> None:
-    fit(tasks(0)[0])
+    fit(instances(0)[0])
     assert workers_seen == {1}

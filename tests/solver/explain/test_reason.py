@@ -21,12 +21,12 @@ FLOORS = {"lowest": 200, "highest": 200, "stock": 250, "rule": 120, "kept": 25, 
 def test_a_reason_cannot_hold_and_with_any_one_less_it_can() -> None:
     met: Counter[str] = Counter()
     for job in unfits(SEEDS, ASKING):
-        reason = reason_of(job.task, job.answer.alone, Clock(Limits()))
+        reason = reason_of(job.instance, job.answer.alone, Clock(Limits()))
         assert reason.irreducible, job.seed
-        assert not can_hold(only(job.task, reason.conditions)), job.seed
+        assert not can_hold(only(job.instance, reason.conditions)), job.seed
         for condition in reason.conditions:
             rest = [other for other in reason.conditions if other != condition]
-            assert can_hold(only(job.task, rest)), (job.seed, condition)
+            assert can_hold(only(job.instance, rest)), (job.seed, condition)
         met.update({condition.kind for condition in reason.conditions})
         met["job"] += 1
         met["together"] += job.together
@@ -42,16 +42,16 @@ def test_a_reason_cannot_hold_and_with_any_one_less_it_can() -> None:
 def test_no_reason_is_shorter_than_a_smallest_one() -> None:
     met: Counter[str] = Counter()
     for job in unfits(few(range(240)), few(range(20_000, 20_040))):
-        conditions = conditions_of(job.task)
-        first = reason_of(job.task, job.answer.alone, Clock(Limits()))
-        reason = smallest_reason(job.task, first, Clock(Limits()))
+        conditions = conditions_of(job.instance)
+        first = reason_of(job.instance, job.answer.alone, Clock(Limits()))
+        reason = smallest_reason(job.instance, first, Clock(Limits()))
         assert reason.smallest == (len(conditions) <= MOST), job.seed
         shorter = len(reason.conditions) < len(first.conditions)
         if not reason.smallest or (met[f"of {len(reason.conditions)}"] > 4 and not shorter):
             continue
-        assert not can_hold(only(job.task, reason.conditions)), job.seed
+        assert not can_hold(only(job.instance, reason.conditions)), job.seed
         for fewer in combinations(conditions, len(reason.conditions) - 1):
-            assert can_hold(only(job.task, fewer)), (job.seed, fewer)
+            assert can_hold(only(job.instance, fewer)), (job.seed, fewer)
         met[f"of {len(reason.conditions)}"] += 1
         met["shorter"] += shorter
     assert min(met["of 1"], met["of 2"], met["of 3"]) >= share(4), met

@@ -36,7 +36,7 @@ MOST = 1_500  # assignments: every step is one brute force
 def factors_of(found: Fit, moving: Moving) -> Factors:
     return tuple(
         tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
-        for gap in found.task.gaps
+        for gap in found.instance.gaps
     )
 
 
@@ -61,7 +61,7 @@ def stays_best(case: Case, found: Fit, moving: Moving, by: Fraction) -> bool:
     best = brute.best_assignment()
     if best is None:
         return False
-    mine = told(found.task, found.build)
+    mine = told(found.instance, found.build)
     for together in brute.assignments():
         if brute.names(together) == mine:
             return brute.worth(together) == best[0]

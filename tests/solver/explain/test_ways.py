@@ -23,7 +23,7 @@ from tests.oracles.told_jobs import case_from
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from solver.problem.instance import Build, GridGap, Task
+    from solver.problem.instance import Build, GridGap, Instance
     from tests.oracles.random_jobs import RandomJob
     from tests.oracles.subsets import Unfit
 
@@ -45,18 +45,18 @@ MOST_PURCHASES = 3_000  # more are not tried out
 
 
 def ways_of(job: Unfit, tells: tuple[int, ...] = ()) -> tuple[WayOut, ...]:
-    none = (0,) * len(job.task.gaps)
+    none = (0,) * len(job.instance.gaps)
     return ways_out(job.answer, tells or none, Clock(Limits()))
 
 
-def misses(task: Task, build: Build) -> tuple[int, ...]:
-    return tuple(judge.miss_of(task, build, index) for index in range(len(build)))
+def misses(instance: Instance, build: Build) -> tuple[int, ...]:
+    return tuple(judge.miss_of(instance, build, index) for index in range(len(build)))
 
 
-def eased(task: Task, way: WayOut, tells: tuple[int, ...]) -> Task:
-    """The task that a way out leaves, worked out from what it says."""
-    kept = [condition for condition in conditions_of(task) if condition not in way.given_up]
-    left = stocked(only(task, kept) if way.given_up else task, dict(way.buys))
+def eased(instance: Instance, way: WayOut, tells: tuple[int, ...]) -> Instance:
+    """The instance that a way out leaves, worked out from what it says."""
+    kept = [condition for condition in conditions_of(instance) if condition not in way.given_up]
+    left = stocked(only(instance, kept) if way.given_up else instance, dict(way.buys))
     wider = (
         _wider(gap, tells[index] if index in way.gaps else 0) for index, gap in enumerate(left.gaps)
     )
@@ -79,14 +79,14 @@ def test_every_way_out_works() -> None:
     met: Counter[str] = Counter()
     for job in unfits(SEEDS, ASKING):
         build = job.answer.together
-        tells = misses(job.task, build) if build else (0,) * len(job.task.gaps)
+        tells = misses(job.instance, build) if build else (0,) * len(job.instance.gaps)
         for way in ways_of(job, tells):
-            left = eased(job.task, way, tells)
+            left = eased(job.instance, way, tells)
             assert can_hold(left), job.seed
             assert allowed(left, way.fit.build), job.seed
             assert judge.faults(left, way.fit.build) == [], job.seed
             assert judge.gap_of(left, way.fit.build, 0) == way.fit.gaps[0], job.seed
-            assert names(left, way.fit.build) == names(way.fit.task, way.fit.build), job.seed
+            assert names(left, way.fit.build) == names(way.fit.instance, way.fit.build), job.seed
             met[way.kind] += 1
     assert met["buy"] >= share(101), met
     assert met["release"] >= share(31), met
@@ -94,33 +94,33 @@ def test_every_way_out_works() -> None:
     assert met["read again"] >= share(101), met
 
 
-def names(task: Task, build: Build) -> list[str]:
-    return [gap.layouts[at.layout].name for gap, at in zip(task.gaps, build, strict=True)]
+def names(instance: Instance, build: Build) -> list[str]:
+    return [gap.layouts[at.layout].name for gap, at in zip(instance.gaps, build, strict=True)]
 
 
 def test_what_guards_someone_is_never_offered() -> None:
     guards: Counter[str] = Counter()
     for job in unfits(few(range(500), 250), few(range(20_000, 20_400), 200)):
         ways = ways_of(job)
-        for condition in conditions_of(job.task):
-            if _may_go(job.task, condition):
+        for condition in conditions_of(job.instance):
+            if _may_go(job.instance, condition):
                 continue
             assert not any(condition in way.given_up for way in ways), job.seed
-            rest = [other for other in conditions_of(job.task) if other != condition]
-            if condition.kind in ("rule", "layout") and can_hold(only(job.task, rest)):
+            rest = [other for other in conditions_of(job.instance) if other != condition]
+            if condition.kind in ("rule", "layout") and can_hold(only(job.instance, rest)):
                 guards[condition.kind] += 1  # it would have helped, and is not offered
         for way in ways:
-            assert all(_may_go(job.task, condition) for condition in way.given_up), job.seed
-            assert all(job.task.choices[choice].sold for choice, _ in way.buys), job.seed
+            assert all(_may_go(job.instance, condition) for condition in way.given_up), job.seed
+            assert all(job.instance.choices[choice].sold for choice, _ in way.buys), job.seed
     assert guards["rule"] >= share(9), guards
     assert guards["layout"] >= share(16), guards
 
 
-def _may_go(task: Task, condition: Condition) -> bool:
+def _may_go(instance: Instance, condition: Condition) -> bool:
     if condition.kind == "rule":
-        return task.rules[condition.rule].preference
+        return instance.rules[condition.rule].preference
     if condition.kind == "layout":
-        barred = task.gaps[condition.gap].barred
+        barred = instance.gaps[condition.gap].barred
         return not any(one.why for one in barred if one.layout.name == condition.name)
     return condition.kind == "kept"
 
@@ -128,7 +128,7 @@ def _may_go(task: Task, condition: Condition) -> bool:
 def test_no_way_contains_another_and_each_kind_comes_once_before_any_comes_again() -> None:
     several = 0
     for job in unfits(SEEDS, ASKING):
-        ways = ways_of(job, (10**9,) * len(job.task.gaps))
+        ways = ways_of(job, (10**9,) * len(job.instance.gaps))
         for one, other in combinations(map(_told, ways), 2):
             assert one - other, job.seed
             assert other - one, job.seed
@@ -153,30 +153,32 @@ def test_what_helps_when_given_up_is_offered_and_nothing_that_does_not() -> None
     for job in unfits(SEEDS, ASKING):
         ways = ways_of(job)
         for kind, kinds in (("release", ("kept", "rule")), ("layout", ("layout",))):
-            conditions = conditions_of(job.task)
-            offered = [c for c in conditions if c.kind in kinds and _may_go(job.task, c)]
+            conditions = conditions_of(job.instance)
+            offered = [c for c in conditions if c.kind in kinds and _may_go(job.instance, c)]
             found = [way.given_up for way in ways if way.kind == kind]
-            single = [(c,) for c in offered if _holds_without(job.task, [c])]
+            single = [(c,) for c in offered if _holds_without(job.instance, [c])]
             if single:
                 assert found == single[:2], job.seed
             elif found:
-                assert _needs_all(job.task, *found), job.seed
+                assert _needs_all(job.instance, *found), job.seed
                 met["several together"] += 1
             else:
-                assert not _holds_without(job.task, offered), job.seed
+                assert not _holds_without(job.instance, offered), job.seed
             met[kind] += bool(found)
             met[f"no {kind}"] += bool(offered) and not found
     assert min(met["release"], met["no release"], met["layout"], met["no layout"]) >= share(11), met
 
 
-def _holds_without(task: Task, given_up: Iterable[Condition]) -> bool:
+def _holds_without(instance: Instance, given_up: Iterable[Condition]) -> bool:
     aside = set(given_up)
-    return can_hold(only(task, [c for c in conditions_of(task) if c not in aside]))
+    return can_hold(only(instance, [c for c in conditions_of(instance) if c not in aside]))
 
 
-def _needs_all(task: Task, given_up: tuple[Condition, ...]) -> bool:
+def _needs_all(instance: Instance, given_up: tuple[Condition, ...]) -> bool:
     fewer = ([c for c in given_up if c != one] for one in given_up)
-    return _holds_without(task, given_up) and not any(_holds_without(task, f) for f in fewer)
+    return _holds_without(instance, given_up) and not any(
+        _holds_without(instance, f) for f in fewer
+    )
 
 
 def test_readings_are_to_be_taken_again_only_where_the_gauges_cannot_tell_the_miss() -> None:
@@ -184,7 +186,7 @@ def test_readings_are_to_be_taken_again_only_where_the_gauges_cannot_tell_the_mi
     for job in unfits(SEEDS, ()):
         if job.answer.together is None:
             continue
-        by = misses(job.task, job.answer.together)
+        by = misses(job.instance, job.answer.together)
         one = next(index for index, miss in enumerate(by) if miss)
         enough, short = by, (*by[:one], by[one] - 1, *by[one + 1 :])
         missed = tuple(index for index, miss in enumerate(by) if miss)
@@ -211,7 +213,7 @@ class Prices:
                     spec["price"] = self.stated[name, size] = rng.choice(PRICES)
             families[name] = family | ({"sizes": sizes} if sizes else {})
         unit = job.document["unit"] | {"families": families}
-        self.task = with_catalogue(replace(job, document=job.document | {"unit": unit}).case())
+        self.instance = with_catalogue(replace(job, document=job.document | {"unit": unit}).case())
         self.unknown = max(map(_price_of, self.stated.values()), default=0) + 1
 
     def cost(self, purchase: dict[int, int]) -> tuple[int, int]:
@@ -221,7 +223,7 @@ class Prices:
         return total, sum(purchase.values())
 
     def _price(self, choice: int) -> int | None:
-        part = self.task.choices[choice]
+        part = self.instance.choices[choice]
         text = self.stated.get((part.family, part.size))
         return _price_of(text) if text else None
 
@@ -235,11 +237,11 @@ def _price_of(text: str) -> int:
     return int(Decimal(text) * UNIT)
 
 
-def most_of(task: Task) -> dict[int, int]:
+def most_of(instance: Instance) -> dict[int, int]:
     """How many of each part for sale the places of a job could hold at the most."""
     found: dict[int, int] = {}
-    for index, choice in enumerate(task.choices):
-        number = sum(_places_of(gap, index) for gap in task.gaps)
+    for index, choice in enumerate(instance.choices):
+        number = sum(_places_of(gap, index) for gap in instance.gaps)
         if choice.sold and number:
             found[index] = number
     return found
@@ -251,9 +253,9 @@ def _places_of(gap: GridGap, choice: int) -> int:
     return max(map(sum, each), default=0)
 
 
-def purchases(task: Task) -> Iterator[dict[int, int]]:
+def purchases(instance: Instance) -> Iterator[dict[int, int]]:
     """Every multiset of parts for sale that the places of a job could hold."""
-    most = most_of(task)
+    most = most_of(instance)
     for counts in product(*(range(number + 1) for number in most.values())):
         yield {choice: n for choice, n in zip(most, counts, strict=True) if n}
 
@@ -271,13 +273,13 @@ def test_no_cheaper_purchase_brings_a_fit() -> None:
     met: Counter[str] = Counter()
     for seed in PRICED:
         job = Prices(random_job(seed))
-        answer = fit(job.task)
+        answer = fit(job.instance)
         number = 1
-        for most in most_of(job.task).values():
+        for most in most_of(job.instance).values():
             number *= most + 1
         if not isinstance(answer, NoFit) or number > MOST_PURCHASES:
             continue
-        every = list(purchases(job.task))
+        every = list(purchases(job.instance))
         ways = [way for way in ways_out(answer, (0,) * 3, Clock(Limits())) if way.buys]
         shut_out: list[Counter[int]] = []
         for way in ways:
@@ -289,7 +291,7 @@ def test_no_cheaper_purchase_brings_a_fit() -> None:
                 and not any(bought <= Counter(purchase) for bought in shut_out)
             ]
             for purchase in largest(cheaper):
-                assert not can_hold(stocked(job.task, purchase)), (seed, purchase)
+                assert not can_hold(stocked(job.instance, purchase)), (seed, purchase)
                 met["cheaper ones tried"] += 1
             assert way.cost == job.told(way), seed
             shut_out.append(Counter(dict(way.buys)))
@@ -298,7 +300,7 @@ def test_no_cheaper_purchase_brings_a_fit() -> None:
         if len(ways) < 2:
             rest = [p for p in every if not any(b <= Counter(p) for b in shut_out)]
             for purchase in largest(rest):
-                assert not can_hold(stocked(job.task, purchase)), (seed, purchase)
+                assert not can_hold(stocked(job.instance, purchase)), (seed, purchase)
         met[f"{len(ways)} ways"] += 1
     assert met["cheaper ones tried"] >= share(121), met
     assert met["1 ways"] >= share(26), met
@@ -311,5 +313,5 @@ def test_a_part_without_a_price_is_not_bought_where_one_with_a_price_will_do() -
     answer = fit(with_catalogue(case))
     assert isinstance(answer, NoFit)
     ways = ways_out(answer, (0,), Clock(Limits()))
-    sizes = [[answer.task.choices[choice].size for choice, _ in way.buys] for way in ways]
+    sizes = [[answer.instance.choices[choice].size for choice, _ in way.buys] for way in ways]
     assert (sizes, [way.cost for way in ways]) == ([["priced"], ["bare"]], [3 * UNIT, None])

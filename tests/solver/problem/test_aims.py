@@ -43,13 +43,13 @@ def test_the_judge_refuses_a_measure_it_has_no_arithmetic_for(
 ) -> None:
     answers = (solve(random_job(seed).case()) for seed in range(50))
     found = next(answer for answer in answers if isinstance(answer, Fit))
-    assert judge.values(found.task, found.build) == found.values
+    assert judge.values(found.instance, found.build) == found.values
     quiet = AimMeasure("quiet", aims.SHIMS, "noise")  # type: ignore[arg-type]
     monkeypatch.setitem(MEASURES, quiet.name, quiet)
-    levels = (*found.task.levels, Level("quiet", quiet.name))
-    monkeypatch.setitem(vars(found.task), "levels", levels)
+    levels = (*found.instance.levels, Level("quiet", quiet.name))
+    monkeypatch.setitem(vars(found.instance), "levels", levels)
     with pytest.raises(AssertionError, match="quiet"):
-        judge.values(found.task, found.build)
+        judge.values(found.instance, found.build)
 
 
 def test_the_judge_of_a_batch_refuses_a_measure_that_no_job_has(

@@ -21,7 +21,7 @@ from tests.oracles.compare import posed
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from solver.problem.instance import Build, Task
+    from solver.problem.instance import Build, Instance
 
 JOB = """
 length: mm
@@ -65,7 +65,7 @@ RING_A, RING_B, SHIM, THIN, THICK, WASHER_A, WASHER_B = range(7)
 
 
 @pytest.fixture
-def task() -> Task:
+def instance() -> Instance:
     return posed(case_of(parse(JOB, "job.yaml")))
 
 
@@ -80,11 +80,11 @@ def high(steel: int, shims: int, washer: int) -> GapBuild:
 GOOD = (low(THIN, THICK, RING_A, WASHER_A), high(THIN, 1, WASHER_A))
 
 
-def test_a_right_build_has_no_faults(task: Task) -> None:
-    assert judge.faults(task, GOOD) == []
-    found = fit(task)
+def test_a_right_build_has_no_faults(instance: Instance) -> None:
+    assert judge.faults(instance, GOOD) == []
+    found = fit(instance)
     assert isinstance(found, Fit)
-    assert judge.faults(task, found.build) == []
+    assert judge.faults(instance, found.build) == []
 
 
 @pytest.mark.parametrize(
@@ -113,27 +113,29 @@ def test_a_right_build_has_no_faults(task: Task) -> None:
         ((low(THIN, THIN, RING_A, WASHER_A), GOOD[1]), "not allowed"),
     ],
 )
-def test_a_wrong_build_is_refused_with_its_reason(task: Task, build: Build, fault: str) -> None:
-    assert any(fault in found for found in judge.faults(task, build))
+def test_a_wrong_build_is_refused_with_its_reason(
+    instance: Instance, build: Build, fault: str
+) -> None:
+    assert any(fault in found for found in judge.faults(instance, build))
 
 
 @pytest.mark.parametrize(
     ("bounds", "words"),
     [({"at most": 0}, "at most 1 of steel/thin"), ({"at least": 2}, "at least 1 of steel/thick")],
 )
-def test_a_broken_bound_is_refused(task: Task, bounds: dict[str, int], words: str) -> None:
-    rules = tuple(replace(r, bound=bounds.get(r.kind, r.bound)) for r in task.rules)
-    found = judge.faults(replace(task, rules=rules), GOOD)
+def test_a_broken_bound_is_refused(instance: Instance, bounds: dict[str, int], words: str) -> None:
+    rules = tuple(replace(r, bound=bounds.get(r.kind, r.bound)) for r in instance.rules)
+    found = judge.faults(replace(instance, rules=rules), GOOD)
     assert len(found) == 1
     assert words in found[0]
 
 
-def test_windows_may_be_dropped_and_nothing_else(task: Task) -> None:
+def test_windows_may_be_dropped_and_nothing_else(instance: Instance) -> None:
     narrow = (low(THICK, THICK, RING_A, WASHER_A), GOOD[1])
-    assert judge.faults(task, narrow, windows=False) == []
-    assert judge.miss_of(task, narrow, 0) == 2
+    assert judge.faults(instance, narrow, windows=False) == []
+    assert judge.miss_of(instance, narrow, 0) == 2
     short = (GOOD[0], high(THIN, 2, WASHER_A))
-    assert judge.faults(task, short, windows=False)
+    assert judge.faults(instance, short, windows=False)
 
 
 def tampered(change: Callable[[Build], Build]) -> Callable[[model.Model, tuple[int, ...]], Build]:
@@ -154,26 +156,29 @@ def tampered(change: Callable[[Build], Build]) -> Callable[[model.Model, tuple[i
     ],
 )
 def test_a_wrong_build_of_the_engine_is_never_an_answer(
-    task: Task, change: Callable[[Build], Build], words: str, monkeypatch: pytest.MonkeyPatch
+    instance: Instance,
+    change: Callable[[Build], Build],
+    words: str,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(model.Model, "read", tampered(change))
     with pytest.raises(JudgeError, match=words):
-        fit(task)
+        fit(instance)
 
 
 def test_a_wrong_value_of_the_engine_is_never_an_answer(
-    task: Task, monkeypatch: pytest.MonkeyPatch
+    instance: Instance, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(model, "value_of", lambda e, v: value_of(e, v) + 1)
     with pytest.raises(JudgeError, match="plain integers say"):
-        fit(task)
+        fit(instance)
 
 
 def test_a_nearest_miss_that_is_a_fit_is_never_an_answer(
-    task: Task, monkeypatch: pytest.MonkeyPatch
+    instance: Instance, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
     lost = model.Descent("infeasible", None, (), ())
     monkeypatch.setattr(solver_fit, "descend", lambda *_: lost)
     with pytest.raises(JudgeError, match="another found a fit"):
-        fit(task)
+        fit(instance)

@@ -57,8 +57,8 @@ def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
 
 def ranked(fit: Fit) -> Ranked:
     """A fit of the solver in the brute force's words."""
-    values = {key: value for key, value in levels_of(fit.task, fit.values).items() if value}
-    return values, told(fit.task, fit.build)
+    values = {key: value for key, value in levels_of(fit.instance, fit.values).items() if value}
+    return values, told(fit.instance, fit.build)
 
 
 @pytest.mark.parametrize("most", [LISTED, COUNTED])

@@ -19,7 +19,7 @@ from tests.oracles.spaces import own_space
 
 if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, Task
+    from solver.problem.instance import GridGap, Instance
 
 SEEDS = few(range(2_000))
 FLOORS = {
@@ -74,9 +74,9 @@ def count_calls(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     counted: list[str] = []
     original = solver_fit.counts_block
 
-    def spy(task: Task, gap: GridGap, program: Program) -> object:
+    def spy(instance: Instance, gap: GridGap, program: Program) -> object:
         counted.append(gap.name)
-        return original(task, gap, program)
+        return original(instance, gap, program)
 
     monkeypatch.setattr(solver_fit, "counts_block", spy)
     return counted
@@ -101,6 +101,6 @@ def test_the_comparison_sees_a_wrong_value_and_a_wrong_build() -> None:
         assert isinstance(answer, Fit)
         assert disagreements(answer, other.best)
         assert disagreements(answer, None)
-        assert disagreements(NoFit(answer.task, (), None), asked.best)
+        assert disagreements(NoFit(answer.instance, (), None), asked.best)
         seen += 1
     assert seen >= share(16)

@@ -38,10 +38,10 @@ def test_every_level_is_what_the_linear_program_says(
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
     answers: Counter[type] = Counter()
     for seed in seeds:
-        task = posed(random_job(seed, size).case())
-        answer = fit(task)
+        instance = posed(random_job(seed, size).case())
+        answer = fit(instance)
         values = answer.values if isinstance(answer, Fit) else None
-        assert values == milp.best_values(task), seed
+        assert values == milp.best_values(instance), seed
         assert not isinstance(answer, Fit) or answer.proved
         answers[type(answer)] += 1
     assert min(answers[Fit], answers[NoFit]) >= share(21)
@@ -50,9 +50,9 @@ def test_every_level_is_what_the_linear_program_says(
 def test_the_linear_program_refuses_what_does_not_hold_in_whole_numbers(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    task = posed(
+    instance = posed(
         next(c for s in range(50) if isinstance(fit(posed(c := random_job(s).case())), Fit))
     )
     monkeypatch.setattr(milp, "measured", lambda *_: (-1,))
     with pytest.raises(MilpError, match="whole numbers"):
-        milp.best_values(task)
+        milp.best_values(instance)

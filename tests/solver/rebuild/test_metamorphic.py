@@ -48,13 +48,15 @@ def way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
 
 def seen(answer: Answer) -> Seen | list[tuple[str, Fraction, Fraction]]:
     """All that a person sees of an answer, lengths in nanometres."""
-    step = answer.task.step
+    step = answer.instance.step
     if isinstance(answer, NoFit):
         return [(miss.status, miss.by * step, miss.gap * step) for miss in answer.alone]
     assert isinstance(answer, Fit)
     assert answer.proved
-    levels = {key: value for key, value in levels_of(answer.task, answer.values).items() if value}
-    return levels, told(answer.task, answer.build), tuple(gap * step for gap in answer.gaps)
+    levels = {
+        key: value for key, value in levels_of(answer.instance, answer.values).items() if value
+    }
+    return levels, told(answer.instance, answer.build), tuple(gap * step for gap in answer.gaps)
 
 
 def jobs(way: int) -> list[RandomJob]:
@@ -96,7 +98,7 @@ def test_lengths_twice_as_long_leave_the_same_parts_and_gaps_twice_as_wide(
         longer = with_lengths(job, lambda length: mm(length * times)[:-3], "mm")
         one, two = solve(job.case()), solve(longer.case())
         assert type(one) is type(two), job.seed
-        assert one.task.step * times == two.task.step
+        assert one.instance.step * times == two.instance.step
         if isinstance(one, Fit) and isinstance(two, Fit):
             assert (one.build, one.values, one.gaps) == (two.build, two.values, two.gaps), job.seed
         if isinstance(one, NoFit) and isinstance(two, NoFit):
@@ -113,12 +115,12 @@ def test_inches_and_the_millimetres_they_are_give_the_same_answer(way: int) -> N
 def test_a_rule_that_the_best_build_keeps_anyway_may_as_well_be_left_out(way: int) -> None:
     kept = binding = 0
     for seed in few(range(9_200, 9_320 if way else 9_250)):
-        task = posed(random_job(seed).case())
-        for nth, rule in enumerate(task.rules):
-            fewer = (*task.rules[:nth], *task.rules[nth + 1 :])
-            free = fit(replace(task, rules=fewer))
-            ruled = fit(task)
-            if isinstance(free, Fit) and not judge.faults(task, free.build):
+        instance = posed(random_job(seed).case())
+        for nth, rule in enumerate(instance.rules):
+            fewer = (*instance.rules[:nth], *instance.rules[nth + 1 :])
+            free = fit(replace(instance, rules=fewer))
+            ruled = fit(instance)
+            if isinstance(free, Fit) and not judge.faults(instance, free.build):
                 assert isinstance(ruled, Fit)
                 assert (ruled.build, ruled.values) == (free.build, free.values), (seed, rule)
                 kept += 1
@@ -133,14 +135,16 @@ def test_a_rule_that_the_best_build_keeps_anyway_may_as_well_be_left_out(way: in
 def test_more_stock_never_makes_a_level_before_spare_worse(way: int) -> None:
     better = 0
     for seed in few(range(9_400, 9_460 if way else 9_425)):
-        task = posed(random_job(seed).case())
-        before = fit(task)
-        for nth, choice in enumerate(task.choices):
+        instance = posed(random_job(seed).case())
+        before = fit(instance)
+        for nth, choice in enumerate(instance.choices):
             more = replace(choice, count=choice.count + 1)
             after = fit(
-                replace(task, choices=(*task.choices[:nth], more, *task.choices[nth + 1 :]))
+                replace(
+                    instance, choices=(*instance.choices[:nth], more, *instance.choices[nth + 1 :])
+                )
             )
-            visible = visible_levels(task)
+            visible = visible_levels(instance)
             if isinstance(before, Fit):
                 assert isinstance(after, Fit), (seed, choice)
                 assert after.values[:visible] <= before.values[:visible], (seed, choice)

@@ -14,7 +14,7 @@ import pytest
 
 from gapwright.stock.kit.service import kit_case
 from inventory import catalogue, on_hand
-from solver import Fit, Limits, NoFit, fit, pose
+from solver import Fit, Limits, NoFit, fit, instance_of
 from solver.builds import patterns
 from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
@@ -79,11 +79,11 @@ def wrong_equal_builds() -> Iterator[bool]:
 def wrong_purchases() -> Iterator[bool]:
     """Whether the parts to buy are not the cheapest, or the next not the cheapest without them."""
     case = case_from(WANTING)
-    task = pose(case, (*on_hand(case, ("low drum",)), *catalogue(case)), ("low drum",))
-    answer = fit(task)
+    instance = instance_of(case, (*on_hand(case, ("low drum",)), *catalogue(case)), ("low drum",))
+    answer = fit(instance)
     assert isinstance(answer, NoFit)
     found = [
-        [(task.choices[choice].size, count) for choice, count in way.buys]
+        [(instance.choices[choice].size, count) for choice, count in way.buys]
         for way in ways_out(answer, (0,), Clock(Limits()))
     ]
     yield found != [[("thin", 1)], [("C", 1)]]
@@ -104,9 +104,9 @@ def wrong_reasons() -> Iterator[bool]:
     for seed in SEEDS:
         for job in unfits([seed], []):
             clock = Clock(Limits(seconds=1))
-            reason = reason_of(job.task, job.answer.alone, clock)
-            few = len(conditions_of(job.task)) <= MOST
-            yield smallest_reason(job.task, reason, clock).smallest != few
+            reason = reason_of(job.instance, job.answer.alone, clock)
+            few = len(conditions_of(job.instance)) <= MOST
+            yield smallest_reason(job.instance, reason, clock).smallest != few
 
 
 def wrong_kits() -> Iterator[bool]:

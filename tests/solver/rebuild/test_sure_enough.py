@@ -20,7 +20,7 @@ from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, GridLayout, Task
+    from solver.problem.instance import GapBuild, GridLayout, Instance
     from tests.oracles.brute_shapes import Assignment
 
 SEEDS = few(range(600))
@@ -31,12 +31,12 @@ def let_through(gap: str, left: Fraction, sizes: list[str]) -> bool:
     return (int(left) // 1_000 + 7 * len(gap) + sum(map(len, sizes))) % 3 != 0
 
 
-def ruled(task: Task) -> Task:
+def ruled(instance: Instance) -> Instance:
     def sure(gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:  # noqa: ARG001 - the rule is by the gap
-        sizes = [task.choices[part].size for parts in build.parts for part in parts]
-        return let_through(gap, left * task.step, sizes)
+        sizes = [instance.choices[part].size for parts in build.parts for part in parts]
+        return let_through(gap, left * instance.step, sizes)
 
-    return replace(task, sure=sure)
+    return replace(instance, sure=sure)
 
 
 class SureBrute(Brute):
@@ -67,7 +67,7 @@ def test_the_answer_is_the_best_of_those_that_are_sure_enough() -> None:
         if isinstance(answer, Fit):
             same = isinstance(free, Fit) and answer.build == free.build
             roads["fit as before" if same else "another fit"] += 1
-            assert not judge.faults(answer.task, answer.build)
+            assert not judge.faults(answer.instance, answer.build)
         elif isinstance(answer, NoFit):
             roads["none sure enough" if isinstance(free, Fit) else "none at all"] += 1
     assert wrong == {}
@@ -83,8 +83,8 @@ def test_the_judge_names_a_build_that_is_not_sure_enough() -> None:
         free = fit(posed(case)) if ready_gaps(case) else None
         if not isinstance(free, Fit):
             continue
-        unsure = replace(free.task, sure=lambda *_: False)
-        assert f"{free.task.gaps[0].name}: not as sure as is asked" in judge.faults(
+        unsure = replace(free.instance, sure=lambda *_: False)
+        assert f"{free.instance.gaps[0].name}: not as sure as is asked" in judge.faults(
             unsure, free.build
         )
         assert isinstance(fit(unsure), NoFit)

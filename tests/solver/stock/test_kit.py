@@ -79,10 +79,10 @@ def test_more_kit_never_serves_fewer_drums() -> None:
     for seed in few(range(40)):
         job = KitJob(seed)
         case = job.case()
-        task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
-        drums, rng = drums_of(task, rows), job.rng
+        instance, (rows,) = posed(case, gaps_of(case, job.history), job.history)
+        drums, rng = drums_of(instance, rows), job.rng
         for _ in range(10):
-            some = {choice: rng.randrange(3) for choice in range(len(task.choices))}
+            some = {choice: rng.randrange(3) for choice in range(len(instance.choices))}
             larger = {choice: number + rng.randrange(2) for choice, number in some.items()}
             assert served(drums, larger) >= served(drums, some), seed
             more += served(drums, larger) > served(drums, some)

@@ -89,8 +89,8 @@ def test_a_part_kept_in_or_built_that_belongs_elsewhere_is_refused() -> None:
 def test_what_is_chosen_is_of_the_set_that_is_left() -> None:
     for oil, rings in (("old", {".0600", ".0700"}), ("new", {".0780"})):
         answer = fit_case(taken(DRUM, SETS, job(f"facts: {{oil: {oil}}}"))).answer
-        ring = answer.task.gaps[0].layouts[0].places[-1]
-        allowed = {answer.task.choices[c].size for c in ring.takes}
+        ring = answer.instance.gaps[0].layouts[0].places[-1]
+        allowed = {answer.instance.choices[c].size for c in ring.takes}
         assert allowed == rings
 
 

@@ -39,7 +39,7 @@ from tests.oracles.shelf_milp import cheapest
 from tests.oracles.shelves import Cycles
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Task
+    from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
 
@@ -99,9 +99,9 @@ def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
 
 @pytest.mark.parametrize("seed", [0, 1, 3, 4, 6])
 def test_another_solver_finds_no_cheaper_shelf_job_by_job(seed: int) -> None:
-    task, rows, made = seller(1 + seed % 3, seed % 2, 400, seed)
+    instance, rows, made = seller(1 + seed % 3, seed % 2, 400, seed)
     offers = {c: Offer(offer.price, 1 + (c + seed) % 2) for c, offer in made.items()}
-    demand = demand_of(task, rows, Fraction(3), 0)
+    demand = demand_of(instance, rows, Fraction(3), 0)
     cycles = scenarios(demand, 8, "another", seed)
     wanted = ceil(Fraction(4, 5) * able_in(cycles, demand.drums))
     found = cheapest_shelf(cycles, demand.drums, offers, Aim(wanted), clock())
@@ -287,35 +287,35 @@ class one_way(Preferring):  # noqa: N801 - read as a function
         return (((Way((), ((0, 1),)),),),)
 
 
-def posed_job(seed: int) -> tuple[Task, PeriodDemand]:
+def posed_job(seed: int) -> tuple[Instance, PeriodDemand]:
     job = KitJob(seed)
     case = job.case()
-    task, (rows,) = posed(case, gaps_of(case, job.history), job.history)
-    return task, demand_of(task, rows, Fraction(5), 0)
+    instance, (rows,) = posed(case, gaps_of(case, job.history), job.history)
+    return instance, demand_of(instance, rows, Fraction(5), 0)
 
 
 def test_a_job_is_built_as_fit_builds_it_from_what_is_there() -> None:
     """Fit with the very shelf says no fit where none is found, and the same levels where one is."""
     checked: Counter[str] = Counter()
     for seed in few(range(40)):
-        task, demand = posed_job(seed)
-        preferring, rng = Preferring(task), KitJob(seed).rng
+        instance, demand = posed_job(seed)
+        preferring, rng = Preferring(instance), KitJob(seed).rng
         for spaces in demand.rows:
-            stock = [rng.choice([0, 1, 2, 3]) for _ in task.choices]
+            stock = [rng.choice([0, 1, 2, 3]) for _ in instance.choices]
             wanted = preferring.of(spaces)
             ways = [preferring.best(ranked, partial(has, stock), stock) for ranked in wanted]
             choices = tuple(
                 replace(choice, count=count)
-                for choice, count in zip(task.choices, stock, strict=True)
+                for choice, count in zip(instance.choices, stock, strict=True)
             )
             gaps = tuple(
                 replace(
                     gap,
                     layouts=tuple(replace(lay, room=lay.room + more) for lay in gap.layouts),
                 )
-                for gap, more in zip(task.gaps, spaces, strict=True)
+                for gap, more in zip(instance.gaps, spaces, strict=True)
             )
-            answer = fit(replace(task, choices=choices, gaps=gaps))
+            answer = fit(replace(instance, choices=choices, gaps=gaps))
             found = [way for way in ways if way is not None]
             assert isinstance(answer, Fit) == (len(found) == len(preferring.blocks)), seed
             if isinstance(answer, Fit):
@@ -336,7 +336,7 @@ def uses(answer: Fit) -> Counter[int]:
     """What a build takes, a shared part once."""
     total: Counter[int] = Counter()
     shared: dict[int, int] = {}
-    for gap, made in zip(answer.task.gaps, answer.build, strict=True):
+    for gap, made in zip(answer.instance.gaps, answer.build, strict=True):
         for place, parts in zip(gap.layouts[made.layout].places, made.parts, strict=True):
             if place.shared >= 0:
                 shared[place.shared] = parts[0]
@@ -349,11 +349,11 @@ def uses(answer: Fit) -> Counter[int]:
 def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() -> None:
     apart = 0
     for seed in few(range(30)):
-        task, demand = posed_job(seed)
-        preferring, rng = Preferring(task), KitJob(seed).rng
+        instance, demand = posed_job(seed)
+        preferring, rng = Preferring(instance), KitJob(seed).rng
         for nth in range(4):
             jobs = demand.week(Draws(seed, nth))[:5]
-            levels = tuple(rng.choice([0, 1, 2, 3]) for _ in task.choices)
+            levels = tuple(rng.choice([0, 1, 2, 3]) for _ in instance.choices)
             sold = (1,) * len(levels)
             shelf = SimulatedShelf(levels, tuple(n - 1 for n in levels), sold)
             in_order = served_in_order(demand, shelf, preferring, jobs)
