@@ -1,4 +1,4 @@
-"""Chooses the parts. Knows an instance in whole numbers, but no shelf, file or word of the bench."""
+"""Chooses the parts. Knows an instance in whole numbers; knows no shelf, no file, no sentence."""
 
 from solver.engines.limits import Limits
 from solver.problem.from_case import instance_of
