@@ -16,7 +16,7 @@ from benchmarks.one_pack import SHAPE as ONE_PACK
 from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
-from gapwright.fit.assembly import lines_of
+from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.build_uncertainty import Doubts
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.decision_rule import Demand, Surely
@@ -64,7 +64,7 @@ def _told(case: Case, instance: Instance) -> object:
     answer = fit(instance)
     if not isinstance(answer, Fit):
         raise TypeError("the job was to have a fit")
-    return sure_of(case, lines_of(case, instance, answer.build))
+    return sure_of(case, assemblies_of(case, instance, answer.build))
 
 
 def _asked(case: Case, instance: Instance) -> Instance:

@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from inventory.movements import Part
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
-PLACES: dict[Unit, int] = {"in": 5, "mm": 6, "thou": 2}  # the most that lengths are read with
+PLACES: dict[LengthUnit, int] = {"in": 5, "mm": 6, "thou": 2}  # the most that lengths are read with
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Counted:
             yield f"{sum(self.reserved.values())} reserved of {self.number}; no more than there are"
 
 
-def exact(length: Length, unit: Unit) -> str:
+def exact(length: Length, unit: LengthUnit) -> str:
     """Write a length so that it reads back the same: in `unit`, or in mm where that cannot be.
 
     Raises InputError for one finer than a nanometre.

@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from inventory.movements import Balance, Condition
     from specs.models.families import Family
     from specs.models.unit import Unit
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 MOST_OFFERED = 9
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from inventory.movements import Balance
     from specs.errors import Problem
     from specs.formats.table import Table
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 HEADERS = ("family", "size", "count", "thickness", "condition", "bin", "lot", "reserved")
 NEEDED = HEADERS[:3]
@@ -52,7 +52,7 @@ class _Columns:
     """Which column is which, and the unit of bare thicknesses."""
 
     at: dict[str, int]
-    unit: Unit | None
+    unit: LengthUnit | None
 
     def cell(self, cells: Sequence[str], name: str) -> str:
         """The text of a row under a name; empty where there is none."""
@@ -64,7 +64,7 @@ class _SlipError(ValueError):
     """What is wrong with a cell."""
 
 
-def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]:
+def read_sheet(raw: bytes, file: str, unit: LengthUnit | None = None) -> list[Counted]:
     """Read the rows of a CSV file; InputError with every row that cannot be taken."""
     with open_table(raw, file, most_bytes=MOST_BYTES) as table:
         columns = _columns(table, unit)
@@ -80,12 +80,12 @@ def read_sheet(raw: bytes, file: str, unit: Unit | None = None) -> list[Counted]
     return found
 
 
-def write_sheet(balances: Iterable[Balance], unit: Unit) -> str:
+def write_sheet(balances: Iterable[Balance], unit: LengthUnit) -> str:
     """Write lots as CSV that `read_sheet` reads back the same."""
     return write_table([HEADERS, *(map(defused, _row(balance, unit)) for balance in balances)])
 
 
-def _row(balance: Balance, unit: Unit) -> tuple[str, ...]:
+def _row(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
     part = balance.part
     return (
         part.family,
@@ -99,15 +99,15 @@ def _row(balance: Balance, unit: Unit) -> tuple[str, ...]:
     )
 
 
-def _named(cell: str) -> tuple[str, Unit | None]:
+def _named(cell: str) -> tuple[str, LengthUnit | None]:
     """A header in small letters, and the unit it names: `Thickness (mm)`."""
     text = " ".join(cell.strip().strip('"').replace("_", " ").lower().split())
     found = _IN.fullmatch(text)
-    units: dict[str, Unit] = {"in": "in", "mm": "mm", "thou": "thou"}
+    units: dict[str, LengthUnit] = {"in": "in", "mm": "mm", "thou": "thou"}
     return (found[1], units[found[2]]) if found else (text, None)
 
 
-def _columns(table: Table, unit: Unit | None) -> _Columns:
+def _columns(table: Table, unit: LengthUnit | None) -> _Columns:
     at: dict[str, int] = {}
     slips = []
     for nth, cell in enumerate(table.names):
@@ -160,7 +160,7 @@ def _whole(name: str, text: str) -> int:
 
 
 @lru_cache(maxsize=10_000)
-def _thickness(text: str, unit: Unit | None) -> Length | None:
+def _thickness(text: str, unit: LengthUnit | None) -> Length | None:
     if not text:
         return None
     try:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from inventory.movements import Balance
     from specs.models.shelf import ShelfLot
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
@@ -68,7 +68,7 @@ def _count_at(shelf: dict[str, Any], family: str, size: str, nth: int) -> tuple[
     return (*path, "count") if isinstance(lot, dict) else path
 
 
-def write_shelf_file(balances: Iterable[Balance], unit: Unit, file: str) -> str:
+def write_shelf_file(balances: Iterable[Balance], unit: LengthUnit, file: str) -> str:
     """Write lots as a shelf file that `fit --shelf` and `read_shelf_file` take.
 
     Raises InputError for a shelf larger than a file of people's can be.
@@ -85,7 +85,7 @@ def write_shelf_file(balances: Iterable[Balance], unit: Unit, file: str) -> str:
     return text
 
 
-def _lot(balance: Balance, unit: Unit) -> Any:  # noqa: ANN401 - a count, or a mapping
+def _lot(balance: Balance, unit: LengthUnit) -> Any:  # noqa: ANN401 - a count, or a mapping
     part = balance.part
     lot: dict[str, Any] = {"count": balance.on_hand}
     if part.thickness:

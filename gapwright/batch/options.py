@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.batch.service import PlanReport
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
     Reports = dict[str, PlanReport]
 
@@ -45,7 +45,7 @@ def wish_of(
 
 
 def write(
-    reports: Reports, lengths: Unit | None, *, table: Path | None, picture: Path | None
+    reports: Reports, lengths: LengthUnit | None, *, table: Path | None, picture: Path | None
 ) -> None:
     """Write the table and the picture where they are wanted."""
     from gapwright.batch.chart import plans_chart

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier_plan import read_earlier
-from gapwright.fit.assembly import GapLines, lines_of
+from gapwright.fit.assembly import GapAssembly, assemblies_of
 from gapwright.fit.service import ready
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
@@ -99,7 +99,7 @@ class PlanReport:
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
     draws: tuple[Allocation, ...]
-    gaps: dict[int, tuple[GapLines, ...]]
+    gaps: dict[int, tuple[GapAssembly, ...]]
     """What is built of every job that is completed."""
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
@@ -196,7 +196,7 @@ def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
     for draw in taken:
         mine[draw.job].append(draw)
     gaps = {
-        job: lines_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
+        job: assemblies_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
         for job, build in enumerate(found.builds)
         if build is not None
     }

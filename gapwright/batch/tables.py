@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.batch.service import PlanReport
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 HEAD = (
     "job", "unit", "counts", "due", "state", "gap", "clearance", "layout", "family", "size",
@@ -85,12 +85,12 @@ def state(report: PlanReport, job: int) -> str:
     return "held back" if report.plan.batch.jobs[job].held else "left"
 
 
-def plan_csv(report: PlanReport, unit: Unit | None = None) -> str:
+def plan_csv(report: PlanReport, unit: LengthUnit | None = None) -> str:
     """One row for every part size of every gap; one for a job that is not built."""
     return plans_csv({"": report}, unit)
 
 
-def plans_csv(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
+def plans_csv(reports: dict[str, PlanReport], unit: LengthUnit | None = None) -> str:
     """So for the plan of every shelf; where there are several, the shelf stands first."""
     several = len(reports) > 1
     rows: list[tuple[object, ...]] = [("shelf",) * several + HEAD]
@@ -100,7 +100,7 @@ def plans_csv(reports: dict[str, PlanReport], unit: Unit | None = None) -> str:
     return write_table(rows)
 
 
-def _rows(report: PlanReport, job: int, unit: Unit | None) -> Iterator[tuple[object, ...]]:
+def _rows(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[tuple[object, ...]]:
     case, planned = report.cases[job], report.plan.batch.jobs[job]
     lengths = unit or case.length
     head: tuple[object, ...] = (

@@ -18,22 +18,22 @@ if TYPE_CHECKING:
 
     from gapwright.batch.service import PlanReport
     from gapwright.batch.several_shelves import Plans
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_NAMED = 12
 
 
-def plan_text(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+def plan_text(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     """Tell a whole plan line by line, with the caution at its end."""
     yield from _told(report, unit)
     yield from ("", CAUTION)
 
 
-def plans_text(plans: Plans, unit: Unit | None) -> Iterator[str]:
+def plans_text(plans: Plans, unit: LengthUnit | None) -> Iterator[str]:
     """Tell the plan of every shelf line by line; of one shelf just that plan."""
     several = len(plans.by_shelf) > 1
     if several:
@@ -44,7 +44,7 @@ def plans_text(plans: Plans, unit: Unit | None) -> Iterator[str]:
     yield from ("", CAUTION)
 
 
-def _told(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+def _told(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     yield verdict(report)
     yield from how_found(report)
     for job in report.gaps:
@@ -121,7 +121,7 @@ def _head(report: PlanReport, job: int) -> str:
     return f"{planned.name}, {case.unit.name}" + (f" ({', '.join(marks)})" if marks else "")
 
 
-def job_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
     """A job that is completed: each gap with what it comes to and the parts it draws."""
     yield _head(report, job)
     lengths = unit or report.cases[job].length
@@ -132,7 +132,7 @@ def job_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
     yield from _waiting(report, job)
 
 
-def _parts(gap: GapLines) -> str:
+def _parts(gap: GapAssembly) -> str:
     """The chosen parts from the one that goes in first, with their bins."""
     words: list[tuple[str, int]] = []
     for line in gap.lines:
@@ -152,7 +152,7 @@ def _waiting(report: PlanReport, job: int) -> Iterator[str]:
         yield f"  {gap} waits for {', '.join(names)}"
 
 
-def left_words(report: PlanReport, job: int, unit: Unit | None) -> Iterator[str]:
+def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
     """A job that is left: for want of what, how near it comes, what of it could be built."""
     planned = report.plan.batch.jobs[job]
     if planned.held:
@@ -177,7 +177,7 @@ def _want(report: PlanReport, lacking: Lacking) -> str:
     return f"for want of {', '.join(parts)}"
 
 
-def _misses(report: PlanReport, lacking: Lacking, unit: Unit) -> Iterator[str]:
+def _misses(report: PlanReport, lacking: Lacking, unit: LengthUnit) -> Iterator[str]:
     instance = report.plan.batch.jobs[lacking.job].instance
     for gap, miss in zip(instance.gaps, lacking.misses, strict=False):
         if miss.status == "unfillable":
@@ -209,7 +209,7 @@ def _sizes(report: PlanReport) -> Iterator[str]:
         yield f"{name:<{widest}}  {row.on_hand:>7}  {row.drawn:>5}  {short:>5}".rstrip()
 
 
-def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
+def worth_words(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     """What one more part of each size that is used up would better."""
     gains = [worth for worth in report.around.worths if worth.level is not None]
     for worth in gains:
@@ -220,7 +220,7 @@ def worth_words(report: PlanReport, unit: Unit | None) -> Iterator[str]:
         yield f"  {_named(rest)}: betters no {what}"
 
 
-def _gain(report: PlanReport, worth: ShadowPrice, unit: Unit | None) -> str:
+def _gain(report: PlanReport, worth: ShadowPrice, unit: LengthUnit | None) -> str:
     level = worth.level
     if level is None:
         return ""

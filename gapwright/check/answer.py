@@ -21,12 +21,12 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
     from specs.models.case import Case
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Check:
     """Where a gap is out of its window: the build that changes least and lands them all."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.case.length
 
@@ -57,7 +57,7 @@ class Check:
         return all(gap.agrees for gap in self.gaps)
 
 
-def swaps(report: Report, gap: GapLines) -> tuple[Counter[str], list[Line]]:
+def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[Line]]:
     """The parts that come out of a gap, and those that go in."""
     work = report.case.job.gaps[gap.name]
     parts = work.in_unit

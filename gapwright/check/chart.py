@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from gapwright.check.history import CheckHistory, Seen
     from gapwright.drawing.figure import Column
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 WIDE, ROW, WORDS, HEAD, FOOT, LEFT = 190.0, 13.0, 6.5, 10.0, 18.0, 44.0
 KEY = (
@@ -28,7 +28,7 @@ KEY = (
 FAR = 8  # times what the files state: limits wider than that run off the chart
 
 
-def history_chart(history: CheckHistory, unit: Unit | None = None) -> Chart:
+def history_chart(history: CheckHistory, unit: LengthUnit | None = None) -> Chart:
     """Show a history; lengths in a unit, that of the first job if none is given."""
     unit = unit or history.cases[0].length
     title = f"measured after assembly less promised ({unit})"
@@ -53,7 +53,7 @@ def history_chart(history: CheckHistory, unit: Unit | None = None) -> Chart:
     return Chart(title, WIDE, HEAD + (ROW + WORDS) * len(history.seen) + FOOT, paint)
 
 
-def _half(history: CheckHistory, unit: Unit) -> float:
+def _half(history: CheckHistory, unit: LengthUnit) -> float:
     """How far the axis reaches to either side."""
     reaches = [seen.stated * 2 for seen in history.seen]
     reaches += [abs(one.more) for seen in history.seen for one in seen.residuals]
@@ -64,7 +64,7 @@ def _half(history: CheckHistory, unit: Unit) -> float:
     return 1.1 * max([on_axis(reach, unit) for reach in reaches if reach], default=1.0)
 
 
-def _row(axes: Axes, seen: Seen, unit: Unit) -> None:
+def _row(axes: Axes, seen: Seen, unit: LengthUnit) -> None:
     """One gauge or hand: posts and zero, the mean with its limits, and a ring for every gap."""
     name = f"{seen.kind} {seen.name}\n{so_many(len(seen.residuals), 'gap')}"
     axes.set(yticks=[5], yticklabels=[name])

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 FAR = 3  # times what the doubt explains, from the middle of the others
 FEWEST = 2
@@ -103,7 +103,7 @@ class CheckHistory:
     """Jobs without anything measured after assembly."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.cases[0].length
 

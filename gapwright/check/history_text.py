@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.check.history import CheckHistory, Residual, Seen, Span
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 REMARK = (
     "Limits hold in 95 of 100. What a gauge is off by both before and after assembly cancels and\n"
@@ -20,7 +20,7 @@ REMARK = (
 )
 
 
-def history_text(history: CheckHistory, unit: Unit) -> Iterator[str]:
+def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
     """Tell line by line what a history shows."""
     count = sum(len(seen.residuals) for seen in history.seen if seen.kind == "gauge")
     gaps, jobs = so_many(count, "gap"), so_many(len(history.cases), "job")
@@ -40,7 +40,7 @@ def history_text(history: CheckHistory, unit: Unit) -> Iterator[str]:
     yield REMARK
 
 
-def seen_words(seen: Seen, unit: Unit) -> Iterator[str]:
+def seen_words(seen: Seen, unit: LengthUnit) -> Iterator[str]:
     """Tell bias and spread of one gauge or hand."""
     if seen.bias is None or seen.spread is None:
         (one,) = seen.residuals
@@ -63,10 +63,10 @@ def seen_words(seen: Seen, unit: Unit) -> Iterator[str]:
         yield f"{spread}, as the u {stated} that the files give it"
 
 
-def _between(span: Span, unit: Unit) -> str:
+def _between(span: Span, unit: LengthUnit) -> str:
     return f"{number(span.low, unit)} to {show(span.high, unit)}"
 
 
-def _far(one: Residual, unit: Unit) -> str:
+def _far(one: Residual, unit: LengthUnit) -> str:
     side = "more" if one.more > ZERO else "less"
     return f"{one.job}, {one.gap}: {show(abs(one.more), unit)} {side} than promised"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.check.answer import Check
-from gapwright.fit.assembly import fetched, lines_of
+from gapwright.fit.assembly import assemblies_of, fetched
 from gapwright.fit.diagnostics import explained
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
@@ -25,7 +25,7 @@ from specs.parts.lookup import selective
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case
@@ -104,7 +104,7 @@ def _parts(
         return listed, Counter()
     promise = fit(instance_of(case, stock_of(case, solved).on_hand, solved), clock.rest())
     if isinstance(promise, Fit) and promise.proved:
-        lines = lines_of(case, promise.instance, promise.build)
+        lines = assemblies_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
         parts = {gap.name: _listed(case, gap) for gap in promised}
         drawn = Counter(lot for _, lot in fetched(case, tuple(promised)) if not lot.own)
@@ -117,7 +117,7 @@ def _parts(
     return listed, Counter()
 
 
-def _listed(case: Case, gap: GapLines) -> Parts:
+def _listed(case: Case, gap: GapAssembly) -> Parts:
     """A build as somebody would list it."""
     unit_gap = case.unit.gaps[gap.name]
     layout_name = unit_gap.layout_meant(gap.layout)
@@ -153,7 +153,7 @@ def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: C
     if isinstance(answer, NoFit):
         return explained(report, answer, clock, why=False)
     if isinstance(answer, Fit):
-        return replace(report, gaps=lines_of(case, instance, answer.build))
+        return replace(report, gaps=assemblies_of(case, instance, answer.build))
     return report
 
 

@@ -15,21 +15,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.check.answer import Check
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_CAUSES = 8
 
 
-def check_text(check: Check, unit: Unit) -> Iterator[str]:
+def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Tell a whole check line by line, with the caution at its end."""
     yield from told(check, unit)
     yield from ("", CAUTION)
 
 
-def told(check: Check, unit: Unit) -> Iterator[str]:
+def told(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Tell a check line by line, what to make of it first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     for gap in check.gaps:
@@ -50,7 +50,7 @@ def verdict(check: Check) -> str:
     return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
 
 
-def _gap(gap: Built, unit: Unit) -> Iterator[str]:
+def _gap(gap: Built, unit: LengthUnit) -> Iterator[str]:
     found = show_beside_limits(gap.found, gap.low, gap.high, unit)
     promised = show_beside_limits(gap.promised, gap.low, gap.high, unit)
     limits = " to ".join(number(end, unit) for end in (gap.low, gap.high) if end is not None)
@@ -83,7 +83,7 @@ def _causes(check: Check) -> Iterator[str]:
         yield f"  and {len(check.causes) - MOST_CAUSES} more"
 
 
-def _change(report: Report, unit: Unit) -> Iterator[str]:
+def _change(report: Report, unit: LengthUnit) -> Iterator[str]:
     answer = report.answer
     if isinstance(answer, NoFit):
         yield "If all is in as listed:"
@@ -101,7 +101,7 @@ def _change(report: Report, unit: Unit) -> Iterator[str]:
             yield from (f"    {line}" for line in lines)
 
 
-def changed(report: Report, gap: GapLines) -> Iterator[str]:
+def changed(report: Report, gap: GapAssembly) -> Iterator[str]:
     """What comes out of a gap and what goes in, with what must come out first."""
     out, in_ = swaps(report, gap)
     first = dict.fromkeys(part for line in in_ for part in line.out_first)

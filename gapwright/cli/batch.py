@@ -12,7 +12,7 @@ from gapwright.cli.shelf import WHO, said_by
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 class Planned(Spread):
@@ -28,7 +28,7 @@ class Planned(Spread):
     reserve: bool
     who: str | None
     as_json: bool
-    lengths: Unit | None
+    lengths: LengthUnit | None
     seconds: float
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.paper.job_sheet import Paper
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 KIT = click.argument("file", type=FILE, metavar="KIT")
 WITH = click.option(
@@ -52,7 +52,7 @@ class SheetAsked(TypedDict):
     unit: Path | None
     out: Path | None
     paper: Paper
-    lengths: Unit | None
+    lengths: LengthUnit | None
 
 
 @click.group()

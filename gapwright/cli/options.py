@@ -10,7 +10,7 @@ import click
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
     Command = Callable[..., int]
 
@@ -73,7 +73,7 @@ class Asked(TypedDict):
     """The options every solving verb takes."""
 
     as_json: bool
-    lengths: Unit | None
+    lengths: LengthUnit | None
     seconds: float
     workers: int
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
     from specs.errors import Problem
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 class Asked(TypedDict):
@@ -35,7 +35,7 @@ class Asked(TypedDict):
     unit: Path | None
     shelf: str | None
     paper: Paper
-    lengths: Unit | None
+    lengths: LengthUnit | None
     seconds: float
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from gapwright.shelf.import_export import Mode
     from gapwright.shelf.service import Said
     from inventory.movements import Kind
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
     Command = Callable[..., int]
 
@@ -41,7 +41,7 @@ class Posting(TypedDict):
     who: str | None
     why: str
     key: str
-    lengths: Unit | None
+    lengths: LengthUnit | None
     as_json: bool
 
 
@@ -148,7 +148,13 @@ _moving("scrap", "scrap", "Throw parts away.")
 @LENGTHS
 @JSON
 def list_(
-    address: str, family: str, low: int, unit: Path | None, lengths: Unit | None, *, as_json: bool
+    address: str,
+    family: str,
+    low: int,
+    unit: Path | None,
+    lengths: LengthUnit | None,
+    *,
+    as_json: bool,
 ) -> int:
     """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
     from gapwright.output.answers import dump
@@ -170,7 +176,7 @@ def list_(
 @LENGTHS
 @JSON
 def history(
-    address: str, family: str, size: str, job: str, lengths: Unit | None, *, as_json: bool
+    address: str, family: str, size: str, job: str, lengths: LengthUnit | None, *, as_json: bool
 ) -> int:
     """Show what moved, in order: all, of one FAMILY and SIZE, of a lot's code, or of a job."""
     from gapwright.output.answers import dump
@@ -223,7 +229,7 @@ def import_(
 @UNIT
 @LENGTHS
 def export(
-    address: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
+    address: str, file: Path, unit: Path | None, lengths: LengthUnit | None, *, replace: bool
 ) -> int:
     """Write what is on hand to a spreadsheet (.csv) or a shelf file (.yaml).
 
@@ -248,7 +254,13 @@ def export(
 @UNIT
 @LENGTHS
 def labels(
-    address: str, family: str, file: Path, unit: Path | None, lengths: Unit | None, *, replace: bool
+    address: str,
+    family: str,
+    file: Path,
+    unit: Path | None,
+    lengths: LengthUnit | None,
+    *,
+    replace: bool,
 ) -> int:
     """Write a page of bin labels to print: of all on hand, of a FAMILY, or of a lot's code."""
     from gapwright.output.files import put

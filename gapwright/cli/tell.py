@@ -12,7 +12,7 @@ from gapwright.tell.options import AskedTell
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 @click.command()
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
 def tell(
-    thickness: tuple[str, ...], count: Path | None, lengths: Unit | None, *, replace: bool,
+    thickness: tuple[str, ...], count: Path | None, lengths: LengthUnit | None, *, replace: bool,
     as_json: bool, **asked: Unpack[AskedTell],
 ) -> int:  # fmt: skip
     """Tell which families and sizes of a unit a part of this THICKNESS can be, with how sure.

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from gapwright.cover.service import Covered
     from gapwright.drawing.figure import Column
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 WIDE, BAR, WINDOW, DRUMS, SCALE, KEY = 240.0, 11.0, 20.0, 9.0, 9.0, 14.0
 """The width, and the heights of: the bar, the gap in its window, past drums, the axis, the key."""
@@ -27,7 +27,7 @@ SHADES = ("#ffffff", "#d4d4d4", "#b0b0b0", "#8c8c8c")
 HATCH = "////"
 
 
-def cover_chart(covers: tuple[Covered, ...], unit: Unit | None = None) -> Chart:
+def cover_chart(covers: tuple[Covered, ...], unit: LengthUnit | None = None) -> Chart:
     """Show covers below each other; lengths in a unit, that of the files if none is given."""
     panels = [_Panel(covered, unit or covered.case.length) for covered in covers]
 
@@ -43,7 +43,7 @@ def cover_chart(covers: tuple[Covered, ...], unit: Unit | None = None) -> Chart:
 class _Panel:
     """One cover."""
 
-    def __init__(self, covered: Covered, unit: Unit) -> None:
+    def __init__(self, covered: Covered, unit: LengthUnit) -> None:
         self.covered, self.unit = covered, unit
         self.name = covered.moving.name
         self.head = [f"  {words}" for words in standing(covered)]

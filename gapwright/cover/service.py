@@ -33,10 +33,10 @@ if TYPE_CHECKING:
     from solver.problem.instance import GridLayout, Instance
     from specs.files.history import History
     from specs.models.case import Case
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_VALUES = 20_000
-STEPS: dict[Unit, tuple[int, ...]] = {
+STEPS: dict[LengthUnit, tuple[int, ...]] = {
     "in": (25_400, 12_700, 2_540),
     "thou": (25_400, 12_700, 2_540),
     "mm": (10_000, 5_000, 1_000),
@@ -123,7 +123,7 @@ class Cover:
     moved: tuple[Covered, ...]
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.case.length
 

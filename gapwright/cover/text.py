@@ -14,21 +14,21 @@ if TYPE_CHECKING:
 
     from gapwright.cover.answer import GapAt
     from gapwright.cover.service import Cover, Covered, Hole, Steps
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 WIDTH = 72
 BUILDS = ("value", "gap", "thin", "builds", "best build")
 MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
 
 
-def cover_text(cover: Cover, unit: Unit) -> Iterator[str]:
+def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
     """Tell what is served of each space line by line, one after the other."""
     for nth, one in enumerate(cover.moved):
         yield from [""] * bool(nth)
         yield from _told(one, unit)
 
 
-def _told(covered: Covered, unit: Unit) -> Iterator[str]:
+def _told(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     yield head(covered, unit)
     yield from (f"  {line}" for line in standing(covered))
     yield f"  [{strip(covered)}]"
@@ -42,7 +42,7 @@ def _told(covered: Covered, unit: Unit) -> Iterator[str]:
         yield from (f"  {line}" for line in table(rows))
 
 
-def served_words(covered: Covered, unit: Unit) -> Iterator[str]:
+def served_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     """How many values are served, and from where to where."""
     served = spans(covered)
     count = sum(run.last - run.first + 1 for run in served)
@@ -50,7 +50,7 @@ def served_words(covered: Covered, unit: Unit) -> Iterator[str]:
     yield from (f"  {between(covered, run, unit)}" for run in served)
 
 
-def further_words(covered: Covered, unit: Unit) -> Iterator[str]:
+def further_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     """Where thin steels are needed, and what else there is to know besides the holes."""
     yield from _undecided(covered)
     yield from _thin(covered, unit)
@@ -58,7 +58,7 @@ def further_words(covered: Covered, unit: Unit) -> Iterator[str]:
     yield from _past(covered)
 
 
-def head(covered: Covered, unit: Unit) -> str:
+def head(covered: Covered, unit: LengthUnit) -> str:
     """Name what moves, and from where to where."""
     moving = covered.moving
     what = ROOM if moving.reading == ROOM else f"reading of {', '.join(moving.gaps())}"
@@ -88,13 +88,13 @@ def strip(covered: Covered) -> str:
     return "".join(marks)
 
 
-def between(covered: Covered, run: Run, unit: Unit) -> str:
+def between(covered: Covered, run: Run, unit: LengthUnit) -> str:
     """A run of values."""
     first, last = covered.at(run.first), covered.at(run.last)
     return show(first, unit) if first == last else f"{number(first, unit)} to {show(last, unit)}"
 
 
-def hole_words(covered: Covered, hole: Hole, unit: Unit) -> str:
+def hole_words(covered: Covered, hole: Hole, unit: LengthUnit) -> str:
     """A hole and the one size that would close it."""
     where = between(covered, Run(hole.first, hole.last), unit)
     if hole.closer is None:
@@ -112,14 +112,14 @@ def _undecided(covered: Covered) -> Iterator[str]:
         yield f"undecided: {count} values, for want of time; give it more: --time 300"
 
 
-def _thin(covered: Covered, unit: Unit) -> Iterator[str]:
+def _thin(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     zones = [(run, thin) for run, thin in thin_zones(covered) if thin]
     if zones:
         yield "thin steels are needed:"
         yield from (f"  {between(covered, run, unit)}   {thin}" for run, thin in zones)
 
 
-def _rule(covered: Covered, unit: Unit) -> Iterator[str]:
+def _rule(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     if not covered.steps:
         return
     yield "rule of thumb, steps no wider than the window:"
@@ -131,7 +131,7 @@ def _rule(covered: Covered, unit: Unit) -> Iterator[str]:
         yield "  there is no hole all the same: the parts together make up for it"
 
 
-def step_words(steps: Steps, unit: Unit) -> str:
+def step_words(steps: Steps, unit: LengthUnit) -> str:
     """The rule of thumb for one family."""
     low, high = steps.sizes
     verdict = "holds" if steps.holds else "does not hold"
@@ -150,7 +150,7 @@ def _past(covered: Covered) -> Iterator[str]:
         yield f"  {told.drums - told.seen} more lie between or beyond the values looked at"
 
 
-def build_rows(covered: Covered, unit: Unit) -> Iterator[tuple[str, ...]]:
+def build_rows(covered: Covered, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
     """For each run of one best build, in the order of `BUILDS`, what it is and what it leaves."""
     for run in same_parts(covered):
         first, last = gaps_at(covered, run.first), gaps_at(covered, run.last)
@@ -163,7 +163,7 @@ def build_rows(covered: Covered, unit: Unit) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _reach(first: GapAt, last: GapAt, unit: Unit) -> str:
+def _reach(first: GapAt, last: GapAt, unit: LengthUnit) -> str:
     ends = sorted({first.gap, last.gap})
     return " to ".join([*(number(end, unit) for end in ends[:-1]), show(ends[-1], unit)])
 

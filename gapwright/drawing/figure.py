@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 KINDS = (".svg", ".png", ".pdf")
 MM = 25.4
@@ -123,7 +123,7 @@ def check_picture(path: Path) -> None:
     check_extra("pictures", "a picture")
 
 
-def on_axis(length: Length, unit: Unit) -> float:
+def on_axis(length: Length, unit: LengthUnit) -> float:
     """Give a length as a number of the axis's unit."""
     return float(length.nm / PER_UNIT[unit])
 

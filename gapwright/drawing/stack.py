@@ -29,8 +29,8 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from gapwright.fit.assembly import GapLines, Line
-    from specs.values.lengths import Length, Unit
+    from gapwright.fit.assembly import GapAssembly, Line
+    from specs.values.lengths import Length, LengthUnit
 
 
 WIDE, LEFT, RIGHT, LABELS = 56.0, 1.0, 27.0, 31.0
@@ -62,7 +62,7 @@ class _Layer:
 
 
 def draw_stack(
-    gap: GapLines, between: Sequence[str], unit: Unit, room: float, opening: str = ""
+    gap: GapAssembly, between: Sequence[str], unit: LengthUnit, room: float, opening: str = ""
 ) -> Drawing:
     """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
     layers = _layers(gap, between, opening or gap_words(gap, unit))
@@ -84,7 +84,7 @@ def draw_stack(
     return Drawing(picture(WIDE, whole, title, *shapes), _told(gap, scale))
 
 
-def end_words(gap: GapLines) -> tuple[list[str], list[str]]:
+def end_words(gap: GapAssembly) -> tuple[list[str], list[str]]:
     """The words above and below a stack: both ends named, the heat end with its side."""
     heat = [f"heat end ({gap.heat_end} side)"]
     above = [f"{gap.last_end} end", *heat * (gap.heat_end == gap.last_end)]
@@ -98,7 +98,7 @@ def scale_for(height: Length, room: float) -> Fraction:
     return fitting[-1] if fitting else SCALES[0]
 
 
-def gap_at(gap: GapLines, between: Sequence[str]) -> int:
+def gap_at(gap: GapAssembly, between: Sequence[str]) -> int:
     """How many parts lie below the gap: where it is read, else under the ring, else on top."""
     names = [{line.family, line.label} for line in gap.lines]
     below = [{gap.first_end}, *names]
@@ -127,7 +127,7 @@ def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> 
     ]
 
 
-def _layers(gap: GapLines, between: Sequence[str], opening: str) -> list[_Layer]:
+def _layers(gap: GapAssembly, between: Sequence[str], opening: str) -> list[_Layer]:
     layers = [
         _Layer(line, line.thickness, f"{line.number} {line.kind} {line.grade}".rstrip())
         for line in gap.lines
@@ -173,7 +173,7 @@ def _label(layer: _Layer, at: float, label: float) -> tuple[str, str]:
     return lead, words((LABELS, label + 0.9), layer.label, most=WIDE - LABELS, bold=bold)
 
 
-def _face(gap: GapLines, end: str, y: float) -> list[str]:
+def _face(gap: GapAssembly, end: str, y: float) -> list[str]:
     """The face at an end, the heavier where the heat is."""
     heavy = end == gap.heat_end
     away = 0.5 if end == gap.first_end else -0.5
@@ -187,7 +187,7 @@ def _said(lines: list[str], y: float) -> list[str]:
     ]
 
 
-def _told(gap: GapLines, scale: Fraction) -> str:
+def _told(gap: GapAssembly, scale: Fraction) -> str:
     ratio = f"{float(scale):g} : 1" if scale >= 1 else f"1 : {float(1 / scale):g}"
     told = f"heights drawn {ratio}"
     if gap.on == "height" or gap.gap <= ZERO:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.drawing.stack import draw_stack
-from gapwright.fit.assembly import GapLines, Line
+from gapwright.fit.assembly import GapAssembly, Line
 from specs.models.unit import Pack
 from specs.values.lengths import ZERO, Length
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from specs.models.gaps import Arrangement
     from specs.models.stacks import Place
     from specs.models.unit import EndPlay, Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 ROOM = 70.0  # millimetres of height
 LEAST_DRAWN = Length(1_200_000)  # a gap is opened so far that an arrow has room in it
@@ -31,7 +31,7 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
     backwards = gap.first_in == last
     lines = list(_lines(unit, layout))
     ordered = lines[::-1] if backwards else lines
-    drawn = GapLines(
+    drawn = GapAssembly(
         name=name, is_pack=isinstance(gap, Pack), layout="",
         gap=max(window.target, LEAST_DRAWN), low=window.gap.low, high=window.gap.high,
         aim=window.target, on=window.on, first_end=last if backwards else first,

@@ -9,8 +9,8 @@ from gapwright.fit.gap_text import gap_name, gap_text
 from specs.values.lengths import Length, number
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import GapLines
-    from specs.values.lengths import Unit
+    from gapwright.fit.assembly import GapAssembly
+    from specs.values.lengths import LengthUnit
 
 WIDE, HIGH = 62.0, 14.0
 LEFT, RIGHT, AXIS = 10.0, 52.0, 6.4
@@ -19,7 +19,7 @@ MM = 1_000_000
 LEAST_SPAN = Length(50_000)  # to draw a window of no width in
 
 
-def draw_window(gap: GapLines, unit: Unit, beside: Unit) -> Svg:
+def draw_window(gap: GapAssembly, unit: LengthUnit, beside: LengthUnit) -> Svg:
     """Draw a gap in its window, with figures in two units."""
     low, high = _span(gap)
     shapes = [line((LEFT, AXIS), (RIGHT, AXIS), stroke=0.7)]
@@ -33,14 +33,14 @@ def draw_window(gap: GapLines, unit: Unit, beside: Unit) -> Svg:
     return picture(WIDE, HIGH, f"{gap_name(gap)}: the gap in its window", *shapes)
 
 
-def magnified(gap: GapLines) -> str:
+def magnified(gap: GapAssembly) -> str:
     """How many times larger than life the window is drawn."""
     low, high = _span(gap)
     times = (RIGHT - LEFT) / float((high - low).nm / MM)
     return f"magnified {times:.0f} : 1" if times >= 1 else ""
 
 
-def _span(gap: GapLines) -> tuple[Length, Length]:
+def _span(gap: GapAssembly) -> tuple[Length, Length]:
     """The lengths at the two ends of the line; beyond a limit where there is but one."""
     if gap.low is not None and gap.high is not None and gap.low < gap.high:
         return gap.low, gap.high
@@ -56,7 +56,7 @@ def _at(length: Length, low: Length, high: Length) -> float:
     return LEFT + min(max(share, 0.0), 1.0) * (RIGHT - LEFT)
 
 
-def _limit(limit: Length, at: float, unit: Unit, beside: Unit) -> list[str]:
+def _limit(limit: Length, at: float, unit: LengthUnit, beside: LengthUnit) -> list[str]:
     tick = line((at, AXIS - 1.6), (at, AXIS + 1.6), stroke=0.7)
     return [tick, *_figures(at, number(limit, unit), number(limit, beside))]
 
@@ -67,7 +67,7 @@ def _open(at: float) -> list[str]:
     return [solid((at - way / 2, AXIS), (at + way, AXIS - 1), (at + way, AXIS + 1))]
 
 
-def _aim(gap: GapLines, at: float, unit: Unit, beside: Unit) -> list[str]:
+def _aim(gap: GapAssembly, at: float, unit: LengthUnit, beside: LengthUnit) -> list[str]:
     tick = line((at, AXIS - 1.1), (at, AXIS + 1.1), stroke=0.35)
     taken = [x for limit, x in ((gap.low, LEFT), (gap.high, RIGHT)) if limit is not None]
     if any(abs(at - x) < NEAR for x in taken):

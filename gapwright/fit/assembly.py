@@ -58,7 +58,7 @@ class _Drawn:
 
 
 @dataclass(frozen=True, slots=True)
-class GapLines:
+class GapAssembly:
     """One gap of a build: what it measures, and its parts from the first that goes in."""
 
     name: str
@@ -106,13 +106,13 @@ class GapLines:
         return min((left for left in (self.tight, self.loose) if left is not None), default=None)
 
 
-def lines_of(case: Case, instance: Instance, build: Build) -> tuple[GapLines, ...]:
+def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAssembly, ...]:
     """Write a build out, gap by gap, each part with the lot it is taken from."""
     stock = _Stock(instance)
     return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
-def fetched(case: Case, gaps: tuple[GapLines, ...]) -> Iterator[tuple[Line, Lot]]:
+def fetched(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, Lot]]:
     """The parts of a build that are chosen, each with its lot; one that gaps share comes once."""
     seen: set[str] = set()
     for line in (line for gap in gaps for line in gap.lines):
@@ -145,7 +145,9 @@ class _Stock:
         raise AssertionError("the judge counts what is on hand")
 
 
-def _gap_lines(case: Case, instance: Instance, build: Build, index: int, stock: _Stock) -> GapLines:
+def _gap_lines(
+    case: Case, instance: Instance, build: Build, index: int, stock: _Stock
+) -> GapAssembly:
     posed = instance.gaps[index]
     gap = case.unit.gaps[posed.name]
     layout_name = posed.layouts[build[index].layout].name
@@ -154,7 +156,7 @@ def _gap_lines(case: Case, instance: Instance, build: Build, index: int, stock: 
     first, last = gap.ends
     backwards = gap.first_in == last
     lines = _numbered(_parts(case, instance, build, index, layout, stock), backwards=backwards)
-    return GapLines(
+    return GapAssembly(
         name=posed.name,
         is_pack=isinstance(gap, Pack),
         layout=layout_name if len(gap.layouts) > 1 else "",

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from gapwright.drawing.figure import Column
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.heat import Heat, Warmed
     from gapwright.fit.report import Report
 
@@ -39,12 +39,12 @@ def heat_chart(report: Report) -> Chart | None:
     return _chart(title, shown) if shown else None
 
 
-def pack_heat_chart(gap: GapLines, heat: Heat) -> Chart:
+def pack_heat_chart(gap: GapAssembly, heat: Heat) -> Chart:
     """Show one pack with its heat."""
     return _chart(f"{gap_name(gap)}: what one engagement brings to each steel", [(gap, heat)])
 
 
-def _chart(title: str, shown: list[tuple[GapLines, Heat]]) -> Chart:
+def _chart(title: str, shown: list[tuple[GapAssembly, Heat]]) -> Chart:
     def paint(column: Column) -> None:
         for gap, heat in shown:
             column.skip(1)
@@ -62,7 +62,7 @@ def _chart(title: str, shown: list[tuple[GapLines, Heat]]) -> Chart:
     return Chart(title, WIDE, high, paint)
 
 
-def _pack(axes: Axes, gap: GapLines, heat: Heat) -> None:
+def _pack(axes: Axes, gap: GapAssembly, heat: Heat) -> None:
     """Every part a row, and the steels with their bars; the part with number 1 at the bottom."""
     steels = {steel.line.number: steel for steel in heat.steels}
     longest = max(
@@ -105,7 +105,7 @@ def _head(heat: Heat) -> str:
     return f"one engagement of {energy(has.joules)}, {share}" if has else share
 
 
-def _end(gap: GapLines, end: str) -> str:
+def _end(gap: GapAssembly, end: str) -> str:
     return f"{end} end" + (f" (heat end, {end} side, as stated)" if end == gap.heat_end else "")
 
 

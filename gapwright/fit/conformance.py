@@ -18,7 +18,7 @@ from specs.uncertainty.propagation import COVERAGE, curve, standard, variance_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from specs.gaps.uncertainty_budget import Tilt
     from specs.models.case import Case
     from specs.models.lot import Lot
@@ -69,7 +69,7 @@ class Sure:
     tilted: tuple[Tilt, ...]
 
 
-def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
+def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Sure:
     """Work out how sure each gap of a build is, and all of them together.
 
     Where a gap is less than `enough`, in millionths, also what to measure again.
@@ -88,7 +88,7 @@ def sure_of(case: Case, gaps: Sequence[GapLines], enough: int = ENOUGH) -> Sure:
     )
 
 
-def gap_terms(case: Case, gap: GapLines) -> tuple[Contribution, ...]:
+def gap_terms(case: Case, gap: GapAssembly) -> tuple[Contribution, ...]:
     """What makes one gap of a build doubtful."""
     placed: dict[str, tuple[Lot, ...]] = {}
     for line in gap.lines:
@@ -97,22 +97,22 @@ def gap_terms(case: Case, gap: GapLines) -> tuple[Contribution, ...]:
     return terms_of(JobGap(case, gap.name), _layout(case, gap), placed)
 
 
-def _layout(case: Case, gap: GapLines) -> str:
+def _layout(case: Case, gap: GapAssembly) -> str:
     return case.unit.gaps[gap.name].layout_meant(gap.layout)
 
 
-def _gap_sure(gap: GapLines, terms: Sequence[Contribution], enough: int) -> GapSure:
+def _gap_sure(gap: GapAssembly, terms: Sequence[Contribution], enough: int) -> GapSure:
     chance = _inside(gap, terms)
     again = _again(gap, terms, chance) if chance.least < enough else ()
     ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
     return GapSure(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
 
 
-def _inside(gap: GapLines, terms: Sequence[Contribution]) -> Chance:
+def _inside(gap: GapAssembly, terms: Sequence[Contribution]) -> Chance:
     return curve(terms).between(*_ends(gap))
 
 
-def _ends(gap: GapLines) -> tuple[Length | None, Length | None]:
+def _ends(gap: GapAssembly) -> tuple[Length | None, Length | None]:
     """How far the limits of its window are from a gap."""
     low = None if gap.low is None else gap.low - gap.gap
     return low, None if gap.high is None else gap.high - gap.gap
@@ -125,7 +125,7 @@ def _every(gaps: Sequence[Doubtful]) -> Chance:
     return every
 
 
-def _again(gap: GapLines, terms: Sequence[Contribution], now: Chance) -> Iterator[Again]:
+def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> Iterator[Again]:
     for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
         rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
         then = _inside(gap, rest)

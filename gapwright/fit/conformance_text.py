@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.report import Report
     from specs.uncertainty.distribution import Chance
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_NAMED = 3
 FINE = 990_000  # from here a chance is told to a tenth of a percent
@@ -25,7 +25,7 @@ NEARLY = 999_000
 SPLIT = 2_500  # bounds nearer than this are one figure to a person
 
 
-def sure_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
+def sure_words(sure: Sure, name: str, unit: LengthUnit) -> Iterator[str]:
     """Tell how sure one gap is."""
     gap = next(gap for gap in sure.gaps if gap.name == name)
     yield f"sure: {percent(gap.chance.least)} in its window (u {show(gap.u, unit)})"
@@ -33,7 +33,7 @@ def sure_words(sure: Sure, name: str, unit: Unit) -> Iterator[str]:
         yield f"measure again: {_again(gap)}"
 
 
-def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
+def unsure_words(unsure: Report, demand: Demand, unit: LengthUnit) -> Iterator[str]:
     """Tell that no build is as sure as is asked, and how sure the best one is."""
     asked = percent_text(demand.percent)
     yield f"Builds land every gap in its window, but none makes every gap {asked} % sure."
@@ -48,7 +48,7 @@ def unsure_words(unsure: Report, demand: Demand, unit: Unit) -> Iterator[str]:
         yield from job_words(unsure.sure)
 
 
-def tilt_words(sure: Sure, unit: Unit) -> Iterator[str]:
+def tilt_words(sure: Sure, unit: LengthUnit) -> Iterator[str]:
     """Tell which readings look as if something lay askew."""
     for tilt in sure.tilted:
         one, two = tilt.places

@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gapwright.fit.assembly import GapLines, lines_of
+from gapwright.fit.assembly import GapAssembly, assemblies_of
 from gapwright.fit.conformance import sure_of
 from gapwright.fit.report import Beside, Ranked, Report, Reseat
 from solver.engines.limits import Clock
@@ -27,7 +27,7 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     """Add what a person wants to know of a fit besides its parts."""
     if not found.proved:  # time is up, or somebody does not want to wait
         clock = Clock(replace(clock.limits, seconds=0))
-    gaps = lines_of(report.case, found.instance, found.build)
+    gaps = assemblies_of(report.case, found.instance, found.build)
     return replace(
         report,
         gaps=gaps,
@@ -88,7 +88,7 @@ def ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...
 
     fits = best_builds(found, best, clock.rest())
     return tuple(
-        Ranked(lines_of(case, fit.instance, fit.build), _yields(found, fit), fit.proved)
+        Ranked(assemblies_of(case, fit.instance, fit.build), _yields(found, fit), fit.proved)
         for fit in fits
     )
 
@@ -110,7 +110,7 @@ def _leave(case: Case, found: Fit) -> bool:
 
 
 def _close(
-    report: Report, found: Fit, gaps: tuple[GapLines, ...], clock: Clock
+    report: Report, found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock
 ) -> Iterator[Beside]:
     from solver.rebuild.thin_steels import one_thin_more
 
@@ -122,12 +122,12 @@ def _close(
             continue
         more = one_thin_more(found, index, clock.rest())
         instead = (
-            lines_of(report.case, more.instance, more.build) if isinstance(more, Fit) else None
+            assemblies_of(report.case, more.instance, more.build) if isinstance(more, Fit) else None
         )
         yield Beside(gap.name, tells, instead)
 
 
-def _reseat(report: Report, gaps: tuple[GapLines, ...]) -> Iterator[Reseat]:
+def _reseat(report: Report, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
     for gap in gaps:
         space = report.spaces[gap.name]
         seen = {gap.gap: gap.inside}
@@ -142,7 +142,7 @@ def _reseat(report: Report, gaps: tuple[GapLines, ...]) -> Iterator[Reseat]:
                     break
 
 
-def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | None:
+def _fewest_thin(found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock) -> int | None:
     from solver.rebuild.thin_steels import fewest_thin, thin_in
 
     if not sum(gap.thin for gap in gaps):
@@ -153,7 +153,7 @@ def _fewest_thin(found: Fit, gaps: tuple[GapLines, ...], clock: Clock) -> int | 
     return sum(thin_in(least.instance, least.build, index) for index in range(len(least.build)))
 
 
-def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, ...] | None:
+def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapAssembly, ...] | None:
     from solver.rebuild.alternatives import equal_builds
 
     others = equal_builds(found, index, clock)
@@ -163,4 +163,4 @@ def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapLines, 
     def swapped(other: GapBuild) -> Build:
         return (*found.build[:index], other, *found.build[index + 1 :])
 
-    return tuple(lines_of(case, found.instance, swapped(other))[index] for other in others)
+    return tuple(assemblies_of(case, found.instance, swapped(other))[index] for other in others)

@@ -15,12 +15,12 @@ if TYPE_CHECKING:
     from solver.explain.aim_costs import AimCost, More, Shift
     from solver.problem.instance import Build, Instance
     from solver.problem.solution import Fit
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 PRINTED = {"in": 2_540, "mm": 1_000, "thou": 2_540}  # nanometres in the last printed decimal
 
 
-def why_words(why: Why, found: Fit, unit: Unit) -> Iterator[str]:
+def why_words(why: Why, found: Fit, unit: LengthUnit) -> Iterator[str]:
     """Tell why a build is the answer."""
     yield "what each aim costs"
     widest = max((len(cost.aim) for cost in why.costs), default=0)
@@ -34,7 +34,7 @@ def why_words(why: Why, found: Fit, unit: Unit) -> Iterator[str]:
         yield f"  {name:<{widest}}  {show(held.value, unit)}: {_span(held, unit)}"
 
 
-def _more(found: Fit, cost: AimCost, unit: Unit) -> str:
+def _more(found: Fit, cost: AimCost, unit: LengthUnit) -> str:
     more = cost.more
     if more is None:
         return "ran out of time"
@@ -45,7 +45,7 @@ def _more(found: Fit, cost: AimCost, unit: Unit) -> str:
     return _yielding(found.instance, more, unit)
 
 
-def _yielding(instance: Instance, more: More, unit: Unit) -> str:
+def _yielding(instance: Instance, more: More, unit: LengthUnit) -> str:
     gain, price = more.gain, more.yields
     if gain is None or price is None:
         return "no build is better on it"
@@ -53,7 +53,7 @@ def _yielding(instance: Instance, more: More, unit: Unit) -> str:
     return f"better by {shift_words(instance, gain, unit)} if it may cost {yields}"
 
 
-def _misses(instance: Instance, build: Build, unit: Unit) -> str:
+def _misses(instance: Instance, build: Build, unit: LengthUnit) -> str:
     misses = [
         (gap.name, judge.miss_of(instance, build, nth)) for nth, gap in enumerate(instance.gaps)
     ]
@@ -64,7 +64,7 @@ def _misses(instance: Instance, build: Build, unit: Unit) -> str:
     )
 
 
-def _without(instance: Instance, cost: AimCost, unit: Unit) -> Iterator[str]:
+def _without(instance: Instance, cost: AimCost, unit: LengthUnit) -> Iterator[str]:
     """What the later aims would gain, where they would."""
     if cost.gains is None:
         yield "without it: ran out of time"
@@ -75,7 +75,7 @@ def _without(instance: Instance, cost: AimCost, unit: Unit) -> Iterator[str]:
         yield f"without it better: {', '.join(gains)}"
 
 
-def shift_words(instance: Instance, shift: Shift, unit: Unit) -> str:
+def shift_words(instance: Instance, shift: Shift, unit: LengthUnit) -> str:
     """How much better or worse, in words of the bench."""
     by, level = abs(shift.by), shift.level
     measure = level.declared
@@ -99,7 +99,7 @@ def _count(number_: int, noun: str) -> str:
     return f"{number_} {plural}{blank}{tail}"
 
 
-def _span(held: Holding, unit: Unit) -> str:
+def _span(held: Holding, unit: LengthUnit) -> str:
     """From where to where, rounded toward the reading."""
     step = PRINTED[unit]
     low = None if held.low is None else Length(ceil(held.low.nm / step) * step)

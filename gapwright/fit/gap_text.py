@@ -11,37 +11,37 @@ from specs.values.lengths import Length, number, show, show_beside_limits
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
     from specs.models.case import Case
     from specs.models.gaps import Measure
     from specs.models.lot import Lot
     from specs.models.unit import Window
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
-def gap_name(gap: GapLines) -> str:
+def gap_name(gap: GapAssembly) -> str:
     """A gap's name, with its layout where it has several."""
     return gap.name + (f" ({gap.layout})" if gap.layout else "")
 
 
-def gap_words(gap: GapLines, unit: Unit) -> str:
+def gap_words(gap: GapAssembly, unit: LengthUnit) -> str:
     """What a gap is and what it will measure: clearance 0.068 in."""
     what = "height" if gap.on == "height" else ("clearance" if gap.is_pack else "end play")
     return f"{what} {gap_text(gap, unit)}"
 
 
-def gap_text(gap: GapLines, unit: Unit) -> str:
+def gap_text(gap: GapAssembly, unit: LengthUnit) -> str:
     """A gap's figure, never rounded across a limit."""
     return show_beside_limits(gap.gap, gap.low, gap.high, unit)
 
 
-def window_words(gap: GapLines, unit: Unit) -> str:
+def window_words(gap: GapAssembly, unit: LengthUnit) -> str:
     """The window of a gap and the aim in it."""
     return limits_words(gap.low, gap.high, gap.aim, unit)
 
 
-def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Unit) -> str:
+def limits_words(low: Length | None, high: Length | None, aim: Length, unit: LengthUnit) -> str:
     """A window and the aim in it."""
     if low is None or high is None:
         limit, word = (high, "at most") if low is None else (low, "at least")
@@ -49,7 +49,7 @@ def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Uni
     return f"window {number(low, unit)} to {number(high, unit)}, aim {number(aim, unit)}"
 
 
-def left_words(gap: GapLines, unit: Unit) -> str:
+def left_words(gap: GapAssembly, unit: LengthUnit) -> str:
     """What is left on both sides."""
     sides = [
         f"{show(left, unit)} before {word}"
@@ -66,7 +66,7 @@ def part_name(line: Line) -> str:
     return f"{family} {line.size}{grade}".rstrip()
 
 
-def chosen_words(gap: GapLines) -> str:
+def chosen_words(gap: GapAssembly) -> str:
     """The chosen parts of a gap in a few words."""
     counts = Counter(part_name(line) for line in gap.lines if line.lot)
     return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
@@ -98,7 +98,7 @@ def mind_words(line: Line) -> list[str]:
     return facts + ([line.facing] if line.facing else [])
 
 
-def check_steps(report: Report, gap: GapLines) -> list[str]:
+def check_steps(report: Report, gap: GapAssembly) -> list[str]:
     """How the finished gap is measured, as far as the unit file says."""
     steps = measure_steps(report.case.unit.gaps[gap.name].measure)
     return steps + state_words(window_in(report, gap).state)
@@ -117,20 +117,20 @@ def state_words(state: Mapping[str, str]) -> list[str]:
     return [f"{key} {value}" for key, value in state.items()]
 
 
-def notes_of(report: Report, gap: GapLines) -> list[str]:
+def notes_of(report: Report, gap: GapAssembly) -> list[str]:
     """What else to mind of a gap: what must come out first, and the unit file's note."""
     note = report.case.unit.gaps[gap.name].note
     out = [f"to reach its parts, out first: {', '.join(gap.out_first)}"] if gap.out_first else []
     return out + ([f"note: {note}"] if note else [])
 
 
-def checked_only(report: Report, gap: GapLines) -> str:
+def checked_only(report: Report, gap: GapAssembly) -> str:
     """Say of a stack without a selective part that nothing was chosen in it."""
     nothing = JobGap(report.case, gap.name).settled
     return "Checked only: this stack has no part to choose." if nothing else ""
 
 
-def window_in(report: Report, gap: GapLines) -> Window:
+def window_in(report: Report, gap: GapAssembly) -> Window:
     """The window that holds in the layout chosen."""
     written = report.case.unit.gaps[gap.name]
     return written.arrangements[written.layout_meant(gap.layout)].window

@@ -24,7 +24,7 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from specs.models.case import Case
     from specs.models.heating import Heating
     from specs.values.lengths import Length
@@ -109,7 +109,7 @@ class Heat:
         return any(steel in self.hottest for steel in ordered[:half])
 
 
-def heat_of(case: Case, gap: GapLines) -> Heat | None:
+def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
     """Compare a pack's steels with the thickest of their families; None where it has none."""
     written = case.unit.gaps[gap.name]
     lines = [line for line in gap.lines if line.kind == "steel"]

@@ -16,12 +16,12 @@ if TYPE_CHECKING:
     from solver.explain.conditions import Condition
     from solver.explain.ways_out import WayOut
     from solver.problem.instance import Instance
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_SLIPS = 6
 
 
-def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
+def advice(report: Report, answer: NoFit, unit: LengthUnit) -> Iterator[str]:
     """Say that nothing fits, and how near each gap comes."""
     instance = answer.instance
     yield "No build from what is on hand lands every gap in its window."
@@ -41,7 +41,7 @@ def advice(report: Report, answer: NoFit, unit: Unit) -> Iterator[str]:
     yield from _ways(report, answer.instance, unit)
 
 
-def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[str]:
+def _missed(report: Report, answer: NoFit, name: str, unit: LengthUnit) -> Iterator[str]:
     index = next(i for i, gap in enumerate(answer.instance.gaps) if gap.name == name)
     miss, step = answer.alone[index], answer.instance.step
     layout = answer.instance.gaps[index].layouts[miss.layout]
@@ -64,7 +64,7 @@ def _missed(report: Report, answer: NoFit, name: str, unit: Unit) -> Iterator[st
         yield "    A shaft that does not turn freely is not put right by a washer."
 
 
-def _doubtful(report: Report, unit: Unit) -> Iterator[str]:
+def _doubtful(report: Report, unit: LengthUnit) -> Iterator[str]:
     for name, slips in report.doubtful.items():
         yield f"{name}: no size the unit is made in could serve this space, so doubt the reading"
         if slips:
@@ -75,7 +75,7 @@ def _doubtful(report: Report, unit: Unit) -> Iterator[str]:
             yield f"  and {len(slips) - MOST_SLIPS} more"
 
 
-def _reason(report: Report, instance: Instance, unit: Unit) -> Iterator[str]:
+def _reason(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]:
     if report.reason is None or not report.reason.conditions:
         return
     exact = "any one less and the rest could" if report.reason.irreducible else "time ran out here"
@@ -86,7 +86,9 @@ def _reason(report: Report, instance: Instance, unit: Unit) -> Iterator[str]:
         yield f"  - {condition_words(report, instance, condition, unit)}"
 
 
-def condition_words(report: Report, instance: Instance, condition: Condition, unit: Unit) -> str:
+def condition_words(
+    report: Report, instance: Instance, condition: Condition, unit: LengthUnit
+) -> str:
     """One condition in words of the bench."""
     if condition.kind == "rule":
         rule = instance.rules[condition.rule]
@@ -110,7 +112,7 @@ def condition_words(report: Report, instance: Instance, condition: Condition, un
     return f"{gap.name}: {condition.kind} {what}{limit}"
 
 
-def _ways(report: Report, instance: Instance, unit: Unit) -> Iterator[str]:
+def _ways(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]:
     if not report.ways:
         yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
         yield "Look for a measuring or an assembly error before anything else."
@@ -136,7 +138,7 @@ def _touched(instance: Instance, report: Report) -> list[int]:
     return missed or list(range(len(instance.gaps)))
 
 
-def _way(report: Report, instance: Instance, way: WayOut, unit: Unit) -> str:
+def _way(report: Report, instance: Instance, way: WayOut, unit: LengthUnit) -> str:
     if way.kind == "buy":
         parts = [
             f"{count} x {instance.choices[c].family} {instance.choices[c].size}"

@@ -10,7 +10,7 @@ from solver.problem.solution import Fit, NoFit
 from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.conformance import Sure
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Why
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +40,14 @@ class Beside:
 
     gap: str
     tells: Length
-    instead: tuple[GapLines, ...] | None
+    instead: tuple[GapAssembly, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
     """One of the best builds: its gaps, and the first aim in which it yields to the best."""
 
-    gaps: tuple[GapLines, ...]
+    gaps: tuple[GapAssembly, ...]
     yields: str
     """Empty where it is as good on every aim."""
     proved: bool
@@ -80,14 +80,14 @@ class Report:
     """The space of each solved gap, in its chosen or its best layout."""
     fewer_places: tuple[tuple[str, str, int, int], ...] = ()
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
-    gaps: tuple[GapLines, ...] = ()
+    gaps: tuple[GapAssembly, ...] = ()
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
     close: tuple[Beside, ...] = ()
     reseat: tuple[Reseat, ...] = ()
     fewest_thin: int | None = None
     """How few thin steels the whole job could have; None where that was not proved."""
-    equal: tuple[tuple[GapLines, ...] | None, ...] = ()
+    equal: tuple[tuple[GapAssembly, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
     doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
@@ -117,7 +117,7 @@ class Report:
     """What each aim costs and how far each reading may be off, where it was asked for."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.case.length
 

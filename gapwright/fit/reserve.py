@@ -16,7 +16,7 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
     from gapwright.shelf.service import Said
     from inventory import Shelf
@@ -67,7 +67,7 @@ def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
 
 
 def reserve_together(
-    builds: Sequence[tuple[Case, tuple[GapLines, ...]]],
+    builds: Sequence[tuple[Case, tuple[GapAssembly, ...]]],
     said: Said,
     most: Counter[str] | None = None,
 ) -> dict[str, Reserved]:
@@ -83,7 +83,7 @@ def reserve_together(
     return _held(addresses[0], wanted, said, most) if addresses else {}
 
 
-def _wanted(case: Case, gaps: tuple[GapLines, ...]) -> Counter[str]:
+def _wanted(case: Case, gaps: tuple[GapAssembly, ...]) -> Counter[str]:
     """How many of each lot of the ledger a build takes."""
     return Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
 

@@ -45,9 +45,9 @@ from specs.values.lengths import Length, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Beside, Ranked, Report
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 CAUTION = (
@@ -58,13 +58,13 @@ CAUTION = (
 UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --time 300"
 
 
-def fit_text(report: Report, unit: Unit) -> Iterator[str]:
+def fit_text(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Tell a whole answer line by line, with the caution at its end."""
     yield from _told(report, unit)
     yield from ("", CAUTION)
 
 
-def _told(report: Report, unit: Unit) -> Iterator[str]:
+def _told(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield headline(report)
     if isinstance(report.answer, Fit):
         if report.demand:
@@ -124,7 +124,7 @@ def _proof(answer: Fit) -> str:
     return "not proved best: stopped early"
 
 
-def warnings(report: Report, unit: Unit) -> Iterator[str]:
+def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; what belongs to a sentence is indented."""
     for beside in report.close:
         yield from _close(report, beside, unit)
@@ -139,7 +139,7 @@ def warnings(report: Report, unit: Unit) -> Iterator[str]:
         yield from tilt_words(report.sure, unit)
 
 
-def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
+def _close(report: Report, beside: Beside, unit: LengthUnit) -> Iterator[str]:
     gap = next(gap for gap in report.gaps if gap.name == beside.gap)
     margin = gap.margin or Length(0)
     yield (
@@ -153,7 +153,7 @@ def _close(report: Report, beside: Beside, unit: Unit) -> Iterator[str]:
     yield f"  With one thin steel more it is {gap_text(other, unit)}: {parts}."
 
 
-def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
+def _gap(report: Report, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
     yield f"{gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"
     yield from [f"  {drawn}" for drawn in (ruler(gap),) if drawn]
     yield f"  {left_words(gap, unit)}"
@@ -173,7 +173,7 @@ def _gap(report: Report, gap: GapLines, unit: Unit) -> Iterator[str]:
     yield from (f"  {note}" for note in notes_of(report, gap))
 
 
-def _end(gap: GapLines, end: str) -> str:
+def _end(gap: GapAssembly, end: str) -> str:
     return f"-- {end} end --" + (" heat end" if end == gap.heat_end else "")
 
 
@@ -209,7 +209,7 @@ def thin_words(report: Report) -> Iterator[str]:
         yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
 
 
-def equal_words(report: Report, unit: Unit) -> Iterator[str]:
+def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Name other builds no worse in anything a person can see."""
     for gap, others in zip(report.gaps, report.equal, strict=True):
         if others is None:
@@ -221,7 +221,7 @@ def equal_words(report: Report, unit: Unit) -> Iterator[str]:
             yield f"and {len(others) - 5} more for {gap.name}"
 
 
-def best_words(report: Report, unit: Unit) -> Iterator[str]:
+def best_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     """The best builds asked for, each by what differs from the answer."""
     if not report.best:
         return
@@ -242,7 +242,7 @@ def behind_words(ranked: Ranked) -> str:
     return behind + ("" if ranked.proved else ", not proved the next best")
 
 
-def notes(report: Report, unit: Unit) -> Iterator[str]:
+def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what was added to readings, which lacked places, why layouts are allowed."""
     for name, space in report.spaces.items():
         for words, added in space.allowed:
@@ -264,7 +264,7 @@ FILLS = {
 """What fills the bar of each kind, so that nothing depends on colour."""
 
 
-def bars(gap: GapLines) -> list[str]:
+def bars(gap: GapAssembly) -> list[str]:
     """One bar for each line of a gap, in the lines' order."""
     thickest = max((line.thickness for line in gap.lines), default=None)
     return [_bar(line.thickness, thickest, FILLS[line.kind]) for line in gap.lines]
@@ -276,7 +276,7 @@ def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:
     return fill * max(1, int(WIDTH * thickness.nm / thickest.nm))
 
 
-def ruler(gap: GapLines, width: int = 31) -> str:
+def ruler(gap: GapAssembly, width: int = 31) -> str:
     """The window as a line from its lowest to its highest, with the aim and where the gap lies."""
     if gap.low is None or gap.high is None or gap.low == gap.high:
         return ""

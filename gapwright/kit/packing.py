@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from inventory.movements import Entry
     from specs.models.case import Case
     from specs.parts.kit_contents import Sizes
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_TRIES = 5
 
@@ -60,7 +60,7 @@ class Packed:
     by_hand: Sizes
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.packing.case.length
 

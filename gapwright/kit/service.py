@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ class KitCheck:
     job: LeftOver | None
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.case.length
 

@@ -25,16 +25,16 @@ if TYPE_CHECKING:
     from gapwright.kit.packing import Packed
     from gapwright.kit.service import KitCheck, Lack
     from specs.parts.kit_contents import Sizes
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
-def check_text(check: KitCheck, unit: Unit) -> Iterator[str]:
+def check_text(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
     """Tell a whole check line by line, with the caution where a job is built from the kit."""
     yield from _told(check, unit)
     yield from ("", CAUTION) if check.job else ()
 
 
-def _told(check: KitCheck, unit: Unit) -> Iterator[str]:
+def _told(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
     kit = kit_of(check.case)
     yield f"{kit.name}, {check.case.unit.name}: {verdict(check)}"
     yield f"  {_worth(check)}"
@@ -84,7 +84,7 @@ def _worth(check: KitCheck) -> str:
     return f"{so_many(count, 'part')}, {money(check.price)}"
 
 
-def _cover(covered: Covered, width: int, unit: Unit) -> Iterator[str]:
+def _cover(covered: Covered, width: int, unit: LengthUnit) -> Iterator[str]:
     name = f"{covered.moving.name:<{width}}"
     yield f"  {name}  [{strip(covered)}]"
     indent = " " * (width + 4)
@@ -121,7 +121,7 @@ def lack_words(lack: Lack) -> str:
     return f"{lack.family}: {lack.held or 'none'}; the unit takes {takes}"
 
 
-def _job(job: LeftOver, unit: Unit) -> Iterator[str]:
+def _job(job: LeftOver, unit: LengthUnit) -> Iterator[str]:
     report = job.report
     yield headline(report).replace(": ", ", from the kit alone: ", 1)
     if isinstance(report.answer, Fit):
@@ -144,7 +144,7 @@ def _left(left: Sizes) -> Iterator[str]:
     yield from (f"  {count} x {size_name(*size)}" for size, count in left.items())
 
 
-def packed_text(packed: Packed, unit: Unit) -> Iterator[str]:
+def packed_text(packed: Packed, unit: LengthUnit) -> Iterator[str]:
     """Tell line by line what was drawn for kits, and what is still to be put in."""
     packing, posted = packed.packing, packed.posted
     if posted.again:

@@ -29,10 +29,10 @@ from fractions import Fraction
 from inspect import get_annotations
 from typing import Any, ClassVar, TypeVar
 
-from specs.values.lengths import Length, Unit, show
+from specs.values.lengths import Length, LengthUnit, show
 
 T = TypeVar("T")
-Words = Callable[[Unit], str]
+Words = Callable[[LengthUnit], str]
 """A text whose lengths are printed in the unit that is asked for."""
 Exact = Fraction | int
 """A whole number, or a fraction as text."""
@@ -101,7 +101,7 @@ def spoken(name: str) -> str:
     return name.rstrip("_").replace("_", " ")
 
 
-def plain(value: object, asked: Unit | None, own: Unit = "in") -> Any:  # noqa: ANN401 - JSON
+def plain(value: object, asked: LengthUnit | None, own: LengthUnit = "in") -> Any:  # noqa: ANN401 - JSON
     """A value of an answer as plain data.
 
     Lengths are shown in the unit that is asked for, otherwise in that of the nearest answer which
@@ -126,7 +126,7 @@ def plain(value: object, asked: Unit | None, own: Unit = "in") -> Any:  # noqa: 
     return value(asked or own) if callable(value) else value
 
 
-def dump(answer: Answer, unit: Unit | None, *, compact: bool = False) -> str:
+def dump(answer: Answer, unit: LengthUnit | None, *, compact: bool = False) -> str:
     """An answer as JSON text, its lengths shown in a unit; compact on one line."""
     indent = None if compact else answer.indent
     return json.dumps(plain(answer, unit), ensure_ascii=False, allow_nan=False, indent=indent)

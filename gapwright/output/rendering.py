@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 from gapwright.output.answers import dump
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 FACES = {
     "Report": ("gapwright.fit.text.fit_text", "gapwright.fit.answer.answer_of"),
@@ -33,7 +33,7 @@ FACES = {
 """By the class of what was found: what writes it in words, and what its JSON is."""
 
 
-def render(found: object, lengths: Unit | None = None, *, as_json: bool = False) -> str:
+def render(found: object, lengths: LengthUnit | None = None, *, as_json: bool = False) -> str:
     """Write what a verb found as text for a person, or as JSON for a program.
 
     Parameters

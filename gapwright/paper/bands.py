@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from specs.models.bands import Band
     from specs.models.unit import Unit
     from specs.values.fields import Span
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,11 +57,11 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.stack import Drawing
     from gapwright.drawing.svg import Svg
-    from gapwright.fit.assembly import GapLines, Line
+    from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
     from specs.models.case import Case
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 Paper = Literal["a4", "letter"]
@@ -156,7 +156,7 @@ class Sheet:
     cautions: tuple[str, ...]
 
 
-def sheet_of(report: Report, day: date, unit: Unit | None = None) -> Sheet:
+def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet:
     """Lay out the sheet of an answer; lengths in `unit` first, then in the other."""
     first = unit or report.case.length
     job, ledger, name = report.case.job, report.case.ledger, answer_id(report.case)
@@ -189,7 +189,7 @@ def said(lines: Iterable[str]) -> tuple[Said, ...]:
     )
 
 
-def _also(report: Report, unit: Unit) -> Iterator[str]:
+def _also(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield from reserved(report)
     yield from thin_words(report)
     if report.sure:
@@ -199,7 +199,7 @@ def _also(report: Report, unit: Unit) -> Iterator[str]:
     yield from notes(report, unit)
 
 
-def _advice(report: Report, unit: Unit) -> Iterable[str]:
+def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
     if report.unsure and report.demand:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
@@ -207,7 +207,7 @@ def _advice(report: Report, unit: Unit) -> Iterable[str]:
     return () if isinstance(report.answer, Fit) else (UNDECIDED,)
 
 
-def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
+def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
     other = beside(unit)
     written = report.case.unit.gaps[gap.name]
     between = written.measure.between if written.measure else ()
@@ -235,7 +235,7 @@ def _card(report: Report, gap: GapLines, unit: Unit) -> Card:
     )
 
 
-def _row(report: Report, gap: GapLines, line: Line, units: tuple[Unit, Unit]) -> Row:
+def _row(report: Report, gap: GapAssembly, line: Line, units: tuple[LengthUnit, LengthUnit]) -> Row:
     shared = [
         other.name
         for other in report.gaps

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement, Gap
     from specs.parts.kit_contents import Sizes
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 TITLE = "gapwright kit sheet"
@@ -109,7 +109,7 @@ class KitSheet:
     cautions: tuple[str, ...]
 
 
-def kit_sheet(case: Case, day: date, unit: Unit | None = None) -> KitSheet:
+def kit_sheet(case: Case, day: date, unit: LengthUnit | None = None) -> KitSheet:
     """Lay out the sheet of a case's kit; lengths in `unit` first, then in the other."""
     first = unit or case.length
     kit, name = kit_of(case), answer_id(case)
@@ -129,7 +129,7 @@ def kit_sheet(case: Case, day: date, unit: Unit | None = None) -> KitSheet:
     )
 
 
-def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: Unit) -> Iterator[Item]:
+def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: LengthUnit) -> Iterator[Item]:
     for (name, size), count in sizes.items():
         family = case.unit.families[name]
         called = f"{name} ({family.also_called})" if family.also_called else name
@@ -142,14 +142,14 @@ def _items(case: Case, sizes: Sizes, also: Mapping[str, int], unit: Unit) -> Ite
     yield from (Item(count, name, ("", ""), "") for name, count in also.items() if count)
 
 
-def _options(case: Case, unit: Unit) -> Iterator[Taking]:
+def _options(case: Case, unit: LengthUnit) -> Iterator[Taking]:
     length = case.origins["kit"].length
     for name, option in kit_of(case).options.items():
         sizes = sizes_of(case.unit, option.contents, length)
         yield Taking(name, option.when, tuple(_items(case, sizes, option.also_in_it, unit)))
 
 
-def _measured(case: Case, name: str, unit: Unit) -> Measured:
+def _measured(case: Case, name: str, unit: LengthUnit) -> Measured:
     gap = case.unit.gaps[name]
     layouts = JobGap(case, name).layouts or gap.arrangements
     return Measured(
@@ -165,7 +165,7 @@ def _measured(case: Case, name: str, unit: Unit) -> Measured:
     )
 
 
-def _targets(layouts: Mapping[str, Arrangement], unit: Unit) -> Iterator[Target]:
+def _targets(layouts: Mapping[str, Arrangement], unit: LengthUnit) -> Iterator[Target]:
     """The windows of a gap, those of its layouts apart where they differ."""
     windows = {name: layout.window for name, layout in layouts.items()}
     same = all(window == next(iter(windows.values())) for window in windows.values())
@@ -218,7 +218,7 @@ def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator
             )
 
 
-def _allowances(gap: Gap, unit: Unit) -> Iterator[str]:
+def _allowances(gap: Gap, unit: LengthUnit) -> Iterator[str]:
     for one in gap.allowances:
         because = f", {one.because}" * bool(one.because)
         yield f"read with {', '.join(state_words(one.state))}: add {show(one.add, unit)}{because}"

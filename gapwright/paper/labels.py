@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from gapwright.drawing.svg import Svg
     from inventory.movements import Part
     from specs.models.unit import Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 LONG = 9  # letters of a size that fit in a line in the large print
 

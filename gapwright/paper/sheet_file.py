@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 TITLE = "gapwright bench sheet"
 """Tells a sheet from a file of the user's own: in HTML as its title, in PDF as a last remark."""
@@ -28,7 +28,7 @@ HTML, PDF = ".html", ".pdf"
 
 
 def write_sheets(
-    reports: Sequence[Report], file: Path, paper: Paper, day: date, unit: Unit | None = None
+    reports: Sequence[Report], file: Path, paper: Paper, day: date, unit: LengthUnit | None = None
 ) -> tuple[str, ...]:
     """Write the sheets of answers as HTML or PDF, several with a list of all there is to fetch.
 
@@ -41,7 +41,7 @@ def write_sheets(
 
 
 def sheets_as_html(
-    reports: Sequence[Report], paper: Paper, day: date, unit: Unit | None = None
+    reports: Sequence[Report], paper: Paper, day: date, unit: LengthUnit | None = None
 ) -> tuple[str, tuple[str, ...]]:
     """Lay out the sheets of answers as one page, and say of which lots they want too many."""
     sheets = [sheet_of(report, day, unit) for report in reports]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from inventory import Shelf
     from inventory.counted import Counted
     from inventory.movements import Balance, Entry, Part
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 Mode = Literal["count", "add"]
 SHEETS, SHELF_FILES = (".csv", ".tsv", ".txt"), (".yaml", ".yml")
@@ -66,7 +66,7 @@ class Incoming:
 
     file: Path
     mode: Mode
-    lengths: Unit | None = None
+    lengths: LengthUnit | None = None
     unit: Path | None = None
     dry: bool = False
 
@@ -105,7 +105,7 @@ def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
 
 
 def export_counts(
-    address: str, suffix: str, lengths: Unit, unit: Path | None = None
+    address: str, suffix: str, lengths: LengthUnit, unit: Path | None = None
 ) -> tuple[str, int]:
     """Write what is on hand as CSV or as a shelf file, and how many lots were left out of it.
 

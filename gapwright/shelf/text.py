@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from gapwright.shelf.service import Posted
     from inventory.chain import Link, Verified
     from inventory.movements import Balance, Entry, Part
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 PAST = {
     "receive": "received", "reserve": "reserved for", "release": "released from",
@@ -26,7 +26,7 @@ PAST = {
 }  # fmt: skip
 
 
-def tell_posted(posted: Posted, unit: Unit) -> str:
+def tell_posted(posted: Posted, unit: LengthUnit) -> str:
     """Tell what the ledger has of a request, and how its lots stand now."""
     lines = []
     if posted.again:
@@ -55,7 +55,7 @@ def _stands(entry: Entry) -> str:
     return f"{entry.on_hand} on hand" + f", {entry.reserved} reserved" * bool(entry.reserved)
 
 
-def part_words(part: Part, unit: Unit) -> str:
+def part_words(part: Part, unit: LengthUnit) -> str:
     """A lot in a few words, as Part has them, in the unit asked for."""
     facts = [part.family, part.size]
     facts += [show(part.thickness, unit)] if part.thickness else []
@@ -75,7 +75,7 @@ def when(time: datetime) -> str:
     return f"{time:%Y-%m-%d %H:%M}Z"
 
 
-def tell_shelf(listed: Listed, low: int, unit: Unit) -> str:
+def tell_shelf(listed: Listed, low: int, unit: LengthUnit) -> str:
     """Tell what is on hand, by family and size, each lot on a line."""
     sizes = listed.sizes
     lots = [balance for _, _, balances in sizes for balance in balances]
@@ -105,7 +105,7 @@ def _free(balances: Sequence[Balance]) -> str:
     return f"{free} free" + f" of {on_hand}" * (on_hand != free)
 
 
-def _lot(balance: Balance, unit: Unit) -> tuple[str, ...]:
+def _lot(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
     part = balance.part
     return (
         f"{balance.on_hand:>4}",
@@ -118,7 +118,7 @@ def _lot(balance: Balance, unit: Unit) -> tuple[str, ...]:
     )
 
 
-def tell_history(told: Told, unit: Unit) -> str:
+def tell_history(told: Told, unit: LengthUnit) -> str:
     """Tell what moved, in the order of the ledger."""
     link = f"; its last link is {told.link}" * bool(told.link)
     if not told.entries:
@@ -134,7 +134,7 @@ def tell_history(told: Told, unit: Unit) -> str:
     return "\n".join([*lines, f"{told.shelf}: {more}{link}"])
 
 
-def tell_imported(imported: Imported, unit: Unit) -> str:
+def tell_imported(imported: Imported, unit: LengthUnit) -> str:
     """Tell what a file has changed; of a dry run, every lot it would change."""
     if imported.again:
         other = "recount" if imported.mode == "count" else "delivery"
@@ -145,7 +145,7 @@ def tell_imported(imported: Imported, unit: Unit) -> str:
     return "\n".join(_imported(imported, unit))
 
 
-def _imported(imported: Imported, unit: Unit) -> Iterator[str]:
+def _imported(imported: Imported, unit: LengthUnit) -> Iterator[str]:
     changed = [one for one in imported.changes if one.before != one.after]
     if imported.dry:
         yield from table([_change(one, unit) for one in changed])
@@ -172,7 +172,7 @@ def _imported(imported: Imported, unit: Unit) -> Iterator[str]:
         yield "nothing was posted: this was a dry run"
 
 
-def _change(change: Change, unit: Unit) -> tuple[str, ...]:
+def _change(change: Change, unit: LengthUnit) -> tuple[str, ...]:
     part = change.part
     return (
         part_words(part, unit), f"{change.before:>4} -> {change.after}", "new" * change.new,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from inventory.movements import Condition
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 CODE = re.compile("[0-9A-Z]{4}-[0-9A-Z]{4}-[0-9A-Z]{4}")
 FORM = 'write a family, a size and a number: "drum ring" .0700 2; or the code of a lot and a number'
@@ -34,7 +34,7 @@ class Typed:
     used: bool = False
     bin: str | None = None
     label: str | None = None
-    lengths: Unit | None = None
+    lengths: LengthUnit | None = None
     unit: Path | None = None
     """The unit's file, whose names for families and sizes are to be kept to."""
 

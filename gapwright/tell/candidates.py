@@ -15,8 +15,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.families import Family
     from specs.models.unit import Unit
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 
 @dataclass(frozen=True, slots=True)

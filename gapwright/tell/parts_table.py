@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from specs.formats.table import Table
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 MOST_BYTES = 20_000_000
 MOST_PLACES = 24
@@ -37,7 +37,11 @@ class SlipError(ValueError):
 
 
 def read_list(
-    path: Path, unit: Unit | None, usual: Measured, features: Sequence[str], gauges: Sequence[str]
+    path: Path,
+    unit: LengthUnit | None,
+    usual: Measured,
+    features: Sequence[str],
+    gauges: Sequence[str],
 ) -> tuple[Measured, ...]:
     """Read every row; `usual` holds for what a row leaves unsaid. InputError with all problems."""
     with open_table(path, most_bytes=MOST_BYTES, kind="list") as table:
@@ -74,7 +78,7 @@ def _row(table: Table, cells: list[str]) -> dict[str, str]:
 
 
 def _part(
-    row: Mapping[str, str], unit: Unit | None, usual: Measured, gauges: Sequence[str]
+    row: Mapping[str, str], unit: LengthUnit | None, usual: Measured, gauges: Sequence[str]
 ) -> Measured:
     if "thickness" not in row:
         raise SlipError("this row has no thickness; measure the part, or take the row out")
@@ -104,7 +108,7 @@ def findings(text: str) -> tuple[str, ...]:
     return tuple(one.strip() for one in re.split("[;+]", text) if one.strip())
 
 
-def shape(name: str, text: str | None, unit: Unit | None) -> Length | None:
+def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None:
     """How far a part is out of flat or coned; SlipError for what is no such length."""
     if text is None:
         return None
@@ -128,7 +132,7 @@ def check_used(part: Measured) -> None:
         raise SlipError("--flatness, --coning and --found go with --used; add it")
 
 
-def places(text: str, unit: Unit | None) -> tuple[Length, ...]:
+def places(text: str, unit: LengthUnit | None) -> tuple[Length, ...]:
     """One thickness, or one for each place, parted by blanks; SlipError with what is wrong."""
     texts = re.split(r"\s+(?=[-+.\d])", text)
     if "(" in text:  # both units of one thickness

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.options import AskedTell
     from gapwright.tell.service import Look, Told
-    from specs.values.lengths import Length, Unit
+    from specs.values.lengths import Length, LengthUnit
 
 HERE = Path("unit.yaml")
 LEAST_SURE = 50
@@ -86,7 +86,7 @@ class Pile:
         return self.told[0].teller
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.teller.case.length
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from specs.models.case import Case
     from specs.parts.wear import Ground, Standing
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 FEWEST = 1e-3
 """Parts of a size that read farther from its middle than all but so many are of another."""
@@ -99,7 +99,7 @@ class Told:
     """Who told it, and knows the unit."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length, in which it is told unless another is asked for."""
         return self.teller.case.length
 

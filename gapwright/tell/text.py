@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Between, Pile, SortedLot
     from gapwright.tell.service import Look, Told
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 FEW = 3
 """So many parts are told one by one; more are a pile."""
@@ -28,7 +28,7 @@ CAUTION = (
 )
 
 
-def pile_text(pile: Pile, unit: Unit) -> Iterator[str]:
+def pile_text(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     """Tell all parts line by line, a few one by one and more as a pile, with the caution."""
     if len(pile.told) <= FEW:
         for nth, told in enumerate(pile.told):
@@ -39,13 +39,13 @@ def pile_text(pile: Pile, unit: Unit) -> Iterator[str]:
     yield from ("", CAUTION)
 
 
-def part_text(told: Told, unit: Unit) -> Iterator[str]:
+def part_text(told: Told, unit: LengthUnit) -> Iterator[str]:
     """Tell one part line by line, with the caution."""
     yield from _one(told, unit)
     yield from ("", CAUTION)
 
 
-def _one(told: Told, unit: Unit) -> Iterator[str]:
+def _one(told: Told, unit: LengthUnit) -> Iterator[str]:
     yield f"{_name(told, unit)}: {verdict(told, unit)}"
     yield from _shares(told, unit)
     yield from (f"  {words}" for words in _wear(told))
@@ -54,14 +54,14 @@ def _one(told: Told, unit: Unit) -> Iterator[str]:
     yield from _next(next_looks(told))
 
 
-def _name(told: Told, unit: Unit) -> str:
+def _name(told: Told, unit: LengthUnit) -> str:
     part = told.part
     facts = [part.label, show(part.thickness, unit), part.gauge, "used" * part.used]
     facts += [f"{name} {value}" for name, value in part.seen]
     return ", ".join(fact for fact in facts if fact)
 
 
-def verdict(told: Told, unit: Unit) -> str:
+def verdict(told: Told, unit: LengthUnit) -> str:
     """What to make of a part in a few words."""
     if told.verdict == "unknown":
         seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
@@ -85,7 +85,7 @@ def _wear(told: Told) -> Iterator[str]:
         yield f"{word}: {'; '.join(ground.words for ground in told.grounds)}"
 
 
-def _shares(told: Told, unit: Unit) -> Iterator[str]:
+def _shares(told: Told, unit: LengthUnit) -> Iterator[str]:
     width = max((len(str(one.candidate)) for one in told.shares), default=0)
     for one in told.shares:
         yield (
@@ -94,7 +94,7 @@ def _shares(told: Told, unit: Unit) -> Iterator[str]:
         )
 
 
-def _range(candidate: Candidate, unit: Unit) -> str:
+def _range(candidate: Candidate, unit: LengthUnit) -> str:
     low, high = candidate.low, candidate.high
     return show(low, unit) if low == high else f"{show(low, unit)} to {show(high, unit)}"
 
@@ -121,7 +121,7 @@ def _or(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _sorted(pile: Pile, unit: Unit) -> Iterator[str]:
+def _sorted(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     """A pile: its lots, then what is between, then what is none."""
     told = sum(len(lot.told) for lot in pile.lots)
     yield f"{len(pile.told)} parts, {pile.teller.case.unit.name}: {told} told"
@@ -152,13 +152,13 @@ def _sorted(pile: Pile, unit: Unit) -> Iterator[str]:
         yield from _more(pile.out)
 
 
-def _lot_cells(lot: SortedLot, unit: Unit) -> tuple[str, ...]:
+def _lot_cells(lot: SortedLot, unit: LengthUnit) -> tuple[str, ...]:
     low, high = show(lot.thinnest, unit), show(lot.thickest, unit)
     read = low if low == high else f"{low} to {high}"
     return (str(lot.candidate), str(len(lot.told)), read, f"{lot.wrong:.2f}")
 
 
-def _open(between: Between, unit: Unit) -> Iterator[str]:
+def _open(between: Between, unit: LengthUnit) -> Iterator[str]:
     names = [str(one) for one in between.candidates]
     yield f"BETWEEN {_or(names)}: {len(between.told)}"
     for one in between.told[:MOST_LISTED]:
@@ -173,6 +173,6 @@ def _more(listed: Sequence[Told]) -> Iterator[str]:
         yield f"  and {len(listed) - MOST_LISTED} more"
 
 
-def _row_name(told: Told, unit: Unit) -> str:
+def _row_name(told: Told, unit: LengthUnit) -> str:
     line = f"line {told.part.line}" if told.part.line else ""
     return ", ".join(fact for fact in (line, _name(told, unit)) if fact)

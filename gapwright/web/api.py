@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
     from gapwright.output.answers import Answer
     from specs.models.job import Job
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 SENT = "what was sent"
 MOST_BEST = 20
@@ -107,7 +107,7 @@ def _sent(visit: Visit) -> Source:
     return Source(str(visit.shop.folder / SENT), source.data, source.lines)
 
 
-def _lengths(visit: Visit) -> Unit | None:
+def _lengths(visit: Visit) -> LengthUnit | None:
     """The unit to print lengths in, where one is asked for."""
     wanted, unit = visit.one("lengths"), lengths_in(visit)
     if wanted and not unit:
@@ -127,5 +127,5 @@ def _read(job: Job) -> Iterator[ReadingAnswer]:
             yield ReadingAnswer(work.as_built, gap=gap, reading=AS_BUILT)
 
 
-def _json(answer: Answer, unit: Unit = "in") -> Reply:
+def _json(answer: Answer, unit: LengthUnit = "in") -> Reply:
     return Reply(dump(answer, unit, compact=True), kind=JSON)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from specs.formats.yaml import Source
     from specs.models.case import Case
     from specs.models.unit import Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)

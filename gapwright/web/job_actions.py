@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.web.folder import Shop
     from specs.models.case import Case
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MARK = "# kept by the bench page"
 """What tells a job file of ours from one that somebody wrote by hand."""
@@ -85,7 +85,7 @@ def reserve(visit: Visit) -> Reply:
     return see(link("/fit", *kept))
 
 
-def held_for(report: Report, unit: Unit) -> Held | None:
+def held_for(report: Report, unit: LengthUnit) -> Held | None:
     """What the shelf has reserved for a job; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None

@@ -18,7 +18,13 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 from solver.explain.improvement import ask_better, hopeful
-from solver.explain.sensitivity_ranges import MovedGap, best_levels, lines_of, ranges, worst_levels
+from solver.explain.sensitivity_ranges import (
+    MovedGap,
+    assemblies_of,
+    best_levels,
+    ranges,
+    worst_levels,
+)
 from solver.problem.parameter import Course
 from solver.rebuild.fit import listed, model_of
 
@@ -97,7 +103,7 @@ class _Outward:
         self.late = False
         """Whether time ran out."""
         self.lines = [
-            [lines_of(self.instance, layout) for layout in gap.layouts]
+            [assemblies_of(self.instance, layout) for layout in gap.layouts]
             for gap in self.instance.gaps
         ]
         self.answer = [self._going(nth, built) for nth, built in enumerate(found.build)]

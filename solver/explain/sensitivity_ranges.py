@@ -127,7 +127,7 @@ def _ahead(pairs: list[tuple[int, int]], mine: int, its: int) -> int:
     return min(own * its - theirs * mine for own, theirs in pairs) // (mine * its)
 
 
-def lines_of(instance: Instance, layout: GridLayout) -> tuple[Lines | None, ...]:
+def assemblies_of(instance: Instance, layout: GridLayout) -> tuple[Lines | None, ...]:
     """What a layout counts on each level by the gap it leaves; None where that hangs on parts."""
     counts = (level.counts for level in instance.levels)
     return tuple(one.lines(layout) if isinstance(one, OfGap) else None for one in counts)

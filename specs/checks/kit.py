@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from specs.models.families import Family
     from specs.models.kit import Contents, Kit, Replaced
     from specs.models.unit import Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 
 def kit_findings(unit: Unit, kit: Kit, length: LengthUnit | None) -> Iterator[Finding]:

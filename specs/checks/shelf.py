@@ -15,8 +15,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.shelf import ShelfLot
     from specs.models.unit import Family
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 
 def shelf_findings(case: Case, elsewhere: Collection[str] = ()) -> Iterator[Finding]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from specs.errors import Problem
     from specs.formats.table import Table
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 COUNT = "count"
 MOST_ROWS = 2_000_000
@@ -45,7 +45,7 @@ class History:
         return found
 
 
-def read_history(path: Path, unit: Unit | None) -> History:
+def read_history(path: Path, unit: LengthUnit | None) -> History:
     """Read a history, a bare number in `unit`. Raises InputError with every problem found.
 
     It is read row after row: a million drums take no more memory than the rows that differ.
@@ -63,7 +63,7 @@ def read_history(path: Path, unit: Unit | None) -> History:
 class _Reading:
     """The rows as far as they are read."""
 
-    def __init__(self, table: Table, unit: Unit | None) -> None:
+    def __init__(self, table: Table, unit: LengthUnit | None) -> None:
         self.table, self.columns, self.unit = table, table.names, unit
         self.problems: list[Problem] = []
         self.rows: Counter[tuple[str, ...]] = Counter()

@@ -18,7 +18,7 @@ from specs.models.kit import Kit
 from specs.models.shelf import Shelf
 from specs.models.unit import Unit
 from specs.values.fields import Context, Text, Written
-from specs.values.lengths import Unit as LengthUnit
+from specs.values.lengths import LengthUnit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -24,8 +24,7 @@ from specs.values.lengths import LengthError, parse_length
 from specs.values.ranges import parse_range
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 
 class Belonging(Written):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from specs.models.kit import Kit
     from specs.models.shelf import Shelf
     from specs.models.unit import Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 TELLS_IN = Length(25_400)  # 0.001 in, and
 TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the files do not say

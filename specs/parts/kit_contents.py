@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.kit import Contents, Kit, Replaced
     from specs.models.unit import Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 Sizes = Counter[tuple[str, str]]
 """How many of each family and size; of a part without sizes, the size is empty."""

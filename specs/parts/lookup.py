@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from specs.models.gaps import Arrangement
     from specs.models.unit import Family, Gap, Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 
 MOST_WORDS = 6  # of a length as measured: 1.10 mm (0.043 in) has four

@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.families import Family
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 Standing = Literal["good", "in doubt", "worn"]
 

@@ -27,7 +27,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from specs.errors import quoted
-from specs.values.lengths import Length, LengthError, Unit, parse_length
+from specs.values.lengths import Length, LengthError, LengthUnit, parse_length
 from specs.values.ranges import parse_range
 
 TEXT_OR_NUMBER = {"type": ["string", "number"]}
@@ -37,7 +37,7 @@ TEXT_OR_NUMBER = {"type": ["string", "number"]}
 class Context:
     """What a file's validation knows besides the value at hand."""
 
-    unit: Unit | None = None
+    unit: LengthUnit | None = None
     keys: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -131,7 +131,7 @@ def _date(value: Any) -> str:
     raise refuse(value, "write a date such as 2031-04-09")
 
 
-def unit_of(info: ValidationInfo) -> Unit | None:
+def unit_of(info: ValidationInfo) -> LengthUnit | None:
     """The unit of bare lengths in the file being read."""
     return info.context.unit if isinstance(info.context, Context) else None
 

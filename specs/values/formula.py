@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from specs.values.lengths import ZERO, Length, LengthError, parse_length
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 TRIAL = "trial stack"
 _NUMBER = r"[0-9]{1,6}(?:/[1-9][0-9]{0,5})?|[0-9]{0,6}\.[0-9]{1,6}"
@@ -68,7 +68,7 @@ class Formula:
         return sum((t.factor for t in self.terms if t.name == reading), Fraction(0))
 
 
-def parse_formula(text: str, unit: Unit | None = None) -> Formula:
+def parse_formula(text: str, unit: LengthUnit | None = None) -> Formula:
     """Read a sum; a bare number in it takes the file's unit. Raises FormulaError."""
     parts = re.split(r"(?:^|\s+)([-+−])\s+|^([-+−])", " ".join(text.split()))
     pieces = [part for part in parts if part is not None and part.strip()]
@@ -82,7 +82,7 @@ def parse_formula(text: str, unit: Unit | None = None) -> Formula:
     return Formula(text, tuple(map(_term, signs, bodies, [unit] * len(signs))))
 
 
-def _term(sign: str, text: str, unit: Unit | None) -> Term:
+def _term(sign: str, text: str, unit: LengthUnit | None) -> Term:
     found = _TERM.fullmatch(text.strip())
     if not found or not found["body"].strip():
         raise FormulaError(f'"{text}" is no term; write a reading, a length, or 1/2 * a reading')

@@ -16,7 +16,7 @@ from typing import Final, Literal
 
 from specs.errors import shortened, visible
 
-Unit = Literal["in", "mm", "thou"]
+LengthUnit = Literal["in", "mm", "thou"]
 Scale = Literal["in", "mm", "thou", "um"]  # a file is never declared in um, yet a length may be
 
 
@@ -100,7 +100,7 @@ class Figure:
     half: Length
 
 
-def parse_length(text: str, unit: Unit | None = None) -> Length:
+def parse_length(text: str, unit: LengthUnit | None = None) -> Length:
     """Take a signed length as people write it; a bare number is in `unit`; LengthError if not."""
     return read_figure(tidy(text), unit).length
 

@@ -22,7 +22,7 @@ from specs.values.lengths import (
 )
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 _PLATE, _STACKED = ("0.2 mm", "80 mm"), ("0.3 mm", "15 mm")
 _BOUNDS: Final[dict[str, tuple[str, str]]] = {
@@ -46,7 +46,7 @@ _NOUNS: Final[dict[str, str]] = {
 }
 
 
-def check_proportion(length: Length, kind: str, text: str, unit: Unit | None) -> None:
+def check_proportion(length: Length, kind: str, text: str, unit: LengthUnit | None) -> None:
     """Raise LengthError when a length is out of all proportion, with the reading it meant.
 
     `kind` is a kind of part, "part" for any, or a noun such as reading, window or pitch: a key of
@@ -70,7 +70,7 @@ def _bounds(kind: str) -> tuple[Length, Length]:
     return parse_length(low), parse_length(high)
 
 
-def _as_found(length: Length, text: str, unit: Unit | None) -> tuple[str, str]:
+def _as_found(length: Length, text: str, unit: LengthUnit | None) -> tuple[str, str]:
     """Give the length as written with its unit, and its digits; a range has its end printed."""
     found = ONE_LENGTH.fullmatch(text)
     if not found or "/" in found[1]:
@@ -81,7 +81,7 @@ def _as_found(length: Length, text: str, unit: Unit | None) -> tuple[str, str]:
 
 def _readings(digits: str, low: Length, high: Length) -> list[str]:
     """Name every unit in which the same digits would be in proportion."""
-    scales: tuple[Unit, ...] = ("in", "thou", "mm")
+    scales: tuple[LengthUnit, ...] = ("in", "thou", "mm")
     lengths = {scale: Length(Fraction(digits) * NANOMETRES[scale]) for scale in scales}
     return [
         f"{digits} {scale}" + (f" ({show(length, 'in')})" if scale == "thou" else "")

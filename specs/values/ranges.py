@@ -27,7 +27,7 @@ from specs.values.lengths import (
 )
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Length, Scale, Unit
+    from specs.values.lengths import Length, LengthUnit, Scale
 
 # "to" is spelled like a unit, so that "-0.10 to -0.05" would else be "-0.10 to" less 0.05.
 _ONE = rf"((?:{FRACTION}|{NUMBER})(?: ?(?!to\b)(?:{UNIT}))?(?: ?{BRACKETS})?)"
@@ -37,7 +37,7 @@ _BETWEEN = re.compile(rf"{_ONE} ?(?:to|-|\.\.(?!\.)) ?{_ONE}", re.IGNORECASE)
 _SHAPES = "write one like 0.060 to 0.080 in, 1.7 ± 0.1 mm, at least 0.010 in or at most 0.25 mm"
 
 
-def parse_range(text: str, unit: Unit | None = None) -> tuple[Length | None, Length | None]:
+def parse_range(text: str, unit: LengthUnit | None = None) -> tuple[Length | None, Length | None]:
     """Take a range of signed lengths, its lowest and highest; None for an end left open.
 
     Bare numbers are in `unit`; LengthError for anything else, an upside-down range included.

@@ -20,7 +20,7 @@ from tests.published.compared import written
 from tests.published.printed import Check, checks
 
 if TYPE_CHECKING:
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 SWEEP = re.compile(r"(\S+) to (\S+) by (\S+)")
 
@@ -43,7 +43,7 @@ def covered(check: Check) -> Covered:
     reading = swept(check)
     found = SWEEP.fullmatch(check.told["readings"][reading])
     assert found
-    unit: Unit = "mm" if check.length == "mm" else "in"
+    unit: LengthUnit = "mm" if check.length == "mm" else "in"
     first, last, step = (parse_length(text, unit) for text in found.groups())
     case = case_of(Source(check.entry, written(check, check.readings()[0]), {}))
     asked = CoverOptions(check.rules[0].gap, reading, first=first, last=last, step=step)

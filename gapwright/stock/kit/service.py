@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import LotChoice
     from specs.files.history import History
     from specs.models.case import Case
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 FEWEST = 30
 """Drums of which a third is held out."""
@@ -62,7 +62,7 @@ class KitReport:
     """Whether spaces of different places were put together at random."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length."""
         return self.case.length
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.stock.kit import ChosenKit
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 def share_of(text: str, option: str = "--share") -> Fraction:
@@ -42,7 +42,7 @@ def exit_code(report: KitReport) -> int:
     return 0 if report.kit and report.kit.proved else 4
 
 
-def kit_text(report: KitReport, _unit: Unit) -> Iterator[str]:
+def kit_text(report: KitReport, _unit: LengthUnit) -> Iterator[str]:
     """Tell a kit line by line; there is no length in it."""
     yield from told(report)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.simulation import Record, SimulatedShelf
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ class ShelfReport:
     """How many of each family and size are free on a shelf; None where no shelf was named."""
 
     @property
-    def length(self) -> Unit:
+    def length(self) -> LengthUnit:
         """The unit file's unit of length."""
         return self.case.length
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.stock.shelf.options import AskedShelf
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 MOST_JOBS = 1_000
 
@@ -62,7 +62,7 @@ def exit_code(report: ShelfReport) -> int:
     return 0 if report.kept else 4
 
 
-def shelf_text(report: ShelfReport, _unit: Unit) -> Iterator[str]:
+def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
     """Tell a shelf for a period line by line; there is no length in it."""
     period, shelf = report.period, report.shelf
     if shelf is None or report.promise is None:

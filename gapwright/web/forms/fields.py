@@ -16,7 +16,7 @@ from urllib.parse import quote, unquote
 from specs.errors import InputError, Problem, shortened
 from specs.findings import dotted
 from specs.formats.yaml import Source
-from specs.values.lengths import LengthError, Unit, parse_length
+from specs.values.lengths import LengthError, LengthUnit, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from gapwright.web.request import Fields, Visit
 
 Path = tuple[str, ...]
-UNITS: tuple[Unit, ...] = get_args(Unit)
+UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
 DEEPEST = 8
 MEASURED = "measured"
 """The last step but one of what a listed part measured, beside its size."""
@@ -79,7 +79,9 @@ def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
         typed = visit.one("length")
         for path, values in grouped(visit.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
-            told = [with_unit(one, cast("Unit", typed)) for one in values] if apart else values
+            told = (
+                [with_unit(one, cast("LengthUnit", typed)) for one in values] if apart else values
+            )
             _put(data, path, told, blanks=blanks)
         _join_builds(data, blanks=blanks)
     return Source(str(file), data, {(): 0})
@@ -95,7 +97,7 @@ def unnamed(fields: Fields) -> list[Problem]:
     ]
 
 
-def lengths_in(visit: Visit) -> Unit | None:
+def lengths_in(visit: Visit) -> LengthUnit | None:
     """The unit a visit asks to see lengths in; None where it names none."""
     wanted = visit.one("lengths")
     return wanted if wanted in UNITS else None
@@ -232,7 +234,7 @@ def _given(name: str, fields: Fields) -> list[int]:
     return [place for place, value in enumerate(values, 1) if value]
 
 
-def with_unit(text: str, unit: Unit) -> str:
+def with_unit(text: str, unit: LengthUnit) -> str:
     """What was typed as a bare number, with the unit it was typed in; the rest as it is."""
     try:
         parse_length(text)
@@ -245,7 +247,7 @@ def with_unit(text: str, unit: Unit) -> str:
     return text
 
 
-def spelled(source: Source, unit: Unit) -> Source:
+def spelled(source: Source, unit: LengthUnit) -> Source:
     """A job whose readings say the unit they are in, to be shown beside another."""
     job = source.data.get("job")
     if isinstance(job, dict):
@@ -260,14 +262,14 @@ def spelled(source: Source, unit: Unit) -> Source:
     return source
 
 
-def _spell(holder: Any, key: str, unit: Unit) -> None:  # noqa: ANN401 - as written
+def _spell(holder: Any, key: str, unit: LengthUnit) -> None:  # noqa: ANN401 - as written
     """Give the lengths of a mapping their unit."""
     held = holder.get(key) if isinstance(holder, dict) else None
     if isinstance(held, dict):
         held.update({name: _spelled(one, unit) for name, one in held.items()})
 
 
-def _spelled(held: Any, unit: Unit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written
+def _spelled(held: Any, unit: LengthUnit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written
     """A reading, or a part with what it measured, whose bare numbers are given their unit."""
     if isinstance(held, dict):
         return {

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.stack import Drawing
     from specs.models.unit import EndPlay, Gap, Pack, Unit
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import LengthUnit
 
 TRIALS = {
     "none": "The trial build is made with no selective part fitted.",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from gapwright.web.folder import Shop
     from gapwright.web.request import Visit
     from specs.models.shelf import ShelfLot
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 Kind = Literal["count", "receive", "issue", "scrap"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -56,13 +56,13 @@ class Rows:
     ledger: bool
     rows: tuple[Row, ...]
     seen: str
-    length: Unit
+    length: LengthUnit
     """What thicknesses are shown in."""
     link: str = ""
     """The last link of a ledger, as it is printed; empty for a file."""
 
 
-def rows_of(shop: Shop, shelf: str, unit: Unit | None) -> Rows:
+def rows_of(shop: Shop, shelf: str, unit: LengthUnit | None) -> Rows:
     """Open a shelf of the folder, or the one named at the start; raises InputError."""
     address = address_of(shop, shelf)
     if is_ledger(address):
@@ -136,7 +136,7 @@ def _filled_in(row: Row, typed: str) -> Row:
     )
 
 
-def _ledger(address: str, called: str, unit: Unit) -> Rows:
+def _ledger(address: str, called: str, unit: LengthUnit) -> Rows:
     found = listed(address)
     rows = tuple(
         Row(
@@ -153,7 +153,7 @@ def _ledger(address: str, called: str, unit: Unit) -> Rows:
     )  # fmt: skip
 
 
-def _file(shop: Shop, name: str, unit: Unit | None) -> Rows:
+def _file(shop: Shop, name: str, unit: LengthUnit | None) -> Rows:
     kept = opened(shop, name)
     shelf, origin = shelf_of(kept.text.encode(), str(shop.folder / name))
     length = unit or origin.length or "in"
@@ -172,7 +172,7 @@ def _file(shop: Shop, name: str, unit: Unit | None) -> Rows:
     )
 
 
-def _lot_facts(lot: ShelfLot, unit: Unit) -> str:
+def _lot_facts(lot: ShelfLot, unit: LengthUnit) -> str:
     measured = show(lot.thickness, unit) if lot.thickness else ""
     return _facts(lot.bin or "", lot.lot or "", lot.condition, measured)
 

@@ -34,8 +34,7 @@ if TYPE_CHECKING:
     from gapwright.paper.job_sheet import Said
     from specs.files.history import History
     from specs.models.case import Case
-    from specs.values.lengths import Length
-    from specs.values.lengths import Unit as LengthUnit
+    from specs.values.lengths import Length, LengthUnit
 
 TYPED = ("first", "last", "step")
 """The fields that hold a length."""

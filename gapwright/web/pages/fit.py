@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.drawing.stack import Drawing
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 BEST = 5
 ROOM = 90.0  # millimetres of height for a stack
@@ -77,12 +77,12 @@ def best_of(visit: Visit) -> int:
     return BEST if visit.one("best") else 1
 
 
-def lengths_of(visit: Visit, report: Report) -> Unit:
+def lengths_of(visit: Visit, report: Report) -> LengthUnit:
     """The unit to show lengths in."""
     return lengths_in(visit) or report.case.length
 
 
-def _others(report: Report, unit: Unit) -> Iterator[Other]:
+def _others(report: Report, unit: LengthUnit) -> Iterator[Other]:
     """Other ways to build each gap as well, then the next-best builds where they are asked for."""
     for best, others in zip(report.gaps, report.equal, strict=True):
         for gap in (others or ())[:BEST]:
@@ -93,7 +93,7 @@ def _others(report: Report, unit: Unit) -> Iterator[Other]:
         yield Other(f"{nth}: {behind_words(ranked)}", gaps)
 
 
-def _instead(report: Report, gap: GapLines, unit: Unit) -> Instead:
+def _instead(report: Report, gap: GapAssembly, unit: LengthUnit) -> Instead:
     measure = report.case.unit.gaps[gap.name].measure
     between = measure.between if measure else ()
     return Instead(

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from gapwright.paper.job_sheet import Said
     from gapwright.web.background_jobs import Errand
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 A_MOMENT = 0.8
 """Seconds an answer is waited for before the page says that it takes longer."""
@@ -93,7 +93,7 @@ def plan(visit: Visit) -> Reply:
     return Reply(page)
 
 
-def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: Unit) -> ShelfPlan:
+def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: LengthUnit) -> ShelfPlan:
     sizes = of_sizes(report)
     return ShelfPlan(
         name=shelf.removeprefix(f"{visit.shop.folder}/"),
@@ -140,7 +140,7 @@ def _waits(visit: Visit, errand: Errand) -> Reply:
     return Reply(page)
 
 
-def _unit(visit: Visit, reports: dict[str, PlanReport]) -> Unit:
+def _unit(visit: Visit, reports: dict[str, PlanReport]) -> LengthUnit:
     return lengths_in(visit) or next(iter(reports.values())).cases[0].length
 
 

@@ -15,7 +15,7 @@ import pytest
 from gapwright.drawing.stack import draw_stack, end_words, gap_at, scale_for, spread
 from gapwright.drawing.svg import Box, hatching, words
 from gapwright.drawing.window import LEFT, RIGHT, draw_window, magnified
-from gapwright.fit.assembly import GapLines, Line
+from gapwright.fit.assembly import GapAssembly, Line
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -36,8 +36,8 @@ def part(number: int, kind: str, nm: int, grade: str = "", family: str = "") -> 
 
 
 def stack(gap: int, *lines: Line, low: int | None = 0, high: int | None = 2 * MM,
-          on: str = "gap", heat: str = "ring") -> GapLines:  # fmt: skip
-    return GapLines(
+          on: str = "gap", heat: str = "ring") -> GapAssembly:  # fmt: skip
+    return GapAssembly(
         name="low", is_pack=True, layout="", gap=Length(gap),
         low=None if low is None else Length(low), high=None if high is None else Length(high),
         aim=Length(MM), on=on, first_end="piston", last_end="ring", heat_end=heat, thin=0,

@@ -14,7 +14,7 @@ from specs.files.read import case_of
 from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
 
 
@@ -46,7 +46,7 @@ def test_at_the_ends_that_are_told_no_build_is_better_and_past_them_one_is(drum:
         assert (sizes(chosen) in map(sizes, best)) == stays, gap
 
 
-def sizes(gap: GapLines) -> list[str]:
+def sizes(gap: GapAssembly) -> list[str]:
     return [line.size for line in gap.lines if line.lot]
 
 

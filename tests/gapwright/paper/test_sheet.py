@@ -24,14 +24,14 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.paper.job_sheet import Paper
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
     from tests.gapwright.conftest import Solve
 
 HOME = Path(__file__).parents[3]
 DAY = date(2031, 4, 9)
 
 
-def page_of(report: Report, unit: Unit | None = None, paper: Paper = "a4") -> str:
+def page_of(report: Report, unit: LengthUnit | None = None, paper: Paper = "a4") -> str:
     sheets = [sheet_of(report, DAY, unit)]
     return fill_in("sheet.html", sheets=sheets, front=None, paper=paper, title="sheet")
 
@@ -60,8 +60,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> list[Report]:
 
 
 @pytest.mark.parametrize("unit", ["in", "mm", "thou"])
-def test_every_figure_is_the_commands(demo: list[Report], unit: Unit) -> None:
-    beside: Unit = "in" if unit == "mm" else "mm"
+def test_every_figure_is_the_commands(demo: list[Report], unit: LengthUnit) -> None:
+    beside: LengthUnit = "in" if unit == "mm" else "mm"
     report = demo[0]
     told, other = render(report, unit), render(report, beside)
     tree = parsed(page_of(report, unit))

@@ -18,7 +18,7 @@ from specs.values.lengths import show
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import GapLines
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
 
 DAY = date(2031, 4, 9)
@@ -43,7 +43,7 @@ def squeezed(text: str) -> str:
     return re.sub(r"\s+", " ", text).strip()
 
 
-def roads(gap: GapLines) -> list[str]:
+def roads(gap: GapAssembly) -> list[str]:
     taken = ["pack" if gap.is_pack else "end play"]
     taken += ["height"] * (gap.on == "height")
     taken += ["open window"] * (gap.low is None or gap.high is None)

@@ -24,7 +24,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
     from tests.gapwright.bench import Bench
 
 ROWS = "family,size,count,thickness,condition,bin,lot\ndrum ring,.0700,2,1.68 mm,used,C1,T-7\n"
@@ -315,7 +315,7 @@ ROADS: Counter[str] = Counter()
     lengths=st.sampled_from(["in", "mm", "thou"]),
 )
 def exported_and_imported(
-    shelf: dict[Part, tuple[int, dict[str, int]]], suffix: str, lengths: Unit
+    shelf: dict[Part, tuple[int, dict[str, int]]], suffix: str, lengths: LengthUnit
 ) -> None:
     with TemporaryDirectory() as folder:
         one, two, file = f"{folder}/one.db", f"{folder}/two.db", Path(folder) / f"counts{suffix}"

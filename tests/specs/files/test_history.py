@@ -13,12 +13,12 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.values.lengths import Unit
+    from specs.values.lengths import LengthUnit
 
 THOU = 25_400
 
 
-def written(folder: Path, text: str, unit: Unit = "in") -> History:
+def written(folder: Path, text: str, unit: LengthUnit = "in") -> History:
     path = folder / "past.csv"
     path.write_bytes(text.encode())
     return read_history(path, unit)

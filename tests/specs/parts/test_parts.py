@@ -18,8 +18,7 @@ from specs.parts.lookup import (
     list_build,
     selective,
 )
-from specs.values.lengths import Unit as LengthUnit
-from specs.values.lengths import parse_length, show
+from specs.values.lengths import LengthUnit, parse_length, show
 from tests.specs.drums import DRUM, Swap, problem, taken
 
 if TYPE_CHECKING:

@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from specs.values.formula import FormulaError, parse_formula
-from specs.values.lengths import Length, Unit, parse_length
+from specs.values.lengths import Length, LengthUnit, parse_length
 
 Written = tuple[Fraction, str]
 
 
-def terms(text: str, unit: Unit | None = "mm") -> list[Written]:
+def terms(text: str, unit: LengthUnit | None = "mm") -> list[Written]:
     """Each term with its factor; a fixed length by its nanometres."""
     return [
         (term.factor, term.name or str(term.length.nm if term.length else None))
@@ -112,7 +112,7 @@ scribble = st.text() | st.lists(st.sampled_from(PIECES), max_size=9).map("".join
 
 
 @given(scribble, st.sampled_from(["in", "mm", "thou", None]))
-def test_random_text_raises_nothing_but_a_formula_error(text: str, unit: Unit | None) -> None:
+def test_random_text_raises_nothing_but_a_formula_error(text: str, unit: LengthUnit | None) -> None:
     with suppress(FormulaError):
         formula = parse_formula(text, unit)
         assert formula.terms

@@ -13,13 +13,13 @@ from specs.values.lengths import (
     ZERO,
     Length,
     LengthError,
-    Unit,
+    LengthUnit,
     number,
     parse_length,
     show,
 )
 
-UNITS: tuple[Unit, ...] = ("in", "mm", "thou")
+UNITS: tuple[LengthUnit, ...] = ("in", "mm", "thou")
 PIECES = [
     *"0123456789.,+-/()[]\"'e_ \t",
     "in",
@@ -38,7 +38,7 @@ any_length = st.fractions(-(10**9), 10**9, max_denominator=48).map(Length)
 scribble = st.text() | st.lists(st.sampled_from(PIECES), max_size=12).map("".join)
 
 
-def refused(text: str, unit: Unit | None = None) -> str:
+def refused(text: str, unit: LengthUnit | None = None) -> str:
     with pytest.raises(LengthError) as caught:
         parse_length(text, unit)
     return str(caught.value)
@@ -90,7 +90,7 @@ def test_every_way_to_write_71_thou(text: str) -> None:
 @pytest.mark.parametrize(
     ("unit", "nm"), [("in", 47 * 25_400_000), ("thou", 47 * 25_400), ("mm", 47_000_000)]
 )
-def test_a_bare_number_takes_the_declared_unit(unit: Unit, nm: int) -> None:
+def test_a_bare_number_takes_the_declared_unit(unit: LengthUnit, nm: int) -> None:
     assert parse_length("47", unit) == Length(nm)
 
 
@@ -135,20 +135,20 @@ def test_two_units_with_a_fraction_and_a_bare_first() -> None:
 
 
 @given(whole_nm, units)
-def test_what_is_shown_with_enough_decimals_reads_back(length: Length, unit: Unit) -> None:
+def test_what_is_shown_with_enough_decimals_reads_back(length: Length, unit: LengthUnit) -> None:
     rounded = parse_length(show(length, unit, decimals={"in": 5, "thou": 2, "mm": 6}[unit]))
     assert abs(rounded - length) * 2 <= Length({"in": 254, "thou": 254, "mm": 0}[unit])
     assert parse_length(show(length, "mm", decimals=6)) == length
 
 
 @given(st.integers(-60_000, 60_000), st.sampled_from(["in", "thou"]))
-def test_every_ten_thousandth_reads_back(ticks: int, unit: Unit) -> None:
+def test_every_ten_thousandth_reads_back(ticks: int, unit: LengthUnit) -> None:
     length = Length(2_540 * ticks)
     assert parse_length(show(length, unit)) == parse_length(number(length, unit), unit) == length
 
 
 @given(any_length, units)
-def test_a_dual_print_of_one_length_always_agrees(length: Length, unit: Unit) -> None:
+def test_a_dual_print_of_one_length_always_agrees(length: Length, unit: LengthUnit) -> None:
     metric, other = show(length, "mm"), show(length, unit)
     assert parse_length(f"{metric} ({other})") == parse_length(metric)
     assert parse_length(f"{other} / {metric}") == parse_length(other)
@@ -158,7 +158,7 @@ def test_a_dual_print_of_one_length_always_agrees(length: Length, unit: Unit) ->
 
 
 @given(scribble, st.none() | units)
-def test_random_text_raises_nothing_but_a_length_error(text: str, unit: Unit | None) -> None:
+def test_random_text_raises_nothing_but_a_length_error(text: str, unit: LengthUnit | None) -> None:
     with suppress(LengthError):
         assert (parse_length(text, unit) * 128).nm.denominator == 1
         return

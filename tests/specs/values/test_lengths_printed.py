@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from specs.values.lengths import (
     Length,
     LengthError,
+    LengthUnit,
     Scale,
-    Unit,
     number,
     parse_length,
     show,
@@ -87,7 +87,7 @@ units: st.SearchStrategy[Scale] = st.sampled_from([*NM])
     ],
 )
 def test_a_value_out_of_proportion_is_told_what_it_meant(
-    text: str, kind: str, unit: Unit | None, sentence: str
+    text: str, kind: str, unit: LengthUnit | None, sentence: str
 ) -> None:
     with pytest.raises(LengthError) as caught:
         check_proportion(parse_length(text, unit), kind, text, unit)
@@ -174,7 +174,7 @@ def test_rounding_is_to_the_nearest_and_never_passes_a_float(
     ],
 )
 def test_rounding_never_moves_a_gap_across_its_limit(
-    gap: str, lo: str | None, hi: str | None, unit: Unit, shown: str
+    gap: str, lo: str | None, hi: str | None, unit: LengthUnit, shown: str
 ) -> None:
     low, high = (parse_length(limit) if limit else None for limit in (lo, hi))
     assert show_beside_limits(parse_length(gap), low, high, unit) == shown

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from specs.values.lengths import Length, LengthError, Unit, parse_length, show
+from specs.values.lengths import Length, LengthError, LengthUnit, parse_length, show
 from specs.values.ranges import parse_range
 
-UNITS: tuple[Unit, ...] = ("in", "mm", "thou")
+UNITS: tuple[LengthUnit, ...] = ("in", "mm", "thou")
 PIECES = [*"0123456789.,+-/()[]\"' ", "to", "at most ", "..", "\u00b1", "mm", "in", "thou", "1.7"]
 
 units = st.sampled_from(UNITS)
@@ -19,7 +19,7 @@ lengths = st.integers(-600_000_000, 600_000_000).map(Length)
 scribble = st.text() | st.lists(st.sampled_from(PIECES), max_size=14).map("".join)
 
 
-def mm(text: str, unit: Unit | None = None) -> tuple[str | None, str | None]:
+def mm(text: str, unit: LengthUnit | None = None) -> tuple[str | None, str | None]:
     low, high = parse_range(text, unit)
     return show(low, "mm") if low else None, show(high, "mm") if high else None
 
@@ -89,7 +89,7 @@ def test_a_written_range_reads_back(one: Length, other: Length, between: str) ->
 
 
 @given(scribble, st.none() | units)
-def test_random_text_raises_nothing_but_a_length_error(text: str, unit: Unit | None) -> None:
+def test_random_text_raises_nothing_but_a_length_error(text: str, unit: LengthUnit | None) -> None:
     with suppress(LengthError):
         low, high = parse_range(text, unit)
         assert low is not None or high is not None
