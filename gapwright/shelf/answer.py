@@ -228,10 +228,12 @@ class VerifiedAnswer(Answer, shape="gapwright shelf verify 1"):
     """The hash of all requests, worth writing down; null for an empty ledger."""
 
 
+POSTING = ("add", "count", "reserve", "release", "issue", "return", "scrap")
+"""The commands that post movements."""
 ANSWERS = {
     "shelf list": (OnHandAnswer,),
     "shelf history": (ShelfHistoryAnswer,),
-    "shelf add": (PostedAnswer,),
+    **{f"shelf {command}": (PostedAnswer,) for command in POSTING},
     "shelf import": (ImportedAnswer,),
     "shelf verify": (VerifiedAnswer,),
 }

@@ -23,6 +23,8 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import click
+
 HOME = Path(__file__).parent.parent.parent.parent
 SHELF = (
     "stock shelf unit.yaml --history low.csv --jobs 2 --lead-time 1 "
@@ -114,6 +116,18 @@ def test_every_key_has_its_sentence(answer: type[Answer]) -> None:
 
 def test_no_two_answers_have_one_name() -> None:
     assert len({title(one) for one in EVERY}) == len(EVERY) > 40
+
+
+def with_json(command: click.Command, name: str) -> Iterator[str]:
+    """The commands that print JSON where they are asked to, each by its name."""
+    for word, below in getattr(command, "commands", {}).items():
+        yield from with_json(below, f"{name} {word}".strip())
+    if any("--json" in parameter.opts for parameter in command.params):
+        yield name
+
+
+def test_every_command_that_prints_json_declares_its_answer() -> None:
+    assert {*with_json(cli, "")} <= answers().keys()
 
 
 def test_the_guide_lists_the_answers_as_they_are_declared() -> None:
