@@ -14,7 +14,7 @@ from benchmarks.table import Row, Skipped
 from gapwright.demo import KIT, write_demo
 from gapwright.kit.packing import Packing, pack_kits
 from gapwright.kit.service import KitCheck, check_case
-from gapwright.shelf.service import Said
+from gapwright.shelf.service import Author
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
 from solver import Fit, fit
@@ -83,7 +83,7 @@ def _packed(case: Case, folder: Path, rounds: int) -> Row:
         shelf.post(Request("stock", "we", "", (*brought, *others)))
         keys = count()
         ways = {
-            "pack": lambda: pack_kits(Packing(case), address, Said("we")),
+            "pack": lambda: pack_kits(Packing(case), address, Author("we")),
             "post": lambda: _posted(shelf, taken, f"bare {next(keys)}"),
         }
         seconds = in_turns(ways, rounds)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from gapwright.stock.shelf.answer import Period, ShelfReport
     from gapwright.stock.shelf.service import choose_shelf
     from gapwright.tell.pile import identify_part
-    from gapwright.tell.service import Measured, Told
+    from gapwright.tell.service import Identification, Measured
     from inventory import Shelf, open_shelf
     from solver import Fit, Limits, NoFit, Undecided
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
@@ -46,7 +46,7 @@ _HOMES = {
     "gapwright.stock.shelf.answer": ("Period", "ShelfReport"),
     "gapwright.stock.shelf.service": ("choose_shelf",),
     "gapwright.tell.pile": ("identify_part",),
-    "gapwright.tell.service": ("Measured", "Told"),
+    "gapwright.tell.service": ("Measured", "Identification"),
     "inventory": ("Shelf", "open_shelf"),
     "solver": ("Fit", "Limits", "NoFit", "Undecided"),
     "specs": (
@@ -67,6 +67,7 @@ __all__ = [
     "CoverOptions",
     "Fit",
     "GapwrightError",
+    "Identification",
     "InputError",
     "KitCheck",
     "KitReport",
@@ -79,7 +80,6 @@ __all__ = [
     "Report",
     "Shelf",
     "ShelfReport",
-    "Told",
     "Undecided",
     "Wish",
     "check_job",

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class KitDemand:
     """What some kits take together, by family and size, and under which name it leaves."""
 
     unit: Unit
@@ -43,7 +43,7 @@ class Drawing:
         return (part.family, size) if (part.family, size) in self.wanted else None
 
 
-def drawn(drawing: Drawing, balances: Iterable[Balance], shelf: str) -> tuple[Movement, ...]:
+def drawn(drawing: KitDemand, balances: Iterable[Balance], shelf: str) -> tuple[Movement, ...]:
     """What leaves the shelf, bin by bin; ShortKitError with all that it is short of, or nothing."""
     lots: defaultdict[tuple[str, str], list[Balance]] = defaultdict(list)
     for balance in balances:
@@ -75,7 +75,7 @@ def _taken(lots: Iterable[Balance], count: int, name: str) -> Iterator[Movement]
             count -= number
 
 
-def is_drawn(drawing: Drawing, movements: Iterable[Movement]) -> bool:
+def is_drawn(drawing: KitDemand, movements: Iterable[Movement]) -> bool:
     """Whether some movements are what these kits take, from whichever lots."""
     taken: Counter[tuple[str, str] | None] = Counter()
     for movement in movements:

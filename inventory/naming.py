@@ -13,7 +13,7 @@ from inventory.movements import Part
 from specs.checks.shelf import mistaken
 from specs.errors import InputError, Problem
 from specs.findings import near
-from specs.parts.lookup import Part as Thick
+from specs.parts.lookup import NamedPart as Thick
 from specs.parts.lookup import PartError, find_size
 from specs.values.lengths import LengthError, show
 from specs.values.plausibility import check_proportion
@@ -30,7 +30,7 @@ MOST_OFFERED = 9
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class PartialName:
     """A part as far as somebody says which; None where nothing was said."""
 
     family: str = ""
@@ -105,7 +105,7 @@ def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
         raise PartError(f"{part.family}: {error}") from None
 
 
-def the_lot(shelf: str, asked: Asked, balances: Iterable[Balance]) -> Balance:
+def the_lot(shelf: str, asked: PartialName, balances: Iterable[Balance]) -> Balance:
     """Find the one lot that is meant; raises InputError with those that could be."""
     balances = list(balances)
     found = [balance for balance in balances if asked.is_lot(balance.part)]
@@ -119,7 +119,7 @@ def the_lot(shelf: str, asked: Asked, balances: Iterable[Balance]) -> Balance:
 WHICH = "say which with --bin, --label, --measured or --used, or name the lot by its code"
 
 
-def _none(asked: Asked, balances: Sequence[Balance]) -> str:
+def _none(asked: PartialName, balances: Sequence[Balance]) -> str:
     if asked.lot_id:
         return f'found no lot "{asked.lot_id}" to take from; `shelf list` shows their codes'
     alike = [balance for balance in balances if balance.part.family == asked.family]

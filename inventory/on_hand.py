@@ -10,7 +10,7 @@ from inventory.naming import check_measured
 from specs.errors import InputError, Problem
 from specs.gaps.job_gap import own_lots
 from specs.models.lot import Lot
-from specs.parts.lookup import Part, PartError, find_size
+from specs.parts.lookup import NamedPart, PartError, find_size
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
@@ -127,7 +127,7 @@ def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     except PartError:
         return None
     thickness = part.thickness or found.thickness
-    check_measured(family, Part(part.family, found.size, thickness), case.length)
+    check_measured(family, NamedPart(part.family, found.size, thickness), case.length)
     return Lot(
         part.family, found.size, thickness, balance.free,
         condition=part.condition, bin=part.bin, lot=part.label, id=balance.lot_id,

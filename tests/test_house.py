@@ -217,6 +217,26 @@ def test_a_circle_is_seen_wherever_its_import_stands(back: str) -> None:
     assert circles({**there, "specs.c": back}) == {"specs.a", "specs.b", "specs.c"}
 
 
+def named_twice(texts: dict[str, str]) -> dict[str, list[str]]:
+    """Public classes whose name means something else in another module."""
+    found: dict[str, list[str]] = {}
+    for name, text in texts.items():
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                found.setdefault(node.name, []).append(name)
+    return {name: homes for name, homes in found.items() if len(homes) > 1}
+
+
+def test_no_public_class_has_a_name_of_two_meanings() -> None:
+    texts = {str(path.relative_to(HOME)): path.read_text(encoding="utf-8") for path in MODULES}
+    assert named_twice(texts) == {}
+
+
+def test_a_name_of_two_meanings_is_seen() -> None:
+    texts = {"specs/a.py": "class Gap: ...\n", "solver/b.py": "class Gap: ...\nclass _Gap: ...\n"}
+    assert named_twice(texts) == {"Gap": ["specs/a.py", "solver/b.py"]}
+
+
 def test_nothing_else_stands_at_the_top() -> None:
     listed = subprocess.run(
         ["git", "ls-files", "--cached", "--others", "--exclude-standard"],

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from gapwright.batch.service import Around, PlanReport, Posed
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from gapwright.workers import Executor
     from solver.batch.instance import Batch
     from solver.batch.planning import Plan
@@ -56,7 +56,7 @@ def plan_shelves(
     executor: Executor,
     limits: Limits,
     wish: Wish | None = None,
-    said: Said | None = None,
+    said: Author | None = None,
 ) -> dict[str, PlanReport]:
     """Plan the jobs of every shelf; with `said` reserve what each plan takes, shelf by shelf.
 
@@ -111,7 +111,7 @@ def _work(asked: Asked) -> tuple[Plan, Around]:
 
 
 def _reserved(
-    reports: dict[str, PlanReport], said: Said, limits: Limits, wish: Wish
+    reports: dict[str, PlanReport], said: Author, limits: Limits, wish: Wish
 ) -> dict[str, PlanReport]:
     """Reserve plan by plan, each whole or not at all. What was posted before a refusal is told."""
     done: dict[str, PlanReport] = {}
@@ -135,7 +135,7 @@ def _reserved(
     return done
 
 
-def _held(report: PlanReport, said: Said, again: int) -> PlanReport:
+def _held(report: PlanReport, said: Author, again: int) -> PlanReport:
     """Reserve what a plan takes. Raises ShortShelfError where others have taken some of it."""
     builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
     return replace(report, planned_again=again, reserved=reserve_together(builds, said))

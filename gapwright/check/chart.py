@@ -16,7 +16,7 @@ from gapwright.shelf.text import so_many
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from gapwright.check.history import CheckHistory, Seen
+    from gapwright.check.history import CheckHistory, GaugeOrHand
     from gapwright.drawing.figure import Column
     from specs.values.lengths import LengthUnit
 
@@ -64,7 +64,7 @@ def _half(history: CheckHistory, unit: LengthUnit) -> float:
     return 1.1 * max([on_axis(reach, unit) for reach in reaches if reach], default=1.0)
 
 
-def _row(axes: Axes, seen: Seen, unit: LengthUnit) -> None:
+def _row(axes: Axes, seen: GaugeOrHand, unit: LengthUnit) -> None:
     """One gauge or hand: posts and zero, the mean with its limits, and a ring for every gap."""
     name = f"{seen.kind} {seen.name}\n{so_many(len(seen.residuals), 'gap')}"
     axes.set(yticks=[5], yticklabels=[name])

@@ -51,7 +51,7 @@ class Residual:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class LengthLimits:
     """A length with the limits it lies between in 95 of 100."""
 
     figure: Length
@@ -60,16 +60,16 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class GaugeOrHand:
     """What was seen of one gauge or one hand."""
 
     kind: Literal["gauge", "hand"]
     name: str
     residuals: tuple[Residual, ...]
     """Those that count, in the order of the files."""
-    bias: Span | None
+    bias: LengthLimits | None
     """By how much more than promised it measures on average; None for fewer than two."""
-    spread: Span | None
+    spread: LengthLimits | None
     """The standard deviation of that; None for fewer than two."""
     stated: Length
     """The standard uncertainty the files give it, as a root mean square."""
@@ -95,7 +95,7 @@ class CheckHistory:
     """What several jobs tell together."""
 
     cases: tuple[Case, ...]
-    seen: tuple[Seen, ...]
+    seen: tuple[GaugeOrHand, ...]
     """Each gauge, then each hand, by name."""
     aside: tuple[Residual, ...]
     """Residuals so far from the others that something else was the matter."""
@@ -157,7 +157,7 @@ def parted(residuals: Sequence[Residual]) -> tuple[list[Residual], list[Residual
     return kept, aside
 
 
-def seen_of(residuals: Sequence[Residual]) -> Iterator[Seen]:
+def seen_of(residuals: Sequence[Residual]) -> Iterator[GaugeOrHand]:
     """Estimate bias and spread of every gauge and every hand that is named."""
     for name in sorted({one.gauge for one in residuals}):
         yield _estimate("gauge", name, [one for one in residuals if one.gauge == name])
@@ -165,20 +165,22 @@ def seen_of(residuals: Sequence[Residual]) -> Iterator[Seen]:
         yield _estimate("hand", name, [one for one in residuals if one.hand == name])
 
 
-def _estimate(kind: Literal["gauge", "hand"], name: str, residuals: Sequence[Residual]) -> Seen:
+def _estimate(
+    kind: Literal["gauge", "hand"], name: str, residuals: Sequence[Residual]
+) -> GaugeOrHand:
     count = len(residuals)
     stated = sqrt(sum(float(one.u.nm) ** 2 for one in residuals) / count)
     if count < FEWEST:
-        return Seen(kind, name, tuple(residuals), None, None, _length(stated))
+        return GaugeOrHand(kind, name, tuple(residuals), None, None, _length(stated))
     values = [float(one.more.nm) for one in residuals]
     mean, spread = sum(values) / count, stdev(values)
     bias = _span(mean_limits(mean, spread, count))
     around = _span(spread_limits(spread, count))
-    return Seen(kind, name, tuple(residuals), bias, around, _length(stated))
+    return GaugeOrHand(kind, name, tuple(residuals), bias, around, _length(stated))
 
 
-def _span(found: Interval) -> Span:
-    return Span(*(_length(end) for end in (found.figure, found.low, found.high)))
+def _span(found: Interval) -> LengthLimits:
+    return LengthLimits(*(_length(end) for end in (found.figure, found.low, found.high)))
 
 
 def _length(nm: float) -> Length:

@@ -10,7 +10,7 @@ from specs.values.lengths import ZERO, number, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.check.history import CheckHistory, Residual, Seen, Span
+    from gapwright.check.history import CheckHistory, GaugeOrHand, LengthLimits, Residual
     from specs.values.lengths import LengthUnit
 
 REMARK = (
@@ -40,7 +40,7 @@ def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
     yield REMARK
 
 
-def seen_words(seen: Seen, unit: LengthUnit) -> Iterator[str]:
+def seen_words(seen: GaugeOrHand, unit: LengthUnit) -> Iterator[str]:
     """Tell bias and spread of one gauge or hand."""
     if seen.bias is None or seen.spread is None:
         (one,) = seen.residuals
@@ -63,7 +63,7 @@ def seen_words(seen: Seen, unit: LengthUnit) -> Iterator[str]:
         yield f"{spread}, as the u {stated} that the files give it"
 
 
-def _between(span: Span, unit: LengthUnit) -> str:
+def _between(span: LengthLimits, unit: LengthUnit) -> str:
     return f"{number(span.low, unit)} to {show(span.high, unit)}"
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, LENGTHS, SHELF, Spread, spreading, stop_after
+from gapwright.cli.options import FILE, LENGTHS, SHELF, SpreadOptions, spreading, stop_after
 from gapwright.cli.shelf import WHO, said_by
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 
-class Planned(Spread):
+class BatchOptions(SpreadOptions):
     """What is asked of a plan besides its jobs."""
 
     pin: tuple[str, ...]
@@ -52,7 +52,7 @@ class Planned(Spread):
 @spreading
 @stop_after(300.0, "plan")
 def batch(
-    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[Planned]
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[BatchOptions]
 ) -> int:
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 

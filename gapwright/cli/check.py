@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
+from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,7 +32,7 @@ def check(
     *,
     history: bool,
     picture: Path | None,
-    **asked: Unpack[Asked],
+    **asked: Unpack[CommonOptions],
 ) -> int:
     """Compare what was measured after assembly with what was promised, and say what to change."""
     from solver.engines.limits import Limits
@@ -46,7 +46,9 @@ def check(
     return _check(jobs[0], unit, shelf, limits, asked)
 
 
-def _check(job: Path, unit: Path | None, shelf: str | None, limits: Limits, asked: Asked) -> int:
+def _check(
+    job: Path, unit: Path | None, shelf: str | None, limits: Limits, asked: CommonOptions
+) -> int:
     from gapwright.check.service import check_job
     from gapwright.cli.progress import patience
     from gapwright.output.rendering import render
@@ -62,7 +64,7 @@ def _check(job: Path, unit: Path | None, shelf: str | None, limits: Limits, aske
 
 def _look_back(
     jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, limits: Limits,
-    picture: Path | None, asked: Asked,
+    picture: Path | None, asked: CommonOptions,
 ) -> int:  # fmt: skip
     from gapwright.check.chart import history_chart
     from gapwright.check.history import look_back

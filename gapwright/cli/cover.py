@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
+from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
-class CoverArguments(Asked):
+class CoverArguments(CommonOptions):
     """The options of `cover`."""
 
     unit: Path | None

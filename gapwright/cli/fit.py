@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, SHELF, UNIT, Asked, solving
+from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
 from gapwright.cli.shelf import WHO, said_by
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
 
 
-class AskedOfFit(Asked):
+class AskedOfFit(CommonOptions):
     """The options of `fit`."""
 
     why: bool

@@ -12,7 +12,7 @@ from gapwright.cli.options import (
     OUT_SHEET,
     PAPER,
     UNIT,
-    Asked,
+    CommonOptions,
     solving,
 )
 from gapwright.cli.shelf import Posting, posting, said_by
@@ -30,7 +30,7 @@ WITH = click.option(
 )
 
 
-class CheckAsked(Asked):
+class CheckAsked(CommonOptions):
     """The options of `kit check`."""
 
     unit: Path | None

@@ -46,7 +46,7 @@ BOTH_LENGTHS = click.option(
 )  # fmt: skip
 
 
-class Spread(TypedDict):
+class SpreadOptions(TypedDict):
     """Who does independent work: `gapwright.workers_of` takes it."""
 
     workers: int | None
@@ -69,7 +69,7 @@ def spreading(command: Command) -> Command:
     return command
 
 
-class Asked(TypedDict):
+class CommonOptions(TypedDict):
     """The options every solving verb takes."""
 
     as_json: bool

@@ -15,7 +15,7 @@ WARNING = (
 )
 
 
-class Asked(TypedDict):
+class ServeOptions(TypedDict):
     """The options of `serve`, but for the shelf."""
 
     port: int
@@ -48,7 +48,7 @@ class Asked(TypedDict):
     "--time", "seconds", type=click.FloatRange(min=0.1, max=600), default=10.0, show_default=True,
     help="Stop each search after so many seconds with the best build so far.",
 )  # fmt: skip
-def serve(folder: Path, shelf: str | None, **asked: Unpack[Asked]) -> int:
+def serve(folder: Path, shelf: str | None, **asked: Unpack[ServeOptions]) -> int:
     """Show the units and jobs in FOLDER as pages for a tablet at the bench; Ctrl-C ends it."""
     from gapwright.extras import check_extra
 

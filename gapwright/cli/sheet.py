@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 
-class Asked(TypedDict):
+class SheetOptions(TypedDict):
     """The options of `sheet`, but for the file it writes."""
 
     unit: Path | None
@@ -47,7 +47,7 @@ class Asked(TypedDict):
 @PAPER
 @BOTH_LENGTHS
 @stop_after(60.0, "build")
-def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> int:
+def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[SheetOptions]) -> int:
     """Write the bench sheet of a rebuild: its parts, a drawing, the check to make.
 
     Several jobs make a stack of sheets, sheets.html, with one list of all there is to fetch in
@@ -70,7 +70,7 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[Asked]) -> i
     return max(3 if short else 0, *map(exit_code, reports))
 
 
-def _answers(jobs: tuple[Path, ...], asked: Asked) -> list[Report]:
+def _answers(jobs: tuple[Path, ...], asked: SheetOptions) -> list[Report]:
     """Solve each job by itself; what is wrong with any of their files is told together."""
     from gapwright.cli.progress import patience
     from gapwright.fit.service import fit_job

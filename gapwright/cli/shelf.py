@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.shelf.import_export import Mode
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from inventory.movements import Kind
     from specs.values.lengths import LengthUnit
 
@@ -324,11 +324,11 @@ def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
     return 0
 
 
-def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Said:
+def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Author:
     """What somebody says of a request; raises UsageError where nobody knows who it is."""
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
 
     try:
-        return Said(who or getpass.getuser(), why, key, seen)
+        return Author(who or getpass.getuser(), why, key, seen)
     except (KeyError, OSError):
         raise click.UsageError("say who it is: --who mary, or GAPWRIGHT_WHO=mary") from None

@@ -6,14 +6,22 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, REPLACE, SHELF, Asked, solving, spreading, stop_after
+from gapwright.cli.options import (
+    FILE,
+    REPLACE,
+    SHELF,
+    CommonOptions,
+    solving,
+    spreading,
+    stop_after,
+)
 from gapwright.stock.shelf.options import AskedShelf
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
-class KitAsked(Asked):
+class KitAsked(CommonOptions):
     """The options of `stock kit`."""
 
     picture: Path | None

@@ -49,7 +49,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class PastOnAxis:
     """Past drums: how many there are, how many lie at a value, and how many of these are served."""
 
     drums: int
@@ -128,7 +128,7 @@ def _runs(covered: Covered, told: Callable[[int], T]) -> Iterator[tuple[Run, T]]
         yield Run(first, rest[-1] if rest else first), same
 
 
-def past(covered: Covered) -> Past:
+def past(covered: Covered) -> PastOnAxis:
     """Where past drums lie."""
     at = []
     for length, count in covered.history:
@@ -136,7 +136,7 @@ def past(covered: Covered) -> Past:
         known = nth.denominator == 1 and 0 <= nth < covered.course.count
         served = covered.served[int(nth)].status == "fit" if known else None
         at.append((length, count, served))
-    return Past(
+    return PastOnAxis(
         sum(count for _, count, _ in at),
         sum(count for _, count, served in at if served is not None),
         sum(count for _, count, served in at if served),

@@ -133,7 +133,7 @@ class Cover:
         return all(one.status != "unknown" for covered in self.moved for one in covered.served)
 
 
-class Span(TypedDict, total=False):
+class CoverRange(TypedDict, total=False):
     """The values to go through, each a length or as the bench writes it."""
 
     first: Length | str | None
@@ -148,7 +148,7 @@ def cover_unit(
     options: CoverOptions | None = None,
     history: Path | None = None,
     limits: Limits | None = None,
-    **span: Unpack[Span],
+    **span: Unpack[CoverRange],
 ) -> Cover:
     """Go through the spaces of a unit, and find the best build a kit or a shelf has for each.
 

@@ -45,7 +45,7 @@ MM = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class ScaledDrawing:
     """A picture and its scale in words."""
 
     svg: Svg
@@ -63,7 +63,7 @@ class _Layer:
 
 def draw_stack(
     gap: GapAssembly, between: Sequence[str], unit: LengthUnit, room: float, opening: str = ""
-) -> Drawing:
+) -> ScaledDrawing:
     """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
     layers = _layers(gap, between, opening or gap_words(gap, unit))
     height = sum((layer.thickness for layer in layers), ZERO)
@@ -81,7 +81,7 @@ def draw_stack(
         shapes += [_layer(layer, low, top), *_label(layer, (low + top) / 2, at)]
     whole = head + tall + FACE + WORDS * len(below) + 0.6
     title = f"{gap_name(gap)}: the stack as it stands on the bench"
-    return Drawing(picture(WIDE, whole, title, *shapes), _told(gap, scale))
+    return ScaledDrawing(picture(WIDE, whole, title, *shapes), _told(gap, scale))
 
 
 def end_words(gap: GapAssembly) -> tuple[list[str], list[str]]:

@@ -13,7 +13,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.drawing.stack import Drawing
+    from gapwright.drawing.stack import ScaledDrawing
     from specs.models.gaps import Arrangement
     from specs.models.stacks import Place
     from specs.models.unit import EndPlay, Unit
@@ -23,7 +23,7 @@ ROOM = 70.0  # millimetres of height
 LEAST_DRAWN = Length(1_200_000)  # a gap is opened so far that an arrow has room in it
 
 
-def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) -> Drawing:
+def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) -> ScaledDrawing:
     """Draw the best layout of a gap, each chosen part at its thickest, opened where it is read."""
     layout = min(gap.arrangements.values(), key=lambda one: one.rank or 0)
     window = layout.window

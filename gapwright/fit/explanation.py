@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Holding:
+class StableRange:
     """A reading, and from where to where it may be before another build is better."""
 
     reading: str
@@ -36,7 +36,7 @@ class Why:
     """What was asked about a fit besides the fit."""
 
     costs: tuple[AimCost, ...]
-    holdings: tuple[Holding, ...]
+    holdings: tuple[StableRange, ...]
 
 
 def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
@@ -49,7 +49,7 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
     return Why(costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps)))
 
 
-def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
+def _holding(found: Fit, moving: Moving, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
 
     factors = tuple(
@@ -58,7 +58,7 @@ def _holding(found: Fit, moving: Moving, clock: Clock) -> Holding:
     )
     stays = sensitivity_of(found, factors, clock)
     value = moving.stands or ZERO
-    return Holding(
+    return StableRange(
         moving.reading,
         moving.gap,
         value,

@@ -11,7 +11,7 @@ from specs.values.lengths import Length, number, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.explanation import Holding, Why
+    from gapwright.fit.explanation import StableRange, Why
     from solver.explain.aim_costs import AimCost, More, Shift
     from solver.problem.instance import Build, Instance
     from solver.problem.solution import Fit
@@ -99,7 +99,7 @@ def _count(number_: int, noun: str) -> str:
     return f"{number_} {plural}{blank}{tail}"
 
 
-def _span(held: Holding, unit: LengthUnit) -> str:
+def _span(held: StableRange, unit: LengthUnit) -> str:
     """From where to where, rounded toward the reading."""
     step = PRINTED[unit]
     low = None if held.low is None else Length(ceil(held.low.nm / step) * step)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from inventory import Shelf
     from inventory.movements import Balance, Part
     from specs.models.case import Case
@@ -45,7 +45,7 @@ class UnaskedReleaseError(InputError):
     """An answer would give back more of what its job holds than somebody agreed to."""
 
 
-def reserve(report: Report, said: Said, most: Counter[str] | None = None) -> Reserved:
+def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> Reserved:
     """Make what is reserved for a job just what its answer takes from the shelf.
 
     What it holds already is not posted again, and what an earlier answer held is released: at most
@@ -68,7 +68,7 @@ def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
 
 def reserve_together(
     builds: Sequence[tuple[Case, tuple[GapAssembly, ...]]],
-    said: Said,
+    said: Author,
     most: Counter[str] | None = None,
 ) -> dict[str, Reserved]:
     """Do so for the builds of several jobs at once, all of them or none.
@@ -104,7 +104,7 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], said: Said, most: Counter[str] | None
+    address: str, wanted: dict[str, Counter[str]], said: Author, most: Counter[str] | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
@@ -149,7 +149,7 @@ def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tupl
     return (*less, *more)
 
 
-def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Said, seen: int) -> None:
+def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Author, seen: int) -> None:
     if movements:
         key, why = said.key or uuid4().hex, said.why or "fit"
         shelf.post(Request(key, said.who, why, movements), seen=seen)

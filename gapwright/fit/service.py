@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.fit.decision_rule import Demand
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from solver.problem.instance import Instance
     from solver.problem.solution import Answer
     from specs.models.case import Case
@@ -85,7 +85,7 @@ def fit_job(
 
 def fit_reserved(
     case: Case,
-    said: Said,
+    said: Author,
     limits: Limits | None = None,
     best: int = 1,
     *,

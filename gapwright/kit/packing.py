@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from gapwright.shelf.service import Posted, other_request
 from inventory import open_shelf
-from inventory.kits import Drawing, drawn, is_drawn
+from inventory.kits import KitDemand, drawn, is_drawn
 from inventory.movements import Request
 from inventory.refusals import (
     ChangedShelfError,
@@ -23,7 +23,7 @@ from specs.findings import near
 from specs.parts.kit_contents import all_held, check_options, kit_of
 
 if TYPE_CHECKING:
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from inventory import Shelf
     from inventory.movements import Entry
     from specs.models.case import Case
@@ -65,7 +65,7 @@ class Packed:
         return self.packing.case.length
 
 
-def pack_kits(packing: Packing, address: str, said: Said) -> Packed:
+def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
     """Draw kits from a ledger, all of them or nothing; the same key again is posted once.
 
     Raises ShortKitError with all that the shelf is short of, OtherRequestError where the key
@@ -76,7 +76,7 @@ def pack_kits(packing: Packing, address: str, said: Said) -> Packed:
         sentence = "is no ledger: gapwright shelf init shop.db, and name it with --shelf shop.db"
         raise InputError(Problem(sentence, address))
     from_shelf, by_hand = _wanted(packing)
-    drawing = Drawing(packing.case.unit, from_shelf, packing.name)
+    drawing = KitDemand(packing.case.unit, from_shelf, packing.name)
     with open_shelf(address) as shelf:
         return Packed(packing, _posted(shelf, drawing, said, packing), by_hand)
 
@@ -95,7 +95,7 @@ def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
     return wanted - by_hand, by_hand
 
 
-def _posted(shelf: Shelf, drawing: Drawing, said: Said, packing: Packing) -> Posted:
+def _posted(shelf: Shelf, drawing: KitDemand, said: Author, packing: Packing) -> Posted:
     key = said.key or uuid4().hex
     why = said.why or f"packed {packing.count} x {kit_of(packing.case).name}"
     for _ in range(MOST_TRIES):
@@ -116,7 +116,7 @@ def _posted(shelf: Shelf, drawing: Drawing, said: Said, packing: Packing) -> Pos
     raise ChangedShelfError(shelf.name, "moves all the time; nothing was drawn, try again")
 
 
-def _again(shelf: Shelf, drawing: Drawing, key: str, before: tuple[Entry, ...]) -> Posted:
+def _again(shelf: Shelf, drawing: KitDemand, key: str, before: tuple[Entry, ...]) -> Posted:
     """What was posted under a key before; OtherRequestError where that is not what is asked."""
     if not is_drawn(drawing, (entry.movement for entry in before)):
         raise other_request(shelf, key)

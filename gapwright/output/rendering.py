@@ -19,7 +19,7 @@ FACES = {
         "gapwright.check.answer.CheckHistoryAnswer",
     ),
     "Pile": ("gapwright.tell.text.pile_text", "gapwright.tell.answer.PileAnswer"),
-    "Told": ("gapwright.tell.text.part_text", "gapwright.tell.answer.part_answer"),
+    "Identification": ("gapwright.tell.text.part_text", "gapwright.tell.answer.part_answer"),
     "PlanReport": ("gapwright.batch.text.plan_text", "gapwright.batch.answer.PlanAnswer"),
     "Plans": ("gapwright.batch.text.plans_text", "gapwright.batch.answer.answer_of"),
     "KitCheck": ("gapwright.kit.text.check_text", "gapwright.kit.answer.KitCheckAnswer"),

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from datetime import date
 
-    from gapwright.drawing.stack import Drawing
+    from gapwright.drawing.stack import ScaledDrawing
     from gapwright.drawing.svg import Svg
     from gapwright.fit.assembly import GapAssembly, Line
     from gapwright.fit.report import Report
@@ -89,7 +89,7 @@ DEEPEST = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Sentence:
     """A sentence of an answer, and how deep it stands below the one before."""
 
     depth: int
@@ -97,7 +97,7 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PartRow:
     """One part in the order it goes in."""
 
     number: int
@@ -120,10 +120,10 @@ class Card:
     """What is left on both sides, how sure the gap is, and what thin steels cost."""
     window: Svg
     magnified: str
-    stack: Drawing
+    stack: ScaledDrawing
     heat: Svg | None
     """What one engagement brings to each steel, where the unit file says its energy."""
-    rows: tuple[Row, ...]
+    rows: tuple[PartRow, ...]
     check: str
     notes: tuple[str, ...]
     places: range
@@ -146,13 +146,13 @@ class Sheet:
     """Where the ledger lies that the parts come from, and its last link then; or empty."""
     id: str
     code: Svg
-    warnings: tuple[Said, ...]
+    warnings: tuple[Sentence, ...]
     fetch: tuple[tuple[str, str, int], ...]
     cards: tuple[Card, ...]
     bands: tuple[BandCard, ...]
-    advice: tuple[Said, ...]
-    waiting: tuple[Said, ...]
-    also: tuple[Said, ...]
+    advice: tuple[Sentence, ...]
+    waiting: tuple[Sentence, ...]
+    also: tuple[Sentence, ...]
     cautions: tuple[str, ...]
 
 
@@ -182,10 +182,11 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
     )
 
 
-def said(lines: Iterable[str]) -> tuple[Said, ...]:
+def said(lines: Iterable[str]) -> tuple[Sentence, ...]:
     """Take the command's lines apart: their indent, and their words."""
     return tuple(
-        Said(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip()) for line in lines
+        Sentence(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip())
+        for line in lines
     )
 
 
@@ -235,7 +236,9 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
     )
 
 
-def _row(report: Report, gap: GapAssembly, line: Line, units: tuple[LengthUnit, LengthUnit]) -> Row:
+def _row(
+    report: Report, gap: GapAssembly, line: Line, units: tuple[LengthUnit, LengthUnit]
+) -> PartRow:
     shared = [
         other.name
         for other in report.gaps
@@ -243,7 +246,7 @@ def _row(report: Report, gap: GapAssembly, line: Line, units: tuple[LengthUnit, 
         and any(line.label == part.label for part in other.lines)
     ]  # fmt: skip
     same = [f"the same one as in {name}" for name in shared]
-    return Row(
+    return PartRow(
         number=line.number,
         name=part_name(line),
         source=", ".join(source_words(line)),

@@ -77,7 +77,7 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class GapCard:
     """One pack or end play: what to aim for, what to read, how to check what was built."""
 
     name: str
@@ -104,7 +104,7 @@ class KitSheet:
     items: tuple[Item, ...]
     options: tuple[Taking, ...]
     replaced: tuple[tuple[str, int, str], ...]
-    gaps: tuple[Measured, ...]
+    gaps: tuple[GapCard, ...]
     bands: tuple[BandCard, ...]
     cautions: tuple[str, ...]
 
@@ -149,10 +149,10 @@ def _options(case: Case, unit: LengthUnit) -> Iterator[Taking]:
         yield Taking(name, option.when, tuple(_items(case, sizes, option.also_in_it, unit)))
 
 
-def _measured(case: Case, name: str, unit: LengthUnit) -> Measured:
+def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
     gap = case.unit.gaps[name]
     layouts = JobGap(case, name).layouts or gap.arrangements
-    return Measured(
+    return GapCard(
         name=name,
         what="clearance" if isinstance(gap, Pack) else "end play",
         targets=tuple(_targets(layouts, unit)),

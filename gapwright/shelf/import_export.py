@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from inventory import Shelf
     from inventory.counted import Counted
     from inventory.movements import Balance, Entry, Part
@@ -71,7 +71,7 @@ class Incoming:
     dry: bool = False
 
 
-def import_counts(address: str, asked: Incoming, said: Said) -> Imported:
+def import_counts(address: str, asked: Incoming, said: Author) -> Imported:
     """Post all that a file lists in one request, or tell what it would change.
 
     Raises InputError with every line that cannot be taken, OtherRequestError where a key that was

@@ -22,7 +22,7 @@ Sizes = tuple[tuple[str, str, tuple["Balance", ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class OnHandList:
     """What is on hand, as of the last entry and link there were."""
 
     shelf: str
@@ -34,7 +34,7 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class HistoryList:
     """What moved, as of the last link there was."""
 
     shelf: str
@@ -44,7 +44,7 @@ class Told:
 
 def listed(
     address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
-) -> Listed:
+) -> OnHandList:
     """List what is on hand of a shelf, or of one of its families.
 
     `gone` lists sizes that are used up as well, and a unit those it is made in.
@@ -65,10 +65,10 @@ def listed(
     if family and family not in families:
         raise InputError(Problem(near(family, sorted(families), "families on hand"), name))
     asked = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
-    return Listed(name, entry, link, tuple((*key, tuple(lots)) for key, lots in asked.items()))
+    return OnHandList(name, entry, link, tuple((*key, tuple(lots)) for key, lots in asked.items()))
 
 
-def told(address: str, family: str = "", size: str = "", job: str = "") -> Told:
+def told(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
     """Tell what moved: all, of a family or a size, of a lot by its code, of a job."""
     with open_shelf(address) as shelf:
         _, link = shelf.end()
@@ -79,7 +79,7 @@ def told(address: str, family: str = "", size: str = "", job: str = "") -> Told:
             entry for entry, part in parts
             if code or (family in ("", part.family) and size in ("", part.size))
         ]  # fmt: skip
-        return Told(shelf.name, link, tuple(asked))
+        return HistoryList(shelf.name, link, tuple(asked))
 
 
 def _sizes_of(unit: Path | None) -> list[tuple[str, str]]:

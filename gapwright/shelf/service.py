@@ -12,7 +12,7 @@ from uuid import uuid4
 
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
-from inventory.naming import WHICH, Asked, the_lot
+from inventory.naming import WHICH, PartialName, the_lot
 from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
 from specs.errors import InputError, Problem
 from specs.findings import nearest
@@ -33,7 +33,7 @@ IN_HAND = "if it is in your hand all the same, issue it with --found"
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Author:
     """Who asks and why; `key` for a request that may come again, `seen` what was looked at."""
 
     who: str
@@ -60,7 +60,7 @@ class Move:
     """One movement as somebody asks for it."""
 
     kind: Kind
-    asked: Asked
+    asked: PartialName
     number: int
     job: str = ""
     apart: bool = False
@@ -69,7 +69,7 @@ class Move:
     """The part is in somebody's hand, whatever the counts say."""
 
 
-def moved(address: str, move: Move, said: Said) -> Posted:
+def moved(address: str, move: Move, said: Author) -> Posted:
     """Post one movement of the lot that is meant; raises InputError where it cannot be told.
 
     What comes to the shelf may make a lot; what leaves it comes from one that is there.
@@ -94,7 +94,7 @@ def moved(address: str, move: Move, said: Said) -> Posted:
             raise InputError(*short.problems, Problem(IN_HAND, shelf.name)) from None
 
 
-def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
+def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
     """Issue or release all that is reserved for a job."""
     with open_shelf(address) as shelf:
         before = _before(shelf, said.key)
@@ -113,7 +113,7 @@ def settled(address: str, kind: Kind, job: str, said: Said) -> Posted:
         return _post(shelf, said, movements)
 
 
-def moved_together(address: str, moves: Sequence[Move], said: Said) -> Posted:
+def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
     """Post movements of several lots, each named by its code: all of them or none.
 
     Raises OtherRequestError where the key was posted before with other movements.
@@ -156,7 +156,7 @@ def in_order(balance: Balance) -> tuple[str, str, str, str, str]:
     return part.family, part.size, part.bin, part.label, balance.lot_id
 
 
-def _post(shelf: Shelf, said: Said, movements: list[Movement], *, new: bool = False) -> Posted:
+def _post(shelf: Shelf, said: Author, movements: list[Movement], *, new: bool = False) -> Posted:
     request = Request(said.key or uuid4().hex, said.who, said.why, tuple(movements))
     receipt = shelf.post(request, seen=said.seen)
     entries = shelf.history(key=request.key, after=receipt.first - 1)
@@ -258,7 +258,7 @@ def _near(part: Part, balances: tuple[Balance, ...]) -> str:
     return "" if part.family in families else nearest(part.family, sorted(families))
 
 
-def _denied(shelf: Shelf, asked: Asked) -> tuple[Balance, bool]:
+def _denied(shelf: Shelf, asked: PartialName) -> tuple[Balance, bool]:
     """The lot of a part the counts may deny, and whether it is new: nothing need be on hand."""
     lots = [one for one in shelf.balances() if asked.is_lot(one.part)]
     lots = [one for one in lots if one.on_hand] or lots
@@ -267,7 +267,7 @@ def _denied(shelf: Shelf, asked: Asked) -> tuple[Balance, bool]:
     return Balance(asked.new_lot, asked.new_lot.lot_id, 0, 0), True
 
 
-def _found(shelf: Shelf, move: Move, said: Said) -> Posted:
+def _found(shelf: Shelf, move: Move, said: Author) -> Posted:
     """Correct the count by what is in somebody's hand and was not in the books, and issue it."""
     for _ in range(MOST_TRIES):
         seen = shelf.revision()
@@ -277,7 +277,7 @@ def _found(shelf: Shelf, move: Move, said: Said) -> Posted:
         if lacking > 0:
             movements.insert(0, Movement("count", lot.part, lot.on_hand + lacking))
         try:
-            return _post(shelf, Said(said.who, said.why, said.key, seen), movements, new=new)
+            return _post(shelf, Author(said.who, said.why, said.key, seen), movements, new=new)
         except ChangedShelfError:
             continue  # somebody moved it meanwhile: the count is of the books as they are now
     raise ChangedShelfError(shelf.name, f"{move.asked} moves all the time; try again")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from gapwright.shelf.import_export import Change, Imported
-    from gapwright.shelf.listing import Listed, Told
+    from gapwright.shelf.listing import HistoryList, OnHandList
     from gapwright.shelf.service import Posted
     from inventory.chain import Link, Verified
     from inventory.movements import Balance, Entry, Part
@@ -75,7 +75,7 @@ def when(time: datetime) -> str:
     return f"{time:%Y-%m-%d %H:%M}Z"
 
 
-def tell_shelf(listed: Listed, low: int, unit: LengthUnit) -> str:
+def tell_shelf(listed: OnHandList, low: int, unit: LengthUnit) -> str:
     """Tell what is on hand, by family and size, each lot on a line."""
     sizes = listed.sizes
     lots = [balance for _, _, balances in sizes for balance in balances]
@@ -118,7 +118,7 @@ def _lot(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
     )
 
 
-def tell_history(told: Told, unit: LengthUnit) -> str:
+def tell_history(told: HistoryList, unit: LengthUnit) -> str:
     """Tell what moved, in the order of the ledger."""
     link = f"; its last link is {told.link}" * bool(told.link)
     if not told.entries:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from inventory.movements import Part
-from inventory.naming import Asked, called, check_not_worn
+from inventory.naming import PartialName, called, check_not_worn
 from specs.errors import InputError, Problem
 from specs.files.read import read_unit
 from specs.parts.lookup import PartError
@@ -39,7 +39,7 @@ class Typed:
     """The unit's file, whose names for families and sizes are to be kept to."""
 
 
-def part_asked(typed: Typed, number: int | None) -> tuple[Asked, int]:
+def part_asked(typed: Typed, number: int | None) -> tuple[PartialName, int]:
     """Tell the part and the number; `number` where none was typed, None where one must be.
 
     Raises InputError for what is no part, no number, or unknown to the unit.
@@ -53,7 +53,7 @@ def part_asked(typed: Typed, number: int | None) -> tuple[Asked, int]:
     if len(words) > named:
         number = _number(words[named])
     if code:
-        return Asked(lot_id=code), number or 0
+        return PartialName(lot_id=code), number or 0
     part = Part(words[0], words[1], _measured(typed))
     if typed.unit:
         condition: Condition = "used" if typed.used else "new"
@@ -80,8 +80,8 @@ def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
     return named
 
 
-def _asked(typed: Typed, part: Part) -> Asked:
-    asked = Asked(part.family, part.size, "", part.thickness, typed.used)
+def _asked(typed: Typed, part: Part) -> PartialName:
+    asked = PartialName(part.family, part.size, "", part.thickness, typed.used)
     bin_, label = (None if said is None else said.strip() for said in (typed.bin, typed.label))
     return replace(asked, bin=bin_, label=label)
 

@@ -16,7 +16,7 @@ import inventory
 from solver.stock.shelf.random_numbers import BITS, Draws
 from specs.errors import InputError, Problem, listed
 from specs.files.history import History, read_history
-from specs.files.read import Seen, case_of
+from specs.files.read import FilesRead, case_of
 from specs.files.read_many import FILES
 from specs.formats.yaml import read
 from specs.gaps.varied_reading import move_space
@@ -39,7 +39,7 @@ Row = tuple[Length | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class DrumSample:
     """Drums to choose by."""
 
     history: History
@@ -51,7 +51,7 @@ class Past:
 
 def past_of(
     case: Case, files: Sequence[Path], seed: int, unit: Path | None = None, shelf: str | None = None
-) -> Past:
+) -> DrumSample:
     """The drums of some histories and of the unit's own spaces. Raises InputError.
 
     A history may be a folder of job files, of which those count that a ledger issued parts to.
@@ -75,14 +75,14 @@ def past_of(
         sentence = "no --history, and no pack or end play of the unit has its `spaces`; give one"
         raise InputError(Problem(sentence, file))
     if len(histories) == 1:
-        return Past(histories[0], drawn)
+        return DrumSample(histories[0], drawn)
     if not case.unit.independent:
         names = listed([name for history in histories for name in history.columns])
         sentence = f"the spaces of {names} come from different places"
         raise InputError(
             Problem(f"{sentence}; write `independent: yes` if they do not hang together", file)
         )
-    return Past(_together(histories, seed), drawn, independent=True)
+    return DrumSample(_together(histories, seed), drawn, independent=True)
 
 
 def _together(histories: Sequence[History], seed: int) -> History:
@@ -141,7 +141,7 @@ def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
     where a file cannot be read, or nothing is left.
     """
     needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
-    seen = Seen()
+    seen = FilesRead()
     files = [path for path in sorted(folder.iterdir()) if path.suffix.lower() in FILES]
     jobs = [source for source in map(read, files) if "job" in source.data]
     cases = [case_of(job, unit, shelf, seen, needs=needs) for job in jobs]

@@ -11,7 +11,7 @@ from gapwright.tell.pile import sort_pile
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
-    from gapwright.tell.service import Told
+    from gapwright.tell.service import Identification
 
 
 def share(value: float) -> float:
@@ -140,6 +140,6 @@ class PileAnswer(Answer, shape="gapwright tell 1"):
 ANSWERS = {"tell": (PileAnswer,)}
 
 
-def part_answer(told: Told) -> PileAnswer:
+def part_answer(told: Identification) -> PileAnswer:
     """The answer of a pile of one part."""
     return PileAnswer(sort_pile(told.teller, [told.part]))

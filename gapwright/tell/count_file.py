@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Pile
-    from gapwright.tell.service import Teller, Told
+    from gapwright.tell.service import Identification, Teller
 
 
 def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
@@ -59,7 +59,7 @@ def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
     return bool(family and family.sizes)
 
 
-def _part(told: Told) -> Part:
+def _part(told: Identification) -> Part:
     part, candidate, teller = told.part, told.candidate, told.teller
     good = teller.gauge(part.gauge, len(part.at)).variance <= teller.gauge("").variance
     return Part(

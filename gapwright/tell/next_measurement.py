@@ -19,8 +19,8 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.tell.service import Measured, Share, Teller, Told
-    from specs.uncertainty.density import Spread
+    from gapwright.tell.service import Identification, Measured, Share, Teller
+    from specs.uncertainty.density import ReadingDensity
 
 LITTLE = 0.01
 """What raises the chance of being right by less is not named."""
@@ -29,7 +29,7 @@ CLEARLY = 0.9
 CELLS, MOST_STEPS = 24, 1_500
 
 
-def next_looks(told: Told) -> tuple[Look, ...]:
+def next_looks(told: Identification) -> tuple[Look, ...]:
     """What would tell a part better than it is told, the best first; looking goes before gauges."""
     if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
@@ -39,13 +39,13 @@ def next_looks(told: Told) -> tuple[Look, ...]:
     return teller.looks[reading]
 
 
-def _worth_it(teller: Teller, told: Told) -> tuple[Look, ...]:
+def _worth_it(teller: Teller, told: Identification) -> tuple[Look, ...]:
     looks = [*_features(teller, told), *_gauges(teller, told)]
     worth = [look for look in looks if look.right > told.shares[0].share + LITTLE]
     return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
 
 
-def _features(teller: Teller, told: Told) -> Iterator[Look]:
+def _features(teller: Teller, told: Identification) -> Iterator[Look]:
     candidates = [one.candidate for one in told.shares]
     seen = {name for name, _ in told.part.seen}
     for name in feature_names(candidates):
@@ -75,7 +75,7 @@ def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[
     return groups
 
 
-def _gauges(teller: Teller, told: Told) -> Iterator[Look]:
+def _gauges(teller: Teller, told: Identification) -> Iterator[Look]:
     """Other gauges that tell more than the one it was read with."""
     now = teller.gauge(told.part.gauge).variance
     usual = teller.gauge("").variance
@@ -102,7 +102,7 @@ class _Cell:
     weight: float
 
 
-def _right_with(teller: Teller, told: Told, gauge: Spread) -> float:
+def _right_with(teller: Teller, told: Identification, gauge: ReadingDensity) -> float:
     """The chance of taking a part for what it is, once another gauge has read it too."""
     first = teller.gauge(told.part.gauge, len(told.part.at))
     cells = [_cells(one, told.part, first) for one in told.shares]
@@ -124,7 +124,7 @@ def _right_with(teller: Teller, told: Told, gauge: Spread) -> float:
     return min(1.0, float(right * step))
 
 
-def _cells(one: Share, part: Measured, gauge: Spread) -> list[_Cell]:
+def _cells(one: Share, part: Measured, gauge: ReadingDensity) -> list[_Cell]:
     """Where in its range a candidate's thickness may be, by the reading at hand."""
     low, high = float(one.candidate.low.nm), float(one.candidate.high.nm)
     half = (high - low) / (2 * CELLS)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.options import AskedTell
-    from gapwright.tell.service import Look, Told
+    from gapwright.tell.service import Identification, Look
     from specs.values.lengths import Length, LengthUnit
 
 HERE = Path("unit.yaml")
@@ -42,7 +42,7 @@ class SortedLot:
     """Parts told to be of one size."""
 
     candidate: Candidate
-    told: tuple[Told, ...]
+    told: tuple[Identification, ...]
 
     @property
     def wrong(self) -> float:
@@ -65,7 +65,7 @@ class Between:
     """Parts that may be of several sizes, and what would part them."""
 
     candidates: tuple[Candidate, ...]
-    told: tuple[Told, ...]
+    told: tuple[Identification, ...]
     looks: tuple[Look, ...]
 
 
@@ -73,11 +73,11 @@ class Between:
 class Pile:
     """All parts, sorted."""
 
-    told: tuple[Told, ...]
+    told: tuple[Identification, ...]
     lots: tuple[SortedLot, ...]
     """In the order of the unit file, what is no part of a stack last."""
     between: tuple[Between, ...]
-    out: tuple[Told, ...]
+    out: tuple[Identification, ...]
     """Out of limits, or unknown to the unit."""
 
     @property
@@ -104,7 +104,7 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> Pile:
     return sort_pile(teller, parts)
 
 
-def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Told:
+def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Identification:
     """Say which family and size of a unit a measured part can be, and how sure that is.
 
     Parameters
@@ -179,8 +179,8 @@ def _seen(text: str, features: list[str]) -> tuple[str, str]:
 def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     """Tell every part and put those of a size together."""
     told = tuple(teller.tell(part) for part in parts)
-    lots: dict[Candidate, list[Told]] = {}
-    open_: dict[tuple[Candidate, ...], list[Told]] = {}
+    lots: dict[Candidate, list[Identification]] = {}
+    open_: dict[tuple[Candidate, ...], list[Identification]] = {}
     for one in told:
         if one.verdict == "told":
             lots.setdefault(one.candidate, []).append(one)
@@ -197,7 +197,7 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     )
 
 
-def _between(candidates: tuple[Candidate, ...], told: tuple[Told, ...]) -> Between:
+def _between(candidates: tuple[Candidate, ...], told: tuple[Identification, ...]) -> Between:
     """What would part them is worked out for the one that is hardest to tell."""
     hardest = max(told, key=lambda one: one.wrong)
     return Between(candidates, told, next_looks(hardest))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from gapwright.tell.candidates import agreeing, candidates_of, measured_things
 from specs.gaps.uncertainty_budget import PART_IN, PART_MM, as_measured
 from specs.parts.wear import Used, grounds_of, standing
-from specs.uncertainty.density import Spread, gauge_spread
+from specs.uncertainty.density import ReadingDensity, gauge_spread
 from specs.uncertainty.propagation import mean_of
 from specs.values.lengths import ZERO, Length
 
@@ -82,7 +82,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Identification:
     """What is known of one part."""
 
     part: Measured
@@ -133,8 +133,8 @@ class Teller:
     case: Case
     sure: float = SURE
     _agreeing: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
-    _spreads: dict[tuple[Length, str, int], Spread] = field(default_factory=dict)
-    _told: dict[Reading, Told] = field(default_factory=dict)
+    _spreads: dict[tuple[Length, str, int], ReadingDensity] = field(default_factory=dict)
+    _told: dict[Reading, Identification] = field(default_factory=dict)
     looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
     """What to look at next, as far as it was worked out (`next_measurement.py`)."""
 
@@ -143,7 +143,7 @@ class Teller:
         """What tells a thickness where the unit file does not say."""
         return PART_MM if self.case.length == "mm" else PART_IN
 
-    def tell(self, part: Measured) -> Told:
+    def tell(self, part: Measured) -> Identification:
         """Tell one part."""
         key = part.reading
         if key not in self._told:
@@ -164,15 +164,15 @@ class Teller:
         """Everything of the unit that a thickness or a height tells."""
         return (*candidates_of(self.case.unit, used=used), *measured_things(self.case))
 
-    def by_thickness(self, part: Measured) -> Told:
+    def by_thickness(self, part: Measured) -> Identification:
         """Tell a part by its thickness alone, whatever is seen of it."""
         return self.tell(replace(part, seen=()))
 
-    def gauge(self, name: str, places: int = 1) -> Spread:
+    def gauge(self, name: str, places: int = 1) -> ReadingDensity:
         """What a gauge leaves open of a thickness."""
         return self.spread(ZERO, name, places)
 
-    def spread(self, width: Length, gauge: str, places: int) -> Spread:
+    def spread(self, width: Length, gauge: str, places: int) -> ReadingDensity:
         """How a reading lies around the middle of a size whose range is so wide."""
         key = (width, gauge, places)
         if key not in self._spreads:
@@ -182,22 +182,22 @@ class Teller:
             self._spreads[key] = alone.and_a(float(width.nm) / 2)
         return self._spreads[key]
 
-    def _tell(self, part: Measured) -> Told:
+    def _tell(self, part: Measured) -> Identification:
         candidates = self.candidates(part)
         if not candidates:
-            return Told(part, "unknown", (), teller=self)
+            return Identification(part, "unknown", (), teller=self)
         likely = [(one, self._likelihood(one, part)) for one in candidates]
         total = sum(weight for _, weight in likely)
         if not total:
             nearest = min(candidates, key=lambda one: abs(off_range(one, part.thickness)))
             off = off_range(nearest, part.thickness)
-            return Told(part, "out of limits", (), nearest, off, teller=self)
+            return Identification(part, "out of limits", (), nearest, off, teller=self)
         shares = [Share(one, weight / total) for one, weight in likely if weight > NO_SHARE * total]
         shares.sort(key=lambda one: -one.share)
         sure = shares[0].share >= self.sure
-        return Told(part, "told" if sure else "between", tuple(shares), teller=self)
+        return Identification(part, "told" if sure else "between", tuple(shares), teller=self)
 
-    def _grounds(self, told: Told) -> tuple[Ground, ...]:
+    def _grounds(self, told: Identification) -> tuple[Ground, ...]:
         """What keeps a used part off the shelf: one told, or thinner than any may be."""
         part = told.part
         one = told.candidate if told.verdict == "told" else told.nearest

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Between, Pile, SortedLot
-    from gapwright.tell.service import Look, Told
+    from gapwright.tell.service import Identification, Look
     from specs.values.lengths import LengthUnit
 
 FEW = 3
@@ -39,13 +39,13 @@ def pile_text(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     yield from ("", CAUTION)
 
 
-def part_text(told: Told, unit: LengthUnit) -> Iterator[str]:
+def part_text(told: Identification, unit: LengthUnit) -> Iterator[str]:
     """Tell one part line by line, with the caution."""
     yield from _one(told, unit)
     yield from ("", CAUTION)
 
 
-def _one(told: Told, unit: LengthUnit) -> Iterator[str]:
+def _one(told: Identification, unit: LengthUnit) -> Iterator[str]:
     yield f"{_name(told, unit)}: {verdict(told, unit)}"
     yield from _shares(told, unit)
     yield from (f"  {words}" for words in _wear(told))
@@ -54,14 +54,14 @@ def _one(told: Told, unit: LengthUnit) -> Iterator[str]:
     yield from _next(next_looks(told))
 
 
-def _name(told: Told, unit: LengthUnit) -> str:
+def _name(told: Identification, unit: LengthUnit) -> str:
     part = told.part
     facts = [part.label, show(part.thickness, unit), part.gauge, "used" * part.used]
     facts += [f"{name} {value}" for name, value in part.seen]
     return ", ".join(fact for fact in facts if fact)
 
 
-def verdict(told: Told, unit: LengthUnit) -> str:
+def verdict(told: Identification, unit: LengthUnit) -> str:
     """What to make of a part in a few words."""
     if told.verdict == "unknown":
         seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
@@ -76,7 +76,7 @@ def verdict(told: Told, unit: LengthUnit) -> str:
     return f"BETWEEN {_or([str(one.candidate) for one in told.shares])}"
 
 
-def _wear(told: Told) -> Iterator[str]:
+def _wear(told: Identification) -> Iterator[str]:
     """Of a used part: whether it may be used again, and why not."""
     if told.standing == "good":
         yield "used, within every limit the unit file has"
@@ -85,7 +85,7 @@ def _wear(told: Told) -> Iterator[str]:
         yield f"{word}: {'; '.join(ground.words for ground in told.grounds)}"
 
 
-def _shares(told: Told, unit: LengthUnit) -> Iterator[str]:
+def _shares(told: Identification, unit: LengthUnit) -> Iterator[str]:
     width = max((len(str(one.candidate)) for one in told.shares), default=0)
     for one in told.shares:
         yield (
@@ -168,11 +168,11 @@ def _open(between: Between, unit: LengthUnit) -> Iterator[str]:
     yield from _next(between.looks)
 
 
-def _more(listed: Sequence[Told]) -> Iterator[str]:
+def _more(listed: Sequence[Identification]) -> Iterator[str]:
     if len(listed) > MOST_LISTED:
         yield f"  and {len(listed) - MOST_LISTED} more"
 
 
-def _row_name(told: Told, unit: LengthUnit) -> str:
+def _row_name(told: Identification, unit: LengthUnit) -> str:
     line = f"line {told.part.line}" if told.part.line else ""
     return ", ".join(fact for fact in (line, _name(told, unit)) if fact)

@@ -37,8 +37,8 @@ from gapwright.web.error_pages import (
     refused,
     unknown,
 )
-from gapwright.web.fair_queue import CrowdedError, Turns
-from gapwright.web.request import JSON, SCHEMAS, Fields, Reply, Route, Told, Visit
+from gapwright.web.fair_queue import CrowdedError, FairQueue
+from gapwright.web.request import JSON, SCHEMAS, ApiDescription, Fields, Reply, Route, Visit
 from solver.engines.limits import Limits
 from specs.errors import InputError, Problem
 
@@ -64,7 +64,7 @@ class Server:
 
     def __init__(self, shop: Shop, hosts: Sequence[str], sessions: Sessions) -> None:
         self.shop, self.hosts, self.sessions = shop, {*hosts}, sessions
-        self.turns = Turns(shop.seconds)
+        self.turns = FairQueue(shop.seconds)
 
     async def answer(self, route: Route, request: fastapi.Request) -> Response:
         """Let a page answer a request; where no token is asked for, to look begins a session."""
@@ -203,7 +203,7 @@ def _methods(route: Route) -> list[str]:
 
 def _responses(route: Route) -> dict[int, dict[str, Any]]:
     """What the description of the API says may come back."""
-    told = cast("Told", route.told)
+    told = cast("ApiDescription", route.told)
     answers: dict[int, Any] = {200: {"description": "The answer.", **_json(told.returns)}}
     refusals = {400: WRONG_HOST, 403: OTHER_SITE, 422: WRONG_INPUT, 503: CROWDED}
     if route.method == "POST":
@@ -213,7 +213,7 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
     return answers
 
 
-def _sends(told: Told) -> dict[str, Any]:
+def _sends(told: ApiDescription) -> dict[str, Any]:
     asked = [
         {
             "name": name,

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from gapwright.web.fair_queue import CrowdedError, Turns
+from gapwright.web.fair_queue import CrowdedError, FairQueue
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -60,7 +60,7 @@ class Errands:
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
         self._known: OrderedDict[str, Errand] = OrderedDict()
-        self._turns: Turns | None = None
+        self._turns: FairQueue | None = None
         self._lock = Lock()
 
     def begin(self, who: str, work: Callable[[Limits], object]) -> str:
@@ -70,7 +70,7 @@ class Errands:
         """
         with self._lock:
             if self._turns is None:
-                self._turns = Turns(self.seconds)
+                self._turns = FairQueue(self.seconds)
             if len(self._turns) >= MOST_WAITING:
                 raise CrowdedError
             answer: Future[object] = Future()

@@ -44,7 +44,7 @@ class _Turn(Generic[Answer]):
             self.answer.set_exception(error)
 
 
-class Turns:
+class FairQueue:
     """The queue before the solver."""
 
     def __init__(self, seconds: float) -> None:

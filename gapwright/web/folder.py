@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.web.background_jobs import Errands
 from specs.errors import InputError, Problem, shortened, visible
 from specs.files.job_table import is_job_table
-from specs.files.read import SECTIONS, Seen, case_of
+from specs.files.read import SECTIONS, FilesRead, case_of
 from specs.files.read_many import TABLES, cases_of, read_jobs
 from specs.files.shelf_address import is_ledger, is_server
 from specs.findings import near
@@ -33,7 +33,7 @@ OUTSIDE = "lies outside the folder this page was opened on; move it there, or se
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class FolderFile:
     """One file of the folder: its name from there, and the sections it holds itself."""
 
     name: str
@@ -46,7 +46,7 @@ class Held:
 
 
 @dataclass(slots=True)
-class Kept(Seen):
+class FileCache(FilesRead):
     """Files as they were last read, for as long as nobody changes them."""
 
     marks: dict[Path, Mark | None] = field(default_factory=dict)
@@ -56,7 +56,7 @@ class Kept(Seen):
         key, mark = path.absolute(), _mark(path)
         if self.marks.get(key) != mark:
             self.files.pop(key, None)
-        taken = Seen.take(self, path)
+        taken = FilesRead.take(self, path)
         self.marks[key] = mark
         return taken
 
@@ -72,13 +72,13 @@ class Shop:
     """How long one search may take."""
     errands: Errands = field(default_factory=lambda: Errands(LONG))
     """The questions that may take longer than that."""
-    _looked: dict[str, tuple[Mark, Held]] = field(default_factory=dict)
-    _kept: Kept = field(default_factory=Kept)
+    _looked: dict[str, tuple[Mark, FolderFile]] = field(default_factory=dict)
+    _kept: FileCache = field(default_factory=FileCache)
 
-    def files(self) -> list[Held]:
+    def files(self) -> list[FolderFile]:
         """Every file of the folder that can be used, by name."""
         return [
-            self._held(name) if _is_text(name) else Held(visible(name), {}, MISNAMED)
+            self._held(name) if _is_text(name) else FolderFile(visible(name), {}, MISNAMED)
             for name in self._names()
             if name.endswith(ENDINGS) or not _is_text(name)
         ]
@@ -188,10 +188,10 @@ class Shop:
         if not _within(path, self.folder.resolve()):
             raise InputError(Problem(f'"{shortened(named)}" {OUTSIDE}', source.file, field=section))
 
-    def _held(self, name: str) -> Held:
+    def _held(self, name: str) -> FolderFile:
         mark = _mark(self.folder / name)
         if mark is None:
-            return Held(name, {}, "cannot be read")
+            return FolderFile(name, {}, "cannot be read")
         if self._looked.get(name, (None,))[0] != mark:
             self._looked[name] = (mark, _look(self.folder / name, name))
         return self._looked[name][1]
@@ -206,13 +206,13 @@ def _mark(path: Path) -> Mark | None:
     return stat.st_mtime_ns, stat.st_size
 
 
-def _look(path: Path, name: str) -> Held:
+def _look(path: Path, name: str) -> FolderFile:
     try:
         data = read(path).data
     except InputError as error:
-        return Held(name, {}, error.problems[0].sentence)
+        return FolderFile(name, {}, error.problems[0].sentence)
     called = {part: _called(data[part], name) for part in HELD if _is(data, part)}
-    return Held(name, called, job=data["job"] if "job" in called else {})
+    return FolderFile(name, called, job=data["job"] if "job" in called else {})
 
 
 def _is(data: dict[str, Any], section: str) -> bool:

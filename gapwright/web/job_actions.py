@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.reserve import UnaskedReleaseError, to_release
 from gapwright.fit.service import fit_reserved
-from gapwright.shelf.service import Said, settled
+from gapwright.shelf.service import Author, settled
 from gapwright.shelf.text import part_words
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import path_of, source_of
@@ -42,7 +42,7 @@ ASKS = "asks"
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class ReservedForJob:
     """What a shelf has reserved for a job."""
 
     number: int
@@ -72,7 +72,7 @@ def reserve(visit: Visit) -> Reply:
     What the job holds and the answer does not take is given back only where the form says so.
     """
     case = visit.shop.case(source_of(visit))
-    said = Said(who_of(visit), "bench page")
+    said = Author(who_of(visit), "bench page")
     here = ("key", "who", "move", RELEASE, ASKS)
     kept = [(name, value) for name, value in visit.fields if name not in here]
     try:
@@ -85,12 +85,12 @@ def reserve(visit: Visit) -> Reply:
     return see(link("/fit", *kept))
 
 
-def held_for(report: Report, unit: LengthUnit) -> Held | None:
+def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
     """What the shelf has reserved for a job; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None
     number, left = to_release(report)
-    return Held(
+    return ReservedForJob(
         number,
         ", ".join(f"{count} x {part_words(part, unit)}" for part, count in left),
         tuple(f"{part.lot_id}/{count}" for part, count in left),

@@ -12,7 +12,7 @@ from gapwright.web import api
 from gapwright.web.answer import AskedAnswer, FilesAnswer, ProblemsAnswer, ReadingsAnswer
 from gapwright.web.error_pages import ABOUT
 from gapwright.web.render import screen
-from gapwright.web.request import SCHEMAS, Reply, Route, Told, Visit
+from gapwright.web.request import SCHEMAS, ApiDescription, Reply, Route, Visit
 from specs.files.parse import File
 
 LENGTHS = {"lengths": "Print lengths in this unit: in, mm or thou."}
@@ -43,31 +43,31 @@ FIT_FIELDS = {
 API = (
     Route(
         "/api/files", api.files,
-        told=Told("What the folder holds", returns=_returned(FilesAnswer)),
+        told=ApiDescription("What the folder holds", returns=_returned(FilesAnswer)),
     ),
     Route(
         "/api/asked", api.asked,
-        told=Told(
+        told=ApiDescription(
             "What a unit asks for at the bench", returns=_returned(AskedAnswer),
             fields={"unit": "The file of the unit.", **LENGTHS}, needs=("unit",),
         ),
     ),
     Route(
         "/api/readings", api.readings, "POST",
-        told=Told(
+        told=ApiDescription(
             "Average and spread of a job's readings", SENT, _returned(ReadingsAnswer), LENGTHS
         ),
     ),
     Route(
         "/api/fit", api.fit, "POST", solves=True,
-        told=Told(
+        told=ApiDescription(
             "The build of a job, or no fit and why", SENT, _returned(*FITS),
             {**FIT_FIELDS, **LENGTHS},
         ),
     ),
     Route(
         "/api/check", api.check, "POST", solves=True,
-        told=Told(
+        told=ApiDescription(
             "What was measured after assembly beside the promise", SENT, _returned(CheckAnswer),
             LENGTHS,
         ),

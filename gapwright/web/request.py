@@ -71,7 +71,7 @@ class Reply:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ApiDescription:
     """What the description of the API says of an address."""
 
     what: str
@@ -94,7 +94,7 @@ class Route:
     method: Literal["GET", "POST"] = "GET"
     solves: bool = False
     """Whether it may search for long: then it waits for its turn beside the server's loop."""
-    told: Told | None = None
+    told: ApiDescription | None = None
     """For the JSON API."""
 
 

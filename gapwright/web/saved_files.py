@@ -37,7 +37,7 @@ _WRITING = Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class OpenedFile:
     """A file as it was opened: its text with plain line ends, and a mark of all its bytes."""
 
     name: str
@@ -45,7 +45,7 @@ class Kept:
     mark: str
 
 
-def opened(shop: Shop, name: str) -> Kept:
+def opened(shop: Shop, name: str) -> OpenedFile:
     """Open a file to edit it; raises InputError where that cannot be done without loss."""
     raw = content(shop.path(name), MOST_READ)
     if len(raw) > MOST_BYTES:
@@ -56,7 +56,7 @@ def opened(shop: Shop, name: str) -> Kept:
     except UnicodeDecodeError:
         sentence = "is not UTF-8 text; save it as UTF-8 with a text editor first"
         raise InputError(Problem(sentence, name)) from None
-    return Kept(name, plain(text), marked(raw))
+    return OpenedFile(name, plain(text), marked(raw))
 
 
 def check(shop: Shop, name: str, text: str) -> None:

@@ -6,14 +6,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
-from specs.parts.lookup import Listed, selective
+from specs.parts.lookup import ListedBuild, selective
 
 if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
     from specs.models.stacks import Place
-    from specs.parts.lookup import Part
+    from specs.parts.lookup import NamedPart
 
 GONE = -1  # a part in the unit that cannot stay: worn out, or fixed where another is chosen
 
@@ -25,7 +25,7 @@ class Present:
     case: Case
     groups: list[tuple[Lot, ...]]
     gaps: tuple[str, ...]
-    builds: dict[str, Listed | None] = field(init=False)
+    builds: dict[str, ListedBuild | None] = field(init=False)
     shared: dict[str, tuple[int, ...]] = field(init=False)
     """The shared parts whose present choice some gap's build names."""
 
@@ -39,13 +39,13 @@ class Present:
                 if now and part in self.case.unit.shared_parts:
                     self.shared.setdefault(part, tuple(map(self.choice, now.parts[label])))
 
-    def _build(self, name: str) -> Listed | None:
+    def _build(self, name: str) -> ListedBuild | None:
         parts = JobGap(self.case, name).now
         if parts is None:
             return None
         return JobGap(self.case, name).build(parts)
 
-    def choice(self, part: Part) -> int:
+    def choice(self, part: NamedPart) -> int:
         """The choice that one of the unit's own parts is."""
         for index, (lot, *_) in enumerate(self.groups):
             same = (lot.family, lot.size, lot.thickness) == (part.family, part.size, part.thickness)
@@ -63,7 +63,7 @@ class Present:
         fixed = label in self._places(name, now) and label not in now.parts
         return (GONE,) if fixed else tuple(map(self.choice, now.parts.get(label, ())))
 
-    def _places(self, name: str, now: Listed) -> dict[str, Place]:
+    def _places(self, name: str, now: ListedBuild) -> dict[str, Place]:
         before = self.case.unit.gaps[name].arrangements[now.layout]
         return dict(zip(before.labels, before.stack, strict=True))
 

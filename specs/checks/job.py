@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt, Parts, TakenReading
     from specs.models.unit import Gap, Reading
-    from specs.parts.lookup import Listed, Part
+    from specs.parts.lookup import ListedBuild, NamedPart
 
 NO_READINGS = "the job holds no readings; write one under `gaps`"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
@@ -173,7 +173,7 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
 
 def _shared_now(case: Case) -> Iterator[Finding]:
     """A shared part is one part: two gaps whose present builds name it must agree."""
-    said: dict[str, tuple[str, Part]] = {}
+    said: dict[str, tuple[str, NamedPart]] = {}
     for name, work in case.job.gaps.items():
         parts = work.in_unit if name in case.unit.gaps else None
         if parts is None or isinstance(parts.parts, str):
@@ -191,7 +191,9 @@ def _shared_now(case: Case) -> Iterator[Finding]:
                 yield Finding(("gaps", name, "now"), sentence)
 
 
-def _shared_in(case: Case, name: str, listed: Listed) -> Iterator[tuple[str, tuple[Part, ...]]]:
+def _shared_in(
+    case: Case, name: str, listed: ListedBuild
+) -> Iterator[tuple[str, tuple[NamedPart, ...]]]:
     layout = case.unit.gaps[name].arrangements[listed.layout]
     for index, label in selective(case.unit, layout):
         if layout.stack[index].part in case.unit.shared_parts:

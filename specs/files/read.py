@@ -30,7 +30,7 @@ SECTIONS = ("unit", "shelf", "job")
 
 
 @dataclass(slots=True)
-class Seen:
+class FilesRead:
     """What was read already, where many jobs share a unit and a shelf."""
 
     files: dict[Path, ParsedFile] = field(default_factory=dict)
@@ -87,7 +87,7 @@ def case_of(
     source: Source,
     unit: Path | None = None,
     shelf: Path | str | None = None,
-    seen: Seen | None = None,
+    seen: FilesRead | None = None,
     *,
     needs: tuple[str, ...] = SECTIONS,
 ) -> Case:
@@ -95,7 +95,7 @@ def case_of(
 
     A section that is not among the `needs` may be absent.
     """
-    seen = seen or Seen()
+    seen = seen or FilesRead()
     taken = {"job": parse_file(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
@@ -138,7 +138,7 @@ def _joined(taken: dict[str, ParsedFile]) -> Case:
     )
 
 
-def _find(job: ParsedFile, name: str, override: Path | str | None, seen: Seen) -> ParsedFile:
+def _find(job: ParsedFile, name: str, override: Path | str | None, seen: FilesRead) -> ParsedFile:
     """The file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
     taken = job

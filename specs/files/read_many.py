@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from specs.errors import InputError, Problem, refusal
 from specs.files.job_table import is_job_table, read_job_table
-from specs.files.read import Seen, case_of
+from specs.files.read import FilesRead, case_of
 from specs.formats.yaml import read
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def cases_of(
     found: Iterable[Problem] = (),
 ) -> tuple[Case, ...]:
     """Make cases of jobs with their units and shelves; raises InputError with all that is wrong."""
-    seen = Seen()
+    seen = FilesRead()
     problems = [*found]
     sources = [*sources]
     for source in sources:

@@ -19,7 +19,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt
-    from specs.parts.lookup import Listed
+    from specs.parts.lookup import ListedBuild
     from specs.uncertainty.distribution import Chance
 
 
@@ -31,7 +31,7 @@ class Built:
     """One gap as it was measured after assembly."""
 
     gap: str
-    listed: Listed
+    listed: ListedBuild
     layout: Arrangement
     promised: Length
     """What its parts and the readings at the bench make it."""

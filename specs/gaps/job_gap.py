@@ -16,7 +16,7 @@ from specs.models.job import GapJob, Parts
 from specs.models.layouts import broken_facts, fact_words
 from specs.models.lot import Lot
 from specs.models.sets_left import barred
-from specs.parts.lookup import Listed, Part, is_measured, list_build, selective
+from specs.parts.lookup import ListedBuild, NamedPart, is_measured, list_build, selective
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ class JobGap:
         """The build that is in the unit, where the job says."""
         return self.work.in_unit
 
-    def build(self, parts: Parts) -> Listed:
+    def build(self, parts: Parts) -> ListedBuild:
         """Resolve a build that the job lists; its layout may be left out where one is allowed.
 
         Raises PartError where it does not match the stack.
@@ -211,7 +211,7 @@ class JobGap:
             return None
         return self.space(name).length - self.trial_stack(layout) * layout.sign
 
-    def height(self, listed: Listed) -> Length:
+    def height(self, listed: ListedBuild) -> Length:
         """What a listed build takes from the gap: the sum of factor times thickness."""
         layout = self.written.arrangements[listed.layout]
         total = self.case.fixed_height(layout)
@@ -274,10 +274,10 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
 
     A part that a gap names in both is one part, and so is a shared part that two gaps name.
     """
-    total: Counter[Part] = Counter()
-    shared: dict[str, Counter[Part]] = {}
+    total: Counter[NamedPart] = Counter()
+    shared: dict[str, Counter[NamedPart]] = {}
     for gap in (JobGap(case, name) for name in gaps):
-        own: Counter[Part] = Counter()
+        own: Counter[NamedPart] = Counter()
         for parts in (gap.trial, gap.now):
             if parts is None or isinstance(parts.parts, str):
                 continue
@@ -297,11 +297,11 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
     )  # fmt: skip
 
 
-def _counted(gap: JobGap, listed: Listed) -> tuple[Counter[Part], dict[str, Part]]:
+def _counted(gap: JobGap, listed: ListedBuild) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
     """The parts of a build by count, and the shared parts by name."""
     unit, layout = gap.case.unit, gap.written.arrangements[listed.layout]
-    mine: Counter[Part] = Counter()
-    joint: dict[str, Part] = {}
+    mine: Counter[NamedPart] = Counter()
+    joint: dict[str, NamedPart] = {}
     for index, label in selective(unit, layout):
         place = layout.stack[index]
         for part in listed.parts[label]:

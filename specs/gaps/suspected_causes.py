@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from specs.gaps.built import Built
     from specs.models.case import Case
-    from specs.parts.lookup import Part
+    from specs.parts.lookup import NamedPart
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class _Lying:
 
     gap: str
     label: str
-    part: Part
+    part: NamedPart
     opens: Fraction
     shared: bool
     """Whether the same part lies in other gaps too, at places of the same label."""

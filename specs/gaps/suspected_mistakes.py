@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
-from specs.parts.lookup import Listed
+from specs.parts.lookup import ListedBuild
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
 
 
 def lying(
-    case: Case, place: Place, label: str, listed: Listed | None
+    case: Case, place: Place, label: str, listed: ListedBuild | None
 ) -> Iterator[tuple[str, Length]]:
     """The parts at a place of a listed build, in words, with their thickness."""
     fixed = case.fixed_thickness(place.part)
@@ -123,7 +123,7 @@ def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
 
 
 def _other_size(
-    case: Case, layout: Arrangement, listed: Listed, formula: Formula
+    case: Case, layout: Arrangement, listed: ListedBuild, formula: Formula
 ) -> Iterator[Found]:
     """A part of another size than the one listed."""
     for place, label in zip(layout.stack, layout.labels, strict=True):

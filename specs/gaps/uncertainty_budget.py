@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt, TakenReading
-    from specs.parts.lookup import Listed
+    from specs.parts.lookup import ListedBuild
 
     Laid = dict["Piece", list[Fraction]]
 
@@ -196,7 +196,7 @@ def _laid(case: Case, layout: Arrangement, placed: Placed, sign: Fraction) -> La
     return found
 
 
-def as_lots(case: Case, listed: Listed, *, own: bool) -> Placed:
+def as_lots(case: Case, listed: ListedBuild, *, own: bool) -> Placed:
     """The parts of a listed build, on hand for this job alone unless a word stands for them."""
     return {
         label: tuple(

@@ -36,7 +36,7 @@ class PartError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class NamedPart:
     """One part: its family, its size and its thickness."""
 
     family: str
@@ -45,27 +45,27 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedBuild:
     """A build somebody listed: its layout, and the parts at each selective place."""
 
     layout: str
-    parts: dict[str, tuple[Part, ...]]
+    parts: dict[str, tuple[NamedPart, ...]]
 
 
-def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> Part:
+def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> NamedPart:
     """Tell which size of a family is meant by a name, a mark or a thickness.
 
     Raises PartError where none is, or where several could be.
     """
     named = _named(family, text)
     if named:
-        return Part(name, named, family.sizes[named].nominal)
+        return NamedPart(name, named, family.sizes[named].nominal)
     try:
         for blank in [at for at, sign in enumerate(text) if sign == " "][: -MOST_WORDS - 1 : -1]:
             named = _named(family, text[:blank])
             with suppress(LengthError):  # `.0600 in` may be a size called .0600
                 if named:
-                    return Part(name, named, parse_length(text[blank:], unit))
+                    return NamedPart(name, named, parse_length(text[blank:], unit))
         thickness = parse_length(text, unit)
     except LengthError:
         raise PartError(_unknown(name, family, text, unit)) from None
@@ -73,7 +73,7 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
     exact = [size for size in fits if family.sizes[size].nominal == thickness]
     found = exact or fits
     if len(found) == 1:
-        return Part(name, found[0], thickness)
+        return NamedPart(name, found[0], thickness)
     raise PartError(_unknown(name, family, text, unit))
 
 
@@ -119,7 +119,7 @@ def selective(unit: Unit, layout: Arrangement) -> Iterator[tuple[int, str]]:
             yield index, label
 
 
-def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) -> Listed:
+def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) -> ListedBuild:
     """Resolve a listed build. Raises PartError where it does not match the stack."""
     layout_name = parts.layout or _only_layout(gap)
     if layout_name not in gap.arrangements:
@@ -127,7 +127,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
     layout = gap.arrangements[layout_name]
     places = list(selective(unit, layout))
     if isinstance(parts.parts, str):
-        return Listed(layout_name, _gauge_build(unit, layout, parts.parts))
+        return ListedBuild(layout_name, _gauge_build(unit, layout, parts.parts))
     if len(parts.parts) != len(places):
         wanted = ", ".join(label for _, label in places)
         raise PartError(
@@ -143,7 +143,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
         resolved[label] = tuple(
             find_size(family, unit.families[family], text, length) for text in texts
         )
-    return Listed(layout_name, resolved)
+    return ListedBuild(layout_name, resolved)
 
 
 def _only_layout(gap: Gap) -> str:
@@ -155,7 +155,7 @@ def _only_layout(gap: Gap) -> str:
     return next(iter(gap.arrangements))
 
 
-def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[Part, ...]]:
+def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[NamedPart, ...]]:
     if word == "none":
         return {label: () for _, label in selective(unit, layout)}
     if word not in ("thinnest", "thickest"):
@@ -168,10 +168,10 @@ def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[
         sizes = unit.families[name].sizes
         size = pick(sizes, key=lambda key, sizes=sizes: (sizes[key].nominal, key))  # type: ignore[misc]
         count = place.how_many[0]
-        build[label] = (Part(name, size, sizes[size].nominal),) * count
+        build[label] = (NamedPart(name, size, sizes[size].nominal),) * count
     return build
 
 
-def is_measured(unit: Unit, part: Part) -> bool:
+def is_measured(unit: Unit, part: NamedPart) -> bool:
     """Whether a part is listed with a thickness of its own, not merely by its size."""
     return part.thickness != unit.families[part.family].sizes[part.size].nominal

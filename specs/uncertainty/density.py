@@ -34,7 +34,7 @@ FAR = 8.0
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class ReadingDensity:
     """A sum of doubts around zero, in nanometres."""
 
     normal: float
@@ -62,7 +62,7 @@ class Spread:
             return 0.0
         return min(1.0, max(0.0, 2 * self._sum(-abs(at), len(self.halves) + 1)))
 
-    def and_a(self, half: float) -> Spread:
+    def and_a(self, half: float) -> ReadingDensity:
         """The sum with a further rectangle."""
         return spread(self.normal, [*self.halves, half])
 
@@ -74,17 +74,17 @@ class Spread:
         return total / prod(2 * half for half in self.halves)
 
 
-def spread(normal: float, halves: Iterable[float]) -> Spread:
+def spread(normal: float, halves: Iterable[float]) -> ReadingDensity:
     """Put doubts together; what is too narrow for a figure of its own widens the normal."""
     wide = sorted((half for half in halves if half), reverse=True)
     while wide and (len(wide) > 1 or normal) and wide[-1] < SMALL * max(wide[0], normal):
         normal = sqrt(normal**2 + wide.pop() ** 2 / 3)
     if wide and normal < SMALL * wide[0]:
         normal = 0.0
-    return Spread(normal, tuple(wide)) if wide or normal else Spread(1.0, ())
+    return ReadingDensity(normal, tuple(wide)) if wide or normal else ReadingDensity(1.0, ())
 
 
-def gauge_spread(alone: Doubt, together: float, places: int) -> Spread:
+def gauge_spread(alone: Doubt, together: float, places: int) -> ReadingDensity:
     """What a gauge leaves open of the mean of so many places; `together` what it is always off."""
     size = float(alone.size.nm)
     if alone.shape == "normal":

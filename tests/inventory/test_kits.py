@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from inventory.kits import Drawing, drawn, is_drawn
+from inventory.kits import KitDemand, drawn, is_drawn
 from inventory.movements import Balance, Part, Request
 from inventory.refusals import ShortKitError
 from specs.models.unit import Unit
@@ -32,8 +32,8 @@ RING, FRICTION, GASKET = Part("ring", "7"), Part("friction", "std"), Part("gaske
 KIT = {("steel", "thick"): 3, ("ring", "A"): 1, ("friction", ""): 2, ("gasket", ""): 1}
 
 
-def kits(count: int = 1) -> Drawing:
-    return Drawing(UNIT, Counter({size: n * count for size, n in KIT.items()}), "kit")
+def kits(count: int = 1) -> KitDemand:
+    return KitDemand(UNIT, Counter({size: n * count for size, n in KIT.items()}), "kit")
 
 
 def stocked(shelf: Shelf, thick: int = 2) -> None:
@@ -41,7 +41,7 @@ def stocked(shelf: Shelf, thick: int = 2) -> None:
     post(shelf, *(move("receive", part, number) for part, number in counts))
 
 
-def drawn_from(shelf: Shelf, drawing: Drawing, key: str) -> None:
+def drawn_from(shelf: Shelf, drawing: KitDemand, key: str) -> None:
     shelf.post(Request(key, "mary", "", drawn(drawing, shelf.balances(), shelf.name)))
 
 

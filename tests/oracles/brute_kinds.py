@@ -9,7 +9,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.parts.lookup import Listed, find_size, list_build
+from specs.parts.lookup import ListedBuild, find_size, list_build
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,7 +125,7 @@ def now_of(case: Case, gap: str) -> Parts | None:
     return work.trial if work.now.parts == "trial" else work.now
 
 
-def listed(case: Case, gap: str, parts: Parts | None) -> Listed | None:
+def listed(case: Case, gap: str, parts: Parts | None) -> ListedBuild | None:
     """Which parts a listed build is made of; nothing where it is not listed part by part."""
     if parts is not None and parts.parts == "old":
         parts = now_of(case, gap)
@@ -155,7 +155,7 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> Counter[Part]:
     return total
 
 
-def _places(case: Case, gap: str, build: Listed) -> Iterator[tuple[str, Part]]:
+def _places(case: Case, gap: str, build: ListedBuild) -> Iterator[tuple[str, Part]]:
     layout = case.unit.gaps[gap].arrangements[build.layout]
     for label, place in zip(layout.labels, layout.stack, strict=True):
         for part in build.parts.get(label, ()):

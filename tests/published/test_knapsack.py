@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.service import plan_cases
-from specs.files.read import Seen, case_of
+from specs.files.read import FilesRead, case_of
 from specs.formats import yaml as yaml_door
 from tests.published.printed import PUBLISHED
 
@@ -44,7 +44,7 @@ def job(item: int) -> dict[str, Any]:
 
 
 def case(item: int) -> Case:
-    return case_of(yaml_door.Source("mknap1", job(item), {}), seen=Seen())
+    return case_of(yaml_door.Source("mknap1", job(item), {}), seen=FilesRead())
 
 
 def test_the_published_optimum_is_found_and_proved() -> None:

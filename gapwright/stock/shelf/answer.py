@@ -44,7 +44,7 @@ class Period:
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class OptimalityGap:
     """How far the shelf may be from the best, by repeated choices over other scenarios."""
 
     at_least: float
@@ -103,7 +103,7 @@ class ShelfReport:
     records: tuple[Record, ...] = ()
     raised: int = 0
     """How often it was raised."""
-    gap: Gap | None = None
+    gap: OptimalityGap | None = None
     drawn: tuple[str, ...] = ()
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
 from gapwright.stock.past_drums import past_of
-from gapwright.stock.shelf.answer import Gap, Period, ShelfReport
+from gapwright.stock.shelf.answer import OptimalityGap, Period, ShelfReport
 from gapwright.workers import executor_of
 from solver.builds.enumeration import TooManyError
 from solver.engines.limits import Clock, Limits
@@ -47,7 +47,7 @@ FEWER = 4  # a replication has so many times fewer scenarios than the choice
 FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the rest
 
 
-class Spread(TypedDict, total=False):
+class SpreadOver(TypedDict, total=False):
     """Who does independent work."""
 
     workers: int | None
@@ -62,7 +62,7 @@ def choose_shelf(
     history: Sequence[Path] = (),
     shelf: str | None = None,
     limits: Limits | None = None,
-    **spread: Unpack[Spread],
+    **spread: Unpack[SpreadOver],
 ) -> ShelfReport:
     """Choose how many of each size to hold for a period of jobs.
 
@@ -280,7 +280,7 @@ class _Settling:
                 return tried if tried.kept else report
         return report
 
-    def _gap(self, report: ShelfReport, first: Chosen) -> Gap | None:
+    def _gap(self, report: ShelfReport, first: Chosen) -> OptimalityGap | None:
         """How far from the best the shelf may be (Mak, Morton and Wood, 1999).
 
         For costs, by what the shelf costs more than the best over each of many sets of scenarios.
@@ -308,7 +308,7 @@ class _Settling:
         return _gap_of(found, report, aim, number) if len(found) == REPLICATIONS else None
 
 
-def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int) -> Gap:
+def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int) -> OptimalityGap:
     """The end that the gap does not pass, with 95 % confidence."""
     period = report.period
     if period.wait_cost is None:
@@ -317,11 +317,11 @@ def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int)
         ]
         least = max(0.0, one_sided(bounds, upper=False))
         gap = max(0.0, 1 - least / report.cost) if report.cost else 0.0
-        return Gap(least, gap, len(found))
+        return OptimalityGap(least, gap, len(found))
     above = [(one.cost - one.at_least) / number for one in found]
     cost = fmean(one.cost / number for one in found)
     most = max(0.0, one_sided(above, upper=True))
-    return Gap(cost - most, most / cost if cost else 0.0, len(found))
+    return OptimalityGap(cost - most, most / cost if cost else 0.0, len(found))
 
 
 def _quantile(records: tuple[Record, ...], choice: int, share: Fraction) -> int:

@@ -17,7 +17,7 @@ from specs.gaps.job_gap import described, expected_state
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.drawing.stack import Drawing
+    from gapwright.drawing.stack import ScaledDrawing
     from specs.models.unit import EndPlay, Gap, Pack, Unit
     from specs.values.lengths import LengthUnit
 
@@ -50,7 +50,7 @@ class AskedGap:
     """What may be settled beforehand: the layout, and the part at each place."""
     check: str
     note: str
-    sketch: Drawing
+    sketch: ScaledDrawing
 
     def field(self, key: str) -> str:
         """The name of the field that stands for one of its keys."""

@@ -11,7 +11,7 @@ from gapwright.shelf.listing import listed
 from gapwright.shelf.service import Move, moved_together
 from gapwright.web.forms.fields import name_of
 from gapwright.web.saved_files import opened, save
-from inventory.naming import Asked
+from inventory.naming import PartialName
 from inventory.shelf_file import recounted
 from specs.errors import InputError, Problem, shortened
 from specs.files.read import shelf_of
@@ -19,7 +19,7 @@ from specs.files.shelf_address import is_ledger, is_server
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
-    from gapwright.shelf.service import Said
+    from gapwright.shelf.service import Author
     from gapwright.web.folder import Shop
     from gapwright.web.request import Visit
     from specs.models.shelf import ShelfLot
@@ -33,7 +33,7 @@ OUTSIDE = "lies outside the folder this page was opened on, and is only read her
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ShelfRow:
     """One lot: how it is told from others, how many there are, and what was typed beside it."""
 
     field: str
@@ -54,7 +54,7 @@ class Rows:
     name: str
     address: str
     ledger: bool
-    rows: tuple[Row, ...]
+    rows: tuple[ShelfRow, ...]
     seen: str
     length: LengthUnit
     """What thicknesses are shown in."""
@@ -87,14 +87,14 @@ def filled_in(rows: Rows, visit: Visit) -> Rows:
     return replace(rows, rows=tuple(_filled_in(row, visit.one(row.field)) for row in rows.rows))
 
 
-def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Said) -> None:
+def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
     """Do what was typed beside the rows, all of it or nothing.
 
     Raises InputError where the shelf does not allow it, or changed since it was opened.
     """
     typed = {row.field: int(row.typed) for row in rows.rows if row.typed}
     if rows.ledger:
-        moves = [Move(kind, Asked(lot_id=field.partition("/")[2]), number, job)
+        moves = [Move(kind, PartialName(lot_id=field.partition("/")[2]), number, job)
                  for field, number in typed.items()]  # fmt: skip
         seen = int(rows.seen) if re.fullmatch("[0-9]{1,15}", rows.seen) else 0
         said = replace(said, seen=seen if kind == "count" else None)
@@ -117,19 +117,19 @@ def weighed(rows: Rows, kind: Kind) -> Rows:
     return replace(rows, rows=tuple(_weighed(row, kind) for row in rows.rows))
 
 
-def _weighed(row: Row, kind: Kind) -> Row:
+def _weighed(row: ShelfRow, kind: Kind) -> ShelfRow:
     if not row.typed or row.wrong or _after(row, kind) >= row.reserved:
         return row
     held = f", {row.reserved} of them reserved" if row.reserved else ""
     return replace(row, wrong=(f"there are {row.on_hand}{held}",))
 
 
-def _after(row: Row, kind: Kind) -> int:
+def _after(row: ShelfRow, kind: Kind) -> int:
     number = int(row.typed)
     return {"count": number, "receive": row.on_hand + number}.get(kind, row.on_hand - number)
 
 
-def _filled_in(row: Row, typed: str) -> Row:
+def _filled_in(row: ShelfRow, typed: str) -> ShelfRow:
     fits = not typed or re.fullmatch("[0-9]{1,6}", typed)
     return replace(
         row, typed=typed, wrong=() if fits else (f'found "{shortened(typed)}"; {NO_NUMBER}',)
@@ -139,7 +139,7 @@ def _filled_in(row: Row, typed: str) -> Row:
 def _ledger(address: str, called: str, unit: LengthUnit) -> Rows:
     found = listed(address)
     rows = tuple(
-        Row(
+        ShelfRow(
             f"{LOT}/{one.lot_id}", family, size,
             _facts(one.part.bin, one.part.label, one.part.condition,
                    show(one.part.thickness, unit) if one.part.thickness else ""),
@@ -158,7 +158,7 @@ def _file(shop: Shop, name: str, unit: LengthUnit | None) -> Rows:
     shelf, origin = shelf_of(kept.text.encode(), str(shop.folder / name))
     length = unit or origin.length or "in"
     rows = tuple(
-        Row(
+        ShelfRow(
             name_of((LOT, family, size, str(nth))), family, size,
             _lot_facts(lot, length), lot.count, lot.spoken_for,
             ", ".join(f"{number} for {job or 'somebody'}" for job, number in lot.reserved.items()),

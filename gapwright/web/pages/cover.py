@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from gapwright.cover.service import Covered
-    from gapwright.paper.job_sheet import Said
+    from gapwright.paper.job_sheet import Sentence
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import Length, LengthUnit
@@ -41,14 +41,14 @@ TYPED = ("first", "last", "step")
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class CoverCard:
     """One cover in words."""
 
     head: str
     standing: tuple[str, ...]
     holes: tuple[str, ...]
-    served: tuple[Said, ...]
-    further: tuple[Said, ...]
+    served: tuple[Sentence, ...]
+    further: tuple[Sentence, ...]
     builds: tuple[tuple[str, ...], ...]
 
 
@@ -117,8 +117,8 @@ def _source(visit: Visit) -> Source:
     return Source(str(visit.shop.folder / "this cover"), named, {})
 
 
-def _told(one: Covered, unit: LengthUnit) -> Told:
-    return Told(
+def _told(one: Covered, unit: LengthUnit) -> CoverCard:
+    return CoverCard(
         head(one, unit), tuple(standing(one)),
         tuple(hole_words(one, hole, unit) for hole in one.holes),
         said(served_words(one, unit)), said(further_words(one, unit)), tuple(build_rows(one, unit)),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.web.render import screen
 from gapwright.web.request import Reply, Visit, link, see
-from gapwright.web.saved_files import Kept, make, opened, plain, save
+from gapwright.web.saved_files import OpenedFile, make, opened, plain, save
 from specs.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ class Fault:
 def edit(visit: Visit) -> Reply:
     """Open a file; with `like`, a new one that begins as that does."""
     if visit.one("like"):
-        return _shown(visit, Kept("", opened(visit.shop, visit.one("like")).text, ""))
+        return _shown(visit, OpenedFile("", opened(visit.shop, visit.one("like")).text, ""))
     return _shown(visit, opened(visit.shop, visit.one("file")))
 
 
@@ -45,11 +45,11 @@ def saved(visit: Visit) -> Reply:
         else:
             make(visit.shop, name, text)
     except InputError as error:
-        return _shown(visit, Kept(file, text, visit.one("seen")), error.problems)
+        return _shown(visit, OpenedFile(file, text, visit.one("seen")), error.problems)
     return see(link("/edit", ("file", file or name), ("saved", "yes")))
 
 
-def _shown(visit: Visit, kept: Kept, problems: Sequence[Problem] = ()) -> Reply:
+def _shown(visit: Visit, kept: OpenedFile, problems: Sequence[Problem] = ()) -> Reply:
     lines = kept.text.split("\n")
     own = {kept.name, visit.one("name"), ""}
     told = [visit.shop.told(problem) for problem in problems]

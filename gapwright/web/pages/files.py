@@ -9,7 +9,7 @@ from gapwright.web.request import Reply, Visit, link
 from specs.files.shelf_address import without_password
 
 if TYPE_CHECKING:
-    from gapwright.web.folder import Held
+    from gapwright.web.folder import FolderFile
 
 
 def files(visit: Visit) -> Reply:
@@ -23,7 +23,7 @@ def files(visit: Visit) -> Reply:
     return Reply(screen("files.html", files=told, shelves=counted, units=units, visit=visit))
 
 
-def _holds(one: Held) -> str:
+def _holds(one: FolderFile) -> str:
     """What a file holds, each section by the name it gives itself."""
     found = one.sections.items()
     return ", ".join(what if what == "shelf" else f"{what} {name}" for what, name in found)

@@ -24,7 +24,7 @@ from specs.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.drawing.stack import Drawing
+    from gapwright.drawing.stack import ScaledDrawing
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
     from specs.values.lengths import LengthUnit
@@ -40,7 +40,7 @@ class Instead:
     gap: str
     parts: str
     figure: str
-    drawing: Drawing
+    drawing: ScaledDrawing
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gapwright.batch.service import PlanReport
-    from gapwright.paper.job_sheet import Said
+    from gapwright.paper.job_sheet import Sentence
     from gapwright.web.background_jobs import Errand
     from specs.values.lengths import LengthUnit
 
@@ -43,10 +43,10 @@ GIVEN_UP = "it was stopped before it began; ask for it again"
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class JobCard:
     """One job of a plan in words."""
 
-    said: tuple[Said, ...]
+    said: tuple[Sentence, ...]
     readings: str
     """Where its readings are."""
 
@@ -57,14 +57,14 @@ class ShelfPlan:
 
     name: str
     verdict: str
-    how: tuple[Said, ...]
-    reserved: tuple[Said, ...]
-    complete: tuple[Planned, ...]
-    left: tuple[Planned, ...]
-    orders: tuple[tuple[Said, ...], ...]
+    how: tuple[Sentence, ...]
+    reserved: tuple[Sentence, ...]
+    complete: tuple[JobCard, ...]
+    left: tuple[JobCard, ...]
+    orders: tuple[tuple[Sentence, ...], ...]
     drawn: tuple[SizeRow, ...]
     others: tuple[SizeRow, ...]
-    worths: tuple[Said, ...]
+    worths: tuple[Sentence, ...]
 
 
 def plan(visit: Visit) -> Reply:
@@ -144,8 +144,8 @@ def _unit(visit: Visit, reports: dict[str, PlanReport]) -> LengthUnit:
     return lengths_in(visit) or next(iter(reports.values())).cases[0].length
 
 
-def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Planned:
-    return Planned(said(words), _readings(visit, report, job))
+def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> JobCard:
+    return JobCard(said(words), _readings(visit, report, job))
 
 
 def _readings(visit: Visit, report: PlanReport, job: int) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.options import wish_of
 from gapwright.batch.several_shelves import plan_shelves
-from gapwright.shelf.service import Said
+from gapwright.shelf.service import Author
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
 from gapwright.web.render import screen
@@ -103,10 +103,10 @@ def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits
     """What is to be done in its turn."""
     if visit.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
-    return partial(_planned, cases, wish, Said(who_of(visit), "a plan of the bench page"))
+    return partial(_planned, cases, wish, Author(who_of(visit), "a plan of the bench page"))
 
 
-def _planned(cases: tuple[Case, ...], wish: Wish, said: Said | None, limits: Limits) -> Plans:
+def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: Limits) -> Plans:
     with executor_of(1) as executor:
         return plan_shelves(cases, executor, limits, wish, said)
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from gapwright.shelf.service import Move, Said, moved, posted_under
+from gapwright.shelf.service import Author, Move, moved, posted_under
 from gapwright.shelf.text import tell_posted
 from gapwright.shelf.typed_part import Typed, part_asked
 from gapwright.web.author import NOBODY, usual_who
@@ -65,7 +65,7 @@ def move(visit: Visit) -> Reply:
     if kind is None or problems or any(row.wrong for row in rows.rows):
         return _shown(visit, rows, problems)
     request = visit.one("request") or uuid4().hex
-    said = Said(visit.one("who"), visit.one("why"), request)
+    said = Author(visit.one("who"), visit.one("why"), request)
     try:
         post(visit.shop, replace(rows, seen=visit.one("seen")), kind, visit.one("job"), said)
     except OtherRequestError:
@@ -84,7 +84,7 @@ def bring(visit: Visit) -> Reply:
     request = visit.one("request") or uuid4().hex
     try:
         asked, number = part_asked(_typed(visit), None)
-        moved(rows.address, Move("receive", asked, number), Said(visit.one("who"), "", request))
+        moved(rows.address, Move("receive", asked, number), Author(visit.one("who"), "", request))
     except OtherRequestError:
         return _sent_before(visit)
     except InputError as error:

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import pytest
 
 from gapwright.kit.packing import Packing, pack_kits
-from gapwright.shelf.service import Said
+from gapwright.shelf.service import Author
 from inventory import create_shelf, open_shelf
-from inventory.kits import Drawing, drawn
+from inventory.kits import KitDemand, drawn
 from inventory.movements import Balance, Movement, Part, Request
 from inventory.refusals import ChangedShelfError, OtherRequestError, ShelfError, ShortKitError
 from specs.errors import InputError
@@ -59,7 +59,7 @@ def left(address: str) -> dict[str, int]:
 
 
 def test_two_kits_leave_in_one_request_and_once(address: str, case: Case) -> None:
-    said = Said("mary", key="run-7")
+    said = Author("mary", key="run-7")
     packed = pack_kits(Packing(case, 2), address, said)
     assert not packed.posted.again
     after = {"steel thick": 2, "ring A": 1, "ring C": 0, "friction std": 1, "hub washer 1": 1}
@@ -73,18 +73,18 @@ def test_two_kits_leave_in_one_request_and_once(address: str, case: Case) -> Non
 
 
 def test_the_same_key_for_another_kit_is_refused(address: str, case: Case) -> None:
-    pack_kits(Packing(case), address, Said("mary", key="run-7"))
+    pack_kits(Packing(case), address, Author("mary", key="run-7"))
     before = left(address)
     for other in (Packing(case, 2), Packing(case, 1, ("washers",)), Packing(case, job="J-1")):
         with pytest.raises(OtherRequestError, match="run-7"):
-            pack_kits(other, address, Said("mary", key="run-7"))
+            pack_kits(other, address, Author("mary", key="run-7"))
     assert left(address) == before
 
 
 def test_a_short_shelf_gives_nothing(address: str, case: Case) -> None:
     before = left(address)
     with pytest.raises(ShortKitError) as short:
-        pack_kits(Packing(case, 3, ("washers",)), address, Said("mary"))
+        pack_kits(Packing(case, 3, ("washers",)), address, Author("mary"))
     assert short.value.problems[0].sentence == (
         "short of 3 x ring C (2 on hand), 3 x hub washer 1 (1 on hand); nothing was drawn"
     )
@@ -92,7 +92,7 @@ def test_a_short_shelf_gives_nothing(address: str, case: Case) -> None:
 
 
 def test_what_is_put_in_by_hand_is_not_asked_of_the_shelf(address: str, case: Case) -> None:
-    packed = pack_kits(Packing(case, 2, by_hand=("friction",)), address, Said("mary"))
+    packed = pack_kits(Packing(case, 2, by_hand=("friction",)), address, Author("mary"))
     assert packed.by_hand == {("friction", ""): 2}
     assert left(address)["friction std"] == 3
 
@@ -104,7 +104,7 @@ def test_many_who_pack_at_once_never_take_more_than_there_is(address: str, case:
 
     def pack(nth: int) -> None:
         try:
-            pack_kits(Packing(case), address, Said(f"p{nth}"))
+            pack_kits(Packing(case), address, Author(f"p{nth}"))
             got.append(nth)
         except ShelfError as error:
             refused.append(error)
@@ -138,7 +138,7 @@ def test_parts_taken_under_its_hands_are_looked_for_in_other_bins(
         return movements
 
     monkeypatch.setattr("gapwright.kit.packing.drawn", meanwhile)
-    pack_kits(Packing(case), address, Said("mary"))
+    pack_kits(Packing(case), address, Author("mary"))
     assert left(address)["ring C"] == 0
     assert left(address)["steel thick"] == 3
 
@@ -148,13 +148,13 @@ def test_the_same_key_by_two_at_once_is_drawn_once(
     address: str, case: Case, monkeypatch: pytest.MonkeyPatch, more: int
 ) -> None:
     """Between the look and the post somebody else posts this request, from the same lots or not."""
-    said, first = Said("mary", key="run-7"), iter([True])
+    said, first = Author("mary", key="run-7"), iter([True])
     with open_shelf(address) as shelf:
         if more:
             post(shelf, move("receive", Part("ring", "C", bin="0"), more))
 
     def meanwhile(
-        drawing: Drawing, balances: tuple[Balance, ...], name: str
+        drawing: KitDemand, balances: tuple[Balance, ...], name: str
     ) -> tuple[Movement, ...]:
         for _ in first:
             pack_kits(Packing(case, 2), address, said)
@@ -178,7 +178,7 @@ def test_a_shelf_that_never_rests_is_told(
     greedy = (Movement("issue", much, 99, "overhaul kit"),)
     monkeypatch.setattr("gapwright.kit.packing.drawn", lambda *_: greedy)
     with pytest.raises(ChangedShelfError, match="moves all the time; nothing was drawn"):
-        pack_kits(Packing(case), address, Said("mary"))
+        pack_kits(Packing(case), address, Author("mary"))
 
 
 @pytest.fixture
@@ -239,4 +239,4 @@ def test_a_shelf_file_is_no_ledger(bench: Bench, kit: str) -> None:
     assert code == 2
     assert "shelf.yaml: is no ledger: gapwright shelf init shop.db" in err
     with pytest.raises(InputError, match=r"none\.db"):
-        pack_kits(Packing(read_kit(Path(kit))), str(bench.folder / "none.db"), Said("mary"))
+        pack_kits(Packing(read_kit(Path(kit))), str(bench.folder / "none.db"), Author("mary"))

@@ -20,7 +20,7 @@ from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.service import Told
+    from gapwright.tell.service import Identification
 
 GAUGES = {
     "caliper": "{tells: 0.02}",
@@ -149,7 +149,7 @@ def test_what_a_better_gauge_would_tell_is_what_trials_find(seed: int) -> None:
 CALIPER, FINE = 20_000, 2_000
 
 
-def between(ours: Teller, rng: random.Random) -> Told:
+def between(ours: Teller, rng: random.Random) -> Identification:
     """A part read by caliper that may be of several sizes, none of them by far the likeliest."""
     while True:
         told = ours.tell(Measured((length(rng.uniform(1.5, 1.8)),), "caliper"))

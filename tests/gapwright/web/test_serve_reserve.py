@@ -9,7 +9,7 @@ from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
 from gapwright.shelf.import_export import Incoming, import_counts
-from gapwright.shelf.service import Said
+from gapwright.shelf.service import Author
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from tests.gapwright.web.sent_forms import form_at
@@ -33,7 +33,7 @@ def folder(tmp_path: Path) -> Path:
     write_demo(folder)
     create_shelf(str(folder / "shop.db"))
     counts = Incoming(folder / "shelf.yaml", "add", unit=folder / "unit.yaml")
-    import_counts(str(folder / "shop.db"), counts, Said("mary"))
+    import_counts(str(folder / "shop.db"), counts, Author("mary"))
     return folder
 
 

@@ -17,7 +17,7 @@ import uvicorn
 
 from gapwright.demo import write_demo
 from gapwright.web.app import Server, app_of
-from gapwright.web.fair_queue import MOST_WAITING, CrowdedError, Turns
+from gapwright.web.fair_queue import MOST_WAITING, CrowdedError, FairQueue
 from gapwright.web.folder import Shop
 from gapwright.web.request import Reply, Route, Visit
 from gapwright.web.security import LOOPBACK, Sessions
@@ -38,13 +38,13 @@ SOON = 5.0
 
 
 @pytest.fixture
-def turns() -> Iterator[Turns]:
-    turns = Turns(30.0)
+def turns() -> Iterator[FairQueue]:
+    turns = FairQueue(30.0)
     yield turns
     turns.close()
 
 
-def ask(turns: Turns, who: str, work: Callable[[Limits], object]) -> Future[object]:
+def ask(turns: FairQueue, who: str, work: Callable[[Limits], object]) -> Future[object]:
     answer: Future[object] = Future()
     turns.ask(who, work, answer)
     return answer
@@ -54,7 +54,7 @@ def saying(order: list[str], word: str) -> Callable[[Limits], object]:
     return lambda _: order.append(word)
 
 
-def test_whoever_asks_once_does_not_wait_for_one_who_asks_often(turns: Turns) -> None:
+def test_whoever_asks_once_does_not_wait_for_one_who_asks_often(turns: FairQueue) -> None:
     begun, go_on = Event(), Event()
     order: list[str] = []
 
@@ -72,7 +72,7 @@ def test_whoever_asks_once_does_not_wait_for_one_who_asks_often(turns: Turns) ->
     assert order == ["greedy 0", "modest", "late", "greedy 1", "greedy 2"]
 
 
-def test_what_nobody_waits_for_is_not_begun(turns: Turns) -> None:
+def test_what_nobody_waits_for_is_not_begun(turns: FairQueue) -> None:
     go_on = Event()
     waiting = ask(turns, "one", lambda _: go_on.wait(SOON))
     dropped = ask(turns, "two", lambda _: pytest.fail("nobody waits for this"))
@@ -85,7 +85,7 @@ def test_what_nobody_waits_for_is_not_begun(turns: Turns) -> None:
         dropped.result(0)
 
 
-def test_an_error_is_told_to_whoever_asked_and_to_nobody_else(turns: Turns) -> None:
+def test_an_error_is_told_to_whoever_asked_and_to_nobody_else(turns: FairQueue) -> None:
     def wrong(_: Limits) -> None:
         raise ValueError("wrong")
 
@@ -95,7 +95,7 @@ def test_an_error_is_told_to_whoever_asked_and_to_nobody_else(turns: Turns) -> N
     assert fine.result(SOON) == 1
 
 
-def test_so_many_may_wait_and_no_more(turns: Turns) -> None:
+def test_so_many_may_wait_and_no_more(turns: FairQueue) -> None:
     begun, go_on = Event(), Event()
 
     def first(_: Limits) -> None:
@@ -113,7 +113,7 @@ def test_so_many_may_wait_and_no_more(turns: Turns) -> None:
     assert ask(turns, "two", lambda _: 1).result(SOON) == 1
 
 
-def test_a_search_in_its_turn_can_be_stopped(turns: Turns) -> None:
+def test_a_search_in_its_turn_can_be_stopped(turns: FairQueue) -> None:
     """The engine stops in a thread of its own, and what it has is allowed and not called proved."""
     instance, begun = hard_task(), Event()
     answer: Future[Any] = Future()
@@ -136,7 +136,7 @@ def test_a_search_in_its_turn_can_be_stopped(turns: Turns) -> None:
 
 
 def test_closing_lets_nobody_wait() -> None:
-    turns = Turns(30.0)
+    turns = FairQueue(30.0)
     instance, begun = hard_task(), Event()
 
     def work(limits: Limits) -> object:

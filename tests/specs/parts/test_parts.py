@@ -11,8 +11,8 @@ import pytest
 from specs.gaps.job_gap import JobGap, own_lots
 from specs.models.job import Job
 from specs.parts.lookup import (
-    Listed,
-    Part,
+    ListedBuild,
+    NamedPart,
     PartError,
     find_size,
     list_build,
@@ -123,14 +123,14 @@ def test_a_bare_thickness_needs_a_unit_but_a_size_called_by_its_thickness_does_n
 # A build, listed.
 
 
-def build(gap: str, text: str) -> Listed:
+def build(gap: str, text: str) -> ListedBuild:
     case = taken(SHIMS, (SHIMS.partition("  gaps:\n")[2], f"    {gap}: {{trial: {text}}}\n"))
     parts = JobGap(case, gap).trial
     assert parts is not None
     return list_build(case.unit, case.unit.gaps[gap], parts, "mm")
 
 
-def shown(listed: Listed) -> dict[str, list[str]]:
+def shown(listed: ListedBuild) -> dict[str, list[str]]:
     return {
         label: [f"{part.size} {show(part.thickness, 'mm')}" for part in parts]
         for label, parts in listed.parts.items()
@@ -269,8 +269,8 @@ def test_a_trial_build_that_is_a_word_is_made_of_the_shops_own_parts() -> None:
 
 
 def test_a_part_as_measured_is_a_part_of_its_own() -> None:
-    part = Part("drum steel", "thick", parse_length("0.0877 in"))
-    assert part != Part("drum steel", "thick", parse_length("0.0880 in"))
+    part = NamedPart("drum steel", "thick", parse_length("0.0877 in"))
+    assert part != NamedPart("drum steel", "thick", parse_length("0.0880 in"))
     measured: Swap = ("[thick, thick, thick", "[thick .0877, thick 87.7 thou, thick")
     assert own(DRUM, "low drum", swaps=(measured,)) == {
         ("drum steel", "thick", "2.228 mm"): 2,
