@@ -1,4 +1,4 @@
-"""Whether sets that belong together are whole, and whether a job mixes them."""
+"""Whether the sets that belong together are complete in a unit, and whether a job mixes them."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def belonging_findings(unit: Unit) -> Iterator[Finding]:
-    """Yield what is wrong with a unit's sets."""
+    """Yield everything wrong with the sets of a unit."""
     for name, belonging in unit.belongs_together.items():
         where: Path = ("belongs together", name)
         chosen = [thing for thing in belonging.things if _values(unit, thing, chosen=True)]
@@ -54,7 +54,10 @@ def _set(
 
 
 def _values(unit: Unit, thing: str, *, chosen: bool = False) -> list[str]:
-    """What a thing of the unit may be: none for one of its own, or only of those `chosen`."""
+    """Return what a thing of the unit may be; nothing for one of the sets' own.
+
+    With `chosen`, facts count as nothing too, so that only what a solve chooses is left.
+    """
     family, gap = unit.families.get(thing), unit.gaps.get(thing)
     if family and family.sizes:
         return [*family.sizes]
@@ -64,7 +67,7 @@ def _values(unit: Unit, thing: str, *, chosen: bool = False) -> list[str]:
 
 
 def mismatches(case: Case) -> Iterator[Finding]:
-    """Yield every thing of a job that belongs with something else than the job has."""
+    """Yield everything that a job states and that belongs with something else than the job has."""
     own = [
         thing
         for belonging in case.unit.belongs_together.values()
@@ -82,7 +85,22 @@ def mismatches(case: Case) -> Iterator[Finding]:
 
 
 def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[Finding]:
-    """Yield the first thing that goes with none of the sets that those before it left."""
+    """Find the first statement that fits none of the sets that those before it left.
+
+    Parameters
+    ----------
+    case
+        The case.
+    belonging
+        The sets that belong together.
+    told
+        What the job states of their things, in order.
+
+    Yields
+    ------
+    Finding
+        One, at the statement that is no value of its thing or mixes two sets; none where all fit.
+    """
     for nth, one in enumerate(told):
         of = sets_left(case, belonging, [one])
         if not of:
@@ -97,7 +115,7 @@ def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[F
 
 
 def _mixture(case: Case, belonging: Belonging, told: list[Statement]) -> str:
-    """What does not go with what, and what it would do."""
+    """Say which two statements do not go together, and what the mixture would do."""
     *before, one = told
     of = sets_left(case, belonging, [one])
     other = next((b for b in before if not {*sets_left(case, belonging, [b])} & {*of}), before[0])
@@ -109,7 +127,7 @@ def _mixture(case: Case, belonging: Belonging, told: list[Statement]) -> str:
 
 
 def _in_builds(case: Case) -> Iterator[Statement]:
-    """The sizes and layouts that a job's builds name: those in the unit, kept, or put in."""
+    """Yield the sizes and layouts that a job's builds name: those in the unit, kept, or put in."""
     for name, work in case.job.gaps.items():
         if name not in case.unit.gaps:
             continue
@@ -132,7 +150,7 @@ def _listed(case: Case, name: str, parts: Parts, path: Path) -> Iterator[Stateme
     try:
         build = JobGap(case, name).build(parts)
     except PartError:
-        return  # told where the build stands
+        return  # reported where the build stands
     yield Statement(name, build.layout, None, path)
     for part in dict.fromkeys(part for place in build.parts.values() for part in place):
         yield Statement(part.family, part.size, None, path)
@@ -151,5 +169,5 @@ def _kept(case: Case, name: str, work: GapJob) -> Iterator[Statement]:
         try:
             part = find_size(family, case.unit.families[family], text, case.origins["job"].length)
         except PartError:
-            continue  # told where the kept part stands
+            continue  # reported where the kept part stands
         yield Statement(family, part.size, None, ("gaps", name, "keep", label))

@@ -1,6 +1,7 @@
-"""What no single value shows: whether the sections of a case fit together.
+"""Whether the sections of a case fit together, which no single value shows.
 
-Each check goes through one kind of thing and yields where it stands and what to write instead.
+Each check goes through one kind of thing and yields findings: where it stands and what to write
+instead.
 """
 
 from __future__ import annotations
@@ -27,10 +28,21 @@ if TYPE_CHECKING:
 def findings_of(
     case: Case, *, known: bool, elsewhere: Collection[str] = ()
 ) -> Iterator[tuple[str, list[Finding]]]:
-    """Yield what is wrong with each section.
+    """Yield the findings of each section of a case.
 
-    The shelf and the job are only checked against a unit that is `known` and right; families that
-    a unit `elsewhere` has are no concern of this one.
+    Parameters
+    ----------
+    case
+        The case.
+    known
+        Whether its unit could be read whole; else shelf, kit and job are not checked against it.
+    elsewhere
+        Families that other units have, which may lie on this case's shelf.
+
+    Yields
+    ------
+    tuple of (str, list of Finding)
+        A section's name and its findings; those of shelf, kit and job only where the unit has none.
     """
     unit = list(unit_findings(case.unit))
     yield "unit", unit
@@ -42,7 +54,22 @@ def findings_of(
 
 
 def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[Problem]:
-    """Word the findings that are not the mere echo of something set aside."""
+    """Turn findings into problems, except those that merely follow from a value set aside.
+
+    Parameters
+    ----------
+    origin
+        Where the section of the findings stands.
+    findings
+        The findings; a length among them becomes a problem only where it is out of proportion.
+    aside
+        The paths of the values in the file that could not be read.
+
+    Returns
+    -------
+    list of Problem
+        The problems, each with its file, line and field.
+    """
     above = {path[:depth] for path in aside for depth in range(1, len(path) + 1)}
     lost = {str(path[-1]) for path in aside if path}
     problems = []
@@ -59,7 +86,7 @@ def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[P
 
 
 def _sentence(finding: Finding, origin: Origin) -> str:
-    """What there is to say of a finding; nothing of a length that is in proportion."""
+    """Return the sentence of a finding; an empty one for a length that is in proportion."""
     if finding.length is None:
         return finding.sentence
     written = finding.written or origin.written(finding.path)

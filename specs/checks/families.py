@@ -12,13 +12,13 @@ if TYPE_CHECKING:
     from specs.models.families import Family
 
 LISTED = ("part", "thickness", "gauge", "condition", "flatness", "coning", "found", "note")
-"""The columns of our own in a list of measured parts; its others are features."""
+"""The columns that a list of measured parts has for every family; its others are features."""
 TAKEN = (*LISTED, "family", "kind", "form", "mark")
-"""What no feature may be called."""
+"""The names that no feature may have."""
 
 
 def family_findings(path: Path, family: Family) -> Iterator[Finding]:
-    """Yield all that is wrong with a family."""
+    """Yield everything wrong with a family, which stands at `path`."""
     if bool(family.sizes) == (family.fixed is not None):
         yield Finding(path, "write either `sizes`, or `fixed` for a part that is never chosen")
     if family.fixed is not None:

@@ -33,7 +33,7 @@ GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never 
 
 
 def job_findings(case: Case) -> Iterator[Finding]:
-    """Yield all that is wrong with a job."""
+    """Yield everything wrong with a case's job."""
     yield from _facts(case)
     for name, reading in case.job.readings.items():
         if name not in case.unit.readings:
@@ -116,7 +116,7 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
 
 
 def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
-    """What was measured after assembly can be laid beside a promise."""
+    """Check that a reading after assembly can be compared with a promise."""
     gap = case.unit.gaps[name]
     yield from _reading(path, as_built, described(case.unit, gap, "gap"))
     waits = JobGap(case, name).missing()
@@ -172,7 +172,7 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
 
 
 def _shared_now(case: Case) -> Iterator[Finding]:
-    """A shared part is one part: two gaps whose present builds name it must agree."""
+    """Check that two gaps whose builds in the unit list a shared part agree: it is one part."""
     said: dict[str, tuple[str, NamedPart]] = {}
     for name, work in case.job.gaps.items():
         parts = work.in_unit if name in case.unit.gaps else None
@@ -181,7 +181,7 @@ def _shared_now(case: Case) -> Iterator[Finding]:
         try:
             listed = JobGap(case, name).build(parts)
         except PartError:
-            continue  # told where the build stands
+            continue  # reported where the build stands
         for label, (part, *_) in _shared_in(case, name, listed):
             first, other = said.setdefault(label, (name, part))
             if other != part:
@@ -237,7 +237,7 @@ def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
 
 
 def _states(path: Path, case: Case, name: str) -> Iterator[Finding]:
-    """Refuse a reading taken in another state than asked for, unless an allowance covers it."""
+    """Check that a reading was taken in the state asked for, or that an allowance covers it."""
     gap = JobGap(case, name)
     seen: set[str] = set()
     for layout in gap.layouts.values():

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def kit_findings(unit: Unit, kit: Kit, length: LengthUnit | None) -> Iterator[Finding]:
-    """Yield all that is wrong with a kit; bare sizes are in `length`."""
+    """Yield everything wrong with a kit; bare sizes in it are in `length`."""
     if not kit.contents and not kit.also_in_it:
         yield Finding((), "there is nothing in this kit; list its parts under `contents`")
     for name in kit.for_:
@@ -35,7 +35,7 @@ def kit_findings(unit: Unit, kit: Kit, length: LengthUnit | None) -> Iterator[Fi
 
 
 def replaced_findings(replaced: Mapping[str, Replaced]) -> Iterator[Finding]:
-    """Yield what is wrong with a list of parts that are always replaced."""
+    """Yield everything wrong with a list of parts that are always replaced."""
     for name, part in replaced.items():
         if not part.count:
             yield Finding(("always replaced", name, "count"), "write how many, 1 or more")

@@ -1,4 +1,4 @@
-"""Whether a shelf holds parts of this unit, in proportion to what they are called."""
+"""Whether a shelf holds parts of its unit, each as thick as its size may be."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def shelf_findings(case: Case, elsewhere: Collection[str] = ()) -> Iterator[Finding]:
-    """Yield all that is wrong with a shelf; families only units `elsewhere` have are let be."""
+    """Yield everything wrong with a shelf, except for families that only units `elsewhere` have."""
     chosen = {name: family for name, family in case.unit.families.items() if family.sizes}
     for name, sizes in case.shelf.items():
         if name not in chosen and name in elsewhere:
@@ -61,7 +61,17 @@ def _lot(path: Path, case: Case, family: Family, size: str, lot: ShelfLot) -> It
 
 
 def mistaken(family: Family, size: str, thickness: Length, unit: LengthUnit) -> str:
-    """Say which size a measured part much rather is, if it is not the one it is called."""
+    """Say which size a measured part is more likely; empty where it may be the one it is called.
+
+    Parameters
+    ----------
+    family
+        The part's family.
+    size, thickness
+        The size it is called, and what it measured.
+    unit
+        The unit to print its thickness in.
+    """
     other = another_size(family, size, thickness)
     if not other:
         return ""
@@ -69,7 +79,7 @@ def mistaken(family: Family, size: str, thickness: Length, unit: LengthUnit) -> 
 
 
 def another_size(family: Family, size: str, thickness: Length) -> str | None:
-    """Name the size a measured part much rather is, if it is not the one it is called."""
+    """Return the size that a measured part is more likely; None where it may be as called."""
     if could_be(family, size, thickness):
         return None
     others = [name for name in family.sizes if could_be(family, name, thickness)]

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 def unit_findings(unit: Unit) -> Iterator[Finding]:
-    """Yield all that is wrong with a unit."""
+    """Yield everything wrong with a unit."""
     for name, family in unit.families.items():
         yield from family_findings(("families", name), family)
     for name, shared in unit.shared_parts.items():
@@ -53,7 +53,7 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
-    """Yield what is out of all proportion in what some gauges tell."""
+    """Yield the lengths of some gauges, to be refused where they are out of proportion."""
     for name, gauge in gauges.items():
         for keys, length in (((), gauge.tells), (("u",), gauge.u), (("limits",), gauge.limits)):
             if length is not None:
@@ -120,7 +120,7 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
 
 
 def _steels(unit: Unit, gap: Pack) -> set[str]:
-    """The families of steels in a pack."""
+    """Return the families of the steels in a pack."""
     parts = {place.part for layout in gap.arrangements.values() for place in layout.stack}
     return {name for name in parts & unit.families.keys() if unit.families[name].kind == "steel"}
 
@@ -236,7 +236,7 @@ def _labels(path: Path, unit: Unit, layout: Arrangement) -> Iterator[Finding]:
 
 
 def rule_findings(path: Path, unit: Unit, rule: Rule) -> Iterator[Finding]:
-    """Yield all that is wrong with one rule."""
+    """Yield everything wrong with one rule, which stands at `path`."""
     pair = rule.with_ is not None and (rule.must is None) != (rule.never is None)
     bound = rule.count is not None and not (rule.at_most is None and rule.at_least is None)
     paired = any(value is not None for value in (rule.with_, rule.must, rule.never))

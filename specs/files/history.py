@@ -1,6 +1,7 @@
 """A history of drums: a CSV file with one drum a row and one space or reading a column.
 
-Equal rows are counted. A column named `count` says how many drums a row stands for.
+Equal rows are counted, so a long history needs no more memory than its different rows. A column
+named `count` says how many drums a row stands for.
 """
 
 from __future__ import annotations
@@ -21,21 +22,25 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 COUNT = "count"
+"""The column that says how many drums a row stands for."""
 MOST_ROWS = 2_000_000
 MOST_PROBLEMS = 20
+"""After so many problems no further row is checked."""
 
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Drums as read in the past."""
+    """Drums as they were read in the past."""
 
     file: str
+    """The name of the file, for messages."""
     columns: tuple[str, ...]
+    """The spaces and readings that have a column."""
     rows: Counter[tuple[Length | None, ...]]
-    """How many drums had these lengths, in the order of the columns; None where none was read."""
+    """How many drums had these lengths, in the columns' order; None where one was not read."""
 
     def column(self, name: str) -> Counter[Length]:
-        """How many drums had each length of one column."""
+        """Count the drums that had each length of one column."""
         at = self.columns.index(name)
         found: Counter[Length] = Counter()
         for row, count in self.rows.items():
@@ -46,9 +51,24 @@ class History:
 
 
 def read_history(path: Path, unit: LengthUnit | None) -> History:
-    """Read a history, a bare number in `unit`. Raises InputError with every problem found.
+    """Read a history for `cover` and for the planning of kits and shelves.
 
-    It is read row after row: a million drums take no more memory than the rows that differ.
+    Parameters
+    ----------
+    path
+        The CSV file.
+    unit
+        The unit of bare numbers in it; None to refuse them.
+
+    Returns
+    -------
+    History
+        Its different rows, each with the number of its drums.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the header, or with the rows until `MOST_PROBLEMS` are found.
     """
     with open_table(path, kind="history") as table:
         problems = table.header_problems()
@@ -61,7 +81,7 @@ def read_history(path: Path, unit: LengthUnit | None) -> History:
 
 
 class _Reading:
-    """The rows as far as they are read."""
+    """A history while its rows are read, one after the other."""
 
     def __init__(self, table: Table, unit: LengthUnit | None) -> None:
         self.table, self.columns, self.unit = table, table.names, unit
@@ -70,7 +90,7 @@ class _Reading:
         self.known: dict[str, Length | None] = {"": None}
 
     def take(self, cells: list[str], line: int) -> None:
-        """Take one row."""
+        """Read one row."""
         if len(self.problems) >= MOST_PROBLEMS:
             return
         misfit = self.table.misfit(cells)
@@ -101,7 +121,7 @@ class _Reading:
             return None
 
     def history(self) -> History:
-        """All that was read; raises InputError where some of it could not be."""
+        """Return the history; raise InputError where a row could not be read."""
         if self.problems:
             raise InputError(*self.problems)
         names = tuple(name for name in self.columns if name != COUNT)

@@ -4,9 +4,9 @@
     J-1042;  2;        2031-04-09; 1.204 1.205 1.203;   0.018
 
 The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a
-reading that gaps share by its name, and what belongs to one gap as `GAP / READING`,
-`GAP / layout`, or `GAP / trial` and `GAP / now` with the parts parted by blanks or semicolons. A
-cell with several numbers is a reading at several places. An empty cell is a reading not taken.
+reading that gaps share by its name, and the readings and choices of one gap as `GAP / READING`,
+`GAP / layout`, or `GAP / trial` and `GAP / now` with their parts separated by blanks or semicolons.
+A cell with several numbers is a reading at several places. An empty cell is a reading not taken.
 """
 
 from __future__ import annotations
@@ -31,9 +31,9 @@ BUILDS = ("trial", "now")
 
 
 def is_job_table(path: Path) -> bool:
-    """Say whether a file begins as a table of jobs does, whatever is wrong with the rest.
+    """Say whether a file begins as a table of jobs does, whatever is wrong with its rows.
 
-    One that cannot be read counts as one, so that what is wrong with it is told.
+    A file that cannot be read counts as one, so that `read_job_table` reports what is wrong.
     """
     try:
         with open_table(path, most_bytes=MOST_BYTES) as table:
@@ -43,7 +43,23 @@ def is_job_table(path: Path) -> bool:
 
 
 def read_job_table(path: Path) -> list[Source]:
-    """Read every row as the source of a job; raises InputError with every bad row and its line."""
+    """Read a table of jobs.
+
+    Parameters
+    ----------
+    path
+        The table, as CSV of at most 20 MB.
+
+    Returns
+    -------
+    list of Source
+        One for each row, as if the row were a job file of its own; each knows its line.
+
+    Raises
+    ------
+    InputError
+        With every bad row and its line, or with what is wrong with the header.
+    """
     with open_table(path, most_bytes=MOST_BYTES) as table:
         problems = list(_header_problems(table))
         if problems:
@@ -85,7 +101,7 @@ def _row_problem(names: tuple[str, ...], cells: list[str], seen: dict[str, int],
 
 
 def _source(table: Table, line: int, cells: list[str]) -> Source:
-    """One row as a file of its own would hold it, every path in the row's line."""
+    """Turn one row into what a file of its own would hold, every path in the row's line."""
     job: dict[str, Any] = {}
     data: dict[str, Any] = {"job": job}
     lines: dict[tuple[str | int, ...], int] = {(): line}

@@ -1,6 +1,7 @@
-"""One file as far as it can be read: what is wrong with the rest is told, value by value.
+"""One parsed file, validated as far as it can be read, with a problem for each value that cannot.
 
-What cannot be read is set aside and the rest is still checked, so that a person mends a file once.
+A value that cannot be read is set aside and the rest is still checked, so that a person mends a
+file once.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from specs.formats.yaml import Source
 
 MOST_ROUNDS = 4
+"""How often validation is tried again without the values that failed."""
 UNKNOWN = "extra_forbidden"
 _END = object()
 
@@ -70,19 +72,30 @@ KEYS = File.keys()
 
 @dataclass(slots=True)
 class ParsedFile:
-    """A file as far as it could be read, and what is wrong with the rest."""
+    """A file as far as it can be read, and the problems of the rest."""
 
     source: Source
     file: File
     problems: list[Problem] = field(default_factory=list)
     aside: list[Keys] = field(default_factory=list)
-    """What could not be read and was set aside."""
+    """The paths of the values that could not be read and were set aside."""
     ledger: str = ""
-    """The address of the ledger that stands in its place."""
+    """The address of the ledger that stands in the file's place; empty for a file."""
 
 
 def parse_file(source: Source) -> ParsedFile:
-    """Take a parsed file as far as it can be read, and say what is wrong with the rest."""
+    """Validate a parsed file as far as it can be read.
+
+    Parameters
+    ----------
+    source
+        The file's maps, lists and texts.
+
+    Returns
+    -------
+    ParsedFile
+        Its sections, without the values that failed, and a problem for each of these.
+    """
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
     taken = ParsedFile(
@@ -104,12 +117,12 @@ def parse_file(source: Source) -> ParsedFile:
 
 
 def _unreadable(item: dict[str, Any], path: Keys) -> Keys:
-    """What to set aside: the value itself, or the mapping that lacks a key."""
+    """Return the path to set aside: the value's own, or that of the mapping that lacks a key."""
     return path[:-1] if item["type"] == "missing" else path
 
 
 def _without(data: Any, paths: list[Keys]) -> Any:
-    """Copy a tree without what stands at some paths; of a list, the whole is left out."""
+    """Copy a tree without the values at some paths; a list with such a value is left out whole."""
     gone: dict[Any, Any] = {}
     for path in paths:
         node = gone
@@ -130,7 +143,7 @@ def _pruned(data: Any, gone: dict[Any, Any]) -> Any:
 
 
 def _real(loc: Keys, data: Any) -> Keys:
-    """Keep the steps that stand in the file: validation adds names of its own."""
+    """Keep the steps of a path that stand in the file: validation adds names of its own."""
     if loc[0] in ("unit", "shelf") and loc[1:2] == ("section",):
         loc = (loc[0], *loc[2:])
     steps = list(along(loc, data))
@@ -144,7 +157,7 @@ def _real(loc: Keys, data: Any) -> Keys:
 def _problems(
     items: list[dict[str, Any]], paths: list[Keys], source: Source, context: Context
 ) -> Iterator[Problem]:
-    """Word what validation found, without a key that is missing since it is misspelt."""
+    """Word the errors of validation, except for a missing key that stands there misspelt."""
     unknown: dict[Keys, list[str]] = {}
     for item, path in zip(items, paths, strict=True):
         if item["type"] == UNKNOWN:

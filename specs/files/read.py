@@ -1,7 +1,7 @@
-"""From files to a case, validated together, all problems at once.
+"""From files to a case: every service reads its files here, and reports all their problems at once.
 
-One file may hold all sections; a section that stands elsewhere is named by its path,
-relative to the file that names it.
+One file may hold all sections. A section in another file is named by its path, relative to the
+file that names it.
 """
 
 from __future__ import annotations
@@ -31,33 +31,48 @@ SECTIONS = ("unit", "shelf", "job")
 
 @dataclass(slots=True)
 class FilesRead:
-    """What was read already, where many jobs share a unit and a shelf."""
+    """The files read already, where many jobs share a unit and a shelf."""
 
     files: dict[Path, ParsedFile] = field(default_factory=dict)
     families: set[str] = field(default_factory=set)
-    """Families that some unit has: a shelf may hold parts of units other than a job's own."""
+    """The families of all units seen: a shelf may hold parts of units other than a job's own."""
 
     def take(self, path: Path) -> ParsedFile:
-        """Read a file once; InputError where it cannot be read."""
+        """Read a file, the first time only; raise InputError where it cannot be read."""
         key = path.absolute()
         if key not in self.files:
             self.files[key] = parse_file(read(path))
         return self.files[key]
 
     def look(self, source: Source, unit: Path | None) -> None:
-        """Take note of the families of a job's unit, where there is one to be read."""
+        """Note the families of a job's unit, as far as it can be read."""
         try:
             found = _find(parse_file(source), "unit", unit, self).file.unit
         except InputError:
-            return  # told where the case is made
+            return  # reported where the case is made
         if isinstance(found, Unit):
             self.families |= {name for name, family in found.families.items() if family.sizes}
 
 
 def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
-    """Read a job with its unit and its shelf; raises InputError with every problem found.
+    """Read a job with its unit and its shelf.
 
-    Where the shelf is a ledger its address is left in the case, and nobody has looked into it yet.
+    Parameters
+    ----------
+    job
+        The job's file, which holds or names the other sections.
+    unit, shelf
+        The files, or the address of a ledger, to read in place of those the job names.
+
+    Returns
+    -------
+    Case
+        The case. Where its shelf is a ledger, it holds the address only: nothing has opened it yet.
+
+    Raises
+    ------
+    InputError
+        With every problem found.
     """
     return case_of(read(job), unit, shelf)
 
@@ -65,21 +80,24 @@ def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = No
 def read_shelf(path: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
     """Read a unit and a shelf, with the job where the file holds one.
 
-    Raises InputError with every problem found.
+    Parameters and errors are those of `read_case`.
     """
     return case_of(read(path), unit, shelf, needs=("unit", "shelf"))
 
 
 def read_kit(path: Path, unit: Path | None = None) -> Case:
-    """Read a kit and its unit, the kit being all there is on the shelf.
+    """Read a kit and its unit; the kit is all there is on the case's shelf.
 
-    Raises InputError with every problem found.
+    Parameters and errors are those of `read_case`.
     """
     return case_of(read(path), unit, needs=("unit", "kit"))
 
 
 def read_unit_alone(path: Path) -> Case:
-    """Read a unit, with shelf and job where the file holds them; raises InputError as above."""
+    """Read a unit as a case, with shelf and job where the file holds them.
+
+    Errors are those of `read_case`.
+    """
     return case_of(read(path), needs=("unit",))
 
 
@@ -91,9 +109,28 @@ def case_of(
     *,
     needs: tuple[str, ...] = SECTIONS,
 ) -> Case:
-    """Make a case of a parsed job file; raises InputError with every problem found.
+    """Build the case of a parsed job file.
 
-    A section that is not among the `needs` may be absent.
+    Parameters
+    ----------
+    source
+        The job's file, or a row of a table of jobs.
+    unit, shelf
+        The files, or the address of a ledger, to read in place of those the job names.
+    seen
+        The files read already; none unless given.
+    needs
+        The sections that must be there; another of unit, shelf and job may be absent.
+
+    Returns
+    -------
+    Case
+        The case, checked whole.
+
+    Raises
+    ------
+    InputError
+        With every problem found in any of its files.
     """
     seen = seen or FilesRead()
     taken = {"job": parse_file(source)}
@@ -139,7 +176,7 @@ def _joined(taken: dict[str, ParsedFile]) -> Case:
 
 
 def _find(job: ParsedFile, name: str, override: Path | str | None, seen: FilesRead) -> ParsedFile:
-    """The file that holds a section: the job's own, or the one it names."""
+    """Return the file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
     taken = job
     if isinstance(path, str) and not is_server(path):
@@ -162,7 +199,7 @@ def _holds(taken: ParsedFile, name: str) -> bool:
 
 
 def _absent(taken: ParsedFile, name: str, other: str) -> list[Problem]:
-    """Say that a file lacks a section, unless it stands there misspelt and that is said."""
+    """Report that a file lacks a section, unless it stands there misspelt and that is reported."""
     if nearest(name, [key for key in taken.source.data if key not in KEYS]):
         return []
     return [_no_section(taken, name, other)]
@@ -180,7 +217,18 @@ def _refused(problems: list[Problem], taken: dict[str, ParsedFile]) -> InputErro
 
 
 def read_unit(path: Path) -> tuple[Unit, Origin]:
-    """Read a unit and where it stands; raises InputError with every problem found."""
+    """Read a unit by itself.
+
+    Returns
+    -------
+    tuple of (Unit, Origin)
+        The unit, and where it stands, for problems found later.
+
+    Raises
+    ------
+    InputError
+        With every problem found in it.
+    """
     taken = parse_file(read(path))
     origin = _origin(taken, "unit")
     unit = taken.file.unit
@@ -193,7 +241,25 @@ def read_unit(path: Path) -> tuple[Unit, Origin]:
 
 
 def shelf_of(raw: bytes, file: str) -> tuple[Shelf, Origin]:
-    """Take the text of a shelf file and where it stands; InputError with every problem found."""
+    """Read a shelf from the text of its file, without a unit to check it against.
+
+    Parameters
+    ----------
+    raw
+        The file's bytes.
+    file
+        Its name, for messages.
+
+    Returns
+    -------
+    tuple of (Shelf, Origin)
+        The shelf, and where it stands, for problems found later.
+
+    Raises
+    ------
+    InputError
+        With every problem found in it.
+    """
     taken = parse_file(parse(raw, file))
     _check(taken, "shelf")
     if not isinstance(taken.file.shelf, dict):

@@ -1,6 +1,6 @@
-"""Several jobs at once: job files, folders of them, and tables of readings.
+"""Several jobs at once, for `batch`: job files, folders of them, and tables of readings.
 
-Everything wrong with any of them is told together.
+The problems of all of them are reported together.
 """
 
 from __future__ import annotations
@@ -25,7 +25,25 @@ FILES, TABLES = (".yaml", ".yml"), (".csv", ".tsv", ".txt")
 def read_cases(
     paths: Iterable[Path], unit: Path | None = None, shelf: Path | str | None = None
 ) -> tuple[Case, ...]:
-    """Read all jobs with their units and shelves; raises InputError with all problems."""
+    """Read all jobs of some files and folders, with their units and shelves.
+
+    Parameters
+    ----------
+    paths
+        Job files, tables of jobs, and folders that hold some.
+    unit, shelf
+        The files, or the address of a ledger, to read in place of those the jobs name.
+
+    Returns
+    -------
+    tuple of Case
+        One for each job, in the order of the paths; within a folder, in the order of file names.
+
+    Raises
+    ------
+    InputError
+        With the problems of all files, and for two jobs of one name.
+    """
     problems: list[Problem] = []
     sources: list[Source] = []
     for path in _files(paths, problems):
@@ -37,7 +55,7 @@ def read_cases(
 
 
 def read_jobs(path: Path) -> list[Source]:
-    """Read a job file, or every row of a table; raises InputError where it cannot be read."""
+    """Read a job file, or every row of a table of jobs; raise InputError where that fails."""
     return read_job_table(path) if path.suffix.lower() in TABLES else [read(path)]
 
 
@@ -47,7 +65,27 @@ def cases_of(
     shelf: Path | str | None = None,
     found: Iterable[Problem] = (),
 ) -> tuple[Case, ...]:
-    """Make cases of jobs with their units and shelves; raises InputError with all that is wrong."""
+    """Build the cases of parsed jobs, with their units and shelves.
+
+    Parameters
+    ----------
+    sources
+        The jobs, one each.
+    unit, shelf
+        The files, or the address of a ledger, to read in place of those the jobs name.
+    found
+        Problems found before, to be reported with the others.
+
+    Returns
+    -------
+    tuple of Case
+        One for each job, in order.
+
+    Raises
+    ------
+    InputError
+        With all problems, those `found` first, and for two jobs of one name.
+    """
     seen = FilesRead()
     problems = [*found]
     sources = [*sources]
@@ -66,7 +104,7 @@ def cases_of(
 
 
 def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
-    """Every file named, and all that holds jobs of a folder named, in the order of their names."""
+    """Yield every file named, and all that hold jobs in a folder named, in order of their names."""
     for path in paths:
         if not path.is_dir():
             yield path
@@ -81,7 +119,7 @@ def _files(paths: Iterable[Path], problems: list[Problem]) -> Iterator[Path]:
 
 
 def _holds_jobs(path: Path) -> bool:
-    """Whether a file is to be planned; one that cannot be read is, so that it is told."""
+    """Say whether a file is to be planned; one that cannot be read is, so that it is reported."""
     if path.suffix.lower() in TABLES:
         return is_job_table(path)
     try:

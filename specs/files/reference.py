@@ -1,8 +1,8 @@
-"""Writes the guide's page on files, the reference of the files, from the models themselves.
+"""Writes the guide's page on files from the models themselves.
 
     python -m specs.files.reference > gapwright/guide/files.md
 
-A test holds the two together.
+A test compares the page with the models.
 """
 
 from __future__ import annotations
@@ -65,6 +65,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("... options", kit.KitOption),
     ("... always replaced", kit.Replaced),
 )
+"""The chapters of the page: a title, and the model whose keys it lists."""
 OPENING = """\
 # The files
 
@@ -90,7 +91,7 @@ name or its part's, numbered from the first end where that occurs more than once
 
 
 def reference() -> Iterator[str]:
-    """The lines of the page."""
+    """Yield the lines of the page."""
     yield OPENING
     for title, model in CHAPTERS:
         yield f"## {title}\n"

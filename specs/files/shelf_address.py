@@ -1,4 +1,4 @@
-"""Where a shelf lies: in a file a person writes, in a ledger's file, or on a server."""
+"""The address of a shelf: a file that a person writes, a ledger's file, or a server."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ _DATABASE = b"SQLite format 3\0"
 
 
 def is_server(address: str | Path) -> bool:
-    """Whether an address is of a server."""
+    """Say whether an address is that of a server."""
     return str(address).startswith(SERVER)
 
 
 def is_ledger(address: str | Path) -> bool:
-    """Whether an address is of a ledger, by its name or its first bytes, and of no shelf file."""
+    """Say whether an address is that of a ledger: by its name, or by the file's first bytes."""
     if is_server(address) or Path(address).suffix in LEDGERS:
         return True
     try:
         return content(Path(address), len(_DATABASE)) == _DATABASE
     except InputError:
-        return False  # told where it is read
+        return False  # reported where it is read
 
 
 def without_password(address: str) -> str:
-    """An address as it may be shown to anybody."""
+    """Return an address without the password in it, as pages and sheets may show it."""
     if not is_server(address):
         return address
     parts = urlsplit(address)

@@ -1,7 +1,8 @@
-"""The JSON door: a job sent by a program becomes the same maps, lists and texts as a file.
+"""JSON as a program sends it, turned into the same maps, lists and texts as a YAML file.
 
-Numbers keep the digits they came with and never pass through a float. A key whose value is null is
-a key left out. A key that comes twice, and what is no number of a measurement, are refused.
+Numbers keep the digits they came with and never pass through a float. A key whose value is null
+counts as left out. A key that comes twice is refused, and so is a number that nobody measures, such
+as NaN.
 """
 
 from __future__ import annotations
@@ -17,7 +18,25 @@ MOST_BYTES, MOST_DEPTH = 1_000_000, 20
 
 
 def parse_json(raw: bytes, file: str) -> Source:
-    """Take what was sent under the name `file`; InputError says what is wrong with it."""
+    """Parse a job that a program sent.
+
+    Parameters
+    ----------
+    raw
+        What was sent: JSON in UTF-8, at most 1 MB.
+    file
+        The name to call it in messages.
+
+    Returns
+    -------
+    Source
+        The same maps, lists and texts as those of a YAML file; no lines are known.
+
+    Raises
+    ------
+    InputError
+        With the first problem found.
+    """
     if len(raw) > MOST_BYTES:
         _refuse(file, "is larger than 1 MB: send one job at a time")
     try:
@@ -48,7 +67,7 @@ class _TwiceError(ValueError):
 
 
 class _NoNumberError(ValueError):
-    """What JSON's readers take for a number and nobody measures."""
+    """A value that JSON readers accept as a number and nobody measures, such as NaN."""
 
 
 def _no_number(text: str) -> NoReturn:
@@ -65,7 +84,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _taken(value: Any, file: str, path: tuple[str | int, ...]) -> Any:
-    """A value with every scalar as text, as the YAML door hands it over."""
+    """Return a value with every scalar as text, as the YAML reader hands it over."""
     if len(path) > MOST_DEPTH:
         _refuse(file, f"is nested deeper than {MOST_DEPTH} levels: no job is")
     if isinstance(value, dict):

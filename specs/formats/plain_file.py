@@ -1,6 +1,7 @@
-"""How every file of the user's is opened to be read, and how its name is kept on the disk.
+"""Opening the user's files for reading, and making their names durable on the disk.
 
-A pipe, a socket or a device is refused: whoever opens one may wait for ever, or read without end.
+A pipe, a socket or a device is refused: a program that opens one may wait for ever, or read
+without end.
 """
 
 from __future__ import annotations
@@ -22,16 +23,34 @@ NOT_PLAIN = "is no plain file but a pipe, a socket or a device: save it as a fil
 
 
 def content(path: Path, most: int = -1) -> bytes:
-    """Read a file, or its first `most` bytes. Raises InputError as `opened` does."""
+    """Read a file.
+
+    Parameters
+    ----------
+    path
+        The file.
+    most
+        Read only this many of its first bytes; all where it is negative.
+
+    Returns
+    -------
+    bytes
+        What the file holds.
+
+    Raises
+    ------
+    InputError
+        As `opened` does.
+    """
     with opened(path) as stream:
         return stream.read(most)
 
 
 @contextmanager
 def opened(path: Path) -> Iterator[BinaryIO]:
-    """Open a file to read its bytes.
+    """Open a file to read its bytes, as a context manager.
 
-    Raises InputError, also for a fault while it is read, with what is wrong and what to do.
+    Raises InputError, also for a fault while it is read, with the fault and what to do.
     """
     try:
         _check_plain(path)
@@ -44,7 +63,7 @@ def opened(path: Path) -> Iterator[BinaryIO]:
 
 
 def sync_folder(folder: Path) -> None:
-    """Have the names of a folder's files on the disk, where the file system can do that."""
+    """Write the names of a folder's files to the disk, where the file system can do that."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -1,8 +1,8 @@
 """One reader for every table that a spreadsheet saves, and the writer beside it.
 
-Columns are parted by semicolons, tabs or commas, whichever the first line has most of; a line
-`sep=;` before it says so outright. Lines that hold nothing are passed over. A row begins in the
-line that is told of it, though a cell in quotes may go on over several.
+Columns are separated by semicolons, tabs or commas, whichever the first line has most of; a line
+`sep=;` before it says so outright. Empty lines are skipped. The line reported of a row is the one
+it begins in, although a cell in quotes may go on over several.
 """
 
 from __future__ import annotations
@@ -34,22 +34,22 @@ _NOT_UTF_8 = re.compile("[\udc80-\udcff]")  # how `surrogateescape` hands on a b
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table that is being read: what its header names, and its rows, one after the other."""
+    """A table while it is read: the names in its header, and its rows one after the other."""
 
     file: str
     line: int
-    """Where the header stands."""
+    """The line of the header."""
     names: tuple[str, ...]
     delimiter: str
     rows: Iterator[tuple[int, list[str]]]
     """Each row with the line it begins in; empty cells beyond the header are left out."""
 
     def problem(self, sentence: str, line: int = 0, column: str = "") -> Problem:
-        """Word a problem of a row, or of the header where no line is given."""
+        """Build the problem of a row, or of the header where no line is given."""
         return Problem(sentence, self.file, line or self.line, column)
 
     def header_problems(self) -> list[Problem]:
-        """Say which columns have no name, and which have one that another has too."""
+        """Return the problems of the header: columns without a name, and names that stand twice."""
         twice = [name for name, times in Counter(self.names).items() if name and times > 1]
         problems = [f'two columns are called "{shortened(name)}"; keep one' for name in twice]
         if "" in self.names:
@@ -73,12 +73,29 @@ class Table:
 def open_table(
     source: Path | bytes, file: str = "", most_bytes: int | None = None, kind: str = "table"
 ) -> Iterator[Table]:
-    """Read a table row after row, for as long as the context lasts.
+    """Open a table to read it row after row, as a context manager.
 
-    source: its path, or what it holds. file: its name in messages; that of the path unless given.
-    most_bytes: how large it may be. kind: what it is called where it holds nothing. Cells come
-    without the blanks around them. Raises InputError, also later while rows are read, for what is
-    no table: with the line, what was found and what to do.
+    Parameters
+    ----------
+    source
+        The path of the table, or its bytes.
+    file
+        Its name in messages; that of the path unless given.
+    most_bytes
+        How large it may be; None for any size.
+    kind
+        The noun for it in messages.
+
+    Yields
+    ------
+    Table
+        The table. Its cells come without the blanks around them.
+
+    Raises
+    ------
+    InputError
+        Where it is no table, also later while its rows are read: with the line, what was found and
+        what to do.
     """
     file = file or str(source)
     if file.lower().endswith(YAML):
@@ -115,12 +132,12 @@ def write_table(rows: Iterable[Iterable[object]]) -> str:
 
 
 def defused(text: str) -> str:
-    """Write a text that begins like a formula behind an apostrophe, so that nothing runs it."""
+    """Put an apostrophe before a text that begins like a formula, so that nothing runs it."""
     return f"'{text}" if text.startswith(FORMULA) else text
 
 
 def undefused(text: str) -> str:
-    """Read a text as it was before `defused`."""
+    """Return a text as it was before `defused`."""
     return text[1:] if text[:1] == "'" and text[1:2] in FORMULA else text
 
 
@@ -146,7 +163,7 @@ def _check(stream: TextIO, file: str, most_bytes: int | None, kind: str) -> None
 
 
 def _lines(stream: TextIO, file: str) -> Iterator[str]:
-    """Go through the lines, however many: a long table need not stand in memory."""
+    """Yield the lines one by one: a long table need not stand in memory."""
     for number, line in enumerate(stream, 1):
         if _NOT_UTF_8.search(line):
             sentence = "holds a character that is not UTF-8: save it as CSV in UTF-8"

@@ -1,6 +1,6 @@
-"""The YAML door: a file becomes plain maps, lists and texts, with the line each one stands in.
+"""The YAML reader: turns a file into plain maps, lists and texts, with the line of each.
 
-The only file that knows YAML. It takes the part of YAML a person writes (maps, lists, text) and
+No other file knows YAML. It accepts the part of YAML that a person writes (maps, lists, text) and
 refuses what surprises: anchors, aliases, tags, merge keys, duplicate keys, a second document.
 Every scalar stays as written, so that no is no `False`, 0.0710 keeps its zero and 12:30 is no 750.
 """
@@ -28,6 +28,7 @@ _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MOST_BYTES, _MOST_ITEMS, _MOST_PROBLEMS = 2_000_000, 200_000, 20
 # Line breaks only YAML counts (NEL, LS, PS) are unprintable too: no editor's line would be right.
 UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+"""The characters that no file may hold."""
 MOST_DEPTH = 20
 TOO_DEEP = f"is nested deeper than {MOST_DEPTH} levels: no file of a shop is"
 
@@ -47,14 +48,16 @@ _Key = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """What a file says, each scalar as its written text, and the line each path stands in."""
+    """What a file holds, each scalar as its written text."""
 
     file: str
+    """The file's name, for messages."""
     data: dict[str, Any]
     lines: Mapping[_Key, int]
+    """The line that each path stands in, from 1."""
 
     def line(self, path: _Key) -> int:
-        """Find the line of the longest known part of a path, passing over unknown items."""
+        """Return the line of the longest known part of a path; unknown items are passed over."""
         known: _Key = ()
         for item in path:
             if (*known, item) in self.lines:
@@ -63,12 +66,30 @@ class Source:
 
 
 def read(path: Path) -> Source:
-    """Read a file of at most 2 MB; InputError names every problem with its line."""
+    """Read a file of at most 2 MB; raise InputError with every problem and its line."""
     return parse(content(path, _MOST_BYTES + 1), str(path))
 
 
 def parse(text: str | bytes, file: str) -> Source:
-    """Take the text of a file called `file`; InputError names every problem with its line."""
+    """Parse the text of a file.
+
+    Parameters
+    ----------
+    text
+        The file's text or bytes, at most 2 MB of UTF-8.
+    file
+        Its name, for messages.
+
+    Returns
+    -------
+    Source
+        What it holds, and the line of each path.
+
+    Raises
+    ------
+    InputError
+        With up to 20 problems, each with its line.
+    """
     clean = _decoded(text, file)
     reader = _Reader(file, clean)
     try:
@@ -86,7 +107,7 @@ def parse(text: str | bytes, file: str) -> Source:
 
 
 def written(data: dict[str, Any]) -> str:
-    """Write plain maps, lists, texts and whole numbers as a file that reads back the same."""
+    """Write plain maps, lists, texts and whole numbers as a YAML file that reads back the same."""
     text: str = yaml.dump(
         data, Dumper=_DUMPER, sort_keys=False, allow_unicode=True, default_flow_style=None,
         width=100,
@@ -95,7 +116,27 @@ def written(data: dict[str, Any]) -> str:
 
 
 def respelled(text: str, file: str, changes: Mapping[_Key, str]) -> str:
-    """Put other plain values in the place of some scalars; every other sign stays as it is."""
+    """Replace some scalars of a file; every other character stays as it is.
+
+    Parameters
+    ----------
+    text
+        The file's text.
+    file
+        Its name, for messages.
+    changes
+        The new plain value for each path to a scalar.
+
+    Returns
+    -------
+    str
+        The new text of the file.
+
+    Raises
+    ------
+    InputError
+        Where the text cannot be decoded or is no map of a person's file.
+    """
     clean = _decoded(text, file)
     reader = _Reader(file, clean)
     reader.document()
@@ -130,7 +171,7 @@ def _decoded(text: str | bytes, file: str) -> str:
 
 
 class _Reader:
-    """One pass over the events of a file; what can be mended is noted and the pass goes on."""
+    """One pass over the events of a file, which goes on after a problem that can be mended."""
 
     def __init__(self, file: str, text: str) -> None:
         self.file = file
@@ -139,7 +180,7 @@ class _Reader:
         self.problems: list[Problem] = []
         self.lines: dict[_Key, int] = {}
         self.spots: dict[_Key, tuple[int, int]] = {}
-        """From which sign to which a scalar stands."""
+        """Where each scalar begins and ends in the text."""
 
     def problem(self, sentence: str, line: int, path: _Key = ()) -> None:
         self.problems.append(Problem(sentence, self.file, line, dotted(path)))
@@ -228,7 +269,7 @@ class _Reader:
         return str(event.value).strip()
 
     def check(self, event: events.Event, path: _Key) -> None:
-        """Note what a person's file has no use for: anchors, aliases, tags, control signs."""
+        """Note what a person's file does not need: anchors, aliases, tags, control characters."""
         match event:
             case events.AliasEvent(anchor=name):
                 found = f"has an alias (*{name}): write the value out, or put it in quotes"
@@ -274,7 +315,20 @@ def _no_value(path: _Key) -> str:
 
 
 def worded(error: Exception, text: str) -> tuple[str, int]:
-    """Say what a syntax error is to the person who made it, and in which line to look."""
+    """Translate a syntax error for the person who made it.
+
+    Parameters
+    ----------
+    error
+        The error of the YAML library.
+    text
+        The text it was found in.
+
+    Returns
+    -------
+    tuple of (str, int)
+        What is wrong in plain words, and the line to look in; 0 where it is not known.
+    """
     fault, mark = str(getattr(error, "problem", error)), getattr(error, "problem_mark", None)
     lines = text.rstrip("\n").split("\n")
     line = min(mark.line + 1, len(lines)) if mark else 0  # a mark may stand below the last line

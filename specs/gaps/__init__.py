@@ -1,1 +1,1 @@
-"""One gap of one job: its space, its uncertainty, what was built, likely mistakes."""
+"""One gap of one job: its space, its uncertainty, what was built, suspected mistakes."""

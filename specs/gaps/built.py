@@ -1,8 +1,9 @@
-"""A gap after assembly: what was promised, what it measured, and how far the two may differ.
+"""A gap as measured after assembly, compared with the promise, for `gapwright check`.
 
-Both sides are doubtful: the readings and parts the promise is made of, and the reading after
-assembly. Beyond three standard uncertainties of the difference (the action signal of ISO 13528,
-from memory), or beyond what all limits together allow, something else must be the matter.
+Both sides are uncertain: the readings and parts the promise was computed from, and the reading
+after assembly. Gap and promise agree where they differ by no more than three standard
+uncertainties of their difference (the action signal of ISO 13528, from memory), and by no more
+than all limits together allow.
 """
 
 from __future__ import annotations
@@ -24,86 +25,110 @@ if TYPE_CHECKING:
 
 
 ACTION = 3
+"""How many standard uncertainties the difference may have."""
 
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """One gap as it was measured after assembly."""
+    """One gap as it was measured after assembly, with its promise."""
 
     gap: str
     listed: ListedBuild
+    """The build that went in."""
     layout: Arrangement
+    """The layout of that build."""
     promised: Length
-    """What its parts and the readings at the bench make it."""
+    """The gap computed from the parts and from the readings before assembly."""
     found: Length
-    """What it measured, the average over its places, allowances added."""
+    """The gap measured: the average over its places, allowances added."""
     read: Length
-    """What the gauge said, averaged."""
+    """The average of the gauge's figures, without allowances."""
     places: tuple[Length, ...]
+    """The gauge's figure at each place."""
     u: Length
-    """The standard uncertainty of how much more it measured than was promised."""
+    """The standard uncertainty of `more`."""
     doubt: Length
-    """How far the two may differ: three times that, and no farther than any limit allows."""
+    """The largest difference in agreement: `ACTION` times `u`, at most what all limits allow."""
     chance: Chance
-    """That they differ by no more than they do, if all is as listed."""
+    """The chance of no larger difference than the one found, if all is as listed."""
     gauge: str
-    """What it was measured with; empty where that is not said."""
+    """The name of the gauge of the reading after assembly; empty where the files do not say."""
 
     @property
     def low(self) -> Length | None:
-        """The lowest gap its window allows; None where that side is open."""
+        """The lowest gap that the window allows; None where that side is open."""
         return self.layout.window.gap.low
 
     @property
     def high(self) -> Length | None:
-        """The highest gap its window allows; None where that side is open."""
+        """The highest gap that the window allows; None where that side is open."""
         return self.layout.window.gap.high
 
     @property
     def more(self) -> Length:
-        """How much more than promised it measured."""
+        """The gap measured less the gap promised."""
         return self.found - self.promised
 
     @property
     def agrees(self) -> bool:
-        """Whether it is as promised, as far as the doubt of both sides explains."""
+        """Whether the gap agrees with the promise within the uncertainty of both."""
         return self.explained_by(ZERO)
 
     def explained_by(self, shift: Length) -> bool:
-        """Whether something that moves the gap so far would explain what it measured."""
+        """Say whether the gap agrees with a promise larger by `shift`."""
         return -self.doubt <= self.more - shift <= self.doubt
 
     @property
     def inside(self) -> bool:
-        """Whether it lies in its window."""
+        """Whether the gap measured lies in its window."""
         return self.holds(self.found)
 
     def holds(self, gap: Length) -> bool:
-        """Whether the window holds a gap."""
+        """Say whether the window contains a gap."""
         return self.layout.window.gap.holds(gap)
 
     @property
     def uneven(self) -> tuple[Length, ...]:
-        """The places that would lie outside the window while the average lies inside."""
+        """The places that lie outside the window by themselves while the average lies inside."""
         apart = self.found - self.read
         return tuple(at for at in self.places if self.inside and not self.holds(at + apart))
 
 
 def parts_of(as_built: AsBuilt) -> Parts | None:
-    """The parts a job lists as built; none where it leaves them to the promise."""
+    """Return the parts that a job lists as built; None where the job leaves them to the promise."""
     if as_built.parts is None:
         return None
     return Parts.model_construct(parts=as_built.parts, layout=as_built.layout)
 
 
 def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
-    """Lay what a gap measured beside what its parts promise. Its readings are all there."""
+    """Compare the gap measured after assembly with the gap that its parts promise.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job; all readings of its space are taken.
+    as_built
+        The reading after assembly.
+    parts
+        The parts that went in.
+
+    Returns
+    -------
+    Built
+        Both gaps, with the uncertainty of their difference.
+
+    Raises
+    ------
+    PartError
+        Where the parts do not match the stack.
+    """
     listed = gap.build(parts)
     layout = gap.written.arrangements[listed.layout]
     allowed = covering(gap.written, off_window(layout, as_built))
     found = as_built.average + sum((allowance.add for allowance in allowed), ZERO)
     promised = gap.space(listed.layout).length - gap.height(listed) * layout.sign
-    # what was in the trial build is taken to have stayed
+    # A part listed as built that was in the trial build is taken to be the same piece.
     terms = terms_of(gap, listed.layout, as_lots(gap.case, listed, own=True))
     apart = difference_terms(gap, terms, as_built)
     u, reach = standard(variance_of(apart)), reach_of(apart)
@@ -124,6 +149,6 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
 
 
 def off_window(layout: Arrangement, as_built: AsBuilt) -> dict[str, str]:
-    """In what the state of a reading after assembly is not the window's."""
+    """Return the states of a reading after assembly that differ from those the window holds for."""
     expected = expected_state(layout, None)
     return {key: value for key, value in as_built.state.items() if expected.get(key) != value}

@@ -1,4 +1,8 @@
-"""The faces that meet in a stack: lined on smooth as they should, and which of them heat what."""
+"""The faces that meet in a stack, for the check of a unit file and for the heat of a pack.
+
+A face is lined or smooth. A lining must run on a smooth face; a smooth face is heated where a
+lining runs on it.
+"""
 
 from __future__ import annotations
 
@@ -17,12 +21,27 @@ if TYPE_CHECKING:
 
 Face = Literal["lined", "smooth", "none"]
 JUDGED_BY = ("lined", "lining faces", "smooth faces may meet", "ends")
+"""The keys of a unit file that decide which face meets which."""
 
 
 def faces_findings(
     path: Path, unit: Unit, gap: Pack | EndPlay, layout: Arrangement
 ) -> Iterator[Finding]:
-    """Two lined faces never meet; two smooth ones only where the layout allows it."""
+    """Check that the faces of a layout meet as they should.
+
+    Parameters
+    ----------
+    path
+        Where the layout stands in the unit.
+    unit, gap, layout
+        The layout, with the gap and the unit it belongs to.
+
+    Yields
+    ------
+    Finding
+        One for each pair of lined faces, and for each pair of smooth ones that the layout does not
+        allow; none where a part of the stack is unknown, which another check finds.
+    """
     parts = {*unit.families, *unit.shared_parts}
     if any(place.part not in parts for place in layout.stack):
         return
@@ -43,9 +62,17 @@ def faces_findings(
 def heated_faces(
     unit: Unit, gap: Pack | EndPlay, layout: Arrangement
 ) -> tuple[tuple[bool, bool], ...]:
-    """Whether a lining runs on the part at each place, on its face to the first and second end.
+    """Tell which faces of each part of a layout are heated by a lining.
 
-    A lining keeps next to no heat, so what two faces rub goes into the smooth one.
+    Returns
+    -------
+    tuple of (bool, bool)
+        For each place of the stack, whether a lining runs on the part's face towards the first end
+        and on its face towards the second.
+
+    Notes
+    -----
+    A lining stores next to no heat, so the heat of two rubbing faces goes into the smooth one.
     """
     heated = [[False, False] for _ in layout.stack]
     for index, (one, two) in enumerate(pairwise(layout.stack)):
@@ -56,7 +83,7 @@ def heated_faces(
 
 
 def _face(unit: Unit, gap: Pack | EndPlay, place: Place, side: int) -> Face:
-    """The face a part turns to the first end (side 0) or the second (side 1)."""
+    """Return the face that a part turns to the first end (side 0) or to the second (side 1)."""
     family = unit.families.get(unit.family_name(place.part))
     if family is None or family.kind not in FACED:
         return "none"

@@ -1,9 +1,11 @@
-"""One pack or end play of one job: what its unit file asks and what the job says of it.
+"""One pack or end play of one job: what its unit file asks of it and what the job says of it.
+
+Every service computes its spaces here, in one layout as
 
     space = sum of factor * reading + fixed lengths + trial factor * trial stack + allowances
 
-Readings taken at several places are averaged exactly; each place is kept, for a single place
-may lie outside a window that the average is inside.
+Readings taken at several places are averaged exactly. Each place is kept too, because a single
+place may lie outside a window that contains the average.
 """
 
 from __future__ import annotations
@@ -28,48 +30,58 @@ if TYPE_CHECKING:
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
+"""The name of the trial build among the things that a gap waits for."""
 
 
 @dataclass(frozen=True, slots=True)
 class AtPlace:
-    """The space one place of one reading alone would give, the others as averaged."""
+    """The space computed from one place of one reading, with the averages of the other readings."""
 
     reading: str
     place: int
+    """The number of the place, from 1."""
     value: Length
+    """The reading at the place."""
     space: Length
 
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """What there is to fill in one layout of a gap."""
+    """The space to fill in one layout of a gap."""
 
     length: Length
+    """The space from the averages of its readings."""
     places: tuple[AtPlace, ...]
+    """The space from each place of the readings that were taken at several."""
     allowed: tuple[tuple[str, Length], ...]
+    """The allowances in it, each with the state it is for."""
     tells: Length
+    """The coarsest step of the gauges its readings were taken with; zero without a reading."""
 
 
 @dataclass(frozen=True, slots=True)
 class JobGap:
-    """One gap of one job. Layouts are called by name, readings too."""
+    """One gap of one job, with its unit file's section and its job's section.
+
+    Layouts and readings are addressed by name.
+    """
 
     case: Case
     name: str
 
     @property
     def written(self) -> Pack | EndPlay:
-        """What the unit file says of it."""
+        """The gap's section of the unit file."""
         return self.case.unit.gaps[self.name]
 
     @property
     def work(self) -> GapJob:
-        """What the job says of it; nothing in it where the job is silent."""
+        """The gap's section of the job; an empty one where the job has none."""
         return self.case.job.gaps.get(self.name) or GapJob()
 
     @property
     def layouts(self) -> dict[str, Arrangement]:
-        """The layouts that the job's facts and its own wish allow, the best ranked first."""
+        """The layouts that the job's facts, sets and `layout` allow, the best rank first."""
         only, strange = self.work.layout, barred(self.case)
         allowed = [
             layout
@@ -82,7 +94,7 @@ class JobGap:
 
     @property
     def aside(self) -> dict[str, str]:
-        """The layouts that are not allowed, and why; no reason where the job asks for another."""
+        """The layouts not allowed, with the reason; an empty one where the job asks for another."""
         allowed, strange = self.layouts, barred(self.case)
         aside = {}
         for name, layout in sorted(self.written.arrangements.items()):
@@ -95,18 +107,21 @@ class JobGap:
 
     @property
     def barred(self) -> list[str]:
-        """Say of each layout that the job's facts rule out why it is not allowed."""
+        """The layouts that the job's facts or sets rule out, one sentence each."""
         return [f"{name}: {why}" for name, why in self.aside.items() if why]
 
     @property
     def settled(self) -> bool:
-        """Whether it has no part to choose: it is checked, not solved."""
+        """Whether no part of the gap is chosen, so that it is checked and not solved."""
         layouts = self.written.arrangements.values()
         return not any(list(selective(self.case.unit, layout)) for layout in layouts)
 
     @property
     def trial(self) -> Parts | None:
-        """The trial build the job means: its own, or the one the unit file asks for."""
+        """The trial build: the job's own, or the one the unit file asks for; None without one.
+
+        Where the job writes `old`, it is the build in the unit.
+        """
         trial = self.work.trial
         if trial is None and self.written.trial:
             trial = Parts.model_construct(parts=self.written.trial, layout=None)
@@ -114,13 +129,26 @@ class JobGap:
 
     @property
     def now(self) -> Parts | None:
-        """The build that is in the unit, where the job says."""
+        """The build in the unit; None where the job does not list it."""
         return self.work.in_unit
 
     def build(self, parts: Parts) -> ListedBuild:
-        """Resolve a build that the job lists; its layout may be left out where one is allowed.
+        """Find the parts of a build that the job lists.
 
-        Raises PartError where it does not match the stack.
+        Parameters
+        ----------
+        parts
+            The build as written; its layout may be left out where only one is allowed.
+
+        Returns
+        -------
+        Listed
+            The layout, and the parts at each place whose part is chosen.
+
+        Raises
+        ------
+        PartError
+            Where the build does not match the stack, or names a part that cannot be told.
         """
         allowed = self.layouts
         if parts.layout is None and len(allowed) == 1:
@@ -128,18 +156,21 @@ class JobGap:
         return list_build(self.case.unit, self.written, parts, self.case.origins["job"].length)
 
     def missing(self) -> tuple[str, ...]:
-        """Name what it waits for: readings, or the build its trial stack was made of."""
+        """List what the allowed layouts lack: names of readings, then `TRIAL_BUILD`."""
         lacking = [name for layout in self.layouts.values() for name in self.missing_in(layout)]
         return tuple(sorted(dict.fromkeys(lacking), key=lambda name: name == TRIAL_BUILD))
 
     def missing_in(self, layout: Arrangement) -> Iterator[str]:
-        """Name what one of its layouts waits for."""
+        """Yield what one layout lacks: names of readings, then `TRIAL_BUILD`."""
         yield from (name for name in layout.space.readings if self.reading(name) is None)
         if layout.space.trial_factor and not self.settled and not self.trial:
             yield TRIAL_BUILD
 
     def fewer_places(self) -> Iterator[tuple[str, int, int]]:
-        """Name the readings taken at fewer places than asked for, with how many of each."""
+        """Yield each reading taken at too few places: its name, places asked for, places taken.
+
+        Only the readings of the best ranked layout are looked at.
+        """
         for layout in self.layouts.values():
             for name in layout.space.readings:
                 asked, reading = self.asked(name), self.reading(name)
@@ -148,38 +179,70 @@ class JobGap:
             return
 
     def asked(self, reading: str) -> Reading | None:
-        """What the unit file says of a reading; nothing for a plain `gap`."""
+        """Return the unit file's section on a reading; None for a plain `gap`."""
         return described(self.case.unit, self.written, reading)
 
     def is_shared(self, reading: str) -> bool:
-        """Whether gaps share a reading, so that the job states it once for all."""
+        """Say whether gaps share a reading, so that the job states it once for all of them."""
         return reading in self.case.unit.readings and reading not in self.written.readings
 
     def reading(self, name: str) -> TakenReading | None:
-        """A reading as taken, of the gap's own or of those that gaps share."""
+        """Return a reading as taken, of this gap or shared; None where it is not taken."""
         if self.is_shared(name):
             return self.case.job.readings.get(name)
         work = self.work
         return work.gap if name == "gap" and work.gap else work.readings.get(name)
 
     def needed(self, name: str) -> TakenReading:
-        """A reading that is there. Raises ValueError where it is not."""
+        """Return a reading as taken; raise ValueError where it is not taken."""
         reading = self.reading(name)
         if reading is None:
             raise ValueError(f"{self.name} has no reading {name}")
         return reading
 
     def gauge_of(self, name: str) -> str | None:
-        """Name the gauge a reading was taken with, as the job says or the unit file asks."""
+        """Return the gauge that a reading was taken with; None where no file names it.
+
+        Raises ValueError where the reading is not taken.
+        """
         return self.gauge_with(name, self.needed(name))
 
     def gauge_with(self, name: str, reading: TakenReading) -> str | None:
-        """Name the gauge of what was taken for a reading, or after assembly for the gap itself."""
+        """Return the gauge of a figure taken for a reading, or for the gap itself after assembly.
+
+        Parameters
+        ----------
+        name
+            The reading's name; `gap` for the gap itself.
+        reading
+            The figure as taken.
+
+        Returns
+        -------
+        str or None
+            The gauge that the job names, or else the one that the unit file asks for.
+        """
         asked = self.asked(name)
         return reading.gauge or (asked.gauge if asked else None)
 
     def space(self, layout_name: str) -> Space:
-        """Work out the space in one of its layouts; the readings for it are all there."""
+        """Compute the space to fill in one layout.
+
+        Parameters
+        ----------
+        layout_name
+            The layout; all its readings are taken.
+
+        Returns
+        -------
+        Space
+            The space, with the space at each place and the allowances in it.
+
+        Raises
+        ------
+        ValueError
+            Where a reading is not taken.
+        """
         layout = self.written.arrangements[layout_name]
         formula = layout.space
         trial = self.trial_stack(layout) * formula.trial_factor
@@ -197,14 +260,23 @@ class JobGap:
         return Space(total, tuple(places), allowed, max(tells, default=ZERO))
 
     def trial_stack(self, layout: Arrangement) -> Length:
-        """Add up the trial build, fixed parts included; nothing where there is none."""
+        """Compute the height of the trial build, fixed parts included.
+
+        It is zero without a trial build, and the fixed parts' height where no part is chosen.
+        """
         parts = self.trial
         if parts is None:
             return self.case.fixed_height(layout) if self.settled else ZERO
         return self.height(self.build(parts))
 
     def trial_gap(self, layout_name: str) -> Length | None:
-        """The gap the trial build itself shows; nothing where the space needs no trial build."""
+        """Compute the gap that the trial build itself leaves.
+
+        Returns
+        -------
+        Length or None
+            The gap; None where the space is not read with a trial build.
+        """
         name = self.written.layout_meant(layout_name)
         layout = self.written.arrangements[name]
         if not layout.space.trial_factor:
@@ -212,7 +284,7 @@ class JobGap:
         return self.space(name).length - self.trial_stack(layout) * layout.sign
 
     def height(self, listed: ListedBuild) -> Length:
-        """What a listed build takes from the gap: the sum of factor times thickness."""
+        """Compute the height of a build: the sum of factor times thickness, with fixed parts."""
         layout = self.written.arrangements[listed.layout]
         total = self.case.fixed_height(layout)
         for index, label in selective(self.case.unit, layout):
@@ -221,7 +293,7 @@ class JobGap:
         return total
 
     def off_state(self, layout: Arrangement, name: str) -> dict[str, str]:
-        """The states of a reading that are not as expected and that no allowance covers."""
+        """Return the states of a reading that are not as asked and that no allowance covers."""
         off = self._off(layout, name)
         for allowance in covering(self.written, off):
             off = {key: value for key, value in off.items() if key not in allowance.state}
@@ -235,7 +307,10 @@ class JobGap:
         return {key: value for key, value in reading.state.items() if expected.get(key) != value}
 
     def _allowances(self, layout: Arrangement) -> Iterator[tuple[str, Length]]:
-        """The corrections for readings taken in another state, each state once."""
+        """Yield the allowances for readings taken in another state, each once, as the unit orders.
+
+        An allowance is left out where another one in use covers its state and more.
+        """
         used = [
             allowance
             for name in layout.space.readings
@@ -249,17 +324,30 @@ class JobGap:
 
 
 def described(unit: Unit, gap: Gap, reading: str) -> Reading | None:
-    """What the unit file says of a reading; nothing for a plain `gap`."""
+    """Return the unit file's section on a reading, own or shared; None for a plain `gap`."""
     return gap.readings.get(reading) or unit.readings.get(reading)
 
 
 def expected_state(layout: Arrangement, asked: Reading | None) -> dict[str, str]:
-    """The state a reading is to be taken in: the window's, and what the reading itself says."""
+    """Return the state to take a reading in: the window's, overruled by the reading's own."""
     return {**layout.window.state, **(asked.state if asked else {})}
 
 
 def covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
-    """The allowances that cover a state, those for the most of it first, no part of it twice."""
+    """Choose the allowances that cover a state.
+
+    Parameters
+    ----------
+    gap
+        The gap that has the allowances.
+    off
+        The states of a reading that are not as asked.
+
+    Returns
+    -------
+    list of Allowance
+        Allowances for parts of `off` that do not overlap, those for more states first.
+    """
     left = dict(off)
     found = []
     for allowance in sorted(gap.allowances, key=lambda one: -len(one.state)):
@@ -270,9 +358,20 @@ def covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
 
 
 def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
-    """The parts of the trial builds and those now in the unit: on hand for this job alone.
+    """List the parts of the trial builds and of the builds in the unit: at hand for this job alone.
 
-    A part that a gap names in both is one part, and so is a shared part that two gaps name.
+    Parameters
+    ----------
+    case
+        The case.
+    gaps
+        The names of the gaps whose builds count.
+
+    Returns
+    -------
+    tuple of Lot
+        One lot for each family, size and thickness. A part that a gap lists in both its builds
+        counts once, and so does a shared part that two gaps list.
     """
     total: Counter[NamedPart] = Counter()
     shared: dict[str, Counter[NamedPart]] = {}
@@ -298,7 +397,7 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
 
 
 def _counted(gap: JobGap, listed: ListedBuild) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
-    """The parts of a build by count, and the shared parts by name."""
+    """Count the parts of a build, the shared parts apart by name."""
     unit, layout = gap.case.unit, gap.written.arrangements[listed.layout]
     mine: Counter[NamedPart] = Counter()
     joint: dict[str, NamedPart] = {}

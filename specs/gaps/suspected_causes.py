@@ -1,8 +1,9 @@
-"""The single causes that would explain why a gap is not as promised.
+"""Suspected causes of a gap that is not as promised, for the technician to look at.
 
 In the drum: a part more or fewer than listed, one of another size, two that were swapped, plates
-of a look-alike family, a ring on the inner face of its groove. At the bench: the mistakes of a
-reading. Each moves the gap by a known length. They are suspicions: a person looks.
+of a look-alike family, a ring on the inner face of its groove. At the bench: the suspected mistakes
+of a reading. Each moves the gap by a known length, and is listed where that length explains the
+difference.
 """
 
 from __future__ import annotations
@@ -26,26 +27,42 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """What may have happened, and how much more than promised each gap then measures."""
+    """One thing that may have happened."""
 
     words: str
+    """The cause as it is printed, with the gap it is in."""
     shifts: dict[str, Length]
+    """For each gap it moves, how much more than promised the gap then measures."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Lying:
-    """A chosen part of a build, and how far a gap opens for each length it is thinner."""
+    """A chosen part of a build."""
 
     gap: str
     label: str
     part: NamedPart
     opens: Fraction
+    """How far the gap opens for each length the part is thinner."""
     shared: bool
     """Whether the same part lies in other gaps too, at places of the same label."""
 
 
 def suspected_causes(case: Case, gaps: list[Built]) -> list[Cause]:
-    """The single causes that would explain every gap they move, and one that is not as promised."""
+    """List the single causes that would explain the gaps of a job.
+
+    Parameters
+    ----------
+    case
+        The case.
+    gaps
+        Its gaps as measured after assembly.
+
+    Returns
+    -------
+    list of Cause
+        The causes that explain every gap they move, at least one of which is not as promised.
+    """
     found: dict[str, Cause] = {}
     for cause in _everything(case, gaps):
         moved = [one for one in gaps if one.gap in cause.shifts]
@@ -66,7 +83,7 @@ def _everything(case: Case, gaps: list[Built]) -> Iterator[Cause]:
 
 
 def _number(case: Case, one: Built) -> Iterator[Cause]:
-    """A part fewer or more than listed, or a ring that does not rest on the right face."""
+    """Yield a part fewer or more than listed, and a ring on the inner face of its groove."""
     layout = one.layout
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for words, thickness in lying(case, place, label, one.listed):
@@ -100,7 +117,7 @@ def _other_family(case: Case, one: Built) -> Iterator[Cause]:
 
 
 def _swapped(case: Case, gaps: list[Built]) -> Iterator[Cause]:
-    """Two parts of one family, each where the other is listed."""
+    """Yield each two parts of one family that may lie in each other's place."""
     lying_ = [lies for one in gaps for lies in _chosen(case, one)]
     for a, b in combinations(lying_, 2):
         if a.part.family != b.part.family or a.part.thickness == b.part.thickness:
@@ -124,7 +141,7 @@ def _chosen(case: Case, one: Built) -> Iterator[_Lying]:
 
 
 def _read(case: Case, one: Built) -> Iterator[Cause]:
-    """A mistake with a reading, after assembly or before it."""
+    """Yield the mistakes of a reading, after assembly or before it."""
     metric = case.length == "mm"
     meant = one.read * INCH if metric else one.read / INCH
     unit = "inches" if metric else "millimetres"

@@ -1,7 +1,7 @@
-"""The single mistakes that would explain a space no size can serve.
+"""Suspected mistakes that would explain a space no size can fill.
 
-Each is told with how far it would move the space, and with the reading that would then have been
-meant. None is ever corrected silently: a person looks, and reads again.
+Each mistake is given with the length it moves the space by, and with the reading that would then
+have been meant. gapwright corrects none of them: a person looks, and reads again.
 """
 
 from __future__ import annotations
@@ -27,18 +27,34 @@ INCH = Fraction(254, 10)  # millimetres
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake: what it is, how far the true space lies from the one worked out."""
+    """One suspected mistake."""
 
     words: str
+    """The mistake as it is printed."""
     shift: Length
+    """The true space less the space computed."""
     reading: str
-    """The reading it is told by."""
+    """The reading whose figure is given in `meant`."""
     meant: Length
-    """What that reading would then have been."""
+    """The figure that reading would have without the mistake."""
 
 
 def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
-    """Every single mistake that could be made with a gap's readings, in one of its layouts."""
+    """Yield every single mistake that may have been made with the readings of a gap.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job.
+    layout_name
+        The layout whose space was computed.
+
+    Yields
+    ------
+    Mistake
+        Readings in the other unit, lengths subtracted twice, parts more, fewer or other than
+        listed in the trial build, a trial build left out, plates of a look-alike family.
+    """
     layout = gap.written.arrangements[layout_name]
     formula = layout.space
     found = [
@@ -56,6 +72,7 @@ def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
 
 
 Found = tuple[str, Length, str | None]
+"""A mistake in words, its shift, and the reading mistaken; None where it is none in particular."""
 
 
 def _average(gap: JobGap, name: str) -> Length:
@@ -64,7 +81,7 @@ def _average(gap: JobGap, name: str) -> Length:
 
 
 def _other_unit(gap: JobGap, formula: Formula) -> Iterator[Found]:
-    """A number read in one unit and written down in the other."""
+    """Yield readings in one unit that were written down in the other."""
     metric = gap.case.length == "mm"
     for name in formula.readings:
         value = _average(gap, name)
@@ -74,7 +91,7 @@ def _other_unit(gap: JobGap, formula: Formula) -> Iterator[Found]:
 
 
 def _subtracted(gap: JobGap, formula: Formula) -> Iterator[Found]:
-    """A straightedge, a gauge block or another length taken off before, or left out."""
+    """Yield a straightedge, a gauge block or another length that was already taken off."""
     for name in formula.readings:
         factor = formula.factor(name)
         if factor < 0:
@@ -86,7 +103,7 @@ def _subtracted(gap: JobGap, formula: Formula) -> Iterator[Found]:
 
 
 def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
-    """A part more or less in the trial build, another size, or the ring on the wrong face."""
+    """Yield a part more or fewer in the trial build, another size, a ring on the wrong face."""
     case, formula, parts = gap.case, layout.space, gap.trial
     listed = gap.build(parts) if parts else None
     seen = set()
@@ -107,7 +124,17 @@ def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
 def lying(
     case: Case, place: Place, label: str, listed: ListedBuild | None
 ) -> Iterator[tuple[str, Length]]:
-    """The parts at a place of a listed build, in words, with their thickness."""
+    """Yield the parts at a place of a build, in words, each with its thickness.
+
+    Parameters
+    ----------
+    case
+        The case.
+    place, label
+        The place of the stack, and its label in the layout.
+    listed
+        The build; None where no build is listed, so that only a fixed part is known.
+    """
     fixed = case.fixed_thickness(place.part)
     if fixed is not None:
         yield place.part, fixed
@@ -116,7 +143,7 @@ def lying(
 
 
 def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
-    """A ring that rested on the inner face of its groove: the true gap is larger."""
+    """Yield a ring that rested on the inner face of its groove: the true gap is larger."""
     widest = place.groove.takes.high if place.groove else None
     if widest is not None:
         yield f"the {words} on the inner face of its groove", widest - thickness, None
@@ -125,7 +152,7 @@ def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
 def _other_size(
     case: Case, layout: Arrangement, listed: ListedBuild, formula: Formula
 ) -> Iterator[Found]:
-    """A part of another size than the one listed."""
+    """Yield a part of another size than listed."""
     for place, label in zip(layout.stack, layout.labels, strict=True):
         for part in listed.parts.get(label, ()):
             for size, spec in case.unit.families[part.family].sizes.items():
@@ -138,7 +165,20 @@ def _other_family(case: Case, layout: Arrangement) -> Iterator[Found]:
 
 
 def other_families(case: Case, layout: Arrangement) -> Iterator[tuple[str, Length]]:
-    """Plates of a look-alike family, and how much room they leave that the right ones fill."""
+    """Yield the plates of a look-alike family, with the room that they leave open.
+
+    Parameters
+    ----------
+    case
+        The case.
+    layout
+        The layout whose fixed parts may have been mistaken for another fixed family of their kind.
+
+    Yields
+    ------
+    tuple of (str, Length)
+        The mistake in words, and how much less room than the right plates the others take.
+    """
     counts: dict[str, Fraction] = {}
     for place in layout.stack:
         if case.unit.family_of(place.part).fixed is not None:

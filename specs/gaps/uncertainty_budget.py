@@ -1,10 +1,10 @@
-"""What makes a gap doubtful: the readings, parts and gauges it is worked out from.
+"""The uncertainty budget of a gap: the readings, parts and gauges its uncertainty comes from.
 
     gap = sum of factor * reading + trial factor * trial stack - stack
 
-Each thing that may be off enters with the sum of its factors. So a part of the trial build that
-stays in goes out and in again and leaves no doubt behind; parts measured together, readings that
-gaps share and what a gauge is off by in all its readings count as the one thing they are.
+Each source of error enters with the sum of its factors. So a part of the trial build that stays in
+enters twice with opposite signs and cancels. Parts measured together, readings that gaps share and
+an error common to all readings of a gauge count as one source each.
 """
 
 from __future__ import annotations
@@ -38,21 +38,38 @@ PART_IN, PART_MM = Length(5_080), Length(5_000)  # 0.0002 in, 0.005 mm: what tel
 
 WORDS = ("none", "thinnest", "thickest")  # trial builds of parts that are not of this job
 Placed = Mapping[str, tuple[Lot, ...]]
-"""What lies at each place whose part is chosen."""
+"""The lots at each place whose part is chosen, by the label of the place."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tilt:
-    """A reading whose places differ by more than its gauge would explain."""
+    """A reading whose places differ by more than its gauge explains."""
 
     gap: str
     reading: str
     places: tuple[int, int]
+    """The numbers of the two places that differ most, from 1."""
     apart: Length
+    """The difference of the two, without its sign."""
 
 
 def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ...]:
-    """List what makes a gap doubtful when these lots lie at its places; its readings are there."""
+    """List the sources of error of a gap, for one build of it.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job; all readings of the layout's space are taken.
+    layout
+        The name of the layout.
+    placed
+        The lots at each of its places whose part is chosen.
+
+    Returns
+    -------
+    tuple of Contribution
+        Each source once, with its doubt and its factor.
+    """
     arranged = gap.written.arrangements[layout]
     return joined([*_readings(gap, arranged), *_stacks(gap, arranged, placed)])
 
@@ -60,9 +77,22 @@ def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ..
 def difference_terms(
     gap: JobGap, promised: Iterable[Contribution], read: AsBuilt
 ) -> tuple[Contribution, ...]:
-    """List what makes doubtful by how much a gap measured more than it was promised.
+    """List the sources of error of the difference between a gap's measurement and its promise.
 
-    What a gauge is off by in all its readings enters on both sides, and cancels as far as it does.
+    Parameters
+    ----------
+    gap
+        The gap of the job.
+    promised
+        The sources of error of the promise, as `terms_of` lists them.
+    read
+        The reading after assembly.
+
+    Returns
+    -------
+    tuple of Contribution
+        Each source once. An error common to all readings of a gauge enters on both sides, and
+        cancels as far as its factors do.
     """
     gauge = gap.gauge_with("gap", read)
     doubt, times = reading_doubt(gap.case, read, gauge)
@@ -72,10 +102,24 @@ def difference_terms(
 
 
 def tilts(gap: JobGap, layout: str) -> Iterator[Tilt]:
-    """Find readings whose opposite places differ by more than their gauge would explain.
+    """Find the readings whose places differ by more than their gauge explains.
 
-    Places stand in their order around the part, so that with an even number of them each lies
-    across from another; with an odd number the lowest is laid beside the highest.
+    Parameters
+    ----------
+    gap
+        The gap of the job; all readings of the layout's space are taken.
+    layout
+        The name of the layout.
+
+    Yields
+    ------
+    Tilt
+        One for each such reading, with the two places that differ most.
+
+    Notes
+    -----
+    Places are listed in their order around the part. An even number of them is compared across from
+    each other; of an odd number, the lowest is compared with the highest.
     """
     for name in gap.written.arrangements[layout].space.readings:
         at = gap.needed(name).at
@@ -101,10 +145,25 @@ def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Contribution]:
 
 
 def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple[Doubt, int]:
-    """How far a reading's average may be off, as a doubt that comes so many times.
+    """Return the doubt of the average of a reading.
 
-    As stated; between what goes and what stops; by the spread over its places, where that is
-    more than the gauge would explain; else as its gauge, by itself at each place.
+    Parameters
+    ----------
+    case
+        The case, whose files describe the gauge.
+    reading
+        The reading as taken.
+    gauge
+        The name of its gauge; None where the files do not say.
+
+    Returns
+    -------
+    doubt : Doubt
+        The uncertainty the job states; or half the distance from what goes to what stops; or the
+        spread over the places, where they differ by more than the gauge explains; or else the
+        gauge's own, divided by the number of places.
+    times : int
+        How many independent doubts like it add up to the error of the average.
     """
     at = reading.at
     if reading.u is not None:
@@ -118,19 +177,19 @@ def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple
 
 
 def _explained(case: Case, gauge: str | None) -> Length:
-    """By how much two readings of one gauge may differ: either may be off by what it can tell."""
+    """Return the largest difference of two readings that a gauge explains."""
     return case.tells(gauge) * 2
 
 
 def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Contribution]:
-    """What a gauge is off by in all its readings."""
+    """Yield the error common to all readings of a gauge, where the files state its limits."""
     limits = case.gauge(gauge).limits
     if gauge and limits:
         yield Contribution(ErrorSource("gauge", gauge), Doubt("rectangular", limits), factor)
 
 
 def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contribution]:
-    """The parts of a build, and of the trial build its space was read with."""
+    """Yield the parts of a build, and those of the trial build that its space was read with."""
     closes, opens = Fraction(-layout.sign), layout.space.trial_factor
     yield from _fixed(gap, layout, closes)
     tried: Laid = {}
@@ -152,7 +211,7 @@ def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contri
 
 
 def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Contribution]:
-    """The parts that are not chosen: each by itself, or as they were measured for this job."""
+    """Yield the parts that are not chosen: each by itself, or as measured for this job."""
     case = gap.case
     for place, label in zip(layout.stack, layout.labels, strict=True):
         family = case.unit.family_of(place.part)
@@ -168,10 +227,10 @@ def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Contrib
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """Parts nobody could tell apart by what is known of their thickness."""
+    """Parts that are alike in all that is known of their thickness."""
 
     shared: str
-    """The shared part it is; empty for others."""
+    """The name of the shared part; empty for others."""
     family: str
     size: str
     thickness: Length
@@ -182,7 +241,7 @@ class Piece:
 
 
 def _laid(case: Case, layout: Arrangement, placed: Placed, sign: Fraction) -> Laid:
-    """The pieces at the places of a stack, each with the factor it enters by."""
+    """Return the pieces at the places of a stack, each with the factors it enters by."""
     found: Laid = {}
     for index, label in selective(case.unit, layout):
         place = layout.stack[index]
@@ -197,7 +256,22 @@ def _laid(case: Case, layout: Arrangement, placed: Placed, sign: Fraction) -> La
 
 
 def as_lots(case: Case, listed: ListedBuild, *, own: bool) -> Placed:
-    """The parts of a listed build, on hand for this job alone unless a word stands for them."""
+    """Turn the parts of a listed build into lots.
+
+    Parameters
+    ----------
+    case
+        The case.
+    listed
+        The build.
+    own
+        Whether the parts are at hand for this job alone.
+
+    Returns
+    -------
+    dict of str to tuple of Lot
+        The lots at each place whose part is chosen, one for each part.
+    """
     return {
         label: tuple(
             Lot(
@@ -211,14 +285,15 @@ def as_lots(case: Case, listed: ListedBuild, *, own: bool) -> Placed:
 
 
 def _staying(gap: JobGap, piece: Piece, out: int, in_: int) -> int:
-    """How many of the trial build's parts must be among those of a build."""
+    """Return how many parts of the trial build must be among those of a build."""
     if not piece.own or not out or not in_:
         return 0
+    # Of n like parts, `out` were in the trial and `in_` go in: at least out + in_ - n are in both.
     return max(0, min(out, in_, out + in_ - max(out, _in_now(gap, piece))))
 
 
 def _in_now(gap: JobGap, piece: Piece) -> int:
-    """How many such parts the build in the unit has: they may be others than the trial's."""
+    """Return how many such parts are in the unit now; they may be others than the trial's."""
     parts = gap.now
     if parts is None or isinstance(parts.parts, str):
         return 0
@@ -229,7 +304,7 @@ def _in_now(gap: JobGap, piece: Piece) -> int:
 
 
 def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[Contribution]:
-    """Each of some like parts by itself, and what they have in common."""
+    """Yield the doubt of each of some like parts, and the doubt they have in common."""
     case, name = gap.case, f"{piece.family} {piece.size}"
     if piece.measured and not piece.own:  # measured once for all of them
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
@@ -246,14 +321,14 @@ def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[C
 
 
 def _alone(case: Case, piece: Piece) -> Doubt:
-    """How far one part may be off by itself, as sold or as measured."""
+    """Return the doubt of one part by itself, as sold or as measured."""
     if piece.measured:
         return as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
     return as_sold(case, piece.family, piece.size)
 
 
 def as_sold(case: Case, family_name: str, size: str) -> Doubt:
-    """How far a part may be off its nominal as sold: its printed range and its tolerance."""
+    """Return the doubt of a part as sold: half its printed range, and its tolerance."""
     family = case.unit.families[family_name]
     printed = family.sizes[size].thickness
     half = (printed.high - printed.low) / 2 if printed.low and printed.high else ZERO
@@ -261,5 +336,5 @@ def as_sold(case: Case, family_name: str, size: str) -> Doubt:
 
 
 def as_measured(case: Case, gauge: str) -> Doubt:
-    """How far a part measured with a gauge may be off; by what is usual where nothing is said."""
+    """Return the doubt of a part measured with a gauge; the usual one where no file states it."""
     return case.gauge(gauge).doubt(PART_MM if case.length == "mm" else PART_IN)

@@ -1,8 +1,9 @@
-"""One reading, or a space read directly, that may be anything while the others stand.
+"""A case in which one reading, or one space, takes any value while the others stand.
 
-What is moved becomes a reading of a case like any other: for a space the gap's own sum gives way
-to one reading of the room for the stack, each layout as far from it as it was. So whatever can be
-asked of a case can be asked at every value.
+The services of cover, of stock and of a fit's sensitivity use it. The varied reading stays a
+reading of a case. For a space, the sum of the gap is replaced by one reading, the room for the
+stack, from which each layout keeps its distance. So any question about a case can be asked at
+every value.
 """
 
 from __future__ import annotations
@@ -25,38 +26,38 @@ if TYPE_CHECKING:
 
 M = TypeVar("M", bound=Written)
 ROOM = "room for the stack"
-"""What a moved space is called among the readings of its gap."""
+"""The name of a varied space among the readings of its gap."""
 
 
 @dataclass(frozen=True, slots=True)
 class Moving:
-    """A case in which one reading may be anything."""
+    """A case in which one reading may take any value."""
 
     case: Case
-    """The case with it at nothing."""
+    """The case, with the reading at zero."""
     gap: str
-    """The gap whose own it is; empty for a reading that gaps share."""
+    """The gap whose reading it is; empty for a reading that gaps share."""
     reading: str
     stands: Length | None
-    """What it is in the job, where the job says."""
+    """The reading or the space as the job states it; None where it does not."""
 
     @property
     def name(self) -> str:
-        """What it is called in print and in the columns of a history."""
+        """The name of the reading or space in print and in the columns of a history."""
         return self.gap if self.reading == ROOM else self.reading
 
     def at(self, value: Length) -> Case:
-        """The case with the reading at a value."""
+        """Return the case with the reading at a value."""
         return _with(self.case, self.gap, self.reading, value)
 
     def factor(self, gap: str, layout: str) -> Fraction:
-        """By how much a layout's space grows with the reading."""
+        """Return by how much the space of a gap's layout grows with the reading."""
         moved = JobGap(self.case, gap)
         owns = self.gap == gap or (not self.gap and moved.is_shared(self.reading))
         return moved.written.arrangements[layout].space.factor(self.reading) * owns
 
     def gaps(self) -> tuple[str, ...]:
-        """The gaps it moves."""
+        """Return the names of the gaps whose space depends on the reading."""
         return tuple(
             name
             for name, gap in self.case.unit.gaps.items()
@@ -65,10 +66,25 @@ class Moving:
 
 
 def move_space(case: Case, name: str) -> Moving:
-    """Let the space of one gap be anything.
+    """Let the space of one gap take any value.
 
-    Raises InputError where the gap is unknown, or where its layouts work their spaces out from
-    other readings than each other and the job does not hold them all.
+    Parameters
+    ----------
+    case
+        The case.
+    name
+        The gap.
+
+    Returns
+    -------
+    Moving
+        The case with the space as one reading.
+
+    Raises
+    ------
+    InputError
+        Where the gap is unknown, or where its layouts compute their spaces from different readings
+        and the job does not hold them all.
     """
     _known(case, name)
     gap = case.unit.gaps[name]
@@ -88,10 +104,26 @@ def move_space(case: Case, name: str) -> Moving:
 
 
 def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
-    """Let one reading be anything; `gap` where several gaps have one of that name.
+    """Let one reading take any value.
 
-    Raises InputError where it is unknown or could be several, or where a gap it moves waits for
-    other readings.
+    Parameters
+    ----------
+    case
+        The case.
+    reading
+        The name of the reading.
+    gap
+        The gap it belongs to; needed where several gaps have a reading of that name.
+
+    Returns
+    -------
+    Moving
+        The case with the reading varied.
+
+    Raises
+    ------
+    InputError
+        Where the reading is unknown or ambiguous, or where a gap it moves lacks other readings.
     """
     if gap:
         _known(case, gap)
@@ -116,7 +148,25 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
 
 
 def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
-    """Let each reading that some gaps are worked out from be anything, in the unit's order."""
+    """Let each reading that some gaps are computed from take any value, in the unit's order.
+
+    Parameters
+    ----------
+    case
+        The case.
+    names
+        The names of the gaps.
+
+    Returns
+    -------
+    tuple of Moving
+        One for each reading, a shared one once; without those that move no gap.
+
+    Raises
+    ------
+    InputError
+        As `move_reading` does.
+    """
     found: dict[tuple[str, str], Moving] = {}
     for name in names:
         for layout in JobGap(case, name).layouts.values():
@@ -127,7 +177,7 @@ def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
 
 
 def _asked(case: Case, name: str) -> set[str]:
-    """The readings that the layouts of a gap ask for."""
+    """Return the readings that the layouts of a gap ask for."""
     layouts = case.unit.gaps[name].arrangements.values()
     return {asked for layout in layouts for asked in layout.space.readings}
 
@@ -150,12 +200,12 @@ def _refused(case: Case, sentence: str) -> InputError:
 
 
 def _room(off: Length) -> Formula:
-    """The room itself, and what a layout's space is more than that."""
+    """Build the space of a layout: the room, and the distance of the layout's space from it."""
     return Formula(ROOM, (Term(Fraction(1), ROOM, None), Term(Fraction(1), None, off)))
 
 
 def _offsets(case: Case, name: str) -> dict[str, Length]:
-    """How much more space each allowed layout has than the first."""
+    """Return how much more space each allowed layout has than the first."""
     gap = JobGap(case, name)
     layouts = gap.layouts
     if not gap.missing():
@@ -173,13 +223,13 @@ def _offsets(case: Case, name: str) -> dict[str, Length]:
 
 
 def _sum(formula: Formula) -> frozenset[tuple[str, Fraction]]:
-    """What a space is worked out from, fixed lengths aside."""
+    """Return what a space is computed from, without its fixed lengths."""
     factors = {(asked, formula.factor(asked)) for asked in formula.readings}
     return frozenset({*factors, ("", formula.trial_factor)})
 
 
 def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
-    """The case with a reading at a value, of a gap or shared."""
+    """Return the case with a reading, of a gap or shared, at a value."""
     job = case.job
     work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings
@@ -195,6 +245,6 @@ def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
 
 
 def _changed(model: M, **fields: object) -> M:
-    """A copy with some fields changed, and nothing kept of what was worked out from the old."""
+    """Copy a model with some fields changed, without its cached properties."""
     kept = {name: getattr(model, name) for name in type(model).model_fields}
     return cast("M", type(model).model_construct(**{**kept, **fields}))

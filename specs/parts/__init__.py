@@ -1,1 +1,1 @@
-"""Which parts are meant, held or needed."""
+"""The part that a person means, the contents of a kit, and the wear of a used part."""

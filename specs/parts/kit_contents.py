@@ -1,4 +1,4 @@
-"""What a kit holds, counted by the names of its unit, and the shelf it comes to."""
+"""The contents of a kit, counted by the names of its unit, and the shelf that they make."""
 
 from __future__ import annotations
 
@@ -25,7 +25,27 @@ Sizes = Counter[tuple[str, str]]
 
 
 def sizes_of(unit: Unit, contents: Contents, length: LengthUnit | None) -> Sizes:
-    """How many of each size some contents hold, named as the unit file does."""
+    """Count the parts of some contents by family and size, named as in the unit file.
+
+    Parameters
+    ----------
+    unit
+        The unit whose families they are.
+    contents
+        How many of each size of each family, as written.
+    length
+        The unit of bare sizes.
+
+    Returns
+    -------
+    Sizes
+        How many of each; sizes with none are left out.
+
+    Raises
+    ------
+    PartError
+        Where a size cannot be told.
+    """
     found: Sizes = Counter()
     for name, counts in contents.items():
         family = unit.families[name]
@@ -36,7 +56,7 @@ def sizes_of(unit: Unit, contents: Contents, length: LengthUnit | None) -> Sizes
 
 
 def held(case: Case, options: Iterable[str] = ()) -> Sizes:
-    """How many of each size a case's kit holds, some of its options taken with it."""
+    """Count the parts of a case's kit by family and size, with those of some of its options."""
     kit, length = kit_of(case), case.origins["kit"].length
     found = sizes_of(case.unit, kit.contents, length)
     for name in options:
@@ -45,7 +65,7 @@ def held(case: Case, options: Iterable[str] = ()) -> Sizes:
 
 
 def also_held(case: Case, options: Iterable[str] = ()) -> Counter[str]:
-    """How many there are of each part that is of no family."""
+    """Count the parts of a case's kit that are of no family, with those of some of its options."""
     kit = kit_of(case)
     found = Counter(kit.also_in_it)
     for name in options:
@@ -54,26 +74,29 @@ def also_held(case: Case, options: Iterable[str] = ()) -> Counter[str]:
 
 
 def all_held(case: Case, options: Iterable[str] = ()) -> Sizes:
-    """All that is in a case's kit, parts of no family beside the others, as if of one thickness."""
+    """Count all parts in a case's kit; parts of no family count as if of one thickness."""
     also = also_held(case, options)
     return held(case, options) + Counter({(name, ONE_THICKNESS): n for name, n in also.items()})
 
 
 def gaps_of(case: Case) -> tuple[str, ...]:
-    """The packs and end plays a case's kit is for, in the unit's order."""
+    """Return the packs and end plays that a case's kit is for, in the unit's order."""
     asked = kit_of(case).for_
     return tuple(name for name in case.unit.gaps if not asked or name in asked)
 
 
 def replaced_in(case: Case) -> dict[str, tuple[Replaced, str]]:
-    """What every overhaul replaces, as unit and kit say, each with who says so."""
+    """Return what every overhaul replaces, each with the file that says so: `unit` or `kit`.
+
+    The kit's entry counts where both have one.
+    """
     unit = {name: (part, "unit") for name, part in case.unit.always_replaced.items()}
     kit = {name: (part, "kit") for name, part in kit_of(case).always_replaced.items()}
     return {**unit, **kit}
 
 
 def kit_of(case: Case) -> Kit:
-    """The kit of a case that has one. Raises ValueError where it has none."""
+    """Return the kit of a case; raise ValueError where it has none."""
     if case.kit is None:
         raise ValueError("a case without a kit")
     return case.kit
@@ -91,7 +114,7 @@ def check_options(case: Case, options: Iterable[str]) -> None:
 
 
 def as_shelf(case: Case, options: Iterable[str] = ()) -> Case:
-    """The case with its kit, and the options taken, as all there is on its shelf."""
+    """Return the case with its kit, and the options taken, as the whole shelf."""
     shelf: dict[str, dict[str, tuple[ShelfLot, ...]]] = {}
     for (family, size), count in held(case, options).items():
         if size != ONE_THICKNESS:

@@ -1,4 +1,4 @@
-"""Which part a person means, and which parts a build they list is made of.
+"""Finding the part that a person means, and the parts of a build that a person lists.
 
 A part is written as its size, its mark or its thickness, or as a size with the thickness it
 measured (`thick 0.0877`). A build is listed in the order of the stack, fixed parts left out.
@@ -37,25 +37,47 @@ class PartError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class NamedPart:
-    """One part: its family, its size and its thickness."""
+    """One part, as found in the unit file."""
 
     family: str
+    """The name of its family."""
     size: str
+    """The name of its size."""
     thickness: Length
+    """The thickness written with it, or else the nominal one of its size."""
 
 
 @dataclass(frozen=True, slots=True)
 class ListedBuild:
-    """A build somebody listed: its layout, and the parts at each selective place."""
+    """A build that a person listed."""
 
     layout: str
+    """The name of its layout."""
     parts: dict[str, tuple[NamedPart, ...]]
+    """The parts at each place whose part is chosen, by the label of the place."""
 
 
 def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> NamedPart:
-    """Tell which size of a family is meant by a name, a mark or a thickness.
+    """Find the size of a family that a name, a mark or a thickness means.
 
-    Raises PartError where none is, or where several could be.
+    Parameters
+    ----------
+    name, family
+        The family, with its name in the unit file.
+    text
+        The part as written.
+    unit
+        The unit of a bare thickness; None to refuse one.
+
+    Returns
+    -------
+    Part
+        The part, with its thickness where one is written.
+
+    Raises
+    ------
+    PartError
+        Where no size is meant, or where several could be.
     """
     named = _named(family, text)
     if named:
@@ -78,7 +100,7 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
 
 
 def could_be(family: Family, size: str, thickness: Length) -> bool:
-    """Say whether a thickness lies within a size's printed range and the family's tolerance."""
+    """Say whether a thickness lies in a size's printed range, widened by the family's tolerance."""
     printed = family.sizes[size].thickness
     if printed.low is None or printed.high is None:
         return False
@@ -113,14 +135,35 @@ def _bare(size: str, unit: LengthUnit | None) -> bool:
 
 
 def selective(unit: Unit, layout: Arrangement) -> Iterator[tuple[int, str]]:
-    """Go through the places whose part is chosen: their index and label."""
+    """Yield the index and the label of each place of a layout whose part is chosen."""
     for index, (place, label) in enumerate(zip(layout.stack, layout.labels, strict=True)):
         if unit.family_of(place.part).fixed is None:
             yield index, label
 
 
 def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) -> ListedBuild:
-    """Resolve a listed build. Raises PartError where it does not match the stack."""
+    """Find the parts of a listed build.
+
+    Parameters
+    ----------
+    unit, gap
+        The gap the build is of, with its unit.
+    parts
+        The build as written, or a word for a trial build: none, thinnest or thickest.
+    length
+        The unit of bare thicknesses; None to refuse them.
+
+    Returns
+    -------
+    Listed
+        The parts at each place whose part is chosen.
+
+    Raises
+    ------
+    PartError
+        Where the layout is not stated or unknown, where the parts do not match its stack, or where
+        one of them cannot be told.
+    """
     layout_name = parts.layout or _only_layout(gap)
     if layout_name not in gap.arrangements:
         raise PartError(near(layout_name, [*gap.arrangements], "its layouts"))
@@ -173,5 +216,5 @@ def _gauge_build(unit: Unit, layout: Arrangement, word: str) -> dict[str, tuple[
 
 
 def is_measured(unit: Unit, part: NamedPart) -> bool:
-    """Whether a part is listed with a thickness of its own, not merely by its size."""
+    """Say whether a part is listed with a thickness of its own, and not by its size alone."""
     return part.thickness != unit.families[part.family].sizes[part.size].nominal

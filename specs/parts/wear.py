@@ -1,8 +1,8 @@
 """Whether a used part may be used again: its readings against the unit's limits, and what was seen.
 
 A reading on the limit is still good. A part is good only where every limit that the unit file has
-for its family was read and kept, farther from it than the gauge can tell, and nothing was seen of
-it that the file rejects or does not know.
+for its family was read and kept, by more than the gauge can tell, and nothing was seen of it that
+the file rejects or does not know.
 """
 
 from __future__ import annotations
@@ -25,34 +25,55 @@ Standing = Literal["good", "in doubt", "worn"]
 
 @dataclass(frozen=True, slots=True)
 class Used:
-    """What was read and seen of a used part."""
+    """A used part as it was read and looked at."""
 
     thickness: Length
     """The thinnest of its places."""
     tells: Length
-    """What the gauge can tell of it."""
+    """The step that the gauge can tell."""
     flat: Length | None = None
+    """Its deviation from flatness; None where it was not read."""
     cone: Length | None = None
+    """Its coning; None where it was not read."""
     found: tuple[str, ...] = ()
+    """What was seen of it, in the words of the unit file or others."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """One reason that speaks against a part, or why it is not known to be good."""
+    """One reason not to call a part good."""
 
     worn: bool
+    """Whether the part is worn; else it is in doubt."""
     words: str
 
 
 def standing(grounds: tuple[Ground, ...]) -> Standing:
-    """What to make of all that was looked at."""
+    """Conclude whether a part is good, in doubt or worn."""
     if any(ground.worn for ground in grounds):
         return "worn"
     return "in doubt" if grounds else "good"
 
 
 def grounds_of(family: Family, used: Used, unit: LengthUnit) -> Iterator[Ground]:
-    """Yield all that keeps a used part off the shelf."""
+    """Yield every reason not to put a used part back on the shelf.
+
+    Parameters
+    ----------
+    family
+        The part's family, with its limits.
+    used
+        The part as read and looked at.
+    unit
+        The unit to print lengths in.
+
+    Yields
+    ------
+    Ground
+        One for each limit that is exceeded, kept by less than the gauge can tell, or not read; for
+        each reading without a limit; and for each thing seen that the unit file rejects or does not
+        know.
+    """
     limit = family.wear_limit
     if limit is not None and used.thickness < limit:
         words = f"{show(used.thickness, unit)} is under its wear limit {show(limit, unit)}"

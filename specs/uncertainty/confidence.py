@@ -1,10 +1,13 @@
-"""Limits that a figure estimated from few values lies between, in 95 of 100 cases.
+"""Confidence limits of figures estimated from few values, at a level of 95 %.
+
+The check of what a shop built uses them for each gauge and hand, the shelf and the kit for the
+shares they promise. For n values that lie about a mean as a normal does, of mean m and standard
+deviation s,
 
     mean: m +- t * s / sqrt(n)        spread: s * sqrt((n - 1) / q) for both ends q of chi-square
 
-for values that lie about a mean as a normal does (JCGM 100:2008, 4.2 and G.3; NIST/SEMATECH
-e-Handbook, 1.3.5.2). Quantiles and intervals are scipy's, which is loaded when the first is asked
-for.
+(JCGM 100:2008, 4.2 and G.3; NIST/SEMATECH e-Handbook, 1.3.5.2). scipy computes the quantiles and
+intervals; it is imported when the first is asked for.
 """
 
 from __future__ import annotations
@@ -18,11 +21,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 LEVEL = 0.95
+"""The confidence level of every interval here."""
 
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """An estimate with the limits it lies between in 95 of 100 cases."""
+    """An estimate with its confidence limits, in the unit of the estimate."""
 
     figure: float
     low: float
@@ -30,9 +34,19 @@ class Interval:
 
 
 def student(freedom: int, level: float = LEVEL) -> float:
-    """How far from zero a variable of Student's distribution stays with a probability.
+    """Compute the two-sided quantile of Student's t distribution.
 
-    freedom: degrees of freedom, 1 or more. level: the probability, two-sided.
+    Parameters
+    ----------
+    freedom
+        The degrees of freedom, 1 or more.
+    level
+        The probability of a value between the negative and the positive quantile.
+
+    Returns
+    -------
+    float
+        The positive quantile t, so that P(-t <= T <= t) is `level`.
     """
     from scipy.special import stdtrit
 
@@ -40,20 +54,59 @@ def student(freedom: int, level: float = LEVEL) -> float:
 
 
 def chi_square(probability: float, freedom: int) -> float:
-    """The quantile of a chi-square variable with so many degrees of freedom."""
+    """Compute the quantile of a chi-square distribution.
+
+    Parameters
+    ----------
+    probability
+        The probability of a value below the quantile, between 0 and 1.
+    freedom
+        The degrees of freedom, 1 or more.
+
+    Returns
+    -------
+    float
+        The quantile.
+    """
     from scipy.special import chdtri
 
     return float(chdtri(freedom, 1 - probability))
 
 
 def mean_limits(mean: float, spread: float, count: int) -> Interval:
-    """The limits of a mean of `count` values (two or more) with the standard deviation `spread`."""
+    """Estimate the limits of a mean, for normal values (JCGM 100:2008, G.3).
+
+    Parameters
+    ----------
+    mean, spread
+        The mean and the standard deviation of the values, in one unit.
+    count
+        The number of values, two or more.
+
+    Returns
+    -------
+    Interval
+        The mean with its limits, in the same unit.
+    """
     away = student(count - 1) * spread / sqrt(count)
     return Interval(mean, mean - away, mean + away)
 
 
 def spread_limits(spread: float, count: int) -> Interval:
-    """The limits of the standard deviation `spread` of `count` values, two or more."""
+    """Estimate the limits of a standard deviation, for normal values (e-Handbook, 1.3.5.2).
+
+    Parameters
+    ----------
+    spread
+        The standard deviation of the values.
+    count
+        The number of values, two or more.
+
+    Returns
+    -------
+    Interval
+        The standard deviation with its limits, in the same unit.
+    """
     freedom = count - 1
     low, high = (
         spread * sqrt(freedom / chi_square(share, freedom))
@@ -63,10 +116,22 @@ def spread_limits(spread: float, count: int) -> Interval:
 
 
 def ratio(pairs: Sequence[tuple[int, int]]) -> Interval:
-    """The ratio of two sums over independent repetitions, by the ratio estimator.
+    """Estimate the ratio of two sums over independent repetitions, by the ratio estimator.
 
-    pairs: part and whole of each repetition, two or more. What varies is each repetition's
-    deviation from the common ratio (Cochran, Sampling Techniques, 1977, 6.3).
+    Parameters
+    ----------
+    pairs
+        The part and the whole of each repetition, such as jobs served and jobs; two or more pairs.
+
+    Returns
+    -------
+    Interval
+        The ratio with its limits, which are cut to 0 and 1; 1 for certain where every whole is 0.
+
+    Notes
+    -----
+    The variance is that of each repetition's deviation from the common ratio (Cochran, Sampling
+    Techniques, 1977, 6.3).
     """
     parts, wholes = (sum(column) for column in zip(*pairs, strict=True))
     if not wholes:
@@ -79,15 +144,36 @@ def ratio(pairs: Sequence[tuple[int, int]]) -> Interval:
 
 
 def one_sided(figures: Sequence[float], *, upper: bool) -> float:
-    """The limit that the mean of independent repetitions does not pass in 95 of 100 cases."""
+    """Compute a one-sided confidence limit of the mean of independent repetitions.
+
+    Parameters
+    ----------
+    figures
+        The figure of each repetition, two or more.
+    upper
+        Whether to compute the upper limit; else the lower one.
+
+    Returns
+    -------
+    float
+        The limit that the mean keeps to in 95 of 100 cases, in the unit of the figures.
+    """
     half = student(len(figures) - 1, 2 * LEVEL - 1) * stdev(figures) / sqrt(len(figures))
     return fmean(figures) + (half if upper else -half)
 
 
 def counted(some: int, of: int) -> Interval:
-    """A share counted on independent things, with Wilson's interval (1927).
+    """Estimate a share counted on independent things, with Wilson's interval (1927).
 
-    Of nothing counted nothing is known: from 0 to 1.
+    Parameters
+    ----------
+    some, of
+        How many things have the property, and how many were counted.
+
+    Returns
+    -------
+    Interval
+        The share with its limits; from 0 to 1 where nothing was counted.
     """
     if not of:
         return Interval(0.0, 0.0, 1.0)

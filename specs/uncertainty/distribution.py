@@ -9,9 +9,9 @@ and with it, on a period of 2T and for x up to T,
 
     P(|S| <= x) = x / T + 2 / pi * sum over k = 1, 2 ... of f(k pi / T) * sin(k pi x / T) / k
 
-A triangular part is two rectangular ones of half its width. What the figure may be off by is
-worked out with it and counted against it: the terms cut off, what lies beyond T, and parts too
-small to be worth terms. Floats are used here alone; lengths come in exact.
+A triangular part is the sum of two rectangular ones of half its width. Each chance comes as two
+bounds: the error made by the terms cut off, by what lies beyond T and by parts too small to be
+worth terms is bounded and counted against it. Lengths come in exact; chances are floats.
 """
 
 from __future__ import annotations
@@ -42,26 +42,27 @@ _PARTS: dict[str, int] = {"normal": 1, "rectangular": 3, "triangular": 6}
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """How far one thing may be off: its half width, or the standard uncertainty of a normal."""
+    """The distribution of one error around zero: a shape and a size."""
 
     shape: Shape
     size: Length
+    """The half width; for a normal, the standard uncertainty."""
 
     @property
     def variance(self) -> Fraction:
-        """Its squared standard uncertainty, in square nanometres."""
+        """The variance, in square nanometres (JCGM 100:2008, 4.3.7 and 4.3.9)."""
         return self.size.nm**2 / _PARTS[self.shape]
 
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """A chance in millionths: it lies between two bounds that were worked out."""
+    """A chance in millionths, between two bounds."""
 
     least: int
     most: int
 
     def __mul__(self, other: Chance) -> Chance:
-        """The chance of two things that have nothing to do with each other."""
+        """Multiply the chances of two independent events; the bounds are rounded outwards."""
         return Chance(self.least * other.least // MILLION, -(-self.most * other.most // MILLION))
 
 
@@ -70,19 +71,34 @@ CERTAIN = Chance(MILLION, MILLION)
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """How a sum of doubts lies around zero, in nanometres; made once, asked often."""
+    """The distribution of a sum of doubts around zero, as a Fourier series, in nanometres.
+
+    `curve_of` makes it once; each chance is then a sum over its weights.
+    """
 
     reach: float
     """The sum never lies farther than this from zero; zero where nothing is in doubt."""
     period: float
     """The T of the formula above."""
     weights: tuple[float, ...]
-    """What each term counts in the sum."""
+    """The factor of each sine in the sum, from k = 1 on."""
     error: float
-    """By how much a chance may be off."""
+    """The bound on the error of a chance."""
 
     def between(self, low: Length | None, high: Length | None) -> Chance:
-        """The chance that the sum lies from `low` to `high`, either of which may be open."""
+        """Compute the chance that the sum lies from `low` to `high`.
+
+        Parameters
+        ----------
+        low, high
+            The limits, measured from the sum's middle; None where that side is open.
+
+        Returns
+        -------
+        Chance
+            The bounds of the chance: certain where both limits lie at the reach or beyond it; none
+            where nothing is in doubt and zero lies outside the limits.
+        """
         if all(end is None or end.nm * side >= self.reach for end, side in ((low, -1), (high, 1))):
             return CERTAIN
         if not self.reach:
@@ -95,7 +111,7 @@ class Curve:
         )
 
     def _signed(self, end: Length | None, side: int) -> float:
-        """The chance of lying nearer to zero than `end`, with its sign; `side` for an open end."""
+        """Compute P(|S| <= |end|) with the sign of `end`; `side` where that end is open."""
         if end is None:
             return float(side)
         at = float(end.nm)
@@ -111,7 +127,18 @@ class Curve:
 
 
 def curve_of(doubts: Iterable[tuple[Doubt, int]]) -> Curve:
-    """Add independent doubts up, each so many times."""
+    """Build the distribution of a sum of independent doubts.
+
+    Parameters
+    ----------
+    doubts
+        Each doubt with how many independent ones like it there are.
+
+    Returns
+    -------
+    Curve
+        The distribution, with the bound on its error.
+    """
     normal, halves = 0.0, []
     for doubt, times in doubts:
         size = float(doubt.size.nm)
@@ -127,7 +154,7 @@ def curve_of(doubts: Iterable[tuple[Doubt, int]]) -> Curve:
 
 
 def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float], float]:
-    """Leave out the parts that move no chance by more than SMALL, and say by how much they do.
+    """Leave out the parts that move no chance by more than SMALL, and bound what they move.
 
     A part of standard uncertainty u moves each end's chance by no more than u times the greatest
     density of the rest, which is that of its widest part at most.
@@ -147,7 +174,8 @@ def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float]
 
 def _curve(reach: float, normal: float, halves: list[float], lost: float) -> Curve:
     widest = inf if normal else sum(halves)
-    # A sum of such parts is no wider than a normal of its variance: P(|S| > T) <= 2 exp(-T^2/2u^2)
+    # The tail of such a sum is bounded as that of a normal of its variance:
+    # P(|S| > T) <= 2 exp(-T^2 / 2 u^2)
     enough = sqrt((normal**2 + sum(a * a for a in halves) / 3) * 2 * log(2 / BEYOND))
     period = min(widest, enough)
     if not normal and len(halves) < 2:  # noqa: PLR2004 - one rectangle is a straight line
@@ -157,6 +185,7 @@ def _curve(reach: float, normal: float, halves: list[float], lost: float) -> Cur
     while cut > CUT and len(weights) < MOST_TERMS:
         nth = len(weights) + 1
         weights.append(2 / pi * _characteristic(nth * pi / period, normal, halves) / nth)
+        # The bound is computed at every fourth term only, to save time.
         cut = _cut_off(nth, period, normal, halves) if nth % 4 == 0 else cut
     beyond = BEYOND if enough < widest else 0.0
     return Curve(reach, period, tuple(weights), lost + cut + beyond + ROUNDING)
@@ -170,7 +199,7 @@ def _characteristic(t: float, normal: float, halves: list[float]) -> float:
 
 
 def _cut_off(nth: int, period: float, normal: float, halves: list[float]) -> float:
-    """No more than this is in all terms after the one given.
+    """Bound the sum of all terms after the `nth`.
 
     Beyond it m of the factors fall at least as 1/k, and the normal's as a Gauss curve.
     """

@@ -1,13 +1,13 @@
-"""The chance that several gaps lie in their windows together, where sources tie them.
+"""The chance that several gaps lie in their windows together, where sources of error tie them.
 
-The source they share that moves them most is parted into cells. Within a cell each gap's window
-moves by no more than the cell is wide: the gap holds for certain in the narrowest window that is
-common to the cell, and at most in the widest. With that source settled, gaps that share no other
-are independent and their chances are multiplied; of others it is known that together they are no
-surer than the least sure one, and no less sure than what is left when each one's doubt is taken
-away in turn (Bonferroni). Both are bounds, not estimates. What the chance of a cell may be off by
-enters no more than twice for each gap, for along the source the chance of a gap rises once and
-falls once: all curves here are log-concave.
+The source they share that moves them most is divided into cells. Within a cell each gap's window
+moves by no more than the cell is wide: the gap holds for certain in the narrowest window common to
+the cell, and at most in the widest. With that source settled, gaps that share no other source are
+independent, and their chances are multiplied. For gaps that share more, the joint chance is at
+most that of the least sure one, and at least 1 less the sum of each one's doubt (Bonferroni). Both
+are bounds, not estimates. The error of a cell's chance enters no more than twice for each gap,
+because along the source the chance of a gap rises once and falls once: all curves here are
+log-concave.
 """
 
 from __future__ import annotations
@@ -30,21 +30,36 @@ if TYPE_CHECKING:
 
 CELLS = 64
 FAR = 5  # standard uncertainties of a normal: what lies beyond counts as lost
-APART = 2_500  # bounds nearer than this, in millionths, need not be brought nearer
+APART = 2_500  # bounds nearer than this, in millionths, are not narrowed further
 
 
 @dataclass(frozen=True, slots=True)
 class Doubtful:
-    """One gap: how far its limits are from it, what makes it doubtful, and its own chance."""
+    """One gap whose chance is asked for."""
 
     low: Length | None
+    """The window's lowest gap less this gap; None where that side is open."""
     high: Length | None
+    """The window's highest gap less this gap; None where that side is open."""
     terms: Sequence[Contribution]
+    """Its joined sources of error."""
     chance: Chance
+    """The chance that it lies in its window by itself."""
 
 
 def chance_together(gaps: Sequence[Doubtful]) -> Chance:
-    """The chance that all of some tied gaps lie in their windows, between its bounds."""
+    """Bound the chance that all of some tied gaps lie in their windows.
+
+    Parameters
+    ----------
+    gaps
+        The gaps of one group that `tied` yields.
+
+    Returns
+    -------
+    Chance
+        The bounds, never wider than Bonferroni's.
+    """
     least, most = _whatever_ties([gap.chance for gap in gaps])
     if most - least <= APART:
         return Chance(least, most)
@@ -59,6 +74,7 @@ def chance_together(gaps: Sequence[Doubtful]) -> Chance:
         low += chance * bounds[0] / MILLION
         high += chance * bounds[1] / MILLION
         weighed += chance
+    # The chance beyond the cells and the errors of the cells' chances widen the bounds.
     lost = max(0.0, 1 - weighed) + 2 * len(gaps) * (alone.error + 1 / MILLION)
     return Chance(
         max(least, int(MILLION * (low - lost))), min(most, int(MILLION * (high + lost)) + 1)
@@ -66,6 +82,7 @@ def chance_together(gaps: Sequence[Doubtful]) -> Chance:
 
 
 def _whatever_ties(chances: Sequence[Chance]) -> tuple[int, int]:
+    """Bound a joint chance in millionths, however the gaps are tied."""
     lost = sum(MILLION - chance.least for chance in chances)
     return max(0, MILLION - lost), min(chance.most for chance in chances)
 
@@ -76,9 +93,9 @@ def _independent(chances: Sequence[Chance]) -> tuple[int, int]:
 
 
 def _shared(gaps: Sequence[Doubtful]) -> list[Contribution]:
-    """The sources that more than one gap has, what moves them most first, as of factor one.
+    """List the sources that several gaps have, greatest variance first, each with a factor of one.
 
-    None of them may be known better in one gap than in another; a reading never is.
+    A source must have the same doubt in every gap; a reading has.
     """
     seen: defaultdict[ErrorSource, list[Contribution]] = defaultdict(list)
     for gap in gaps:
@@ -96,7 +113,7 @@ def _shared(gaps: Sequence[Doubtful]) -> list[Contribution]:
 
 
 def _edges(shared: Contribution) -> list[Length]:
-    """Where the cells of a source's errors begin and end."""
+    """Divide the range of a source's errors into cells of one width."""
     half = reach_of([shared]) or standard(variance_of([shared])) * FAR
     return [half * Fraction(2 * nth - CELLS, CELLS) for nth in range(CELLS + 1)]
 
@@ -106,7 +123,7 @@ def _middle(chance: Chance) -> float:
 
 
 def _within_cells(gap: Doubtful, source: ErrorSource, edges: Sequence[Length]) -> list[Chance]:
-    """Bounds of the chance that a gap lies in its window, wherever in each cell a source is."""
+    """Bound the chance that a gap lies in its window, wherever in each cell a source's error is."""
     factor = sum((term.factor for term in gap.terms if term.source == source), Fraction(0))
     rest = curve(term for term in gap.terms if term.source != source)
     moved = [edge * factor for edge in (edges if factor >= 0 else reversed(edges))]
@@ -124,7 +141,13 @@ def _within_cells(gap: Doubtful, source: ErrorSource, edges: Sequence[Length]) -
 
 
 def tied(gaps: Sequence[Doubtful]) -> Iterator[list[int]]:
-    """Put together the gaps that some source ties to each other."""
+    """Group the gaps that share sources, directly or through others.
+
+    Returns
+    -------
+    Iterator of list of int
+        The positions of each group's gaps, in ascending order.
+    """
     groups: list[tuple[list[int], set[ErrorSource]]] = []
     for nth, gap in enumerate(gaps):
         members, sources = [nth], {term.source for term in gap.terms}

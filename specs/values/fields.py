@@ -1,9 +1,9 @@
-"""How a person's text becomes a typed value: the base of every model of a file, and its scalars.
+"""The base class of every model of a file, and the types of its fields.
 
-The YAML door hands over nothing but text, so every number is parsed here from decimal text and
-never passes through a binary float. A bare length takes the unit its file declares, which
-travels in the validation context together with the keys each mapping may have (for "did you
-mean").
+The YAML reader hands over nothing but text, so every number is parsed here from decimal text and
+never passes through a binary float. A bare length takes the unit that its file declares. That unit
+travels in pydantic's validation context, together with the keys that each mapping may have, from
+which a refusal of a misspelt key makes its suggestion.
 """
 
 from __future__ import annotations
@@ -35,14 +35,29 @@ TEXT_OR_NUMBER = {"type": ["string", "number"]}
 
 @dataclass(slots=True)
 class Context:
-    """What a file's validation knows besides the value at hand."""
+    """What a validator knows of the file besides the value at hand."""
 
     unit: LengthUnit | None = None
+    """The unit of bare lengths; None where the file declares none."""
     keys: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    """The keys each mapping may have, by the `id` of the mapping."""
 
 
 def refuse(found: object, wanted: str) -> PydanticCustomError:
-    """Word a refusal the one way all of them read: what was found, what to write instead."""
+    """Build the error with which every validator refuses a value.
+
+    Parameters
+    ----------
+    found
+        The value as it stands in the file.
+    wanted
+        What to write instead.
+
+    Returns
+    -------
+    PydanticCustomError
+        An error of type `refused`, whose sentence says both.
+    """
     return PydanticCustomError("refused", "{sentence}", {"sentence": f"{quoted(found)}; {wanted}"})
 
 
@@ -132,12 +147,30 @@ def _date(value: Any) -> str:
 
 
 def unit_of(info: ValidationInfo) -> LengthUnit | None:
-    """The unit of bare lengths in the file being read."""
+    """Return the unit of bare lengths in the file being read; None where it declares none."""
     return info.context.unit if isinstance(info.context, Context) else None
 
 
 def read_length(value: Any, info: ValidationInfo) -> Length:
-    """Take a length as written; raises PydanticCustomError with what to write instead."""
+    """Validate a length field.
+
+    Parameters
+    ----------
+    value
+        The length as text, or a `Length` already.
+    info
+        pydantic's context, which holds a `Context` with the unit of bare lengths.
+
+    Returns
+    -------
+    Length
+        The exact length.
+
+    Raises
+    ------
+    PydanticCustomError
+        Where it is no length; the sentence says what to write instead.
+    """
     if isinstance(value, Length):
         return value
     if not isinstance(value, str):
@@ -150,14 +183,14 @@ def read_length(value: Any, info: ValidationInfo) -> Length:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A range of lengths; an open end is None, a single value has both ends equal."""
+    """A range of lengths. An open end is None; a single length has both ends equal."""
 
     low: Length | None
     high: Length | None
 
     @property
     def middle(self) -> Length:
-        """The exact middle of a range that is closed at both ends."""
+        """The exact middle. Raises ValueError where an end is open."""
         if self.low is None or self.high is None:
             raise ValueError("a one-sided range has no middle")
         return (self.low + self.high) / 2
@@ -178,7 +211,7 @@ def _span(value: Any, info: ValidationInfo) -> Span:
 
 
 def _printed(value: Any, info: ValidationInfo) -> Span:
-    """Read a thickness: one value, or the lowest and highest a maker prints for it."""
+    """Read a thickness: one value, or the lowest and highest that a maker prints for it."""
     try:
         single = read_length(value, info)
     except PydanticCustomError as not_single:

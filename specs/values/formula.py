@@ -1,9 +1,9 @@
-"""A space as the manual prints it: a signed sum of readings, fixed lengths and the trial stack.
+"""The space of a gap as a manual prints it: a signed sum of readings, lengths and the trial stack.
 
     depth - straightedge        L + gasket - l        26.9 mm + l/2 - m        trial stack + gap
 
-Plus and minus between terms stand between blanks, since a reading's name may hold a hyphen. A
-term may carry a factor: `3/2 * stroke`, `l/2`.
+A plus or minus between terms stands between blanks, since a reading's name may hold a hyphen. A
+term may have a factor: `3/2 * stroke`, `l/2`.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 TRIAL = "trial stack"
+"""The name of the trial stack among the terms."""
 _NUMBER = r"[0-9]{1,6}(?:/[1-9][0-9]{0,5})?|[0-9]{0,6}\.[0-9]{1,6}"
 _TERM = re.compile(
     rf"(?:(?P<before>{_NUMBER})\s*[*×·]\s*)?(?P<body>.*?)"
@@ -33,43 +34,63 @@ class FormulaError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """One signed summand: a factor on a named reading, or on a fixed length."""
+    """One signed summand: a factor times a named reading, or times a fixed length."""
 
     factor: Fraction
     name: str | None
+    """The reading's name, or `TRIAL`; None for a fixed length."""
     length: Length | None
+    """The fixed length; None for a reading."""
 
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """The terms of a space, and the text they were read from."""
+    """The terms of a space, with the text they were read from."""
 
     text: str
     terms: tuple[Term, ...]
 
     @property
     def readings(self) -> tuple[str, ...]:
-        """The named readings it needs, each once, in their order."""
+        """The names of the readings it needs, each once, in their order."""
         names = [term.name for term in self.terms if term.name and term.name != TRIAL]
         return tuple(dict.fromkeys(names))
 
     @property
     def fixed(self) -> Length:
-        """What its fixed lengths come to."""
+        """The sum of its fixed lengths, each times its factor."""
         return sum((t.length * t.factor for t in self.terms if t.length is not None), ZERO)
 
     @property
     def trial_factor(self) -> Fraction:
-        """How often the trial stack counts: 0 where the space does not come from a trial build."""
+        """The factor of the trial stack; zero where the space is not read with a trial build."""
         return sum((t.factor for t in self.terms if t.name == TRIAL), Fraction(0))
 
     def factor(self, reading: str) -> Fraction:
-        """What one unit of a reading adds to the space."""
+        """Return by how much the space grows with a reading; zero where it is not in the sum."""
         return sum((t.factor for t in self.terms if t.name == reading), Fraction(0))
 
 
 def parse_formula(text: str, unit: LengthUnit | None = None) -> Formula:
-    """Read a sum; a bare number in it takes the file's unit. Raises FormulaError."""
+    """Read the space of a gap from a unit file's text.
+
+    Parameters
+    ----------
+    text
+        A sum such as `26.9 mm + l/2 - m`.
+    unit
+        The unit of bare numbers in it; None where the file declares none.
+
+    Returns
+    -------
+    Formula
+        Its terms, in order.
+
+    Raises
+    ------
+    FormulaError
+        Where the text is no such sum, or one of its lengths cannot be read.
+    """
     parts = re.split(r"(?:^|\s+)([-+−])\s+|^([-+−])", " ".join(text.split()))
     pieces = [part for part in parts if part is not None and part.strip()]
     if not pieces:

@@ -1,8 +1,8 @@
-"""Lengths: what is written at the bench, as exact nanometres, and back.
+"""Lengths: from the text a person writes to exact nanometres, and back.
 
     1 in = 25 400 000 nm    1 thou = 25 400 nm    1 mm = 1 000 000 nm    1 um = 1 000 nm
 
-0.0001 in and 0.001 mm are both whole nanometres, so every decimal a shop writes is a whole
+0.0001 in and 0.001 mm are both whole nanometres, so every decimal that a shop writes is a whole
 number of them; averages and halves are exact fractions. Nothing here passes through a float.
 """
 
@@ -17,18 +17,24 @@ from typing import Final, Literal
 from specs.errors import shortened, visible
 
 LengthUnit = Literal["in", "mm", "thou"]
+"""The units that a file may declare for its bare lengths."""
 Scale = Literal["in", "mm", "thou", "um"]  # a file is never declared in um, yet a length may be
 
 
 class LengthError(ValueError):
-    """A length cannot be taken; its text says what was found and what to write instead."""
+    """A length that cannot be read; the text says what was found and what to write instead."""
 
 
 @dataclass(frozen=True, slots=True, order=True, init=False)
 class Length:
-    """An exact, signed length in nanometres; TypeError for a binary float."""
+    """An exact, signed length.
+
+    Lengths add, subtract and compare. They multiply with and divide by an int or a Fraction; making
+    one of a binary float raises TypeError.
+    """
 
     nm: Fraction
+    """The length in nanometres."""
 
     def __init__(self, nm: int | Fraction) -> None:
         if not isinstance(nm, int | Fraction):
@@ -67,6 +73,7 @@ NANOMETRES: Final[dict[Scale, int]] = {
     "thou": 25_400,
     "um": 1_000,
 }
+"""How many nanometres one of each unit is."""
 _SPELLINGS: Final[dict[Scale, str]] = {
     "in": "in inch inches \" '' \u2033 \u201d",  # the last two: double prime, curly quote
     "mm": "mm millimetre millimetres millimeter millimeters",
@@ -85,28 +92,54 @@ UNIT: Final = r"[^\W\d_]+\.?|\"|''|\u2033|\u201d"
 BRACKETS: Final = r"[(\[]([^()\[\]]+)[)\]]"
 
 ONE_LENGTH = re.compile(rf"({FRACTION}|{NUMBER}) ?({UNIT})?")
-# A slash parts two lengths only after a unit: after a digit it is a fraction of an inch.
+# A slash separates two lengths only after a unit: after a digit it is a fraction of an inch.
 _TWO = re.compile(rf"([^()\[\]]+?) ?{BRACKETS}|(.*(?:{UNIT})) ?/ ?(.+)")
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A length with the words it came in: its text, its scale and half its last digit."""
+    """One length as written, for comparing two figures of the same length and for messages."""
 
     length: Length
     text: str
+    """The text as written, with its unit added where it had none."""
     scale: Scale
     stated: bool
+    """Whether the text itself had the unit."""
     half: Length
+    """Half the last digit written, the most that rounding may hide; zero for a fraction."""
 
 
 def parse_length(text: str, unit: LengthUnit | None = None) -> Length:
-    """Take a signed length as people write it; a bare number is in `unit`; LengthError if not."""
+    """Read a signed length as a person writes it.
+
+    Parameters
+    ----------
+    text
+        A length such as `0.071 in`, `1/16 in` or `-71 thou`, or the same length in two units:
+        `1.10 mm (0.043 in)`, `1.10 mm / .043 in`.
+    unit
+        The unit of a bare number; None to refuse one.
+
+    Returns
+    -------
+    Length
+        The exact length; of two units, the first.
+
+    Raises
+    ------
+    LengthError
+        Where it is no length, has no unit, is longer than a kilometre or finer than a nanometre, or
+        where its two units disagree.
+    """
     return read_figure(tidy(text), unit).length
 
 
 def tidy(text: str) -> str:
-    """Make every space and dash a plain one; LengthError for a text longer than any length."""
+    """Turn every space and dash of a text into a plain one, for the parsers of lengths and ranges.
+
+    Raises LengthError for a text longer than any length.
+    """
     if len(text) > _MOST_CHARACTERS:
         raise refusal(text, "is no length: it is longer than any")
     return " ".join(text.split()).translate(_DASHES)
@@ -118,7 +151,25 @@ def refusal(text: str, advice: str) -> LengthError:
 
 
 def read_figure(text: str, unit: Scale | None) -> Figure:
-    """Read tidied `text`, one length or the same one in two units; LengthError if not."""
+    """Read one length, or the same length in two units, and keep how it was written.
+
+    Parameters
+    ----------
+    text
+        The text, as `tidy` returns it.
+    unit
+        The unit of a bare number; None to refuse one.
+
+    Returns
+    -------
+    Figure
+        The length; of two units, the first.
+
+    Raises
+    ------
+    LengthError
+        As `parse_length` does.
+    """
     first, second = split_two(text)
     if second is None:
         return _read_one(first, unit)
@@ -128,7 +179,7 @@ def read_figure(text: str, unit: Scale | None) -> Figure:
 
 
 def split_two(text: str) -> tuple[str, str | None]:
-    """Part `1.10 mm (0.043 in)` and `1.10 mm / .043 in` in two; one length comes back alone."""
+    """Split `1.10 mm (0.043 in)` or `1.10 mm / .043 in` in two; a single length comes with None."""
     found = _TWO.fullmatch(text)
     if not found:
         return text, None
@@ -136,7 +187,20 @@ def split_two(text: str) -> tuple[str, str | None]:
 
 
 def check_agreement(text: str, taken: Figure, beside: Figure) -> None:
-    """Raise LengthError when two prints of one length differ by more than their rounding."""
+    """Check that two figures of one length agree within their rounding.
+
+    Parameters
+    ----------
+    text
+        The text that holds both, for the message.
+    taken, beside
+        The figure that counts, and the one written beside it.
+
+    Raises
+    ------
+    LengthError
+        Where they differ by more than half the last digit of each together.
+    """
     if abs(taken.length - beside.length) > taken.half + beside.half:
         converted = show_beside_limits(taken.length, beside.length, None, beside.scale)
         found = f"{taken.text} is {converted}, not {beside.text}"
@@ -209,12 +273,20 @@ _MOST_PLACES = 9
 
 
 def show(length: Length, unit: Scale, *, decimals: int | None = None) -> str:
-    """Print a length with its unit, rounded half to even: 0.068 in, 1.727 mm, 68 thou."""
+    """Print a length with its unit, rounded half to even: 0.068 in, 1.727 mm, 68 thou.
+
+    Parameters
+    ----------
+    length, unit
+        The length, and the unit to print it in.
+    decimals
+        How many decimals; the usual number of the unit unless given, less a last zero.
+    """
     return f"{number(length, unit, decimals)} {unit}"
 
 
 def number(length: Length, unit: Scale, decimals: int | None = None) -> str:
-    """Print a length in `unit` without naming it, rounded half to even."""
+    """Print a length in `unit` without the unit's name; `decimals` as `show` takes it."""
     places = _PLACES[unit] if decimals is None else decimals
     text = _digits(round(_scaled(length, unit, places)), places)
     return text.removesuffix("0").removesuffix(".") if decimals is None else text
@@ -223,7 +295,20 @@ def number(length: Length, unit: Scale, decimals: int | None = None) -> str:
 def show_beside_limits(gap: Length, lo: Length | None, hi: Length | None, unit: Scale) -> str:
     """Print a gap with as many decimals as it needs to stay on its own side of its limits.
 
-    A gap exactly on a limit is printed as that limit is.
+    Parameters
+    ----------
+    gap
+        The gap.
+    lo, hi
+        The limits; None where that side is open. A gap exactly on a limit is printed as that is.
+    unit
+        The unit to print it in.
+
+    Returns
+    -------
+    str
+        The gap with its unit, with up to nine decimals; beyond these it is rounded away from the
+        limit.
     """
     limits = [limit for limit in (lo, hi) if limit is not None and limit != gap]
     for places in range(_PLACES[unit], _MOST_PLACES + 1):

@@ -1,6 +1,6 @@
-"""Whether a length is in proportion to what it measures: no steel is 66 inches thick.
+"""Whether a length is in proportion to the thing it measures: no steel is 66 inches thick.
 
-A length that is not was most likely written in another unit, which is named.
+A length out of proportion was most likely written in another unit; the refusal names that unit.
 """
 
 from __future__ import annotations
@@ -47,10 +47,23 @@ _NOUNS: Final[dict[str, str]] = {
 
 
 def check_proportion(length: Length, kind: str, text: str, unit: LengthUnit | None) -> None:
-    """Raise LengthError when a length is out of all proportion, with the reading it meant.
+    """Refuse a length that is out of proportion, and suggest the unit that was meant.
 
-    `kind` is a kind of part, "part" for any, or a noun such as reading, window or pitch: a key of
-    `_BOUNDS`. `text` is as written.
+    Parameters
+    ----------
+    length
+        The length as read.
+    kind
+        A key of `_BOUNDS`: a kind of part, `part` for any, or a noun such as reading or window.
+    text
+        The length as written.
+    unit
+        The unit of bare numbers in the file; None where it declares none.
+
+    Raises
+    ------
+    LengthError
+        Where the length lies outside the bounds of its kind.
     """
     low, high = _bounds(kind)
     if low <= length <= high:
@@ -65,13 +78,13 @@ def check_proportion(length: Length, kind: str, text: str, unit: LengthUnit | No
 
 @cache
 def _bounds(kind: str) -> tuple[Length, Length]:
-    """The least and the greatest length of a kind."""
+    """Return the least and the greatest length of a kind."""
     low, high = _BOUNDS[kind]
     return parse_length(low), parse_length(high)
 
 
 def _as_found(length: Length, text: str, unit: LengthUnit | None) -> tuple[str, str]:
-    """Give the length as written with its unit, and its digits; a range has its end printed."""
+    """Return the length as written with its unit, and its digits; print the end of a range anew."""
     found = ONE_LENGTH.fullmatch(text)
     if not found or "/" in found[1]:
         return show(length, unit or "mm"), number(length, unit or "mm")

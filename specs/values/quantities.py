@@ -1,10 +1,10 @@
-"""What is written besides lengths: energy, inertia, speed, mass and what heats a steel.
+"""Quantities other than lengths: energy, inertia, speed, mass, density and heat capacity.
 
-Every quantity is an exact fraction in the units of the SI: joule, kilogram metre squared, radian
-per second, kilogram, kilogram per cubic metre, joule per kilogram and kelvin. The factors are
-those of the International System and of NIST SP 811 (pound 0.453 592 37 kg and inch 0.0254 m
-exact, gravity 9.806 65 m/s2, the Btu of the International Table 1055.055 852 62 J). A turn has
-two pi, taken to thirty decimals.
+A quantity is an exact fraction in the units of the SI: joule, kilogram metre squared, radian per
+second, kilogram, kilogram per cubic metre, joule per kilogram and kelvin. The factors are those of
+the International System and of NIST SP 811 (pound 0.453 592 37 kg and inch 0.0254 m exact, gravity
+9.806 65 m/s2, the Btu of the International Table 1055.055 852 62 J). A turn is two pi, with pi
+taken to thirty decimals.
 """
 
 from __future__ import annotations
@@ -32,18 +32,38 @@ _SAME: Final = str.maketrans({"²": "2", "³": "3", "·": " ", "*": " ", "^": ""
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """What a quantity is called, the units it may be written in, and what is in proportion."""
+    """A kind of quantity: its name, its units and its bounds."""
 
     name: str
     units: Mapping[str, Fraction]
-    """What one of each is in the SI."""
+    """Each unit by its spelling, with the size of one in the SI."""
     least: str
+    """The least size that is taken, as a person would write it."""
     most: str
+    """The greatest size that is taken."""
     example: str
+    """A text that a refusal shows."""
     signed: bool = False
+    """Whether zero and negative quantities are allowed."""
 
     def parse(self, value: Any) -> Fraction:
-        """Take a quantity as written; PydanticCustomError with what to write instead."""
+        """Validate a quantity of this kind.
+
+        Parameters
+        ----------
+        value
+            The text as written, such as `12 kJ`.
+
+        Returns
+        -------
+        Fraction
+            The exact quantity, in the units of the SI.
+
+        Raises
+        ------
+        PydanticCustomError
+            Where it is no such quantity or out of bounds; the sentence says what to write instead.
+        """
         taken = self._read(value) if isinstance(value, str) else None
         if taken is None:
             units = ", ".join(self.units)
@@ -66,7 +86,7 @@ class Kind:
 
 
 def _spelt(unit: str) -> str:
-    """A unit as it is compared: no blanks, raised figures level, letters small."""
+    """Spell a unit for comparison: no blanks, raised figures level, letters small."""
     return "".join(unit.lower().translate(_SAME).split())
 
 

@@ -1,4 +1,4 @@
-"""Ranges of lengths as people write them: two ends, a middle with its tolerance, or one limit.
+"""Ranges of lengths as a person writes them: two ends, a middle with its tolerance, or one limit.
 
     .060 to .080    1.7 - 2.1 mm    0.05..0.25 mm    1.7 ± 0.1 mm    at most 0.030 in
 
@@ -38,9 +38,25 @@ _SHAPES = "write one like 0.060 to 0.080 in, 1.7 ± 0.1 mm, at least 0.010 in or
 
 
 def parse_range(text: str, unit: LengthUnit | None = None) -> tuple[Length | None, Length | None]:
-    """Take a range of signed lengths, its lowest and highest; None for an end left open.
+    """Read a range of signed lengths as a person writes it.
 
-    Bare numbers are in `unit`; LengthError for anything else, an upside-down range included.
+    Parameters
+    ----------
+    text
+        A range such as `0.060 to 0.080 in`, `1.7 ± 0.1 mm` or `at most 0.25 mm`, or the same range
+        in two units.
+    unit
+        The unit of bare numbers; None to refuse them.
+
+    Returns
+    -------
+    tuple of (Length or None, Length or None)
+        The lowest and the highest length; None for an end that is open.
+
+    Raises
+    ------
+    LengthError
+        Where it is no range, is upside down, has one unit too few, or where its two units disagree.
     """
     plain = tidy(text)
     if limit := _LIMIT.fullmatch(plain):

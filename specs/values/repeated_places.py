@@ -1,6 +1,6 @@
-"""Repeated places of a stack: how they are written out, and where one stands in the file.
+"""Repeated places of a stack: their expansion, and the place in the file that each came from.
 
-[apply plate, {repeat: 3, of: [friction, drum steel]}, drum ring] is eight places
+`[apply plate, {repeat: 3, of: [friction, drum steel]}, drum ring]` is eight places.
 """
 
 from __future__ import annotations
@@ -14,7 +14,23 @@ MOST_PLACES = 99
 
 
 def write_out(value: Any) -> Any:
-    """Write repeated places out; raises PydanticCustomError where a stack grows beyond reason."""
+    """Expand the repeated places of a stack, before its model validates it.
+
+    Parameters
+    ----------
+    value
+        The stack as it stands in the file.
+
+    Returns
+    -------
+    object
+        The list of all places; a value that is no list comes back as it is.
+
+    Raises
+    ------
+    PydanticCustomError
+        Where a `repeat` is no number from 1 to 99, or the stack has more than 99 places.
+    """
     if not isinstance(value, list):
         return value
     places: list[Any] = []
@@ -35,7 +51,20 @@ def write_out(value: Any) -> Any:
 
 
 def step_of(written: list[Any], place: int) -> tuple[str | int, ...]:
-    """Where the place of that index stands in a stack as written; nothing beyond its end."""
+    """Find where a place of the expanded stack stands in the file.
+
+    Parameters
+    ----------
+    written
+        The stack as it stands in the file.
+    place
+        The index of the place in the expanded stack, from 0.
+
+    Returns
+    -------
+    tuple of (str or int)
+        The path within `written`; empty for an index beyond the stack's end.
+    """
     for index, item in enumerate(written):
         block = _block(item)
         if block is None or not _counts(item["repeat"]):

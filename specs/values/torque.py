@@ -1,10 +1,10 @@
-"""Torques and turns of a screw as manuals print them, exact.
+"""Torques and turns of a screw as a manual prints them, exact.
 
     1 lbf = 0.45359237 kg x 9.80665 m/s2, exactly (the pound of 1959, the weight of CGPM 1901)
     1 lbf in = 0.0254 m x 1 lbf    1 lbf ft = 12 lbf in    1 kgf m = 9.80665 N m
 
-Torques of a band's screw are small: 72 in lb read as ft lb is twelve times too much, so what is
-out of proportion is refused with what it probably meant.
+Torques of a band's screw are small: 72 in lb read as ft lb is twelve times too much. A torque out
+of proportion is refused, with the torque that was probably meant.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class Torque:
     unit: str
 
     def within(self, unit: str) -> Fraction:
-        """It in another unit."""
+        """Convert the torque to another unit, a key of `_SCALES`."""
         return self.newton_metres / _SCALES[unit]
 
 
@@ -66,7 +66,7 @@ class Turns:
 
 
 def show_torque(torque: Torque) -> str:
-    """Print a torque in the unit it was written in, and in another beside it."""
+    """Print a torque in the unit it was written in, with a second unit beside it."""
     beside = "N m"
     if torque.unit == "N m":
         beside = "in lb" if torque.newton_metres <= _MOST_INCHES else "ft lb"
@@ -98,7 +98,7 @@ def _torque(value: Any) -> Torque:
 
 
 def _meant(found: Torque) -> str:
-    """What a torque out of all proportion probably is: inch pounds."""
+    """Suggest the torque in inch pounds that a torque out of proportion probably is."""
     inches = Torque(found.within(found.unit) * _SCALES["in lb"], "in lb")
     if found.unit != "in lb" and 0 < inches.newton_metres <= _MOST:
         return f"did you mean {show_torque(inches)}?"
@@ -106,7 +106,7 @@ def _meant(found: Torque) -> str:
 
 
 def _one(value: str, text: str) -> tuple[Torque, Fraction]:
-    """One figure with its unit, and half its last digit in newton metres."""
+    """Read one figure with its unit, and half its last digit in newton metres."""
     found = _ONE.fullmatch(text.strip())
     word = " ".join(re.sub(r"[.\u00b7-]", " ", found[2]).lower().split()) if found else ""
     if not found or word not in _SPELLINGS:
@@ -129,7 +129,7 @@ def _turns(value: Any) -> Turns:
 
 
 def _mixed(text: str) -> Fraction:
-    """A number with or without a fraction: 2 1/4."""
+    """Read a number with or without a fraction: 2 1/4."""
     return sum((Fraction(part) for part in text.split()), Fraction(0))
 
 
