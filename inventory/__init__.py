@@ -1,4 +1,7 @@
-"""What is on hand. Knows files and counts; knows nothing of how parts are chosen."""
+"""The parts on hand: shelf files and ledgers, for everybody who chooses or moves parts.
+
+The package reads and writes files, databases and counts. It does not know how parts are chosen.
+"""
 
 from inventory.ledger import Shelf, create_shelf, open_shelf
 from inventory.on_hand import catalogue, on_hand, unknown_sizes

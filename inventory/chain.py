@@ -1,9 +1,11 @@
-"""Whether the ledger is what was written: each request carries the hash of all before it.
+"""The hash chain of a ledger, which shows whether the ledger still is as it was written.
+
+Each request carries a hash of itself, of its entries and of all requests before it:
 
     link n = sha256(link n-1, request n, its entries)
 
-A bit that flips, or a row that somebody alters, breaks the chain at its request. The lots are
-named by what they are made of, so the chain holds them too.
+A flipped bit, or a row that somebody alters, breaks the chain at its request. A lot's id is worked
+out from the lot's own values, and entries name lots by id, so the chain covers the lots too.
 """
 
 from __future__ import annotations
@@ -36,7 +38,7 @@ NO_LOT = "is of a lot that is not there"
 
 @dataclass(frozen=True, slots=True)
 class Verified:
-    """What a sound ledger holds; `link` is worth writing down, it stands for all of it."""
+    """The size of a sound ledger, and the hash of its last request, which stands for all of it."""
 
     requests: int
     entries: int
@@ -46,9 +48,10 @@ class Verified:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """How far a ledger went when somebody looked at it.
+    """The end of a ledger at one moment: the number and the hash of its last request.
 
-    It stands for all that was posted up to then: printed, it tells whether any of that is gone.
+    A printed link stands for everything posted up to then. `verify` tells from it whether any of
+    that is gone.
     """
 
     number: int
@@ -57,12 +60,12 @@ class Link:
     """The hash of that request and of all before; of a link that was printed, its beginning."""
 
     def __str__(self) -> str:
-        """What is printed, and typed for `verify`: 31:9f2c01d7a86b53e4."""
+        """The link as it is printed, and as it is typed for `verify`: 31:9f2c01d7a86b53e4."""
         return f"{self.number}:{self.hash[:PRINTED]}"
 
 
 def read_link(text: str) -> Link:
-    """Take a link as it was printed. Raises InputError for what is none."""
+    """Read a link as it was printed. Raises InputError for a text that is no link."""
     found = _LINK.fullmatch("".join(text.lower().split()))
     if not found:
         sentence = f"{quoted(text)}; write it as it is printed, such as 31:9f2c01d7a86b53e4"
@@ -71,13 +74,32 @@ def read_link(text: str) -> Link:
 
 
 def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
-    """Work out the hash of a request, from the one before it and all that is written of it."""
+    """Work out the hash of a request from the hash before it, the request and its entries.
+
+    Parameters
+    ----------
+    before
+        The hash of the request before, in hexadecimal; empty for the first request.
+    request
+        The request's row; its own `link`, the last field, is left out of the hash.
+    entries
+        The rows of its entries, in order.
+
+    Returns
+    -------
+    str
+        The sha256 of all three as one line of JSON, 64 hexadecimal digits.
+    """
     said = json.dumps([before, request[:-1], entries], separators=(",", ":"))
     return sha256(said.encode()).hexdigest()
 
 
 def flaws(database: Database) -> Iterator[str]:
-    """Go through the ledger from its beginning and tell all that does not follow."""
+    """Check the whole ledger from its beginning, and yield a sentence for each fault.
+
+    Checks the database itself, the ids of the lots, the hash of each request, and that each entry
+    follows from those before it by the rules of `inventory.holding`.
+    """
     yield from database.faults()
     lots = sql.lots(database)
     yield from _other_lots(lots)
@@ -96,7 +118,7 @@ def flaws(database: Database) -> Iterator[str]:
 
 
 def unmet(database: Database, printed: Iterable[Link]) -> Iterator[str]:
-    """Tell which of the links that were printed the ledger does not have."""
+    """Yield a sentence for each printed link that the ledger does not contain."""
     last = sql.last_request(database) or NOTHING
     for one in printed:
         if one.number > last.seq:
@@ -112,12 +134,18 @@ def unmet(database: Database, printed: Iterable[Link]) -> Iterator[str]:
 
 
 def flaws_at_end(database: Database) -> Iterator[str]:
-    """Look at the last requests, their entries and lots, and tell what does not follow."""
+    """Check the last requests with their entries and lots, and yield a sentence for each fault.
+
+    This is the quick check whenever a shelf is opened: at most LOOKED_AT requests and about
+    MOST_LOOKED_AT entries.
+    """
     last = sql.last_request(database) or NOTHING
     for entry in sql.entries(database, last.last + 1, last.last + LOOKED_AT):
         yield f"entry {entry.seq} is of no request"
     requests = sql.requests(database, last.seq - LOOKED_AT - 1, LOOKED_AT + 1)
     seen: list[EntryRow] = []
+    # Each request is checked against the one before it, the first of all against NOTHING. The last
+    # comes first: it is checked however many entries it has.
     for before, request in reversed([*pairwise([NOTHING] * (last.seq <= LOOKED_AT) + requests)]):
         if seen and len(seen) + request.last - request.first >= MOST_LOOKED_AT:
             break
@@ -140,7 +168,7 @@ def _other_lots(lots: Iterable[LotRow]) -> Iterator[str]:
 def _unlinked(
     before: RequestRow, request: RequestRow, entries: Sequence[EntryRow]
 ) -> Iterator[str]:
-    """Tell how a request and its entries do not follow the request before."""
+    """Yield a sentence for each way in which a request does not follow the request before it."""
     if (request.seq, request.first) != (before.seq + 1, before.last + 1):
         yield f"request {request.seq} does not follow request {before.seq}"
     if [row.seq for row in entries] != list(range(request.first, request.last + 1)):

@@ -1,4 +1,4 @@
-"""So many of a lot, as a file lists them, and lengths written so that they read back the same."""
+"""Counts of lots as files list them, and lengths written so that they read back the same."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ PLACES: dict[LengthUnit, int] = {"in": 5, "mm": 6, "thou": 2}  # the most that l
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """So many of one lot in a file, and how many of them are reserved for which job."""
+    """The count of one lot in a file, and how many of it are reserved for which job."""
 
     part: Part
     number: int
@@ -30,16 +30,16 @@ class Counted:
     line: int
 
     def slips(self) -> Iterator[str]:
-        """Say all that no ledger could take."""
+        """Yield a sentence for each value that no ledger accepts."""
         yield from slips_of(Movement("count", self.part, self.number))
         if sum(self.reserved.values()) > self.number:
             yield f"{sum(self.reserved.values())} reserved of {self.number}; no more than there are"
 
 
 def exact(length: Length, unit: LengthUnit) -> str:
-    """Write a length so that it reads back the same: in `unit`, or in mm where that cannot be.
+    """Write a length so that it reads back the same: in `unit`, or else in mm.
 
-    Raises InputError for one finer than a nanometre.
+    Raises InputError for a length that is finer than a nanometre.
     """
     for scale in (unit, "mm"):
         whole, _, part = number(length, scale, PLACES[scale]).partition(".")

@@ -1,8 +1,8 @@
-"""How a movement changes its lot, and when it cannot: never below nothing.
+"""The rules by which a movement changes its lot, or is refused.
 
     free = on hand - reserved       0 <= reserved <= on hand, after every movement
 
-The ledger is worked forward by these rules when it is written and again when it is verified.
+The same rules work when the ledger is written and when it is verified.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ BRINGS = ("receive", "return")
 
 @dataclass(slots=True)
 class Holding:
-    """One lot while movements are worked through: on hand, reserved, and held for each job."""
+    """The state of one lot while movements are applied: on hand, reserved, held for each job."""
 
     on_hand: int = 0
     reserved: int = 0
     held: dict[str, int] = field(default_factory=dict)
 
     def shortage(self, movement: Movement) -> Shortage | None:
-        """Say what a movement lacks, if it cannot be."""
+        """Return how many parts a movement is short of, or None where the lot allows it."""
         if movement.kind in BRINGS:
             return None
         if movement.kind == "count":
@@ -49,7 +49,13 @@ class Holding:
         return Shortage(movement, left, self.on_hand, holders)
 
     def move(self, movement: Movement) -> tuple[int, int]:
-        """Work a movement through; gives how many more are on hand and how many more reserved."""
+        """Apply a movement to the lot.
+
+        Returns
+        -------
+        tuple of int
+            The change of the parts on hand, and the change of the parts reserved.
+        """
         change, holds = self._effect(movement)
         self.on_hand += change
         if holds:
@@ -76,9 +82,24 @@ class Holding:
 def worked_through(
     request: Request, lots: Sequence[str], holdings: dict[str, Holding], before: RequestRow
 ) -> tuple[list[EntryRow], tuple[Shortage, ...]]:
-    """Work the movements of a request through in their order; gives its entries, or what it lacks.
+    """Apply the movements of a request in their order, and write their entries.
 
-    `holdings` is how the lots stood, and afterwards how they stand.
+    Parameters
+    ----------
+    request
+        The request.
+    lots
+        The id of the lot of each movement, in the same order.
+    holdings
+        The state of each lot by its id. The function changes it to the state afterwards.
+    before
+        The row of the request before; entries are numbered on from it.
+
+    Returns
+    -------
+    tuple
+        The entries of the movements that their lots allow, and the shortages of the others. The
+        caller posts the entries only where there are no shortages.
     """
     rows: list[EntryRow] = []
     shortages: list[Shortage] = []

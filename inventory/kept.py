@@ -1,4 +1,4 @@
-"""Rows of the ledger as parts, movements, entries and balances, and back."""
+"""Translation between the rows of the ledger and parts, movements, entries and balances."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ _ENTRY, _REQUEST = len(EntryRow._fields), len(RequestRow._fields)
 
 
 def lot_row(part: Part, lot: str) -> LotRow:
-    """Write down what a lot is."""
+    """Write a lot's part as a row; the thickness in nanometres, empty where the part is as sold."""
     nm = "" if part.thickness is None else str(part.thickness.nm)
     return LotRow(lot, part.family, part.size, nm, part.condition, part.bin, part.label)
 
 
 def part_of(row: LotRow) -> Part:
-    """Tell what a lot is."""
+    """Read the part of a lot from its row."""
     nm = row.thickness
     thickness = None if not nm else Length(int(nm) if nm.isdecimal() else Fraction(nm))
     condition = cast("Condition", row.condition)
@@ -33,19 +33,19 @@ def part_of(row: LotRow) -> Part:
 
 
 def movement_of(row: EntryRow, part: Part) -> Movement:
-    """Tell what moved."""
+    """Read the movement of an entry from its row."""
     reserved = row.kind == "issue" and row.holds < 0
     return Movement(cast("Kind", row.kind), part, row.number, row.job, reserved)
 
 
 def balance_of(row: Sequence[Any], holders: tuple[tuple[str, int], ...]) -> Balance:
-    """Tell how a lot stands from its row, what is on hand and what is reserved, side by side."""
+    """Read a lot's balance from its row, which ends in on hand and reserved, and its holders."""
     *lot, on_hand, reserved = row
     return Balance(part_of(LotRow(*lot)), row[0], on_hand, reserved, holders)
 
 
 def entry_of(row: Sequence[Any]) -> Entry:
-    """Tell an entry from its row, its request's and its lot's, side by side."""
+    """Read an entry from one row that joins the entry, its request and its lot, in this order."""
     entry = EntryRow(*row[:_ENTRY])
     request = RequestRow(*row[_ENTRY : _ENTRY + _REQUEST])
     return Entry(

@@ -1,7 +1,7 @@
-"""What to take off the shelf for kits: which lots, or all that the shelf is short of.
+"""The lots that kits take from the shelf, or everything the shelf is short of.
 
-A kit holds new parts. Its sizes are called as the unit's file calls them, whatever a lot's label
-says; a part without sizes may lie on the shelf as whatever size somebody gave it.
+A kit holds new parts only. It names sizes as the unit's file does, whatever a lot's label says. A
+part without sizes may lie on the shelf under any size.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class KitDemand:
-    """What some kits take together, by family and size, and under which name it leaves."""
+    """The parts some kits take together, by family and size, and the name they are issued under."""
 
     unit: Unit
     wanted: Sizes
     name: str
 
     def size_of(self, part: Part) -> tuple[str, str] | None:
-        """Which of the kits' sizes a lot is; None for what they do not take."""
+        """Return the family and size a lot is to the kits; None where they do not take it."""
         family = self.unit.families.get(part.family)
         size = ONE_THICKNESS
         if family is not None and family.sizes:
@@ -44,7 +44,27 @@ class KitDemand:
 
 
 def drawn(drawing: KitDemand, balances: Iterable[Balance], shelf: str) -> tuple[Movement, ...]:
-    """What leaves the shelf, bin by bin; ShortKitError with all that it is short of, or nothing."""
+    """Choose the lots that leave the shelf for some kits, in the order of bins.
+
+    Parameters
+    ----------
+    drawing
+        The parts that the kits take.
+    balances
+        The shelf's lots.
+    shelf
+        The shelf's name for messages.
+
+    Returns
+    -------
+    tuple of Movement
+        An issue for each lot that is drawn from.
+
+    Raises
+    ------
+    ShortKitError
+        With every part of which too few new ones are free.
+    """
     lots: defaultdict[tuple[str, str], list[Balance]] = defaultdict(list)
     for balance in balances:
         size = drawing.size_of(balance.part)
@@ -76,7 +96,7 @@ def _taken(lots: Iterable[Balance], count: int, name: str) -> Iterator[Movement]
 
 
 def is_drawn(drawing: KitDemand, movements: Iterable[Movement]) -> bool:
-    """Whether some movements are what these kits take, from whichever lots."""
+    """Tell whether some movements issue just these kits' parts, from whichever lots."""
     taken: Counter[tuple[str, str] | None] = Counter()
     for movement in movements:
         if movement.kind != "issue" or movement.job != drawing.name:

@@ -1,8 +1,8 @@
-"""The shelf: what is on hand, exactly, whatever happens.
+"""The shelf as a ledger: it keeps exactly which parts are on hand.
 
-A shelf is a ledger of movements that is only added to. A whole decision is one request, posted in
-one transaction or not at all, and a request that comes twice is posted once. Its balance is how
-the ledger leaves each lot.
+Movements are only ever added. A decision is one request; it is posted in one transaction or not
+at all, and a request that arrives twice is posted once. The last entry of each lot holds its
+balance.
 """
 
 from __future__ import annotations
@@ -110,24 +110,44 @@ def _connect(address: str | Path, patience: int) -> Database:
 
 
 class Shelf:
-    """An open shelf, for one thread."""
+    """An open shelf, for the use of one thread."""
 
     def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
         self._database, self._clock = database, clock
 
     @property
     def name(self) -> str:
-        """How messages call it."""
+        """The shelf's name in messages, without a password."""
         return self._database.name
 
     def post(self, request: Request, *, seen: int | None = None) -> Receipt:
-        """Post a whole decision, or nothing of it; movements are worked through in their order.
+        """Post all movements of a decision in their order, or none of them.
 
-        Counts decide, not whether anything moved meanwhile: what is free may be taken, however old
-        the answer that asks for it. Give the revision `seen` where that is not enough, as for a
-        count. Raises ShortShelfError with all that is lacking, ChangedShelfError where a lot of
-        the request has moved since `seen`, OtherRequestError where the key stands for something
-        else, and InputError for what no ledger could take.
+        Only counts decide, not whether a lot moved meanwhile: free parts may be taken however old
+        the answer is that asks for them. Give `seen` where that is not enough, as for a count.
+
+        Parameters
+        ----------
+        request
+            The decision. A request with a key that was posted before is not posted again.
+        seen
+            The revision that the caller looked at; without, lots may have moved since.
+
+        Returns
+        -------
+        Receipt
+            The numbers of the request's first and last entry, and whether it was posted before.
+
+        Raises
+        ------
+        InputError
+            For values that no ledger accepts.
+        ShortShelfError
+            With every movement that its lot does not allow.
+        ChangedShelfError
+            Where a lot of the request has moved since `seen`.
+        OtherRequestError
+            Where the key was posted before with other movements.
         """
         check_request(request)
         with self._database.writing():
@@ -195,7 +215,7 @@ class Shelf:
             raise DamagedShelfError(self.name, said) from error
 
     def balances(self) -> tuple[Balance, ...]:
-        """Every lot there ever was, in the order of ids, with what is on hand and who holds it."""
+        """Return the balance of every lot there ever was, with its holders, in the order of ids."""
         with self._database.reading(), self._read_back():
             rows = sql.standing(self._database)
             spoken_for = [lot for lot, *_, reserved in rows if reserved]
@@ -207,9 +227,22 @@ class Shelf:
     def history(
         self, *, lot: str = "", job: str = "", kind: Kind | str = "", key: str = "", after: int = 0
     ) -> tuple[Entry, ...]:
-        """The entries of a lot, a job, a kind or a request, or all, in the order they were posted.
+        """Return entries in the order they were posted: all, or those that meet what is given.
 
-        `after` leaves out what a revision held already. What went into a job is its `issue`.
+        The parts that went into a job are its entries of kind `issue`.
+
+        Parameters
+        ----------
+        lot
+            Only entries of the lot with this id.
+        job
+            Only entries for this job.
+        kind
+            Only entries of this kind of movement.
+        key
+            Only entries of the request with this key.
+        after
+            Only entries posted after this revision.
         """
         asked = {"lot": lot, "job": job, "kind": kind, "key": key}
         return self._entries(after, {name: said for name, said in asked.items() if said})
@@ -219,30 +252,45 @@ class Shelf:
             return tuple(map(entry_of, sql.told(self._database, after, asked)))
 
     def end(self) -> tuple[int, Link | None]:
-        """The number of the last entry, 0 where there is none, and the last link.
+        """Return the number of the last entry, 0 where there is none, and the last link.
 
-        Asked before the balances, the first tells what moved since, the second stands for all that
-        was posted before.
+        A caller that asks before it reads the balances can tell from the number what moved since,
+        and can print the link, which stands for everything posted before.
         """
         last = sql.last_request(self._database)
         return (last.last, Link(last.seq, last.link)) if last else (0, None)
 
     def revision(self) -> int:
-        """The number of the last entry."""
+        """Return the number of the last entry, 0 where there is none."""
         return self.end()[0]
 
     def look(self) -> None:
-        """Look at the last links. Raises DamagedShelfError where they are not as written."""
+        """Check the last links of the chain.
+
+        Raises DamagedShelfError where they are not as written.
+        """
         with self._database.reading(), self._read_back():
             found = [*islice(flaws_at_end(self._database), MOST_LISTED)]
         if found:
             raise DamagedShelfError(self.name, *(f"{flaw}; {RESTORE}" for flaw in found))
 
     def verify(self, printed: Sequence[Link] = ()) -> Verified:
-        """Work the ledger through from its beginning, with all its hashes and balances.
+        """Check the whole ledger from its beginning, with all its hashes and balances.
 
-        `printed` are links of lists and sheets, which it must still have. Raises DamagedShelfError
-        with what is not as it was written.
+        Parameters
+        ----------
+        printed
+            Links from lists and sheets, which the ledger must still contain.
+
+        Returns
+        -------
+        Verified
+            How many requests, entries and lots are sound, and the hash of the last request.
+
+        Raises
+        ------
+        DamagedShelfError
+            With a sentence for each fault, and for each printed link that is missing.
         """
         with self._database.reading(), self._read_back():
             found = tuple(islice(flaws(self._database), MOST_LISTED))
@@ -253,8 +301,9 @@ class Shelf:
             return Verified(*sql.counted(self._database), last.link if last else "")
 
     def backup(self, target: Path) -> None:
-        """Write all of it to a new shelf file, one whole state though others go on writing.
+        """Copy the whole ledger to a new shelf file, in one state though others go on writing.
 
-        Raises NotAShelfError where a file is there already, FullShelfError without room for one.
+        Raises NotAShelfError where a file stands there already, FullShelfError where the disk is
+        full.
         """
         self._database.copy(target)

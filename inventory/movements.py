@@ -1,8 +1,8 @@
-"""What moves parts on and off the shelf: the words of the ledger.
+"""The movements of parts on and off the shelf, and the values a ledger is made of.
 
-A lot is parts nobody could tell apart on the shelf: one family, size, thickness, condition, bin
-and label. Its id is worked out of just these, so that a label printed in one shop is good in
-another and no two writers can disagree about it.
+A lot is a number of parts that nobody can tell apart on the shelf: of one family, size, thickness,
+condition, bin and label. Its id is worked out from these alone. So a label printed in one shop
+is good in another, and two writers never give one lot two ids.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _KINDS = get_args(Kind)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What makes a lot; `thickness` is as measured, None for parts that are taken as sold."""
+    """The values that make a lot; `thickness` as measured, None for parts taken as sold."""
 
     family: str
     size: str
@@ -44,7 +44,7 @@ class Part:
 
     @property
     def lot_id(self) -> str:
-        """A short name for good, fit for a label: 60 bits in capitals and digits."""
+        """The lot's lasting id for labels: 60 bits of the sha256 of its values, in 12 signs."""
         nm = "" if self.thickness is None else str(self.thickness.nm)
         said = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
         code = int.from_bytes(sha256(said.encode()).digest()[:8], "big")
@@ -65,12 +65,12 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One movement of parts of one lot.
+    """One movement of `number` parts of one lot.
 
-    receive, return     so many more are on hand
-    count               so many were found, reserved ones included, whatever the books said
-    reserve, release    so many of those on hand are spoken for by `job`, or no longer
-    issue, scrap        so many leave; `reserved` issues what is reserved for `job`
+    receive, return     parts are added to those on hand
+    count               somebody found so many on hand, reserved ones included; the books follow
+    reserve, release    parts on hand are set apart for `job`, or no longer
+    issue, scrap        parts leave; with `reserved` an issue takes those reserved for `job`
     """
 
     kind: Kind
@@ -82,7 +82,7 @@ class Movement:
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """One whole decision, posted together or not at all; the same `key` is posted once."""
+    """One decision: its movements are posted together or not at all, and once for each `key`."""
 
     key: str
     who: str
@@ -92,7 +92,7 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A movement as the ledger has it, with how its lot stood afterwards."""
+    """A movement as the ledger holds it, with the state of its lot afterwards."""
 
     number: int
     """The order of the ledger, 1 the first; clocks may be wrong."""
@@ -111,7 +111,7 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """How a lot stands: what is on hand, and how many of them are reserved for which job."""
+    """The state of a lot: how many are on hand, and how many of them are reserved for which job."""
 
     part: Part
     lot_id: str
@@ -121,13 +121,13 @@ class Balance:
 
     @property
     def free(self) -> int:
-        """How many anybody may still take."""
+        """The number of parts on hand that nobody has reserved."""
         return self.on_hand - self.reserved
 
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """Which entries a request became, the first and the last, and whether it came once more."""
+    """A request's first and last entry by number, and whether the request was posted before."""
 
     first: int
     last: int
@@ -135,7 +135,10 @@ class Receipt:
 
 
 def check_request(request: Request) -> None:
-    """Raise InputError with all that no ledger could take, before anything is written."""
+    """Check a request before anything is written.
+
+    Raises InputError with all that no ledger accepts.
+    """
     problems = [Problem(sentence, field=field) for field, sentence in _slips(request)]
     if problems:
         raise InputError(*problems)
@@ -156,7 +159,7 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
 
 
 def slips_of(movement: Movement) -> Iterator[str]:
-    """Say all that no ledger could take of a movement."""
+    """Yield a sentence for each value of a movement that no ledger accepts."""
     part, number = movement.part, movement.number
     if movement.kind not in _KINDS:
         yield f"{quoted(movement.kind)}; the kinds are {', '.join(_KINDS)}"

@@ -1,7 +1,8 @@
-"""Which part a person means: as a unit's file calls it, and which lot of the shelf it is.
+"""The part a person means: its names in the unit's file, and its lot on the shelf.
 
 A lot has a family, a size, a thickness, a condition, a bin and a label, and nobody types all of
-them. What is said narrows the lots down; one is left or the question goes back.
+them. Each value that is given rules lots out. One lot must be left, otherwise the question goes
+back with the lots that are possible.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ MOST_OFFERED = 9
 
 @dataclass(frozen=True, slots=True)
 class PartialName:
-    """A part as far as somebody says which; None where nothing was said."""
+    """The part a person asks for, as far as it is stated; None stands for a value not stated."""
 
     family: str = ""
     size: str = ""
@@ -43,7 +44,7 @@ class PartialName:
     label: str | None = None
 
     def is_lot(self, part: Part) -> bool:
-        """Whether a lot agrees with all that was said."""
+        """Tell whether a lot agrees with every value that was stated."""
         if self.lot_id:
             return part.lot_id == self.lot_id
         return (
@@ -56,7 +57,7 @@ class PartialName:
 
     @property
     def new_lot(self) -> Part:
-        """A lot of just what was said: as sold and unused, in no bin, where nothing was."""
+        """The lot with just the stated values; as sold, new and in no bin where none is stated."""
         condition: Condition = "used" if self.used else "new"
         return Part(
             self.family, self.size, self.thickness, condition, self.bin or "", self.label or ""
@@ -67,9 +68,26 @@ class PartialName:
 
 
 def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
-    """Call a part as the unit's file does: family and size by their names there.
+    """Rename a part as the unit's file calls it, and check what it measures.
 
-    A size may be written as its mark or its thickness. Raises PartError where the unit has none.
+    Parameters
+    ----------
+    unit
+        The unit, whose families have the names.
+    length
+        The unit of length for a size that is written as a bare number; None where none is known.
+    part
+        The part as somebody wrote it; its size may be the size's mark or its thickness.
+
+    Returns
+    -------
+    Part
+        The part with its family's and size's own names; it has a thickness where it is not as sold.
+
+    Raises
+    ------
+    PartError
+        Where the unit has no such family or size, or the thickness cannot be that of the size.
     """
     families = {name: family for name, family in unit.families.items() if family.sizes}
     if part.family not in families:
@@ -84,7 +102,7 @@ def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
 
 
 def check_not_worn(unit: Unit, length: LengthUnit, part: Part) -> None:
-    """Raise PartError for a used part that comes in thinner than its family's wear limit."""
+    """Raise PartError for a used part that is thinner than its family's wear limit."""
     family = unit.families.get(part.family)
     limit = family.wear_limit if family else None
     if part.condition == "used" and part.thickness and limit and part.thickness < limit:
@@ -95,7 +113,7 @@ def check_not_worn(unit: Unit, length: LengthUnit, part: Part) -> None:
 
 
 def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
-    """Raise PartError where a part measures what it cannot be, or rather is another size."""
+    """Raise PartError where a part's thickness is impossible, or rather that of another size."""
     slip = mistaken(family, part.size, part.thickness, unit)
     if slip:
         raise PartError(f"{part.family} {slip}")
@@ -106,7 +124,10 @@ def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
 
 
 def the_lot(shelf: str, asked: PartialName, balances: Iterable[Balance]) -> Balance:
-    """Find the one lot that is meant; raises InputError with those that could be."""
+    """Find the one lot that a person means.
+
+    Raises InputError with those it could be, or nearly is.
+    """
     balances = list(balances)
     found = [balance for balance in balances if asked.is_lot(balance.part)]
     if len(found) == 1:

@@ -1,4 +1,4 @@
-"""What one job may draw on: the shelf less what is spoken for, and the job's own parts."""
+"""The parts one job may take: the shelf less what others reserved, and the job's own parts."""
 
 from __future__ import annotations
 
@@ -23,17 +23,28 @@ if TYPE_CHECKING:
 def on_hand(
     case: Case, gaps: tuple[str, ...], balances: Iterable[Balance] | None = None
 ) -> tuple[Lot, ...]:
-    """Freeze the stock for the gaps that are being built now.
+    """Return all lots that a job may take for the gaps that are built now.
 
-    `balances` of a shelf's ledger take the place of the shelf file. Raises InputError where they
-    contradict the unit.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    gaps
+        The names of the gaps that are built now; the job's own parts are those of these gaps.
+    balances
+        The balances of a shelf's ledger, in place of the shelf file.
+
+    Raises
+    ------
+    InputError
+        Where a lot of the ledger contradicts the unit.
     """
     shelf = shelf_lots(case) if balances is None else ledger_lots(case, balances)
     return (*shelf, *own_lots(case, gaps))
 
 
 def catalogue(case: Case) -> tuple[Lot, ...]:
-    """Every size the unit's families are made in, none of it on hand: what could be bought."""
+    """Return an empty lot for every size of the unit's families: the sizes to be bought."""
     return tuple(
         Lot(name, size, spec.nominal, 0)
         for name, family in case.unit.families.items()
@@ -42,9 +53,9 @@ def catalogue(case: Case) -> tuple[Lot, ...]:
 
 
 def shelf_lots(case: Case) -> tuple[Lot, ...]:
-    """The lots of the shelf file, each with its thickness as measured or as sold.
+    """Return the lots of the shelf file, each with its thickness as measured or as sold.
 
-    Families that only other units have are passed over: several units may share one shelf.
+    Several units may share one shelf, so families that this unit does not have are passed over.
     """
     file = case.origins["shelf"].source.file
     lots: list[Lot] = []
@@ -74,17 +85,17 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
 
 
 def _for_job(case: Case, lot: Lot, held: int) -> list[Lot]:
-    """What anybody may take of a lot, and apart from it what is held for this job."""
+    """Split a lot into the parts held for this job and those that anybody may take."""
     mine = replace(lot, count=held, entry=f"{lot.entry} for {case.job.name}")
     return [part for part in (mine, lot) if part.count]
 
 
 def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
-    """The lots of a ledger that this unit knows and this job may take.
+    """Return the lots of a ledger that this unit knows and this job may take.
 
-    What is reserved for this very job is on hand for it, what is reserved for others is not. One
-    shelf serves many units: families and sizes this unit does not know are not for it. Raises
-    InputError where a lot is called one size of the unit and measures another.
+    Parts reserved for this job count as on hand, parts reserved for others do not. One shelf serves
+    several units, so families and sizes that this unit does not have are passed over. Raises
+    InputError where a lot bears one size of the unit and measures another.
     """
     lots: list[Lot] = []
     problems = []
@@ -103,7 +114,7 @@ def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
 
 
 def unknown_sizes(case: Case, balances: Iterable[Balance]) -> tuple[Balance, ...]:
-    """What is on hand of the unit's families and called a size they do not have."""
+    """Return the lots on hand of the unit's families whose size the unit's file does not have."""
     return tuple(balance for balance in balances if balance.on_hand and _unknown(case, balance))
 
 

@@ -1,7 +1,7 @@
-"""The door to PostgreSQL: one shelf for several shops, its faults told in sentences.
+"""The connection to PostgreSQL: one shelf for several shops, with faults as plain sentences.
 
-The shelf lies in the schema its address leads to. Writers take turns on the table of requests,
-as they do on a file; whoever reads sees one state and waits for nobody.
+The shelf lies in the schema that its address leads to. Writers lock the table of requests, so one
+writes at a time, as with a file. A reader sees one state and never waits.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ STEPS: Final = sql.steps("postgres")
 
 
 class PostgresDatabase:
-    """A shelf on a server, connected."""
+    """A connected shelf on a server. It does what `inventory.sql.Database` asks of a database."""
 
     def __init__(self, address: str, patience: int) -> None:
         self.name, self._patience = _name(address), patience
@@ -85,34 +85,34 @@ class PostgresDatabase:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """Begin as the one writer; anything raised takes all of it back."""
+        """Run the `with` block as the only writer; an exception undoes all of it."""
         with self._told(), self._connection.transaction():
             self._connection.execute("LOCK TABLE request IN EXCLUSIVE MODE")
             yield
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """See one state; nobody waits."""
+        """Run the `with` block on one state of the shelf, without waiting for writers."""
         with self._told(), self._connection.transaction():
             self._connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
             yield
 
     def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
-        """Ask."""
+        """Run a statement and return its rows."""
         with self._told():
             return self._connection.execute(_placed(statement), values).fetchall()
 
     def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
-        """Add rows, many at once."""
+        """Insert many rows with one statement."""
         with self._told(), self._connection.cursor() as cursor:
             cursor.executemany(_placed(statement), rows)
 
     def among(self, column: str, names: Sequence[str]) -> tuple[str, object]:
-        """Hand the names over as one array."""
+        """Return the condition that a column is one of some names, and the names as one array."""
         return f"{column} = ANY(?)", list(names)
 
     def faults(self) -> list[str]:
-        """Whether the tables' guards still stand; the server keeps the rest."""
+        """Return a sentence for each trigger that is gone or off; the server guards the rest."""
         wanted = {"request_follows", "entry_follows", "request_stays", "lot_stays", "entry_stays"}
         rows = self.rows(
             "SELECT tgname FROM pg_trigger WHERE tgenabled = 'O' AND tgrelid IN"
@@ -122,7 +122,7 @@ class PostgresDatabase:
         return [f"its guard {name} is gone" for name in lost]
 
     def copy(self, target: Path) -> None:
-        """Write the ledger to a new shelf file, which opens as any other."""
+        """Copy the ledger to a new shelf file, which opens like any other."""
         from inventory.sqlite_door import SqliteDatabase, create_file
 
         create_file(target)
@@ -137,7 +137,7 @@ class PostgresDatabase:
             file.close()
 
     def close(self) -> None:
-        """Hang up."""
+        """Close the connection."""
         self._connection.close()
 
     @contextmanager
@@ -149,7 +149,7 @@ class PostgresDatabase:
 
 
 def create_tables(address: str, patience: int) -> None:
-    """Make an empty shelf. Raises NotAShelfError where tables of these names are already."""
+    """Make an empty shelf on a server. Raises NotAShelfError where its tables stand already."""
     name = _name(address)
     connection = _connect(address, name, patience)
     try:
@@ -175,7 +175,7 @@ def _connect(address: str, name: str, patience: int) -> psycopg.Connection[tuple
 
 
 def _name(address: str) -> str:
-    """Name a shelf without the password that may stand in its address."""
+    """Return the shelf's name for messages, without the password that its address may hold."""
     try:
         said = conninfo_to_dict(address)
     except psycopg.Error:

@@ -1,16 +1,16 @@
-"""Why a shelf refuses: each a sentence for the bench, each with exit code 2.
+"""The refusals of a shelf, each with a sentence for the bench. A command ends with exit code 2.
 
 ShelfError
-├── ShortShelfError       the shelf does not have what is asked; `shortages` says all of it
-├── ShortKitError         it does not have what a kit takes; `short` says all of it
-├── ChangedShelfError     its lots moved since they were looked at: look again
+├── ShortShelfError       the shelf has fewer parts than asked for; `shortages` lists all of them
+├── ShortKitError         it has fewer parts than kits take; `short` lists all of them
+├── ChangedShelfError     lots moved since they were looked at: look again
 ├── OtherRequestError     the key was posted before with other movements
-├── NotAShelfError        no file there, an empty, foreign or cut one, or somebody else's tables
-├── DamagedShelfError     it is a shelf, and no longer what was written
-├── NewerShelfError       a newer gapwright has written it
-├── BusyShelfError        somebody else writes and did not end in time; nothing was posted
-├── FullShelfError        no room left where it lies; nothing was posted
-└── ReadOnlyShelfError    it may be read and not written; nothing was posted
+├── NotAShelfError        no file, an empty, foreign or cut one, or tables of another program
+├── DamagedShelfError     a shelf that no longer is as it was written
+├── NewerShelfError       a newer gapwright wrote it
+├── BusyShelfError        another writer did not finish in time; nothing was posted
+├── FullShelfError        the disk is full; nothing was posted
+└── ReadOnlyShelfError    it may be read, not written; nothing was posted
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ RESTORE = "copy it away, then bring back a backup"
 
 
 class ShelfError(InputError):
-    """A shelf cannot do what is asked; it is left as it was."""
+    """A shelf refuses a request; the shelf is left as it was."""
 
     def __init__(self, shelf: str, *sentences: str) -> None:
         super().__init__(*(Problem(sentence, shelf) for sentence in sentences))
@@ -37,7 +37,7 @@ class ShelfError(InputError):
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """A movement its lot cannot make: how many it could, and who has reserved the rest."""
+    """A movement its lot does not allow: how many it would allow, and who reserved the rest."""
 
     movement: Movement
     left: int
@@ -60,7 +60,7 @@ class Shortage:
 
 
 class ShortShelfError(ShelfError):
-    """The shelf does not have what is asked for."""
+    """The shelf has fewer parts than asked for."""
 
     def __init__(self, shelf: str, shortages: tuple[Shortage, ...]) -> None:
         self.shortages = shortages
@@ -91,7 +91,7 @@ class ShortPart:
 
 
 class ShortKitError(ShelfError):
-    """A shelf does not have what some kits take."""
+    """A shelf has fewer parts than some kits take."""
 
     def __init__(self, shelf: str, short: tuple[ShortPart, ...]) -> None:
         self.short = short
@@ -105,7 +105,7 @@ class ChangedShelfError(ShelfError):
 
 
 class OtherRequestError(ShelfError):
-    """A key was used before for something else."""
+    """A request bears the key of an earlier one with other movements."""
 
 
 class NotAShelfError(ShelfError):
@@ -113,11 +113,11 @@ class NotAShelfError(ShelfError):
 
 
 class DamagedShelfError(ShelfError):
-    """A shelf is no longer what was written to it."""
+    """A shelf no longer is as it was written."""
 
 
 class NewerShelfError(ShelfError):
-    """A shelf has a version this gapwright does not know."""
+    """A newer gapwright wrote the shelf, in a version that this one does not know."""
 
     def __init__(self, shelf: str, version: int, known: int) -> None:
         told = f"is of version {version}, this gapwright knows {known}; install a newer gapwright"
@@ -125,7 +125,7 @@ class NewerShelfError(ShelfError):
 
 
 class BusyShelfError(ShelfError):
-    """Somebody else kept a shelf for longer than we wait."""
+    """Another writer kept the shelf locked for longer than we wait."""
 
     def __init__(self, shelf: str, patience: int) -> None:
         told = f"somebody else has kept it for {patience} s; {NOTHING}, try again"
@@ -133,11 +133,11 @@ class BusyShelfError(ShelfError):
 
 
 class FullShelfError(ShelfError):
-    """There is no room left where a shelf lies."""
+    """The disk that holds the shelf is full."""
 
     def __init__(self, shelf: str) -> None:
         super().__init__(shelf, f"the disk is full; {NOTHING}, make room and try again")
 
 
 class ReadOnlyShelfError(ShelfError):
-    """A shelf may be read and not written."""
+    """A shelf may be read, and not written."""

@@ -1,7 +1,7 @@
-"""Counts as a spreadsheet keeps them, in CSV: read as people's programs write it, and written.
+"""Counts of lots as CSV, read as spreadsheet programs write it, and written.
 
-A cell that begins like a formula is written behind an apostrophe, and read without it: what a
-label says must not be worked out by the next program that opens it.
+A cell that begins like a formula is written behind an apostrophe and read without it, so that the
+next program that opens the file does not evaluate the text of a label.
 """
 
 from __future__ import annotations
@@ -49,23 +49,38 @@ _IN = re.compile(r"(.+?) ?(?:\bin |[(\[])(in|mm|thou)[)\]]?")
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
-    """Which column is which, and the unit of bare thicknesses."""
+    """The position of each column, and the unit of thicknesses written without one."""
 
     at: dict[str, int]
     unit: LengthUnit | None
 
     def cell(self, cells: Sequence[str], name: str) -> str:
-        """The text of a row under a name; empty where there is none."""
+        """Return a row's text in a named column; empty where the file has no such column."""
         at = self.at.get(name, len(cells))
         return undefused(cells[at]) if at < len(cells) else ""
 
 
 class _SlipError(ValueError):
-    """What is wrong with a cell."""
+    """A cell holds a value that cannot be taken."""
 
 
 def read_sheet(raw: bytes, file: str, unit: LengthUnit | None = None) -> list[Counted]:
-    """Read the rows of a CSV file; InputError with every row that cannot be taken."""
+    """Read the lots of a CSV file.
+
+    Parameters
+    ----------
+    raw
+        The file's bytes.
+    file
+        The file's name, for messages.
+    unit
+        The unit of thicknesses written without one, where the column's header does not name it.
+
+    Raises
+    ------
+    InputError
+        With every row that cannot be taken, or with what is wrong with the file as a whole.
+    """
     with open_table(raw, file, most_bytes=MOST_BYTES) as table:
         columns = _columns(table, unit)
         found: list[Counted] = []
@@ -81,7 +96,7 @@ def read_sheet(raw: bytes, file: str, unit: LengthUnit | None = None) -> list[Co
 
 
 def write_sheet(balances: Iterable[Balance], unit: LengthUnit) -> str:
-    """Write lots as CSV that `read_sheet` reads back the same."""
+    """Write lots as CSV that `read_sheet` reads back the same; thicknesses in `unit`."""
     return write_table([HEADERS, *(map(defused, _row(balance, unit)) for balance in balances)])
 
 
@@ -100,7 +115,7 @@ def _row(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
 
 
 def _named(cell: str) -> tuple[str, LengthUnit | None]:
-    """A header in small letters, and the unit it names: `Thickness (mm)`."""
+    """Return a header in small letters, and the unit it names, as in `Thickness (mm)`."""
     text = " ".join(cell.strip().strip('"').replace("_", " ").lower().split())
     found = _IN.fullmatch(text)
     units: dict[str, LengthUnit] = {"in": "in", "mm": "mm", "thou": "thou"}

@@ -1,4 +1,4 @@
-"""Counts as a shelf file has them: read for a ledger, and written from one."""
+"""Counts of lots as a shelf file: read for a ledger, and written from one."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
-    """Read the lots of a shelf file; InputError with all that is wrong with it."""
+    """Read the lots of a shelf file. Raises InputError with all that is wrong with it."""
     shelf, origin = shelf_of(raw, file)
     found, problems = [], []
     for family, sizes in shelf.items():
@@ -53,14 +53,24 @@ def _out_of_proportion(lot: ShelfLot) -> list[str]:
 
 
 def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) -> str:
-    """Write other counts, by family, size and lot, into a shelf file's text; the rest stays."""
+    """Replace counts in a shelf file's text, and keep every other character of it.
+
+    Parameters
+    ----------
+    text
+        The file's text.
+    file
+        The file's name, for messages.
+    counts
+        The new counts by family, size as the file writes it, and position of the lot, 0 the first.
+    """
     shelf = parse(text, file).data["shelf"]
     changes = {_count_at(shelf, *lot): str(number) for lot, number in counts.items()}
     return respelled(text, file, changes)
 
 
 def _count_at(shelf: dict[str, Any], family: str, size: str, nth: int) -> tuple[str | int, ...]:
-    """Where a lot's count stands: written alone, in a mapping, or in a list of either."""
+    """Return the path to a lot's count, which stands alone, in a mapping, or in a list of them."""
     path: tuple[str | int, ...] = ("shelf", family, size)
     lot = shelf[family][size]
     if isinstance(lot, list):
@@ -69,9 +79,21 @@ def _count_at(shelf: dict[str, Any], family: str, size: str, nth: int) -> tuple[
 
 
 def write_shelf_file(balances: Iterable[Balance], unit: LengthUnit, file: str) -> str:
-    """Write lots as a shelf file that `fit --shelf` and `read_shelf_file` take.
+    """Write lots as a shelf file that `fit --shelf` and `read_shelf_file` read.
 
-    Raises InputError for a shelf larger than a file of people's can be.
+    Parameters
+    ----------
+    balances
+        The lots.
+    unit
+        The unit of length for thicknesses.
+    file
+        The file's name, for messages.
+
+    Raises
+    ------
+    InputError
+        Where the shelf is larger than a shelf file may be.
     """
     shelf: dict[str, dict[str, Any]] = {}
     for balance in balances:

@@ -1,7 +1,7 @@
-"""The door to SQL: every statement on the ledger's tables, in words both databases know.
+"""Every SQL statement on the ledger's tables, in the words that both databases know.
 
-A `Database` is one open connection (`sqlite_door`, `postgres_door`); it writes `?` for a value
-and gives rows as tuples. The tables stand in `schema/`, one file for each step of a version.
+A `Database` is one open connection, made by `sqlite_door` or `postgres_door`. It takes `?` for a
+value and returns rows as tuples. The files in `schema/` make the tables, one file for each version.
 """
 
 from __future__ import annotations
@@ -19,38 +19,38 @@ MOST_AT_ONCE = 1_000  # requests read into memory together
 
 
 class Database(Protocol):
-    """What both kinds of database do for the ledger; refusals come out as ShelfError."""
+    """The operations that both databases offer the ledger; they raise ShelfError."""
 
     name: str
     """How messages call it; never with a password."""
 
     def writing(self) -> AbstractContextManager[None]:
-        """One transaction that no other writer meets: kept whole at its end, or not at all."""
+        """Return a transaction that excludes other writers: kept whole at its end, or undone."""
 
     def reading(self) -> AbstractContextManager[None]:
-        """One transaction that sees one state of the shelf."""
+        """Return a transaction that sees one state of the shelf."""
 
     def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
-        """Ask."""
+        """Run a statement and return its rows."""
 
     def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
-        """Add rows, many at once."""
+        """Insert many rows with one statement."""
 
     def among(self, column: str, names: Sequence[str]) -> tuple[str, object]:
-        """Write "is one of these", and the one value that carries them."""
+        """Return the condition that a column is one of some names, and the value holding them."""
 
     def faults(self) -> list[str]:
-        """What the database itself finds wrong with how it is kept."""
+        """Return a sentence for each fault that the database finds in its storage and tables."""
 
     def copy(self, target: Path) -> None:
-        """Write all of it to a new file."""
+        """Copy the whole ledger to a new file."""
 
     def close(self) -> None:
-        """Let go of it."""
+        """Close the connection."""
 
 
 class RequestRow(NamedTuple):
-    """One request as it is kept; `first` to `last` are its entries."""
+    """The row of one request; its entries are those from `first` to `last`."""
 
     seq: int
     key: str
@@ -66,7 +66,7 @@ NOTHING = RequestRow(0, "", "", "", "", 0, 0, "")
 
 
 class LotRow(NamedTuple):
-    """One lot as it is kept; `thickness` in nanometres, empty for as sold."""
+    """The row of one lot; `thickness` in nanometres, empty where the lot is as sold."""
 
     id: str
     family: str
@@ -78,7 +78,7 @@ class LotRow(NamedTuple):
 
 
 class EntryRow(NamedTuple):
-    """One entry as it is kept: what moved, and how lot and job stood afterwards."""
+    """The row of one entry: its movement, and the state of its lot and of its job afterwards."""
 
     seq: int
     request: int
@@ -94,7 +94,7 @@ class EntryRow(NamedTuple):
 
 
 def steps(kind: str) -> tuple[str, ...]:
-    """The statements that make an empty database a shelf of version 1, 2 and so on."""
+    """Return the scripts that make version 1 from an empty database, 2 from 1, and so on."""
     folder = files("inventory") / "schema"
     found = sorted(
         (int(file.name.removesuffix(".sql").rpartition("_")[2]), file.read_text(encoding="utf-8"))
@@ -115,31 +115,31 @@ _LAST_OF_JOB = (
 
 
 def last_request(database: Database) -> RequestRow | None:
-    """The request posted last."""
+    """Return the request posted last, None in an empty ledger."""
     rows = database.rows(f"SELECT {_REQUEST} FROM request ORDER BY seq DESC LIMIT 1")
     return RequestRow(*rows[0]) if rows else None
 
 
 def request_with(database: Database, key: str) -> RequestRow | None:
-    """The request posted with a key."""
+    """Return the request with a key, None where there is none."""
     rows = database.rows(f"SELECT {_REQUEST} FROM request WHERE key = ?", key)
     return RequestRow(*rows[0]) if rows else None
 
 
 def requests(database: Database, after: int, most: int) -> list[RequestRow]:
-    """The requests that follow one, in order."""
+    """Return at most `most` requests that follow number `after`, in order."""
     statement = f"SELECT {_REQUEST} FROM request WHERE seq > ? ORDER BY seq LIMIT ?"
     return [RequestRow(*row) for row in database.rows(statement, after, most)]
 
 
 def entries(database: Database, first: int, last: int) -> list[EntryRow]:
-    """The entries from one to another, in order."""
+    """Return the entries from number `first` to number `last`, in order."""
     statement = f"SELECT {_ENTRY} FROM entry WHERE seq BETWEEN ? AND ? ORDER BY seq"
     return [EntryRow(*row) for row in database.rows(statement, first, last)]
 
 
 def counted(database: Database) -> tuple[int, int, int]:
-    """How many requests, entries and lots there are."""
+    """Return how many requests, entries and lots the ledger holds."""
     (row,) = database.rows(
         "SELECT (SELECT count(*) FROM request), (SELECT count(*) FROM entry),"
         " (SELECT count(*) FROM lot)"
@@ -148,14 +148,17 @@ def counted(database: Database) -> tuple[int, int, int]:
 
 
 def lots(database: Database, ids: Sequence[str] | None = None) -> list[LotRow]:
-    """Every lot there ever was, or some."""
+    """Return every lot there ever was, or those with the given ids."""
     chosen, values = _among(database, "lot.id", ids)
     rows = database.rows(f"SELECT {_LOT} FROM lot WHERE true{chosen}", *values)
     return [LotRow(*row) for row in rows]
 
 
 def standing(database: Database, ids: Sequence[str] | None = None) -> list[tuple[Any, ...]]:
-    """Each lot with what is on hand and reserved of it: some or all, in the order of ids."""
+    """Return each lot's row with on hand and reserved at its end, in the order of ids.
+
+    `ids` narrows them down to some lots.
+    """
     chosen, values = _among(database, "lot.id", ids)
     return database.rows(
         f"SELECT {_LOT}, entry.on_hand, entry.reserved FROM lot JOIN entry ON {_LAST_OF_LOT}"
@@ -165,7 +168,7 @@ def standing(database: Database, ids: Sequence[str] | None = None) -> list[tuple
 
 
 def holders(database: Database, ids: Sequence[str]) -> list[tuple[str, str, int]]:
-    """Which job holds how many of which of some lots."""
+    """Return lot id, job and number held for each job that holds parts of some lots."""
     chosen, values = _among(database, "entry.lot", ids)
     rows = database.rows(
         f"SELECT entry.lot, entry.job, entry.held FROM entry WHERE {_LAST_OF_JOB}{chosen}"
@@ -176,14 +179,17 @@ def holders(database: Database, ids: Sequence[str]) -> list[tuple[str, str, int]
 
 
 def moved(database: Database, ids: Sequence[str], after: int) -> list[str]:
-    """Which of some lots have moved since an entry."""
+    """Return the ids of those lots that have moved since entry number `after`."""
     chosen, values = _among(database, "lot", ids)
     statement = f"SELECT DISTINCT lot FROM entry WHERE seq > ?{chosen} ORDER BY lot"
     return [lot for (lot,) in database.rows(statement, after, *values)]
 
 
 def told(database: Database, after: int, asked: dict[str, str]) -> list[tuple[Any, ...]]:
-    """Entry, request and lot of every entry after one that is as asked."""
+    """Return the rows that join entry, request and lot, for entries after number `after`.
+
+    `asked` narrows them down by `lot`, `job`, `kind` or `key`.
+    """
     columns = {"lot": "entry.lot", "job": "entry.job", "kind": "entry.kind", "key": "request.key"}
     where = "".join(f" AND {columns[name]} = ?" for name in asked)
     # The first says that a partial index will do, the second where the entries of a request lie.
@@ -201,7 +207,7 @@ def told(database: Database, after: int, asked: dict[str, str]) -> list[tuple[An
 def add(
     database: Database, request: RequestRow, lots: list[LotRow], entries: list[EntryRow]
 ) -> None:
-    """Add one request, the lots it brings and its entries."""
+    """Add one request, the lots that are new with it, and its entries."""
     database.add(_insert("request", RequestRow._fields), [request])
     database.add(_insert("lot", LotRow._fields), lots)
     database.add(_insert("entry", EntryRow._fields), entries)
@@ -222,7 +228,7 @@ def _among(
 
 
 def copy(source: Database, target: Database) -> None:
-    """Add every request of one ledger to an empty one, in order, under the target's own laws."""
+    """Copy every request of one ledger to an empty one, in order; the target checks each."""
     target.add(_insert("lot", LotRow._fields), lots(source))
     seq = 0
     while chunk := requests(source, seq, MOST_AT_ONCE):

@@ -1,8 +1,8 @@
-"""The door to SQLite: a shelf in one file, its faults told in sentences.
+"""The connection to SQLite: a shelf in one file, with faults as plain sentences.
 
-Rollback journal and full syncing: what was acknowledged is on the disk, and the shelf is one file
-that can be copied while nobody writes. Older SQLite can lose a committed transaction in the other
-mode, where readers and a writer checkpoint at once.
+The journal mode is rollback and syncing is full: a posted request is on the disk, and the shelf is
+one file that can be copied while nobody writes. In the other journal mode, older SQLite can lose
+a committed transaction where a reader and a writer checkpoint at once.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ STEPS = steps("sqlite")
 
 
 class SqliteDatabase:
-    """A shelf file, open."""
+    """An open shelf file. It does what `inventory.sql.Database` asks of a database."""
 
     def __init__(self, path: Path, patience: int) -> None:
         self.name, self.path, self._patience = str(path), path, patience
@@ -121,12 +121,12 @@ class SqliteDatabase:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """Begin at once as the one writer; anything raised takes all of it back."""
+        """Run the `with` block as the only writer, from its start; an exception undoes it all."""
         yield from self._transaction("BEGIN IMMEDIATE")
 
     @contextmanager
     def reading(self) -> Iterator[None]:
-        """See one state; a writer waits."""
+        """Run the `with` block on one state of the shelf; a writer waits meanwhile."""
         yield from self._transaction("BEGIN")
 
     def _transaction(self, begin: str) -> Iterator[None]:
@@ -141,22 +141,28 @@ class SqliteDatabase:
                 raise
 
     def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
-        """Ask."""
+        """Run a statement and return its rows."""
         with self._told():
             return self._connection.execute(statement, values).fetchall()
 
     def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
-        """Add rows, many at once."""
+        """Insert many rows with one statement."""
         with self._told():
             # Plain tuples, which are bound in two thirds of the time of named ones.
             self._connection.executemany(statement, map(tuple, rows))
 
     def among(self, column: str, names: Sequence[str]) -> tuple[str, object]:
-        """Hand the names over as one value: SQLite limits how many there may be."""
+        """Return the condition that a column is one of some names, and the names as one JSON value.
+
+        SQLite limits how many values a statement may have; one JSON array counts as one.
+        """
         return f"{column} IN (SELECT value FROM json_each(?))", json.dumps(names)
 
     def faults(self) -> list[str]:
-        """Ask SQLite to look at every page, and whether the tables and their guards still stand."""
+        """Check every page, the references between tables, and the tables and triggers.
+
+        Returns a sentence for each fault.
+        """
         found = [text for (text,) in self.rows("PRAGMA integrity_check(20)") if text != "ok"]
         found += [f"{table} {row} has lost what it belongs to"
                   for table, row, *_ in self.rows("PRAGMA foreign_key_check")]  # fmt: skip
@@ -176,7 +182,7 @@ class SqliteDatabase:
             source.backup(opened.enter_context(closing(sqlite3.connect(target))))
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Close the file."""
         self._connection.close()
 
     @contextmanager
@@ -195,7 +201,10 @@ class SqliteDatabase:
 
 
 def create_file(path: Path) -> None:
-    """Make an empty shelf. Raises NotAShelfError where a file is already: it is left as it is."""
+    """Make an empty shelf file.
+
+    Raises NotAShelfError where a file stands already, which is kept.
+    """
     with _new_file(path):
         connection = sqlite3.connect(path, isolation_level=None)
         try:
@@ -214,7 +223,7 @@ def create_file(path: Path) -> None:
 
 @contextmanager
 def _new_file(path: Path) -> Iterator[None]:
-    """Claim a name nobody has, and give it back where what follows fails."""
+    """Create a file under an unused name, and remove it again where the `with` block fails."""
     try:
         path.open("xb").close()
     except FileExistsError:
@@ -238,7 +247,7 @@ def _unused(path: Path, suffix: str) -> Path:
 
 
 def _run(connection: sqlite3.Connection, script: str) -> None:
-    """Run a script within the transaction at hand, which executescript would end."""
+    """Run a script inside the open transaction, which `executescript` would end."""
     statement = ""
     for line in script.splitlines(keepends=True):
         statement += line

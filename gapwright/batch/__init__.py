@@ -1,1 +1,1 @@
-"""Several rebuilds from one shelf."""
+"""`batch`: several rebuilds planned from one shelf."""

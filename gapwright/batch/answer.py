@@ -1,4 +1,4 @@
-"""A plan as its JSON has it, each key declared once."""
+"""The JSON of `batch`: a plan, each key declared once."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ PROOFS: dict[str, Proof] = {
 
 
 def answer_of(plans: Plans) -> PlanAnswer | PlansAnswer:
-    """The declared answer of the plans of some shelves; of one shelf just that plan."""
+    """Return the declared answer of the plans of some shelves; of one shelf, just that plan's."""
     first, *others = plans.by_shelf.values()
     return PlansAnswer(plans) if others else PlanAnswer(first)
 
 
 def _scale(level: Level | None, report: PlanReport) -> Exact:
-    """What one of a level is in nanometres, where it is counted in steps."""
+    """Return what one of a level is in nanometres, where the level counts steps of the grid."""
     return report.plan.batch.step if level and level.in_steps else 1
 
 

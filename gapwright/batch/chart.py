@@ -1,7 +1,7 @@
-"""The chart of a plan: jobs against sizes, what is drawn and what is short.
+"""The chart of a plan: jobs against sizes, with the parts drawn and the parts short.
 
-A filled square is drawn from the shelf, an open one with a cross is short, each with its number;
-nothing depends on colour.
+A filled square is drawn from the shelf. An open one with a cross is short. Each bears its number of
+parts. Nothing depends on colour.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ DRAWN, SHORT = "#333333", "#ffffff"
 
 
 def plans_chart(reports: dict[str, PlanReport]) -> Chart:
-    """Show the plan of every shelf, one below the other; of one shelf just that plan."""
+    """Chart the plan of every shelf, one below the other; of one shelf, just that plan."""
     panels = [
         _Panel(report, shelf if len(reports) > 1 else "") for shelf, report in reports.items()
     ]
@@ -41,7 +41,7 @@ def plans_chart(reports: dict[str, PlanReport]) -> Chart:
 
 
 class _Panel:
-    """The plan of one shelf."""
+    """The panel of one shelf's plan."""
 
     def __init__(self, report: PlanReport, shelf: str) -> None:
         self.report, self.shelf = report, _printable(shelf)
@@ -51,7 +51,7 @@ class _Panel:
         self.high = HEAD + self.down + bool(shelf) * 6
 
     def paint(self, column: Column) -> None:
-        """Draw it."""
+        """Draw the panel."""
         if self.shelf:
             column.skip(2)
             column.line(self.shelf, bold=True, left=2)
@@ -84,7 +84,7 @@ class _Panel:
 
 
 def _square(axes: Axes, across: float, down: float, count: int, *, filled: bool) -> None:
-    """One cell: so many drawn, or so many short."""
+    """Draw one cell with its number of parts: filled for drawn, open for short."""
     left, right, top, low = across + 0.08, across + 0.92, down + 0.08, down + 0.92
     axes.fill(
         [left, right, right, left], [top, top, low, low], facecolor=DRAWN if filled else SHORT,
@@ -98,7 +98,7 @@ def _square(axes: Axes, across: float, down: float, count: int, *, filled: bool)
 
 
 def _key(column: Column) -> None:
-    """Say what the squares mean."""
+    """Explain the squares."""
     column.skip(3)
     axes = column.axes(CELL, 2)
     box = axes.get_position()
@@ -112,11 +112,11 @@ def _key(column: Column) -> None:
 
 
 def _printable(text: str) -> str:
-    """Leave out what cannot be printed."""
+    """Return a text without the signs that cannot be printed."""
     return "".join(sign for sign in text if sign.isprintable())
 
 
 def _short(text: str) -> str:
-    """Cut a name to what there is room for."""
+    """Cut a name to LETTERS letters."""
     seen = _printable(text)
     return seen if len(seen) <= LETTERS else f"{seen[: LETTERS - 1]}\u2026"

@@ -1,4 +1,4 @@
-"""An earlier plan, read from what --json printed of it, so that a new one keeps what it can."""
+"""An earlier plan read from its JSON, so that a new plan keeps what it can of it."""
 
 from __future__ import annotations
 
@@ -18,7 +18,18 @@ SHAPE_OF_SEVERAL = "gapwright batches 1"
 
 
 def read_earlier(path: Path) -> dict[str, Kept]:
-    """What an earlier plan built, from its JSON. Raises InputError where it is none."""
+    """Read from a plan's JSON what it builds of each completed job.
+
+    Returns
+    -------
+    dict
+        For each job, by its name, the layout of each gap and its parts by family and size.
+
+    Raises
+    ------
+    InputError
+        Where the file is no JSON, or holds no plan of this shape.
+    """
     try:
         told = json.loads(content(path).decode())
     except (ValueError, RecursionError):  # no text, no JSON, or a number of 4,400 digits
@@ -35,7 +46,7 @@ def read_earlier(path: Path) -> dict[str, Kept]:
 
 
 def _plans(told: dict[str, Any]) -> list[dict[str, Any]]:
-    """The plan of every shelf, of one or of several."""
+    """Return the plans of every shelf; of one shelf, just that plan."""
     if told["shape"] == SHAPE_OF_SEVERAL:
         return [one["plan"] for one in told["shelves"]]
     return [told]

@@ -1,4 +1,4 @@
-"""What a command asks of a plan, from text; and a plan written where the command wants it."""
+"""The options of `batch` read from text, and its table and picture written to their files."""
 
 from __future__ import annotations
 
@@ -27,7 +27,24 @@ def wish_of(
     budget: str | None,
     day: str | None,
 ) -> Wish:
-    """Take the options. Raises InputError with what to write instead."""
+    """Read the options of a plan.
+
+    Parameters
+    ----------
+    pin, hold
+        The names of jobs to complete before others, and of jobs to hold back.
+    keep
+        The JSON of an earlier plan to keep what is possible of.
+    budget
+        An amount of money as written, such as 150 or 99.50.
+    day
+        The day to count due dates from, as YYYY-MM-DD; today where none is given.
+
+    Raises
+    ------
+    InputError
+        With each option that cannot be read, and what to write instead.
+    """
     problems = []
     if budget is not None and not fullmatch(r"[0-9]{1,9}(\.[0-9]{1,4})?", budget):
         sentence = f"{quoted(budget)}; write an amount such as 150 or 99.50"
@@ -47,7 +64,10 @@ def wish_of(
 def write(
     reports: Reports, lengths: LengthUnit | None, *, table: Path | None, picture: Path | None
 ) -> None:
-    """Write the table and the picture where they are wanted."""
+    """Write the table and the picture of plans to the files that are named.
+
+    Raises InputError where a file cannot be written.
+    """
     from gapwright.batch.chart import plans_chart
     from gapwright.batch.tables import plans_csv
     from gapwright.output import files as paper

@@ -1,4 +1,4 @@
-"""The use case of a batch: read the jobs, plan them, and look at what is short."""
+"""The service of `batch`: it reads jobs, plans them from one shelf, and finds what is short."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ FEW_JOBS = 60  # up to so many, every level is looked at for what one more part 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is asked of a plan besides its jobs."""
+    """The options of a plan besides its jobs."""
 
     pin: tuple[str, ...] = ()
     hold: tuple[str, ...] = ()
@@ -51,14 +51,14 @@ class Wish:
     """The day to count due dates from; today where it is empty."""
 
     def of(self, jobs: Collection[str]) -> Wish:
-        """What is asked of a plan of only these jobs."""
+        """Return the options that apply to a plan of only these jobs."""
         pin, hold = (
             tuple(name for name in names if name in jobs) for names in (self.pin, self.hold)
         )
         return replace(self, pin=pin, hold=hold)
 
     def check_names(self, jobs: Iterable[str]) -> None:
-        """Raise InputError where a job is named that there is not, or named for both."""
+        """Raise InputError where an option names no job of these, or one job is pinned and held."""
         names = sorted(jobs)
         problems = [
             Problem(f"--{option}: {near(name, names, 'the jobs are')}")
@@ -76,7 +76,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What is found by looking around a plan: what is short, and what to order."""
+    """The findings around a plan: the parts that are short, and what to order."""
 
     lacking: dict[int, Lacking] = field(default_factory=dict)
     worths: tuple[ShadowPrice, ...] = ()
@@ -89,7 +89,7 @@ class Around:
 
 @dataclass(frozen=True, slots=True)
 class PlanReport:
-    """A plan with all that is to be said about it."""
+    """A plan with its cases and every finding around it."""
 
     cases: tuple[Case, ...]
     """In the order of the plan's jobs."""
@@ -109,12 +109,12 @@ class PlanReport:
 
     @property
     def length(self) -> None:
-        """Each job is told in its unit file's own unit unless another is asked for."""
+        """None: each job is shown in its unit file's own unit of length unless asked otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
 class Posed:
-    """Jobs that are ready to be planned."""
+    """Jobs as instances, ready to be planned, with the options of the plan."""
 
     cases: tuple[Case, ...]
     """In the order of the batch's jobs."""
@@ -160,7 +160,22 @@ def plan_jobs(
 def plan_cases(
     cases: Iterable[Case], limits: Limits | None = None, wish: Wish | None = None
 ) -> PlanReport:
-    """Plan jobs that were read. Raises InputError where they name several shelves."""
+    """Plan jobs that were read.
+
+    Parameters
+    ----------
+    cases
+        The jobs' files as read.
+    limits
+        How long to search; 60 seconds unless stated.
+    wish
+        The options of the plan.
+
+    Raises
+    ------
+    InputError
+        Where the jobs name several shelves, an option names no job of these, or a job is not ready.
+    """
     cases, wish = tuple(cases), wish or Wish()
     _check_one_shelf(cases)
     wish.check_names(case.job.name for case in cases)
@@ -169,16 +184,29 @@ def plan_cases(
 
 
 def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
-    """Look at their shelf and make jobs ready. Raises InputError with all that is wrong."""
+    """Read the shelf of some jobs and make them ready to be planned.
+
+    Raises InputError with all that is wrong with any of them.
+    """
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
     wish = replace(wish, day=wish.day or today().isoformat())
     return Posed(ordered, _batch(ordered, wish), wish)
 
 
 def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Around]:
-    """Plan a batch and look around the plan. It needs no file and no shelf, so it may run anywhere.
+    """Plan a batch and look around the plan.
 
-    A plan that is not proved is not looked around: time is up, or somebody does not want to wait.
+    It needs no file and no shelf, so it may run in another process or on another machine. A plan
+    that is not proved is not looked around, for time is up or somebody does not want to wait.
+
+    Parameters
+    ----------
+    batch
+        The jobs as instances, with the parts they may draw.
+    budget
+        The most to spend on an order, in ten-thousandths of the currency; None for no such order.
+    limits
+        How long to search.
     """
     from solver.batch.planning import plan
 
@@ -188,7 +216,7 @@ def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Arou
 
 
 def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
-    """Say of a plan which parts of which bins every job takes."""
+    """Report a plan: which parts, from which bins, go into each job that is completed."""
     from solver.batch.allocation import allocations, with_its_draws
 
     taken = allocations(found)
@@ -213,12 +241,12 @@ def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
 
 
 def shelf_of(case: Case) -> str:
-    """Where the shelf of a job lies, as messages call it."""
+    """Return where a job's shelf lies, as messages name it, without a password."""
     return without_password(case.ledger) or case.origins["shelf"].source.file
 
 
 def by_shelf(cases: Iterable[Case]) -> dict[str, list[Case]]:
-    """The jobs of each shelf, shelves by name."""
+    """Group jobs by their shelf, shelves in the order of their names."""
     found: dict[str, list[Case]] = {}
     homes: dict[str, str] = {}
     for case in cases:
@@ -274,9 +302,10 @@ def _job(case: Case, shelves: Shelves, wish: Wish, earlier: dict[str, Kept]) -> 
 
 
 def weight(case: Case, day: str) -> int:
-    """What completing a job counts: its priority, four times where it is due within two days.
+    """Return the weight of completing a job: its priority, times a factor for its due date.
 
-    Twice where it is due within seven; a day gone by is due. The rule is printed with the plan.
+    The factor is four where the job is due within two days or overdue, two within seven days, one
+    otherwise. The rule is printed with the plan. `day` is the day to count from, as YYYY-MM-DD.
     """
     if case.job.due is None:
         return case.job.priority
@@ -285,7 +314,7 @@ def weight(case: Case, day: str) -> int:
 
 
 def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
-    """Look for what is short and what to order, within a time of its own."""
+    """Find what is short and what to order, within at most EXPLAIN_SECONDS."""
     from solver.batch.purchase import order_for_all, order_for_one_more, order_within
     from solver.batch.shadow_prices import shadow_prices_of
     from solver.batch.shortages import lacking
@@ -296,6 +325,7 @@ def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
     depth = len(batch.levels)
     if len(batch.jobs) > FEW_JOBS:
         depth = sum(level.aim == "complete" for level in batch.levels)
+    # Shortages get a third of the time; orders and shadow prices share what is left.
     part = Clock(replace(clock.rest(), seconds=clock.left / 3))
     return Around(
         lacking={one.job: one for one in lacking(found, part)},

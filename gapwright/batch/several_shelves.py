@@ -1,6 +1,6 @@
-"""Several shelves at once: each is planned by itself, by whoever there is to do it.
+"""The plans of several shelves, each worked out by itself on the workers there are.
 
-A shelf is looked at, and reserved from, here; only what is plain numbers is worked out elsewhere.
+The shelves are read and reserved from in this process only. The workers get plain numbers.
 """
 
 from __future__ import annotations
@@ -43,11 +43,11 @@ class Plans:
 
     @property
     def length(self) -> None:
-        """Each job is told in its unit file's own unit unless another is asked for."""
+        """None: each job is shown in its unit file's own unit of length unless asked otherwise."""
 
     @property
     def proved(self) -> bool:
-        """Whether each is proved."""
+        """Whether every plan is proved."""
         return all(report.plan.proved for report in self.by_shelf.values())
 
 
@@ -58,9 +58,31 @@ def plan_shelves(
     wish: Wish | None = None,
     said: Author | None = None,
 ) -> dict[str, PlanReport]:
-    """Plan the jobs of every shelf; with `said` reserve what each plan takes, shelf by shelf.
+    """Plan the jobs of every shelf, and reserve the parts of each plan where that is asked.
 
-    Raises InputError with all that is wrong with any of them, before anything is planned.
+    Parameters
+    ----------
+    cases
+        The jobs' files as read.
+    executor
+        Runs the planning, shelf by shelf.
+    limits
+        How long to search, all shelves together.
+    wish
+        The options of the plans.
+    said
+        Who reserves and why; None to reserve nothing.
+
+    Returns
+    -------
+    dict
+        The report of each shelf's plan, by the shelf's name.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with any job, before anything is planned; or where reserving is
+        refused, with the shelves that parts were reserved from already.
     """
     shelves = by_shelf(cases)
     if said is not None:
@@ -75,7 +97,7 @@ def plan_shelves(
 
 
 def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
-    """Make every shelf's jobs ready. Raises InputError with what is wrong with any of them."""
+    """Make every shelf's jobs ready. Raises InputError with all that is wrong with any of them."""
     wish.check_names(case.job.name for cases in shelves.values() for case in cases)
     found: dict[str, Posed] = {}
     problems: list[Problem] = []
@@ -92,7 +114,7 @@ def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
 def _solved(
     posed: Sequence[Posed], executor: Executor, limits: Limits
 ) -> Iterator[tuple[Plan, Around]]:
-    """Solve every shelf; after Ctrl-C those not come in yet get a plan that is quickly had."""
+    """Plan every shelf; after Ctrl-C, plan those that are not done in no time."""
     turns = -(-len(posed) // executor.workers)
     each = replace(limits, seconds=limits.seconds / turns)
     came = 0
@@ -113,7 +135,7 @@ def _work(asked: Asked) -> tuple[Plan, Around]:
 def _reserved(
     reports: dict[str, PlanReport], said: Author, limits: Limits, wish: Wish
 ) -> dict[str, PlanReport]:
-    """Reserve plan by plan, each whole or not at all. What was posted before a refusal is told."""
+    """Reserve plan by plan, each whole or not at all; a refusal names what is reserved already."""
     done: dict[str, PlanReport] = {}
     for shelf, report in reports.items():
 
@@ -136,6 +158,6 @@ def _reserved(
 
 
 def _held(report: PlanReport, said: Author, again: int) -> PlanReport:
-    """Reserve what a plan takes. Raises ShortShelfError where others have taken some of it."""
+    """Reserve a plan's parts. Raises ShortShelfError where others have taken some of them."""
     builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
     return replace(report, planned_again=again, reserved=reserve_together(builds, said))

@@ -1,4 +1,4 @@
-"""The tables of a plan: what is drawn of every size, and one row a job for a spreadsheet."""
+"""The tables of a plan: parts drawn of every size, and rows by job for a spreadsheet."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ HEAD = (
 
 @dataclass(frozen=True, slots=True)
 class SizeRow:
-    """What a plan draws of one size."""
+    """The parts of one size in a plan: on hand, drawn and short."""
 
     family: str
     size: str
@@ -35,7 +35,7 @@ class SizeRow:
 
 
 def of_sizes(report: PlanReport) -> list[SizeRow]:
-    """Every size that is on hand, drawn or short."""
+    """Return a row for every size that is on hand, drawn or short."""
     batch = report.plan.batch
     drawn, short = Sizes(), Sizes()
     for job, mine in enumerate(drawn_by_job(report)):
@@ -55,7 +55,7 @@ def of_sizes(report: PlanReport) -> list[SizeRow]:
 
 
 def drawn_by_job(report: PlanReport) -> list[Sizes]:
-    """What every job draws from the shelf."""
+    """Count the parts each job draws from the shelf, by family and size."""
     found = [Sizes() for _ in report.cases]
     for draw in report.draws:
         item = report.plan.batch.items[draw.item]
@@ -64,7 +64,7 @@ def drawn_by_job(report: PlanReport) -> list[Sizes]:
 
 
 def short_of(report: PlanReport, job: int) -> Sizes:
-    """What a job that is left would have to buy, so far as that was looked into."""
+    """Count the parts a job that is left would have to buy, as far as that was looked into."""
     found = Sizes()
     if job in report.around.lacking:
         for choice, count in report.around.lacking[job].short:
@@ -74,24 +74,24 @@ def short_of(report: PlanReport, job: int) -> Sizes:
 
 
 def _order_of(report: PlanReport, row: SizeRow) -> int:
-    """Sizes stand as the instances rank them: by family, then by thickness."""
+    """Return the rank of a size: by family, then by thickness, as the instances rank them."""
     return report.plan.batch.sizes[row.family, row.size][0]
 
 
 def state(report: PlanReport, job: int) -> str:
-    """In a word, what becomes of a job."""
+    """Return the state of a job in the plan: complete, held back or left."""
     if job in report.gaps:
         return "complete"
     return "held back" if report.plan.batch.jobs[job].held else "left"
 
 
 def plan_csv(report: PlanReport, unit: LengthUnit | None = None) -> str:
-    """One row for every part size of every gap; one for a job that is not built."""
+    """Write a plan as CSV: a row for each size of each gap, and one for a job that is not built."""
     return plans_csv({"": report}, unit)
 
 
 def plans_csv(reports: dict[str, PlanReport], unit: LengthUnit | None = None) -> str:
-    """So for the plan of every shelf; where there are several, the shelf stands first."""
+    """Write the plans of shelves as CSV, as `plan_csv`; of several, the shelf comes first."""
     several = len(reports) > 1
     rows: list[tuple[object, ...]] = [("shelf",) * several + HEAD]
     for shelf, report in reports.items():

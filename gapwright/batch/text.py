@@ -1,4 +1,4 @@
-"""A plan as a person reads it: what is complete, what is left and for want of which part."""
+"""The sentences of a plan: which jobs are complete, which are left, and for want of which parts."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ MOST_NAMED = 12
 
 
 def plan_text(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
-    """Tell a whole plan line by line, with the caution at its end."""
+    """Write a whole plan line by line, with the caution at its end."""
     yield from _told(report, unit)
     yield from ("", CAUTION)
 
 
 def plans_text(plans: Plans, unit: LengthUnit | None) -> Iterator[str]:
-    """Tell the plan of every shelf line by line; of one shelf just that plan."""
+    """Write the plan of every shelf line by line; of one shelf, just that plan."""
     several = len(plans.by_shelf) > 1
     if several:
         yield verdict_of(plans.by_shelf)
@@ -67,7 +67,7 @@ def _told(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
 
 
 def verdict_of(reports: dict[str, PlanReport]) -> str:
-    """How many jobs can be completed from all shelves together."""
+    """Say how many jobs can be completed from all shelves together."""
     if len(reports) == 1:
         return verdict(next(iter(reports.values())))
     done = sum(len(report.gaps) for report in reports.values())
@@ -77,13 +77,13 @@ def verdict_of(reports: dict[str, PlanReport]) -> str:
 
 
 def verdict(report: PlanReport) -> str:
-    """How many jobs can be completed, and whether that is proved."""
+    """Say how many jobs can be completed, and whether that is proved."""
     proof = "proved best" if report.plan.proved else "not proved best"
     return f"{len(report.gaps)} of {len(report.cases)} jobs can be completed, {proof}"
 
 
 def how_found(report: PlanReport) -> Iterator[str]:
-    """What is not proved of a plan, and how its jobs were weighed."""
+    """Say what is not proved of a plan, and how its jobs were weighed."""
     yield from _open(report)
     if any(case.job.due for case in report.cases):
         yield (
@@ -93,12 +93,12 @@ def how_found(report: PlanReport) -> Iterator[str]:
 
 
 def left_over(report: PlanReport) -> list[int]:
-    """The jobs that are not completed."""
+    """Return the numbers of the jobs that are not completed."""
     return [job for job in range(len(report.cases)) if job not in report.gaps]
 
 
 def _open(report: PlanReport) -> Iterator[str]:
-    """The levels that are not proved, each with its bound."""
+    """Name the levels that are not proved, each with its bound."""
     for level, reached in zip(report.plan.batch.levels, report.plan.reached, strict=True):
         if reached.proof == "open":
             yield (
@@ -122,7 +122,7 @@ def _head(report: PlanReport, job: int) -> str:
 
 
 def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
-    """A job that is completed: each gap with what it comes to and the parts it draws."""
+    """Describe a completed job: each gap with its figure and the parts it draws."""
     yield _head(report, job)
     lengths = unit or report.cases[job].length
     names = [gap_name(gap) for gap in report.gaps[job]]
@@ -133,7 +133,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
 
 
 def _parts(gap: GapAssembly) -> str:
-    """The chosen parts from the one that goes in first, with their bins."""
+    """List the chosen parts from the one that goes in first, with their bins."""
     words: list[tuple[str, int]] = []
     for line in gap.lines:
         if line.lot is None:
@@ -153,7 +153,7 @@ def _waiting(report: PlanReport, job: int) -> Iterator[str]:
 
 
 def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
-    """A job that is left: for want of what, how near it comes, what of it could be built."""
+    """Describe a job that is left: the parts it lacks, how near it comes, what could be built."""
     planned = report.plan.batch.jobs[job]
     if planned.held:
         yield f"{_head(report, job)}: held back"
@@ -188,7 +188,7 @@ def _misses(report: PlanReport, lacking: Lacking, unit: LengthUnit) -> Iterator[
 
 
 def reserved_words(report: PlanReport) -> Iterator[str]:
-    """Tell what was posted to the shelf for the plan."""
+    """Say what was posted to the shelf for the plan."""
     if report.reserved is None:
         return
     held = [
@@ -210,7 +210,7 @@ def _sizes(report: PlanReport) -> Iterator[str]:
 
 
 def worth_words(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
-    """What one more part of each size that is used up would better."""
+    """Say what one more part of each size that is used up would improve."""
     gains = [worth for worth in report.around.worths if worth.level is not None]
     for worth in gains:
         yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
@@ -241,7 +241,7 @@ def _gain(report: PlanReport, worth: ShadowPrice, unit: LengthUnit | None) -> st
 
 
 def order_words(report: PlanReport) -> Iterator[list[str]]:
-    """Each order that was looked for: what it costs and completes, then what to buy."""
+    """Describe each order that was looked for: its cost, what it completes, what to buy."""
     for order, words in (
         (report.around.one_more, "to complete one job more"),
         (report.around.for_all, "to complete all that can be"),

@@ -1,1 +1,1 @@
-"""As-built readings against the promise."""
+"""`check`: readings taken after assembly against what was promised."""

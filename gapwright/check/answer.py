@@ -1,4 +1,4 @@
-"""What `check` and `check --history` give back, as data and as it is declared for JSON."""
+"""The report of `check` and `check --history` as data, and its JSON, each key declared once."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """A job after assembly."""
+    """A job after assembly: its gaps as measured and as promised, and the least change."""
 
     case: Case
     gaps: tuple[Built, ...]
@@ -43,7 +43,7 @@ class Check:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.case.length
 
     @property
@@ -53,12 +53,12 @@ class Check:
 
     @property
     def agrees(self) -> bool:
-        """Whether every gap is as promised, as far as the doubt of both sides explains."""
+        """Whether every gap is as promised, within the uncertainty of both sides."""
         return all(gap.agrees for gap in self.gaps)
 
 
 def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[Line]]:
-    """The parts that come out of a gap, and those that go in."""
+    """Return the parts that come out of a gap, counted by name, and those that go in."""
     work = report.case.job.gaps[gap.name]
     parts = work.in_unit
     if parts is None:
@@ -86,7 +86,7 @@ def _named(family: str, size: str, thickness: Length) -> str:
 
 
 def _change(report: Report) -> ChangeAnswer | NoFitAnswer | UndecidedAnswer:
-    """What changes, gap by gap; or why nothing that could be changed lands every gap."""
+    """Declare what changes, gap by gap; or why nothing that could be changed lands every gap."""
     found = answer_of(report)
     return ChangeAnswer(report) if isinstance(found, FitAnswer) else found
 

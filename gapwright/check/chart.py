@@ -1,8 +1,8 @@
-"""The chart of a history of checks: every gap a ring, each gauge and hand a row, zero a line.
+"""The chart of a history of checks: a row for each gauge and hand, a ring for each gap.
 
-Rings lie at how much more than promised a gap measured; the bar above them is the mean with its
-95 % limits, filled where they leave out zero; the two posts are as far from zero as twice the
-standard uncertainty the files give. Nothing depends on colour.
+A ring lies at how much more than promised its gap measured; the line is zero. The bar above the
+rings is the mean with its 95 % limits, filled where they leave out zero. The two posts stand at
+twice the standard uncertainty that the files give. Nothing depends on colour.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ FAR = 8  # times what the files state: limits wider than that run off the chart
 
 
 def history_chart(history: CheckHistory, unit: LengthUnit | None = None) -> Chart:
-    """Show a history; lengths in a unit, that of the first job if none is given."""
+    """Chart a history; lengths in `unit`, that of the first job if none is given."""
     unit = unit or history.cases[0].length
     title = f"measured after assembly less promised ({unit})"
     half = _half(history, unit)
@@ -54,7 +54,7 @@ def history_chart(history: CheckHistory, unit: LengthUnit | None = None) -> Char
 
 
 def _half(history: CheckHistory, unit: LengthUnit) -> float:
-    """How far the axis reaches to either side."""
+    """Return how far the axis reaches to either side."""
     reaches = [seen.stated * 2 for seen in history.seen]
     reaches += [abs(one.more) for seen in history.seen for one in seen.residuals]
     reaches += [
@@ -65,7 +65,7 @@ def _half(history: CheckHistory, unit: LengthUnit) -> float:
 
 
 def _row(axes: Axes, seen: GaugeOrHand, unit: LengthUnit) -> None:
-    """One gauge or hand: posts and zero, the mean with its limits, and a ring for every gap."""
+    """Draw one gauge or hand: posts and zero, the mean with its limits, and a ring for each gap."""
     name = f"{seen.kind} {seen.name}\n{so_many(len(seen.residuals), 'gap')}"
     axes.set(yticks=[5], yticklabels=[name])
     stated = on_axis(seen.stated, unit)

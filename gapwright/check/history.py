@@ -1,10 +1,10 @@
-"""What a history of checks tells of each gauge and each hand: by how much they are off.
+"""The history of checks: the bias and the spread of each gauge and of each hand.
 
-A residual is what a gap measured after assembly less what was promised. What a gauge or a hand is
-off by in all it measures moves the mean of its residuals; what differs from time to time is their
-spread. A gauge that reads alike before and after assembly is off on both sides, which cancels as
-far as both enter alike. A residual far from all others is a mistake of another kind and is left
-aside, by name.
+A residual is the gap measured after assembly less the gap promised. An error that a gauge or a
+hand makes each time moves the mean of its residuals; an error that differs from time to time is
+their spread. A gauge that errs alike before and after assembly errs on both sides, which cancels
+as far as both enter alike. A residual far from all others is a mistake of another kind and is left
+aside, by name. The limits are those of `specs.uncertainty.confidence`.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ UNNAMED = "(not named)"
 
 @dataclass(frozen=True, slots=True)
 class Residual:
-    """One gap that was measured after assembly."""
+    """One gap measured after assembly, with who measured it and by how much it differs."""
 
     job: str
     gap: str
@@ -52,7 +52,7 @@ class Residual:
 
 @dataclass(frozen=True, slots=True)
 class LengthLimits:
-    """A length with the limits it lies between in 95 of 100."""
+    """A length with its 95 % confidence limits."""
 
     figure: Length
     low: Length
@@ -61,7 +61,7 @@ class LengthLimits:
 
 @dataclass(frozen=True, slots=True)
 class GaugeOrHand:
-    """What was seen of one gauge or one hand."""
+    """The residuals of one gauge or one hand, with its bias and its spread."""
 
     kind: Literal["gauge", "hand"]
     name: str
@@ -76,23 +76,23 @@ class GaugeOrHand:
 
     @property
     def is_off(self) -> bool:
-        """Whether zero lies outside the limits of its bias."""
+        """Whether zero lies outside the limits of the bias."""
         return self.bias is not None and not self.bias.low.nm <= 0 <= self.bias.high.nm
 
     @property
     def wider(self) -> bool:
-        """Whether it spreads by more than is stated, beyond chance."""
+        """Whether the spread is greater than stated, beyond chance."""
         return self.spread is not None and self.spread.low > self.stated
 
     @property
     def narrower(self) -> bool:
-        """Whether it spreads by less than is stated, beyond chance."""
+        """Whether the spread is less than stated, beyond chance."""
         return self.spread is not None and self.spread.high < self.stated
 
 
 @dataclass(frozen=True, slots=True)
 class CheckHistory:
-    """What several jobs tell together."""
+    """The checks of several jobs taken together."""
 
     cases: tuple[Case, ...]
     seen: tuple[GaugeOrHand, ...]
@@ -104,7 +104,7 @@ class CheckHistory:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.cases[0].length
 
 
@@ -114,7 +114,22 @@ def look_back(
     shelf: Path | str | None = None,
     limits: Limits | None = None,
 ) -> CheckHistory:
-    """Read jobs and look back at what was built. Raises InputError with all that is wrong."""
+    """Read jobs, and estimate the bias and spread of each gauge and hand from what was built.
+
+    Parameters
+    ----------
+    paths
+        Job files, folders of them, or tables of readings.
+    unit, shelf
+        The unit's file and the shelf's file, kit or ledger, where the jobs' own are not meant.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the files, or where no job was measured after assembly.
+    """
     clock = Clock(limits or Limits())
     cases = read_cases(paths, unit, shelf)
     residuals: list[Residual] = []
@@ -144,7 +159,10 @@ def _residual(case: Case, gap: Built) -> Residual:
 
 
 def parted(residuals: Sequence[Residual]) -> tuple[list[Residual], list[Residual]]:
-    """Part the residuals that count from those too far from the middle of their gauge's."""
+    """Separate the residuals that count from those far from the median of their gauge's.
+
+    Far is more than FAR times the doubt that the files explain.
+    """
     middles = {
         gauge: Length(median(one.more.nm for one in residuals if one.gauge == gauge))
         for gauge in {one.gauge for one in residuals}
@@ -158,7 +176,7 @@ def parted(residuals: Sequence[Residual]) -> tuple[list[Residual], list[Residual
 
 
 def seen_of(residuals: Sequence[Residual]) -> Iterator[GaugeOrHand]:
-    """Estimate bias and spread of every gauge and every hand that is named."""
+    """Estimate the bias and the spread of every gauge and of every hand that is named."""
     for name in sorted({one.gauge for one in residuals}):
         yield _estimate("gauge", name, [one for one in residuals if one.gauge == name])
     for name in sorted({one.hand for one in residuals} - {UNNAMED}):

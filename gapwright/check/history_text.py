@@ -21,7 +21,7 @@ REMARK = (
 
 
 def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
-    """Tell line by line what a history shows."""
+    """Write a history line by line."""
     count = sum(len(seen.residuals) for seen in history.seen if seen.kind == "gauge")
     gaps, jobs = so_many(count, "gap"), so_many(len(history.cases), "job")
     yield f"{gaps} of {jobs}, measured after assembly beside the promise"
@@ -41,7 +41,7 @@ def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
 
 
 def seen_words(seen: GaugeOrHand, unit: LengthUnit) -> Iterator[str]:
-    """Tell bias and spread of one gauge or hand."""
+    """Say the bias and the spread of one gauge or hand."""
     if seen.bias is None or seen.spread is None:
         (one,) = seen.residuals
         yield f"{one.job}, {one.gap}: one gap alone tells of no bias and no spread"

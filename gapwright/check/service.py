@@ -1,4 +1,4 @@
-"""After assembly: what gaps measured beside what was promised, and the least change to mend it."""
+"""The service of `check`: gaps after assembly against the promise, and the least change."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ def check_job(
 
 
 def check_case(case: Case, limits: Limits | None = None) -> Check:
-    """Lay what was measured after assembly beside what was promised.
+    """Compare what was measured after assembly with what was promised, for a case as read.
 
     Raises InputError where nothing was measured, or nothing was promised.
     """
@@ -77,7 +77,10 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
 
 
 def measured_gaps(case: Case, clock: Clock) -> list[Built]:
-    """Lay each gap that was measured after assembly beside its promise; InputError as above."""
+    """Return each gap that was measured after assembly, with its promise.
+
+    Raises InputError where nothing was measured, or nothing was promised.
+    """
     return _measured(case, clock)[0]
 
 
@@ -94,7 +97,7 @@ def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], 
 def _parts(
     case: Case, measured: dict[str, AsBuilt], clock: Clock
 ) -> tuple[dict[str, Parts], Counter[Lot]]:
-    """What each gap was built of, and what of it `fit` takes from the shelf."""
+    """Return the parts each gap was built of, and those of them that `fit` takes from the shelf."""
     from solver.rebuild.fit import fit
 
     told = {name: parts_of(as_built) for name, as_built in measured.items()}
@@ -118,7 +121,7 @@ def _parts(
 
 
 def _listed(case: Case, gap: GapAssembly) -> Parts:
-    """A build as somebody would list it."""
+    """Write a build as somebody would list its parts."""
     unit_gap = case.unit.gaps[gap.name]
     layout_name = unit_gap.layout_meant(gap.layout)
     layout = unit_gap.arrangements[layout_name]
@@ -131,7 +134,7 @@ def _listed(case: Case, gap: GapAssembly) -> Parts:
 
 
 def _text(case: Case, line: Line) -> str:
-    """A part by its size, and by what it measured where that is not the nominal."""
+    """Write a part by its size, and by its thickness where that is not the nominal."""
     if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
         return line.size
     whole, part = divmod(int(line.thickness.nm), 10**6)
@@ -139,7 +142,7 @@ def _text(case: Case, line: Line) -> str:
 
 
 def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: Clock) -> Report:
-    """Solve again from what is in, each gap as it was found, changing as little as will do."""
+    """Solve again from the parts that are in, each gap as found, changing as little as will do."""
     from solver.rebuild.fit import fit
 
     case = _as_it_stands(check.case, parts)
@@ -158,7 +161,7 @@ def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: C
 
 
 def _as_it_stands(case: Case, parts: dict[str, Parts]) -> Case:
-    """The case with the parts that went in, wanting the least change first."""
+    """Return the case with the parts that went in, and with `change` as its first aim."""
     gaps = dict(case.job.gaps)
     for name, listed in parts.items():
         work = gaps.get(name, GapJob())

@@ -1,4 +1,4 @@
-"""What a person is told of a gap that was measured after assembly."""
+"""The sentences of a check: each gap as measured and as promised, the mistakes, the change."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ MOST_CAUSES = 8
 
 
 def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
-    """Tell a whole check line by line, with the caution at its end."""
+    """Write a whole check line by line, with the caution at its end."""
     yield from told(check, unit)
     yield from ("", CAUTION)
 
 
 def told(check: Check, unit: LengthUnit) -> Iterator[str]:
-    """Tell a check line by line, what to make of it first."""
+    """Write a check line by line, its verdict first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     for gap in check.gaps:
         yield ""
@@ -44,7 +44,7 @@ def told(check: Check, unit: LengthUnit) -> Iterator[str]:
 
 
 def verdict(check: Check) -> str:
-    """What to make of a check in a few words."""
+    """Say in a few words whether every gap is in its window and as promised."""
     if not check.inside:
         return "OUT OF ITS WINDOW after assembly"
     return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
@@ -102,7 +102,7 @@ def _change(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 
 def changed(report: Report, gap: GapAssembly) -> Iterator[str]:
-    """What comes out of a gap and what goes in, with what must come out first."""
+    """Say which parts come out of a gap, which go in, and what must come out first."""
     out, in_ = swaps(report, gap)
     first = dict.fromkeys(part for line in in_ for part in line.out_first)
     if out or in_:

@@ -1,1 +1,1 @@
-"""Which spaces a kit or shelf serves."""
+"""`cover`: the spaces that a kit or a shelf serves."""

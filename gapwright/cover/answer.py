@@ -1,4 +1,4 @@
-"""What is told of a cover: its spans, its runs of one build, where past drums lie; and its JSON."""
+"""The findings of a cover (served spans, runs of one build, past drums), and its JSON."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class GapAt:
-    """One gap that moves, at one value: what it leaves and what it is made of."""
+    """One gap at one value of the space that moves: the gap it leaves, and its parts."""
 
     name: str
     layout: str
@@ -42,7 +42,7 @@ class GapAt:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """Values next to each other of which the same is to be said."""
+    """Consecutive values that share a finding, from number `first` to number `last`."""
 
     first: int
     last: int
@@ -50,7 +50,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class PastOnAxis:
-    """Past drums: how many there are, how many lie at a value, and how many of these are served."""
+    """Past drums: their number, how many lie at a value, and how many of these are served."""
 
     drums: int
     seen: int
@@ -60,7 +60,7 @@ class PastOnAxis:
 
 
 def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
-    """The gaps that move, at a value that fits."""
+    """Return the gaps that move, at the value of number `nth`, which must have a fit."""
     course, build = covered.course, covered.served[nth].build
     instance = course.at(nth)
     found = []
@@ -92,7 +92,7 @@ def _height(layout: GridLayout, left: int) -> Fraction | None:
 
 
 def spans(covered: Covered) -> list[Run]:
-    """The runs of values that are served."""
+    """Return the runs of values that are served."""
     return [
         run
         for run, status in _runs(covered, lambda nth: covered.served[nth].status)
@@ -101,7 +101,7 @@ def spans(covered: Covered) -> list[Run]:
 
 
 def thin_zones(covered: Covered) -> list[tuple[Run, int]]:
-    """The runs of served values by how many thin steels they need."""
+    """Return the runs of served values, each with the number of thin steels it needs."""
 
     def thin(nth: int) -> int | None:
         if covered.served[nth].status != "fit":
@@ -112,7 +112,7 @@ def thin_zones(covered: Covered) -> list[tuple[Run, int]]:
 
 
 def same_parts(covered: Covered) -> list[Run]:
-    """The runs of served values whose best builds have the same layout and counts by size."""
+    """Return the runs of served values whose best builds share layout and counts by size."""
 
     def looks(nth: int) -> object:
         if covered.served[nth].status != "fit":
@@ -129,7 +129,7 @@ def _runs(covered: Covered, told: Callable[[int], T]) -> Iterator[tuple[Run, T]]
 
 
 def past(covered: Covered) -> PastOnAxis:
-    """Where past drums lie."""
+    """Return where past drums lie, and which are served."""
     at = []
     for length, count in covered.history:
         nth = (length - covered.first).nm / covered.step.nm

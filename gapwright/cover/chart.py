@@ -1,7 +1,7 @@
-"""The chart of a cover: what is served with how many thin steels, where the gap lies, past drums.
+"""The chart of a cover: served values with their thin steels, the gap in its window, past drums.
 
-It is read without colour: what is served is a box, the darker the more thin steels it takes, with
-their number in it; a hole is hatched and numbered; past drums are ticks, the longer the more.
+It reads without colour. A box is a run of served values, the darker the more thin steels it takes,
+with their number in it. A hole is hatched and numbered. Past drums are ticks, the longer the more.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ HATCH = "////"
 
 
 def cover_chart(covers: tuple[Covered, ...], unit: LengthUnit | None = None) -> Chart:
-    """Show covers below each other; lengths in a unit, that of the files if none is given."""
+    """Chart covers one below the other; lengths in `unit`, the files' own if none is given."""
     panels = [_Panel(covered, unit or covered.case.length) for covered in covers]
 
     def paint(column: Column) -> None:
@@ -41,7 +41,7 @@ def cover_chart(covers: tuple[Covered, ...], unit: LengthUnit | None = None) -> 
 
 
 class _Panel:
-    """One cover."""
+    """The panel of one cover."""
 
     def __init__(self, covered: Covered, unit: LengthUnit) -> None:
         self.covered, self.unit = covered, unit
@@ -56,7 +56,7 @@ class _Panel:
         )  # fmt: skip
 
     def paint(self, column: Column) -> None:
-        """Draw it; its axes share what lies to the right."""
+        """Draw the panel; its axes share the horizontal scale."""
         column.skip(4)
         column.line(head(self.covered, self.unit), bold=True)
         for words in self.head:
@@ -112,7 +112,7 @@ class _Panel:
             axes.plot(*zip(*points, strict=True), color="black", linewidth=1.2)
 
     def _lines(self, run: Run) -> Iterator[list[tuple[float, float]]]:
-        """The gap over one span, broken where another build takes over; nothing of several gaps."""
+        """Yield the gap's line over a span, broken where the build changes; none for many gaps."""
         points: list[tuple[float, float]] = []
         before: object = None
         for nth in range(run.first, run.last + 1):
@@ -136,7 +136,7 @@ class _Panel:
         axes.vlines(values, 0, long, color="black", linewidth=0.8)
 
     def _notes(self) -> Iterator[str]:
-        """The holes by their numbers, and how many past drums are served."""
+        """List the holes by their numbers, and how many past drums are served."""
         for nth, hole in enumerate(self.covered.holes, 1):
             yield f"hole {nth}: {hole_words(self.covered, hole, self.unit)}"
         if self.covered.history:
@@ -145,7 +145,7 @@ class _Panel:
 
 
 def _key(column: Column) -> None:
-    """Say what the marks mean."""
+    """Explain the marks."""
     column.skip(4)
     axes = column.axes(6)
     axes.set_axis_off()

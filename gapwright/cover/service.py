@@ -1,6 +1,6 @@
-"""The use case of `cover`: which spaces a kit or a shelf serves, and what there is to say of it.
+"""The service of `cover`: the spaces a kit or a shelf serves, with which builds, and the holes.
 
-No sentence is made here and nothing is printed.
+This file makes no sentences and prints nothing.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ STEPS: dict[LengthUnit, tuple[int, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class CoverOptions:
-    """What is to be covered; what is left open is chosen from the unit."""
+    """The options of a cover; those left out are chosen from the unit."""
 
     gap: str = ""
     """Only this pack or end play; otherwise each in turn."""
@@ -62,7 +62,7 @@ class CoverOptions:
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """Values between served ones at which nothing fits."""
+    """A run of values between served ones at which nothing fits."""
 
     first: int
     last: int
@@ -74,7 +74,7 @@ class Hole:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """The rule of thumb for one family: its sizes step no wider than the window."""
+    """The rule of thumb for one family: its sizes must not step wider than the window."""
 
     family: str
     widest: Length
@@ -83,13 +83,13 @@ class Steps:
 
     @property
     def holds(self) -> bool:
-        """Whether the family alone leaves no hole between its sizes."""
+        """Whether the family's sizes alone leave no hole between them."""
         return self.widest <= self.window
 
 
 @dataclass(frozen=True, slots=True)
 class Covered:
-    """What is served of one moving space or reading."""
+    """The cover of one space or reading that moves."""
 
     case: Case
     moving: Moving
@@ -107,24 +107,24 @@ class Covered:
 
     @property
     def last(self) -> Length:
-        """The last value."""
+        """The last value looked at."""
         return self.at(self.course.count - 1)
 
     def at(self, nth: int) -> Length:
-        """The value of that number."""
+        """Return the value of number `nth`, 0 the first."""
         return self.first + self.step * nth
 
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """What is served of every space or reading that was asked for."""
+    """The covers of every space or reading that was asked for."""
 
     case: Case
     moved: tuple[Covered, ...]
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.case.length
 
     @property
@@ -134,7 +134,7 @@ class Cover:
 
 
 class CoverRange(TypedDict, total=False):
-    """The values to go through, each a length or as the bench writes it."""
+    """The values to go through, each a length or a text as the bench writes it."""
 
     first: Length | str | None
     last: Length | str | None
@@ -202,7 +202,21 @@ def cover_case(
 ) -> tuple[Covered, ...]:
     """Cover one gap or reading of a case, or every gap in turn.
 
-    Raises InputError where what is asked does not make sense.
+    Parameters
+    ----------
+    case
+        The files as read.
+    asked
+        The options of the cover.
+    history
+        Past drums, to mark where they lie.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Raises
+    ------
+    InputError
+        Where the options do not suit the unit, or the history has no column of what moves.
     """
     clock = Clock(limits or Limits())
     if asked.reading:
@@ -249,7 +263,7 @@ def _covered(
 
 
 def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
-    """The gaps looked at together: those that move, and those whose readings the job holds."""
+    """Return the gaps that move, and those whose readings the job holds."""
     moved = moving.gaps()
     if asked.alone or "job" not in case.origins["job"].source.data:
         return moved
@@ -260,7 +274,7 @@ def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
 def _resolution(
     case: Case, moving: Moving, instance: Instance, past: tuple[tuple[Length, int], ...]
 ) -> Length:
-    """The coarsest step a shop reads to on which all that bears on the gap lies, or the finest."""
+    """Return the coarsest step of a shop's that divides every length of the gap, or the finest."""
     lengths = [length.nm for length, _ in past]
     for gap in instance.gaps:
         for layout in gap.layouts if gap.name in moving.gaps() else ():
@@ -272,7 +286,7 @@ def _resolution(
 
 
 def _range(moving: Moving, instance: Instance, step: Length) -> tuple[Length, Length]:
-    """From the least to the greatest value some size could serve, a window's width beyond."""
+    """Return the least and greatest value some size could serve, a window's width beyond."""
     ends: list[Fraction] = []
     for gap in instance.gaps:
         for layout in gap.layouts:
@@ -285,7 +299,7 @@ def _range(moving: Moving, instance: Instance, step: Length) -> tuple[Length, Le
 
 
 def _rooms(layout: GridLayout) -> tuple[int, int]:
-    """The least and the greatest room the sizes of a layout serve, a window's width beyond."""
+    """Return the least and the greatest room a layout's sizes serve, a window's width beyond."""
     least = most = 0
     for place in layout.places:
         sums = [n * take for take in place.takes.values() for n in (place.least, place.most)]
@@ -333,7 +347,7 @@ def _course(
 
 
 def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator[Hole]:
-    """The runs of values without a fit that have a fit on both sides."""
+    """Yield the runs of values without a fit that have a fit on both sides."""
     fits = [nth for nth, one in enumerate(served) if one.status == "fit"]
     for before, after in pairwise(fits):
         missed = served[before + 1 : after]
@@ -344,7 +358,7 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
 
 
 def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
-    """The rule of thumb for each family of the gap that moves; none for a one-sided window."""
+    """Yield the rule of thumb for each family of the gap; none for a one-sided window."""
     for name in moving.gaps():
         told: set[str] = set()
         for layout in JobGap(case, name).layouts.values():

@@ -22,7 +22,7 @@ MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
 
 
 def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
-    """Tell what is served of each space line by line, one after the other."""
+    """Write the cover of each space line by line, one after the other."""
     for nth, one in enumerate(cover.moved):
         yield from [""] * bool(nth)
         yield from _told(one, unit)
@@ -43,7 +43,7 @@ def _told(covered: Covered, unit: LengthUnit) -> Iterator[str]:
 
 
 def served_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
-    """How many values are served, and from where to where."""
+    """Say how many values are served, and from where to where."""
     served = spans(covered)
     count = sum(run.last - run.first + 1 for run in served)
     yield f"served: {count} of {covered.course.count} values" + (":" if served else "")
@@ -51,7 +51,7 @@ def served_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
 
 
 def further_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
-    """Where thin steels are needed, and what else there is to know besides the holes."""
+    """Say where thin steels are needed, and what else was found besides the holes."""
     yield from _undecided(covered)
     yield from _thin(covered, unit)
     yield from _rule(covered, unit)
@@ -77,7 +77,7 @@ def standing(covered: Covered) -> Iterator[str]:
 
 
 def strip(covered: Covered) -> str:
-    """One line of marks; where several values share one, the worst of them."""
+    """Draw the values as one line of marks; where several share a mark, the worst counts."""
     marks = ["."] * WIDTH
     worst = {"fit": 0, "unknown": 1, "no fit": 2}
     count = covered.course.count
@@ -89,13 +89,13 @@ def strip(covered: Covered) -> str:
 
 
 def between(covered: Covered, run: Run, unit: LengthUnit) -> str:
-    """A run of values."""
+    """Write a run of values by its ends."""
     first, last = covered.at(run.first), covered.at(run.last)
     return show(first, unit) if first == last else f"{number(first, unit)} to {show(last, unit)}"
 
 
 def hole_words(covered: Covered, hole: Hole, unit: LengthUnit) -> str:
-    """A hole and the one size that would close it."""
+    """Describe a hole and the one size that would close it."""
     where = between(covered, Run(hole.first, hole.last), unit)
     if hole.closer is None:
         none = (
@@ -132,7 +132,7 @@ def _rule(covered: Covered, unit: LengthUnit) -> Iterator[str]:
 
 
 def step_words(steps: Steps, unit: LengthUnit) -> str:
-    """The rule of thumb for one family."""
+    """Write the rule of thumb for one family."""
     low, high = steps.sizes
     verdict = "holds" if steps.holds else "does not hold"
     return (
@@ -151,7 +151,7 @@ def _past(covered: Covered) -> Iterator[str]:
 
 
 def build_rows(covered: Covered, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
-    """For each run of one best build, in the order of `BUILDS`, what it is and what it leaves."""
+    """Yield a row for each run of one best build, with the columns of `BUILDS`."""
     for run in same_parts(covered):
         first, last = gaps_at(covered, run.first), gaps_at(covered, run.last)
         yield (
@@ -177,7 +177,7 @@ def _counted(covered: Covered, run: Run) -> str:
 
 
 def parts_words(gaps: tuple[GapAt, ...]) -> str:
-    """The chosen parts in a few words."""
+    """List the chosen parts of gaps in a few words."""
     told = []
     for gap in gaps:
         parts = ", ".join(

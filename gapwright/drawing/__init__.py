@@ -1,1 +1,1 @@
-"""Pictures and pages, and the doors to the libraries that make them."""
+"""Drawings to scale, figures with axes and QR codes, and the libraries that make them."""

@@ -1,7 +1,7 @@
-"""The door to matplotlib: a chart as SVG, PNG or PDF. It comes with the extra `pictures`.
+"""The connection to matplotlib: a chart as SVG, PNG or PDF. It needs the extra `pictures`.
 
-Drawings to scale of a stack or a window are our own (`gapwright/drawing/svg.py`). What has axes is
-drawn here. The same chart gives the same bytes.
+Whatever has axes is drawn here. Drawings to scale of a stack or a window are our own
+(`gapwright/drawing/svg.py`). The same chart gives the same bytes.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ ONE_AT_A_TIME = Lock()
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart that is yet to be drawn."""
+    """A chart with its size on paper, drawn when it is asked for."""
 
     title: str
     """What it shows, for those who cannot see it."""
@@ -64,7 +64,7 @@ class Chart:
     """Draws it, from the top downward."""
 
     def drawn(self, kind: str = "svg") -> bytes:
-        """Draw the chart as `svg`, `png` or `pdf`."""
+        """Draw the chart, and return the file's bytes; `kind` is `svg`, `png` or `pdf`."""
         from matplotlib import rc_context
         from matplotlib.figure import Figure
 
@@ -77,17 +77,17 @@ class Chart:
         return into.getvalue()
 
     def image(self) -> Svg:
-        """Draw the chart as an image that a page can hold, whatever styles the page allows."""
+        """Draw the chart as an image element, which a page can hold whatever styles it allows."""
         data = b64encode(self.drawn()).decode()
         return Svg(f"<img alt='{escape(self.title)}' src='data:image/svg+xml;base64,{data}' />")
 
     def save(self, path: Path) -> None:
-        """Write the chart into a file, as the file's ending says; see `check_picture`."""
+        """Write the chart into a file, in the format of the file's ending; see `check_picture`."""
         write(self.drawn(path.suffix.lower().removeprefix(".")), path)
 
 
 class Column:
-    """A figure that is filled from the top downward; all lengths are millimetres on paper."""
+    """A figure that is filled from the top downward, with all lengths in millimetres on paper."""
 
     LEFT, RIGHT, LINE = 28.0, 8.0, 4.2
     """Margins beside the axes, and the height of a line of text."""
@@ -97,17 +97,20 @@ class Column:
         self.top = 0.0
 
     def skip(self, high: float) -> None:
-        """Leave room."""
+        """Leave `high` millimetres empty."""
         self.top += high
 
     def line(self, words: str, *, bold: bool = False, left: float | None = None) -> None:
-        """Write a line of text."""
+        """Write a line of text, `left` millimetres from the edge, LEFT unless stated."""
         self.top += self.LINE
         x = (self.LEFT if left is None else left) / self.wide
         self.figure.text(x, 1 - self.top / self.high, words, weight="bold" if bold else "normal")
 
     def axes(self, high: float, left: float | None = None) -> Axes:
-        """Take axes over the width, as high as asked, and go on below them."""
+        """Add axes over the width, `high` millimetres high, and go on below them.
+
+        `left` is the margin before them in millimetres, LEFT unless stated.
+        """
         left = self.LEFT if left is None else left
         self.top += high
         where = (
@@ -118,13 +121,13 @@ class Column:
 
 
 def check_picture(path: Path) -> None:
-    """Raise InputError where a picture of that kind cannot be drawn here."""
+    """Raise InputError where the file's ending names no picture, or matplotlib is not installed."""
     check_ending(path, KINDS, "a picture .svg, .png or .pdf")
     check_extra("pictures", "a picture")
 
 
 def on_axis(length: Length, unit: LengthUnit) -> float:
-    """Give a length as a number of the axis's unit."""
+    """Return a length as a number of the axis's unit."""
     return float(length.nm / PER_UNIT[unit])
 
 

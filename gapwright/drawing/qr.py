@@ -1,4 +1,4 @@
-"""The door to segno: a text as a QR code, as SVG. Nothing else knows how one is made."""
+"""The connection to segno: a text as a QR code in SVG."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ QUIET = 4  # modules of white all round, as ISO/IEC 18004 asks for
 
 
 def qr_code(text: str) -> Svg:
-    """A code that a phone or a scanner reads back, with the white margin it needs."""
+    """Draw a text as a QR code for phones and scanners, with the white margin it needs."""
     import segno
 
     code = segno.make(text, error="m", micro=False)

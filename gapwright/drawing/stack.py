@@ -1,7 +1,7 @@
-"""A stack drawn as the drum stands on the bench: what goes in first lies at the bottom.
+"""The drawing of a stack as the drum stands on the bench: what goes in first is at the bottom.
 
-All heights are to one scale, the gap's too, and the scale is told; widths mean nothing. Numbers
-are those of the list, and kinds differ by their marks (`drawing/part_marks.py`).
+All heights, the gap's too, are to one scale, which is stated; widths mean nothing. The numbers are
+those of the list, and kinds of parts differ by their marks (`draw_part`).
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ MM = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class ScaledDrawing:
-    """A picture and its scale in words."""
+    """A drawing, and its scale in words."""
 
     svg: Svg
     scale: str
@@ -54,7 +54,7 @@ class ScaledDrawing:
 
 @dataclass(frozen=True, slots=True)
 class _Layer:
-    """What lies in the stack: a part, or the gap where `line` is None."""
+    """A part of the stack, or its gap where `line` is None."""
 
     line: Line | None
     thickness: Length
@@ -64,7 +64,21 @@ class _Layer:
 def draw_stack(
     gap: GapAssembly, between: Sequence[str], unit: LengthUnit, room: float, opening: str = ""
 ) -> ScaledDrawing:
-    """Draw a stack into `room` millimetres of height; `opening` in place of the gap's figure."""
+    """Draw a stack to scale.
+
+    Parameters
+    ----------
+    gap
+        The assembly of the gap.
+    between
+        The names of the two faces between which the gap is measured; empty where none are stated.
+    unit
+        The unit of length for the gap's figure.
+    room
+        The height there is on paper, in millimetres.
+    opening
+        The label of the gap, in place of its figure.
+    """
     layers = _layers(gap, between, opening or gap_words(gap, unit))
     height = sum((layer.thickness for layer in layers), ZERO)
     scale = scale_for(height, room)
@@ -85,7 +99,7 @@ def draw_stack(
 
 
 def end_words(gap: GapAssembly) -> tuple[list[str], list[str]]:
-    """The words above and below a stack: both ends named, the heat end with its side."""
+    """Return the lines above and below a stack, which name its ends and the heat end."""
     heat = [f"heat end ({gap.heat_end} side)"]
     above = [f"{gap.last_end} end", *heat * (gap.heat_end == gap.last_end)]
     below = [f"{gap.first_end} end, goes in first", *heat * (gap.heat_end == gap.first_end)]
@@ -93,13 +107,20 @@ def end_words(gap: GapAssembly) -> tuple[list[str], list[str]]:
 
 
 def scale_for(height: Length, room: float) -> Fraction:
-    """The largest of the usual scales at which a height has room; the least where none has."""
+    """Return the largest usual scale at which a height fits into `room` millimetres.
+
+    Where none fits, return the smallest.
+    """
     fitting = [scale for scale in SCALES if _on_paper(height, scale) <= room]
     return fitting[-1] if fitting else SCALES[0]
 
 
 def gap_at(gap: GapAssembly, between: Sequence[str]) -> int:
-    """How many parts lie below the gap: where it is read, else under the ring, else on top."""
+    """Return how many parts lie below the gap.
+
+    The gap lies between the two faces that `between` names. Where these are not found, it lies
+    under the rings at the top, or on top.
+    """
     names = [{line.family, line.label} for line in gap.lines]
     below = [{gap.first_end}, *names]
     above = [*names, {gap.last_end}]
@@ -114,7 +135,18 @@ def gap_at(gap: GapAssembly, between: Sequence[str]) -> int:
 
 
 def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> list[float]:
-    """Heights for labels in order upward from `first` to `last`, near theirs and never closer."""
+    """Place labels near the wanted heights, never closer than `apart`.
+
+    Parameters
+    ----------
+    wanted
+        The heights wanted, from the bottom upward; a height grows downward, as on paper.
+    apart
+        The least distance between two labels.
+    first, last
+        The heights of the lowest and of the highest place there is.
+    """
+    # Pushed upward from the lowest, then downward from the highest: midway, none moves far.
     count = len(wanted)
     rising, falling = list(wanted), list(wanted)
     for index in range(1, count):
@@ -158,7 +190,7 @@ def _layer(layer: _Layer, low: float, top: float) -> str:
 
 
 def _opening(low: float, top: float) -> str:
-    """The gap: left white, with an arrow from face to face where there is room for one."""
+    """Draw the gap: white, with an arrow from face to face where there is room for one."""
     middle, head = (LEFT + RIGHT) / 2, min(0.9, (low - top) / 3)
     return (
         line((middle, low), (middle, top))
@@ -174,7 +206,7 @@ def _label(layer: _Layer, at: float, label: float) -> tuple[str, str]:
 
 
 def _face(gap: GapAssembly, end: str, y: float) -> list[str]:
-    """The face at an end, the heavier where the heat is."""
+    """Draw the face at an end, with a heavier line at the heat end."""
     heavy = end == gap.heat_end
     away = 0.5 if end == gap.first_end else -0.5
     return [line((LEFT - 1, y + away), (RIGHT + 1, y + away), stroke=0.9 if heavy else 0.4)]
@@ -198,7 +230,7 @@ def _told(gap: GapAssembly, scale: Fraction) -> str:
 
 
 def draw_part(part: Line, box: Box) -> str:
-    """A part, told from others by its marks and the weight of its outline."""
+    """Draw a part into a box, with the marks and the outline of its kind."""
     kind = part.kind
     if kind == "ring":
         return outline(box, 0.2, filled=True)

@@ -1,6 +1,6 @@
-"""SVG by templates of our own, in millimetres on paper; every text is escaped here.
+"""The shapes of our own drawings as SVG, in millimetres on paper, with every text escaped.
 
-Boxes are told apart by marks drawn as lines, not by colour, and not by tiles, which printers blur.
+Marks drawn as lines tell boxes apart. Colour does not, nor do tiles, which printers blur.
 """
 
 from __future__ import annotations
@@ -21,17 +21,17 @@ Point = tuple[float, float]
 
 
 class Svg(str):
-    """Markup that is escaped already, as a page may take it."""
+    """Markup that is escaped already, so that a page takes it as it is."""
 
     __slots__ = ()
 
     def __html__(self) -> str:
-        """Give the markup itself, which is how a page knows it needs no escaping."""
+        """Return the markup itself; by this method a template knows that it needs no escaping."""
         return self
 
 
 class Box(NamedTuple):
-    """An upright box: its upper left corner and its size."""
+    """An upright box, by its upper left corner and its size, in millimetres."""
 
     x: float
     y: float
@@ -40,7 +40,7 @@ class Box(NamedTuple):
 
 
 def picture(width: float, height: float, title: str, *shapes: str) -> Svg:
-    """A picture of its own, with a title for those who cannot see it."""
+    """Return a whole picture of some shapes, with a title for those who cannot see it."""
     return Svg(
         f"<svg xmlns='http://www.w3.org/2000/svg' role='img' width='{width:.2f}mm' "
         f"height='{height:.2f}mm' viewBox='0 0 {width:.2f} {height:.2f}' font-family=\"{FONT}\">"
@@ -52,7 +52,23 @@ def words(
     at: Point, text: str, *, size: float = 2.6, anchor: Anchor = "start", most: float = 0,
     bold: bool = False,
 ) -> str:  # fmt: skip
-    """A line of text; where it would be wider than `most` it is set narrower."""
+    """Draw a line of text; where it would be wider than `most`, it is set narrower.
+
+    Parameters
+    ----------
+    at
+        Where its base line begins, ends or has its middle, by `anchor`; in millimetres.
+    text
+        The text.
+    size
+        The size of the letters in millimetres.
+    anchor
+        Which point of the line lies at `at`.
+    most
+        The greatest width in millimetres; 0 for any.
+    bold
+        Whether the letters are bold.
+    """
     squeezed = most and len(text) * size * WIDE > most
     fit = f" textLength='{most:g}' lengthAdjust='spacingAndGlyphs'" if squeezed else ""
     weight = " font-weight='700'" if bold else ""
@@ -61,24 +77,24 @@ def words(
 
 
 def line(*points: Point, stroke: float = 0.2) -> str:
-    """A line through points."""
+    """Draw a line through points."""
     through = " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
     return f"<polyline points='{through}' fill='none' stroke='#000' stroke-width='{stroke:g}'/>"
 
 
 def solid(*points: Point) -> str:
-    """A black shape."""
+    """Draw a black polygon."""
     return f"<polygon points='{' '.join(f'{x:.2f},{y:.2f}' for x, y in points)}'/>"
 
 
 def ring(at: Point, radius: float, stroke: float = 0.2) -> str:
-    """A circle, open within."""
+    """Draw a circle that is not filled."""
     drawn = f"cx='{at[0]:.2f}' cy='{at[1]:.2f}' r='{radius:g}'"
     return f"<circle {drawn} fill='none' stroke='#000' stroke-width='{stroke:g}'/>"
 
 
 def outline(box: Box, stroke: float, *, filled: bool = False) -> str:
-    """A box whose outline lies within it, white or black."""
+    """Draw a box whose outline lies inside it, black where it is `filled`."""
     stroke = min(stroke, box.high / 2)
     return (
         f"<rect x='{box.x + stroke / 2:.3f}' y='{box.y + stroke / 2:.3f}' "
@@ -88,12 +104,13 @@ def outline(box: Box, stroke: float, *, filled: bool = False) -> str:
 
 
 def hatching(box: Box, apart: float, stroke: float, *, rising: bool) -> str:
-    """Slanted lines across a box."""
+    """Draw slanted lines across a box, rising to the right or falling."""
     wide, high, step = box.wide, box.high, apart * sqrt(2)
 
     def at(x: float, y: float) -> str:
         return f"{box.x + (wide - x if rising else x):.2f},{box.y + y:.2f}"
 
+    # The slant y = x - c meets the top edge at c; each is cut off at the box's edges.
     slants = [step * nth - high for nth in range(1, int((wide + high) / step) + 1)]
     drawn = [
         f"M{at(max(c, 0), max(-c, 0))}L{at(min(wide, c + high), min(high, wide - c))}"
@@ -103,13 +120,13 @@ def hatching(box: Box, apart: float, stroke: float, *, rising: bool) -> str:
 
 
 def rows(box: Box, apart: float, stroke: float) -> str:
-    """Level lines across a box."""
+    """Draw level lines across a box."""
     levels = _levels(box, apart)
     return _path("".join(f"M{box.x:.2f},{y:.2f}h{box.wide:.2f}" for y in levels), stroke)
 
 
 def dots(box: Box, apart: float, stroke: float) -> str:
-    """Dots all over a box: round ends of strokes of no length."""
+    """Draw dots all over a box, as the round ends of strokes of no length."""
     drawn = "".join(
         f"M{box.x + apart / 2:.2f},{y:.2f}h{box.wide - apart:.2f}" for y in _levels(box, apart)
     )
@@ -118,7 +135,7 @@ def dots(box: Box, apart: float, stroke: float) -> str:
 
 
 def waves(box: Box, apart: float, stroke: float) -> str:
-    """Waves across a box."""
+    """Draw waves across a box."""
     rise = min(apart, box.high) * 0.7
     halves = int(box.wide / apart)
     drawn = "".join(
@@ -130,7 +147,7 @@ def waves(box: Box, apart: float, stroke: float) -> str:
 
 
 def _levels(box: Box, apart: float) -> Iterator[float]:
-    """Heights evenly over a box, about so far apart."""
+    """Return heights evenly over a box, about `apart` from each other."""
     count = max(int(box.high / apart), 1)
     return (box.y + box.high * (nth + 0.5) / count for nth in range(count))
 

@@ -1,4 +1,4 @@
-"""A stack as it is to be put together for a reading, before anything was chosen."""
+"""The drawing of a stack as it is put together for a reading, before any part is chosen."""
 
 from __future__ import annotations
 
@@ -24,7 +24,19 @@ LEAST_DRAWN = Length(1_200_000)  # a gap is opened so far that an arrow has room
 
 
 def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) -> ScaledDrawing:
-    """Draw the best layout of a gap, each chosen part at its thickest, opened where it is read."""
+    """Draw the best layout of a gap with each chosen part at its thickest, open at the gap.
+
+    Parameters
+    ----------
+    unit
+        The unit.
+    name
+        The gap's name.
+    gap
+        The pack or end play.
+    length
+        The unit of length for figures.
+    """
     layout = min(gap.arrangements.values(), key=lambda one: one.rank or 0)
     window = layout.window
     first, last = gap.ends

@@ -1,4 +1,4 @@
-"""A gap in its window, magnified: both limits, the aim, and where the gap lies."""
+"""The drawing of a gap in its window, magnified: both limits, the aim and the gap."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LEAST_SPAN = Length(50_000)  # to draw a window of no width in
 
 
 def draw_window(gap: GapAssembly, unit: LengthUnit, beside: LengthUnit) -> Svg:
-    """Draw a gap in its window, with figures in two units."""
+    """Draw a gap in its window, with figures in the unit asked for and in a second one."""
     low, high = _span(gap)
     shapes = [line((LEFT, AXIS), (RIGHT, AXIS), stroke=0.7)]
     shapes += [words((LEFT - 1.5, AXIS + 0.9), "tight", anchor="end")]
@@ -34,14 +34,14 @@ def draw_window(gap: GapAssembly, unit: LengthUnit, beside: LengthUnit) -> Svg:
 
 
 def magnified(gap: GapAssembly) -> str:
-    """How many times larger than life the window is drawn."""
+    """Say how many times larger than life the window is drawn; empty where it is not."""
     low, high = _span(gap)
     times = (RIGHT - LEFT) / float((high - low).nm / MM)
     return f"magnified {times:.0f} : 1" if times >= 1 else ""
 
 
 def _span(gap: GapAssembly) -> tuple[Length, Length]:
-    """The lengths at the two ends of the line; beyond a limit where there is but one."""
+    """Return the lengths at the ends of the line; beyond the one limit where there is but one."""
     if gap.low is not None and gap.high is not None and gap.low < gap.high:
         return gap.low, gap.high
     seen = [at for at in (gap.low, gap.high, gap.aim, gap.gap) if at is not None]
@@ -62,7 +62,7 @@ def _limit(limit: Length, at: float, unit: LengthUnit, beside: LengthUnit) -> li
 
 
 def _open(at: float) -> list[str]:
-    """An open side: an arrow that goes on."""
+    """Draw an open side as an arrow that leads on."""
     way = 1.6 if at == LEFT else -1.6
     return [solid((at - way / 2, AXIS), (at + way, AXIS - 1), (at + way, AXIS + 1))]
 

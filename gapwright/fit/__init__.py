@@ -1,1 +1,1 @@
-"""One rebuild: the answer, what else there is to know about it, and how it is told."""
+"""`fit`: the answer to one rebuild, what else is known about it, and how it is shown."""

@@ -1,4 +1,4 @@
-"""The answer to a rebuild as its JSON has it, each key declared once."""
+"""The JSON of `fit`: the answer to a rebuild, each key declared once."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def _shift(shift: Shift | None, instance: Instance) -> ShiftAnswer | None:
 
 
 def _scale(level: Level, instance: Instance) -> Fraction | int:
-    """What one of a level is in nanometres, where it is counted in steps."""
+    """Return what one of a level is in nanometres, where the level counts steps of the grid."""
     return instance.step if level.in_steps else 1
 
 
@@ -735,7 +735,7 @@ class UndecidedAnswer(RebuildAnswer):
 
 
 def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
-    """The declared answer of a report: what its JSON holds."""
+    """Return the declared answer of a report, from which its JSON is made."""
     if isinstance(report.answer, Fit):
         return FitAnswer(report)
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)

@@ -1,6 +1,6 @@
-"""A build as it lies on the bench: its parts in the order they go in, with lots and bins.
+"""The assembly of a build: its parts in the order they go in, with their lots and bins.
 
-What every face shows, as data: the command line, the page and the sheet all read these lines.
+The command line, the page and the sheet all read this data.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One part of a build."""
+    """One part of a build, at its place in the order of assembly."""
 
     number: int = 0
     """The order in which it goes in, from 1; parts stacked at one place count on."""
@@ -59,7 +59,7 @@ class _Drawn:
 
 @dataclass(frozen=True, slots=True)
 class GapAssembly:
-    """One gap of a build: what it measures, and its parts from the first that goes in."""
+    """One gap of a build: its measure and window, and its parts from the first that goes in."""
 
     name: str
     is_pack: bool
@@ -82,12 +82,12 @@ class GapAssembly:
 
     @property
     def tight(self) -> Length | None:
-        """What is left toward the lowest gap."""
+        """The distance from the gap down to the lowest that its window allows; None without one."""
         return None if self.low is None else self.gap - self.low
 
     @property
     def loose(self) -> Length | None:
-        """What is left toward the highest gap."""
+        """The distance from the gap up to the highest that its window allows; None without one."""
         return None if self.high is None else self.high - self.gap
 
     @property
@@ -96,24 +96,34 @@ class GapAssembly:
         return self.holds(self.gap)
 
     def holds(self, gap: Length) -> bool:
-        """Whether the window holds a gap."""
+        """Tell whether a gap of this length lies in the window."""
         above = self.low is None or self.low <= gap
         return above and (self.high is None or gap <= self.high)
 
     @property
     def margin(self) -> Length | None:
-        """The lesser of what is left on the two sides."""
+        """The distance from the gap to the nearer limit of its window."""
         return min((left for left in (self.tight, self.loose) if left is not None), default=None)
 
 
 def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAssembly, ...]:
-    """Write a build out, gap by gap, each part with the lot it is taken from."""
+    """Return the assembly of each gap of a build, each part with the lot it comes from.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    instance
+        The instance that was solved, with the lots behind each choice.
+    build
+        One build for each gap of the instance, in the same order.
+    """
     stock = _Stock(instance)
     return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
 def fetched(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, Lot]]:
-    """The parts of a build that are chosen, each with its lot; one that gaps share comes once."""
+    """Yield each chosen part of a build with its lot; a part that gaps share comes once."""
     seen: set[str] = set()
     for line in (line for gap in gaps for line in gap.lines):
         if line.lot is None or line.label in seen:
@@ -124,7 +134,7 @@ def fetched(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, L
 
 
 class _Stock:
-    """Hands out the lots behind each choice, bin by bin; a shared part only once."""
+    """The lots behind each choice, handed out bin by bin; a shared part is handed out once."""
 
     def __init__(self, instance: Instance) -> None:
         self.instance = instance
@@ -178,7 +188,7 @@ def _gap_lines(
 def _parts(
     case: Case, instance: Instance, build: Build, index: int, layout: Arrangement, stock: _Stock
 ) -> list[list[Line]]:
-    """The lines of each place, in the order of the stack, not numbered yet."""
+    """Return the lines of each place in the order of the stack, not numbered yet."""
     posed = instance.gaps[index].layouts[build[index].layout]
     filled = {
         place.label: [_Drawn(part, stock.lot(part, place.shared), place) for part in parts]

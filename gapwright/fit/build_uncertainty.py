@@ -1,4 +1,4 @@
-"""How doubtful each build of a gap is, worked out once for all that are alike in their doubt."""
+"""The uncertainty of each build of a gap, worked out once for builds whose doubt is the same."""
 
 from __future__ import annotations
 
@@ -25,7 +25,10 @@ Ends = tuple[Length | None, Length | None]
 
 @dataclass(slots=True)
 class Doubts:
-    """Weighs the builds of a job's gaps, whose parts are some choices, on one grid."""
+    """The chances of a job's builds to lie in their windows, worked out as they are asked for.
+
+    `choices` are those of the instance, `step` the step of its grid in nanometres.
+    """
 
     case: Case
     choices: tuple[LotChoice, ...]
@@ -35,7 +38,19 @@ class Doubts:
     _chances: dict[Hashable, Chance] = field(default_factory=dict)
 
     def chance(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> Chance:
-        """The chance that a build which leaves so many steps truly lies in its window."""
+        """Return the chance that the true gap of a build lies in its window.
+
+        Parameters
+        ----------
+        gap
+            The gap's name.
+        layout
+            The layout that is built, with its window in steps.
+        build
+            The parts at each place, as choices of the instance.
+        left
+            The gap that the build leaves, in steps of the grid.
+        """
         alike = gap, layout.name, self.signature(layout, build)
         asked = (alike, layout.low, layout.high, left)
         if asked not in self._chances:
@@ -45,7 +60,7 @@ class Doubts:
         return self._chances[asked]
 
     def ends(self, layout: GridLayout, left: int) -> Ends:
-        """How far the limits of a layout's window are from a gap of so many steps."""
+        """Return how far the window's limits lie from a gap of `left` steps; None for no limit."""
         low, high = (None if end is None else end - left for end in (layout.low, layout.high))
         return (
             None if low is None else Length(low * self.step),
@@ -53,10 +68,11 @@ class Doubts:
         )
 
     def signature(self, layout: GridLayout, build: GapBuild) -> Hashable:
-        """What the doubt of a build hangs on, so that builds alike in it are weighed once.
+        """Return a key that builds with the same doubt share, so that each is worked once.
 
-        Of parts as sold it is how many are in doubt by how much. Of a measured lot it is how many
-        are used, whichever lot it is; and the unit's own parts may be those of the trial build.
+        Parts as sold enter by how many are in doubt by how much. A measured lot enters by how many
+        of it are used, whichever lot it is. The unit's own parts enter one by one, because they may
+        be those of the trial build.
         """
         used: dict[int, Counter[tuple[Fraction, int]]] = {}
         for place, parts in zip(layout.places, build.parts, strict=True):

@@ -1,10 +1,9 @@
-"""The chart of a pack's heat: each steel where it lies, and how far one engagement warms it.
+"""The chart of a pack's heat: each steel at its place, and how far one engagement warms it.
 
-What goes in first lies at the bottom. The length of a bar is the rise of a steel, and the narrow
-frame below it that of a thick one in its place; figures stand behind them. An arrowhead at the
-face of a steel is a face that a lining runs on. Where the unit file says no energy, figures are
-multiples of how much the thickest steel, heated on both its faces, would warm. Nothing depends on
-colour.
+The part that goes in first lies at the bottom. The length of a bar is the rise of a steel. The
+narrow frame below it is the rise of a thick steel in its place; the figures stand behind them. An
+arrowhead marks a face that a lining runs on. Where the unit file states no energy, the figures are
+multiples of the rise of the thickest steel heated on both faces. Nothing depends on colour.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ ROOM = 1.45
 
 
 def heat_chart(report: Report) -> Chart | None:
-    """Show every pack of an answer below the other; None where there is none with a steel."""
+    """Chart the heat of every pack of an answer; None where no pack has a steel."""
     heats = [(gap, heat_of(report.case, gap)) for gap in report.gaps]
     shown = [(gap, heat) for gap, heat in heats if heat]
     title = f"{report.case.job.name}, {report.case.unit.name}: heat"
@@ -40,7 +39,7 @@ def heat_chart(report: Report) -> Chart | None:
 
 
 def pack_heat_chart(gap: GapAssembly, heat: Heat) -> Chart:
-    """Show one pack with its heat."""
+    """Chart the heat of one pack."""
     return _chart(f"{gap_name(gap)}: what one engagement brings to each steel", [(gap, heat)])
 
 
@@ -63,7 +62,7 @@ def _chart(title: str, shown: list[tuple[GapAssembly, Heat]]) -> Chart:
 
 
 def _pack(axes: Axes, gap: GapAssembly, heat: Heat) -> None:
-    """Every part a row, and the steels with their bars; the part with number 1 at the bottom."""
+    """Draw each part as a row, part 1 at the bottom, and the steels with their bars."""
     steels = {steel.line.number: steel for steel in heat.steels}
     longest = max(
         max(_figure(heat, steel), _figure(heat, steel, thick=True)) for steel in heat.steels
@@ -79,7 +78,7 @@ def _pack(axes: Axes, gap: GapAssembly, heat: Heat) -> None:
 
 
 def _bar(axes: Axes, heat: Heat, steel: Warmed, row: int) -> None:
-    """The bar of a steel, the frame of a thick one below it, and its heated faces."""
+    """Draw the bar of a steel, the frame of a thick one below it, and its heated faces."""
     figure, thick = _figure(heat, steel), _figure(heat, steel, thick=True)
     hottest = steel in heat.hottest
     hatch, edge = ("//////", 1.2) if hottest else ("//", 0.7)
@@ -110,7 +109,7 @@ def _end(gap: GapAssembly, end: str) -> str:
 
 
 def _figure(heat: Heat, steel: Warmed, *, thick: bool = False) -> Fraction:
-    """The rise in kelvin; or how many times that of a thick steel heated on both faces."""
+    """Return the rise in kelvin, or as a multiple of a thick steel's, heated on both faces."""
     rise = steel.rise
     if rise is None:
         rise = steel.warmth * max(other.thick.nm for other in heat.steels) / 2

@@ -1,7 +1,8 @@
-"""How sure a build is: the chance that each true gap lies in its window, and what would help.
+"""The chance that each true gap of a build lies in its window, and what to measure again.
 
-Gaps that share a reading, a part or a gauge are not independent: `together.py` bounds the chance
-that all lie in their windows. Only gaps that share nothing are multiplied.
+Gaps that share a reading, a part or a gauge are not independent; `specs.uncertainty.joint` bounds
+the chance that all of them lie in their windows. Chances are multiplied only over gaps that share
+nothing.
 """
 
 from __future__ import annotations
@@ -30,9 +31,9 @@ ENOUGH = 950_000  # millionths; below it, or below what is asked, it is said wha
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """Something that could be measured again, and how sure the gap were if it came out the same.
+    """Something to measure again, and the chance of the gap if it came out the same.
 
-    It is taken to be free of doubt then, so no better reading of it can bring more.
+    It then counts as free of doubt, so no better reading of it can bring more.
     """
 
     kind: str
@@ -43,7 +44,7 @@ class Again:
 
 @dataclass(frozen=True, slots=True)
 class GapSure:
-    """How sure one gap is."""
+    """The chance that one gap lies in its window, and its uncertainty."""
 
     name: str
     u: Length
@@ -55,13 +56,13 @@ class GapSure:
 
     @property
     def expanded(self) -> Length:
-        """The expanded uncertainty: the true gap lies so near to the one given in about 95 %."""
+        """The expanded uncertainty: in about 95 % the true gap lies within it of the gap given."""
         return self.u * COVERAGE
 
 
 @dataclass(frozen=True, slots=True)
 class Sure:
-    """How sure a whole build is."""
+    """The chances of a whole build: of each gap, and of all together."""
 
     gaps: tuple[GapSure, ...]
     every: Chance
@@ -70,9 +71,16 @@ class Sure:
 
 
 def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Sure:
-    """Work out how sure each gap of a build is, and all of them together.
+    """Work out the chance of each gap of a build to lie in its window, and that of all together.
 
-    Where a gap is less than `enough`, in millionths, also what to measure again.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    gaps
+        The assemblies of the build.
+    enough
+        A chance in millionths; a gap below it also says what to measure again.
     """
     doubts = [gap_terms(case, gap) for gap in gaps]
     sure = tuple(_gap_sure(*each, enough) for each in zip(gaps, doubts, strict=True))
@@ -89,7 +97,7 @@ def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Su
 
 
 def gap_terms(case: Case, gap: GapAssembly) -> tuple[Contribution, ...]:
-    """What makes one gap of a build doubtful."""
+    """Return the contributions to the uncertainty of one gap of a build."""
     placed: dict[str, tuple[Lot, ...]] = {}
     for line in gap.lines:
         if line.lot is not None:
@@ -113,7 +121,7 @@ def _inside(gap: GapAssembly, terms: Sequence[Contribution]) -> Chance:
 
 
 def _ends(gap: GapAssembly) -> tuple[Length | None, Length | None]:
-    """How far the limits of its window are from a gap."""
+    """Return how far the limits of its window lie from a gap."""
     low = None if gap.low is None else gap.low - gap.gap
     return low, None if gap.high is None else gap.high - gap.gap
 
@@ -129,5 +137,5 @@ def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> Iter
     for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
         rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
         then = _inside(gap, rest)
-        if then.least > now.most:
+        if then.least > now.most:  # better for certain, not only by its bounds
             yield Again(kind, name, then)

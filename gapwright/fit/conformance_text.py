@@ -1,4 +1,4 @@
-"""The sentences of doubt: how sure a gap is, and what to measure again."""
+"""The sentences on uncertainty: how sure a gap is, and what to measure again."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ SPLIT = 2_500  # bounds nearer than this are one figure to a person
 
 
 def sure_words(sure: Sure, name: str, unit: LengthUnit) -> Iterator[str]:
-    """Tell how sure one gap is."""
+    """Say how sure one gap is."""
     gap = next(gap for gap in sure.gaps if gap.name == name)
     yield f"sure: {percent(gap.chance.least)} in its window (u {show(gap.u, unit)})"
     if gap.again:
@@ -34,7 +34,7 @@ def sure_words(sure: Sure, name: str, unit: LengthUnit) -> Iterator[str]:
 
 
 def unsure_words(unsure: Report, demand: Demand, unit: LengthUnit) -> Iterator[str]:
-    """Tell that no build is as sure as is asked, and how sure the best one is."""
+    """Say that no build is as sure as demanded, and how sure the best one is."""
     asked = percent_text(demand.percent)
     yield f"Builds land every gap in its window, but none makes every gap {asked} % sure."
     yield "The best of them, were that not asked:"
@@ -49,7 +49,7 @@ def unsure_words(unsure: Report, demand: Demand, unit: LengthUnit) -> Iterator[s
 
 
 def tilt_words(sure: Sure, unit: LengthUnit) -> Iterator[str]:
-    """Tell which readings look as if something lay askew."""
+    """Name the readings whose places differ as if something lay askew."""
     for tilt in sure.tilted:
         one, two = tilt.places
         yield (
@@ -60,13 +60,13 @@ def tilt_words(sure: Sure, unit: LengthUnit) -> Iterator[str]:
 
 
 def job_words(sure: Sure) -> Iterator[str]:
-    """Tell how sure a job of several gaps is as a whole."""
+    """Say how sure all gaps of a job are together, where it has several."""
     if len(sure.gaps) > 1:
         yield f"sure of all gaps together: {_range(sure.every)}"
 
 
 def percent(millionths: int) -> str:
-    """A chance as a person reads it, never rounded up."""
+    """Write a chance, given in millionths, as a person reads it; never rounded up."""
     if millionths == MILLION:
         return "100 %"
     if millionths >= NEARLY:

@@ -1,6 +1,6 @@
-"""Builds that must be sure enough: by the chance that each gap lies in its window.
+"""The decision rule of `--sure`: only builds whose gaps each lie in their windows surely enough.
 
-The chance is that of JCGM 106, each build's own, rounded down.
+The chance is the conformance probability of JCGM 106, worked out for each build and rounded down.
 """
 
 from __future__ import annotations
@@ -23,27 +23,34 @@ LEAST_ASKED = 50  # percent
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """How sure each gap of a build must be, in percent."""
+    """The least chance that each gap of a build must have to lie in its window, in percent."""
 
     percent: Fraction
 
     def met_by(self, chance: Chance) -> bool:
-        """Whether a chance, rounded down, is as good as is asked."""
+        """Tell whether a chance, rounded down, reaches the demand."""
         return chance.least * 100 >= self.percent * MILLION
 
 
 def demand_of(sure: str | None, *, why: bool) -> Demand | None:
-    """Read what `--sure` asks of every gap.
+    """Read the option `--sure`.
 
-    Args:
-        sure: A percentage from 50 to 99.99 as written, such as "95"; None where it is not asked.
-        why: Whether `--why` is asked along with it.
+    Parameters
+    ----------
+    sure
+        A percentage from 50 to 99.99 as written, such as "95"; None where it is not given.
+    why
+        Whether `--why` is given along with it.
 
-    Returns:
-        How sure each gap must be, or None where that is not asked.
+    Returns
+    -------
+    Demand or None
+        How sure each gap must be; None where that is not asked.
 
-    Raises:
-        InputError: Where it is no such percentage, or `why` is asked too.
+    Raises
+    ------
+    InputError
+        Where it is no such percentage, or `why` is given too.
     """
     if sure is None:
         return None
@@ -57,16 +64,16 @@ def demand_of(sure: str | None, *, why: bool) -> Demand | None:
 
 @dataclass(frozen=True, slots=True)
 class Surely:
-    """Says of each build of a gap whether it is sure enough."""
+    """The test that the solver puts to each build of a gap: whether it is sure enough."""
 
     doubts: Doubts
     demand: Demand
 
     def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:
-        """Whether a build of a gap is sure enough when it leaves so many steps."""
+        """Tell whether a build that leaves `left` steps of gap is sure enough."""
         return self.demand.met_by(self.doubts.chance(gap, layout, build, left))
 
 
 def percent_text(percent: Fraction) -> str:
-    """A percentage as it was asked for."""
+    """Write a percentage as it was asked for."""
     return f"{float(percent):g}"

@@ -1,4 +1,4 @@
-"""What a person wants to know of an answer besides its parts, or in their stead."""
+"""The findings around an answer: margins, equal builds, fewest thin steels, or why nothing fits."""
 
 from __future__ import annotations
 
@@ -24,7 +24,17 @@ EXPLAIN_SECONDS = 10
 
 
 def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
-    """Add what a person wants to know of a fit besides its parts."""
+    """Add to the report of a fit its assemblies, how sure it is, and what is worth knowing of it.
+
+    Parameters
+    ----------
+    report
+        The report that was begun.
+    found
+        The fit. Where it is not proved, nothing is searched further, for time is up.
+    clock
+        The time that is left.
+    """
     if not found.proved:  # time is up, or somebody does not want to wait
         clock = Clock(replace(clock.limits, seconds=0))
     gaps = assemblies_of(report.case, found.instance, found.build)
@@ -41,9 +51,18 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
 
 
 def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Report:
-    """Add why nothing fits and what would help, within a deadline of their own.
+    """Add to a report why nothing fits and what would help, within at most EXPLAIN_SECONDS.
 
-    With `why` the reason is one of the fewest conditions, where that could be proved.
+    Parameters
+    ----------
+    report
+        The report that was begun.
+    answer
+        The proof that nothing fits, with the nearest miss of each gap.
+    clock
+        The time that is left.
+    why
+        Whether to look for a reason with the fewest conditions.
     """
     from solver.explain.conflict import reason_of
     from solver.explain.smallest_conflict import smallest_reason
@@ -83,7 +102,7 @@ def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tu
 
 
 def ranked(case: Case, found: Fit, best: int, clock: Clock) -> tuple[Ranked, ...]:
-    """The best builds of a fit, each by what it yields on."""
+    """Return the best builds of a fit in order, each with the aim it is worse on than the best."""
     from solver.rebuild.alternatives import best_builds
 
     fits = best_builds(found, best, clock.rest())
@@ -101,7 +120,7 @@ def _yields(best: Fit, fit: Fit) -> str:
 
 
 def _leave(case: Case, found: Fit) -> bool:
-    """Nothing is to be changed: the build in the unit is as good on the aims before `change`."""
+    """Tell whether the build in the unit is as good as any on the aims before `change`."""
     if "change" not in found.instance.aims:
         return False
     known = all(JobGap(case, gap.name).now for gap in found.instance.gaps)

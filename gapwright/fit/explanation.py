@@ -1,4 +1,4 @@
-"""Why a build is the answer: what each aim costs, and how far each reading may be off."""
+"""The explanation of a build: what each aim costs, and how far each reading may be off."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class StableRange:
-    """A reading, and from where to where it may be before another build is better."""
+    """A reading, and the range in which no other build is better than the answer."""
 
     reading: str
     gap: str
@@ -33,14 +33,26 @@ class StableRange:
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """What was asked about a fit besides the fit."""
+    """The explanation of a fit: the costs of its aims, and the ranges of its readings."""
 
     costs: tuple[AimCost, ...]
     holdings: tuple[StableRange, ...]
 
 
 def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
-    """Say why a proved fit is the answer, as far as there is time."""
+    """Explain a proved fit, as far as time allows.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    found
+        The fit.
+    gaps
+        The names of the gaps that were solved.
+    clock
+        The time that is left; its watch hears what is being looked at.
+    """
     from solver.explain.aim_costs import costs_of
 
     clock.limits.watch.words = "asking what each aim costs"

@@ -21,7 +21,7 @@ PRINTED = {"in": 2_540, "mm": 1_000, "thou": 2_540}  # nanometres in the last pr
 
 
 def why_words(why: Why, found: Fit, unit: LengthUnit) -> Iterator[str]:
-    """Tell why a build is the answer."""
+    """Say why a build is the answer, line by line."""
     yield "what each aim costs"
     widest = max((len(cost.aim) for cost in why.costs), default=0)
     for cost in why.costs:
@@ -65,7 +65,7 @@ def _misses(instance: Instance, build: Build, unit: LengthUnit) -> str:
 
 
 def _without(instance: Instance, cost: AimCost, unit: LengthUnit) -> Iterator[str]:
-    """What the later aims would gain, where they would."""
+    """Say what the later aims would gain without this one."""
     if cost.gains is None:
         yield "without it: ran out of time"
     elif cost.gains:
@@ -76,7 +76,7 @@ def _without(instance: Instance, cost: AimCost, unit: LengthUnit) -> Iterator[st
 
 
 def shift_words(instance: Instance, shift: Shift, unit: LengthUnit) -> str:
-    """How much better or worse, in words of the bench."""
+    """Say how much better or worse a level becomes, in words of the bench."""
     by, level = abs(shift.by), shift.level
     measure = level.declared
     if measure.by_grade:
@@ -100,7 +100,7 @@ def _count(number_: int, noun: str) -> str:
 
 
 def _span(held: StableRange, unit: LengthUnit) -> str:
-    """From where to where, rounded toward the reading."""
+    """Write the range of a reading, its ends rounded toward the reading."""
     step = PRINTED[unit]
     low = None if held.low is None else Length(ceil(held.low.nm / step) * step)
     high = None if held.high is None else Length(floor(held.high.nm / step) * step)

@@ -1,4 +1,4 @@
-"""What is said of one gap and of its parts, in the same words wherever an answer is told."""
+"""The words for one gap and for its parts, the same on the terminal, the page and the sheet."""
 
 from __future__ import annotations
 
@@ -21,28 +21,28 @@ if TYPE_CHECKING:
 
 
 def gap_name(gap: GapAssembly) -> str:
-    """A gap's name, with its layout where it has several."""
+    """Return a gap's name, with its layout where the gap has several."""
     return gap.name + (f" ({gap.layout})" if gap.layout else "")
 
 
 def gap_words(gap: GapAssembly, unit: LengthUnit) -> str:
-    """What a gap is and what it will measure: clearance 0.068 in."""
+    """Name a gap's kind and its measure, as in: clearance 0.068 in."""
     what = "height" if gap.on == "height" else ("clearance" if gap.is_pack else "end play")
     return f"{what} {gap_text(gap, unit)}"
 
 
 def gap_text(gap: GapAssembly, unit: LengthUnit) -> str:
-    """A gap's figure, never rounded across a limit."""
+    """Write a gap's figure, never rounded across a limit."""
     return show_beside_limits(gap.gap, gap.low, gap.high, unit)
 
 
 def window_words(gap: GapAssembly, unit: LengthUnit) -> str:
-    """The window of a gap and the aim in it."""
+    """Write the window of a gap and the aim in it."""
     return limits_words(gap.low, gap.high, gap.aim, unit)
 
 
 def limits_words(low: Length | None, high: Length | None, aim: Length, unit: LengthUnit) -> str:
-    """A window and the aim in it."""
+    """Write a window and the aim in it; an end that is None is open."""
     if low is None or high is None:
         limit, word = (high, "at most") if low is None else (low, "at least")
         return f"window {word} {show(limit or Length(0), unit)}, aim {number(aim, unit)}"
@@ -50,7 +50,7 @@ def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Len
 
 
 def left_words(gap: GapAssembly, unit: LengthUnit) -> str:
-    """What is left on both sides."""
+    """Write the distances to the limits on both sides."""
     sides = [
         f"{show(left, unit)} before {word}"
         for left, word in ((gap.tight, "too tight"), (gap.loose, "too loose"))
@@ -60,20 +60,20 @@ def left_words(gap: GapAssembly, unit: LengthUnit) -> str:
 
 
 def part_name(line: Line) -> str:
-    """A part's family, the maker's own word for it, its size and its grade."""
+    """Return a part's family, the maker's own word for it, its size and its grade."""
     family = f"{line.family} ({line.also_called})" if line.also_called else line.family
     grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
     return f"{family} {line.size}{grade}".rstrip()
 
 
 def chosen_words(gap: GapAssembly) -> str:
-    """The chosen parts of a gap in a few words."""
+    """List the chosen parts of a gap, counted by name."""
     counts = Counter(part_name(line) for line in gap.lines if line.lot)
     return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
 
 
 def source_words(line: Line) -> list[str]:
-    """Where a part is taken from: fixed, this unit, or its bin and lot."""
+    """Say where a part comes from: fixed, this unit, or its bin and lot."""
     if line.lot is None:
         return ["fixed"]
     if line.lot.own:
@@ -84,14 +84,14 @@ def source_words(line: Line) -> list[str]:
 
 
 def place_of(lot: Lot) -> str:
-    """Where a lot is fetched from."""
+    """Name the place from which a lot is fetched."""
     if lot.own:
         return "this unit"
     return f"bin {lot.bin}" if lot.bin else "shelf"
 
 
 def mind_words(line: Line) -> list[str]:
-    """What must come out before a part goes in, and which way it faces."""
+    """Say what must come out before a part goes in, and which way it faces."""
     facts = []
     if line.out_first and not line.stays:
         facts.append(f"out first: {', '.join(line.out_first)}")
@@ -99,13 +99,13 @@ def mind_words(line: Line) -> list[str]:
 
 
 def check_steps(report: Report, gap: GapAssembly) -> list[str]:
-    """How the finished gap is measured, as far as the unit file says."""
+    """List the steps to measure the finished gap, as far as the unit file states them."""
     steps = measure_steps(report.case.unit.gaps[gap.name].measure)
     return steps + state_words(window_in(report, gap).state)
 
 
 def measure_steps(measure: Measure | None) -> list[str]:
-    """How a finished gap is measured, as far as a unit file says."""
+    """List the steps of a measurement: between which faces, how held, and how."""
     if measure is None:
         return []
     between = ["between " + " and ".join(measure.between)] * bool(measure.between)
@@ -113,31 +113,31 @@ def measure_steps(measure: Measure | None) -> list[str]:
 
 
 def state_words(state: Mapping[str, str]) -> list[str]:
-    """The conditions a gap or a reading is measured in."""
+    """List the conditions in which a gap or a reading is measured."""
     return [f"{key} {value}" for key, value in state.items()]
 
 
 def notes_of(report: Report, gap: GapAssembly) -> list[str]:
-    """What else to mind of a gap: what must come out first, and the unit file's note."""
+    """List what must come out to reach a gap's parts, and the unit file's note."""
     note = report.case.unit.gaps[gap.name].note
     out = [f"to reach its parts, out first: {', '.join(gap.out_first)}"] if gap.out_first else []
     return out + ([f"note: {note}"] if note else [])
 
 
 def checked_only(report: Report, gap: GapAssembly) -> str:
-    """Say of a stack without a selective part that nothing was chosen in it."""
+    """Return the remark on a stack without a selective part; empty for any other."""
     nothing = JobGap(report.case, gap.name).settled
     return "Checked only: this stack has no part to choose." if nothing else ""
 
 
 def window_in(report: Report, gap: GapAssembly) -> Window:
-    """The window that holds in the layout chosen."""
+    """Return the window of the layout that was chosen."""
     written = report.case.unit.gaps[gap.name]
     return written.arrangements[written.layout_meant(gap.layout)].window
 
 
 def waiting(report: Report) -> Iterator[str]:
-    """Tell the gaps that wait, in the order they are set, and the parts they share."""
+    """Name the gaps that wait for readings, how to take these, and parts they share."""
     case = report.case
     solved = {part: name for name in report.solved for part in _shared_parts(case, name)}
     for name, readings in report.waiting.items():
@@ -154,7 +154,7 @@ def _shared_parts(case: Case, name: str) -> set[str]:
 
 
 def _how(case: Case, name: str, readings: tuple[str, ...]) -> Iterator[str]:
-    """How each reading is to be taken, as far as the unit file says."""
+    """Say how each reading is taken, as far as the unit file states it."""
     gap = case.unit.gaps[name]
     layout = next(iter(JobGap(case, name).layouts.values()), None)
     for reading in readings:

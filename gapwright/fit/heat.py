@@ -1,14 +1,14 @@
-"""What thin steels cost in heat: the steels of a pack against thick ones in their places.
+"""The heat that thin steels cost: the steels of a pack against thick ones in their places.
 
-The steels of a pack have the same faces and the same material, so that their mass and their heat
-capacity go as their thickness. An engagement brings the same energy whatever the steels weigh;
-while it lasts next to none is carried away (adiabatic) and every rubbing face takes as much as
-any other, all of which goes into the smooth part, for a lining conducts next to nothing:
+The steels of a pack have the same faces and the same material, so their mass and heat capacity are
+proportional to their thickness. An engagement brings the same energy whatever the steels weigh.
+While it lasts, next to none is carried away (adiabatic), and each rubbing face takes the same
+share. All of it goes into the steel, because a lining conducts next to nothing:
 
     rise of a steel = energy / faces of the pack * its faces / (heat capacity * its mass)
 
-(Shigley's Mechanical Engineering Design, chapter 16: the rise is E / (C m).) It compares builds;
-it predicts no temperature, and it knows of no end that runs hotter.
+(Shigley's Mechanical Engineering Design, chapter 16: the rise is E / (C m).) The figure compares
+builds. It predicts no temperature, and it does not know of an end that runs hotter.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Warmed:
-    """One steel of a pack."""
+    """One steel of a pack with its heat: heated faces, rise, and the thick steel beside it."""
 
     line: Line
     heated: tuple[bool, bool]
@@ -44,33 +44,33 @@ class Warmed:
 
     @property
     def faces(self) -> int:
-        """How many of its faces are heated."""
+        """The number of its heated faces, 0 to 2."""
         return sum(self.heated)
 
     @property
     def beside_thick(self) -> Fraction:
-        """How many times as much it warms as a thick one in its place."""
+        """Its rise as a multiple of the rise of a thick steel in its place."""
         return self.thick.nm / self.line.thickness.nm
 
     @property
     def warmth(self) -> Fraction:
-        """What its rise goes as: heated faces on what is there to be heated."""
+        """The quantity its rise is proportional to: heated faces per nanometre of thickness."""
         return self.faces / self.line.thickness.nm
 
     @property
     def thick_rise(self) -> Fraction | None:
-        """By how many kelvin a thick one in its place would warm."""
+        """The rise in kelvin of a thick steel in its place; None without an energy."""
         return None if self.rise is None else self.rise / self.beside_thick
 
     @property
     def costs(self) -> bool:
-        """Whether a thick one in its place would stay cooler."""
+        """Whether a thick steel in its place would stay cooler."""
         return bool(self.faces) and self.line.thickness < self.thick
 
 
 @dataclass(frozen=True, slots=True)
 class Engagement:
-    """One engagement, and what the steels have to take it."""
+    """One engagement, and the mass and heat capacity of the steels that take its energy."""
 
     joules: Fraction
     kilograms: Fraction
@@ -79,7 +79,7 @@ class Engagement:
 
 @dataclass(frozen=True, slots=True)
 class Heat:
-    """The steels of one pack."""
+    """The heat of the steels of one pack."""
 
     steels: tuple[Warmed, ...]
     """From the first that goes in."""
@@ -92,12 +92,12 @@ class Heat:
 
     @property
     def warms(self) -> Fraction:
-        """How many times as much the steels warm by one engagement, on average."""
+        """The average rise of the steels as a multiple of that of thick ones."""
         return 1 / self.share
 
     @property
     def hottest(self) -> tuple[Warmed, ...]:
-        """The steels that warm most, alike."""
+        """The steels with the greatest rise, all that share it."""
         most = max(steel.warmth for steel in self.steels)
         return tuple(steel for steel in self.steels if steel.warmth == most)
 
@@ -110,7 +110,7 @@ class Heat:
 
 
 def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
-    """Compare a pack's steels with the thickest of their families; None where it has none."""
+    """Compare a pack's steels with the thickest of their families; None without a steel."""
     written = case.unit.gaps[gap.name]
     lines = [line for line in gap.lines if line.kind == "steel"]
     if not lines or not isinstance(written, Pack):
@@ -143,7 +143,7 @@ def _warmed(case: Case, line: Line, heated: tuple[bool, bool], each: Fraction | 
 
 
 def _per_warmth(case: Case, heating: Heating | None, faces: int) -> Fraction | None:
-    """By how many kelvin a steel of one nanometre would warm on one face, of so many in all."""
+    """Return the rise in kelvin of a steel one nanometre thick, heated on one of `faces` faces."""
     if heating is None or not faces:
         return None
     capacity = heating.heat_capacity * heating.mass_per_length(case.unit.families)

@@ -1,4 +1,4 @@
-"""The sentences of heat: what thin steels cost, as a share, and in degrees where energy is said."""
+"""The sentences on heat: what thin steels cost as a share, and in degrees where it is known."""
 
 from __future__ import annotations
 
@@ -22,7 +22,10 @@ REMARK = (
 
 
 def heat_words(heat: Heat | None) -> Iterator[str]:
-    """Tell what thin steels cost; nothing where all are thick, or nearly, and no energy is said."""
+    """Say what thin steels cost in heat.
+
+    Nothing is said where all steels are thick, or nearly, and the unit file states no energy.
+    """
     percent = round(heat.share * 100) if heat else 100
     if heat is None or (percent >= 100 and heat.engagement is None):  # noqa: PLR2004 - all of it
         return
@@ -60,7 +63,7 @@ def _engagement(heat: Heat, has: Engagement) -> Iterator[str]:
 
 
 def heat_cost_words(report: Report) -> Iterator[str]:
-    """Tell of each thin steel what it costs in heat beside a thick one in its place."""
+    """Say of each thin steel what it costs in heat against a thick one in its place."""
     heats = [(gap.name, heat_of(report.case, gap)) for gap in report.gaps]
     told = [line for name, heat in heats if heat for line in _costs(name, heat)]
     if told:
@@ -82,14 +85,14 @@ def _cost(steel: Warmed) -> str:
 
 
 def heat_remark(report: Report) -> Iterator[str]:
-    """Say what degrees are good for, where any are told."""
+    """Say what the degrees mean, where any are shown."""
     heats = (heat_of(report.case, gap) for gap in report.gaps)
     if any(heat and heat.engagement for heat in heats):
         yield REMARK
 
 
 def degrees(rise: Fraction) -> str:
-    """A rise in temperature, in both scales."""
+    """Write a rise of temperature, given in kelvin, in both scales."""
     return f"{_round(rise)} C ({_round(rise * Fraction(9, 5))} F)"
 
 
@@ -98,5 +101,5 @@ def _round(rise: Fraction) -> str:
 
 
 def energy(joules: Fraction) -> str:
-    """An energy as it is said."""
+    """Write an energy in joules or kilojoules, to three digits."""
     return f"{float(joules / 1000):.3g} kJ" if joules >= 1000 else f"{float(joules):.3g} J"  # noqa: PLR2004 - a kilojoule

@@ -1,4 +1,4 @@
-"""What a person is told when nothing fits."""
+"""The sentences of a no fit: how near each gap comes, why nothing fits, and what would help."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ MOST_SLIPS = 6
 
 
 def advice(report: Report, answer: NoFit, unit: LengthUnit) -> Iterator[str]:
-    """Say that nothing fits, and how near each gap comes."""
+    """Say that nothing fits, how near each gap comes, why, and the ways out."""
     instance = answer.instance
     yield "No build from what is on hand lands every gap in its window."
     for gap, miss in zip(instance.gaps, answer.alone, strict=True):
@@ -89,7 +89,7 @@ def _reason(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[st
 def condition_words(
     report: Report, instance: Instance, condition: Condition, unit: LengthUnit
 ) -> str:
-    """One condition in words of the bench."""
+    """Write one condition of a reason in words of the bench."""
     if condition.kind == "rule":
         rule = instance.rules[condition.rule]
         return f"{'preference' if rule.preference else 'rule'}: {rule.words}"
@@ -131,7 +131,7 @@ def _ways(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]
 
 
 def _touched(instance: Instance, report: Report) -> list[int]:
-    """The gaps worth naming after a way out: those that could not be had alone, or all."""
+    """Return the gaps to name after a way out: those that could not be had alone, or all."""
     answer = report.answer
     alone = answer.alone if isinstance(answer, NoFit) else ()
     missed = [n for n, miss in enumerate(alone) if miss.by or miss.status != "near"]

@@ -1,4 +1,4 @@
-"""What a rebuild's service gives back: an answer with all that is to be said about it, as data."""
+"""The report of a rebuild: its answer and every finding around it, as data."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Reseat:
-    """One place whose gap lies outside the window that the average is inside."""
+    """A place of a reading at which the gap would lie outside the window, unlike the average."""
 
     gap: str
     at: AtPlace
@@ -45,7 +45,7 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """One of the best builds: its gaps, and the first aim in which it yields to the best."""
+    """One of the best builds: its gaps, and the first aim on which it is worse than the best."""
 
     gaps: tuple[GapAssembly, ...]
     yields: str
@@ -55,7 +55,7 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True)
 class Reserved:
-    """What was posted to the shelf's ledger for an answer, under its job's name."""
+    """The parts that were posted to the shelf's ledger for an answer, under its job's name."""
 
     reserved: tuple[tuple[Part, int], ...] = ()
     released: tuple[tuple[Part, int], ...] = ()
@@ -66,7 +66,10 @@ class Reserved:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """One rebuild's answer, with what it was asked of and what else is to be said."""
+    """The answer to one rebuild, with its case and every finding around it.
+
+    A field that was not asked for or does not apply keeps its default.
+    """
 
     case: Case
     answer: Answer
@@ -118,12 +121,12 @@ class Report:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.case.length
 
     @property
     def layout_reasons(self) -> dict[str, str]:
-        """For each gap of a fit whose layout the unit file gives a reason for, that reason."""
+        """The unit file's reason for the layout of each gap of a fit that has one."""
         written = self.case.unit.gaps
         reasons = {
             gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
@@ -134,13 +137,16 @@ class Report:
 
     @property
     def enough(self) -> int:
-        """The chance, in millionths, below which it is said what to measure again."""
+        """The chance, in millionths, below which the report says what to measure again."""
         asked = int(self.demand.percent * 10_000) if self.demand else 0
         return max(ENOUGH, asked)
 
 
 def exit_code(report: Report) -> int:
-    """What a command that tells this answer ends with: 0 fit, 3 no fit, 4 stopped before proof."""
+    """Return the exit code of a command with this answer.
+
+    0 stands for a proved fit, 3 for no fit, 4 for a search that stopped before a proof.
+    """
     if isinstance(report.answer, NoFit):
         return 3
     return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4

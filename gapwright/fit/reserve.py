@@ -1,4 +1,4 @@
-"""Reserves what an answer takes from the shelf: the whole of it in one request, or nothing."""
+"""The reservation of an answer's parts on the shelf: all of them in one request, or none."""
 
 from __future__ import annotations
 
@@ -42,22 +42,41 @@ def check_reservable(case: Case) -> None:
 
 
 class UnaskedReleaseError(InputError):
-    """An answer would give back more of what its job holds than somebody agreed to."""
+    """An answer would release more of the parts its job holds than somebody agreed to."""
 
 
 def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> Reserved:
-    """Make what is reserved for a job just what its answer takes from the shelf.
+    """Reserve for a job just the parts that its answer takes from the shelf.
 
-    What it holds already is not posted again, and what an earlier answer held is released: at most
-    `most` of each lot, by the lot's code, where that is stated. Raises ShortShelfError where others
-    have meanwhile taken what the answer takes, UnaskedReleaseError where more would be released;
-    nothing is posted then.
+    Parts it holds already are not posted again. Parts it holds and the answer does not take are
+    released.
+
+    Parameters
+    ----------
+    report
+        The answer, a fit.
+    said
+        Who asks and why.
+    most
+        The most to release of each lot, by the lot's code; None for as many as needed.
+
+    Returns
+    -------
+    Reserved
+        The parts that were reserved, released, and kept from before.
+
+    Raises
+    ------
+    ShortShelfError
+        Where others have meanwhile taken parts of the answer; nothing is posted then.
+    UnaskedReleaseError
+        Where more would be released than `most`; nothing is posted then.
     """
     return reserve_together([(report.case, report.gaps)], said, most)[report.case.job.name]
 
 
 def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
-    """Count what a job holds on its ledger, and list what of it the answer does not take."""
+    """Count the parts a job holds on its ledger, and list those that the answer does not take."""
     job = report.case.job.name
     with open_shelf(report.case.ledger) as shelf:
         balances = shelf.balances()
@@ -71,9 +90,26 @@ def reserve_together(
     said: Author,
     most: Counter[str] | None = None,
 ) -> dict[str, Reserved]:
-    """Do so for the builds of several jobs at once, all of them or none.
+    """Reserve the parts of several jobs' builds in one request, all of them or none.
 
-    Raises InputError where they are to be built from different shelves.
+    Parameters
+    ----------
+    builds
+        The case of each job, and the assemblies of its build.
+    said
+        Who asks and why.
+    most
+        The most to release of each lot, by the lot's code; None for as many as needed.
+
+    Returns
+    -------
+    dict
+        The reservation of each job, by the job's name.
+
+    Raises
+    ------
+    InputError
+        Where the jobs are built from different shelves.
     """
     addresses = sorted({case.ledger for case, _ in builds})
     if len(addresses) > 1:
@@ -84,14 +120,26 @@ def reserve_together(
 
 
 def _wanted(case: Case, gaps: tuple[GapAssembly, ...]) -> Counter[str]:
-    """How many of each lot of the ledger a build takes."""
+    """Count the parts of each lot of the ledger that a build takes."""
     return Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
 
 
 def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:
-    """Answer and reserve, again where others meanwhile took something of the answer.
+    """Solve and reserve, and begin again where others meanwhile took parts of the answer.
 
-    `attempt` is told how often it was tried before. Raises ChangedShelfError after `most` tries.
+    Parameters
+    ----------
+    attempt
+        Solves and reserves once; its argument is how many attempts there were before.
+    most
+        The greatest number of attempts.
+    what
+        What was solved, for the message: an answer, a plan.
+
+    Raises
+    ------
+    ChangedShelfError
+        Where the shelf changed under every attempt; nothing was reserved.
     """
     name = ""
     for again in range(most):
@@ -123,7 +171,7 @@ def _held(
 
 
 def _check_agreed(shelf: Shelf, moves: list[Movement], most: Counter[str] | None) -> None:
-    """Raise UnaskedReleaseError where more is released than was agreed to."""
+    """Raise UnaskedReleaseError where more would be released than somebody agreed to."""
     released = [move for move in moves if move.kind == "release"]
     over = [move for move in released if most is not None and move.number > most[move.part.lot_id]]
     if over:
@@ -135,7 +183,10 @@ def _check_agreed(shelf: Shelf, moves: list[Movement], most: Counter[str] | None
 
 
 def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tuple[Movement, ...]:
-    """What to release and reserve so that a job holds just what is wanted of each lot."""
+    """Return the movements after which a job holds just the wanted number of each lot.
+
+    `wanted` counts parts by the lot's code.
+    """
     held = [(one, dict(one.holders).get(job, 0)) for one in balances]
     less = [
         Movement("release", one.part, number - wanted[one.lot_id], job)
@@ -164,7 +215,7 @@ def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved
 
 
 def issued_to(case: Case) -> int:
-    """How many parts the case's ledger has as issued to the job and not returned."""
+    """Count the parts that the case's ledger has as issued to the job and not returned."""
     if not case.ledger:
         return 0
     with open_shelf(case.ledger) as shelf:

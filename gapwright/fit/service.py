@@ -1,7 +1,7 @@
-"""The use cases: what a command or a page asks for, done with the shelf and the solver.
+"""The service of `fit`: it solves a rebuild for a command or a page, and reserves its parts.
 
-Here the two sides meet: `inventory` says what is on hand, `solver` chooses from it. No sentence
-is made here and nothing is printed.
+Here two packages meet that do not know each other: `inventory` lists the parts on hand, `solver`
+chooses among them. This file makes no sentences and prints nothing.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ MOST_SOLVES = 5
 
 
 class Further(TypedDict, total=False):
-    """What else may be asked of a fit, as `fit_case` takes it."""
+    """The further options of a fit, as `fit_case` takes them."""
 
     why: bool
     demand: Demand | None
@@ -92,12 +92,39 @@ def fit_reserved(
     release: Counter[str] | None = None,
     **further: Unpack[Further],
 ) -> Report:
-    """Solve a case and reserve what its answer takes, all of it or nothing.
+    """Solve a case and reserve the parts of its answer, all of them or none.
 
-    The shelf is free for others meanwhile; where they took something of the answer, the case is
-    solved again. What the job holds and the answer does not take is released, at most `release` of
-    each lot where that is stated. Raises ChangedShelfError where the shelf goes on changing,
-    UnaskedReleaseError where more would be released, InputError without a ledger.
+    Others may use the shelf meanwhile. Where they took parts of the answer, the case is solved
+    again. Parts that the job holds and the answer does not take are released.
+
+    Parameters
+    ----------
+    case
+        The job's files as read; its shelf is a ledger.
+    said
+        Who asks and why.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    best
+        How many of the best builds to list.
+    release
+        The most to release of each lot, by the lot's code; None for as many as needed.
+    further
+        `why` and `demand`, as for `fit_case`.
+
+    Returns
+    -------
+    Report
+        The answer, with what was posted and how often it was solved again.
+
+    Raises
+    ------
+    ChangedShelfError
+        Where the shelf changed under every attempt.
+    UnaskedReleaseError
+        Where more would be released than `release`.
+    InputError
+        Where the shelf is no ledger, or the job has no name.
     """
     check_reservable(case)
 
@@ -118,11 +145,31 @@ def fit_case(
     why: bool = False,
     demand: Demand | None = None,
 ) -> Report:
-    """Solve the gaps of a case whose readings are there, and look around the answer.
+    """Solve the gaps of a case that have all their readings, and look around the answer.
 
-    With `best` more than 1 the answer also lists so many best builds; with `why` it says what
-    each aim costs and how far each reading may be off, or gives a smallest reason of no fit. With
-    a `demand` only builds that are as sure are looked at, and `why` is left out.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    best
+        How many of the best builds to list; the first is the answer.
+    why
+        Whether to say what each aim costs and how far each reading may be off, or to give a reason
+        with the fewest conditions where nothing fits. Left out with a `demand`.
+    demand
+        How sure each gap must be; only builds that are as sure are considered.
+
+    Returns
+    -------
+    Report
+        The answer and every finding around it.
+
+    Raises
+    ------
+    InputError
+        Where no gap has all its readings, or a gap has no layout that the job's facts allow.
     """
     clock = Clock(limits or Limits())
     report = _answered(case, demand, clock)
@@ -156,7 +203,7 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
 
 
 def _answer(case: Case, instance: Instance, demand: Demand | None, clock: Clock) -> Answer:
-    """Solve an instance, among the builds that are sure enough where that is asked."""
+    """Solve an instance; with a demand, only among builds that are sure enough."""
     from solver.rebuild.fit import fit
 
     if demand:
@@ -167,7 +214,7 @@ def _answer(case: Case, instance: Instance, demand: Demand | None, clock: Clock)
 
 
 def _unsure(report: Report, clock: Clock) -> Report:
-    """Where no build is as sure as is asked: the best that is not, or why nothing fits at all."""
+    """Report the best build where none is as sure as demanded, or why nothing fits at all."""
     plain = fit_case(report.case, clock.rest())
     if not isinstance(plain.answer, Fit):
         return plain
@@ -176,7 +223,7 @@ def _unsure(report: Report, clock: Clock) -> Report:
 
 
 def reported(case: Case, answer: Answer) -> Report:
-    """Begin the report of an answer: what it was asked of."""
+    """Begin the report of an answer with its gaps, their spaces and the layouts ruled out."""
     gaps = answer.instance.gaps
     layouts = {
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
@@ -196,9 +243,9 @@ def reported(case: Case, answer: Answer) -> Report:
 
 
 def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
-    """The gaps whose readings are there, and what the others wait for.
+    """Return the gaps that have all their readings, and the readings the other gaps wait for.
 
-    Raises InputError where no gap, or no layout of one, can be looked at.
+    Raises InputError where no gap has all its readings, or a gap has no layout that is allowed.
     """
     lacking = {name: JobGap(case, name).missing() for name in case.unit.gaps}
     solved = tuple(name for name, names in lacking.items() if not names)

@@ -1,8 +1,8 @@
-"""The sentences: an answer as a person at the bench reads it.
+"""The answer of `fit` as text for a person at the bench.
 
-First what to do, then each gap with its stack drawn as it stands (first in at the bottom), then
-what to take from the shelf, what else there is to know, and the cautions. Figures are rounded
-for print only, and never across a limit.
+First comes what to do, then each gap with its stack as it stands (the part that goes in first at
+the bottom), then what to take from the shelf, further findings, and the cautions. Figures are
+rounded only here, and never across a limit.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --t
 
 
 def fit_text(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Tell a whole answer line by line, with the caution at its end."""
+    """Write a whole answer line by line, with the caution at its end."""
     yield from _told(report, unit)
     yield from ("", CAUTION)
 
@@ -97,12 +97,12 @@ def _told(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 
 def headline(report: Report) -> str:
-    """The job, the unit, and what to make of the answer."""
+    """Return the job, the unit and the verdict in one line."""
     return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
 
 
 def verdict(report: Report) -> str:
-    """What to make of an answer in a few words."""
+    """Say in a few words what the answer is and whether it is proved."""
     answer = report.answer
     if isinstance(answer, NoFit):
         return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
@@ -125,7 +125,7 @@ def _proof(answer: Fit) -> str:
 
 
 def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Say what to mind before any part is changed; what belongs to a sentence is indented."""
+    """Say what to mind before any part is changed; lines below their first are indented."""
     for beside in report.close:
         yield from _close(report, beside, unit)
     for reseat in report.reseat:
@@ -178,7 +178,7 @@ def _end(gap: GapAssembly, end: str) -> str:
 
 
 def to_take(report: Report) -> list[tuple[str, str, int]]:
-    """What to fetch in the order of bins: where from, which part, how many."""
+    """List what to fetch in the order of bins: the place, the part, the number."""
     fetch: Counter[tuple[str, str]] = Counter()
     for line, lot in fetched(report.case, report.gaps):
         fetch[place_of(lot), part_name(line)] += 1
@@ -210,7 +210,7 @@ def thin_words(report: Report) -> Iterator[str]:
 
 
 def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Name other builds no worse in anything a person can see."""
+    """Name other builds of each gap that are equal on every aim before `spare`."""
     for gap, others in zip(report.gaps, report.equal, strict=True):
         if others is None:
             yield f"{gap.name}: too many ways to look for others as good"
@@ -222,7 +222,7 @@ def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 
 def best_words(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """The best builds asked for, each by what differs from the answer."""
+    """List the best builds that were asked for, each by its differences from the answer."""
     if not report.best:
         return
     yield "the best builds"
@@ -237,13 +237,13 @@ def best_words(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 
 def behind_words(ranked: Ranked) -> str:
-    """On which aim a build yields to the best."""
+    """Name the aim on which a build is worse than the best."""
     behind = f"yields on `{ranked.yields}`" if ranked.yields else "as good on every aim"
     return behind + ("" if ranked.proved else ", not proved the next best")
 
 
 def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Say what was added to readings, which lacked places, why layouts are allowed."""
+    """Say what was added to readings, which readings lacked places, why layouts are allowed."""
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"
@@ -265,7 +265,7 @@ FILLS = {
 
 
 def bars(gap: GapAssembly) -> list[str]:
-    """One bar for each line of a gap, in the lines' order."""
+    """Draw one bar for each line of a gap, as long as its part is thick, in the lines' order."""
     thickest = max((line.thickness for line in gap.lines), default=None)
     return [_bar(line.thickness, thickest, FILLS[line.kind]) for line in gap.lines]
 
@@ -277,7 +277,10 @@ def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:
 
 
 def ruler(gap: GapAssembly, width: int = 31) -> str:
-    """The window as a line from its lowest to its highest, with the aim and where the gap lies."""
+    """Draw the window as a line of `width` signs, with the aim and the gap marked in it.
+
+    Empty for a window that is open on a side or has no width.
+    """
     if gap.low is None or gap.high is None or gap.low == gap.high:
         return ""
 

@@ -1,1 +1,1 @@
-"""Kits: checked, handed over on paper, drawn from the shelf."""
+"""`kit`: kits checked, handed over on paper, and packed from the shelf."""

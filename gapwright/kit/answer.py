@@ -1,4 +1,4 @@
-"""What `kit check` and `kit pack` give back, as their JSON has it, each key declared once."""
+"""The JSON of `kit check` and `kit pack`, each key declared once."""
 
 from __future__ import annotations
 

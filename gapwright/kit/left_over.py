@@ -1,7 +1,8 @@
-"""What a job takes of a kit, and what it leaves over.
+"""A job built from a kit: the parts it takes, and the parts left over.
 
-The job is solved from the kit alone: parts of its trial builds and those now in the unit are not
-drawn on, but where a place is kept as it is. So what is built and what is left are the kit.
+The job is solved from the kit alone. Parts of its trial builds and parts now in the unit are used
+only where the job keeps a place as it is. So the parts built in and the parts left add up to the
+kit.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class LeftOver:
-    """A job built from a kit, and what is left of the kit then."""
+    """A job built from a kit, with the parts it uses and those left over, by family and size."""
 
     report: Report
     used: Sizes
@@ -42,9 +43,21 @@ class LeftOver:
 
 
 def left_over(case: Case, options: Iterable[str] = (), limits: Limits | None = None) -> LeftOver:
-    """Build a job from its kit alone, the kit being its shelf.
+    """Build a job from its kit alone.
 
-    Raises InputError where no gap that the kit is for has its readings.
+    Parameters
+    ----------
+    case
+        The kit's files with the job; the kit is the case's shelf.
+    options
+        The names of the kit's options taken with it.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+
+    Raises
+    ------
+    InputError
+        Where no gap that the kit is for has all its readings.
     """
     clock = Clock(limits or Limits())
     report = _built(case, clock)
@@ -73,7 +86,7 @@ def _built(case: Case, clock: Clock) -> Report:
 
 
 def _lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
-    """The kit's parts, what could be bought, and the unit's own only where they are kept."""
+    """Return the kit's parts, those that could be bought, and the unit's own that are kept."""
     work = case.job.gaps
     kept = tuple(name for name in gaps if name in work and "now" in work[name].keep.values())
     sold = (lot for lot in stock_of(case, gaps).all if not lot.own)
@@ -81,7 +94,7 @@ def _lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
 
 
 def _used(report: Report, kit: Sizes) -> Sizes:
-    """What a build takes of a kit: the parts chosen, and of the fixed ones what the kit holds."""
+    """Count the kit's parts in a build: the chosen ones, and the fixed ones that the kit holds."""
     chosen = Counter(
         (lot.family, lot.size) for _, lot in fetched(report.case, report.gaps) if not lot.own
     )

@@ -1,4 +1,4 @@
-"""The use case of `kit pack`: draws kits from a shelf's ledger in one request, or nothing."""
+"""The service of `kit pack`: it draws kits from a shelf's ledger in one request, or nothing."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ MOST_TRIES = 5
 
 @dataclass(frozen=True, slots=True)
 class Packing:
-    """What is to be packed: how many kits, with which options, under which name they leave."""
+    """A request to pack kits: how many, with which options, and the name they are issued under."""
 
     case: Case
     count: int = 1
@@ -47,13 +47,13 @@ class Packing:
 
     @property
     def name(self) -> str:
-        """Under which name the parts leave the shelf."""
+        """The name under which the parts leave the shelf."""
         return self.job or kit_of(self.case).name
 
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """What the ledger has of it, and what is still to be put in by hand."""
+    """The ledger's entries for packed kits, and the parts still to be put in by hand."""
 
     packing: Packing
     posted: Posted
@@ -61,15 +61,35 @@ class Packed:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.packing.case.length
 
 
 def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
-    """Draw kits from a ledger, all of them or nothing; the same key again is posted once.
+    """Draw kits from a ledger, all of them or none; a request with the same key is posted once.
 
-    Raises ShortKitError with all that the shelf is short of, OtherRequestError where the key
-    stands for something else, InputError for an option or part the kit does not have.
+    Parameters
+    ----------
+    packing
+        The kits to pack.
+    address
+        The address of the ledger.
+    said
+        Who asks, why, and the key of the request.
+
+    Returns
+    -------
+    Packed
+        The entries that were posted, and the parts to put in by hand.
+
+    Raises
+    ------
+    ShortKitError
+        With every part that the shelf is short of.
+    OtherRequestError
+        Where the key was posted before with other movements.
+    InputError
+        For an option or a part the kit does not have, or an address that is no ledger.
     """
     check_options(packing.case, packing.options)
     if not is_ledger(address):
@@ -82,7 +102,7 @@ def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
 
 
 def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
-    """What the shelf is asked for, and what somebody puts in by hand."""
+    """Return the parts asked of the shelf, and those that somebody puts in by hand."""
     one = all_held(packing.case, packing.options)
     names = list(dict.fromkeys(name for name, _ in one))
     unknown = [name for name in packing.by_hand if name not in names]
@@ -117,7 +137,10 @@ def _posted(shelf: Shelf, drawing: KitDemand, said: Author, packing: Packing) ->
 
 
 def _again(shelf: Shelf, drawing: KitDemand, key: str, before: tuple[Entry, ...]) -> Posted:
-    """What was posted under a key before; OtherRequestError where that is not what is asked."""
+    """Return the entries posted under a key before.
+
+    OtherRequestError where they are not these kits.
+    """
     if not is_drawn(drawing, (entry.movement for entry in before)):
         raise other_request(shelf, key)
     return Posted(shelf.name, before, again=True)

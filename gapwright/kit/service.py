@@ -1,6 +1,6 @@
-"""The use case of `kit check`: what a kit covers, what it lacks, what a job leaves over.
+"""The service of `kit check`: the spaces a kit covers, the parts it lacks, what a job leaves over.
 
-No sentence is made here and nothing is printed.
+This file makes no sentences and prints nothing.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """How many parts of a family some gaps take, at least and at most."""
+    """The least and the greatest number of parts of a family that some gaps take."""
 
     least: int
     most: int
@@ -45,7 +45,7 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class Lack:
-    """A family of which a kit holds fewer parts than the gaps it is for take."""
+    """A family of which a kit holds fewer parts than the gaps take that it is for."""
 
     family: str
     held: int
@@ -66,7 +66,7 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class PastDrums:
-    """How many drums of a history a kit serves, each with some of its gaps out of one kit."""
+    """The drums of a history that a kit serves, each with some of its gaps out of one kit."""
 
     gaps: tuple[str, ...]
     drums: int
@@ -75,7 +75,7 @@ class PastDrums:
 
 @dataclass(frozen=True, slots=True)
 class KitCheck:
-    """All there is to say of a kit."""
+    """The findings on a kit: its covers, what it lacks, and what a job takes of it."""
 
     case: Case
     options: tuple[str, ...]
@@ -95,43 +95,47 @@ class KitCheck:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.case.length
 
     @property
     def holes(self) -> int:
-        """How many holes there are between rooms that are served."""
+        """The number of holes between rooms that are served, over all gaps."""
         return sum(len(one.holes) for one in self.covers)
 
     @property
     def unserved(self) -> int:
-        """Of how many gaps no room at all is served."""
+        """The number of gaps of which no room at all is served."""
         return sum(not {"fit", "unknown"} & statuses(one) for one in self.covers)
 
     @property
     def short(self) -> int:
-        """How many families hold fewer parts than are needed whatever the layout."""
+        """The number of families with fewer parts than any layout takes."""
         return sum(lack.need.least > lack.held for lack in self.lacks)
 
     @property
     def complete(self) -> bool:
-        """Whether every gap is covered without a hole and nothing that is needed is missing."""
+        """Whether every gap is covered without a hole and no part that is needed is missing."""
         lacking = self.holes or self.unserved or self.short
         return not (lacking or self.left_out or self.not_covered)
 
     @property
     def undecided(self) -> bool:
-        """Whether time ran out before all was decided."""
+        """Whether time ran out before every value was decided."""
         return any("unknown" in statuses(one) for one in self.covers)
 
 
 def statuses(covered: Covered) -> set[str]:
-    """What became of the rooms of a gap: fit, no fit, unknown."""
+    """Return the statuses that occur among the rooms of a gap: fit, no fit, unknown."""
     return {one.status for one in covered.served}
 
 
 def exit_code(check: KitCheck) -> int:
-    """0 where the kit is complete and the job fits, 3 where not, 4 where time ran out first."""
+    """Return the exit code of `kit check`.
+
+    0 stands for a complete kit whose job fits, 3 for one that lacks something or whose job does not
+    fit, 4 for time that ran out first.
+    """
     codes = [3 * (not check.complete), 4 * check.undecided]
     codes += [fit_code(check.job.report)] if check.job else []
     return 3 if 3 in codes else max(codes)  # noqa: PLR2004 - what lacks is certain, time or no time
@@ -181,9 +185,9 @@ def check_kit(
 
 
 def with_job(case: Case, job: Path) -> Case:
-    """A kit's case with a job of the same unit; InputError where the job does not match it.
+    """Return a kit's case with a job of the same unit; the job's own shelf is ignored.
 
-    The job's own shelf is not looked at.
+    Raises InputError where the job is of another unit.
     """
     source = read(job)
     source = replace(source, data={k: v for k, v in source.data.items() if k != "shelf"})
@@ -203,7 +207,24 @@ def check_case(
     limits: Limits | None = None,
     history: History | None = None,
 ) -> KitCheck:
-    """Check the kit of a case, some of its options taken with it; InputError as `check_kit`."""
+    """Check the kit of a case as read.
+
+    Parameters
+    ----------
+    case
+        The kit's files, with a job or without; the kit is the case's shelf.
+    options
+        The names of the kit's options taken with it.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    history
+        Past drums, to count those the kit serves.
+
+    Raises
+    ------
+    InputError
+        Where the history has no column of what the kit is for, or no gap of the job is ready.
+    """
     clock = Clock(limits or Limits())
     bare, mine, contents = _without_job(case), gaps_of(case), held(case, options)
     open_ = [name for name in mine if not JobGap(case, name).settled]
@@ -226,12 +247,12 @@ def check_case(
 
 
 def _without_job(case: Case) -> Case:
-    """The case without the parts of a job's own unit, which no kit holds; its facts stay."""
+    """Return the case without the parts of a job's own unit, which no kit holds; its facts stay."""
     return replace(case, job=case.job.model_copy(update={"gaps": {}, "readings": {}}))
 
 
 def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
-    """Drum by drum, from a kit each: the gaps together, as far as the kit is for them."""
+    """Count the drums that one kit serves, each with all listed gaps that the kit is for."""
     mine = gaps_of(case)
     gaps = tuple(name for name in gaps_in(case, history) if name in mine)
     if not gaps:
@@ -243,7 +264,7 @@ def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
 
 
 def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
-    """What the parts come to, and the families that have a part without a price."""
+    """Return the sum of the prices, and the families that have a part without a price."""
     total, priced, unpriced = 0, False, []
     for (family, size), count in contents.items():
         spec = case.unit.families[family].sizes.get(size)
@@ -256,7 +277,7 @@ def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:
 
 
 def _lacks(case: Case, gaps: tuple[str, ...], contents: Sizes) -> Iterator[Lack]:
-    """Chosen families with too few parts or none; fixed ones where the kit holds some, too few."""
+    """Yield chosen families with too few parts, and fixed ones of which the kit holds too few."""
     for family, need in needs(case, gaps).items():
         count = _number_of(family, contents)
         chosen = case.unit.families[family].fixed is None
@@ -265,7 +286,7 @@ def _lacks(case: Case, gaps: tuple[str, ...], contents: Sizes) -> Iterator[Lack]
 
 
 def _number_of(name: str, parts: Sizes) -> int:
-    """How many there are of a family, or of a part of none."""
+    """Count the parts of a family, or of a part that is of no family."""
     return sum(number for (family, _), number in parts.items() if family == name)
 
 
@@ -278,9 +299,9 @@ def _left_out(case: Case, options: tuple[str, ...]) -> Iterator[LeftOut]:
 
 
 def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
-    """What some gaps of a unit take together, by family in the unit file's order.
+    """Return how many parts some gaps of a unit take together, by family in the unit file's order.
 
-    A part that gaps share counts once. Layouts that the job's facts rule out are left aside.
+    A part that gaps share counts once. Layouts that the job's facts rule out are ignored.
     """
     least: Counter[str] = Counter()
     most: Counter[str] = Counter()
@@ -303,7 +324,7 @@ def needs(case: Case, gaps: Iterable[str]) -> dict[str, Need]:
 
 
 def _taken(layout: Arrangement) -> tuple[Counter[str], Counter[str]]:
-    """What the places of a layout take of each part, at least and at most."""
+    """Return the least and the greatest number of each part that a layout's places take."""
     low: Counter[str] = Counter()
     high: Counter[str] = Counter()
     for place in layout.stack:

@@ -1,4 +1,4 @@
-"""The sentences of a kit's check: what it covers, what it lacks, what a job leaves over."""
+"""The sentences of a kit's check: the spaces it covers, what it lacks, what a job leaves over."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 def check_text(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
-    """Tell a whole check line by line, with the caution where a job is built from the kit."""
+    """Write a whole check line by line, with the caution where a job is built from the kit."""
     yield from _told(check, unit)
     yield from ("", CAUTION) if check.job else ()
 
@@ -61,7 +61,7 @@ def _told(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
 
 
 def verdict(check: KitCheck) -> str:
-    """What to make of a kit in a few words."""
+    """Say in a few words whether a kit is complete, and what it lacks."""
     if check.complete:
         return "UNDECIDED, stopped early" if check.undecided else "COVERS ALL IT IS FOR"
     facts = {
@@ -115,7 +115,7 @@ def _lacks(check: KitCheck) -> Iterator[str]:
 
 
 def lack_words(lack: Lack) -> str:
-    """How many parts of a family there are, and how many the unit takes."""
+    """Say how many parts of a family there are, and how many the unit takes."""
     least, most = lack.need.least, lack.need.most
     takes = str(least) if least == most else f"{least} to {most}"
     return f"{lack.family}: {lack.held or 'none'}; the unit takes {takes}"
@@ -145,7 +145,7 @@ def _left(left: Sizes) -> Iterator[str]:
 
 
 def packed_text(packed: Packed, unit: LengthUnit) -> Iterator[str]:
-    """Tell line by line what was drawn for kits, and what is still to be put in."""
+    """Say line by line what was drawn for kits, and what is still to be put in."""
     packing, posted = packed.packing, packed.posted
     if posted.again:
         yield f"posted before, {when(posted.entries[0].time)}; nothing was posted twice"
@@ -164,5 +164,5 @@ def packed_text(packed: Packed, unit: LengthUnit) -> Iterator[str]:
 
 
 def size_name(family: str, size: str) -> str:
-    """A part of a kit in a few words."""
+    """Return a part of a kit as one name."""
     return f"{family} {size}".rstrip()

@@ -1,1 +1,1 @@
-"""The bench sheet."""
+"""The sheets and labels that are printed for the bench."""

@@ -1,4 +1,4 @@
-"""How a band is set, step by step, as it stands on a sheet."""
+"""The adjustment of a band, step by step, as a sheet shows it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class BandCard:
-    """One band: the steps in order, the travel they give, and what to mind."""
+    """One band on a sheet: the steps in order, the travel they give, and what to mind."""
 
     name: str
     what: str
@@ -29,7 +29,7 @@ class BandCard:
 
 
 def band_cards(unit: Unit, first: LengthUnit) -> tuple[BandCard, ...]:
-    """The bands of a unit, lengths in `first` and in the other unit beside it."""
+    """Return a card for each band of a unit, lengths in `first` and in the other unit beside it."""
     return tuple(_card(name, band, first) for name, band in unit.bands.items())
 
 
@@ -67,7 +67,7 @@ def _travel(band: Band, first: LengthUnit) -> Iterator[str]:
 
 
 def _both(span: Span, first: LengthUnit) -> str:
-    """A travel in both units; an end that is left open is left out."""
+    """Write a travel in both units; an end that is open is left out."""
     return f"{_reach(span, first)} ({_reach(span, beside(first))})"
 
 
@@ -81,5 +81,5 @@ def _reach(span: Span, unit: LengthUnit) -> str:
 
 
 def beside(first: LengthUnit) -> LengthUnit:
-    """The unit that stands beside the one asked for."""
+    """Return the second unit of length on a sheet: in beside mm, mm beside in and thou."""
     return "in" if first == "mm" else "mm"

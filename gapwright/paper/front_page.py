@@ -1,6 +1,7 @@
-"""The front of a stack of sheets: its jobs, and one list of what to fetch for all of them.
+"""The front page of a stack of sheets: its jobs, and one list of what to fetch for all of them.
 
-Each job is solved alone, so together they may want more of a lot than there is: the front says so.
+Each job is solved alone, so together they may want more of a lot than there is. The front page
+says so.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """What to fetch of one part at one place, and for which jobs."""
+    """Parts of one name to fetch at one place, and the jobs they are for."""
 
     place: str
     name: str
@@ -34,7 +35,7 @@ class Want:
 
 @dataclass(frozen=True, slots=True)
 class Front:
-    """What stands before a stack of sheets."""
+    """The contents of a front page."""
 
     day: str
     fetch: tuple[Want, ...]
@@ -44,7 +45,7 @@ class Front:
 
 @dataclass(frozen=True, slots=True)
 class _Taken:
-    """One part that one job takes from a shelf."""
+    """One part that a job takes from a shelf."""
 
     job: str
     shelf: Path
@@ -53,7 +54,7 @@ class _Taken:
 
 
 def front_of(reports: Sequence[Report], day: date) -> Front:
-    """Put together what several jobs take from their shelves."""
+    """Collect the parts that several jobs take from their shelves."""
     taken = [part for report in reports for part in _taken(report)]
     several = len({part.shelf for part in taken}) > 1
     by_place: defaultdict[tuple[str, str], list[str]] = defaultdict(list)
@@ -82,7 +83,7 @@ def _taken(report: Report) -> Iterator[_Taken]:
 
 
 def _place(part: _Taken, *, several: bool) -> str:
-    """Where to fetch a part, with the shelf's file where the jobs have several."""
+    """Name the place to fetch a part from, with the shelf's file where the jobs have several."""
     place = place_of(part.lot)
     return f"{part.shelf.name}, {place}" if several else place
 

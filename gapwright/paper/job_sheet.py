@@ -1,7 +1,7 @@
-"""A bench sheet as data: what stands on it, in order, in the words of the command.
+"""The bench sheet of a rebuild as data: its contents in order, in the words of the command.
 
-It goes with the drum: what to fetch, each stack drawn and listed in order of assembly, the check
-to make, and room to write what was measured.
+The sheet goes with the drum. It lists what to fetch, draws each stack and lists it in order of
+assembly, states the check to make, and leaves room to write what was measured.
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ DEEPEST = 4
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A sentence of an answer, and how deep it stands below the one before."""
+    """A line of an answer, and how many levels it is indented."""
 
     depth: int
     text: str
@@ -98,7 +98,7 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True)
 class PartRow:
-    """One part in the order it goes in."""
+    """One part on a sheet, in the order it goes in."""
 
     number: int
     name: str
@@ -111,7 +111,7 @@ class PartRow:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One gap: its figures, its stack drawn and listed, its check, and what it measured."""
+    """One gap on a sheet: its figures, its stack drawn and listed, and its check."""
 
     name: str
     figures: tuple[str, str]
@@ -133,7 +133,7 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """All that stands on the sheet of one rebuild."""
+    """The contents of the sheet of one rebuild."""
 
     job: str
     unit: str
@@ -157,7 +157,17 @@ class Sheet:
 
 
 def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet:
-    """Lay out the sheet of an answer; lengths in `unit` first, then in the other."""
+    """Lay out the sheet of an answer.
+
+    Parameters
+    ----------
+    report
+        The answer.
+    day
+        The day to print on the sheet.
+    unit
+        The unit of length that comes first, that of the files unless stated; the other follows.
+    """
     first = unit or report.case.length
     job, ledger, name = report.case.job, report.case.ledger, answer_id(report.case)
     return Sheet(
@@ -183,7 +193,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
 
 
 def said(lines: Iterable[str]) -> tuple[Sentence, ...]:
-    """Take the command's lines apart: their indent, and their words."""
+    """Split the command's lines into their indent, in levels of two blanks, and their words."""
     return tuple(
         Sentence(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip())
         for line in lines
@@ -260,7 +270,11 @@ DIGITS, GROUP = 12, 4
 
 
 def answer_id(case: Case) -> str:
-    """A hash of the unit, the shelf and the job as written, comments aside: 3f9a-21c0-7b55."""
+    """Return an id of what was asked, such as 3f9a-21c0-7b55.
+
+    It is the beginning of the sha256 of the unit, the shelf and the job as written, without
+    comments.
+    """
     asked = [
         [name, origin.length, origin.source.data.get(name)]
         for name, origin in sorted(case.origins.items())

@@ -1,7 +1,8 @@
-"""A kit's sheet as data: what is handed over, to tick, and all that fitting it asks for.
+"""The sheet of a kit as data: the parts to tick off, and all that fitting them asks for.
 
-What is in it, what is to be taken when and replaced why; for each pack and end play the window to
-aim for, what to read and how, and how the finished gap is checked; how the bands are set.
+It lists the parts, when each option is taken, and what is replaced and why. For each pack and end
+play it states the window, the readings and how to take them, and how the finished gap is checked.
+The last part is the adjustment of the bands.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ TITLE = "gapwright kit sheet"
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """Parts to tick off: how many, which, how thick, and what they carry."""
+    """Parts to tick off: their number, name and thickness, and the mark they bear."""
 
     count: int
     name: str
@@ -48,7 +49,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Taking:
-    """An option: when it is taken, and what is in it."""
+    """An option of a kit: when it is taken, and the parts in it."""
 
     name: str
     when: str
@@ -57,7 +58,7 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """A reading to take: what, with which gauge, in which state, and room for each place."""
+    """A reading to take: its gauge and state, and a blank for each place."""
 
     name: str
     what: str
@@ -68,7 +69,7 @@ class Asking:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """What to aim for in one layout."""
+    """The window to aim for in one layout."""
 
     layout: str
     """With its condition; empty where there is only one."""
@@ -78,7 +79,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class GapCard:
-    """One pack or end play: what to aim for, what to read, how to check what was built."""
+    """One pack or end play on a kit's sheet: its windows, its readings and its check."""
 
     name: str
     what: str
@@ -93,7 +94,7 @@ class GapCard:
 
 @dataclass(frozen=True, slots=True)
 class KitSheet:
-    """All that stands on the sheet of one kit."""
+    """The contents of the sheet of one kit."""
 
     kit: str
     unit: str
@@ -110,7 +111,17 @@ class KitSheet:
 
 
 def kit_sheet(case: Case, day: date, unit: LengthUnit | None = None) -> KitSheet:
-    """Lay out the sheet of a case's kit; lengths in `unit` first, then in the other."""
+    """Lay out the sheet of a case's kit.
+
+    Parameters
+    ----------
+    case
+        The kit's files as read.
+    day
+        The day to print on the sheet.
+    unit
+        The unit of length that comes first, that of the files unless stated; the other follows.
+    """
     first = unit or case.length
     kit, name = kit_of(case), answer_id(case)
     return KitSheet(
@@ -166,7 +177,7 @@ def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
 
 
 def _targets(layouts: Mapping[str, Arrangement], unit: LengthUnit) -> Iterator[Target]:
-    """The windows of a gap, those of its layouts apart where they differ."""
+    """Yield the windows of a gap: one, or one for each layout where they differ."""
     windows = {name: layout.window for name, layout in layouts.items()}
     same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
@@ -189,7 +200,7 @@ def _condition(layout: Arrangement) -> str:
 
 
 def _trial(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
-    """Which trial build the readings are taken with; empty where they need none."""
+    """Say which trial build the readings are taken with; empty where they need none."""
     if not any(layout.space.trial_factor for layout in layouts.values()):
         return ""
     words = {
@@ -200,7 +211,7 @@ def _trial(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
 
 
 def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[Asking]:
-    """The readings that the space of a gap is worked out from, each once."""
+    """Yield each reading that the space of a gap is worked out from."""
     told: set[str] = set()
     for layout in layouts.values():
         for name in layout.space.readings:

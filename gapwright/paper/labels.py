@@ -1,6 +1,6 @@
-"""A sheet of bin labels as one HTML page for printing, each with the code of its lot.
+"""The sheet of bin labels: one HTML page for printing, each label with the code of its lot.
 
-The code is a QR code of the lot's short name: a scanner types it where a command wants a part.
+The code is a QR code of the lot's id. A scanner types it where a command wants a part.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ LONG = 9  # letters of a size that fit in a line in the large print
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """What is printed for one lot."""
+    """The contents of the label of one lot."""
 
     part: Part
     facts: tuple[str, ...]
@@ -41,9 +41,23 @@ class Label:
 def label_sheet(
     address: str, asked: str = "", lengths: LengthUnit = "mm", unit: Path | None = None
 ) -> str:
-    """Draw the labels of all lots on hand, of a family or of one lot by its code, by their bins.
+    """Write the page of labels for lots on hand, in the order of their bins.
 
-    The unit's file is for the marks stamped on its parts. Raises InputError where there is none.
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    asked
+        A family, or the code of one lot; empty for all lots.
+    lengths
+        The unit of length for thicknesses.
+    unit
+        The unit's file, for the marks stamped on its parts.
+
+    Raises
+    ------
+    InputError
+        Where nothing on hand is as asked, or a library for labels is not installed.
     """
     check_extra("labels")
     name, link, balances = there_is(address)
@@ -71,7 +85,7 @@ def _facts(part: Part, unit: Unit | None, lengths: LengthUnit) -> Iterator[str]:
 
 
 def _mark(part: Part, unit: Unit | None) -> str:
-    """What is stamped on the part, where the unit's file says it and it is not its size's name."""
+    """Return the mark stamped on a part, where the unit's file states one besides its size."""
     family = unit.families.get(part.family) if unit else None
     try:
         found = find_size(part.family, family, part.size, None) if family and family.sizes else None

@@ -1,7 +1,7 @@
-"""A page as PDF, by a browser that is installed; none is brought along.
+"""The printing of a page to PDF, by a browser that is installed on this machine.
 
-The browser starts with a profile of its own in a folder that is thrown away, reads one file, and
-asks for nothing else.
+The browser starts with a profile of its own in a temporary folder. It reads one file and requests
+nothing else.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ PRINT_IT = "write an HTML sheet (-o NAME.html), open it in any browser, and prin
 
 
 def find_browser() -> str:
-    """The browser to print with: the one named in GAPWRIGHT_BROWSER, or one found on the path.
+    """Return the browser to print with: the one that GAPWRIGHT_BROWSER names, or one on the path.
 
     Raises InputError where there is none.
     """
@@ -52,7 +52,10 @@ def find_browser() -> str:
 
 
 def pdf_of(page: str, browser: str) -> bytes:
-    """Print a page to PDF on the paper its style names. Raises InputError where that fails."""
+    """Print a page to PDF, on the paper its style names.
+
+    Raises InputError where the browser makes no PDF within SECONDS.
+    """
     with TemporaryDirectory(prefix="gapwright-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
         source, printed = folder / "page.html", folder / "page.pdf"
@@ -74,7 +77,7 @@ def pdf_of(page: str, browser: str) -> bytes:
 
 
 def _as_root() -> list[str]:
-    """The one user a browser has no sandbox for."""
+    """Return the flag that root needs, for whom a browser has no sandbox."""
     return ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
 
 

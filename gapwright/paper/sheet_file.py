@@ -1,4 +1,4 @@
-"""Puts a sheet into its file, whole or not at all, and over nothing but an older sheet."""
+"""The file of a sheet, written whole or not at all, and only over an older sheet."""
 
 from __future__ import annotations
 
@@ -30,10 +30,30 @@ HTML, PDF = ".html", ".pdf"
 def write_sheets(
     reports: Sequence[Report], file: Path, paper: Paper, day: date, unit: LengthUnit | None = None
 ) -> tuple[str, ...]:
-    """Write the sheets of answers as HTML or PDF, several with a list of all there is to fetch.
+    """Write the sheets of answers as HTML or PDF; several get a front page with all to fetch.
 
-    Returns the lots of which they want more than there is, in words; InputError where writing
-    fails.
+    Parameters
+    ----------
+    reports
+        The answers.
+    file
+        The file to write; its ending decides the format.
+    paper
+        The size of the paper.
+    day
+        The day to print on the sheets.
+    unit
+        The unit of length that comes first, that of the files unless stated.
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each lot of which the jobs want more than there is.
+
+    Raises
+    ------
+    InputError
+        Where the file cannot be written, or no browser prints it.
     """
     page, short = sheets_as_html(reports, paper, day, unit)
     print_page(page, file, TITLE)
@@ -43,7 +63,7 @@ def write_sheets(
 def sheets_as_html(
     reports: Sequence[Report], paper: Paper, day: date, unit: LengthUnit | None = None
 ) -> tuple[str, tuple[str, ...]]:
-    """Lay out the sheets of answers as one page, and say of which lots they want too many."""
+    """Lay out the sheets of answers as one page, and name the lots of which they want too many."""
     sheets = [sheet_of(report, day, unit) for report in reports]
     front = front_of(reports, day) if len(reports) > 1 else None
     page = fill_in("sheet.html", sheets=sheets, front=front, paper=paper, title=TITLE)
@@ -51,7 +71,10 @@ def sheets_as_html(
 
 
 def print_page(page: str, file: Path, title: str) -> None:
-    """Write a page with a title as HTML or PDF; InputError where writing fails."""
+    """Write a page as HTML or PDF, by the file's ending. Raises InputError where that fails.
+
+    A PDF gets the title at its end, by which `check_sheet_file` knows a sheet.
+    """
     if file.suffix.lower() == PDF:
         put_sheet(pdf_of(page, find_browser()) + f"% {title}\n".encode(), file)
     else:
@@ -59,9 +82,10 @@ def print_page(page: str, file: Path, title: str) -> None:
 
 
 def check_sheet_file(file: Path, title: str = TITLE) -> None:
-    """Raise InputError where a file cannot become a sheet of a title, before anything is solved.
+    """Check, before anything is solved, that a file can become a sheet with this title.
 
-    By its ending, for want of a library or a browser, or for what it holds now.
+    Raises InputError for another ending, for a library or a browser that is missing, and for a file
+    that stands there and is no such sheet.
     """
     check_extra("sheet")
     check_ending(file, (HTML, PDF), "a sheet .html or .pdf")
@@ -76,7 +100,7 @@ def check_sheet_file(file: Path, title: str = TITLE) -> None:
 
 
 def put_sheet(sheet: bytes, file: Path) -> None:
-    """Write a sheet into its file, in the place of an older one; InputError where that fails."""
+    """Write a sheet into its file, in place of an older one. Raises InputError where that fails."""
     try:
         write(sheet, file)
     except OSError as error:

@@ -1,1 +1,1 @@
-"""The shelf: what is on hand, its movements, its labels."""
+"""`shelf`: the parts on hand, their movements and their labels."""

@@ -1,4 +1,4 @@
-"""What the shelf's verbs give back, as their JSON has it, each key declared once."""
+"""The JSON of the `shelf` commands, each key declared once."""
 
 from __future__ import annotations
 

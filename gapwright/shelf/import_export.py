@@ -1,4 +1,4 @@
-"""Counts that come to a shelf from a file, and go to one: all of a file, or nothing of it."""
+"""Counts imported from a file to a shelf, all of a file or none of it, and exported to one."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ KINDS = "name a spreadsheet (.csv) or a shelf file (.yaml)"
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """How many of a lot there were and will be."""
+    """The number of parts of a lot before an import and after it."""
 
     part: Part
     before: int
@@ -42,7 +42,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What a file changes, or has changed."""
+    """The changes that a file makes, or has made."""
 
     shelf: str
     file: str
@@ -62,7 +62,7 @@ class Imported:
 
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """A file to import, and how."""
+    """A file to import, and how to read it."""
 
     file: Path
     mode: Mode
@@ -72,10 +72,24 @@ class Incoming:
 
 
 def import_counts(address: str, asked: Incoming, said: Author) -> Imported:
-    """Post all that a file lists in one request, or tell what it would change.
+    """Post all counts of a file in one request, or in a dry run report what they would change.
 
-    Raises InputError with every line that cannot be taken, OtherRequestError where a key that was
-    stated stands for another file; nothing is posted then.
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    asked
+        The file, and how to read it: `count` replaces the books' numbers, `add` adds to them.
+    said
+        Who asks and why. Without a key, one is made from the file's bytes, so that the same file is
+        posted once.
+
+    Raises
+    ------
+    InputError
+        With every line that cannot be taken; nothing is posted then.
+    OtherRequestError
+        Where a stated key was posted before for another file; nothing is posted then.
     """
     raw = _content(asked.file)
     name = str(asked.file)
@@ -107,9 +121,28 @@ def import_counts(address: str, asked: Incoming, said: Author) -> Imported:
 def export_counts(
     address: str, suffix: str, lengths: LengthUnit, unit: Path | None = None
 ) -> tuple[str, int]:
-    """Write what is on hand as CSV or as a shelf file, and how many lots were left out of it.
+    """Write the parts on hand as CSV or as a shelf file.
 
-    With a unit only what it knows is written, so that `fit --shelf` takes the file.
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    suffix
+        The ending of the file's name, which decides the format.
+    lengths
+        The unit of length for thicknesses.
+    unit
+        A unit's file; then only lots that it knows are written, so that `fit --shelf` reads them.
+
+    Returns
+    -------
+    tuple
+        The text, and the number of lots left out of it.
+
+    Raises
+    ------
+    InputError
+        Where the ending is neither that of a spreadsheet nor that of a shelf file.
     """
     from inventory.sheet import write_sheet
     from inventory.shelf_file import write_shelf_file
@@ -143,7 +176,10 @@ def _content(file: Path) -> bytes:
 
 
 def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
-    """The rows of a file, each lot once; raises InputError with all that is wrong with them."""
+    """Read the rows of a file, each lot once.
+
+    Raises InputError with all that is wrong with them.
+    """
     from inventory.sheet import read_sheet
     from inventory.shelf_file import read_shelf_file
 
@@ -183,7 +219,7 @@ def _named(rows: list[Counted], name: str, unit: Path) -> list[Counted]:
 def _movements(
     rows: list[Counted], mode: Mode, name: str, *, reserve: bool
 ) -> tuple[tuple[Movement, ...], list[int]]:
-    """The movements of a file, and the line of each."""
+    """Return the movements of a file, and the line of each."""
     moves: list[Movement] = []
     lines: list[int] = []
     problems = []
@@ -206,13 +242,13 @@ def _movements(
 
 
 def _listed(rows: list[Counted], mode: Mode) -> set[tuple[str, Part, int]]:
-    """What a file counts or adds of each lot."""
+    """Return kind, part and number of each movement of a file, without reservations."""
     kind = "count" if mode == "count" else "receive"
     return {(kind, row.part, row.number) for row in rows if mode == "count" or row.number}
 
 
 def _counts(entries: Sequence[Entry]) -> set[tuple[str, Part, int]]:
-    """The same of what the ledger has; reservations come along to an empty shelf alone."""
+    """Return the same of entries of the ledger; only an empty shelf takes a file's reservations."""
     moves = (entry.movement for entry in entries)
     return {(move.kind, move.part, move.number) for move in moves if move.kind != "reserve"}
 

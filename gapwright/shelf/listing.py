@@ -1,4 +1,4 @@
-"""What is on hand by family and size, and what moved."""
+"""The lists of a shelf: the parts on hand by family and size, and their movements."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Sizes = tuple[tuple[str, str, tuple["Balance", ...]], ...]
 
 @dataclass(frozen=True, slots=True)
 class OnHandList:
-    """What is on hand, as of the last entry and link there were."""
+    """The parts on hand, with the last entry and link at that moment."""
 
     shelf: str
     entry: int
@@ -35,7 +35,7 @@ class OnHandList:
 
 @dataclass(frozen=True, slots=True)
 class HistoryList:
-    """What moved, as of the last link there was."""
+    """The movements of a shelf, with the last link at that moment."""
 
     shelf: str
     link: Link | None
@@ -45,9 +45,23 @@ class HistoryList:
 def listed(
     address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
 ) -> OnHandList:
-    """List what is on hand of a shelf, or of one of its families.
+    """List the parts on hand of a shelf, or of one of its families.
 
-    `gone` lists sizes that are used up as well, and a unit those it is made in.
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    family
+        Only this family; empty for all.
+    unit
+        A unit's file, whose sizes are listed even where none is on hand.
+    gone
+        Whether to list sizes that are used up as well.
+
+    Raises
+    ------
+    InputError
+        Where there is no such family.
     """
     with open_shelf(address) as shelf:
         entry, link = shelf.end()
@@ -69,7 +83,19 @@ def listed(
 
 
 def told(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
-    """Tell what moved: all, of a family or a size, of a lot by its code, of a job."""
+    """List the movements of a shelf, or of a part of it.
+
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    family
+        Only this family, or the lot with this code; empty for all.
+    size
+        Only this size; empty for all.
+    job
+        Only movements for this job; empty for all.
+    """
     with open_shelf(address) as shelf:
         _, link = shelf.end()
         code = family.upper() if CODE.fullmatch(family.upper()) else ""

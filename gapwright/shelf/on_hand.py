@@ -1,4 +1,4 @@
-"""What is on hand for a job, from a shelf file or from a ledger, and what could be bought."""
+"""The stock of a job: the parts on hand in a shelf file or a ledger, and the sizes to be bought."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """The parts of a job."""
+    """The stock of a job: the lots it may take, and the sizes that could be bought."""
 
     on_hand: tuple[Lot, ...]
     for_sale: tuple[Lot, ...]
@@ -28,23 +28,26 @@ class Stock:
 
     @property
     def all(self) -> tuple[Lot, ...]:
-        """What a solve chooses from."""
+        """All lots that a solve chooses from."""
         return (*self.on_hand, *self.for_sale)
 
 
 def stock_of(case: Case, gaps: tuple[str, ...]) -> Stock:
-    """Look at the shelf once. Raises InputError where it cannot be read or contradicts the unit."""
+    """Read the shelf of a job once, and return its stock for some gaps.
+
+    Raises InputError where the shelf cannot be read or contradicts the unit.
+    """
     return Shelves().stock(case, gaps)
 
 
 class Shelves:
-    """Shelves as they stood when they were first looked at, for jobs that are taken together."""
+    """The shelves of jobs that are solved together, each as it stood when it was first read."""
 
     def __init__(self) -> None:
         self._seen: dict[str, tuple[Link | None, tuple[Balance, ...]]] = {}
 
     def stock(self, case: Case, gaps: tuple[str, ...]) -> Stock:
-        """What is on hand for one of the jobs. Raises InputError as `stock_of`."""
+        """Return the stock of one of the jobs for some gaps. Raises InputError as `stock_of`."""
         for_sale = inventory.catalogue(case)
         if not case.ledger:
             return Stock(inventory.on_hand(case, gaps), for_sale)

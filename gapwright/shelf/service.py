@@ -1,7 +1,7 @@
-"""The use cases of a shelf: what a command or a page asks of the ledger.
+"""The service of `shelf`: it posts movements to a ledger for a command or a page.
 
-No sentence is made here and nothing is printed. A request that comes again under its key is told
-from what the ledger has, before the shelf is asked what it holds now.
+This file makes no sentences and prints nothing. A request that arrives again under its key is
+answered from the ledger, before the shelf is asked for what it holds now.
 """
 
 from __future__ import annotations
@@ -34,7 +34,10 @@ IN_HAND = "if it is in your hand all the same, issue it with --found"
 
 @dataclass(frozen=True, slots=True)
 class Author:
-    """Who asks and why; `key` for a request that may come again, `seen` what was looked at."""
+    """The author of a request and the reason for it.
+
+    `key` is for a request that may arrive again, `seen` is the revision that the author looked at.
+    """
 
     who: str
     why: str = ""
@@ -44,7 +47,7 @@ class Author:
 
 @dataclass(frozen=True, slots=True)
 class Posted:
-    """What the ledger has of a request: its entries, and whether it had come before."""
+    """The ledger's entries for a request, and whether it had been posted before."""
 
     shelf: str
     entries: tuple[Entry, ...]
@@ -57,7 +60,7 @@ class Posted:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """One movement as somebody asks for it."""
+    """One movement as somebody asks for it, with the part as far as it is stated."""
 
     kind: Kind
     asked: PartialName
@@ -70,9 +73,25 @@ class Move:
 
 
 def moved(address: str, move: Move, said: Author) -> Posted:
-    """Post one movement of the lot that is meant; raises InputError where it cannot be told.
+    """Post one movement of the lot that is meant.
 
-    What comes to the shelf may make a lot; what leaves it comes from one that is there.
+    Parts that come to the shelf may make a new lot. Parts that leave come from a lot that is there.
+
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    move
+        The movement, with the part as far as it is stated.
+    said
+        Who asks and why.
+
+    Raises
+    ------
+    InputError
+        Where it is not clear which lot is meant, or the lot has too few parts.
+    OtherRequestError
+        Where the key was posted before with another movement.
     """
     with open_shelf(address) as shelf:
         before = _before(shelf, said.key)
@@ -95,7 +114,26 @@ def moved(address: str, move: Move, said: Author) -> Posted:
 
 
 def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
-    """Issue or release all that is reserved for a job."""
+    """Issue or release every part that is reserved for a job.
+
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    kind
+        `issue` or `release`.
+    job
+        The job's name.
+    said
+        Who asks and why.
+
+    Raises
+    ------
+    InputError
+        Where nothing is reserved for the job.
+    OtherRequestError
+        Where the key was posted before with other movements.
+    """
     with open_shelf(address) as shelf:
         before = _before(shelf, said.key)
         if before:
@@ -116,7 +154,21 @@ def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
 def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
     """Post movements of several lots, each named by its code: all of them or none.
 
-    Raises OtherRequestError where the key was posted before with other movements.
+    Parameters
+    ----------
+    address
+        The address of the ledger.
+    moves
+        The movements.
+    said
+        Who asks and why.
+
+    Raises
+    ------
+    InputError
+        Where a code names no lot, or a lot has too few parts.
+    OtherRequestError
+        Where the key was posted before with other movements.
     """
     with open_shelf(address) as shelf:
         before = _before(shelf, said.key)
@@ -136,14 +188,14 @@ def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
 
 
 def posted_under(address: str, key: str) -> Posted | None:
-    """What the ledger has of a request, if it came."""
+    """Return the entries posted under a key; None where there are none."""
     with open_shelf(address) as shelf:
         entries = _before(shelf, key)
         return Posted(shelf.name, entries) if entries else None
 
 
 def there_is(address: str) -> tuple[str, Link | None, tuple[Balance, ...]]:
-    """A shelf's name, its last link, and every lot there is something of, in order."""
+    """Return a shelf's name, its last link, and every lot with parts on hand, in order."""
     with open_shelf(address) as shelf:
         _, link = shelf.end()
         balances = (one for one in shelf.balances() if one.on_hand)
@@ -151,7 +203,7 @@ def there_is(address: str) -> tuple[str, Link | None, tuple[Balance, ...]]:
 
 
 def in_order(balance: Balance) -> tuple[str, str, str, str, str]:
-    """The order in which lots are listed: by family, size, bin, label, then code."""
+    """Return the sort key of a lot: family, size, bin, label, then code."""
     part = balance.part
     return part.family, part.size, part.bin, part.label, balance.lot_id
 
@@ -180,7 +232,7 @@ def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
 
 
 def _asked_sums(moves: Sequence[Move]) -> Sums:
-    """How many parts are asked for of each kind, lot and job; what comes in is for no job."""
+    """Count the parts asked for by kind, lot and job; incoming parts are for no job."""
     return _sums(
         ((move.kind, move.asked.lot_id, "" if move.kind in BRINGING else move.job), move.number)
         for move in moves
@@ -188,7 +240,7 @@ def _asked_sums(moves: Sequence[Move]) -> Sums:
 
 
 def _posted_sums(entries: Sequence[Entry]) -> Sums:
-    """The same of what the ledger has, where one lot may have given reserved and free parts."""
+    """Count the parts posted by kind, lot and job; a lot may have given reserved and free ones."""
     moves = (entry.movement for entry in entries)
     return _sums(((move.kind, move.part.lot_id, move.job), move.number) for move in moves)
 
@@ -201,13 +253,16 @@ def _sums(numbers: Iterable[tuple[tuple[str, str, str], int]]) -> Sums:
 
 
 def other_request(shelf: Shelf, key: str) -> OtherRequestError:
-    """The refusal of a key that was posted before with other movements."""
+    """Return the refusal of a key that was posted before with other movements."""
     sentence = f'"{key}" was posted with other movements; give this request a key of its own'
     return OtherRequestError(shelf.name, sentence)
 
 
 def _brought(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> tuple[Part, bool]:
-    """The lot that parts come to, and whether it is new: as sold and unused unless said."""
+    """Return the lot that incoming parts join, and whether it is new.
+
+    A new lot is as sold and unused unless stated otherwise.
+    """
     asked = move.asked
     if asked.lot_id:
         return the_lot(shelf.name, asked, balances).part, False
@@ -231,7 +286,7 @@ def _brought(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> tuple[P
 
 
 def _left(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> Balance:
-    """The lot that parts leave: where none has any to give, the ledger says what it has."""
+    """Return the lot that parts leave; where none has any to give, the ledger refuses it."""
     lots = [one for one in balances if move.asked.is_lot(one.part)]
     lots = [one for one in lots if one.on_hand] or lots
     lots = [one for one in lots if _may_leave(one, move)] or lots
@@ -244,7 +299,10 @@ def _may_leave(balance: Balance, move: Move) -> bool:
 
 
 def _leaving(move: Move, lot: Balance) -> list[Movement]:
-    """What is reserved for the job goes first; too many is left for the ledger to refuse."""
+    """Return the movements of leaving parts; those reserved for the job go first.
+
+    Where the lot has too few, the ledger refuses them.
+    """
     held = dict(lot.holders).get(move.job, 0) if move.kind == "issue" else 0
     reserved = min(held, move.number)
     leaving = [Movement("issue", lot.part, reserved, move.job, reserved=True)] if reserved else []
@@ -259,7 +317,10 @@ def _near(part: Part, balances: tuple[Balance, ...]) -> str:
 
 
 def _denied(shelf: Shelf, asked: PartialName) -> tuple[Balance, bool]:
-    """The lot of a part the counts may deny, and whether it is new: nothing need be on hand."""
+    """Return the lot of a part in somebody's hand, and whether it is new.
+
+    The books may have none of it on hand.
+    """
     lots = [one for one in shelf.balances() if asked.is_lot(one.part)]
     lots = [one for one in lots if one.on_hand] or lots
     if lots or asked.lot_id:
@@ -268,7 +329,7 @@ def _denied(shelf: Shelf, asked: PartialName) -> tuple[Balance, bool]:
 
 
 def _found(shelf: Shelf, move: Move, said: Author) -> Posted:
-    """Correct the count by what is in somebody's hand and was not in the books, and issue it."""
+    """Count the parts in somebody's hand that the books lack, and issue them."""
     for _ in range(MOST_TRIES):
         seen = shelf.revision()
         lot, new = _denied(shelf, move.asked)

@@ -27,7 +27,7 @@ PAST = {
 
 
 def tell_posted(posted: Posted, unit: LengthUnit) -> str:
-    """Tell what the ledger has of a request, and how its lots stand now."""
+    """Say what the ledger has of a request, and how its lots stand now."""
     lines = []
     if posted.again:
         lines.append(f"posted before, {when(posted.entries[0].time)}; nothing was posted twice")
@@ -56,7 +56,7 @@ def _stands(entry: Entry) -> str:
 
 
 def part_words(part: Part, unit: LengthUnit) -> str:
-    """A lot in a few words, as Part has them, in the unit asked for."""
+    """Write a lot in a few words, lengths in `unit`."""
     facts = [part.family, part.size]
     facts += [show(part.thickness, unit)] if part.thickness else []
     facts += ["used"] * (part.condition == "used")
@@ -66,17 +66,20 @@ def part_words(part: Part, unit: LengthUnit) -> str:
 
 
 def so_many(number: int, one: str, more: str = "") -> str:
-    """A number of things."""
+    """Write a number of things; `more` is the plural where it is not formed with an s."""
     return f"{number} {one if number == 1 else more or one + 's'}"
 
 
 def when(time: datetime) -> str:
-    """A time as a person reads it, in UTC."""
+    """Write a time to the minute, in UTC."""
     return f"{time:%Y-%m-%d %H:%M}Z"
 
 
 def tell_shelf(listed: OnHandList, low: int, unit: LengthUnit) -> str:
-    """Tell what is on hand, by family and size, each lot on a line."""
+    """List the parts on hand by family and size, each lot on a line, lengths in `unit`.
+
+    Sizes with fewer than `low` free parts are named at the end; 0 names none.
+    """
     sizes = listed.sizes
     lots = [balance for _, _, balances in sizes for balance in balances]
     number, reserved = sum(one.on_hand for one in lots), sum(one.reserved for one in lots)
@@ -119,7 +122,7 @@ def _lot(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
 
 
 def tell_history(told: HistoryList, unit: LengthUnit) -> str:
-    """Tell what moved, in the order of the ledger."""
+    """List the movements of a shelf in the order of the ledger."""
     link = f"; its last link is {told.link}" * bool(told.link)
     if not told.entries:
         return f"{told.shelf}: nothing moved that is as asked{link}"
@@ -135,7 +138,7 @@ def tell_history(told: HistoryList, unit: LengthUnit) -> str:
 
 
 def tell_imported(imported: Imported, unit: LengthUnit) -> str:
-    """Tell what a file has changed; of a dry run, every lot it would change."""
+    """Say what a file has changed; of a dry run, list every lot it would change."""
     if imported.again:
         other = "recount" if imported.mode == "count" else "delivery"
         return (
@@ -180,7 +183,7 @@ def _change(change: Change, unit: LengthUnit) -> tuple[str, ...]:
 
 
 def reserved(report: Report) -> Iterator[str]:
-    """Tell what was posted to the shelf for an answer."""
+    """Say what was posted to the shelf for an answer."""
     posted, job = report.reserved, report.case.job.name
     if posted is None:
         return
@@ -199,7 +202,7 @@ def _several(parts: Sequence[tuple[Part, int]], report: Report) -> str:
 
 
 def set_aside(report: Report) -> Iterator[str]:
-    """Tell what the answer could not draw on, and whether the shelf changed under it."""
+    """Say which lots the answer could not take, and whether the shelf changed meanwhile."""
     if report.set_aside:
         parts = [(one.part, one.on_hand) for one in report.set_aside]
         yield f"on the shelf, but no size of this unit: {_several(parts, report)}"
@@ -214,7 +217,7 @@ def set_aside(report: Report) -> Iterator[str]:
 
 
 def tell_verified(name: str, verified: Verified, printed: Sequence[Link] = ()) -> str:
-    """Tell that the chain holds, and all that was printed of it."""
+    """Say that the chain holds, and with it every printed link."""
     requests = so_many(verified.requests, "request")
     entries = so_many(verified.entries, "entry", "entries")
     told = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"

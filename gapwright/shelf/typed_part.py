@@ -1,4 +1,4 @@
-"""What somebody typed of a part: words and options to a part and a number."""
+"""The part that somebody typed: words and options turned into a part and a number."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ FORM = 'write a family, a size and a number: "drum ring" .0700 2; or the code of
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """The words of a command and the options that say which lot."""
+    """The words of a command, and the options that say which lot."""
 
     words: tuple[str, ...]
     measured: str | None = None
@@ -40,9 +40,24 @@ class Typed:
 
 
 def part_asked(typed: Typed, number: int | None) -> tuple[PartialName, int]:
-    """Tell the part and the number; `number` where none was typed, None where one must be.
+    """Read the part and the number that somebody typed.
 
-    Raises InputError for what is no part, no number, or unknown to the unit.
+    Parameters
+    ----------
+    typed
+        The words and options.
+    number
+        The number where none was typed; None where one must be, as for incoming parts.
+
+    Returns
+    -------
+    tuple
+        The part as far as it is stated, and the number of parts.
+
+    Raises
+    ------
+    InputError
+        For words that are no part or no number, or a part that the unit does not have.
     """
     words = [" ".join(word.split()) for word in typed.words]
     code = words[0].upper() if words and CODE.fullmatch(words[0].upper()) else ""
@@ -62,9 +77,10 @@ def part_asked(typed: Typed, number: int | None) -> tuple[PartialName, int]:
 
 
 def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
-    """What calls a part as a unit's file does; raises InputError where the unit has none such.
+    """Return a function that renames a part as a unit's file calls it.
 
-    A part that is `incoming` must not be worn.
+    The function raises InputError where the unit has no such part. With `incoming` it also refuses
+    a worn part.
     """
     unit, origin = read_unit(path)
 

@@ -1,1 +1,1 @@
-"""What to put in a kit and on the shelf."""
+"""`stock`: what to put into a kit and to hold on the shelf."""

@@ -1,4 +1,4 @@
-"""What the answers of `stock kit` and `stock shelf` have in common, as declared for JSON."""
+"""The parts that the JSON of `stock kit` and that of `stock shelf` have in common."""
 
 from __future__ import annotations
 

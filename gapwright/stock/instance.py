@@ -1,4 +1,4 @@
-"""A unit and the drums of a history, posed for choosing what to stock."""
+"""The instance for a choice of stock: a unit with every size in plenty, and past drums' rooms."""
 
 from __future__ import annotations
 
@@ -28,7 +28,10 @@ PLENTY = 99  # more parts of a size than any drum takes
 
 
 def gaps_of(case: Case, history: History) -> tuple[str, ...]:
-    """The gaps that a history has spaces of; raises InputError where it has others' too."""
+    """Return the gaps that a history has spaces of.
+
+    Raises InputError where a column of the history is no gap of the unit.
+    """
     unknown = [name for name in history.columns if name not in case.unit.gaps]
     if unknown:
         told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
@@ -37,14 +40,36 @@ def gaps_of(case: Case, history: History) -> tuple[str, ...]:
 
 
 def too_many(case: Case) -> InputError:
-    """A gap that cannot be listed."""
+    """Return the refusal of a unit with a gap whose builds are too many to list."""
     return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
 
 
 def posed(
     case: Case, gaps: tuple[str, ...], *histories: History
 ) -> tuple[Instance, list[dict[Spaces, int]]]:
-    """The unit with every size in plenty and no room at all, and each drum's rooms in steps."""
+    """Build the instance of a unit for a choice of stock, and the drums of some histories.
+
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    gaps
+        The names of the gaps to choose for.
+    histories
+        Tables of past drums, each with a space for every one of the gaps.
+
+    Returns
+    -------
+    instance
+        The unit with PLENTY of every size and no room in its gaps.
+    list of dict
+        For each history, how many drums have which rooms, in steps, in the order of the gaps.
+
+    Raises
+    ------
+    InputError
+        Where a rule counts parts of several gaps together, or a drum lacks a space.
+    """
     for name in gaps:
         case = move_space(case, name).case
     lots = tuple(
@@ -62,7 +87,7 @@ def posed(
 
 
 def _narrowed(case: Case, instance: Instance) -> Instance:
-    """Take a rule over the whole job, whose parts stand in one gap, for one of that gap.
+    """Turn each rule over the whole job, whose parts stand in one gap, into a rule of that gap.
 
     Raises InputError where they stand in several: patterns are chosen gap by gap.
     """
@@ -81,9 +106,22 @@ def _narrowed(case: Case, instance: Instance) -> Instance:
 def drums_in(
     case: Case, gaps: tuple[str, ...], *histories: History
 ) -> tuple[Instance, list[Counter[Drum]]]:
-    """The drums of each history by what serves their gaps, as choices of an instance.
+    """Return the instance of a unit, and the drums of each history by the patterns that serve them.
 
-    Raises InputError where a choice cannot heed what the unit asks, or a drum lacks a space.
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    gaps
+        The names of the gaps to choose for.
+    histories
+        Tables of past drums, each with a space for every one of the gaps.
+
+    Raises
+    ------
+    InputError
+        Where a rule counts parts of several gaps together, a drum lacks a space, or a gap has too
+        many builds to list.
     """
     instance, rows = posed(case, gaps, *histories)
     try:
@@ -93,7 +131,10 @@ def drums_in(
 
 
 def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...]]:
-    """The spaces of each drum in the order of the gaps; raises InputError where one lacks some."""
+    """Count drums by their spaces in the order of the gaps.
+
+    Raises InputError where one lacks some.
+    """
     found: Counter[tuple[Length, ...]] = Counter()
     for row, count in history.rows.items():
         ordered = (row[history.columns.index(name)] for name in gaps)
@@ -106,7 +147,10 @@ def _known(gaps: tuple[str, ...], history: History) -> Counter[tuple[Length, ...
 
 
 def offers_of(case: Case, instance: Instance) -> tuple[dict[int, Offer], bool]:
-    """How each size is sold; raises InputError where some sizes have a price and some have none."""
+    """Return how each size is sold, by its choice, and whether the unit states prices.
+
+    Without prices every part costs the same. Raises InputError where only some sizes have a price.
+    """
     families = {
         place.family for gap in instance.gaps for lay in gap.layouts for place in lay.places
     }

@@ -1,7 +1,7 @@
-"""The drums to choose by: from a history, from the shop's own jobs, or drawn from a unit's spaces.
+"""The drums to choose stock by: from a history, from the shop's own jobs, or drawn at random.
 
 Spaces of several packs belong together, for one drum has them all. Where they come from different
-places they are put together at random only if the unit says that they are independent.
+sources, they are combined at random, and only if the unit's file says that they are independent.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ Row = tuple[Length | None, ...]
 
 @dataclass(frozen=True, slots=True)
 class DrumSample:
-    """Drums to choose by."""
+    """The drums to choose stock by, and where they come from."""
 
     history: History
     drawn: tuple[str, ...] = ()
@@ -52,9 +52,26 @@ class DrumSample:
 def past_of(
     case: Case, files: Sequence[Path], seed: int, unit: Path | None = None, shelf: str | None = None
 ) -> DrumSample:
-    """The drums of some histories and of the unit's own spaces. Raises InputError.
+    """Collect the drums of some histories, and draw those of gaps whose spaces the unit file gives.
 
-    A history may be a folder of job files, of which those count that a ledger issued parts to.
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    files
+        Tables of past drums' spaces, or folders of job files.
+    seed
+        The seed of all that is drawn.
+    unit
+        The unit's file, for folders of job files.
+    shelf
+        The address of a ledger; of the jobs of a folder only those count that it issued parts to.
+
+    Raises
+    ------
+    InputError
+        Where a file cannot be read, two histories have the same gap, there are no drums at all, or
+        spaces come from several sources and the unit's file does not say that they are independent.
     """
     histories = [
         history_of_jobs(path, unit, shelf)
@@ -86,7 +103,7 @@ def past_of(
 
 
 def _together(histories: Sequence[History], seed: int) -> History:
-    """Drums whose spaces are drawn from each history without regard to the others."""
+    """Draw DRAWN drums, whose spaces come from each history independently of the others."""
     sides = []
     for history in histories:
         rows = sorted(history.rows.items(), key=str)
@@ -101,7 +118,7 @@ def _together(histories: Sequence[History], seed: int) -> History:
 
 
 def _drawn(case: Case, file: str, name: str, spaces: Spaces, seed: int) -> History:
-    """Drums of one gap, drawn."""
+    """Draw DRAWN drums of one gap, rounded to the resolution of the unit of length."""
     draws = Draws(seed, "spaces", name)
     step = RESOLUTION[case.length]
     space = _drawing(spaces, draws)
@@ -112,7 +129,7 @@ def _drawn(case: Case, file: str, name: str, spaces: Spaces, seed: int) -> Histo
 
 
 def _drawing(spaces: Spaces, draws: Draws) -> Callable[[], float]:
-    """How to draw one more space, in nanometres."""
+    """Return a function that draws one more space, in nanometres."""
     if spaces.normal is not None and spaces.deviation is not None:
         middle, deviation = float(spaces.normal.nm), float(spaces.deviation.nm)
         return lambda: middle + deviation * NormalDist().inv_cdf(_between_ends(draws))
@@ -124,7 +141,7 @@ def _drawing(spaces: Spaces, draws: Draws) -> Callable[[], float]:
 
 
 def _between_ends(draws: Draws) -> float:
-    """A number above nothing and below one."""
+    """Draw a number between 0 and 1, both excluded."""
     parts = 1 << BITS - 12
     return (draws.below(parts) + 0.5) / parts
 
@@ -135,10 +152,23 @@ def _within(span: Span, draws: Draws) -> float:
 
 
 def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
-    """The drums of the job files of a folder, where a ledger is given of those it issued to.
+    """Return the drums of the job files of a folder.
 
-    The columns are the packs and end plays that every one of them was read for. Raises InputError
-    where a file cannot be read, or nothing is left.
+    The columns are the packs and end plays for which every one of the jobs has its readings.
+
+    Parameters
+    ----------
+    folder
+        The folder of job files.
+    unit
+        The unit's file.
+    shelf
+        The address of a ledger; only jobs count that it issued parts to. None for all jobs.
+
+    Raises
+    ------
+    InputError
+        Where a file cannot be read, or no pack or end play is left.
     """
     needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
     seen = FilesRead()
@@ -161,7 +191,7 @@ def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
 
 
 def _issued(cases: list[Case], shelf: str | None) -> set[str]:
-    """The jobs that parts were issued to; all where no ledger says."""
+    """Return the names of the jobs that parts were issued to; of all jobs without a ledger."""
     if shelf is None or not any(case.ledger for case in cases):
         return {case.job.name for case in cases}
     with inventory.open_shelf(shelf) as ledger:
@@ -173,9 +203,13 @@ PART = 3
 
 
 def parted(history: History, seed: int) -> tuple[History, History]:
-    """The drums to choose by, and every third, drawn at random: the same for the same seed.
+    """Split drums at random into those to choose by, and a third that is held out.
 
-    Every drum is as likely to be held out as any other, whatever row it was counted into.
+    Every drum is as likely to be held out as any other. The same seed gives the same split.
+
+    Notes
+    -----
+    Selection sampling: a drum is taken with probability (still wanted) / (still left).
     """
     draws = Draws(seed, "held out")
     left = history.rows.total()

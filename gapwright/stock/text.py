@@ -1,4 +1,4 @@
-"""Words that a kit and a shelf for a period have in common."""
+"""The sentences that a kit and a shelf for a period have in common."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def told_past(report: KitReport | ShelfReport) -> Iterator[str]:
-    """Where the drums come from, where that is no history of whole drums."""
+    """Say where the drums come from, where that is no history of whole drums."""
     if report.drawn:
         told = "drawn from what the unit file gives, no drums measured"
         yield f"  spaces of {', '.join(report.drawn)} {told}"
@@ -22,16 +22,16 @@ def told_past(report: KitReport | ShelfReport) -> Iterator[str]:
 
 
 def told_aside(report: KitReport | ShelfReport) -> Iterator[str]:
-    """The gaps of the unit that nothing is chosen for."""
+    """Name the gaps of the unit that nothing is chosen for."""
     if report.aside:
         yield f"  left aside, without a column: {', '.join(report.aside)}"
 
 
 def percent(share: float) -> str:
-    """A share in percent."""
+    """Write a share from 0 to 1 in percent."""
     return f"{100 * share:.1f} %"
 
 
 def within(one: Interval) -> str:
-    """The ends of an interval."""
+    """Write the ends of an interval of shares."""
     return f"{percent(one.low)} to {percent(one.high)} with 95 % confidence"

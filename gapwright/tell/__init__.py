@@ -1,1 +1,1 @@
-"""Which part a measured thickness is."""
+"""`tell`: which part of a unit a measured thickness is."""

@@ -1,4 +1,4 @@
-"""What parts on the bench are, as the JSON of `tell` has it, each key declared once."""
+"""The JSON of `tell`: what measured parts are, each key declared once."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def share(value: float) -> float:
-    """A chance or a sum of chances to six decimals: no more of it is worth anything."""
+    """Round a chance, or a sum of chances, to six decimals; more of it is worth nothing."""
     return round(value, 6)
 
 
@@ -141,5 +141,5 @@ ANSWERS = {"tell": (PileAnswer,)}
 
 
 def part_answer(told: Identification) -> PileAnswer:
-    """The answer of a pile of one part."""
+    """Return the declared answer of one part, as a pile of one."""
     return PileAnswer(sort_pile(told.teller, [told.part]))

@@ -1,4 +1,4 @@
-"""What a part on the bench belongs with, and parts that are refused since they are mixed."""
+"""The parts that a part on the bench belongs with, and the refusal of mixtures."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def belongs_with(case: Case, candidate: Candidate) -> Iterator[str]:
-    """What goes with a part, and what a mixture would do."""
+    """Say what belongs with a part, and what a mixture would do."""
     for belonging in case.unit.belongs_together.values():
         if candidate.family not in belonging.things:
             continue
@@ -38,7 +38,22 @@ def belongs_with(case: Case, candidate: Candidate) -> Iterator[str]:
 
 
 def check_mixed(teller: Teller, parts: Iterable[Measured], file: str) -> None:
-    """Raise InputError for every part that is told and seen with what it never goes with."""
+    """Refuse parts that are seen together with parts they never go with.
+
+    Parameters
+    ----------
+    teller
+        Identifies the parts.
+    parts
+        The parts on the bench.
+    file
+        The name of the list they come from, for messages.
+
+    Raises
+    ------
+    InputError
+        With every part whose size is known and contradicts what is seen of it.
+    """
     problems = [
         Problem(finding.sentence, file if part.line else "", part.line)
         for part in parts
@@ -50,7 +65,7 @@ def check_mixed(teller: Teller, parts: Iterable[Measured], file: str) -> None:
 
 
 def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Statement]:
-    """What is seen of a part, and what it is by its thickness alone where that is sure."""
+    """Return what is seen of a part, and its size by its thickness alone where that is sure."""
     length = teller.case.origins["unit"].length
     seen = [
         Statement(name, value, as_length(value, length), ())

@@ -1,4 +1,4 @@
-"""What a part on the bench can be: every size of the unit, as far as what is seen of it agrees."""
+"""The candidates for a part on the bench: the unit's sizes that agree with what is seen of it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A size of a family that a part may be, and how thick such a part is."""
+    """A size of a family that a part may be, with the range of its thickness and its features."""
 
     family: str
     size: str
@@ -38,12 +38,12 @@ class Candidate:
         return (self.low + self.high) / 2
 
     def feature(self, name: str) -> str | None:
-        """What the unit file says of a feature, if it does."""
+        """Return what the unit file states of a feature; None where it states nothing."""
         return dict(self.features).get(name)
 
 
 def measured_things(case: Case) -> Iterator[Candidate]:
-    """What is no part of a stack and told by a length: each thing in each set that states one."""
+    """Yield the things outside every stack that a length identifies, in each set that has one."""
     unit = case.unit
     for belonging in unit.belongs_together.values():
         own = own_things(unit, belonging)
@@ -60,7 +60,10 @@ def measured_things(case: Case) -> Iterator[Candidate]:
 
 
 def candidates_of(unit: Unit, *, used: bool = False) -> tuple[Candidate, ...]:
-    """Every size of every family; a used part may be thinner by what its family wears."""
+    """Return every size of every family of a unit.
+
+    A `used` part may be thinner by as much as its family wears.
+    """
     return tuple(
         _candidate(name, family, size, used=used)
         for name, family in unit.families.items()
@@ -80,9 +83,10 @@ def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate
 
 
 def worn_by(family: Family) -> Length:
-    """How much a used part may be thinner than it was new.
+    """Return how much thinner a used part may be than it was new.
 
-    As the unit file says; of a family of one thickness, down to its wear limit.
+    This is what the unit file states. Where it states nothing, a family of one thickness may wear
+    down to its wear limit, and no other family wears.
     """
     if family.wears_by is not None:
         return family.wears_by
@@ -95,7 +99,19 @@ def worn_by(family: Family) -> Length:
 def agreeing(
     candidates: Iterable[Candidate], seen: Mapping[str, str], length: LengthUnit | None
 ) -> Iterator[Candidate]:
-    """Those that nothing seen speaks against; what the unit file leaves unsaid does not."""
+    """Yield the candidates that nothing seen contradicts.
+
+    A feature that the unit file does not state contradicts nothing.
+
+    Parameters
+    ----------
+    candidates
+        The candidates to try.
+    seen
+        The features seen of the part, by name.
+    length
+        The unit of length for features written as bare numbers.
+    """
     for candidate in candidates:
         said = ((candidate.feature(name), value) for name, value in seen.items())
         if all(stated is None or matches(stated, value, length) for stated, value in said):
@@ -103,10 +119,10 @@ def agreeing(
 
 
 def matches(stated: str, value: str, length: LengthUnit | None) -> bool:
-    """Whether what was seen is what is stated: the same words, or a length in its range."""
+    """Tell whether a value seen is the value stated: the same words, or a length in its range."""
     return is_as(stated, value, as_length(value, length), length)
 
 
 def feature_names(candidates: Iterable[Candidate]) -> list[str]:
-    """Every feature the unit file states of any part."""
+    """Return the names of all features that the unit file states of some part."""
     return list(dict.fromkeys(name for one in candidates for name, _ in one.features))

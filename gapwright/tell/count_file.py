@@ -1,4 +1,4 @@
-"""What was told of a pile as a file of counts, as `gapwright shelf import` takes it."""
+"""The sorted pile as a file of counts, for `gapwright shelf import`."""
 
 from __future__ import annotations
 
@@ -18,7 +18,17 @@ if TYPE_CHECKING:
 
 
 def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
-    """Write what was told into a file of counts for a shelf; gives what to do with it."""
+    """Write the parts that were identified as a file of counts, and say how to import it.
+
+    Parameters
+    ----------
+    pile
+        The sorted pile.
+    file
+        The file to write.
+    replace
+        Whether a file that stands there may be replaced.
+    """
     put(count_file(pile), file, replace=replace)
     left = left_out(pile)
     aside = f"; left out, as no shelf has them: {', '.join(left)}" if left else ""
@@ -29,10 +39,10 @@ def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
 
 
 def count_file(pile: Pile) -> str:
-    """Write so many of each size, of used parts only the good ones.
+    """Write how many parts of each size there are as CSV; of used parts, the good ones alone.
 
-    A thickness is written where the shelf may take it as measured: read as well as it takes a
-    thickness to be, or of a used part, which is no longer as sold.
+    A thickness is written where the shelf may take it as measured. That is where it was read with a
+    gauge at least as good as is usual for parts, or where the part is used and no longer as sold.
     """
     teller = pile.teller
     counts = Counter(
@@ -49,7 +59,7 @@ def count_file(pile: Pile) -> str:
 
 
 def left_out(pile: Pile) -> list[str]:
-    """The families told that are drawn from no shelf, since the unit file has them as fixed."""
+    """Return the families found that no shelf has, because the unit file has them as fixed."""
     found = (lot.candidate for lot in pile.lots)
     return [*dict.fromkeys(one.family for one in found if not _on_shelf(pile.teller, one))]
 

@@ -1,9 +1,9 @@
-"""What to look at or measure next to tell a part: each thing with the chance of being right then.
+"""The next look or measurement that tells a part, each with the chance of being right after it.
 
-A feature parts the candidates by what the unit file states of them; of those that show the same
-the likeliest is then taken. A candidate whose own is not stated counts as told wrongly then, so
-that the chance is no less than what is said. A gauge is weighed by what its reading would be, over
-every thickness each candidate may have by the reading at hand.
+A feature separates the candidates by what the unit file states of them. Of the candidates that show
+the same, the likeliest is then taken. A candidate without a stated value counts as told wrongly, so
+that the chance is no less than the one given. A gauge is weighed by the readings it would give,
+over every thickness that each candidate may have after the reading at hand.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ CELLS, MOST_STEPS = 24, 1_500
 
 
 def next_looks(told: Identification) -> tuple[Look, ...]:
-    """What would tell a part better than it is told, the best first; looking goes before gauges."""
+    """Return what would tell a part better, the best first; a look goes before a gauge as good."""
     if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
     reading, teller = told.part.reading, told.teller
@@ -60,7 +60,7 @@ def _features(teller: Teller, told: Identification) -> Iterator[Look]:
 
 
 def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[str, list[Share]]]:
-    """Candidates by what they show; values a person may not tell apart lie together."""
+    """Group candidates by what they show; values that a person may not tell apart share a group."""
     length = teller.case.origins["unit"].length
     groups: list[tuple[str, list[Share]]] = []
     for one in shares:
@@ -76,7 +76,7 @@ def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[
 
 
 def _gauges(teller: Teller, told: Identification) -> Iterator[Look]:
-    """Other gauges that tell more than the one it was read with."""
+    """Yield other gauges that tell more than the one the part was read with."""
     now = teller.gauge(told.part.gauge).variance
     usual = teller.gauge("").variance
     known = [name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts]
@@ -89,13 +89,13 @@ def _gauges(teller: Teller, told: Identification) -> Iterator[Look]:
 
 
 def _usual(teller: Teller) -> str:
-    """What a part is measured with where the unit file has nothing as good."""
+    """Name the usual gauge for parts, for a unit file that has none as good."""
     return f"a micrometer good to {show(teller.usual, teller.case.length)}"
 
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
-    """A little of the range of a candidate: its middle, its half width, how likely it is there."""
+    """A piece of a candidate's range: its middle, its half width in nm, and its probability."""
 
     at: float
     half: float
@@ -103,7 +103,10 @@ class _Cell:
 
 
 def _right_with(teller: Teller, told: Identification, gauge: ReadingDensity) -> float:
-    """The chance of taking a part for what it is, once another gauge has read it too."""
+    """Return the chance of naming a part rightly once another gauge has read it too.
+
+    It integrates, over the second reading, the greatest joint density of any candidate.
+    """
     first = teller.gauge(told.part.gauge, len(told.part.at))
     cells = [_cells(one, told.part, first) for one in told.shares]
     every = [cell for own in cells for cell in own]
@@ -125,7 +128,7 @@ def _right_with(teller: Teller, told: Identification, gauge: ReadingDensity) -> 
 
 
 def _cells(one: Share, part: Measured, gauge: ReadingDensity) -> list[_Cell]:
-    """Where in its range a candidate's thickness may be, by the reading at hand."""
+    """Divide a candidate's range into cells, weighted by the reading at hand."""
     low, high = float(one.candidate.low.nm), float(one.candidate.high.nm)
     half = (high - low) / (2 * CELLS)
     middles = [low + (2 * nth + 1) * half for nth in range(CELLS)] if half else [low]

@@ -1,4 +1,4 @@
-"""What `tell` is asked on the command line, as written."""
+"""The options of `tell` as written on the command line."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 
 class AskedTell(TypedDict):
-    """What is asked, as written."""
+    """The options of `tell` as written."""
 
     unit: Path | None
     list_: Path | None

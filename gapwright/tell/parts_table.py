@@ -1,10 +1,10 @@
-"""A list of measured parts: a table with a part a row, as a spreadsheet saves it.
+"""The list of measured parts: a table with a row for each part, as a spreadsheet saves it.
 
     part;  thickness;   gauge;   condition; flatness; found;               teeth
     box 1; .0655 .0657; caliper; used;      .0020;    hot spots + scuffing; 36
 
-`thickness` is needed, several places parted by blanks. Columns that are not `LISTED` are features
-that the unit file names.
+Only `thickness` is needed; blanks separate the values of several places. Columns that are not in
+`LISTED` are features that the unit file names.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ MOST_PLACES = 24
 
 
 class SlipError(ValueError):
-    """What is wrong with one value, and what to write instead."""
+    """One value that cannot be taken, with what to write instead."""
 
 
 def read_list(
@@ -43,7 +43,26 @@ def read_list(
     features: Sequence[str],
     gauges: Sequence[str],
 ) -> tuple[Measured, ...]:
-    """Read every row; `usual` holds for what a row leaves unsaid. InputError with all problems."""
+    """Read the parts of a list.
+
+    Parameters
+    ----------
+    path
+        The list's file.
+    unit
+        The unit of lengths written without one.
+    usual
+        A part whose values stand for those that a row leaves out.
+    features
+        The names of the features that the unit file states; each may be a column.
+    gauges
+        The names of the unit file's gauges.
+
+    Raises
+    ------
+    InputError
+        With every row that cannot be taken, or with what is wrong with the header.
+    """
     with open_table(path, most_bytes=MOST_BYTES, kind="list") as table:
         problems = [*table.header_problems(), *map(table.problem, _unknown(table.names, features))]
         if problems:
@@ -62,7 +81,7 @@ def read_list(
 
 
 def _unknown(names: Sequence[str], features: Sequence[str]) -> Iterator[str]:
-    """Say of the header what a list of parts does not take."""
+    """Yield a sentence for each column that a list of parts does not take."""
     if "thickness" not in names:
         yield f"no column is called `thickness`; the first line has {listed(names)}"
     for name in dict.fromkeys(names):
@@ -104,12 +123,22 @@ def _part(
 
 
 def findings(text: str) -> tuple[str, ...]:
-    """What was seen, one thing after a semicolon or a plus."""
+    """Split a text into findings, which semicolons or plus signs separate."""
     return tuple(one.strip() for one in re.split("[;+]", text) if one.strip())
 
 
 def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None:
-    """How far a part is out of flat or coned; SlipError for what is no such length."""
+    """Read how far a part is out of flat, or coned. Raises SlipError for no such length.
+
+    Parameters
+    ----------
+    name
+        The column or option, for messages.
+    text
+        The length as written; None gives None.
+    unit
+        The unit of a length written without one.
+    """
     if text is None:
         return None
     try:
@@ -121,19 +150,19 @@ def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None
 
 
 def check_gauge(name: str, gauges: Sequence[str]) -> None:
-    """Raise SlipError for a gauge the unit file says nothing of."""
+    """Raise SlipError for a gauge that the unit file does not have."""
     if name and name not in gauges:
         raise SlipError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
 
 
 def check_used(part: Measured) -> None:
-    """Raise SlipError where wear is told of parts that nobody called used."""
+    """Raise SlipError where wear is stated of a part that is not called used."""
     if not part.used and (part.flat or part.cone or part.found):
         raise SlipError("--flatness, --coning and --found go with --used; add it")
 
 
 def places(text: str, unit: LengthUnit | None) -> tuple[Length, ...]:
-    """One thickness, or one for each place, parted by blanks; SlipError with what is wrong."""
+    """Read one thickness, or one for each place, separated by blanks. Raises SlipError."""
     texts = re.split(r"\s+(?=[-+.\d])", text)
     if "(" in text:  # both units of one thickness
         texts = [text]

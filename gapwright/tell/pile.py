@@ -1,6 +1,6 @@
-"""The use case of `tell`: parts read from what is asked, each told, and a pile sorted.
+"""The service of `tell` for a pile: it reads parts from the options, identifies and sorts them.
 
-How many there are of each size, which are between sizes, which are none.
+The result says how many there are of each size, which lie between sizes, and which are none.
 """
 
 from __future__ import annotations
@@ -39,30 +39,30 @@ LEAST_SURE = 50
 
 @dataclass(frozen=True, slots=True)
 class SortedLot:
-    """Parts told to be of one size."""
+    """The parts of a pile that are of one size."""
 
     candidate: Candidate
     told: tuple[Identification, ...]
 
     @property
     def wrong(self) -> float:
-        """How many of them are to be expected to be of another size."""
+        """The expected number of them that are of another size."""
         return sum(one.wrong for one in self.told)
 
     @property
     def thinnest(self) -> Length:
-        """The least that was read."""
+        """The least thickness that was read."""
         return min(one.part.thickness for one in self.told)
 
     @property
     def thickest(self) -> Length:
-        """The most that was read."""
+        """The greatest thickness that was read."""
         return max(one.part.thickness for one in self.told)
 
 
 @dataclass(frozen=True, slots=True)
 class Between:
-    """Parts that may be of several sizes, and what would part them."""
+    """The parts that may be of the same several sizes, and what would tell these apart."""
 
     candidates: tuple[Candidate, ...]
     told: tuple[Identification, ...]
@@ -71,7 +71,7 @@ class Between:
 
 @dataclass(frozen=True, slots=True)
 class Pile:
-    """All parts, sorted."""
+    """All parts of a pile, sorted."""
 
     told: tuple[Identification, ...]
     lots: tuple[SortedLot, ...]
@@ -82,17 +82,30 @@ class Pile:
 
     @property
     def teller(self) -> Teller:
-        """Who told them, and knows the unit."""
+        """The teller that identified the parts, with their unit."""
         return self.told[0].teller
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.teller.case.length
 
 
 def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> Pile:
-    """Read what is asked and tell every part. Raises InputError with all that is wrong with it."""
+    """Read the parts that are asked about, and identify and sort them.
+
+    Parameters
+    ----------
+    texts
+        Thicknesses as written, one for each part.
+    asked
+        The options of `tell`.
+
+    Raises
+    ------
+    InputError
+        With all that is wrong with the options, the list or the unit's file, or with mixed parts.
+    """
     if asked["unit"] is None and not HERE.exists():
         raise InputError(Problem("name the file that holds the unit: --unit unit.yaml"))
     case = read_unit_alone(asked["unit"] or HERE)
@@ -125,9 +138,8 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     Raises
     ------
     InputError
-        With what is wrong with the file or the thickness, or where what is seen of the part and
-        what it is told to be never belong together.
-
+        Where the file or the thickness cannot be read, or where the part's size and what is seen of
+        it never belong together.
     """
     if not LEAST_SURE < sure <= 100:  # noqa: PLR2004 - percent
         raise InputError(Problem(f"sure: found {sure:g}; write percent above 50, 100 at most"))
@@ -177,7 +189,7 @@ def _seen(text: str, features: list[str]) -> tuple[str, str]:
 
 
 def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
-    """Tell every part and put those of a size together."""
+    """Identify every part, and put together those of one size."""
     told = tuple(teller.tell(part) for part in parts)
     lots: dict[Candidate, list[Identification]] = {}
     open_: dict[tuple[Candidate, ...], list[Identification]] = {}
@@ -198,6 +210,6 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
 
 
 def _between(candidates: tuple[Candidate, ...], told: tuple[Identification, ...]) -> Between:
-    """What would part them is worked out for the one that is hardest to tell."""
+    """Work out what would tell some sizes apart, from the part that is hardest to tell."""
     hardest = max(told, key=lambda one: one.wrong)
     return Between(candidates, told, next_looks(hardest))

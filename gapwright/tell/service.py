@@ -1,9 +1,10 @@
-"""Which sizes a measured part can be, with how sure, and what to look at next to decide.
+"""The sizes that a measured part can be, with the probability of each.
 
-Before a reading every size that agrees with what is seen counts as likely as any other; a part of a
-size is anywhere in its range alike. By Bayes' rule its share is then how likely it would read so,
-over the sum for all. A size of which fewer than one in a thousand parts would read so far from the
-middle is none the part can be; where no size is left, the part is out of limits.
+Before a reading, every size that agrees with what is seen counts as equally likely, and a part of a
+size lies anywhere in its range with equal density. By Bayes' rule the probability of a size is the
+density of the reading for it, divided by the sum over all sizes. A size is ruled out where fewer
+than one in a thousand of its parts would read so far from its middle. Where no size is left, the
+part is out of limits.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ Verdict = Literal["told", "between", "out of limits", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A part on the bench: what the gauge said at its places, and what is seen of it."""
+    """A part on the bench: its reading at each place, its gauge, and what is seen of it."""
 
     at: tuple[Length, ...]
     gauge: str = ""
@@ -57,13 +58,13 @@ class Measured:
 
     @property
     def reading(self) -> Reading:
-        """What it is told by: parts alike in this are told alike."""
+        """The values it is identified by; parts that share them are identified once."""
         return self.thickness, len(self.at), self.gauge, self.seen, self.used
 
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """A size a part can be, and how likely it is that one."""
+    """A size that a part can be, with its probability."""
 
     candidate: Candidate
     share: float
@@ -71,7 +72,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One thing to look at or measure."""
+    """A feature to look at or a gauge to measure with next."""
 
     kind: Literal["feature", "gauge"]
     name: str
@@ -83,7 +84,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Identification:
-    """What is known of one part."""
+    """The findings on one part: its verdict, the sizes it can be, and its wear."""
 
     part: Measured
     verdict: Verdict
@@ -100,19 +101,19 @@ class Identification:
 
     @property
     def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which it is told unless another is asked for."""
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
         return self.teller.case.length
 
     @property
     def standing(self) -> Standing | None:
-        """Of a used part that is told: whether it may be used again."""
+        """Whether a used part may be used again; None for a new part, or one not identified."""
         if self.part.used and (self.verdict == "told" or self.nearest):
             return standing(self.grounds)
         return None
 
     @property
     def to_shelf(self) -> bool:
-        """Whether it is told, and good where it is used."""
+        """Whether it is identified and, where it is used, good."""
         return self.verdict == "told" and self.standing in (None, "good")
 
     @property
@@ -122,13 +123,16 @@ class Identification:
 
     @property
     def wrong(self) -> float:
-        """The chance that it is not the likeliest."""
+        """The probability that it is not of the likeliest size."""
         return 1 - self.shares[0].share if self.shares else 1.0
 
 
 @dataclass
 class Teller:
-    """Tells the parts of one unit; parts that read alike are told once."""
+    """Identifies the parts of one unit; parts with the same reading are worked out once.
+
+    From the probability `sure` on, a part counts as of one size.
+    """
 
     case: Case
     sure: float = SURE
@@ -140,11 +144,11 @@ class Teller:
 
     @property
     def usual(self) -> Length:
-        """What tells a thickness where the unit file does not say."""
+        """The resolution of a gauge for parts, where the unit file states none."""
         return PART_MM if self.case.length == "mm" else PART_IN
 
     def tell(self, part: Measured) -> Identification:
-        """Tell one part."""
+        """Identify one part."""
         key = part.reading
         if key not in self._told:
             self._told[key] = self._tell(part)
@@ -152,7 +156,7 @@ class Teller:
         return replace(told, grounds=self._grounds(told)) if part.used else told
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
-        """The sizes that nothing seen of a part speaks against."""
+        """Return the sizes that nothing seen of a part contradicts."""
         key = (part.seen, part.used)
         if key not in self._agreeing:
             every = self.every(used=part.used)
@@ -161,19 +165,29 @@ class Teller:
         return self._agreeing[key]
 
     def every(self, *, used: bool = False) -> tuple[Candidate, ...]:
-        """Everything of the unit that a thickness or a height tells."""
+        """Return everything of the unit that a thickness or a height can identify."""
         return (*candidates_of(self.case.unit, used=used), *measured_things(self.case))
 
     def by_thickness(self, part: Measured) -> Identification:
-        """Tell a part by its thickness alone, whatever is seen of it."""
+        """Identify a part by its thickness alone, whatever is seen of it."""
         return self.tell(replace(part, seen=()))
 
     def gauge(self, name: str, places: int = 1) -> ReadingDensity:
-        """What a gauge leaves open of a thickness."""
+        """Return the distribution of a gauge's error, averaged over so many places."""
         return self.spread(ZERO, name, places)
 
     def spread(self, width: Length, gauge: str, places: int) -> ReadingDensity:
-        """How a reading lies around the middle of a size whose range is so wide."""
+        """Return the distribution of a reading around the middle of a size.
+
+        Parameters
+        ----------
+        width
+            The width of the size's range.
+        gauge
+            The gauge's name; empty for the usual one.
+        places
+            The number of places the reading is the average of.
+        """
         key = (width, gauge, places)
         if key not in self._spreads:
             limits = self.case.gauge(gauge).limits if gauge else None
@@ -198,7 +212,7 @@ class Teller:
         return Identification(part, "told" if sure else "between", tuple(shares), teller=self)
 
     def _grounds(self, told: Identification) -> tuple[Ground, ...]:
-        """What keeps a used part off the shelf: one told, or thinner than any may be."""
+        """Return what keeps a used part off the shelf, by its size or the nearest one."""
         part = told.part
         one = told.candidate if told.verdict == "told" else told.nearest
         family = self.case.unit.families.get(one.family) if one else None
@@ -215,7 +229,7 @@ class Teller:
 
 
 def off_range(candidate: Candidate, thickness: Length) -> Length:
-    """By how much a thickness is above a size's range, or below it where negative."""
+    """Return how far a thickness is above a size's range; negative below it, zero inside."""
     if thickness > candidate.high:
         return thickness - candidate.high
     return min(thickness - candidate.low, ZERO)

@@ -1,4 +1,4 @@
-"""What a person is told of parts on the bench: which each is, how sure, what to look at next."""
+"""The sentences on parts on the bench: what each is, how sure that is, what to look at next."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ CAUTION = (
 
 
 def pile_text(pile: Pile, unit: LengthUnit) -> Iterator[str]:
-    """Tell all parts line by line, a few one by one and more as a pile, with the caution."""
+    """Write all parts line by line, with the caution: a few one by one, more as a sorted pile."""
     if len(pile.told) <= FEW:
         for nth, told in enumerate(pile.told):
             yield from [""] * bool(nth)
@@ -40,7 +40,7 @@ def pile_text(pile: Pile, unit: LengthUnit) -> Iterator[str]:
 
 
 def part_text(told: Identification, unit: LengthUnit) -> Iterator[str]:
-    """Tell one part line by line, with the caution."""
+    """Write one part line by line, with the caution."""
     yield from _one(told, unit)
     yield from ("", CAUTION)
 
@@ -62,7 +62,7 @@ def _name(told: Identification, unit: LengthUnit) -> str:
 
 
 def verdict(told: Identification, unit: LengthUnit) -> str:
-    """What to make of a part in a few words."""
+    """Say in a few words what a part is."""
     if told.verdict == "unknown":
         seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
         return f"NO PART OF {told.teller.case.unit.name} has {seen}"
@@ -77,7 +77,7 @@ def verdict(told: Identification, unit: LengthUnit) -> str:
 
 
 def _wear(told: Identification) -> Iterator[str]:
-    """Of a used part: whether it may be used again, and why not."""
+    """Say whether a used part may be used again, and why not."""
     if told.standing == "good":
         yield "used, within every limit the unit file has"
     elif told.standing:
@@ -122,7 +122,7 @@ def _or(names: Sequence[str]) -> str:
 
 
 def _sorted(pile: Pile, unit: LengthUnit) -> Iterator[str]:
-    """A pile: its lots, then what is between, then what is none."""
+    """Write a pile: its lots, then the parts between sizes, then those that are none."""
     told = sum(len(lot.told) for lot in pile.lots)
     yield f"{len(pile.told)} parts, {pile.teller.case.unit.name}: {told} told"
     if pile.lots:

@@ -1,1 +1,1 @@
-"""The bench page: the same use cases as the command, on a tablet that leans on the bench."""
+"""Serves the bench page: the use cases of the command line, for a tablet beside the bench."""

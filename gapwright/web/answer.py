@@ -1,4 +1,4 @@
-"""What the JSON API gives back besides the answers of verbs, as it is declared."""
+"""Declares the answers of the JSON API that no verb of the command gives."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""The JSON API: what the pages ask, for scripts and for the page's own live figures.
+"""Answers the JSON API, for scripts and for the live figures of the page.
 
-A job comes as a job file is written, as JSON, or as the fields of the page's form.
+A job is sent as JSON with the fields of a job file, or as the fields of the page's form.
 """
 
 from __future__ import annotations
@@ -48,12 +48,15 @@ MOST_BEST = 20
 
 
 def files(visit: Visit) -> Reply:
-    """What the folder holds."""
+    """List the files of the folder."""
     return _json(FilesAnswer(visit.shop))
 
 
 def asked(visit: Visit) -> Reply:
-    """What a unit asks for at the bench."""
+    """List the readings, facts and parts that a unit asks for at the bench.
+
+    Raises InputError where the unit cannot be read.
+    """
     visit.shop.path(visit.one("unit"))
     case = unit_case(visit, Source(str(visit.shop.folder / SENT), {"unit": visit.one("unit")}, {}))
     unit = _lengths(visit) or case.origins["unit"].length or "in"
@@ -62,10 +65,10 @@ def asked(visit: Visit) -> Reply:
 
 
 def readings(visit: Visit) -> Reply:
-    """The average and the spread of every reading.
+    """Return the average and the spread of every reading.
 
-    Of a form that is still being typed, of those that can be read, beside what is wrong with the
-    others.
+    A form that is still being filled in gives the readings that can be read, and what is wrong
+    with the others. Raises InputError where what was sent as JSON cannot be read.
     """
     source = typed_source(visit, blanks=False) if visit.is_form else _sent(visit)
     taken = parse_file(source)
@@ -82,7 +85,10 @@ def readings(visit: Visit) -> Reply:
 
 
 def fit(visit: Visit) -> Reply:
-    """The build of a job, or no fit and why."""
+    """Return the build of a job, or the reason why nothing fits.
+
+    Raises InputError where the job or the field `best` cannot be read.
+    """
     case = visit.shop.case(_sent(visit))
     best = visit.one("best", "1")
     if not best.isascii() or not best.isdigit() or not 1 <= int(best[:9]) <= MOST_BEST:
@@ -93,14 +99,17 @@ def fit(visit: Visit) -> Reply:
 
 
 def check(visit: Visit) -> Reply:
-    """What was measured after assembly beside what was promised."""
+    """Compare the measurements after assembly with what was promised.
+
+    Raises InputError where the job cannot be read.
+    """
     case = visit.shop.case(_sent(visit))
     told = CheckAnswer(check_case(case, visit.limits))
     return _json(told, _lengths(visit) or case.length)
 
 
 def _sent(visit: Visit) -> Source:
-    """The job that was sent, as JSON or as a form."""
+    """Return the job that was sent, as JSON or as a form."""
     if visit.is_form:
         return source_of(visit)
     source = parse_json(visit.body, SENT)
@@ -108,7 +117,7 @@ def _sent(visit: Visit) -> Source:
 
 
 def _lengths(visit: Visit) -> LengthUnit | None:
-    """The unit to print lengths in, where one is asked for."""
+    """Return the unit of length that the request asks for; None where it names none."""
     wanted, unit = visit.one("lengths"), lengths_in(visit)
     if wanted and not unit:
         raise InputError(Problem(near(wanted, UNITS, "write one of"), field="lengths"))

@@ -1,7 +1,7 @@
-"""The door to FastAPI and uvicorn: addresses to pages, requests to visits, and who is let in.
+"""Wraps FastAPI and uvicorn: maps addresses to pages, and admits requests.
 
-Nothing else knows the web framework. A page that may search waits for its turn at the solver
-without holding up the loop; the others run on the framework's threads.
+No other module imports the web framework. A page that may search waits in the fair queue without
+blocking the event loop; the others run on the framework's threads.
 """
 
 from __future__ import annotations
@@ -52,22 +52,35 @@ if TYPE_CHECKING:
 
 
 App = fastapi.FastAPI
-STILL_THERE = 0.25  # seconds between looks whether anybody still waits for an answer
+STILL_THERE = 0.25  # seconds between looks at whether the client still waits
 FORM = "application/x-www-form-urlencoded"
 OPEN = ("/bench.css", "/bench.js")
-"""What needs no token, and begins no session: the page that asks for it looks like the others."""
+"""Served without a token or a session, because the page that asks for the token needs them."""
 ENTER, OPENAPI = "/enter", "/api/openapi.json"
 
 
 class Server:
-    """One shop's pages, and everything they share."""
+    """The pages of one folder, and the state they share.
+
+    Parameters
+    ----------
+    shop
+        The folder and its shelf.
+    hosts
+        The names by which the server may be addressed.
+    sessions
+        The token, and the sessions of those who have shown it.
+    """
 
     def __init__(self, shop: Shop, hosts: Sequence[str], sessions: Sessions) -> None:
         self.shop, self.hosts, self.sessions = shop, {*hosts}, sessions
         self.turns = FairQueue(shop.seconds)
 
     async def answer(self, route: Route, request: fastapi.Request) -> Response:
-        """Let a page answer a request; where no token is asked for, to look begins a session."""
+        """Let a page answer a request.
+
+        Where no token is required, a request for a page begins a session.
+        """
         session = request.state.session
         looks = route.method == "GET" and route.told is None and route.path not in OPEN
         if session or self.sessions.token or not looks:
@@ -102,7 +115,7 @@ class Server:
             return _sent(refused(guard.Refused(503, CROWDED), as_json=route.told is not None))
 
     async def _in_turn(self, route: Route, visit: Visit, request: fastapi.Request) -> Reply:
-        """Wait for a turn at the solver, as long as somebody waits for its answer."""
+        """Wait in the fair queue for an answer; stop the search when the client has left."""
         answer: Future[object] = Future()
         who = request.state.session or _address(request)
 
@@ -120,7 +133,7 @@ class Server:
         return cast("Reply", await waiting)
 
     async def check(self, request: fastapi.Request, onward: Next) -> Response:
-        """Ask the rules of `guard` before any page, and set the headers that guard a browser."""
+        """Apply the rules of `security` before any page, and set the security headers."""
         return _guarded(await self._checked(request, onward))
 
     async def _checked(self, request: fastapi.Request, onward: Next) -> Response:
@@ -129,7 +142,7 @@ class Server:
             return _sent(refused(found, as_json=_is_api(request)))
         session, path = request.cookies.get(guard.COOKIE, ""), request.scope["path"]
         request.state.session = session if self.sessions.knows(session) else ""
-        request.state.has_left = request.is_disconnected  # only here is the connection itself heard
+        request.state.has_left = request.is_disconnected  # a middleware's request alone can tell
         if not self.sessions.token or path in OPEN:
             return await onward(request)
         if request.method == "POST" and path == ENTER:
@@ -148,7 +161,7 @@ class Server:
         return guard.refuse(request.method, request.scope["path"], request.headers)
 
     async def _enter(self, request: fastapi.Request) -> Response:
-        """Begin the session of whoever sends the token, or say why not."""
+        """Begin a session for whoever sends the token, or say why not."""
         sent = (await request.body()).decode("utf-8", "replace")
         if guard.too_many_fields(sent):
             return _sent(refused(guard.TOO_MANY_FIELDS))
@@ -161,7 +174,17 @@ class Server:
 
 
 def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> App:
-    """The web application: every route, behind the guard; `schemas` for the API's description."""
+    """Make the web application, with every route behind the security rules.
+
+    Parameters
+    ----------
+    server
+        Answers the requests.
+    routes
+        The addresses, with their pages.
+    schemas
+        The JSON Schemas that the OpenAPI description refers to, by name.
+    """
 
     @asynccontextmanager
     async def life(_: fastapi.FastAPI) -> AsyncIterator[None]:
@@ -202,7 +225,7 @@ def _methods(route: Route) -> list[str]:
 
 
 def _responses(route: Route) -> dict[int, dict[str, Any]]:
-    """What the description of the API says may come back."""
+    """Return the possible responses of a route, for the OpenAPI description."""
     told = cast("ApiDescription", route.told)
     answers: dict[int, Any] = {200: {"description": "The answer.", **_json(told.returns)}}
     refusals = {400: WRONG_HOST, 403: OTHER_SITE, 422: WRONG_INPUT, 503: CROWDED}
@@ -237,12 +260,12 @@ def _is_api(request: fastapi.Request) -> bool:
 
 
 def _address(request: fastapi.Request) -> str:
-    """Where a request comes from."""
+    """Return the address that a request comes from."""
     return request.client.host if request.client else ""
 
 
 async def _arrived(request: fastapi.Request) -> Refused | None:
-    """Wait for the whole of a request, but not for ever."""
+    """Wait a limited time for the whole of a request."""
     try:
         await asyncio.wait_for(request.body(), guard.BODY_SECONDS)
     except TimeoutError:
@@ -285,7 +308,22 @@ def _keep(response: Response, session: str) -> None:
 
 
 def answer(app: App, address: str, port: int) -> None:
-    """Answer at an address until Ctrl-C; raises InputError where the port is taken."""
+    """Serve an application until Ctrl-C.
+
+    Parameters
+    ----------
+    app
+        The application.
+    address
+        The IP address to listen on.
+    port
+        The port.
+
+    Raises
+    ------
+    InputError
+        Where the port cannot be opened.
+    """
     import uvicorn
 
     settings = uvicorn.Config(
@@ -304,21 +342,21 @@ def answer(app: App, address: str, port: int) -> None:
 
 
 HEAD_SECONDS = 5.0
-"""How often a connection is looked at; it is closed where a request is unfinished twice."""
+"""Seconds between looks at a connection; it closes where its request is unfinished at two."""
 
 
 class PatientProtocol(H11Protocol):
-    """HTTP as uvicorn speaks it, closing connections whose request does not come."""
+    """uvicorn's HTTP protocol, which also closes connections whose request does not arrive."""
 
     _late = False
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
-        """Begin to look at it from time to time."""
+        """Start to look at the connection at intervals."""
         super().connection_made(transport)
         self.loop.call_later(HEAD_SECONDS, self._look)
 
     def _look(self) -> None:
-        """Close it where nothing whole came since it was opened, or since the last look."""
+        """Close the connection where its request is unfinished at two looks in a row."""
         if self.transport.is_closing():
             return
         begun, _ = self.conn.trailing_data

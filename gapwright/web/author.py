@@ -1,4 +1,4 @@
-"""Who changes a ledger, for its history: what was typed, or what this machine is usually told."""
+"""Names the author of a change to a ledger, as typed or as this machine is set up."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ NOBODY = Problem("say who you are, for the shelf's history", field="who")
 
 
 def who_of(visit: Visit) -> str:
-    """The name that was typed; raises InputError where there is none."""
+    """Return the name that was typed; raises InputError where there is none."""
     who = visit.one("who")
     if not who:
         raise InputError(NOBODY)
@@ -22,5 +22,5 @@ def who_of(visit: Visit) -> str:
 
 
 def usual_who() -> str:
-    """The name a form begins with."""
+    """Return the name that forms are filled in with: that of the environment, or empty."""
     return os.environ.get("GAPWRIGHT_WHO", "")

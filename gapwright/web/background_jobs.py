@@ -1,7 +1,8 @@
-"""Long questions: each is answered beside the bench's short ones, and has an address of its own.
+"""Runs long searches as background jobs, each with an address of its own for its answer.
 
-Whoever asked may reload, leave and come back: the answer waits under the errand's name, until
-so many came after it. Errands take turns among themselves and never hold up a bench.
+A user may reload, leave and come back: the answer is kept under the job's name until MOST_KEPT
+later ones have come. Background jobs have a fair queue of their own, and never delay the bench's
+short searches.
 """
 
 from __future__ import annotations
@@ -27,35 +28,41 @@ MOST_KEPT, MOST_WAITING = 20, 20
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """A question that may take long."""
+    """A background job: a search that may take long."""
 
     answer: Future[object]
     watch: Watch
     begun: float = field(default_factory=time.monotonic)
 
     def done(self, seconds: float = 0.0) -> bool:
-        """Whether it is answered, after no more than so many seconds of waiting."""
+        """Return whether it has an answer, after waiting at most so many seconds."""
         wait_for((self.answer,), seconds)
         return self.answer.done()
 
     def words(self) -> str:
-        """What it is at, for whoever waits."""
+        """Return its progress in words, for the user who waits."""
         seconds = int(time.monotonic() - self.begun)
         doing = self.watch.words if self.answer.running() else "waits for its turn"
         return f"{seconds} s, {doing}"
 
     def stop(self) -> None:
-        """Have it end with what was found so far, or never begin."""
+        """End it with what was found so far, or before it begins."""
         self.answer.cancel()
         self.watch.stop()
 
     def given_up(self) -> bool:
-        """Whether it was stopped before it began."""
+        """Return whether it was stopped before it began."""
         return self.answer.cancelled()
 
 
 class Errands:
-    """All long questions of a server."""
+    """All background jobs of a server.
+
+    Parameters
+    ----------
+    seconds
+        The time limit of each search.
+    """
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
@@ -64,9 +71,24 @@ class Errands:
         self._lock = Lock()
 
     def begin(self, who: str, work: Callable[[Limits], object]) -> str:
-        """Queue a question; gives the name to look for its answer under.
+        """Queue a background job.
 
-        Raises CrowdedError where too many wait.
+        Parameters
+        ----------
+        who
+            Whoever asks; jobs of one user take turns with those of others.
+        work
+            Does the search within the limits it is given.
+
+        Returns
+        -------
+        str
+            The name of the job, by which its answer is found.
+
+        Raises
+        ------
+        CrowdedError
+            Where MOST_WAITING jobs wait already.
         """
         with self._lock:
             if self._turns is None:
@@ -80,17 +102,17 @@ class Errands:
             return name
 
     def find(self, name: str) -> Errand | None:
-        """The errand of a name, unless it is forgotten."""
+        """Return the background job of a name; None where it is no longer kept."""
         return self._known.get(name)
 
     def close(self) -> None:
-        """Stop what goes on."""
+        """Stop the running search, and begin no other."""
         with self._lock:
             if self._turns is not None:
                 self._turns.close()
 
     def _forget(self) -> None:
-        """Let go of the oldest answers."""
+        """Drop the oldest answers."""
         done = [name for name, errand in self._known.items() if errand.answer.done()]
         for name in done[: max(0, len(self._known) - MOST_KEPT)]:
             del self._known[name]

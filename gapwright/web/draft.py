@@ -1,4 +1,4 @@
-"""A job as a form shows it: what was typed so far, the unit it is for, the unit of length."""
+"""Opens the job of a form: what was typed so far, its unit, and the unit of length."""
 
 from __future__ import annotations
 
@@ -36,18 +36,18 @@ class Opened:
     source: Source
     unit: Unit
     length: LengthUnit
-    """What a bare number typed into the form is in."""
+    """The unit of bare numbers that are typed into the form."""
     names: tuple[str, ...]
     """The gaps that are shown, in the unit's order."""
 
     @property
     def data(self) -> dict[str, Any]:
-        """The job's file as far as it is written; a bare number in it is in the form's unit."""
+        """The job's file as filled in so far; bare numbers are in the form's unit of length."""
         return self.source.data
 
 
 def opened(visit: Visit) -> Opened:
-    """Open the job of a visit; raises InputError where its unit cannot be read."""
+    """Open the job of a request; raises InputError where its unit cannot be read."""
     source = typed_source(visit)
     case = unit_case(visit, source)
     written = source.data.get("length") or case.origins["unit"].length or "in"
@@ -60,7 +60,7 @@ def opened(visit: Visit) -> Opened:
 
 
 def unit_case(visit: Visit, source: Source) -> Case:
-    """The case of a job's unit alone; raises InputError where there is none to be read."""
+    """Make a case of a job's unit alone; raises InputError where no unit can be read."""
     if not source.data.get("unit"):
         known = [name for name, _ in visit.shop.units()]
         raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
@@ -69,9 +69,16 @@ def unit_case(visit: Visit, source: Source) -> Case:
 
 
 def in_unit(visit: Visit, lengths: Collection[str] | None = None) -> Visit:
-    """Change over to another unit of length, and say of what was typed which it was typed in.
+    """Switch a request to the unit of length it asks for.
 
-    `lengths` names the fields that hold one; without it they are those of a job.
+    Numbers typed before are given the unit they were typed in.
+
+    Parameters
+    ----------
+    visit
+        The request.
+    lengths
+        The names of the fields that hold a length; those of a job unless stated.
     """
     wanted, typed = lengths_in(visit), visit.one("length")
     if not wanted or typed not in UNITS or wanted == typed:
@@ -89,13 +96,13 @@ def _is_length(name: str, lengths: Collection[str] | None) -> bool:
 
 
 def units_at(visit: Visit, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
-    """One touch for each unit of length: its name, where it leads, whether it is the one."""
+    """Return a link for each unit of length: its name, its address, and whether it is in use."""
     typed = {} if visit.one("length") in UNITS else {"length": unit}
     return [(one, visit.link(path, lengths=one, **typed), one == unit) for one in UNITS]
 
 
 def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
-    """What a form sends along besides the fields it shows, so that nothing typed is lost."""
+    """Return the fields that a form sends along unseen, so that nothing typed is lost."""
     return [
         (name, value) for name, value in sent_along(visit)
         if name not in shown and name not in ("length", "lengths", "gap", DRAFT)
@@ -103,6 +110,6 @@ def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
 
 
 def draft_name(visit: Visit) -> str:
-    """What a browser keeps a draft under: another once the job's file was changed."""
+    """Return the name under which a browser keeps a draft; it changes with the job's file."""
     base = visit.one("from")
     return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")

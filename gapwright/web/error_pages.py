@@ -1,4 +1,4 @@
-"""What is sent back where a page cannot answer: one sentence, and what to do."""
+"""Makes the responses for requests that cannot be answered: one sentence, and what to do."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ HEADINGS = {404: "nothing here", 405: "nothing here", 408: "too slow", 413: "too
 
 
 def refused(found: Refused, *, as_json: bool = False) -> Reply:
-    """A request that was not let in."""
+    """Return the response for a request that was refused."""
     if as_json:
         return _problems([Problem(found.sentence)], found.status)
     heading = HEADINGS.get(found.status, "not let in")
@@ -40,13 +40,21 @@ def refused(found: Refused, *, as_json: bool = False) -> Reply:
 
 
 def unknown(path: str, status: int) -> Reply:
-    """An address at which nothing stands."""
+    """Return the response for an address without a page."""
     sentence = "nothing stands at this address; begin at the front page"
     return refused(Refused(status, sentence), as_json=path.startswith("/api/"))
 
 
 def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> Reply:
-    """Ask for the token."""
+    """Return the response that asks for the token.
+
+    Parameters
+    ----------
+    wrong
+        Why the token shown before was refused, if one was.
+    as_json
+        Whether to answer a script in JSON.
+    """
     if as_json:
         sentence = "show the token printed at the start: Authorization: Bearer TOKEN"
         return _problems([Problem(sentence)], 403)
@@ -57,7 +65,7 @@ def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> Reply:
 
 
 def failed(problems: Sequence[Problem], *, as_json: bool) -> Reply:
-    """What was asked cannot be taken: every problem."""
+    """Return the response that lists every problem with what was sent."""
     if as_json:
         return _problems(problems, 422)
     page = screen(

@@ -1,8 +1,7 @@
-"""Turns at the solver: one search at a time beside the server's loop, whoever asks.
+"""Queues the searches of all users fairly: one runs at a time, beside the server's event loop.
 
-Who asks is served in rotation, so that somebody with fifty questions keeps nobody else waiting
-for more than the one that is being answered. What nobody waits for any more is not begun, or is
-stopped.
+Users are served in rotation, so a user with fifty searches makes nobody wait for more than the one
+that is running. A search that nobody waits for any more is not begun, or is stopped.
 """
 
 from __future__ import annotations
@@ -23,12 +22,12 @@ Answer = TypeVar("Answer")
 
 
 class CrowdedError(Exception):
-    """So many are waiting already that a further one is better told at once."""
+    """The queue is full; the user is told at once."""
 
 
 @dataclass(slots=True)
 class _Turn(Generic[Answer]):
-    """One question that waits for its turn."""
+    """One search in the queue."""
 
     work: Callable[[Limits], Answer]
     answer: Future[Answer]
@@ -45,7 +44,13 @@ class _Turn(Generic[Answer]):
 
 
 class FairQueue:
-    """The queue before the solver."""
+    """The fair queue, with the thread that runs its searches.
+
+    Parameters
+    ----------
+    seconds
+        The time limit of each search.
+    """
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
@@ -60,9 +65,26 @@ class FairQueue:
         return sum(map(len, self._waiting.values()))
 
     def ask(self, who: str, work: Callable[[Limits], object], answer: Future[object]) -> Watch:
-        """Queue a question; `answer` is set in its turn. Raises CrowdedError where too many wait.
+        """Queue a search.
 
-        The watch that is given back stops it.
+        Parameters
+        ----------
+        who
+            Whoever asks; users are served in rotation.
+        work
+            Does the search within the limits it is given.
+        answer
+            Receives the result or the exception of `work`.
+
+        Returns
+        -------
+        Watch
+            Shows the progress of the search, and stops it.
+
+        Raises
+        ------
+        CrowdedError
+            Where MOST_WAITING searches wait already, or the queue is closed.
         """
         turn = _Turn(work, answer, self.seconds)
         with self._changed:
@@ -73,7 +95,7 @@ class FairQueue:
         return turn.watch
 
     def close(self) -> None:
-        """Begin nothing more, and stop what goes on."""
+        """Stop the running search, and begin no other."""
         with self._changed:
             self._closed = True
             for turns in self._waiting.values():
@@ -93,7 +115,7 @@ class FairQueue:
             turn.take()
 
     def _next(self) -> _Turn[object] | None:
-        """The next question: the oldest of whoever was served longest ago."""
+        """Return the next search: the oldest of the user who was served longest ago."""
         with self._changed:
             self._now = None
             while not self._waiting and not self._closed:

@@ -1,4 +1,4 @@
-"""The folder the page was opened on: its units, shelves and jobs, and nothing beside it."""
+"""Reads the folder that the page was opened on: its units, shelves and jobs, nothing outside."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 Mark = tuple[int, int]
 HELD = (*SECTIONS, "kit")
-"""The sections a file is known by."""
+"""The sections by which the content of a file is known."""
 ENDINGS = (".yaml", ".yml")
 MOST_FILES, DEEPEST = 2_000, 3
 LONG = 300.0  # seconds a plan may take, as with the command
@@ -34,25 +34,25 @@ OUTSIDE = "lies outside the folder this page was opened on; move it there, or se
 
 @dataclass(frozen=True, slots=True)
 class FolderFile:
-    """One file of the folder: its name from there, and the sections it holds itself."""
+    """One file of the folder: its name from there, and the sections it holds."""
 
     name: str
     sections: dict[str, str]
-    """Each section with the name it gives itself."""
+    """Each section with the name that it states for itself."""
     wrong: str = ""
-    """Why it cannot be read."""
+    """The reason why it cannot be read; empty where it can."""
     job: dict[str, Any] = field(default_factory=dict)
-    """Its job as written, where it holds one."""
+    """The job as written, where it holds one."""
 
 
 @dataclass(slots=True)
 class FileCache(FilesRead):
-    """Files as they were last read, for as long as nobody changes them."""
+    """Files as they were last read, as long as nobody changes them."""
 
     marks: dict[Path, Mark | None] = field(default_factory=dict)
 
     def take(self, path: Path) -> ParsedFile:
-        """Read a file, once for as long as it stays the same; InputError where it cannot be."""
+        """Read a file, again only where it changed; raises InputError where it cannot be read."""
         key, mark = path.absolute(), _mark(path)
         if self.marks.get(key) != mark:
             self.files.pop(key, None)
@@ -63,20 +63,20 @@ class FileCache(FilesRead):
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """What a server was started on."""
+    """The folder, shelf and limits that a server was started with."""
 
     folder: Path
     shelf: str = ""
     """The shelf for all jobs, where one was named at the start."""
     seconds: float = 10.0
-    """How long one search may take."""
+    """The time limit of one search."""
     errands: Errands = field(default_factory=lambda: Errands(LONG))
-    """The questions that may take longer than that."""
+    """The background jobs, for searches that may take longer."""
     _looked: dict[str, tuple[Mark, FolderFile]] = field(default_factory=dict)
     _kept: FileCache = field(default_factory=FileCache)
 
     def files(self) -> list[FolderFile]:
-        """Every file of the folder that can be used, by name."""
+        """Return every file of the folder that can be used, by name."""
         return [
             self._held(name) if _is_text(name) else FolderFile(visible(name), {}, MISNAMED)
             for name in self._names()
@@ -84,9 +84,9 @@ class Shop:
         ]
 
     def names(self) -> list[str]:
-        """The names of all files that lie in the folder, hidden ones and links out of it aside.
+        """Return the names of all files in the folder, except hidden ones and links out of it.
 
-        Names that are no text are left out: nothing could show or ask for them.
+        Names that are not text are left out, because no page could show or ask for them.
         """
         return [name for name in self._names() if _is_text(name)]
 
@@ -99,35 +99,35 @@ class Shop:
         return sorted(path.relative_to(self.folder).as_posix() for path in found)
 
     def units(self) -> list[tuple[str, str]]:
-        """Every file that holds a unit, with the name the unit gives itself."""
+        """Return every file that holds a unit, with the unit's name."""
         return [
             (held.name, held.sections["unit"]) for held in self.files() if "unit" in held.sections
         ]
 
     def shelves(self) -> list[str]:
-        """The shelves to choose from, files and ledgers; none where one was named at the start."""
+        """Return the shelves to choose from; none where a shelf was named at the start."""
         if self.shelf:
             return []
         files = [held.name for held in self.files() if "shelf" in held.sections]
         return [*files, *self.ledgers()]
 
     def past_drums(self) -> list[str]:
-        """The tables of the folder that may hold past drums."""
+        """Return the tables of the folder that may hold past drums."""
         return [name for name in self.names() if name.lower().endswith(".csv")]
 
     def ledgers(self) -> list[str]:
-        """The shelves of the folder that are ledgers."""
+        """Return the shelves of the folder that are ledgers."""
         return [name for name in self.names() if is_ledger(self.folder / name)]
 
     def tables(self) -> list[str]:
-        """The tables of the folder that have a drum in each row."""
+        """Return the tables of the folder that hold a drum in each row."""
         return [
             name for name in self.names()
             if name.lower().endswith(TABLES) and is_job_table(self.folder / name)
         ]  # fmt: skip
 
     def path(self, name: str) -> Path:
-        """The file of that name; raises InputError for one that is not in the folder."""
+        """Return the path of a file by its name; raises InputError where the folder has none."""
         return self._path(name, self.names())
 
     def _path(self, name: str, names: Sequence[str]) -> Path:
@@ -139,13 +139,23 @@ class Shop:
         return self.folder / name
 
     def source(self, name: str) -> Source:
-        """A file as it is written; raises InputError with every problem."""
+        """Read a file of the folder; raises InputError with every problem."""
         return read(self.path(name))
 
     def case(self, source: Source, *, needs: tuple[str, ...] = SECTIONS) -> Case:
-        """Make a case of a job, looking for its other files in the folder alone.
+        """Make a case of a job, whose other files must be in the folder too.
 
-        Raises InputError with every problem found.
+        Parameters
+        ----------
+        source
+            The job as written.
+        needs
+            The sections that must be there.
+
+        Raises
+        ------
+        InputError
+            With every problem found.
         """
         for section in ("unit", "shelf"):
             self._check_inside(source, section)
@@ -154,7 +164,17 @@ class Shop:
     def cases(self, names: Iterable[str], shelf: str = "") -> tuple[Case, ...]:
         """Make cases of the jobs of several files and tables, all on one shelf.
 
-        Raises InputError with every problem found.
+        Parameters
+        ----------
+        names
+            The names of the files and tables.
+        shelf
+            The name of the shelf; empty for the one named at the start, or those of the jobs.
+
+        Raises
+        ------
+        InputError
+            With every problem found.
         """
         problems: list[Problem] = []
         sources: list[Source] = []
@@ -172,7 +192,7 @@ class Shop:
         return cases_of(sources, shelf=chosen or None, found=problems)
 
     def told(self, problem: Problem) -> Problem:
-        """A problem as a person at the page reads it: files are named from the folder."""
+        """Return a problem for a user of the page, with its file named from the folder."""
         file = problem.file.removeprefix(f"{self.folder}/")
         return replace(problem, file=file.removeprefix("./"))
 
@@ -198,7 +218,7 @@ class Shop:
 
 
 def _mark(path: Path) -> Mark | None:
-    """What changes where somebody writes a file; None where there is none."""
+    """Return the time and size of a file, which change when it is written; None for no file."""
     try:
         stat = path.stat()
     except (OSError, ValueError):
@@ -225,7 +245,7 @@ def _called(section: dict[str, Any], name: str) -> str:
 
 
 def _is_text(name: str) -> bool:
-    """Whether a file's name is UTF-8; Python keeps the other bytes of one as half characters."""
+    """Return whether a file's name is UTF-8; Python keeps other bytes of it as surrogates."""
     return not any("\ud800" <= sign <= "\udfff" for sign in name)
 
 
@@ -237,7 +257,7 @@ def _within(path: Path, home: Path) -> bool:
 
 
 def _files(folder: Path, deep: int) -> Iterator[Path]:
-    """The files below a folder, hidden ones left out, as many and as deep as a shop has."""
+    """Yield the files below a folder, without hidden ones, up to MOST_FILES."""
     count = 0
     try:
         entries = sorted(folder.iterdir())

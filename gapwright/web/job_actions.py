@@ -1,6 +1,7 @@
-"""What changes something for a job: it is kept as a file, and its parts are reserved or given back.
+"""Changes something for a job: saves it as a file, and reserves or releases its parts.
 
-Each comes as a form of ours and ends with a look at the answer, so that a reload repeats nothing.
+Each change is sent by a form of the page and ends with a redirect, so that a reload repeats
+nothing.
 """
 
 from __future__ import annotations
@@ -29,31 +30,34 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 MARK = "# kept by the bench page"
-"""What tells a job file of ours from one that somebody wrote by hand."""
+"""The first line of job files written by the page; those written by hand do not have it."""
 LONGEST = 80
 SEEN = "seen"
-"""The field that says what stood in the job's file when it was opened."""
+"""The field with the mark of the job's file when it was opened."""
 DRAFT = "draft"
-"""The field by which a browser knows what is typed of one job, from page to page."""
+"""The field with the name under which a browser keeps the draft of a job over several pages."""
 RELEASE = "give back"
-"""The field that says of each lot how many may be given back: its code, a stroke, a number."""
+"""The field with the parts of a lot that may be released: its code, a slash, their number."""
 ASKS = "asks"
-"""The field that says that more would have been given back."""
+"""The field that says that more parts would have been released than were agreed to."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReservedForJob:
-    """What a shelf has reserved for a job."""
+    """The parts that a shelf has reserved for a job."""
 
     number: int
     left: str
-    """What of it the answer does not take, in words."""
+    """Those of them that the answer does not take, in words."""
     release: tuple[str, ...]
-    """The same, as the form sends it where it may be given back."""
+    """The same, in the form's notation for parts to release."""
 
 
 def keep(visit: Visit) -> Reply:
-    """Keep a job as a file of the folder: its own if the page wrote that, else a new one."""
+    """Save a job in its own file where the page wrote that, or else in a new file.
+
+    Raises InputError where the job cannot be read or the file cannot be written.
+    """
     source = source_of(visit)
     case = visit.shop.case(source)
     text = f"{MARK}\n{written(source.data)}"
@@ -67,9 +71,10 @@ def keep(visit: Visit) -> Reply:
 
 
 def reserve(visit: Visit) -> Reply:
-    """Reserve what the answer takes, or no longer what the job holds.
+    """Reserve the parts that the answer takes, or release those that the job holds.
 
-    What the job holds and the answer does not take is given back only where the form says so.
+    Parts that the job holds and the answer does not take are released only where the form says so.
+    Raises InputError where the job cannot be read or the shelf does not allow it.
     """
     case = visit.shop.case(source_of(visit))
     said = Author(who_of(visit), "bench page")
@@ -86,7 +91,7 @@ def reserve(visit: Visit) -> Reply:
 
 
 def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
-    """What the shelf has reserved for a job; None where the shelf is no ledger."""
+    """Return the parts reserved for the job of a report; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None
     number, left = to_release(report)
@@ -98,19 +103,19 @@ def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
 
 
 def _agreed(visit: Visit) -> Counter[str]:
-    """How many of each lot the form says may be given back."""
+    """Return the number of parts of each lot that the form allows to release."""
     found = (re.fullmatch(r"([A-Z0-9-]{1,20})/([0-9]{1,9})", text) for text in visit.all(RELEASE))
     return Counter({one[1]: int(one[2]) for one in found if one})
 
 
 def keeps_own(visit: Visit) -> bool:
-    """Whether keeping the job would write the file it came from."""
+    """Return whether saving the job would write the file it came from."""
     base = visit.one("from")
     return bool(base) and is_ours(visit.shop, base)
 
 
 def is_ours(shop: Shop, name: str) -> bool:
-    """Whether a job file was written by the page, so that it may write it again."""
+    """Return whether the page wrote a job file, and so may write it again."""
     file = shop.path(name)
     try:
         return content(file, len(MARK)) == MARK.encode()
@@ -119,7 +124,7 @@ def is_ours(shop: Shop, name: str) -> bool:
 
 
 def _view(visit: Visit) -> list[tuple[str, str]]:
-    """How the answer is looked at, which is not kept with the job."""
+    """Return the fields for the view of the answer, which are not saved with the job."""
     shown = ("lengths", "gap")
     return [(name, value) for name, value in visit.fields if name in shown and value]
 
@@ -141,7 +146,7 @@ def _taken(case: Case, name: str) -> Problem:
 
 
 def sent_along(visit: Visit) -> list[tuple[str, str]]:
-    """The fields of a job, for a form that does something with it."""
+    """Return the fields of a job, for a form that does something with it."""
     known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN, DRAFT)
     sent = [(name, value) for name, value in visit.fields if name in known or path_of(name)]
     base = visit.one("from")

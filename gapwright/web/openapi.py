@@ -1,4 +1,4 @@
-"""What the description of the API (OpenAPI) says of each address."""
+"""Describes each address of the JSON API, for OpenAPI and for the page that lists them."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ RETURNED = (FilesAnswer, AskedAnswer, ReadingsAnswer, *FITS, CheckAnswer, Proble
 
 
 def schemas() -> dict[str, Any]:
-    """The JSON Schemas of what is sent and what comes back."""
+    """Return the JSON Schemas of requests and answers, by name."""
     job = File.model_json_schema(ref_template=f"{SCHEMAS}Sent{{model}}")
     return {
         **{f"Sent{name}": one for name, one in job.pop("$defs").items()},
@@ -76,5 +76,5 @@ API = (
 
 
 def page(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
-    """List what may be asked."""
+    """Show the list of the API's addresses."""
     return Reply(screen("api.html", routes=API, about=ABOUT))

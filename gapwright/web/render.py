@@ -1,4 +1,4 @@
-"""A page on the screen: a template of ours with what stands on every page."""
+"""Renders a page from a template, with the text that every page shows."""
 
 from __future__ import annotations
 
@@ -7,5 +7,5 @@ from gapwright.output.template import fill_in
 
 
 def screen(template: str, **names: object) -> str:
-    """Fill in a template of `gapwright/templates/serve`."""
+    """Render a template of `gapwright/templates/serve`."""
     return fill_in(f"serve/{template}", caution=" ".join(CAUTION.split()), **names)

@@ -1,6 +1,7 @@
-"""What a page is asked and what it answers, in plain values: no page knows the web framework.
+"""Defines requests and responses in plain values, so that no page knows the web framework.
 
-A page is a function from a `Visit` to a `Reply`; `routes.py` lists which address it stands at.
+A page is a function from a request (`Visit`) to a response (`Reply`); `routes.py` lists the address
+of each.
 """
 
 from __future__ import annotations
@@ -17,9 +18,9 @@ if TYPE_CHECKING:
 
 HTML, JSON = "text/html; charset=utf-8", "application/json"
 SCHEMAS = "#/components/schemas/"
-"""Where the description of the API keeps its schemas."""
+"""Where the OpenAPI description keeps its schemas."""
 Fields = tuple[tuple[str, str], ...]
-"""What a form sends: names and values in order; a name may come several times."""
+"""The fields of a form, names and values in order; a name may come several times."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,81 +30,81 @@ class Visit:
     shop: Shop
     path: str
     fields: Fields = ()
-    """Of the address where the page is looked at, of the form where something is changed."""
+    """Those of the address, and those of the form where one was sent."""
     names: dict[str, str] = field(default_factory=dict)
-    """What stands in the braces of the route's path."""
+    """The values of the names in braces in the route's path."""
     body: bytes = b""
     is_form: bool = True
-    """Whether what was sent is a form, not JSON."""
+    """Whether a form was sent, rather than JSON."""
     key: str = ""
-    """What a form that changes something must send along, as `key`."""
+    """The value of the field `key`, which forms that change something must send."""
     limits: Limits | None = None
-    """How long it may search, and how to stop it."""
+    """The time limit of a search, and the watch that stops it."""
 
     def one(self, name: str, default: str = "") -> str:
-        """The last value of a field that is not empty, without blanks around it."""
+        """Return the last value of a field that is not empty, without blanks around it."""
         values = [value.strip() for value in self.all(name) if value.strip()]
         return values[-1] if values else default
 
     def all(self, name: str) -> tuple[str, ...]:
-        """Every value of a field."""
+        """Return every value of a field."""
         return tuple(value for key, value in self.fields if key == name)
 
     def link(self, path: str, **changed: str) -> str:
-        """An address that keeps all fields but for those changed; an empty value drops one."""
+        """Return an address that keeps all fields but those changed; an empty value drops one."""
         kept = [(key, value) for key, value in self.fields if key not in changed and value]
         return link(path, *kept, *((key, value) for key, value in changed.items() if value))
 
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What is sent back."""
+    """One response."""
 
     text: str
     status: int = 200
     kind: str = HTML
     to: str = ""
-    """Where to look next, once something is done."""
+    """The address to redirect to, once something is done."""
     save_as: str = ""
-    """The name of the file it is to be kept as, where it is none to look at."""
+    """The name of the file to save it as, where it is not a page."""
     inline_style: bool = False
-    """Whether it is a page of its own that carries its style, as the printed sheet does."""
+    """Whether it is a page that carries its own style, as the printed sheet does."""
 
 
 @dataclass(frozen=True, slots=True)
 class ApiDescription:
-    """What the description of the API says of an address."""
+    """The OpenAPI description of an address."""
 
     what: str
     sends: dict[str, Any] | None = None
-    """The JSON Schema of what is sent."""
+    """The JSON Schema of the request."""
     returns: dict[str, Any] = field(default_factory=dict)
     """The JSON Schema of the answer."""
     fields: dict[str, str] = field(default_factory=dict)
-    """What may stand in the address behind the question mark, and what it means."""
+    """The query parameters, and their meaning."""
     needs: tuple[str, ...] = ()
-    """Which of them must stand there."""
+    """The query parameters that are required."""
 
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """Where a page stands."""
+    """The address of a page."""
 
     path: str
     answer: Callable[[Visit], Reply]
     method: Literal["GET", "POST"] = "GET"
     solves: bool = False
-    """Whether it may search for long: then it waits for its turn beside the server's loop."""
+    """Whether it may search for long, and so waits in the fair queue."""
     told: ApiDescription | None = None
-    """For the JSON API."""
+    """Its description, where it is part of the JSON API."""
 
 
 def link(path: str, *fields: tuple[str, str]) -> str:
-    """An address of ours with fields; `path` as it is read, with nothing spelled out yet."""
+    """Return an address with fields, both percent-encoded; `path` is given as it is read."""
     there, asked = quote(path), urlencode(fields, quote_via=quote, safe="/")
     return f"{there}?{asked}" if asked else there
 
 
 def see(path: str) -> Reply:
-    """Send somebody on, once something is done, so that a reload does not do it again."""
+    """Return a redirect to an address, so that a reload does not repeat what was done."""
     return Reply("", status=303, to=path)

@@ -1,4 +1,4 @@
-"""Every address of the bench page: a further page gets a file of its own and a line here."""
+"""Lists every address of the bench page; a new page gets a file of its own and a line here."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""A file of the folder as somebody edits it: opened, checked as whole, and saved or left as it was.
+"""Opens, checks and saves a file of the folder for the editor.
 
-Nothing is written that a file of its kind may not hold, nothing over a file that changed since it
-was opened, and nothing outside the folder.
+A file is written only where its kind allows the content, where it has not changed since it was
+opened, and where it is inside the folder.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from gapwright.web.folder import Shop
 
 MOST_BYTES = 300_000
-"""So that it may be sent back, with every sign of it spelled out, in one request."""
+"""The limit allows the text, percent-encoded, to be sent back in one request."""
 MOST_READ = 2_100_000
-"""More than any file has that is read at all, so that a mark is of the whole of it."""
+"""Larger than any file that is read, so that a mark covers all of it."""
 NAME = re.compile(r"[A-Za-z0-9_][\w .-]{0,79}\.ya?ml", re.ASCII)
 CHANGED = (
     "changed since it was opened here, and is left as it is now; open it again and bring over what "
@@ -46,7 +46,7 @@ class OpenedFile:
 
 
 def opened(shop: Shop, name: str) -> OpenedFile:
-    """Open a file to edit it; raises InputError where that cannot be done without loss."""
+    """Open a file for editing; raises InputError where that cannot be done without loss."""
     raw = content(shop.path(name), MOST_READ)
     if len(raw) > MOST_BYTES:
         sentence = f"is larger than {MOST_BYTES // 1_000} kB; edit it with a text editor"
@@ -60,7 +60,10 @@ def opened(shop: Shop, name: str) -> OpenedFile:
 
 
 def check(shop: Shop, name: str, text: str) -> None:
-    """Raise InputError with all that is wrong with what would be the text of a file."""
+    """Check a text that is to be the content of a file.
+
+    Raises InputError with everything that is wrong with it.
+    """
     source = parse(text, str(shop.folder / name))
     held = {key for key, value in source.data.items() if isinstance(value, dict)}
     if "job" in held:
@@ -82,13 +85,30 @@ def check(shop: Shop, name: str, text: str) -> None:
 
 
 def save(shop: Shop, name: str, text: str, mark: str) -> None:
-    """Write a file that was opened; raises InputError where it may not be, and leaves it then."""
+    """Check and write a file that was opened before.
+
+    Parameters
+    ----------
+    shop
+        The folder.
+    name
+        The file's name from there.
+    text
+        Its new text.
+    mark
+        The mark it had when it was opened.
+
+    Raises
+    ------
+    InputError
+        Where the text is wrong or the file has changed since; the file is left as it is.
+    """
     check(shop, name, text)
     put_over(shop, name, text, mark)
 
 
 def put_over(shop: Shop, name: str, text: str, mark: str) -> None:
-    """Write a file that was opened and checked; raises InputError where it changed since."""
+    """Write a file that was opened and checked; raises InputError where it has changed since."""
     with _WRITING:
         file = shop.path(name).resolve()
         raw = content(file, MOST_READ)
@@ -98,7 +118,7 @@ def put_over(shop: Shop, name: str, text: str, mark: str) -> None:
 
 
 def make(shop: Shop, name: str, text: str) -> None:
-    """Write a new file; raises InputError where its name is none, or taken."""
+    """Check and write a new file; raises InputError where its name is not allowed or is taken."""
     if not NAME.fullmatch(name):
         sentence = "write a name such as unit-7.yaml: letters, digits, - and _, ending in .yaml"
         raise InputError(Problem(sentence, field="name"))
@@ -108,7 +128,10 @@ def make(shop: Shop, name: str, text: str) -> None:
 
 
 def put_new(shop: Shop, name: str, text: str, taken: Problem) -> None:
-    """Write a file that nobody else makes at the same time; where one is there, `taken` is told."""
+    """Write a new file, which nobody else can make at the same time.
+
+    Raises InputError with `taken` where there is such a file, or where it cannot be written.
+    """
     with _WRITING:
         file = shop.folder / name
         try:
@@ -125,12 +148,12 @@ def put_new(shop: Shop, name: str, text: str, taken: Problem) -> None:
 
 
 def plain(text: str) -> str:
-    """A text with line ends of one sign, as they are not what anybody edits."""
+    """Return a text with single line feeds as line ends."""
     return re.sub("\r\n?", "\n", text)
 
 
 def mark_of(shop: Shop, name: str) -> str:
-    """What stands in a file of the folder, in a few letters; empty where it cannot be read."""
+    """Return the mark of a file's content; empty where it cannot be read."""
     file = shop.path(name)
     try:
         return marked(content(file, MOST_READ))
@@ -139,7 +162,7 @@ def mark_of(shop: Shop, name: str) -> str:
 
 
 def marked(raw: bytes) -> str:
-    """What stands in a file, in a few letters."""
+    """Return a short hash of a file's content."""
     return sha256(raw).hexdigest()[:16]
 
 

@@ -1,8 +1,9 @@
-"""Who may ask what: hosts, origins, tokens and sizes, as plain rules.
+"""States the rules on who may ask what: hosts, origins, tokens and sizes.
 
-Three strangers are kept out: a page of another site in the user's own browser (it may neither
-send a form here nor give our address another name), somebody on the same network without the
-token, and a request that is too large or never ends. `app.py` asks these rules before any page.
+Three kinds of intruder are kept out: a page of another site in the user's own browser (it may
+neither send a form here nor give our address another name), somebody on the same network without
+the token, and a request that is too large or never ends. `app.py` applies these rules before any
+page.
 """
 
 from __future__ import annotations
@@ -24,10 +25,10 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 MOST_BYTES = 1_000_000
 MOST_FIELDS = 20_000
 BODY_SECONDS = 10.0
-"""How long the whole of a request may take to come."""
+"""The time limit for the whole of a request to arrive."""
 MOST_TRIES, MINUTE = 10, 60.0
 MOST_AT_ONCE = 400
-"""Connections; those beyond are told to come again."""
+"""The most connections; further ones are refused for the moment."""
 COOKIE = "gapwright"
 STRICT = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
@@ -49,7 +50,7 @@ HEADERS = {
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """Why a request is not let in."""
+    """The reason why a request is refused."""
 
     status: int
     sentence: str
@@ -61,12 +62,20 @@ TOO_MANY_FIELDS = Refused(
 
 
 def too_many_fields(text: str) -> bool:
-    """Whether a form or a query has more fields than a page of ours ever has."""
+    """Return whether a form or a query has more fields than any of our pages sends."""
     return text.count("&") >= MOST_FIELDS
 
 
 def hosts_of(address: str, named: tuple[str, ...] = ()) -> tuple[str, ...]:
-    """The exact names this server answers to: a name that only points here is not among them."""
+    """Return the names that this server accepts; a name that only resolves to it is not one.
+
+    Parameters
+    ----------
+    address
+        The IP address that the server listens on.
+    named
+        Further names to accept.
+    """
     if address in LOOPBACK:
         return (*LOOPBACK, *named)
     own = socket.gethostname().lower()
@@ -75,7 +84,7 @@ def hosts_of(address: str, named: tuple[str, ...] = ()) -> tuple[str, ...]:
 
 
 def _addresses(name: str) -> set[str]:
-    """The addresses of this machine on its networks."""
+    """Return the addresses of this machine on its networks."""
     try:
         found = {str(entry[4][0]) for entry in socket.getaddrinfo(name, None)}
     except OSError:
@@ -84,7 +93,7 @@ def _addresses(name: str) -> set[str]:
 
 
 def reachable() -> str:
-    """The address of this machine on its network, as another one would call it."""
+    """Return the address of this machine on its network, as other machines see it."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(("192.0.2.1", 9))  # sends nothing: only asks which way it would go
@@ -94,7 +103,7 @@ def reachable() -> str:
 
 
 def host_name(header: str) -> str:
-    """The name in a Host header, without the port; empty where the header holds anything else."""
+    """Return the name in a Host header without the port; empty where the header is malformed."""
     try:
         parts = urlsplit(f"//{header}")
         alone = parts.netloc == header and "@" not in header and parts.port != 0
@@ -104,10 +113,19 @@ def host_name(header: str) -> str:
 
 
 def refuse(method: str, path: str, headers: Mapping[str, str]) -> Refused | None:
-    """Say why a request is not let in, whatever it asks for; None where it may pass.
+    """Return the reason to refuse a request, whatever its page; None where it may pass.
 
-    What changes something must come from a page of ours; what is looked at may be come to from
-    anywhere only at the front door, so that no other site makes this machine search.
+    Requests that change something must come from one of our pages. Other sites may link to the
+    front page alone, so that no other site makes this machine search.
+
+    Parameters
+    ----------
+    method
+        The HTTP method.
+    path
+        The path of the address.
+    headers
+        The headers by their names in lower case.
     """
     site = headers.get("sec-fetch-site", "none")
     if site not in ("same-origin", "none") and (method != "GET" or path != "/"):
@@ -134,41 +152,49 @@ def _sized(headers: Mapping[str, str]) -> Refused | None:
 
 @dataclass(slots=True)
 class Sessions:
-    """Who has shown the token, and the key each of them sends along with a change.
+    """The sessions of those who have shown the token, each with the key for its forms.
 
-    A session is a random name with our seal on it, so that nothing need be remembered. On the
-    loopback address nobody is asked for a token, and every browser has a session all the same.
-    Wrong tokens are remembered for a minute, by the address they came from.
+    A session is a random name sealed by an HMAC, so that none need be remembered. On the loopback
+    address no token is required, and every browser has a session all the same. Wrong tokens are
+    remembered for a minute, by the address they came from.
     """
 
     token: str = ""
-    """Empty where none is asked for."""
+    """Empty where none is required."""
     _secret: bytes = field(default_factory=lambda: secrets.token_bytes(32))
     tries: dict[str, deque[float]] = field(default_factory=dict)
-    """By address, when each wrong token of the last minute came."""
+    """For each address, the times of its wrong tokens within the last minute."""
 
     def open(self) -> str:
-        """Begin a session."""
+        """Begin a session, and return its name with the seal."""
         name = secrets.token_urlsafe(24)
         return f"{name}.{self._sealed('session', name)}"
 
     def knows(self, session: str) -> bool:
-        """Whether a session was begun here."""
+        """Return whether a session was begun by this server."""
         name, _, seal = session.partition(".")
         return hmac.compare_digest(self._sealed("session", name).encode(), seal.encode())
 
     def key(self, session: str) -> str:
-        """What a form of this session sends along with a change."""
+        """Return the key that a form of this session must send with a change."""
         return self._sealed("key", session)
 
     def holds(self, session: str, key: str) -> bool:
-        """Whether a change comes from a form that was given to this very session."""
+        """Return whether a key belongs to a session, so that a change came from a form of it."""
         return hmac.compare_digest(self.key(session).encode(), key.encode())
 
     def turned_away(self, shown: str, address: str) -> Refused | None:
-        """Why this token does not open the door; from one address only so many guess in a minute.
+        """Return the reason to refuse a token; None where it is right.
 
-        Who guesses keeps nobody out but whoever comes from the same address.
+        After MOST_TRIES wrong tokens from one address in a minute, every further one from there is
+        refused. Other addresses are not affected.
+
+        Parameters
+        ----------
+        shown
+            The token that was shown.
+        address
+            The address that the request comes from.
         """
         now = time.monotonic()
         self._forget(now - MINUTE)
@@ -180,7 +206,7 @@ class Sessions:
         return Refused(403, "this is not the token that was printed when the page was started")
 
     def _forget(self, before: float) -> None:
-        """Let go of wrong tokens that came before a time, so that the addresses stay few."""
+        """Drop wrong tokens from before a time, so that few addresses are remembered."""
         for address, times in [*self.tries.items()]:
             while times and times[0] < before:
                 times.popleft()

@@ -1,4 +1,4 @@
-"""Opens a folder as pages: who may come in, under which names, and with which token."""
+"""Opens a folder as pages, with the names that the server accepts and its token."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ SHORTEST = 12  # characters of a token that is not guessed
 
 @dataclass(frozen=True, slots=True)
 class Lan:
-    """That other machines may come in too, with a token, and by which further names."""
+    """Access for other machines, with a token and further names of the server."""
 
     token: str = ""
     """Empty for a new one."""
@@ -31,9 +31,30 @@ class Lan:
 def open_shop(
     folder: Path, shelf: str = "", seconds: float = 10.0, lan: Lan | None = None
 ) -> tuple[App, str]:
-    """Make the application for a folder, and give the token it asks for.
+    """Make the web application for a folder.
 
-    Raises InputError where there is no such folder, or the token is easily guessed.
+    Parameters
+    ----------
+    folder
+        The folder with units, shelves and jobs.
+    shelf
+        The shelf for all jobs; empty where each job names its own.
+    seconds
+        The time limit of one search.
+    lan
+        Access for other machines; None for this machine alone.
+
+    Returns
+    -------
+    app : App
+        The application.
+    token : str
+        The token it requires; empty where it requires none.
+
+    Raises
+    ------
+    InputError
+        Where there is no such folder, or the token is easily guessed.
     """
     if not folder.is_dir():
         sentence = "is no folder; name the one your units, shelves and jobs lie in"

@@ -1,4 +1,4 @@
-"""The style and the script of the pages, which lie beside the templates and nowhere else."""
+"""Serves the style and the script of the pages, from beside the templates."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ KINDS = {".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf
 
 
 def style(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
-    """Give the style of all pages."""
+    """Return the style of all pages."""
     return _own("bench.css")
 
 
 def script(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
-    """Give the script of all pages, which work without it."""
+    """Return the script of all pages, which work without it."""
     return _own("bench.js")
 
 

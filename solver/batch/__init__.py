@@ -1,6 +1,6 @@
-"""Several rebuilds from one shelf: which of them to complete, with which parts.
+"""Plans several rebuilds from one shelf: which of them to complete, with which parts.
 
-`plan` chooses; the rest of the folder says what it chooses among and how far it is proved.
+`plan` chooses; the other modules define what it chooses among and how far it is proved.
 """
 
 from solver.batch.instance import Batch, BatchJob, StockItem, batch_of

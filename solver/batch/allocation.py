@@ -1,4 +1,7 @@
-"""Who takes what from which entry of the shelf: the list that a reservation is made from."""
+"""Assigns each job of a plan the entries of the shelf that it takes parts from.
+
+The reservation of a batch is made from this list.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Allocation:
-    """Parts that one job takes of one item."""
+    """The parts that one job takes from one item of the batch."""
 
     job: int
     choice: int
@@ -27,10 +30,29 @@ class Allocation:
 
 
 def allocations(plan: Plan) -> tuple[Allocation, ...]:
-    """Say what every job of a plan takes from which entry of the shelf, job by job.
+    """List the parts that every job of a plan takes from each entry of the shelf, job by job.
 
-    A job's own parts are not among it. Pools that overlap are filled by augmenting paths of
-    bipartite matching; a plan that was judged always can be.
+    Parts that belong to a job alone are not listed.
+
+    Parameters
+    ----------
+    plan
+        A plan that `solver.batch.judge` has accepted.
+
+    Returns
+    -------
+    tuple of Allocation
+        In the order of the jobs, then of their choices; the items of a pool with lower numbers
+        first.
+
+    Raises
+    ------
+    AssertionError
+        Where the plan draws more than there is, which a judged plan never does.
+
+    Notes
+    -----
+    Pools that overlap are filled by augmenting paths of bipartite matching (`solver.batch.flow`).
     """
     wanted = [
         (job, choice, batch_pool, count)
@@ -53,7 +75,7 @@ def allocations(plan: Plan) -> tuple[Allocation, ...]:
 
 
 def _split(share: Counter[int], count: int) -> Iterator[tuple[int, int]]:
-    """Take so many of a pool's share, the lowest items first."""
+    """Take `count` parts of a pool's share, from the items with lower numbers first."""
     for item in sorted(share):
         some = min(count, share[item])
         if some:
@@ -63,7 +85,22 @@ def _split(share: Counter[int], count: int) -> Iterator[tuple[int, int]]:
 
 
 def with_its_draws(plan: Plan, job: int, mine: list[Allocation]) -> Instance:
-    """A job's instance with just the lots it was given, so that each part has its bin."""
+    """Return a job's instance with only the lots allocated to it, so that each part names its bin.
+
+    Parameters
+    ----------
+    plan
+        The plan that the allocations belong to.
+    job
+        The job's index in the batch.
+    mine
+        The allocations of this job alone, as `allocations` lists them.
+
+    Returns
+    -------
+    Instance
+        The job's instance; each lot of a choice that was allocated counts the parts allocated.
+    """
     instance = plan.batch.jobs[job].instance
     given: dict[int, Counter[str]] = {}
     for draw in mine:

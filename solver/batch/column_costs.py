@@ -1,11 +1,10 @@
-"""What every column is worth and takes, and which of them to keep.
+"""Values the columns of a batch, and leaves out those that another column replaces in every plan.
 
-Leaves out columns that another column of the same component replaces in every plan.
-
-One column replaces another where it takes no more of anything contended and no more of any size,
-costs no more, and is no worse on the levels in their order. A level that is a job's worst may
-hide that a column is better on it, because another component is worse still; so after a better
-worst the later levels must be no worse either. Without that the sum that follows could grow.
+One column replaces another of the same component where it takes no more of any contended pool and
+no more of any size, costs no more, and is no worse on the levels in their order. A level that is a
+job's worst value may hide that a column is better on it, because another component is worse still.
+So after a better value on such a level the later levels must be no worse either; otherwise the sum
+on a later level could grow.
 """
 
 from __future__ import annotations
@@ -26,7 +25,15 @@ if TYPE_CHECKING:
 
 
 class Weighing:
-    """Weighs the columns of a batch."""
+    """Values the columns of a batch, and chooses those to keep in the program.
+
+    Parameters
+    ----------
+    batch
+        The jobs and their stock.
+    scarce
+        The contended pools, as `solver.batch.pools.contended` finds them.
+    """
 
     def __init__(self, batch: Batch, scarce: frozenset[Pool]) -> None:
         self.batch = batch
@@ -35,13 +42,30 @@ class Weighing:
     def weighed(
         self, job: int, component: Component, columns: list[ComponentBuild]
     ) -> tuple[list[tuple[int, ...]], list[int]]:
-        """The values of every column of a component, and the indices of those to keep."""
+        """Return the values of a component's columns, and the indices of the columns to keep.
+
+        Parameters
+        ----------
+        job
+            The job's index in the batch.
+        component
+            One component of that job.
+        columns
+            Every way to build the component.
+
+        Returns
+        -------
+        values : list of tuple of int
+            For each column its addition to each level of the batch, in the units of the batch.
+        kept : list of int
+            The columns that no other column replaces, in their order.
+        """
         on = (self._on(level, job, component, columns) for level in self.batch.levels)
         values = list(zip(*on, strict=True))
         return values, self._kept(job, columns, values)
 
     def key(self, job: int, component: Component, columns: list[ComponentBuild]) -> Hashable:
-        """Equal for components whose columns are worth and take the same."""
+        """Return a key, equal for components whose columns have equal values and take the same."""
         kept = self.batch.jobs[job].kept
         earlier = tuple(
             (kept[gap.name], tuple(layout.name for layout in gap.layouts))
@@ -54,7 +78,7 @@ class Weighing:
     def _on(
         self, level: Level, job: int, component: Component, columns: list[ComponentBuild]
     ) -> list[int]:
-        """What every column adds to a level of the batch; to those on totals nothing."""
+        """Return the addition of every column to a level; 0 on levels of the batch's totals."""
         if level.measure == "kept":
             return [differing(self.batch, job, component, column.build) for column in columns]
         if level not in component.instance.levels or isinstance(level.counts, Scarcity):
@@ -72,7 +96,7 @@ class Weighing:
     def _takes(
         self, job: int, columns: list[ComponentBuild]
     ) -> Callable[[ComponentBuild], tuple[int, ...]]:
-        """What columns take of all that is contended, of every size, and what they cost."""
+        """Return a function that lists a column's contended pools, its sizes, and its cost."""
         pools, choices = self.batch.pools[job], self.batch.jobs[job].instance.choices
         counted = sorted({c for column in columns for c, _ in column.uses})
         watched = [c for c in counted if choices[c].own or pools[c] in self.scarce]
@@ -93,14 +117,27 @@ class Weighing:
 
 
 class Weighed(NamedTuple):
-    """A column by what it takes, and by what it is worth."""
+    """A column by the amounts it takes and by its values on the levels."""
 
     takes: tuple[int, ...]
     values: tuple[int, ...]
 
 
 def kept(columns: Sequence[Weighed], worst: Sequence[bool]) -> list[int]:
-    """The columns to keep, by their indices, in their order; of equal ones the first."""
+    """Choose the columns that no other column replaces.
+
+    Parameters
+    ----------
+    columns
+        The columns of one component, all with amounts and values of the same length.
+    worst
+        For each level, whether it is the worst value of a job.
+
+    Returns
+    -------
+    list of int
+        Indices of the columns to keep, in their order; of equal columns the first.
+    """
     order = sorted(range(len(columns)), key=lambda n: (sum(columns[n].takes), columns[n].values, n))
     found: list[int] = []
     for index in order:

@@ -1,8 +1,8 @@
-"""Every way to build one component of a job, as columns for the program of a batch.
+"""Lists every way to build one component of a job, as columns for the program of a batch.
 
-A gap's fillings are listed once for each shape of gap, whatever its space: of the list, sorted by
-what they take, a space and a window cut out a run. Alike gaps of alike jobs share the work, and
-jobs whose spaces are equal too share the columns.
+The builds of a gap are listed once for each shape of gap, whatever its space. The list is sorted by
+the room the builds take, so a space and a window select a run of it. Gaps of one shape share this
+work, and components whose spaces are equal too share their columns.
 """
 
 from __future__ import annotations
@@ -34,15 +34,15 @@ class ComponentBuild:
     """One way to build a component."""
 
     build: Build
-    """For the component's gaps in their order."""
+    """One build for each of the component's gaps, in their order."""
     values: tuple[int, ...]
-    """What it adds to each level of its job; scarcity stands as 0."""
+    """Its addition to each level of its job; 0 for scarcity, which depends on the whole plan."""
     uses: tuple[tuple[int, int], ...]
-    """How many of each choice."""
+    """Choices, each with the number of parts taken."""
 
 
 class Lister:
-    """Lists columns, each shape of gap once."""
+    """Lists the columns of components, and remembers those of each shape of gap."""
 
     def __init__(self) -> None:
         self._layouts: dict[Hashable, list[LayoutBuild]] = {}
@@ -50,9 +50,14 @@ class Lister:
         self._columns: dict[Hashable, list[ComponentBuild]] = {}
 
     def columns(self, component: Component) -> list[ComponentBuild]:
-        """List the columns of a component; alike components get one and the same list.
+        """List the columns of a component.
 
-        Raises TooManyError where there are more than MOST_COLUMNS.
+        Components that are alike get the same list object, which callers may compare by identity.
+
+        Raises
+        ------
+        TooManyError
+            Where a component has more than MOST_COLUMNS columns, or a layout too many builds.
         """
         instance = component.instance
         stock = _stock_key(instance)
@@ -105,17 +110,17 @@ class Lister:
 
 @dataclass(slots=True)
 class Listing:
-    """The components of every job with their columns; None for a component that is counted."""
+    """The components of every job with their columns; None where these are too many to list."""
 
     parts: list[list[tuple[Component, list[ComponentBuild] | None]]]
 
     def can_complete(self, job: int) -> bool:
-        """Whether every component of a job has a way to be built from the whole stock."""
+        """Return whether the whole stock suffices to build every component of a job by itself."""
         return all(columns is None or columns for _, columns in self.parts[job])
 
 
 def listing_of(batch: Batch) -> Listing:
-    """List the columns of every job, alike components once."""
+    """List the columns of every job in a batch; components that are alike are listed once."""
     lister = Lister()
 
     def columns(component: Component) -> list[ComponentBuild] | None:
@@ -128,12 +133,12 @@ def listing_of(batch: Batch) -> Listing:
 
 
 def _in_stock(instance: Instance, build: LayoutBuild) -> bool:
-    """Whether there are as many of each choice as a build uses."""
+    """Return whether the stock holds enough of each choice for a build."""
     return all(count <= instance.choices[choice].count for choice, count in build.uses)
 
 
 def _combined(instance: Instance, listed: list[list[Pattern]]) -> Iterator[ComponentBuild]:
-    """One column of every gap, where they agree on shared parts and keep the rules."""
+    """Combine one build of every gap where they agree on shared parts and keep the rules."""
     held = any(pattern.shares for each in listed for pattern in each)
     known = any(shared.now is not None for shared in instance.shared)
     if len(listed) == 1 and not (instance.rules or held or known):
@@ -161,7 +166,7 @@ def _combined(instance: Instance, listed: list[list[Pattern]]) -> Iterator[Compo
 
 
 def _disagree(chosen: tuple[Pattern, ...]) -> bool:
-    """Whether two gaps hold different choices of one shared part."""
+    """Return whether two gaps hold different choices of one shared part."""
     held = {shared for pattern in chosen for shared in pattern.shares}
     return len({part for part, _ in held}) < len(held)
 

@@ -1,7 +1,7 @@
-"""Splits a job into components that only stock ties together.
+"""Splits a job into components that are tied together by stock alone.
 
-Gaps that hold one shared part, or that a rule counts together, form one component; every other
-gap is a component of its own.
+Gaps that hold one shared part, or that a rule counts together, form one component. Every other gap
+is a component of its own.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ class Component:
 
 
 def components(instance: Instance) -> list[Component]:
-    """Split a job, in the order of its gaps."""
+    """Split a job into its components, in the order of its gaps."""
     return [
         Component(gaps, part_of(instance, gaps))
         for gaps in blocks(len(instance.gaps), _ties(instance))

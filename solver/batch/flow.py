@@ -1,7 +1,8 @@
-"""Fills pools from items: whether there are enough of them, and which are taken.
+"""Fills pools from items: whether the items suffice, and which are taken.
 
 Pools that overlap compete for items. A pool that is short takes an item over from another pool
-that can have a third one in its stead, and so on: the augmenting paths of bipartite matching.
+that can take a third item in its stead, and so on. These chains are the augmenting paths of
+bipartite matching.
 """
 
 from __future__ import annotations
@@ -16,7 +17,20 @@ Pool = frozenset[int]
 
 
 def fill(asked: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] | None:
-    """How many of each item are drawn; None where the pools cannot all be filled."""
+    """Count the parts drawn from each item when all pools are filled.
+
+    Parameters
+    ----------
+    asked
+        For each pool of items, the number of parts to take from it.
+    on_hand
+        For each item, the number of parts there are.
+
+    Returns
+    -------
+    Counter of int, or None
+        For each item the number drawn; None where the pools cannot all be filled.
+    """
     shares = share_out(asked, on_hand)
     if shares is None:
         return None
@@ -29,7 +43,20 @@ def fill(asked: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] 
 def share_out(
     asked: Mapping[Pool, int], on_hand: Mapping[int, int]
 ) -> dict[Pool, Counter[int]] | None:
-    """What every pool takes of each item, lower items first; None where there are too few."""
+    """Choose the parts that every pool takes from each item, lower items first.
+
+    Parameters
+    ----------
+    asked
+        For each pool of items, the number of parts to take from it.
+    on_hand
+        For each item, the number of parts there are.
+
+    Returns
+    -------
+    dict of Counter, or None
+        For each pool the number taken from each item; None where the pools cannot all be filled.
+    """
     left = dict(on_hand)
     shares: dict[Pool, Counter[int]] = {pool: Counter() for pool in sorted(asked, key=sorted)}
     for pool, share in shares.items():
@@ -40,7 +67,7 @@ def share_out(
 
 
 def _taken(pool: Pool, wanted: int, share: Counter[int], left: dict[int, int]) -> int:
-    """Take what lies free."""
+    """Take parts that no pool has taken yet, and return how many."""
     got = 0
     for item in sorted(pool):
         some = min(wanted - got, left[item])
@@ -52,7 +79,7 @@ def _taken(pool: Pool, wanted: int, share: Counter[int], left: dict[int, int]) -
 
 
 def _one_more(pool: Pool, shares: dict[Pool, Counter[int]], left: dict[int, int]) -> bool:
-    """Free one item for a pool by a chain of others giving way."""
+    """Take one part more for a pool along an augmenting path; return whether there was one."""
     came: dict[int, tuple[int, Pool]] = {}
     front = [(item, pool) for item in sorted(pool)]
     for item, by in front:

@@ -1,4 +1,4 @@
-"""A first plan, taken job by job: what there is when a search ends before it has found any."""
+"""Makes a first plan job by job, so that a search which ends early still has a plan to return."""
 
 from __future__ import annotations
 
@@ -16,7 +16,23 @@ if TYPE_CHECKING:
 
 
 def first_plan(model: BatchModel, levels: Objectives) -> tuple[int, ...]:
-    """Values of a plan that keeps every row; none where pools overlap or parts are counted."""
+    """Build the jobs one after the other, each by the first columns that the stock allows.
+
+    Pinned jobs come first, then the others by priority.
+
+    Parameters
+    ----------
+    model
+        The program of the batch.
+    levels
+        Its levels, which settle the variables that follow from the columns.
+
+    Returns
+    -------
+    tuple of int
+        A value for each variable, which satisfies every row. Empty where pools overlap or where a
+        component is counted rather than listed.
+    """
     if any(len(pools) > 1 for _, pools in tied(model.pools)):
         return ()
     listed = dict(model.listed())
@@ -39,7 +55,7 @@ def first_plan(model: BatchModel, levels: Objectives) -> tuple[int, ...]:
 def _chosen(
     model: BatchModel, job: int, groups: list[Group], left: Counter[Pool]
 ) -> list[int] | None:
-    """For each component the first column there is enough for; None where one has none."""
+    """Choose for each component the first column in stock; None where a component has none."""
     own = Counter(
         dict(enumerate(choice.count for choice in model.batch.jobs[job].instance.choices))
     )
@@ -62,7 +78,7 @@ def _first(
     left: Counter[Pool],
     own: Counter[int],
 ) -> int | None:
-    """The first column there is enough for."""
+    """Return the first column that the stock suffices for."""
     pools, choices = model.batch.pools[job], model.batch.jobs[job].instance.choices
     for nth, column in enumerate(columns):
         enough = (

@@ -1,14 +1,15 @@
-"""Components that are alike over all jobs, counted together.
+"""Groups components that are alike over all jobs, so that the program counts them together.
 
-A floor has many gaps of one shape and one space. They have the same columns and draw on the same
-stock, so a program need not say which of them is built how, only how many are built by each column:
-a group of n components has one whole number for every column in place of n booleans. Which job has
-which column is dealt out afterwards.
+A shop has many gaps of one shape and one space. They have the same columns and draw on the same
+stock, so a program need not say which of them is built how, only how many are built by each column.
+A group of n components has one integer variable for every column in place of n booleans. The
+columns are dealt out to the jobs afterwards.
 
-A job's worst ties its components, and dealing must keep to it. That is exact where all columns of
-a job stand in one order on every level of a worst: then whoever may hold a worse column may hold
-every better one. Components of a job without such an order, or with one that is counted, stand for
-themselves, each a group of one; so do those that could take the same part of the job's own.
+The worst value of a job ties its components, and dealing must respect it. That is exact where all
+columns of a job stand in one order on every level of a worst value: then a job that may hold a
+worse column may hold every better one. Each of the following components stands for itself, a group
+of one: those of a job without such an order or with a counted component, and those that could take
+the same part of the job's own.
 """
 
 from __future__ import annotations
@@ -28,38 +29,54 @@ if TYPE_CHECKING:
     from solver.batch.components import Component
 
 Grade = tuple[int, ...]
-"""What a column has of every level that is a job's worst."""
+"""A column's value on every level that is a job's worst value."""
 
 
 @dataclass(slots=True)
 class Group:
-    """Components that are alike, and the columns they are built by."""
+    """Components that are alike, with their columns and variables."""
 
     component: Component
-    """Any one of them."""
+    """One of them, as an example."""
     columns: list[ComponentBuild]
     values: list[tuple[int, ...]]
-    """For each column, what it is worth on every level."""
+    """For each column, its value on every level."""
     grades: list[Grade]
     own: frozenset[int]
-    """Choices that belong to each job alone, of which columns take some."""
+    """The choices that belong to each job alone and that some column takes."""
     members: list[int] = field(default_factory=list)
-    """The jobs, one as often as it has such components."""
+    """The job of each component; a job with two such components is listed twice."""
     variables: list[int] = field(default_factory=list)
-    """For each column, how many of the components are built by it."""
+    """For each column, the variable that counts the components built by it."""
 
     @property
     def alone(self) -> bool:
-        """Whether it is the component of one job."""
+        """Whether the group has one component only."""
         return len(self.members) == 1
 
     def dealt(
         self, values: tuple[int, ...], complete: Mapping[int, int], limits: Mapping[int, Grade]
     ) -> list[int | None]:
-        """For each member the number of its column; the worst to those that may hold it.
+        """Deal the chosen columns out, the worst of them to the members that may hold them.
 
-        `limits` names the grade a job must stay under, where it must. Raises JudgeError where
-        there are not as many columns as members to be built.
+        Parameters
+        ----------
+        values
+            A value for each variable of the program.
+        complete
+            For each job, the variable that says whether it is completed.
+        limits
+            For each job that has one, the grade its columns must stay below.
+
+        Returns
+        -------
+        list of int or None
+            For each member the number of its column; None where its job is not completed.
+
+        Raises
+        ------
+        JudgeError
+            Where the number of columns differs from the number of members to be built.
         """
         columns = [nth for nth, x in enumerate(self.variables) for _ in range(values[x])]
         columns.sort(key=lambda nth: self.grades[nth], reverse=True)
@@ -74,7 +91,15 @@ class Group:
 
 
 class Grouping:
-    """Parts components into groups."""
+    """Puts the components of jobs into groups.
+
+    Parameters
+    ----------
+    weighing
+        Values the columns, and chooses those to keep.
+    listing
+        The components of every job with their columns.
+    """
 
     def __init__(self, weighing: Weighing, listing: Listing) -> None:
         self.weighing = weighing
@@ -83,7 +108,7 @@ class Grouping:
         self._known: dict[object, Group] = {}
 
     def of(self, job: int) -> list[Group | None]:
-        """The groups of a job's components in order; None for one that is counted."""
+        """Return the group of each of a job's components; None for one that is counted."""
         mine = [
             None if columns is None else self._weighed(job, component, columns)
             for component, columns in self.listing.parts[job]
@@ -97,7 +122,7 @@ class Grouping:
         ]
 
     def _weighed(self, job: int, component: Component, columns: list[ComponentBuild]) -> Group:
-        """The group of all components that are alike."""
+        """Return the group of all components that are alike, making it where it is new."""
         key = self.weighing.key(job, component, columns)
         if key not in self._known:
             values, kept = self.weighing.weighed(job, component, columns)
@@ -117,7 +142,7 @@ class Grouping:
 
 
 def _in_one_order(grades: Iterable[Grade]) -> bool:
-    """Whether of any two, one is no better on any level."""
+    """Return whether, of any two grades, one is no worse than the other on every level."""
     return all(
         a <= b
         for one, other in pairwise(sorted({*grades}))

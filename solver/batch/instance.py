@@ -1,10 +1,11 @@
-"""A batch in plain integers: jobs that draw on one stock, and the levels of a plan.
+"""Holds a batch in integers: jobs that draw on one stock, and the levels of a plan.
 
-Stock is items: the entries of the shelf, and what could be bought of each size. Every job merges
-lots into choices of its own, as its unit asks; so a choice stands for a pool of items, and pools
-of different units may overlap. A job's own parts belong to it alone and are no items.
+The stock consists of items: the entries of the shelf, and the parts of each size that could be
+bought. Every job merges lots into choices of its own, as its unit asks. So a choice stands for a
+pool of items, and pools of different units may overlap. Parts that belong to one job alone are no
+items.
 
-Lengths of all jobs are counted in one step, of which every job's grid is a whole multiple.
+Lengths of all jobs are counted in one step; every job's own step is a whole multiple of it.
 """
 
 from __future__ import annotations
@@ -25,60 +26,64 @@ if TYPE_CHECKING:
 
 Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
-"""For each gap of an earlier plan: its layout, and how many of each size."""
+"""For each gap of an earlier plan: its layout, and the number of parts of each size."""
 
 
 @dataclass(frozen=True, slots=True)
 class StockItem:
-    """Parts nobody could tell apart whichever job takes them, or what can be bought of a size."""
+    """Parts that are interchangeable for every job, or the parts of one size that can be bought."""
 
     family: str
     size: str
     count: int
     price: int | None = None
-    """Of one, in ten-thousandths."""
+    """Of one part, in ten-thousandths of the currency."""
     pack: int = 1
-    """How many are sold together."""
+    """The number of parts sold together."""
     bought: bool = False
-    """Whether it stands for what could be bought: there are none unless an order brings them."""
+    """Whether it stands for parts to be bought; it counts none until an order adds some."""
     entry: str = ""
-    """The entry of the shelf it is."""
+    """The name of its entry on the shelf."""
 
 
 @dataclass(frozen=True)
 class BatchJob:
-    """One rebuild among several."""
+    """One rebuild of a batch."""
 
     name: str
     instance: Instance
     priority: int = 1
     pinned: bool = False
-    """To be completed before any other."""
+    """Whether it is to be completed before any job that is not pinned."""
     held: bool = False
-    """Held back: nothing is built."""
+    """Whether it is held back, so that nothing is built for it."""
     kept: Kept = field(default_factory=dict)
-    """What an earlier plan built of it."""
+    """Its gaps as an earlier plan built them."""
 
 
 @dataclass(frozen=True)
 class Batch:
-    """Jobs by name, and the stock they share."""
+    """Jobs in the order of their names, and the stock they share."""
 
     jobs: tuple[BatchJob, ...]
     items: tuple[StockItem, ...]
     pools: tuple[tuple[Pool, ...], ...]
-    """For each job and choice the items it stands for; none for the job's own parts."""
+    """For each job and choice its pool of items; empty for the job's own parts."""
 
     @cached_property
     def step(self) -> Fraction:
-        """Nanometres in the step in which lengths of all jobs are added up."""
+        """The length in nanometres of the step in which lengths of all jobs are added up."""
         steps = [job.instance.step for job in self.jobs]
         over = lcm(*(step.denominator for step in steps))
         return Fraction(gcd(*(int(step * over) for step in steps)) or 1, over)
 
     @cached_property
     def levels(self) -> tuple[Level, ...]:
-        """Pinned jobs, priorities, how many; least change; the aims; cost."""
+        """The levels to minimise, in order.
+
+        First completeness: pinned jobs, priorities, number of jobs. Then the difference from an
+        earlier plan, the aims, and the cost.
+        """
         ahead = [Level("complete", "pinned")] if any(job.pinned for job in self.jobs) else []
         ahead += [Level("complete", "priority"), Level("complete", "number")]
         ahead += [Level("keep", "kept")] if any(job.kept for job in self.jobs) else []
@@ -86,14 +91,14 @@ class Batch:
         return (*ahead, *aims, Level("cost", "cost"))
 
     def _aims(self) -> tuple[str, ...]:
-        """The aims as the jobs order them; in their standard order where jobs differ."""
+        """Return the aims in the jobs' order; in their standard order where jobs differ."""
         asked = [job.instance.aims for job in self.jobs]
         if all(aims == asked[0] for aims in asked):
             return asked[0] if asked else ()
         return tuple(aim for aim in AIMS if any(aim in aims for aims in asked))
 
     def _of(self, aim: str) -> list[Level]:
-        """The levels of an aim in any of the jobs; thin ones shifting first, then by grade."""
+        """Return the levels of an aim in any job; of `thin` the shifting ones first, by grade."""
         found = {
             level: None for job in self.jobs for level in job.instance.levels if level.aim == aim
         }
@@ -103,18 +108,24 @@ class Batch:
 
     @cached_property
     def sizes(self) -> dict[tuple[str, str], tuple[int, ...]]:
-        """The items of each size."""
+        """For each family and size, the indices of its items."""
         found: dict[tuple[str, str], list[int]] = {}
         for index, item in enumerate(self.items):
             found.setdefault((item.family, item.size), []).append(index)
         return {size: tuple(items) for size, items in found.items()}
 
     def scale(self, job: int, level: Level) -> int:
-        """What one unit of a job's own level counts in the batch's."""
+        """Return the factor from a job's own unit on a level to the unit of the batch."""
         return int(self.jobs[job].instance.step / self.step) if level.in_steps else 1
 
     def with_more(self, more: Mapping[int, int]) -> Batch:
-        """The batch with more of some items on hand, every job's choices included."""
+        """Return the batch with more of some items on hand, in the jobs' choices too.
+
+        Parameters
+        ----------
+        more
+            For each item, by its index, the number of parts to add.
+        """
         items = tuple(
             replace(item, count=item.count + more.get(index, 0))
             for index, item in enumerate(self.items)
@@ -133,9 +144,19 @@ def _stocked(instance: Instance, pools: tuple[Pool, ...], more: Mapping[int, int
 
 
 def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | None = None) -> Batch:
-    """Put jobs together in the order of their names; `packs` says how many are sold together.
+    """Make a batch of jobs, in the order of their names.
 
-    The lots of every instance must say which entry of the one shelf they are.
+    Parameters
+    ----------
+    jobs
+        The jobs. Every lot of their instances must name its entry of the one shelf.
+    packs
+        For each family and size, the number of parts sold together; 1 unless stated.
+
+    Returns
+    -------
+    Batch
+        The jobs, the items of their common stock, and the pools of their choices.
     """
     ordered = tuple(sorted(jobs, key=lambda job: job.name))
     making = _Items(packs or {})
@@ -144,10 +165,10 @@ def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | No
 
 
 def sized(batch: Batch) -> Batch:
-    """Name items that any job takes for one size alike, and price them alike.
+    """Give items that any job treats as one size the same name, price and pack.
 
-    Units may call what lies in one bin by different sizes; the first name met is kept. Where
-    prices differ the least that is stated holds, and the largest pack.
+    Units may call the parts in one bin by different sizes; the first name met is kept. Where prices
+    differ the lowest stated one holds, and the largest pack.
     """
     home = list(range(len(batch.items)))
     pools = {pool for pools in batch.pools for pool in pools if pool}
@@ -172,7 +193,7 @@ def sized(batch: Batch) -> Batch:
 
 
 class _Items:
-    """Numbers the items as they are met."""
+    """Numbers the items in the order in which they are met."""
 
     def __init__(self, packs: Mapping[tuple[str, str], int]) -> None:
         self.packs = packs

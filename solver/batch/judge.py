@@ -1,7 +1,7 @@
-"""Judges a plan in plain integers. Shares no code with the engine or the program.
+"""Judges a plan in integers, and shares no code with the engine or the program.
 
-Every build is judged by `solver.problem.judge`, which refuses what it cannot work out; here the
-stock is, over all jobs, and every level.
+`solver.problem.judge` judges every build, and refuses a level that it cannot work out. This module
+judges the stock over all jobs, and every level of the batch.
 """
 
 from __future__ import annotations
@@ -25,17 +25,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What one job's build was found to be."""
+    """The judgement on one job's build."""
 
     build: Build
     faults: tuple[str, ...]
     asked: Counter[Pool]
-    """How much it draws of the stock, by pool."""
+    """The number of parts it draws from each pool."""
     values: dict[Level, int]
 
 
 Known = dict[int, Judged]
-"""For each job the build judged last: one and the same is not judged twice."""
+"""For each job the build judged last, so that the same build is not judged twice."""
 
 
 def _judged(
@@ -62,7 +62,7 @@ def _judge(batch: Batch, job: int, build: Build) -> Judged:
 
 
 def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | None:
-    """How many of each item the jobs draw together; None where there are not enough."""
+    """Count the parts that all jobs draw of each item; None where the stock does not suffice."""
     return _drawn(batch, _judged(batch, builds))
 
 
@@ -75,7 +75,22 @@ def _drawn(batch: Batch, judged: Iterable[Judged | None]) -> Counter[int] | None
 
 
 def faults(batch: Batch, builds: Sequence[Build | None], known: Known | None = None) -> list[str]:
-    """Name everything that keeps a plan from being carried out; empty when it can be."""
+    """List every reason why a plan cannot be carried out; empty where it can be.
+
+    Parameters
+    ----------
+    batch
+        The jobs and their stock.
+    builds
+        For each job its build; None where the job is not completed.
+    known
+        Judgements of earlier calls for the same batch, which this call extends.
+
+    Returns
+    -------
+    list of str
+        One sentence for each fault, with the name of the job where it is of one job.
+    """
     if len(builds) != len(batch.jobs):
         return ["not every job is spoken of"]
     judged = _judged(batch, builds, known)
@@ -93,7 +108,28 @@ def faults(batch: Batch, builds: Sequence[Build | None], known: Known | None = N
 def values(
     batch: Batch, builds: Sequence[Build | None], known: Known | None = None
 ) -> tuple[int, ...]:
-    """The value of every level, in order."""
+    """Work out the value of every level of a plan.
+
+    Parameters
+    ----------
+    batch
+        The jobs and their stock.
+    builds
+        For each job its build; None where the job is not completed.
+    known
+        Judgements of earlier calls for the same batch, which this call extends.
+
+    Returns
+    -------
+    tuple of int
+        One value for each of `batch.levels`, in their order. Lengths are in `batch.step`, costs in
+        ten-thousandths of the currency.
+
+    Raises
+    ------
+    AssertionError
+        Where no job has a level, so that the judge cannot work it out.
+    """
     judged = _judged(batch, builds, known)
     drawn = _drawn(batch, judged) or Counter()
     each = [None if one is None else one.values for one in judged]
@@ -122,7 +158,7 @@ def _value(  # noqa: PLR0911 - one a measure
         case "cost":
             return sum((batch.items[item].price or 0) * count for item, count in drawn.items())
         case _:
-            measure: JobMeasure = level.measure  # of plans without a case above: a type error
+            measure: JobMeasure = level.measure  # a plan's own is a type error here
             if not any(level in job.instance.levels for job in batch.jobs):
                 raise AssertionError(f"{measure} is of no job, and the judge cannot work it out")
             return sum(

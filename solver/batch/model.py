@@ -1,9 +1,10 @@
-"""A batch in one program: a column for each way to build a component, one chosen or none.
+"""States a batch as one integer program.
 
-A job is complete when every component is built. Components whose columns are too many to list are
-counted instead (`solver.builds.counts`), all rows of theirs being empty while the job is not
-complete. Pools that overlap, as units merge lots differently, are filled from their items by
-amounts.
+Each component has a column for each way to build it, of which one or none is chosen. A job is
+complete when every component is built. Components with too many columns to list are counted
+instead (`solver.builds.counts`); all their rows are empty while the job is not complete. Pools
+overlap where units merge lots differently; variables then say how much of a pool comes from which
+items.
 """
 
 from __future__ import annotations
@@ -40,29 +41,39 @@ class ComponentRows:
 
     component: Component
     group: Group | None = None
-    """The components it is alike to; None where its columns were too many."""
+    """The group of components alike; None where its columns were too many to list."""
     seat: int = 0
-    """Which member of its group it is."""
+    """Its index among the members of its group."""
     counted: Model | None = None
     worth: dict[int, Expression] = field(default_factory=dict)
-    """What it is worth on every level, where it is counted."""
+    """Its value on every level, where it is counted."""
 
 
 class BatchModel:
-    """The rows of a batch, and its levels as expressions."""
+    """The variables and rows of a batch, and its levels as linear expressions.
+
+    Parameters
+    ----------
+    batch
+        The jobs and their stock.
+    listing
+        The components of every job with their columns.
+    program
+        The engine, which receives the variables and rows. The rows on stock are added by `stock`.
+    """
 
     def __init__(self, batch: Batch, listing: Listing, program: Door) -> None:
         self.batch = batch
         self.program = program
         self.complete: dict[int, int] = {}
-        """For each job that can be completed, whether it is."""
+        """For each job that can be completed, the variable that says whether it is."""
         self.parts: dict[int, list[ComponentRows]] = {}
         self.pools: dict[Pool, Expression] = {}
         self.worth: list[Expression] = [{} for _ in batch.levels]
         self.extra: dict[int, Expression] = {}
-        """How many more of an item there are: what an order brings."""
+        """The number of parts that an order adds to an item."""
         self.own: dict[int, dict[int, Expression]] = {}
-        """What a job takes of its own parts."""
+        """The number of its own parts that a job takes, by choice."""
         self.groups: list[Group] = []
         self.weighing = Weighing(batch, contended(batch, listing.parts))
         free = [n for n, job in enumerate(batch.jobs) if not job.held and listing.can_complete(n)]
@@ -90,7 +101,7 @@ class BatchModel:
         return parts
 
     def _group(self, group: Group) -> None:
-        """As many columns are chosen as there are members whose jobs are complete."""
+        """Add rows so that as many columns are chosen as there are members of complete jobs."""
         program, job, most = self.program, group.members[0], len(group.members)
         group.variables = [program.integer(0, most) for _ in group.columns]
         built = Counter(self.complete[member] for member in group.members)
@@ -104,12 +115,12 @@ class BatchModel:
             for index, value in enumerate(values):
                 if value and not self.batch.levels[index].worst:
                     gather(self.worth[index], {variable: value})
-        if not group.alone:  # no column of theirs takes more of its job's own parts than there are
+        if not group.alone:  # their jobs' own parts suffice for any of their columns
             uses = {choice: drawn for choice, drawn in uses.items() if choice not in group.own}
         self._take(job, uses)
 
     def _job(self, job: int) -> None:
-        """What is counted of a job, and no more of its own parts than there are."""
+        """Add a job's counted components, and limit its own parts to their number."""
         for part in self.parts[job]:
             if part.group is None:
                 self._take(job, self._counted(job, part, self.complete[job]))
@@ -120,14 +131,14 @@ class BatchModel:
             self.program.row(drawn, None, self.batch.jobs[job].instance.choices[choice].count)
 
     def listed(self) -> Iterator[tuple[int, list[Group]]]:
-        """The jobs of which no component is counted, with their groups."""
+        """Yield each job without a counted component, with the groups of its components."""
         for job, parts in self.parts.items():
             groups = [part.group for part in parts if part.group]
             if len(groups) == len(parts):
                 yield job, groups
 
     def worst_of(self, job: int, index: int) -> list[Expression]:
-        """What every component of a job has of a level that is its worst."""
+        """Return each component's value on a level that is its job's worst value."""
         return [
             {
                 variable: values[index]
@@ -161,7 +172,7 @@ class BatchModel:
     # Stock.
 
     def stock(self) -> None:
-        """No more of an item than there are, over all jobs."""
+        """Add the rows that limit the draws of all jobs to the stock of every item."""
         for atoms, pools in tied(self.pools):
             if len(atoms) == 1 and len(pools) == 1:
                 (items,), (pool,) = atoms, pools
@@ -170,7 +181,7 @@ class BatchModel:
                 self._filled(atoms, pools)
 
     def _most(self, items: Pool) -> int:
-        """No more of some items can ever be drawn."""
+        """Return an upper bound on the number of parts that can be drawn of some items."""
         count = sum(self.batch.items[item].count for item in items)
         return count + (PLENTY * len(self.batch.jobs) if self.extra.keys() & items else 0)
 
@@ -180,7 +191,7 @@ class BatchModel:
         self.program.row(add(drawn, *more), None, count)
 
     def _filled(self, atoms: list[Pool], pools: list[Pool]) -> None:
-        """Every pool is filled by amounts from the items it stands for."""
+        """Add variables for the amounts that pools take from their atoms, and limit their sums."""
         drawn: dict[Pool, Expression] = {atom: {} for atom in atoms}
         for pool in pools:
             amounts = {a: self.program.amount(0, self._most(a)) for a in atoms if a <= pool}
@@ -191,10 +202,21 @@ class BatchModel:
         for atom, expression in drawn.items():
             self._limit(expression, atom)
 
-    # Reading a plan.
+    # Plans.
 
     def dealt(self, values: tuple[int, ...]) -> dict[int, list[tuple[Group, int]]]:
-        """For each complete job its groups in order, each with the column it is built by."""
+        """Deal the chosen columns out to the complete jobs.
+
+        Parameters
+        ----------
+        values
+            A value for each variable of the program.
+
+        Returns
+        -------
+        dict of list
+            For each job the groups of its components in order, each with the number of its column.
+        """
         limits = self.thresholds.limits(values)
         seats = {id(group): group.dealt(values, self.complete, limits) for group in self.groups}
         return {
@@ -207,7 +229,7 @@ class BatchModel:
         }
 
     def builds(self, values: tuple[int, ...]) -> tuple[Build | None, ...]:
-        """What every job is built of; None for a job that is not complete."""
+        """Read the build of every job from the variables' values; None where it is not complete."""
         dealt = self.dealt(values)
         return tuple(
             self._build(job, values, dealt[job])

@@ -1,7 +1,8 @@
-"""The levels of a batch, as expressions to make least; those of a worst and of totals need rows.
+"""Turns the levels of a batch into linear expressions for the engine to minimise.
 
-A level is put into the program when its turn comes: by then most columns are proved to be in no
-plan as good, and a job's worst is built of the few that are left.
+Levels of a worst value and of totals need further variables and rows. A level is put into the
+program when its turn comes. By then most columns are proved to be in no plan as good, and a job's
+worst value is built of the few that are left.
 """
 
 from __future__ import annotations
@@ -15,23 +16,29 @@ from solver.problem.instance import RATIO
 if TYPE_CHECKING:
     from solver.batch.model import BatchModel
 
-FAR = 2**30  # no worst of what is counted passes it
+FAR = 2**30  # no worst value of a counted component exceeds it
 
 
 class Objectives:
-    """The levels over the columns of a model."""
+    """The levels of a batch over the variables of its model."""
 
     def __init__(self, model: BatchModel) -> None:
         self.model = model
         self.batch = model.batch
         self.program = model.program
         self.tops: dict[int, list[Expression]] = {}
-        """Amounts that are the greatest of some expressions."""
+        """Variables, each the greatest of some expressions."""
         self.steps: list[tuple[Expression, list[tuple[int, int]]]] = []
-        """Expressions that fill amounts in turn, each up to its own most."""
+        """Expressions, each split over variables in turn, with the most that each holds."""
 
     def goal(self, index: int) -> Expression:
-        """What a level makes least."""
+        """Return the expression that a level minimises, adding the variables and rows it needs.
+
+        Parameters
+        ----------
+        index
+            The level's index among `batch.levels`.
+        """
         level, jobs = self.batch.levels[index], self.batch.jobs
         match level.measure:
             case "pinned":
@@ -56,7 +63,7 @@ class Objectives:
         return add({CONSTANT: sum(weights)}, left, self.model.worth[index])
 
     def drawn(self, size: tuple[str, str]) -> Expression:
-        """How many of a size all jobs draw from the stock."""
+        """Return the number of parts of a size that all jobs draw, as an expression."""
         mine = frozenset(self.batch.sizes[size])
         total: Expression = {}
         for pool, expression in self.model.pools.items():
@@ -65,7 +72,7 @@ class Objectives:
         return total
 
     def _worst(self, index: int) -> Expression:
-        """The worst of every job, added up."""
+        """Return the sum over the jobs of each job's worst value."""
         worst = [n for n, level in enumerate(self.batch.levels) if level.worst]
         total = self.model.thresholds.worst(worst.index(index), dict(self.model.listed()))
         for job, parts in self.model.parts.items():
@@ -74,7 +81,7 @@ class Objectives:
         return total
 
     def _top(self, expressions: list[Expression]) -> Expression:
-        """No less than any of some expressions."""
+        """Add a variable that is at least each of some expressions, and return it."""
         top = self.program.amount(0, FAR)
         self.tops[top] = expressions
         for expression in expressions:
@@ -107,7 +114,13 @@ class Objectives:
         return total
 
     def settled(self, values: tuple[int, ...]) -> tuple[int, ...]:
-        """The values with every worst and every step no greater than it must be."""
+        """Return the values with every worst value and scarcity step as low as the columns allow.
+
+        Parameters
+        ----------
+        values
+            A value for each variable, or for those that were in the program at an earlier level.
+        """
         found = [*values, *[0] * (self.program.columns - len(values))]
         for threshold, taken in self.model.thresholds.settled(self.model.dealt(values)).items():
             found[threshold] = taken
@@ -122,6 +135,9 @@ class Objectives:
 
 
 def steps_of(on_hand: int) -> list[tuple[int, int]]:
-    """What the parts of a size cost as they grow scarce, with how many cost so much."""
+    """List the costs of the parts of a size as they grow scarce, each with how many parts have it.
+
+    The part taken while n are left costs RATIO divided by n, rounded down.
+    """
     costs = Counter(RATIO // (on_hand - nth) for nth in range(on_hand))
     return sorted(costs.items())

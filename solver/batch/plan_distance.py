@@ -1,4 +1,7 @@
-"""How far a plan is from an earlier one: gap by gap, what a person could tell apart."""
+"""Counts the gaps in which a plan differs visibly from an earlier one.
+
+A gap differs where its layout or its number of parts of some size does.
+"""
 
 from __future__ import annotations
 
@@ -13,14 +16,14 @@ Seen = tuple[str, tuple[tuple[tuple[str, str], int], ...]]
 
 
 def seen(instance: Instance, gap: int, built: GapBuild) -> Seen:
-    """A gap's layout, and how many it holds of each size."""
+    """Return a gap's layout, and the number of its parts of each size."""
     return instance.gaps[gap].layouts[built.layout].name, tuple(
         sorted(instance.counts(built).items())
     )
 
 
 def differing(batch: Batch, job: int, component: Component, build: Build) -> int:
-    """How many gaps of a component are built otherwise than in the earlier plan."""
+    """Count the gaps of a component that are built otherwise than in the earlier plan."""
     kept, instance = batch.jobs[job].kept, component.instance
     return sum(
         instance.gaps[nth].name in kept

@@ -1,4 +1,4 @@
-"""The plan of a batch: level after level, each proved as far as there was time."""
+"""Plans a batch: minimises level after level, each with as much proof as there was time for."""
 
 from __future__ import annotations
 
@@ -27,18 +27,18 @@ EMPTY = -(2**60)
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """How far one level was brought down."""
+    """The value reached on one level, and the proof of it."""
 
     value: int
     bound: int
-    """It cannot be below this while the levels before it are held."""
+    """A lower bound on the level's value, given the values of the levels before it."""
     proof: Proof
-    """exact: the bound in whole numbers meets it. engine: the engine's own does. open: none."""
+    """`exact`: an integer bound meets the value; `engine`: the engine's does; `open`: none does."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is built of each job, and how good that is."""
+    """The build of each job of a batch, and the value of each level."""
 
     batch: Batch
     builds: tuple[Build | None, ...]
@@ -46,7 +46,7 @@ class Plan:
     """Every level in order; those after the first open one were not searched."""
     engine: str
     unbuildable: tuple[int, ...] = ()
-    """Jobs that the whole stock could not complete, though no other job drew on it."""
+    """Jobs that could not be completed from the whole stock even if no other job drew on it."""
 
     @property
     def proved(self) -> bool:
@@ -95,7 +95,7 @@ def plan(
 
 
 def _comparable(batch: Batch, listing: Listing) -> Batch:
-    """Forget what an earlier plan built of gaps that are counted here, not listed."""
+    """Drop the earlier builds of gaps that are counted here: these cannot be compared."""
     jobs = []
     for job, parts in zip(batch.jobs, listing.parts, strict=True):
         counted = {
@@ -107,7 +107,7 @@ def _comparable(batch: Batch, listing: Listing) -> Batch:
 
 
 class _Descent:
-    """Brings levels down one after the other."""
+    """Minimises one level after the other, and keeps the best plan so far."""
 
     def __init__(self, batch: Batch, model: BatchModel, clock: Clock) -> None:
         self.batch = batch
@@ -121,13 +121,16 @@ class _Descent:
         self.proofs: list[tuple[int, Proof]] = []
 
     def begin(self) -> None:
-        """Begin with a plan that is quickly had, so that there is one at any time."""
+        """Start from the greedy plan, so that there is a plan at any time."""
         values = first_plan(self.model, self.levels)
         if values:
             self._take(0, Outcome("feasible", values, 0))
 
     def reached_level(self, index: int) -> bool:
-        """Bring one level down; Ctrl-C outside the engine, which hears it itself, ends it too."""
+        """Minimise one level, and return whether the next may be searched.
+
+        The engine handles Ctrl-C while it runs; Ctrl-C between its runs ends the search here.
+        """
         try:
             return self._level(index)
         except KeyboardInterrupt:
@@ -135,7 +138,7 @@ class _Descent:
             return False
 
     def _level(self, index: int) -> bool:
-        """Bring one level down and hold it; False where time ran out."""
+        """Minimise one level and hold it; False where time ran out."""
         level = self.batch.levels[index]
         self.clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"
         if not self.model.complete:  # nothing is left to choose
@@ -162,7 +165,7 @@ class _Descent:
         return True
 
     def _take(self, index: int, outcome: Outcome) -> None:
-        """Take a plan only after it was judged in plain integers."""
+        """Accept a plan of the engine once it is judged in integers."""
         builds = self.model.builds(outcome.values)
         wrong = judge.faults(self.batch, builds, self.judged)
         if wrong:
@@ -171,11 +174,11 @@ class _Descent:
         if values > self.values:
             if values[: index + 1] != self.values[: index + 1]:
                 raise JudgeError(f"the engine takes {values} for better than {self.values}")
-            return  # as good so far, and the plan before it happens to be better later on
+            return  # equal up to this level, and the plan before is better on a later one
         self.builds, self.values, self.found = builds, values, outcome.values
 
     def reached(self) -> tuple[Reached, ...]:
-        """Every level as it stands; what was not searched is open and bounded by nothing."""
+        """Return every level as it stands; one not searched is open, with no bound but 0."""
         proofs = [*self.proofs, *[(EMPTY, "open")] * (len(self.values) - len(self.proofs))]
         return tuple(
             Reached(value, max(bound, 0), proof)  # type: ignore[arg-type]

@@ -1,8 +1,8 @@
-"""Pools of items: which are contended, and which overlap.
+"""Finds the pools of items that are contended, and those that overlap.
 
-Jobs of one unit merge lots alike, so their pools are equal or disjoint and a pool is one row of
-stock. Units that merge them differently have pools that overlap: these are tied, and split into
-atoms, items that lie in the same pools.
+Jobs of one unit merge lots in the same way, so their pools are equal or disjoint and a pool is one
+row of stock. Units that merge lots differently have pools that overlap. These are tied together,
+and split into atoms: sets of items that lie in the same pools.
 """
 
 from __future__ import annotations
@@ -21,7 +21,20 @@ if TYPE_CHECKING:
 def contended(
     batch: Batch, parts: Sequence[Sequence[tuple[Component, list[ComponentBuild] | None]]]
 ) -> frozenset[Pool]:
-    """The pools of which all jobs together could ask for more than there is."""
+    """Find the pools of which all jobs together could ask for more than there is.
+
+    Parameters
+    ----------
+    batch
+        The jobs and their stock.
+    parts
+        For each job its components with their columns; None for a component that is counted.
+
+    Returns
+    -------
+    frozenset of Pool
+        The contended pools. Pools that overlap with others always count as contended.
+    """
     asked: Counter[Pool] = Counter()
     most: dict[int, dict[int, int]] = {}
     for job, mine in enumerate(parts):
@@ -52,7 +65,15 @@ def _most(columns: Iterable[ComponentBuild]) -> dict[int, int]:
 
 
 def tied(pools: Iterable[Pool]) -> Iterator[tuple[list[Pool], list[Pool]]]:
-    """Families of pools that overlap, each with its atoms."""
+    """Yield each family of pools that overlap, directly or through others, with its atoms.
+
+    Yields
+    ------
+    atoms : list of Pool
+        Disjoint sets of items, each within or outside every pool of the family.
+    family : list of Pool
+        The pools.
+    """
     left = sorted((pool for pool in pools if pool), key=sorted)
     while left:
         family = [left.pop(0)]

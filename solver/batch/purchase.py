@@ -1,7 +1,8 @@
-"""Orders: the cheapest that completes everything, or one job more, or most under a budget.
+"""Finds orders: the cheapest for all jobs, the cheapest for one job more, the best under a budget.
 
-Every order replans all jobs: what is on hand goes where it saves most. Parts come in packs. A size
-without a price is bought only where a job cannot do without, and never under a budget.
+Every order plans all jobs again, so that parts on hand go where they save most. Parts come in
+packs. A size without a price is bought only where a job cannot do without it, and never under a
+budget.
 """
 
 from __future__ import annotations
@@ -33,25 +34,45 @@ MOST_PACKS = 10_000
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What to buy, and which jobs it completes together with what is on hand."""
+    """An order of packs, and the jobs it completes together with the parts on hand."""
 
     packs: tuple[tuple[int, int], ...]
-    """Items, each with how many packs of it."""
+    """Items, each with the number of packs."""
     cost: int | None
-    """In ten-thousandths; None where a price is not stated."""
+    """In ten-thousandths of the currency; None where a price is not stated."""
     builds: tuple[Build | None, ...]
-    """One way to complete them: no aim but completeness was looked at."""
+    """One way to complete the jobs; no aim but completeness was considered."""
     cannot: tuple[int, ...]
-    """Jobs that no size the unit is made in could serve."""
+    """Jobs that could not be completed even with every size that their unit is made in."""
     proved: bool
 
     def brings(self, batch: Batch) -> dict[int, int]:
-        """How many parts of each item it brings."""
+        """Return the number of parts that the order adds to each item."""
         return {item: packs * batch.items[item].pack for item, packs in self.packs}
 
 
 def order_for_all(batch: Batch, clock: Clock, door: Callable[[], Door] = Highs) -> Order | None:
-    """The cheapest order that completes every job that could be; None where time ran out."""
+    """Find the cheapest order that completes every job that can be completed.
+
+    Parameters
+    ----------
+    batch
+        The jobs, their stock, and the sizes that can be bought.
+    clock
+        The time that is left.
+    door
+        Makes the engine; HiGHS by default.
+
+    Returns
+    -------
+    Order, or None
+        None where no job can be completed, or no order was found in time.
+
+    Raises
+    ------
+    JudgeError
+        Where the order, judged in integers, does not complete the jobs it names.
+    """
     buying = _Buying(batch, door)
     for variable in buying.model.complete.values():
         buying.program.row({variable: 1}, 1, 1)
@@ -59,7 +80,29 @@ def order_for_all(batch: Batch, clock: Clock, door: Callable[[], Door] = Highs) 
 
 
 def order_for_one_more(plan: Plan, clock: Clock, door: Callable[[], Door] = Highs) -> Order | None:
-    """The cheapest order that completes one job more than a plan does, and no less of them."""
+    """Find the cheapest order that completes one job more than a plan does.
+
+    The sum of the priorities of the completed jobs is no lower than in the plan.
+
+    Parameters
+    ----------
+    plan
+        The plan of the batch without an order.
+    clock
+        The time that is left.
+    door
+        Makes the engine; HiGHS by default.
+
+    Returns
+    -------
+    Order, or None
+        None where no further job can be completed, or no order was found in time.
+
+    Raises
+    ------
+    JudgeError
+        Where the order, judged in integers, does not complete the jobs it names.
+    """
     buying = _Buying(plan.batch, door)
     jobs = plan.batch.jobs
     done = [n for n, build in enumerate(plan.builds) if build is not None]
@@ -75,7 +118,31 @@ def order_for_one_more(plan: Plan, clock: Clock, door: Callable[[], Door] = High
 def order_within(
     batch: Batch, budget: int, clock: Clock, door: Callable[[], Door] = Highs
 ) -> Order | None:
-    """The order of at most a budget that completes most, by priority, and then costs least."""
+    """Find the order within a budget that completes most, and of those the cheapest.
+
+    Jobs are compared as in a plan: pinned jobs first, then priorities, then the number of jobs.
+
+    Parameters
+    ----------
+    batch
+        The jobs, their stock, and the sizes that can be bought.
+    budget
+        In ten-thousandths of the currency.
+    clock
+        The time that is left.
+    door
+        Makes the engine; HiGHS by default.
+
+    Returns
+    -------
+    Order, or None
+        None where no job can be completed, or no order was found in time.
+
+    Raises
+    ------
+    JudgeError
+        Where the order, judged in integers, does not complete the jobs it names.
+    """
     buying = _Buying(batch, door)
     for item, packs in buying.packs.items():
         if batch.items[item].price is None:
@@ -86,7 +153,7 @@ def order_within(
 
 
 class _Buying:
-    """A batch in which every size can be had, for its price."""
+    """The program of a batch in which packs of every size can be bought."""
 
     def __init__(self, batch: Batch, door: Callable[[], Door]) -> None:
         self.batch = _without_aims(batch)
@@ -104,7 +171,7 @@ class _Buying:
         self.model.stock()
 
     def cost(self) -> Expression:
-        """What the packs cost; one without a price counts as dearer than any other."""
+        """Return the cost of the packs; a pack without a price counts as dearer than any other."""
         items = self.batch.items
         known = [items[i].price * items[i].pack for i in self.packs if items[i].price is not None]  # type: ignore[operator]
         dearer = max(known, default=0) + 1
@@ -114,7 +181,7 @@ class _Buying:
         }
 
     def cheapest(self, clock: Clock, before: list[Expression] | None = None) -> Order | None:
-        """Bring down what goes before, then the cost, then the number of packs."""
+        """Minimise the goals given, then the cost, then the number of packs."""
         if not self.model.complete:
             return None
         goals = (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1))
@@ -141,7 +208,7 @@ class _Buying:
 
 
 def _without_aims(batch: Batch) -> Batch:
-    """The batch with no aim but completeness, and no end of any size in the jobs' instances."""
+    """Return the batch with completeness as its only aim, and no limits of stock in its jobs."""
     jobs = []
     for job in batch.jobs:
         stock = [

@@ -1,6 +1,7 @@
-"""What one more of a size would bring: the first level that changes, and by how much.
+"""Finds shadow prices: the first level that one more part of a size changes, and by how much.
 
-Only sizes of which the plan draws all there are: of the others one more lies beside those left.
+Only sizes of which the plan draws all there are can have one. Of any other size one more part
+would lie beside those left over.
 """
 
 from __future__ import annotations
@@ -21,18 +22,24 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ShadowPrice:
-    """One more of a size, and the first level it changes."""
+    """The gain from one more part of a size, on the first level that changes."""
 
     size: tuple[str, str]
     level: Level | None
-    """None where it changes none of those looked at."""
+    """None where none of the levels considered changes."""
     gain: int
     proved: bool
     """Whether the level and all before it are proved."""
 
 
 def binding(found: Plan) -> list[tuple[str, str]]:
-    """The sizes of which a plan draws all there are, and that some job could take more of."""
+    """List the sizes that a plan uses up and that can be bought.
+
+    Returns
+    -------
+    list of tuple of str
+        Family and name of each size.
+    """
     drawn = drawn_items(found.batch, found.builds)
     sizes = []
     for size, items in found.batch.sizes.items():
@@ -44,21 +51,21 @@ def binding(found: Plan) -> list[tuple[str, str]]:
 
 
 def shadow_prices_of(found: Plan, depth: int, clock: Clock) -> Iterator[ShadowPrice]:
-    """Say what one more part of every size that a plan uses up would bring.
+    """Yield the shadow price of every size that a plan uses up.
 
     Parameters
     ----------
     found
         The plan.
     depth
-        On how many of the first levels to look.
+        The number of levels to consider, from the first.
     clock
         The time for all sizes; those that come too late are left out.
 
     Yields
     ------
     ShadowPrice
-        The first level that changes, and by how much.
+        The first level that changes, and the gain on it.
     """
     for size in binding(found):
         if not clock.left:

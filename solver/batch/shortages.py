@@ -1,4 +1,4 @@
-"""What a job that is not completed lacks, and what of it could be built from what is left."""
+"""Explains each job that a plan does not complete: parts it lacks, and gaps that could be built."""
 
 from __future__ import annotations
 
@@ -22,21 +22,34 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Lacking:
-    """Why one job is not completed."""
+    """The reasons why one job is not completed."""
 
     job: int
     short: tuple[tuple[int, int], ...] = ()
-    """The cheapest parts to buy beyond what the other jobs leave: choices, each with how many."""
+    """The cheapest parts to buy beyond those the other jobs leave: choices, with numbers."""
     buildable: tuple[str, ...] = ()
-    """Gaps that could be built together from what is left."""
+    """Gaps that could be built together from the parts left over."""
     misses: tuple[Miss, ...] = ()
-    """For each gap, where the whole stock could not complete it: how near it comes alone."""
+    """How near each gap comes by itself, where the whole stock could not complete the job."""
     known: bool = True
-    """Whether there was time to look."""
+    """Whether there was time to find them."""
 
 
 def lacking(plan: Plan, clock: Clock) -> Iterator[Lacking]:
-    """Look into every job that is not completed and not held back."""
+    """Explain every job of a plan that is neither completed nor held back.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    clock
+        The time for all jobs; for a job that comes too late only `known=False` is said.
+
+    Yields
+    ------
+    Lacking
+        One explanation for each such job, in the order of the jobs.
+    """
     left = _left(plan)
     for job, build in enumerate(plan.builds):
         if build is not None or plan.batch.jobs[job].held:
@@ -67,7 +80,7 @@ def _lacking(plan: Plan, job: int, left: dict[int, int], clock: Clock) -> Lackin
 
 
 def _buildable(instance: Instance, clock: Clock) -> tuple[str, ...]:
-    """Gaps taken up one after the other in the unit's order, while they can be built together."""
+    """Return gaps that can be built together, adding one after the other in the unit's order."""
     taken: list[int] = []
     for gap in range(len(instance.gaps)):
         if can_hold(_only(instance, [*taken, gap]), clock) == "optimal":
@@ -76,7 +89,7 @@ def _buildable(instance: Instance, clock: Clock) -> tuple[str, ...]:
 
 
 def _only(instance: Instance, gaps: list[int]) -> Instance:
-    """An instance of some gaps; a rule over the whole job holds for what is built of it."""
+    """Return an instance of some gaps; rules over the whole job apply to these gaps alone."""
     rules = (
         replace(rule, gap=gaps.index(rule.gap) if rule.gap >= 0 else -1)
         for rule in instance.rules

@@ -1,13 +1,14 @@
-"""Ordered threshold indicators: the worst value of every job of a batch, as a linear expression.
+"""Expresses the worst value of every job of a batch linearly, by ordered threshold indicators.
 
-A threshold is a boolean of one job and one value: it is 1 where some component of the job holds a
-column that is at least so bad. The job's worst is the sum of the steps between its thresholds, each
-times its boolean; the linear relaxation of that is nearly whole.
+A threshold is a boolean of one job and one value. It is 1 where some component of the job holds a
+column whose value is at least this. The job's worst value is the sum over its thresholds of the
+step from the value below, each times its boolean. The linear relaxation of this is nearly integer.
 
-A group of alike components asks of its jobs that at every value as many thresholds be 1 as it has
-columns so bad. Its columns stand in one order on every level, and so do the thresholds of its jobs:
-one is 1 only where the one below is, the lowest only where the job is complete. So columns can be
-dealt out to jobs, and two levels never ask of one job what no column has.
+A group of alike components has one row for every value: at least as many of its jobs' thresholds
+are 1 as it has columns of at least this value. The columns of a group stand in one order on every
+level, and so do the thresholds of its jobs: a threshold is 1 only where the one below it is, and
+the lowest only where the job is complete. So columns can be dealt out to jobs, and two levels never
+ask of one job for a column that does not exist.
 """
 
 from __future__ import annotations
@@ -27,18 +28,28 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """Whether a job is at least so bad on a level."""
+    """A boolean of one job: whether its value on a level is at least a given one."""
 
     grade: Grade
-    """The best of the job's columns that are as high."""
+    """The best grade among the job's columns that reach the threshold."""
     nth: int
-    """Which of the levels of a worst it counts on."""
+    """The index of its level among the levels of a worst value."""
     height: int
     variable: int
 
 
 class Thresholds:
-    """The thresholds of all jobs, level by level."""
+    """The thresholds of all jobs, made level by level.
+
+    Parameters
+    ----------
+    program
+        The engine, which receives the booleans and rows.
+    groups
+        The groups of components of all jobs.
+    complete
+        For each job, the variable that says whether it is complete.
+    """
 
     def __init__(self, program: Door, groups: Sequence[Group], complete: Mapping[int, int]) -> None:
         self.program = program
@@ -47,9 +58,16 @@ class Thresholds:
         self.of: dict[int, list[Threshold]] = {}
 
     def worst(self, nth: int, listed: Mapping[int, Sequence[Group]]) -> Expression:
-        """The worst of every job whose components are all listed, on the n-th such level, added up.
+        """Return the sum of the jobs' worst values on one level, adding the thresholds it needs.
 
-        A job with one that is counted stands apart: its groups are its own, and have no stairs.
+        A job with a counted component is left out: its groups are its own, and have no thresholds.
+
+        Parameters
+        ----------
+        nth
+            The level's index among the levels of a worst value.
+        listed
+            The jobs whose components are all listed, with the groups of these components.
         """
         mine = [group for group in self.groups if listed.keys() >= {*group.members}]
         heights = {id(group): self._open(group, nth) for group in mine}
@@ -63,7 +81,10 @@ class Thresholds:
         return total
 
     def _open(self, group: Group, nth: int) -> dict[int, list[int]]:
-        """For each height of a group the columns that have it, the lowest first."""
+        """Return for each value of a group the variables of the columns that have it, lowest first.
+
+        Columns that the engine has proved to be 0 are left out.
+        """
         found: dict[int, list[int]] = {}
         for variable, grade in zip(group.variables, group.grades, strict=True):
             if not self.program.shut(variable):
@@ -77,7 +98,7 @@ class Thresholds:
         nth: int,
         heights: Mapping[int, Mapping[int, list[int]]],
     ) -> tuple[Expression, dict[int, int]]:
-        """The worst of one job, and what stands for every height: a stair, or the job itself."""
+        """Return one job's worst value, and the variable of every value: a threshold or the job."""
         mine = [heights[id(group)] for group in groups]
         known = self.program.columns
         floor = max(min(each, default=0) for each in mine)
@@ -91,7 +112,7 @@ class Thresholds:
         return total, stands
 
     def _threshold(self, job: int, groups: Sequence[Group], nth: int, height: int) -> int:
-        """The stair of a height; one that stands for the same columns already is taken again."""
+        """Return the threshold of a value; one that stands for the same columns is used again."""
         grade = min(
             grade
             for group in groups
@@ -107,9 +128,10 @@ class Thresholds:
         return mine[-1].variable
 
     def _ordered(self, job: int, known: int, nth: int | None) -> None:
-        """A stair is taken only where the one below it is, on any level or on the n-th.
+        """Add rows so that a threshold is 1 only where the one below it is.
 
-        Rows among the columns known before there are already.
+        The order is over all levels, or over the n-th alone. Variables before `known` have these
+        rows already.
         """
         mine = [threshold for threshold in self.of.get(job, []) if nth in (None, threshold.nth)]
         mine.sort(key=lambda threshold: threshold.grade if nth is None else (threshold.height,))
@@ -121,7 +143,7 @@ class Thresholds:
     def _asked(
         self, group: Group, heights: Mapping[int, list[int]], at: Mapping[int, Mapping[int, int]]
     ) -> None:
-        """As many stairs are taken at every height as there are columns so bad."""
+        """Add rows so that at every value enough thresholds are 1 for the columns that reach it."""
         over: Expression = {}
         for height, variables in reversed([*heights.items()][1:]):
             gather(over, dict.fromkeys(variables, -1))
@@ -132,7 +154,13 @@ class Thresholds:
     # Values.
 
     def limits(self, values: tuple[int, ...]) -> dict[int, Grade]:
-        """For each job with a stair that is not taken, the best grade it must not hold."""
+        """Return for each job with a threshold that is 0 the grade its columns must stay below.
+
+        Parameters
+        ----------
+        values
+            A value for each variable of the program.
+        """
         found = {}
         for job, thresholds in self.of.items():
             known = (threshold for threshold in thresholds if threshold.variable < len(values))
@@ -142,7 +170,18 @@ class Thresholds:
         return found
 
     def settled(self, dealt: Mapping[int, Sequence[tuple[Group, int]]]) -> dict[int, int]:
-        """The stairs that the columns dealt to the jobs ask for."""
+        """Return the value of every threshold that follows from the columns dealt to the jobs.
+
+        Parameters
+        ----------
+        dealt
+            For each job its groups, each with the number of the column dealt to it.
+
+        Returns
+        -------
+        dict of int
+            For each threshold's variable, 0 or 1.
+        """
         return {
             threshold.variable: int(
                 any(
@@ -156,5 +195,5 @@ class Thresholds:
 
 
 def _shared(groups: Sequence[Group]) -> bool:
-    """Whether a job has columns in common with another, all of them in one order."""
+    """Return whether a job shares a group with another job; its columns then stand in one order."""
     return not all(group.alone for group in groups)

@@ -1,1 +1,1 @@
-"""Every way to fill one gap."""
+"""Enumerates every build of one gap."""

@@ -1,8 +1,8 @@
-"""What the model needs to know of one gap, however that gap is put into the program.
+"""Describes one gap to the model, however that gap is put into the program.
 
-There are two ways. `patterns` lists every filling that lands in the window and chooses one;
-`counts` decides how many of each choice lie in each group of places. A gap is listed where that
-is possible within MOST_PATTERNS, and counted otherwise: solver/README.md has what was measured.
+There are two ways. `patterns` lists every build that lands in the window and chooses one. `counts`
+decides how many parts of each choice lie in each group of places. A gap is listed where that is
+possible within MOST_PATTERNS, and counted otherwise: solver/README.md has the measurements.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ class Block:
     """One gap in the program."""
 
     read: Callable[[tuple[int, ...]], GapBuild]
-    """The filling that the program's values stand for."""
+    """Returns the build that the variables' values stand for."""
     layout: Expression
-    """The number of the layout chosen."""
+    """The index of the layout chosen."""
     levels: list[Expression] = field(default_factory=list)
-    """What the gap adds to each level, scarcity and shared parts apart."""
+    """The gap's addition to each level, without scarcity and shared parts."""
     spans: list[tuple[int, int]] = field(default_factory=list)
-    """The least and the greatest each of these can be."""
+    """The lowest and the highest value of each of these."""
     uses: dict[int, Expression] = field(default_factory=dict)
-    """How many of each choice the gap holds, shared parts apart."""
+    """For each choice, the number of parts in the gap; shared parts excluded."""
     most: dict[int, int] = field(default_factory=dict)
-    """A number of each choice that is never passed."""
+    """For each choice, an upper bound on that number."""
     shares: dict[int, dict[int, Expression]] = field(default_factory=dict)
-    """For each shared part, whether the gap holds each choice of it."""
+    """For each shared part and choice, whether the gap holds it."""
     digits: list[tuple[Expression, int]] = field(default_factory=list)
     """The tie-break, most significant first, each with the number of values it can take."""

@@ -1,9 +1,9 @@
-"""A gap put into the program as counts: how many of each choice lie in each group of places.
+"""Puts a gap into the program as counts: how many of each choice lie in each group of places.
 
-For gaps with too many fillings to list, and for the nearest miss of gaps that cannot land. The
-gap and the stock are rows over counts alone, which keeps proofs short; which part lies in which
-place is a flow from counts to slots, and only `heat`, `change` and the tie-break look at it.
-Everything of a layout is zero while another layout is chosen.
+This serves gaps with too many builds to list, and the nearest miss of gaps that cannot land. The
+rows of the gap and of the stock are over counts alone, which keeps proofs short. A flow from counts
+to slots decides which part lies in which place; only `heat`, `change` and the tie-break depend on
+it. All variables of a layout are zero while another layout is chosen.
 """
 
 from __future__ import annotations
@@ -36,13 +36,13 @@ class CountedLayout:
     slots: list[list[Slot]]
     """The slots of each place."""
     counts: list[dict[int, int]]
-    """For each group of places, the variable that counts each choice in it."""
+    """For each group of places and each choice, the variable that counts its parts."""
     gap: Expression
 
 
 @dataclass(frozen=True, slots=True)
 class MissRows:
-    """How far a gap lies outside its window: as a length, as a ratio, and the gap itself."""
+    """The distance of a gap from its window, as a length and as a ratio, and the gap itself."""
 
     length: Expression
     ratio: Expression
@@ -50,14 +50,29 @@ class MissRows:
 
 
 def counts_block(instance: Instance, gap: GridGap, program: Program) -> Block:
-    """Decide the counts of a gap that must land in its window."""
+    """Add a gap that must land in its window, with its addition to every level.
+
+    Parameters
+    ----------
+    instance
+        The instance that the gap belongs to.
+    gap
+        The gap.
+    program
+        The engine, which receives the variables and rows.
+
+    Returns
+    -------
+    Block
+        The gap's expressions over these variables.
+    """
     block, layouts = _landing(instance, gap, program)
     measure(instance, gap, layouts, block, program)
     return block
 
 
 def bare_block(instance: Instance, gap: GridGap, program: Program) -> Block:
-    """Decide the counts of a gap that must land in its window, whatever the aims."""
+    """Add a gap that must land in its window, without the levels."""
     return _landing(instance, gap, program)[0]
 
 
@@ -77,7 +92,27 @@ def _landing(
 def miss_block(
     instance: Instance, gap: GridGap, program: Program, *, measured: bool = False
 ) -> tuple[Block, MissRows]:
-    """Decide the counts of a gap whose window is dropped, and how far it then misses."""
+    """Add a gap without its window, and the distance by which it misses the window.
+
+    Parameters
+    ----------
+    instance
+        The instance that the gap belongs to.
+    gap
+        The gap.
+    program
+        The engine, which receives the variables and rows.
+    measured
+        Whether to add the gap's addition to every level too.
+
+    Returns
+    -------
+    block : Block
+        The gap's expressions over the variables.
+    miss : MissRows
+        Its distance from the window in steps, and as a share of the window's width times RATIO.
+        Each is at least the true distance, and equals it where it is minimised.
+    """
     open_ = tuple(replace(layout, low=None, high=None) for layout in gap.layouts)
     layouts = _layouts(instance, replace(gap, layouts=open_), program)
     length: Expression = {}
@@ -126,7 +161,7 @@ def _layout(
 def _slots(
     instance: Instance, place: GridPlace, chosen: Expression, program: Program
 ) -> list[Slot]:
-    """The slots of a place: filled from the first on, thinner ranks before thicker."""
+    """Add the slots of a place: filled from the first on, thinner ranks before thicker."""
     there = [choice for choice in place.takes if instance.choices[choice].count]
     slots = [{choice: program.boolean() for choice in there} for _ in range(place.most)]
     for nth, slot in enumerate(slots):
@@ -144,7 +179,7 @@ def _slots(
 
 
 def _digit(slot: Slot) -> Expression:
-    """The rank of what lies in a slot, 0 for nothing."""
+    """Return the rank of the choice in a slot, plus 1; 0 for an empty slot."""
     return {variable: choice + 1 for choice, variable in slot.items()}
 
 
@@ -194,9 +229,22 @@ def _read(layouts: list[CountedLayout], values: tuple[int, ...]) -> GapBuild:
 def measure(
     instance: Instance, gap: GridGap, layouts: list[CountedLayout], block: Block, program: Program
 ) -> None:
-    """Say what the gap adds to each level, and how much that can be.
+    """Add the gap's addition to each level, and its span, to a block.
 
-    Each expression is never below the true value and reaches it where the level is made least.
+    Each expression is at least the true value, and equals it where the level is minimised.
+
+    Parameters
+    ----------
+    instance
+        The instance, whose levels are added in their order.
+    gap
+        The gap.
+    layouts
+        Its layouts in the program.
+    block
+        The gap's block, to which the expressions are appended.
+    program
+        The engine, which receives the variables and rows.
     """
     known: dict[Counts, tuple[Expression, int]] = {}
     for level in instance.levels:
@@ -216,7 +264,7 @@ def measure(
 def _measured(
     instance: Instance, level: Level, counted: CountedLayout, program: Program
 ) -> tuple[Expression, int]:
-    """What a layout adds to a level while it is chosen, and the most that can be."""
+    """Return a layout's addition to a level while it is chosen, and an upper bound on it."""
     counts = level.counts
     if isinstance(counts, OfLayout):
         rank = counts.count(counted.layout)
@@ -228,14 +276,14 @@ def _measured(
     if isinstance(counts, Changes):
         return _change(counted, program)
     if isinstance(counts, Scarcity):
-        return {}, 0  # counted over the whole job
+        return {}, 0  # added over the whole job
     raise AssertionError(f"{level.measure} cannot be counted, only listed")
 
 
 def _of_parts(
     instance: Instance, counts: OfParts, grade: int, counted: CountedLayout
 ) -> tuple[Expression, int]:
-    """A number of every part; which place it lies at is looked at only where that matters."""
+    """Return the sum of a value of every part; slots are used only where their order matters."""
     total: Expression = {}
     top = 0
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):
@@ -252,7 +300,7 @@ def _of_parts(
 
 
 def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Expression, int]:
-    """A number no less than any of the lines over the gap, nor than 0."""
+    """Return a number that is at least 0 and at least each of the lines over the gap."""
     layout, (least, most) = counted.layout, extent(counted.layout)
     low = least if layout.low is None else max(least, layout.low)
     high = most if layout.high is None else min(most, layout.high)
@@ -267,7 +315,7 @@ def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Exp
 
 
 def extent(layout: GridLayout) -> tuple[int, int]:
-    """Bounds on the gap, whatever lies at its places."""
+    """Return the least and the greatest gap of a layout in steps, whatever lies at its places."""
     least = most = layout.room
     for place in layout.places:
         takes = [*place.takes.values()] or [0]
@@ -278,7 +326,7 @@ def extent(layout: GridLayout) -> tuple[int, int]:
 
 
 def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
-    """How many parts go in or come out, weighted; shared parts are counted with the job."""
+    """Return the weighted number of parts that go in or come out, without shared parts."""
     total, top = scale(counted.chosen, counted.layout.moved), counted.layout.moved
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):
         if place.now is None or place.shared >= 0:

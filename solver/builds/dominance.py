@@ -1,11 +1,11 @@
-"""Leaves out patterns that another pattern of the same gap replaces in every build.
+"""Leaves out patterns that another pattern of the same gap can replace in every build.
 
 A choice is contended where the gaps together could ask for more of it than there are, or where a
 rule counts it. Two patterns with the same shared parts and the same number of every contended
-choice can stand for each other in any build. Of those only the least by the levels need be kept:
-exchanging the other for it makes a sum over gaps no greater, and where it leaves a worst over
-gaps as it is, it makes the sum that follows it less. Scarcity is no sum over gaps, so patterns
-equal on the levels before it are kept apart by how many of each size they take.
+choice can replace each other in any build, so only the least by the levels need be kept. Replacing
+the other pattern by it raises no sum over gaps. Where a worst value over gaps stays as it is, the
+sum that follows it falls. Scarcity is no sum over gaps, so patterns equal on the levels before it
+are all kept where they take different numbers of some size.
 """
 
 from __future__ import annotations
@@ -25,7 +25,20 @@ Listed = list[list["Pattern"] | None]
 
 
 def undominated(instance: Instance, listed: Listed) -> Listed:
-    """Keep what may stand in a best build; gaps that are not listed stay so."""
+    """Keep the patterns that may be in a best build.
+
+    Parameters
+    ----------
+    instance
+        The instance of the gaps.
+    listed
+        For each gap its patterns in the order of the tie-break; None where it is not listed.
+
+    Returns
+    -------
+    list of list of Pattern, or None
+        For each gap the patterns kept, in the same order; None where it is not listed.
+    """
     contended = _contended(instance, listed)
     return [
         None if patterns is None else _kept(instance, patterns, contended) for patterns in listed
@@ -56,7 +69,7 @@ def _asked_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:
 
 
 def _kept(instance: Instance, patterns: list[Pattern], contended: frozenset[int]) -> list[Pattern]:
-    """The least of each kind; the tie-break's order stays."""
+    """Keep the least of each kind, in the order of the tie-break."""
     scarce = [isinstance(level.counts, Scarcity) for level in instance.levels]
     before = [*scarce, True].index(True)
     least: dict[Hashable, tuple[int, ...]] = {}

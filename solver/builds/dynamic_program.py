@@ -1,10 +1,10 @@
-"""Goes through every way to fill a layout, choice by choice, in as few states as it can.
+"""Goes through every build of a layout by dynamic programming, choice by choice.
 
-After each choice a state is told by how many parts each bank of the family holds, how many were
-taken of the size at hand, and how far the rules are met; what else is known of it is a table
-that the caller grows. All costs are sums over parts but two: the scarcity of a size, which is
-settled after its last choice, and the changes at a place, max(parts, parts now) less the parts
-that stay, which are settled with its family.
+After each choice, a state consists of the number of parts in each group of slots of the family, the
+number taken of the current size, and the progress of the rules. Whatever else is known of a state
+is a table that the caller extends. All costs are sums over parts but two. The scarcity of a size is
+added after its last choice. The changes at a place, max(parts, parts now) less the parts that stay,
+are added after its family.
 """
 
 from __future__ import annotations
@@ -27,29 +27,49 @@ MOST_ENTRIES = 500_000  # of all tables at once: a few seconds
 
 
 class State(NamedTuple):
-    """How far a layout is filled, as far as it matters for what follows."""
+    """How far a layout is filled, as far as the choices to come depend on it."""
 
     filled: tuple[int, ...]
-    """Parts in each bank of the family at hand."""
+    """The number of parts in each group of the current family."""
     blocks: tuple[Block, ...]
-    """Where in each bank the parts of the deficit at hand come to lie."""
+    """The places in each group that the parts of the current deficit take."""
     taken: int
-    """Parts of the size at hand."""
+    """The number of parts of the current size."""
     met: tuple[int, ...]
     """For each rule the parts of its first and of its second kind, counted as far as matters."""
     looks: tuple[int, ...]
-    """Parts of each size gone through, where builds are told apart."""
+    """The number of parts of each size done, where builds are told apart."""
 
 
 class Grow(Protocol[T]):
-    """Adds what a table comes to by a move to what other moves have come to."""
+    """Merges a table, extended by a move, with the table that other moves have given."""
 
     def __call__(self, other: T | None, table: T, move: SlotMove) -> T:
-        """Give both together."""
+        """Return both tables merged.
+
+        Parameters
+        ----------
+        other
+            The table of the new state so far; None where this move is the first to reach it.
+        table
+            The table of the state that the move starts from; it must not be changed.
+        move
+            The parts put in, and their cost.
+        """
 
 
 class DynamicProgram(Generic[T]):
-    """Every way to fill one layout that stock and rules allow."""
+    """Every build of one layout that stock and rules allow.
+
+    Parameters
+    ----------
+    slotted
+        The layout with its groups of slots.
+    grow
+        Merges the tables of states.
+    apart
+        Whether to tell apart the builds that a person could tell apart.
+    """
 
     def __init__(self, slotted: SlottedLayout, grow: Grow[T], *, apart: bool) -> None:
         self.slotted = slotted
@@ -58,10 +78,23 @@ class DynamicProgram(Generic[T]):
         self.rules = slotted.instance.rules
 
     def ends(self, start: T) -> dict[tuple[int, ...], T]:
-        """The tables of full layouts, grown from that of an empty one.
+        """Return the tables of full layouts.
 
-        With `apart` there is one for each build a person could tell from the others, named by
-        its counts of each size; without, a single one. Raises TooManyError past MOST_ENTRIES.
+        Parameters
+        ----------
+        start
+            The table of an empty layout.
+
+        Returns
+        -------
+        dict
+            With `apart`, a table for each build that a person could tell from the others; its key
+            is the number of parts of each size. Otherwise one table, with the empty key, or none.
+
+        Raises
+        ------
+        TooManyError
+            Where all tables together would have more than MOST_ENTRIES entries.
         """
         states = {State((), (), 0, (0, 0) * len(self.rules), ()): start}
         for family, groups in self.slotted.families.items():
@@ -88,20 +121,20 @@ class DynamicProgram(Generic[T]):
         return ended
 
     def _stock(self, group: SlotGroup, choices: list[int]) -> int:
-        """How many parts of some choices there are for a bank."""
+        """Return the number of parts of some choices that a group could take."""
         takes = group.places[0].takes
         return sum(
             self.slotted.instance.choices[choice].count for choice in choices if choice in takes
         )
 
     def _to_come(self, group: SlotGroup, here: list[int], later: list[int]) -> int:
-        """How many parts more than it holds a bank may still get: of this deficit, or of any."""
+        """Return the most parts that a group may still get: of this deficit, or of any."""
         return self._stock(group, here if group.in_blocks else here + later)
 
     def _planned(
         self, states: dict[State, T], groups: tuple[SlotGroup, ...], later: list[int]
     ) -> Iterator[tuple[State, T]]:
-        """Settle which places the parts of one deficit are to take, where that matters."""
+        """Choose the places that the parts of one deficit are to take, where that matters."""
         least = [group.least - self._stock(group, later) for group in groups]
         for state, table in states.items():
             options = [
@@ -114,7 +147,7 @@ class DynamicProgram(Generic[T]):
                 yield state._replace(blocks=blocks), table
 
     def _reached(self, states: dict[State, T], groups: tuple[SlotGroup, ...]) -> dict[State, T]:
-        """Keep what has filled the places it was to take."""
+        """Keep the states that have filled the places they were to take."""
         further: dict[State, T] = {}
         for state, table in states.items():
             filled = zip(groups, state.filled, state.blocks, strict=True)
@@ -126,7 +159,7 @@ class DynamicProgram(Generic[T]):
     def _placed(
         self, states: dict[State, T], groups: tuple[SlotGroup, ...], choice: int, to_come: list[int]
     ) -> dict[State, T]:
-        """Put any number of one choice in, as long as what is to come can fill every bank."""
+        """Add any number of one choice, as long as the choices to come can fill every group."""
         further: dict[State, T] = {}
         for state, table in states.items():
             for move in self.slotted.moves(groups, choice, state.filled, state.blocks):
@@ -145,7 +178,7 @@ class DynamicProgram(Generic[T]):
         return further
 
     def _sized(self, states: dict[State, T], choices: tuple[int, ...]) -> dict[State, T]:
-        """Settle a size after the last of its choices."""
+        """Add the scarcity of a size after the last of its choices."""
         on_hand = sum(self.slotted.instance.choices[choice].count for choice in choices)
         weight = self.slotted.scarcity
         further: dict[State, T] = {}
@@ -157,7 +190,7 @@ class DynamicProgram(Generic[T]):
         return further
 
     def _closed(self, states: dict[State, T], groups: tuple[SlotGroup, ...]) -> dict[State, T]:
-        """Settle a family: every bank holds enough."""
+        """Keep the states in which every group holds enough, and add the changes of the family."""
         weight = self.slotted.changes
         further: dict[State, T] = {}
         for state, table in states.items():
@@ -188,7 +221,7 @@ def _enough(group: SlotGroup, filled: int) -> bool:
 
 
 def _counted(rules: Iterable[ChoiceRule]) -> Iterable[tuple[frozenset[int], int]]:
-    """What each rule counts, and how far counting matters."""
+    """Yield the choices that each rule counts, and the number above which counting stops."""
     for rule in rules:
         yield rule.first, {"at most": rule.bound + 1, "at least": rule.bound}.get(rule.kind, 1)
         yield rule.second, 1

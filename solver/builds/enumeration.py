@@ -1,12 +1,12 @@
-"""Every build of a gap, from every way to fill the places of one layout.
+"""Lists every build of a gap, from every way to fill the places of one layout.
 
-Places of the same family and factor form a group: which of its places a part lies in does not
-move the gap. So a build is a multiset of parts for each group, and only the best order of each
-multiset is kept. That loses nothing: for a given multiset the order touches no aim but `heat` and
-`change` (sums over places) and the tie-break, so taking the least of these in the order of the
-aims, then the least ranks in order of assembly, is as good for the whole job as deciding the order
-inside the model. The best order is found place by place: two beginnings that use the same parts
-end in the same ways, so the better beginning stays the better.
+Places of the same family and factor form a group: moving a part between them does not change the
+gap. So a build is a multiset of parts for each group, and only the best order of each multiset is
+kept. That loses nothing. For a given multiset the order affects no aim but `heat` and `change`
+(sums over places) and the tie-break. So the order that is least on these, by the order of the aims
+and then by the ranks in order of assembly, is as good for the whole job as deciding the order in
+the model. The best order is found place by place: two beginnings that use the same parts have the
+same continuations, so the better beginning stays the better.
 """
 
 from __future__ import annotations
@@ -29,15 +29,15 @@ MOST_STEPS = 50_000
 
 
 class TooManyError(Exception):
-    """There are more builds than it pays to list."""
+    """There are more builds than are worth listing."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlaceGroup:
-    """Places whose parts may change places without moving the gap."""
+    """Places whose parts may be exchanged without changing the gap."""
 
     places: tuple[int, ...]
-    """Indices into the layout's places, in order of assembly."""
+    """Indices of the layout's places, in order of assembly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,29 +46,29 @@ class GroupBuild:
 
     takes: int
     values: tuple[int, ...]
-    """What its parts add to each level."""
+    """Its parts' addition to each level."""
     uses: tuple[tuple[int, int], ...]
-    """How many of each choice, shared parts apart."""
+    """Choices, each with the number of parts; shared parts excluded."""
     shares: tuple[tuple[int, int], ...]
     """The shared parts it holds, each with its choice."""
     placed: tuple[tuple[int, tuple[int, ...]], ...]
-    """What lies at each place."""
+    """The indices of the places, each with its parts."""
 
 
 @dataclass(frozen=True, slots=True)
 class LayoutBuild:
-    """The parts at every place of a layout, whatever the space."""
+    """The parts at every place of a layout, independent of the space."""
 
     takes: int
     values: tuple[int, ...]
-    """What its parts add to each level."""
+    """Its parts' addition to each level."""
     uses: tuple[tuple[int, int], ...]
     shares: tuple[tuple[int, int], ...]
     parts: Parts
 
 
 def groups(layout: GridLayout) -> list[PlaceGroup]:
-    """Split a layout's places into groups."""
+    """Split a layout's places into groups; a shared part or a place for shims stands alone."""
     found: dict[object, list[int]] = {}
     for index, place in enumerate(layout.places):
         single = not place.stacked and place.shared < 0
@@ -80,10 +80,31 @@ def groups(layout: GridLayout) -> list[PlaceGroup]:
 def layout_builds(
     instance: Instance, gap: GridGap, layout: GridLayout, most: int, anywhere: int = 0
 ) -> Iterator[LayoutBuild]:
-    """List the builds of a layout that leave a gap in its window, or so many `anywhere`.
+    """List the builds of a layout that leave a gap in its window, or all that there are.
 
-    Raises TooManyError where a group has more than `most` builds, where there are more of the
-    layout than `anywhere` allows, or where finding them would pass MOST_STEPS.
+    Parameters
+    ----------
+    instance
+        The instance, with its stock and levels.
+    gap
+        The gap that the layout belongs to.
+    layout
+        The layout.
+    most
+        The most builds of a group of places.
+    anywhere
+        Where above 0, list the builds of any space; it is the most of them.
+
+    Yields
+    ------
+    LayoutBuild
+        The builds, in no particular order. The stock may hold too few parts for some of them.
+
+    Raises
+    ------
+    TooManyError
+        Where a group has more than `most` builds, the layout more than `anywhere`, or finding them
+        would take more than MOST_STEPS steps.
     """
     ways = [group_builds(instance, gap, layout, group, most) for group in groups(layout)]
     ways = ways or [[GroupBuild(0, (0,) * len(instance.levels), (), (), ())]]
@@ -99,7 +120,7 @@ def layout_builds(
 def _combined(
     layout: GridLayout, ways: list[list[GroupBuild]], *, anywhere: bool
 ) -> Iterator[tuple[GroupBuild, ...]]:
-    """One build of every group: those that together land in the window, or all."""
+    """Yield one build of every group: those that together land in the window, or all."""
     ways = sorted(ways, key=len)
     begun: list[tuple[GroupBuild, ...]] = [()]
     for builds in ways[:-1]:
@@ -134,7 +155,29 @@ def _joined(layout: GridLayout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
 def group_builds(
     instance: Instance, gap: GridGap, layout: GridLayout, group: PlaceGroup, limit: int
 ) -> list[GroupBuild]:
-    """List every multiset of parts a group can hold; raises TooManyError past the limit."""
+    """List every multiset of parts that a group of places can hold, each in its best order.
+
+    Parameters
+    ----------
+    instance
+        The instance, with its stock and levels.
+    gap, layout
+        The gap and the layout that the group belongs to.
+    group
+        The group of places.
+    limit
+        The most builds of the group.
+
+    Returns
+    -------
+    list of GroupBuild
+        One for each multiset.
+
+    Raises
+    ------
+    TooManyError
+        Where there are more than `limit`.
+    """
     counting = _Counting(instance, gap, layout)
     if _at_least(instance, [layout.places[index] for index in group.places]) > limit:
         raise TooManyError
@@ -161,11 +204,11 @@ def group_builds(
 
 
 _Begun = tuple[tuple[int, ...], Parts, int]
-"""Parts for the first places of a group: what their order costs, where they lie, what they take."""
+"""Parts of a group's first places: the cost of their order, the places, and their thickness."""
 
 
 def _options(instance: Instance, place: GridPlace) -> Iterator[tuple[int, ...]]:
-    """Every single part or handful of shims a place can take."""
+    """Yield every single part, or multiset of shims, that a place can take."""
     for count in range(place.least, place.most + 1):
         for parts in combinations_with_replacement(sorted(place.takes), count):
             if all(n <= instance.choices[part].count for part, n in Counter(parts).items()):
@@ -173,7 +216,7 @@ def _options(instance: Instance, place: GridPlace) -> Iterator[tuple[int, ...]]:
 
 
 def _at_least(instance: Instance, places: list[GridPlace]) -> int:
-    """Count the multisets of the choices that all places take; of shims, none."""
+    """Return a lower bound on a group's multisets, from choices all places take; 0 for shims."""
     if any(place.stacked for place in places):
         return 0
     ways = [1] + [0] * len(places)
@@ -184,7 +227,7 @@ def _at_least(instance: Instance, places: list[GridPlace]) -> int:
 
 
 class _Counting:
-    """What parts at the places of a layout add to the levels; levels they never touch stay 0."""
+    """Works out the addition of parts to the levels; 0 for levels that do not depend on parts."""
 
     def __init__(self, instance: Instance, gap: GridGap, layout: GridLayout) -> None:
         self.layout = layout
@@ -207,7 +250,7 @@ class _Counting:
         self.nothing = (0,) * len(self.in_order)
 
     def _of_place(self, instance: Instance, level: Level, place: GridPlace) -> dict[int, int]:
-        """What each choice counts at a place, where it counts anything."""
+        """Return the addition of each choice at a place, where it is not 0."""
         if not isinstance(level.counts, OfParts):
             return {}
         count = level.counts.count
@@ -215,7 +258,7 @@ class _Counting:
         return {part: worth for part, worth in each.items() if worth}
 
     def value(self, nth: int, index: int, parts: tuple[int, ...]) -> int:
-        """What parts at a place add to a level."""
+        """Return the addition of the parts at a place to a level."""
         if nth in self.changes:
             place = self.layout.places[index]
             return 0 if place.shared >= 0 else place.weight * changed(place, parts)
@@ -223,11 +266,11 @@ class _Counting:
         return sum(each.get(part, 0) for part in parts) if each else 0
 
     def ordered(self, index: int, parts: tuple[int, ...]) -> tuple[int, ...]:
-        """What parts add to the levels that ask where parts lie, in the order of the aims."""
+        """Return the addition of parts to the levels that depend on their place, in order."""
         return tuple(self.value(nth, index, parts) for nth in self.in_order)
 
     def build(self, group: PlaceGroup, parts: Parts, takes: int) -> GroupBuild:
-        """A build of a group from the parts at its places."""
+        """Make the build of a group from the parts at its places."""
         placed = tuple(zip(group.places, parts, strict=True))
         values = [0] * self.number
         for nth in self.each:
@@ -239,7 +282,7 @@ class _Counting:
 
 
 def changed(place: GridPlace, parts: tuple[int, ...]) -> int:
-    """How many parts go in or come out at a place, whichever is more."""
+    """Return how many parts go in or come out at a place, whichever is more."""
     if place.now is None:
         return 0
     new, old = Counter(parts), Counter(place.now)

@@ -1,7 +1,7 @@
-"""A gap put into the program as a choice among all its fillings that land in the window.
+"""Puts a gap into the program as a choice among all its builds that land in the window.
 
-Everything about a filling is worked out here in plain integers; the program only chooses one
-pattern for each gap, so that stock, shared parts and rules hold together.
+Everything about a build is worked out here in integers. The program chooses one pattern for each
+gap, so that stock, shared parts and rules are respected over the whole job.
 """
 
 from __future__ import annotations
@@ -25,18 +25,18 @@ if TYPE_CHECKING:
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000
-"""Where builds are weighed there is no other way than to list them."""
+"""The limit where builds must be sure enough: these gaps cannot be counted, only listed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """One filling of a gap that lands in its window."""
+    """One build of a gap that lands in its window."""
 
     build: GapBuild
     values: tuple[int, ...]
-    """What it adds to each level; scarcity is counted over the whole job and stands as 0."""
+    """Its addition to each level; 0 for scarcity, which is counted over the whole job."""
     uses: tuple[tuple[int, int], ...]
-    """How many of each choice, shared parts apart."""
+    """Choices, each with the number of parts; shared parts excluded."""
     shares: tuple[tuple[int, int], ...]
     """The shared parts it holds, each with its choice."""
 
@@ -44,12 +44,23 @@ class Pattern:
 def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
     """List the builds of a gap that land in its window, in the order of the tie-break.
 
-    Where builds must be sure enough, only those that are.
+    Parameters
+    ----------
+    instance
+        The instance. Where it demands builds that are sure enough, only these are listed.
+    gap
+        The gap, with its space.
+
+    Returns
+    -------
+    list of Pattern
+        Every such build, by its layout and then by its parts.
 
     Raises
     ------
     TooManyError
-        Where there are more than MOST_PATTERNS of them, or finding them would pass MOST_STEPS.
+        Where there are more than MOST_PATTERNS of them (MOST_WEIGHED where they must be sure), or
+        finding them would take more than MOST_STEPS steps.
     """
     found = []
     most = MOST_PATTERNS if instance.sure is None else MOST_WEIGHED
@@ -65,7 +76,19 @@ def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
 
 
 def landing(instance: Instance, index: int, layout: GridLayout) -> Callable[[LayoutBuild], Pattern]:
-    """Say how to make patterns of a layout's builds in its space; each gap is measured once."""
+    """Return a function that makes patterns of a layout's builds in its space.
+
+    The function works out the levels of each gap once.
+
+    Parameters
+    ----------
+    instance
+        The instance, with its levels.
+    index
+        The layout's index in its gap.
+    layout
+        The layout, with its space.
+    """
     of_gap_left = cache(of_gap(instance.levels, layout))
 
     def landed(build: LayoutBuild) -> Pattern:
@@ -76,13 +99,28 @@ def landing(instance: Instance, index: int, layout: GridLayout) -> Callable[[Lay
 
 
 def sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
-    """Whether a build of a gap is as sure as is asked."""
+    """Return whether a build of a gap is as sure as the instance demands."""
     layout = gap.layouts[build.layout]
     return instance.sure is None or instance.sure(gap.name, layout, build, layout.left(build.parts))
 
 
 def pattern_block(instance: Instance, patterns: list[Pattern], program: Program) -> Block:
-    """Choose one pattern of a gap; there is at least one."""
+    """Add a gap to the program as a choice of one of its patterns.
+
+    Parameters
+    ----------
+    instance
+        The instance, with its levels.
+    patterns
+        The gap's patterns, at least one.
+    program
+        The engine, which receives a boolean for each pattern.
+
+    Returns
+    -------
+    Block
+        The gap's expressions over these booleans.
+    """
     chosen = [program.boolean() for _ in patterns]
     program.one_of(chosen)
     block = Block(

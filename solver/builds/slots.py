@@ -1,13 +1,13 @@
-"""The slots of a layout, in groups of like places, and what each part put into a group costs.
+"""Groups the slots of a layout, and works out the cost of each part put into a group.
 
-Places that take the same parts form a group. Its order is settled by counts: by the rearrangement
-inequality the steels furthest from the thickest lie at the cool end, so those of one deficit
-form a block, and within a block a part stays where it is now as often as there are places for
-it. Where changes weigh more than heat a place whose part may stay is a group of its own; so are a
-shared part and a place for shims.
+Places that take the same parts form a group, whose order follows from counts. By the rearrangement
+inequality the steels furthest from the thickest lie at the cool end, so those of one deficit form a
+block. Within a block, a part stays in its place as often as there are places for it. Where changes
+weigh more than heat, a place whose part may stay is a group of its own; so are a shared part and a
+place for shims.
 
-A cost is all levels in one whole number, each a digit of 54 bits, so that the least cost is the
-best by the ordered aims. No level passes 2^53.
+A cost holds all levels in one integer, each as a digit of 54 bits, so that the least cost is the
+best by the ordered aims. No level exceeds 2^53.
 """
 
 from __future__ import annotations
@@ -29,28 +29,38 @@ ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) an
 if ORDERED != ["heat"]:
     raise AssertionError(f"the order of a bank is settled for heat alone, not for {ORDERED}")
 Block = tuple[int, int]
-"""The first place of a bank that parts of one deficit lie at, and the one after the last."""
+"""The first place of a group that parts of one deficit take, and the place after the last."""
 
 
 @dataclass(frozen=True, slots=True)
 class SlotGroup:
-    """Places whose best order is settled by how many of each choice they hold."""
+    """Places whose best order follows from the number of parts of each choice."""
 
     places: tuple[GridPlace, ...]
-    """The cool end first."""
+    """From the cool end on."""
     indices: tuple[int, ...]
-    """Where they stand in the layout."""
+    """Their indices in the layout."""
     least: int
     most: int
     changes: tuple[int, ...]
-    """What it counts as changed by how many parts it holds, those that stay not yet taken off."""
+    """The changes for each number of parts, before those that stay are subtracted."""
     stays: dict[int, tuple[tuple[int, int], ...]]
-    """For each choice that is here now, where it may stay and what that saves, the most first."""
+    """For each choice there now, the places where it may stay and the saving, most first."""
     in_blocks: bool
-    """Whether what may stay depends on where the parts of one deficit come to lie."""
+    """Whether the parts that may stay depend on the places of the parts of one deficit."""
 
     def saved(self, choice: int, count: int, block: Block) -> int:
-        """What some parts of a choice save by staying within a block."""
+        """Return the changes saved by parts that stay in their place.
+
+        Parameters
+        ----------
+        choice
+            The choice that the parts are of.
+        count
+            The number of parts.
+        block
+            The places they may take.
+        """
         first, end = block
         kept = [worth for place, worth in self.stays.get(choice, ()) if first <= place < end]
         return sum(kept[:count])
@@ -58,18 +68,18 @@ class SlotGroup:
 
 @dataclass(frozen=True, slots=True)
 class SlotMove:
-    """Parts of one choice put into the banks of its family."""
+    """Parts of one choice put into the groups of its family."""
 
     choice: int
     parts: tuple[int, ...]
-    """How many go into each bank."""
+    """The number of parts for each group."""
     takes: int
     cost: int
 
 
 @dataclass(frozen=True)
 class SlottedLayout:
-    """One layout of a gap that stands alone in its instance."""
+    """One layout of a gap that is alone in its instance, with its groups of slots."""
 
     instance: Instance
     gap: GridGap
@@ -77,7 +87,7 @@ class SlottedLayout:
 
     @cached_property
     def families(self) -> dict[str, tuple[SlotGroup, ...]]:
-        """The banks of each family the layout draws on."""
+        """The groups of slots of each family that the layout draws on."""
         alike: dict[object, list[int]] = {}
         for index, place in enumerate(self.layout.places):
             alike.setdefault(self._kind(index, place), []).append(index)
@@ -88,7 +98,7 @@ class SlottedLayout:
         return {family: tuple(groups) for family, groups in found.items()}
 
     def _kind(self, index: int, place: GridPlace) -> object:
-        """What tells a place from those it may share a bank with."""
+        """Return a key that is equal for the places of one group."""
         single = place.least == place.most == 1 and place.shared < 0
         stays = set(place.now or ()) & place.takes.keys()
         if not single or (stays and self.changes > self.heat > 0):
@@ -125,7 +135,7 @@ class SlottedLayout:
 
     @cached_property
     def weights(self) -> dict[Level, int]:
-        """What one unit of each level that concerns the gap counts in a cost."""
+        """The cost of one unit of each level that depends on the gap."""
         return {
             level: 1 << DIGIT * nth
             for nth, level in enumerate(reversed(self.instance.levels))
@@ -134,12 +144,12 @@ class SlottedLayout:
 
     @cached_property
     def changes(self) -> int:
-        """What one change counts in a cost; nothing where no aim asks for it."""
+        """The cost of one change; 0 where no aim counts changes."""
         return self._weight(Changes)
 
     @cached_property
     def scarcity(self) -> int:
-        """What one point of scarcity counts in a cost; nothing where no aim asks for it."""
+        """The cost of one point of scarcity; 0 where no aim counts it."""
         return self._weight(Scarcity)
 
     def _weight(self, kind: type[Changes | Scarcity]) -> int:
@@ -147,12 +157,12 @@ class SlottedLayout:
 
     @cached_property
     def heat(self) -> int:
-        """What the order of steels counts in a cost; nothing where no aim asks for it."""
+        """The cost of one unit of the order of steels; 0 where no aim counts it."""
         return sum(weight for counts, _, weight in self._of_parts if counts.ordered)
 
     @cached_property
     def _of_parts(self) -> list[tuple[OfParts, int, int]]:
-        """What is counted of every part, for which grade, and its weight in a cost."""
+        """The counts of parts, each with its grade and its cost."""
         return [
             (level.counts, level.grade, weight)
             for level, weight in self.weights.items()
@@ -161,7 +171,7 @@ class SlottedLayout:
 
     @cached_property
     def constant(self) -> int:
-        """What the layout itself costs: its rank, and what comes and goes with it."""
+        """The cost of the layout itself: its rank, and the parts that come and go with it."""
         held = {place.shared for place in self.layout.places}
         moved = self.layout.moved + sum(
             shared.weight * len(shared.now or ())
@@ -175,7 +185,7 @@ class SlottedLayout:
         )
 
     def _costs(self, group: SlotGroup, choice: int) -> list[int]:
-        """What a part of a choice costs at each place of a bank, changes apart."""
+        """Return the cost of a part at each place of a group, without changes."""
         key = group.indices[0], choice
         if key not in self._known_costs:
             part = self.instance.choices[choice]
@@ -190,9 +200,9 @@ class SlottedLayout:
         return {}
 
     def deficits(self, family: str) -> list[list[tuple[int, ...]]]:
-        """The choices there are parts of, by size, the sizes of one deficit together.
+        """Return a family's choices in stock by deficit, and within a deficit by size.
 
-        Those furthest from the thickest come first.
+        The sizes furthest from the thickest come first.
         """
         found: dict[int, list[tuple[int, ...]]] = {}
         for (name, _), choices in self.instance.sizes.items():
@@ -205,7 +215,19 @@ class SlottedLayout:
         self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
         blocks: tuple[Block, ...],
     ) -> list[SlotMove]:  # fmt: skip
-        """Every way to put parts of a choice into banks that hold so many already."""
+        """List every way to put parts of a choice into groups that hold some parts already.
+
+        Parameters
+        ----------
+        groups
+            The groups of the choice's family.
+        choice
+            The choice.
+        filled
+            For each group, the number of parts it holds.
+        blocks
+            For each group, the places that parts of the choice's deficit may take.
+        """
         key = choice, filled, blocks
         if key not in self._known:
             self._known[key] = self._ways(groups, choice, filled, blocks)
@@ -213,7 +235,7 @@ class SlottedLayout:
 
     @cached_property
     def _known(self) -> dict[object, list[SlotMove]]:
-        """Moves worked out before: a layout is gone through more than once."""
+        """Moves worked out before; a layout is gone through more than once."""
         return {}
 
     def _ways(

@@ -1,8 +1,8 @@
-"""Every sum a layout's parts can come to, each with the best build that comes to it.
+"""Finds every sum that a layout's parts can have, each with its best build.
 
-For one layout and one sum the gap is settled, and with it every level that looks at the gap. So
-of all builds with that sum only the one that is least on the other levels can be best, whatever
-the space; there is one cost to remember for each sum.
+For one layout and one sum the gap is fixed, and with it every level that depends on the gap. So of
+all builds with that sum only the one that is least on the other levels can be best, whatever the
+space. One cost is remembered for each sum.
 """
 
 from __future__ import annotations
@@ -18,19 +18,22 @@ if TYPE_CHECKING:
     from solver.builds.slots import SlotGroup, SlotMove, SlottedLayout
 
 Reached = tuple[int, "Reached | None", "SlotMove | None"]
-"""The least cost of a sum, what it was come to from, and by which move."""
+"""The least cost of a sum, the sum it was reached from, and the move."""
 Sums = dict[int, Reached]
 
 
 def best_sums(slotted: SlottedLayout) -> Sums:
-    """The best build for each sum of one layout; raises TooManyError where there are too many."""
+    """Return the best build for each sum of one layout, in steps.
+
+    Raises TooManyError where there are too many sums, or one shared part lies at two places.
+    """
     check_single(slotted)
     start: Sums = {0: (slotted.constant, None, None)}
     return DynamicProgram(slotted, _cheapest, apart=False).ends(start).get((), {})
 
 
 def check_single(slotted: SlottedLayout) -> None:
-    """Raise TooManyError where one shared part lies at two places of a stack: it is one part."""
+    """Raise TooManyError where a shared part lies at two places: sums would count it twice."""
     shared = [place.shared for place in slotted.layout.places if place.shared >= 0]
     if len(set(shared)) < len(shared):
         raise TooManyError
@@ -50,7 +53,17 @@ def _cheapest(other: Sums | None, table: Sums, move: SlotMove) -> Sums:
 
 
 def build_of(slotted: SlottedLayout, layout: int, reached: Reached) -> GapBuild:
-    """Lay the parts of a sum out in their best order."""
+    """Put the parts of a sum at their places, in their best order.
+
+    Parameters
+    ----------
+    slotted
+        The layout with its groups of slots.
+    layout
+        Its index in the gap.
+    reached
+        The entry of the sum, as `best_sums` returns it.
+    """
     held: dict[tuple[int, ...], Counter[int]] = {}
     _, before, move = reached
     while before is not None and move is not None:
@@ -68,7 +81,7 @@ def build_of(slotted: SlottedLayout, layout: int, reached: Reached) -> GapBuild:
 
 
 def _laid(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[tuple[int, ...]]:
-    """The parts at each place of a bank, block by block: those that stay, then the others."""
+    """Return the parts at each place of a group, block by block, those that stay first."""
     if len(group.places) == 1:
         return [tuple(sorted(held.elements()))]
     deficits = {choice: slotted.instance.choices[choice].deficit for choice in held}

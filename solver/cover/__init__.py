@@ -1,1 +1,1 @@
-"""Which spaces a stock serves."""
+"""Finds the spaces that a stock serves."""

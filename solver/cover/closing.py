@@ -1,4 +1,4 @@
-"""Which one size, and how many of it, would close a hole in what is served."""
+"""Finds one size, and the number of its parts, that would close a hole in what a stock serves."""
 
 from __future__ import annotations
 
@@ -19,16 +19,29 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Closer:
-    """Parts of one size that, added to what is on hand, serve every value of a hole."""
+    """Parts of one size that, added to the stock, serve every value of a hole."""
 
     choice: int
     count: int
 
 
 def closer_of(course: Course, clock: Clock) -> Closer | None:
-    """The size of which fewest parts would serve all values of a course, as a shop sells it.
+    """Find the size of which the fewest parts would serve all values of a course.
 
-    Of those the cheapest, then the first by rank. None where no one size would, or time ran out.
+    Only sizes that a shop sells are considered. Of equally few parts the cheapest are taken, then
+    the first by rank.
+
+    Parameters
+    ----------
+    course
+        The instance at each value of the hole.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    Closer, or None
+        None where no single size would serve all values, or time ran out.
     """
     instance = course.instance
     found: list[tuple[int, bool, int, int]] = []
@@ -47,7 +60,7 @@ def closer_of(course: Course, clock: Clock) -> Closer | None:
 
 
 def _sold(course: Course) -> Iterator[int]:
-    """The sizes that gaps which move could take, as a shop sells them."""
+    """Yield the sizes sold by a shop that gaps which move could take, and that might suffice."""
     for choice, part in enumerate(course.instance.choices):
         if part.sold and _most(course, choice):
             more = {choice: _most(course, choice)}
@@ -57,7 +70,7 @@ def _sold(course: Course) -> Iterator[int]:
 
 
 def _most(course: Course, choice: int) -> int:
-    """How many of a choice the gaps that move could take."""
+    """Return the most parts of a choice that the gaps which move could take."""
     moving = [gap for nth, gap in enumerate(course.instance.gaps) if course.moves(nth)]
     return sum(
         max(
@@ -69,7 +82,7 @@ def _most(course: Course, choice: int) -> int:
 
 
 def _possibly(course: Course) -> bool:
-    """Whether each gap that moves could be served at every value, were it alone."""
+    """Return whether each gap that moves could be served at every value by itself."""
     instance = course.instance
     for index, gap in enumerate(instance.gaps):
         if not course.moves(index):
@@ -85,7 +98,7 @@ def _possibly(course: Course) -> bool:
 
 
 def _serves(course: Course, clock: Clock) -> bool:
-    """Whether the whole job fits at every value."""
+    """Return whether the whole job fits at every value."""
     if not _possibly(course):
         return False
     covering = Covering(course, clock)

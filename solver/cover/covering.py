@@ -1,9 +1,9 @@
-"""Which spaces a shelf serves: every value of one reading in a range, the others standing.
+"""Finds the values of one reading that a shelf serves, while the other readings are fixed.
 
-A reading moves rooms by whole steps, each layout's by its own. A gap that stands apart from the
-others is worked out by sums (solver/cover/sweep.py), once for all values. Gaps that must be looked
-at together are solved value by value, where each that moves could be served at all, with the gaps
-that stand apart held at their best.
+A reading moves rooms by whole steps, each layout's by its own number. A gap that stands apart from
+the others is solved by sums (solver/cover/sweep.py), once for all values. Gaps that depend on each
+other are solved value by value, where each of them that moves could be served at all. The gaps that
+stand apart are held at their best then.
 """
 
 from __future__ import annotations
@@ -31,10 +31,10 @@ Status = Literal["fit", "no fit", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """What there is at one value."""
+    """The answer at one value of the reading."""
 
     status: Status
-    """unknown: out of time before the best build, or that there is none, was proved."""
+    """`unknown`: time ran out before a best build, or its absence, was proved."""
     build: Build = ()
     values: tuple[int, ...] = ()
     """The value of each level of the whole job."""
@@ -43,13 +43,13 @@ class Served:
 
 
 def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
-    """Find the best build at every value of a parameter, or that there is none.
+    """Find the best build at every value of a parameter, or prove that there is none.
 
     Parameters
     ----------
     course
-        The instance at the first value, by how many steps each layout's room grows from a value to
-        the next, and how many values there are.
+        The instance at the first value, the steps by which each layout's room grows from a value to
+        the next, and the number of values.
     limits
         Seconds, workers and a watch.
 
@@ -76,7 +76,7 @@ def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
 def _judge(course: Course, found: tuple[Served, ...]) -> None:
     """Judge each build in plain integers at the first and the last value it is for.
 
-    Between them only the gap differs, and a window that holds both ends holds it.
+    Between these values only the gap changes. A window that holds both ends holds all between.
     """
     ends: dict[Build, list[int]] = {}
     for nth, one in enumerate(found):
@@ -94,7 +94,15 @@ def _judge(course: Course, found: tuple[Served, ...]) -> None:
 
 
 class Covering:
-    """What is worked out once for all values."""
+    """Solves a course value by value, with the work that serves all values done once.
+
+    Parameters
+    ----------
+    course
+        The instance, the rates of its layouts, and the number of values.
+    clock
+        The time for all values.
+    """
 
     def __init__(self, course: Course, clock: Clock) -> None:
         self.course, self.clock = course, clock
@@ -121,7 +129,7 @@ class Covering:
         self.last: Status = "fit"
 
     def _possible(self, joint: list[int]) -> set[int]:
-        """The values at which every gap that moves could be served, the others and rules aside."""
+        """Return the values at which each gap that moves can be served by itself, without rules."""
         course = self.course
         found = set(range(course.count))
         for index in joint:
@@ -133,19 +141,19 @@ class Covering:
         return found
 
     def order(self) -> list[int]:
-        """The values in the order to go through them: where most is left to the others first."""
+        """Return the order in which to solve values: those that leave most to the others first."""
         every = range(self.course.count)
         if not self.joint or not self.steady:
             return list(every)
         return sorted(every, key=lambda nth: self._worst(self._lone_at(nth)), reverse=True)
 
     def _lone_at(self, nth: int) -> dict[int, Best]:
-        """The gaps that stand apart and fit at a value."""
+        """Return the best builds of the gaps that stand apart and fit at a value."""
         bests = {index: bests[nth % len(bests)] for index, bests in self.lone.items()}
         return {index: best for index, best in bests.items() if best}
 
     def at(self, nth: int) -> Served:
-        """What there is at one value."""
+        """Return the answer at one value, given by its index."""
         lone = self._lone_at(nth)
         if len(lone) < len(self.lone) or nth not in self.possible:
             return Served("no fit", builds=self._counted(nth))
@@ -155,17 +163,18 @@ class Covering:
         return self.builds[nth] if self.builds is not None else None
 
     def _put_together(self, nth: int, lone: dict[int, Best]) -> Served:
-        """The builds of gaps that all stand apart."""
+        """Combine the builds of gaps that all stand apart."""
         build = tuple(lone[index].build[0] for index in range(len(lone)))
         each = [(self.apart[index], best.values) for index, best in lone.items()]
         values = each[0][1] if len(each) == 1 else together(self.course.instance, each)
         return Served("fit", build, values, self._counted(nth))
 
     def _jointly(self, nth: int, lone: dict[int, Best]) -> Served:
-        """Solve the gaps that belong together, the others held.
+        """Solve the gaps that depend on each other, with the other gaps held.
 
-        Of the others they only see how much worst these leave them, so where they do not move an
-        answer serves again. Once time is up, or somebody stops the search, no more is known.
+        These see of the others only the worst values that they leave. So where they do not move, an
+        answer may serve further values. Once time is up, or the search was stopped, all further
+        values are unknown.
         """
         if self.last == "unknown" or (self.last == "no fit" and self.steady):
             return Served(self.last)
@@ -194,7 +203,7 @@ class Covering:
         return Served("fit", build, values, self._counted(nth))
 
     def _worst(self, lone: dict[int, Best]) -> tuple[int, ...]:
-        """The worst levels as the gaps that stand apart leave them."""
+        """Return the worst values of the gaps that stand apart, level by level."""
         each = [
             [v for v, level in zip(best.values, self.apart[n].levels, strict=True) if level.worst]
             for n, best in lone.items()
@@ -202,7 +211,7 @@ class Covering:
         return tuple(map(max, zip(*each, strict=True)))
 
     def _needs(self, instance: Instance, build: Build) -> tuple[int, ...]:
-        """The worst levels of the gaps that belong together."""
+        """Return the worst values of the gaps that depend on each other, level by level."""
         part = replace(instance, gaps=tuple(instance.gaps[index] for index in self.joint))
         values = judge.values(part, tuple(build[index] for index in self.joint))
         return tuple(v for v, level in zip(values, part.levels, strict=True) if level.worst)
@@ -210,18 +219,18 @@ class Covering:
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """The best build of the gaps that belong together, for some worst levels left to them."""
+    """The best build of the gaps that depend on each other, for some worst values of the others."""
 
     left: tuple[int, ...]
     needs: tuple[int, ...]
     build: Build
 
     def serves(self, left: tuple[int, ...]) -> bool:
-        """Whether it is best where another worst is left, too.
+        """Return whether the build is best for other worst values too.
 
-        Level by level: it is where it needs no more than is left and no more is left than was;
-        and where it needed more than was left and still does. What another build could win now
-        it could have won then.
+        On each level it must hold that the build needs no more than these values and they are no
+        worse than before, or that it needed more than before and still does. Any build that would
+        be better now would then have been better before.
         """
         each = zip(left, self.left, self.needs, strict=True)
         return all(need <= now <= was or (was < need and now <= need) for now, was, need in each)

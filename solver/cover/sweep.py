@@ -1,13 +1,12 @@
-"""One gap at every value of a course, from the sums its parts can come to.
+"""Solves one gap at every value of a course, from the sums that its parts can have.
 
-The sums of a layout are parted by what they cost on the levels before any that looks at the gap:
-the first part that serves a value holds its best build, and the others need not be looked at
-there.
+The sums of a layout are divided by their cost on the levels before any that depends on the gap. The
+first of these sets that serves a value holds its best build, and the later sets need not be
+searched there.
 
-Which sums the builds that a person could tell apart can come to.
-
-Two builds are told apart by their layout and their counts by size. Each comes to as many sums
-as its sizes have lots, and serves every space within a window's reach of one of them.
+The module also counts the builds that a person could tell apart: builds with different layouts or
+different numbers of some size. Each has as many sums as its sizes have lots, and serves every space
+within a window's reach of one of them.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from solver.problem.parameter import Course, Span
 
 Layouts = list[tuple[SlottedLayout, int]]
-"""The layouts of a gap, and by how much each one's room grows from a value to the next."""
+"""The layouts of a gap, each with the steps by which its room grows from a value to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +43,13 @@ class Best:
 
 
 def _levels(cost: int, number: int) -> tuple[int, ...]:
-    """The levels that are the digits of a cost."""
+    """Return the levels, which are the digits of a cost."""
     mask = (1 << DIGIT) - 1
     return tuple(cost >> DIGIT * nth & mask for nth in reversed(range(number)))
 
 
 def slotted_layouts(course: Course) -> Layouts:
-    """The layouts of the course's only gap, each with its rate."""
+    """Return the layouts of the course's only gap, each with its rate."""
     (gap,), (rates,) = course.instance.gaps, course.rates
     return [
         (SlottedLayout(course.instance, gap, layout), rate)
@@ -59,7 +58,25 @@ def slotted_layouts(course: Course) -> Layouts:
 
 
 def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
-    """The best build at every value; raises TooManyError where there are too many sums."""
+    """Find the best build of the course's only gap at every value.
+
+    Parameters
+    ----------
+    course
+        A course of one gap.
+    layouts
+        Its layouts, as `slotted_layouts` returns them.
+
+    Returns
+    -------
+    list of Best or None
+        One for each value; None where no build lands in the window.
+
+    Raises
+    ------
+    TooManyError
+        Where a layout has too many sums.
+    """
     tables = [best_sums(slotted) for slotted, _ in layouts]
     parts: dict[int, list[_Part]] = {}
     for nth, ((slotted, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
@@ -91,7 +108,7 @@ def _laid_out(
 
 
 def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:
-    """The sums by what they cost on the levels before any of the gap's."""
+    """Divide the sums by their cost on the levels before any that depends on the gap."""
     weights = slotted.weights.items()
     first = max((weight for level, weight in weights if level.moves), default=0) << DIGIT
     found: dict[int, list[int]] = {}
@@ -101,7 +118,7 @@ def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:
 
 
 class _Part:
-    """Sums of one layout that cost the same on the first levels."""
+    """Sums of one layout with equal cost on the first levels."""
 
     def __init__(
         self, layout: int, slotted: SlottedLayout, rate: int, ordered: list[int], sums: Sums
@@ -115,7 +132,7 @@ class _Part:
     def best(
         self, count: int, but: dict[int, tuple[int, int, int]]
     ) -> Iterator[tuple[int, tuple[int, int, int]]]:
-        """At every value served, except some, the least cost, the layout and the sum."""
+        """Yield each value served, except some, with the least cost, the layout and the sum."""
         layout = self.slotted.layout
         for span in served_by(layout, self.ordered):
             for nth in values_in(layout, self.rate, span, count):
@@ -135,7 +152,7 @@ class _Part:
 
 
 class _OfGap(dict[int, int]):
-    """What a layout costs by the gap it leaves."""
+    """The cost of each gap that a layout may leave."""
 
     def __init__(self, slotted: SlottedLayout) -> None:
         self.each = [
@@ -150,9 +167,12 @@ class _OfGap(dict[int, int]):
 
 
 def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
-    """How many builds that a person could tell apart land at each value.
+    """Count the builds that land at each value and that a person could tell apart.
 
-    None where there are too many to go through.
+    Returns
+    -------
+    list of int, or None
+        One number for each value; None where there are too many builds to go through.
     """
     steps = [0] * (course.count + 1)
     try:
@@ -168,7 +188,10 @@ def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
 
 
 def served(course: Course) -> set[int]:
-    """The values at which some build lands; raises TooManyError where there are too many."""
+    """Return the indices of the values at which some build of the course's only gap lands.
+
+    Raises TooManyError where there are too many sums.
+    """
     return {
         nth
         for slotted, rate in slotted_layouts(course)
@@ -178,7 +201,7 @@ def served(course: Course) -> set[int]:
 
 
 def spans_of_builds(slotted: SlottedLayout) -> list[list[Span]]:
-    """For each build a person could tell apart, the rooms it serves.
+    """Return the rooms served by each build that a person could tell from the others.
 
     Raises TooManyError where there are too many builds to go through.
     """
@@ -188,7 +211,10 @@ def spans_of_builds(slotted: SlottedLayout) -> list[list[Span]]:
 
 
 def spans_served(slotted: SlottedLayout) -> list[Span]:
-    """The rooms that some build of a layout serves; raises TooManyError as above."""
+    """Return the rooms that some build of a layout serves.
+
+    Raises TooManyError where there are too many sums.
+    """
     check_single(slotted)
     ends = DynamicProgram(slotted, _either, apart=False).ends(frozenset({0}))
     return list(served_by(slotted.layout, ends.get((), frozenset())))
@@ -200,7 +226,20 @@ def _either(other: frozenset[int] | None, table: frozenset[int], move: SlotMove)
 
 
 def served_by(layout: GridLayout, sums: Collection[int]) -> Iterator[Span]:
-    """Join the windows around neighbouring sums where no whole step lies between them."""
+    """Yield the rooms at which one of some sums lands in a layout's window, joined into spans.
+
+    Parameters
+    ----------
+    layout
+        The layout, with its window.
+    sums
+        Sums of parts in steps.
+
+    Yields
+    ------
+    Span
+        The lowest and the highest room, None where open. No whole step lies between joined windows.
+    """
     if not sums:
         return
     if layout.low is None or layout.high is None:

@@ -1,1 +1,1 @@
-"""CP-SAT and HiGHS behind one interface."""
+"""Wraps CP-SAT and HiGHS behind one interface."""

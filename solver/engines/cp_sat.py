@@ -1,7 +1,7 @@
-"""The door to OR-Tools: an integer program of plain numbers, and CP-SAT behind it.
+"""Wraps OR-Tools: an integer program over plain integers, solved by CP-SAT.
 
-Variables are indices. Nothing of the engine shows in any signature. OR-Tools is imported when the
-first program is made: it takes longer than all the rest of a small job.
+Variables are indices, and no type of the engine is in any signature. OR-Tools is imported when the
+first program is made, because the import takes longer than all the rest of a small job.
 """
 
 from __future__ import annotations
@@ -18,15 +18,18 @@ if TYPE_CHECKING:
 
     from solver.engines.limits import Clock, Watch
 
-LISTEN = 0.05  # seconds until a search hears that it is to stop
+LISTEN = 0.05  # seconds between looks at the watch
 
 
 class Program:
-    """A pure integer program; every search starts from the last values found.
+    """An integer program; every search starts from the last values found.
 
-    Where it is said to be of conditions alone, booleans that imply each other, no linear
-    relaxation is solved: its bound is weak and dear. Sets of conditions that cannot all be spared
-    (cores) prove more.
+    Parameters
+    ----------
+    conditions
+        Whether all variables are booleans that imply each other. No linear relaxation is solved
+        then, because its bound is weak and slow. The search uses unsatisfiable cores instead: sets
+        of conditions that cannot all be spared.
     """
 
     def __init__(self, *, conditions: bool = False) -> None:
@@ -47,37 +50,37 @@ class Program:
 
     @property
     def columns(self) -> int:
-        """How many variables there are."""
+        """The number of variables."""
         return len(self._variables)
 
     def shut(self, variable: int) -> bool:  # noqa: ARG002 - another door knows
-        """Whether a variable is known to be 0 from here on."""
+        """Return whether a variable is proved to be 0 from here on; CP-SAT never says so."""
         return False
 
     def suggest(self, values: tuple[int, ...]) -> None:
-        """Begin the next search from these values."""
+        """Start the next search from these values."""
         self._values = values
 
     def boolean(self) -> int:
-        """Add a variable that is 0 or 1."""
+        """Add a variable that is 0 or 1, and return its index."""
         self._variables.append(self._model.new_bool_var(""))
         return len(self._variables) - 1
 
     def integer(self, low: int, high: int) -> int:
-        """Add a whole number between two bounds."""
+        """Add an integer variable between two bounds, and return its index."""
         self._variables.append(self._model.new_int_var(low, high, ""))
         return len(self._variables) - 1
 
     def amount(self, low: int, high: int) -> int:
-        """Add a number that is whole by itself wherever the others are."""
+        """Add a variable that is an integer wherever the others are, and return its index."""
         return self.integer(low, high)
 
     def one_of(self, variables: Iterable[int]) -> None:
-        """Ask that exactly one of some booleans be true."""
+        """Add the constraint that exactly one of some booleans is true."""
         self._model.add_exactly_one([self._variables[index] for index in variables])
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
-        """Ask that an expression lie between two bounds, either of which may be open."""
+        """Add the constraint that an expression lies between two bounds; None is open."""
         self._model.add_linear_constraint(
             self._linear(expression),
             -(2**62) if low is None else low,
@@ -85,7 +88,7 @@ class Program:
         )
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
-        """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        """Minimise an expression until it is proved or time runs out; Ctrl-C ends it early."""
         constant = expression.get(CONSTANT, 0)  # kept out of the engine's floating-point bound
         self._model.minimize(self._linear({**expression, CONSTANT: 0}))
         outcome = self._search(clock)
@@ -121,9 +124,10 @@ class Program:
         return Outcome(word, self._values if word in ("optimal", "feasible") else (), bound)  # type: ignore[arg-type]
 
     def _heard(self, solver: Any, watch: Watch) -> Any:  # noqa: ANN401 - the engine's own
-        """Search in a thread of its own, so that this one hears Ctrl-C and a watch that is stopped.
+        """Search in another thread, so that this one handles Ctrl-C and a stopped watch.
 
-        Left to hear it itself the engine forgets Python's ear for it: the next one would kill.
+        If the engine handled Ctrl-C itself, Python's handler would be lost, and the next Ctrl-C
+        would kill the process.
         """
         solver.parameters.catch_sigint_signal = False
         with ThreadPoolExecutor(1) as pool:
@@ -146,7 +150,7 @@ class Program:
 
 @cache
 def _model_class() -> Any:  # noqa: ANN401 - the engine's own
-    """Models without the engine's old method names: adding those outlasts a small search."""
+    """Return a model class without the engine's old method names, whose set-up is slow."""
     from ortools.sat.python import cp_model
 
     return type("Model", (cp_model.CpModel,), {"_add_pre_pep8_methods": lambda _: None})

@@ -1,4 +1,4 @@
-"""Linear expressions of plain integers, which every engine here takes.
+"""Defines linear expressions over plain integers, which every engine here accepts.
 
 An expression maps the index of a variable to its coefficient, with the constant under CONSTANT.
 """
@@ -17,7 +17,7 @@ Expression = dict[int, int]
 
 
 def add(*expressions: Mapping[int, int]) -> Expression:
-    """Add expressions up."""
+    """Return the sum of expressions."""
     total: Expression = {}
     for expression in expressions:
         for index, factor in expression.items():
@@ -26,19 +26,19 @@ def add(*expressions: Mapping[int, int]) -> Expression:
 
 
 def gather(total: Expression, more: Expression) -> None:
-    """Add to an expression in its place."""
+    """Add an expression to another in place."""
     for variable, factor in more.items():
         if factor:
             total[variable] = total.get(variable, 0) + factor
 
 
 def scale(expression: Mapping[int, int], factor: int) -> Expression:
-    """Multiply an expression."""
+    """Return an expression times an integer."""
     return {index: value * factor for index, value in expression.items()}
 
 
 def value_of(expression: Mapping[int, int], values: tuple[int, ...]) -> int:
-    """Work out an expression in plain integers."""
+    """Return the value of an expression for the variables' values."""
     return sum(
         factor if index == CONSTANT else factor * values[index]
         for index, factor in expression.items()

@@ -1,10 +1,10 @@
-"""The door to HiGHS: a mixed integer program of whole numbers, made least level after level.
+"""Wraps HiGHS: a mixed integer program over integers, minimised level after level.
 
-HiGHS works in floating point; what it says is proved, or not, by `solver.engines.integer_rows`.
-Each level begins with the linear relaxation. Where its vertex is whole, that is the level;
-otherwise whole numbers are searched near it, and only then everywhere. Columns that are proved to
-be in no plan as good are fixed for all levels that follow, since these hold this level. HiGHS and
-numpy are imported when the first program is made. Floats stay behind this door.
+HiGHS works in floating point; `solver.engines.integer_rows` proves its answers in integers or does
+not. Each level begins with the linear relaxation. Where its vertex is integer, the level is solved.
+Otherwise integers are searched near it first, and only then everywhere. Columns that are proved to
+be 0 in every plan as good are fixed for all further levels, because these hold this level. HiGHS
+and numpy are imported when the first program is made. Floats stay in this module.
 """
 
 from __future__ import annotations
@@ -27,12 +27,12 @@ NEAR = 1e-6
 FEASIBLE = 2
 FEW = 500  # a search from the last basis that takes longer is slower than a new one
 SHORT = 400  # entries of a row that ties few columns: one component, one job
-NEARBY = (0, 10)  # how much of the program the first searches leave open
+NEARBY = (0, 10)  # short rows left open by the first searches: split ones, then every 10th too
 OPTIONS: dict[str, int | float | str] = {
     "threads": 1, "parallel": "off", "random_seed": 1, "mip_rel_gap": 0.0,
     "mip_abs_gap": 0.99,  # levels are whole numbers: less than one apart is equal
 }  # fmt: skip
-Array = Any  # of numpy, which is imported late
+Array = Any  # of numpy, which is imported when the first program is made
 
 
 class Highs:
@@ -50,16 +50,16 @@ class Highs:
         self._low: Array = np.zeros(0, dtype=np.int64)
         self._high: Array = np.zeros(0, dtype=np.int64)
         self._ends: list[tuple[int, int]] = []
-        """Of the columns that came since the last search."""
+        """The bounds of the columns added since the last search."""
         self._whole: list[bool] = []
         self._rows: list[Row] = []
-        """The rows that came since the last search."""
+        """The rows added since the last search."""
         self._matrix = Matrix()
         self._linear, self._mixed = self._made(), self._made()
         self._values: tuple[int, ...] = ()
         self._scale = 1, 0
 
-    # What the program is made of.
+    # Columns and rows.
 
     @property
     def name(self) -> str:
@@ -68,23 +68,23 @@ class Highs:
 
     @property
     def columns(self) -> int:
-        """How many columns there are."""
+        """The number of columns."""
         return len(self._whole)
 
     def shut(self, variable: int) -> bool:
-        """Whether it is proved that a column is 0 in every plan as good as the levels held."""
+        """Return whether a column is proved to be 0 in every plan as good on the levels held."""
         return bool(variable < len(self._high) and self._high[variable] <= 0)
 
     def boolean(self) -> int:
-        """Add a column that is 0 or 1."""
+        """Add a column that is 0 or 1, and return its index."""
         return self.integer(0, 1)
 
     def integer(self, low: int, high: int) -> int:
-        """Add a whole number between two bounds."""
+        """Add an integer column between two bounds, and return its index."""
         return self._column(low, high, whole=True)
 
     def amount(self, low: int, high: int) -> int:
-        """Add a number that is whole by itself wherever the others are."""
+        """Add a column that is an integer wherever the others are, and return its index."""
         return self._column(low, high, whole=False)
 
     def _column(self, low: int, high: int, *, whole: bool) -> int:
@@ -93,7 +93,7 @@ class Highs:
         return len(self._whole) - 1
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
-        """Ask that an expression lie between two bounds, either of which may be open."""
+        """Add the constraint that an expression lies between two bounds; None is open."""
         constant = expression.get(CONSTANT, 0)
         terms = {variable: factor for variable, factor in expression.items() if variable >= 0}
         least, most = (None if end is None else end - constant for end in (low, high))
@@ -102,11 +102,11 @@ class Highs:
     # The search.
 
     def suggest(self, values: tuple[int, ...]) -> None:
-        """Begin the next search from these values, which keep every row."""
+        """Start the next search from these values, which satisfy every row."""
         self._values = values
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
-        """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        """Minimise an expression until it is proved or time runs out; Ctrl-C ends it early."""
         constant = expression.get(CONSTANT, 0)
         terms = {v: f for v, f in expression.items() if v >= 0 and f}
         unit = math.gcd(*terms.values()) or 1
@@ -146,7 +146,7 @@ class Highs:
         clock.limits.watch.words += f": found {found}, cannot be below {least}"
 
     def _load(self) -> None:
-        """Give both engines the columns and rows that came since."""
+        """Pass the columns and rows added since the last search to both engines."""
         from solver.engines.integer_rows import entries
 
         if self._ends:
@@ -190,7 +190,7 @@ class Highs:
         return int(cost @ self._np.array(self._values, dtype=self._np.int64))
 
     def _run(self, engine: Any, cost: Array, clock: Clock) -> Any:  # noqa: ANN401 - the engine's own
-        """Let the engine search in a thread of its own, so that Ctrl-C is heard."""
+        """Let the engine search in another thread, so that this one handles Ctrl-C."""
         np = self._np
         everywhere = np.arange(len(cost), dtype=np.int32)
         engine.changeColsCost(len(cost), everywhere, cost.astype(np.float64))
@@ -221,7 +221,7 @@ class Highs:
         return self._matrix.bound(cost, self._low, self._high, duals)
 
     def _fix(self, bound: IntegerBound | None, best: int) -> None:
-        """Bound the columns of which so many more, or less, would pass the best."""
+        """Tighten the bounds of columns whose further steps would exceed the best value."""
         if bound is None:
             return
         np = self._np
@@ -238,7 +238,7 @@ class Highs:
             engine.changeColsBounds(len(moved), moved, low, high)
 
     def _searched(self, cost: Array, exact: int, clock: Clock) -> Outcome:
-        """Search whole numbers: near the relaxed values first, then everywhere."""
+        """Search integers near the relaxed values first, then everywhere."""
         np = self._np
         relaxed = np.array(self._linear.getSolution().col_value)
         if len(relaxed) == self.columns and exact > -OPEN:
@@ -255,14 +255,14 @@ class Highs:
         return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
 
     def _take(self, values: tuple[int, ...], cost: Array) -> None:
-        """Take values that are better than those known: out of time, an engine gives worse ones."""
+        """Keep values that are better than those known; out of time an engine may return worse."""
         known = self._values
         self._values = values
         if known and self._worth(cost) >= int(cost @ self._np.array(known, dtype=self._np.int64)):
             self._values = known
 
     def _far(self, relaxed: Array, split: Array, every: int) -> Array:
-        """The columns to leave out: not used, and not in a short row with a split one."""
+        """Return the columns to leave out: unused, and in no short row with a fractional one."""
         np = self._np
         near = self._matrix.beside(split, SHORT, every)
         near |= (relaxed > NEAR) | ~np.array(self._whole) | (self._high <= self._low)
@@ -271,7 +271,7 @@ class Highs:
         return np.flatnonzero(~near).astype(np.int32)
 
     def _mixed_search(self, cost: Array, exact: int, clock: Clock, aside: Array) -> Outcome:
-        """Search with some columns set aside, from the best values known."""
+        """Search with some columns held at their lower bounds, from the best values known."""
         low, high = (ends[aside].astype(self._np.float64) for ends in (self._low, self._high))
         self._mixed.changeColsBounds(len(aside), aside, low, low)
         if self._values:

@@ -1,4 +1,4 @@
-"""A program as one job sees it that may be left out: every row is empty while it is."""
+"""Wraps a program for a job that may be left out: its rows are empty while the job is."""
 
 from __future__ import annotations
 
@@ -14,14 +14,22 @@ if TYPE_CHECKING:
 
 
 class Indicator(Program):
-    """Hands columns and rows on to another program, with its gate in the constants' place."""
+    """Passes columns and rows on to another program, each constant multiplied by a gate.
+
+    Parameters
+    ----------
+    door
+        The program that receives the columns and rows.
+    gate
+        Its boolean that is 1 while the job is built.
+    """
 
     def __init__(self, door: Door, gate: int) -> None:
         self.door = door
         self.gate = gate
 
     def opened(self, expression: Mapping[int, int]) -> Expression:
-        """An expression whose constant counts only while the gate is 1."""
+        """Return an expression whose constant counts only while the gate is 1."""
         found = {variable: factor for variable, factor in expression.items() if variable >= 0}
         constant = expression.get(CONSTANT, 0)
         if constant:
@@ -29,22 +37,22 @@ class Indicator(Program):
         return found
 
     def boolean(self) -> int:
-        """Add a column that is 0 or 1."""
+        """Add a column that is 0 or 1, and return its index."""
         return self.door.boolean()
 
     def integer(self, low: int, high: int) -> int:
-        """Add a whole number; its lower bound holds while the gate is 1."""
+        """Add an integer column; its lower bound holds while the gate is 1."""
         variable = self.door.integer(min(low, 0), high)
         if low > 0:
             self.row({variable: 1}, low, None)
         return variable
 
     def one_of(self, variables: Iterable[int]) -> None:
-        """Ask that one of some booleans be true while the gate is 1, and none otherwise."""
+        """Add the constraint that one of some booleans is true while the gate is 1, else none."""
         self.door.row({**dict.fromkeys(variables, 1), self.gate: -1}, 0, 0)
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
-        """Ask that an expression lie between two bounds while the gate is 1."""
+        """Add the constraint that an expression lies between two bounds while the gate is 1."""
         opened = self.opened(expression)
         if low is not None and low == high:
             self.door.row(self._less(opened, low), 0, 0)

@@ -1,14 +1,14 @@
-"""Rows of whole numbers beside HiGHS, and what they prove without it.
+"""Holds the rows of a program in integers, and proves lower bounds beside HiGHS.
 
-With any y for the rows, any x within its bounds has
+For any y over the rows, any x within its bounds has
 
     c x = y (A x) + (c - y A) x  >=  sum of y times the row's bound + sum of d times the column's
 
-where d = c - y A. HiGHS gives good y in floating point; here they are rounded to whole multiples
-of a power of two and everything else is whole, so that no error of the engine's can make the bound
-too high. A column whose d lifts the bound above the best value known is in no plan as good.
+where d = c - y A. HiGHS gives good y in floating point. Here they are rounded to integer multiples
+of a power of two and everything else is integer, so that no error of the engine can make the bound
+too high. A column whose d raises the bound above the best value known is 0 in every plan as good.
 
-The second file behind the door to HiGHS: numpy stays here.
+This module imports numpy, as HiGHS's own module does.
 """
 
 from __future__ import annotations
@@ -28,29 +28,29 @@ if TYPE_CHECKING:
     Real = NDArray[np.float64]
 
 OPEN = 2**62
-BITS = 59  # of exact arithmetic, with some to spare
+BITS = 59  # of exact 64-bit arithmetic, with a margin
 FINEST = 40
 Row = tuple["Mapping[int, int]", int | None, int | None]
 
 
 @dataclass(frozen=True, slots=True)
 class IntegerBound:
-    """A lower bound in whole numbers, and by how much each column lifts it."""
+    """A lower bound in integers, and the rise of it with each column."""
 
     total: int
-    """In parts of 2^bits."""
+    """In parts of 2^bits: the bound is total / 2^bits."""
     slope: Whole
     bits: int
 
     @property
     def value(self) -> int:
-        """The bound, rounded up to what a whole number can be."""
+        """The bound, rounded up to an integer."""
         return -(-self.total >> self.bits)
 
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """Some rows as the engine takes them."""
+    """Some rows in the form that the engine accepts: one array after the other, by rows."""
 
     low: Real
     high: Real
@@ -60,7 +60,7 @@ class Entries:
 
 
 def entries(rows: list[Row]) -> Entries:
-    """Put rows one after the other."""
+    """Put rows of integers into arrays."""
     return Entries(
         np.array([-math.inf if low is None else low for _, low, _ in rows], dtype=np.float64),
         np.array([math.inf if high is None else high for _, _, high in rows], dtype=np.float64),
@@ -71,7 +71,7 @@ def entries(rows: list[Row]) -> Entries:
 
 
 class Matrix:
-    """All rows so far, in the order of columns."""
+    """All rows so far, with their entries sorted by column."""
 
     def __init__(self) -> None:
         self.low = self.high = np.zeros(0)
@@ -80,7 +80,7 @@ class Matrix:
         self.factors = np.zeros(0, dtype=np.int64)
 
     def add(self, more: Entries) -> None:
-        """Add rows below."""
+        """Add rows below those known."""
         rows = np.repeat(np.arange(len(more.low)), np.diff(more.starts)) + len(self.low)
         columns = np.append(self.columns, more.columns.astype(np.int64))
         order = np.argsort(columns, kind="stable")
@@ -90,13 +90,28 @@ class Matrix:
         self.low, self.high = np.append(self.low, more.low), np.append(self.high, more.high)
 
     def holds(self, values: Whole) -> bool:
-        """Whether values keep every row."""
+        """Return whether integer values satisfy every row."""
         sums = np.zeros(len(self.low), dtype=np.int64)
         np.add.at(sums, self.rows, self.factors * values[self.columns])
         return bool((sums >= self.low).all() and (sums <= self.high).all())
 
     def beside(self, marked: NDArray[np.bool_], most: int, every: int) -> NDArray[np.bool_]:
-        """The columns in a row of at most so many entries with a marked one, or in every n-th."""
+        """Return which columns share a short row with a marked column.
+
+        Parameters
+        ----------
+        marked : array of bool, shape (columns,)
+            The columns marked.
+        most
+            The most entries of a short row.
+        every
+            Where above 0, every n-th row counts too if it is short.
+
+        Returns
+        -------
+        array of bool, shape (columns,)
+            Whether each column is in such a row.
+        """
         short = np.bincount(self.rows, minlength=len(self.low)) <= most
         touched = np.zeros(len(self.low), dtype=bool)
         touched[self.rows[marked[self.columns]]] = True
@@ -109,7 +124,22 @@ class Matrix:
     def bound(
         self, cost: Whole, low: Whole, high: Whole, duals: Sequence[float]
     ) -> IntegerBound | None:
-        """The bound that some duals give; None where they are too large for exact arithmetic."""
+        """Return the lower bound on the cost that some duals prove.
+
+        Parameters
+        ----------
+        cost : array of int, shape (columns,)
+            The coefficients of the objective.
+        low, high : array of int, shape (columns,)
+            The bounds of each column.
+        duals
+            A dual value for each row, in floating point; all 0 where the length is another.
+
+        Returns
+        -------
+        IntegerBound, or None
+            None where the duals are too large for exact arithmetic in 64 bits.
+        """
         known = len(duals) == len(self.low)
         y = np.array(duals) if known else np.zeros(len(self.low))
         side = np.where(y > 0, self.low, self.high)
@@ -126,7 +156,8 @@ class Matrix:
         side = np.where(whole > 0, self.low, self.high)
         whole = np.where(np.isfinite(side), whole, 0)
         side = np.where(np.isfinite(side), side, 0).astype(np.int64)
-        ends = np.append(0, np.cumsum(self.factors * whole[self.rows]))  # wraps; differences do not
+        # The sums may overflow; the differences of them below are right all the same.
+        ends = np.append(0, np.cumsum(self.factors * whole[self.rows]))
         starts = np.searchsorted(self.columns, np.arange(len(cost) + 1))
         slope = (cost << bits) - (ends[starts[1:]] - ends[starts[:-1]])
         least = np.where(slope > 0, low, high)

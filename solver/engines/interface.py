@@ -1,4 +1,4 @@
-"""What a program asks of an engine, CP-SAT or HiGHS; and how goals are made least in order."""
+"""Declares the interface of a program, CP-SAT's or HiGHS's, and minimises goals in order."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class Door(Protocol):
-    """An integer program of plain numbers."""
+    """An integer program over plain integers."""
 
     @property
     def name(self) -> str:
@@ -22,32 +22,32 @@ class Door(Protocol):
 
     @property
     def columns(self) -> int:
-        """How many columns there are."""
+        """The number of columns."""
 
     def shut(self, variable: int) -> bool:
-        """Whether it is proved that a column is 0 in every plan as good as the levels held."""
+        """Return whether a column is proved to be 0 in every plan as good on the levels held."""
 
     def suggest(self, values: tuple[int, ...]) -> None:
-        """Begin the next search from these values, which keep every row."""
+        """Start the next search from these values, which satisfy every row."""
 
     def boolean(self) -> int:
-        """Add a column that is 0 or 1."""
+        """Add a column that is 0 or 1, and return its index."""
 
     def integer(self, low: int, high: int) -> int:
-        """Add a whole number between two bounds."""
+        """Add an integer column between two bounds, and return its index."""
 
     def amount(self, low: int, high: int) -> int:
-        """Add a number that is whole by itself wherever the others are."""
+        """Add a column that is an integer wherever the others are, and return its index."""
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> None:
-        """Ask that an expression lie between two bounds, either of which may be open."""
+        """Add the constraint that an expression lies between two bounds; None is open."""
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
-        """Make an expression least until proved or out of time; Ctrl-C ends it early."""
+        """Minimise an expression until it is proved or time runs out; Ctrl-C ends it early."""
 
 
 def least_in_order(program: Door, goals: Iterable[Expression], clock: Clock) -> Outcome:
-    """Make expressions least one after the other, each held at its least for those that follow.
+    """Minimise expressions one after the other; each is held at its minimum for those that follow.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def least_in_order(program: Door, goals: Iterable[Expression], clock: Clock) -> 
     -------
     Outcome
         `status` is optimal where every goal is proved, else that of the first search that is not;
-        `values` are the best found by then, none where there are none; `bound` is a proved lower
+        `values` are the best found by then, empty where there are none; `bound` is a proved lower
         bound of the first goal.
     """
     values: tuple[int, ...] = ()

@@ -1,4 +1,4 @@
-"""How long a search may take, what it is at, and what it came to; the same for every engine."""
+"""Defines the limits of a search, its progress and its outcome, alike for every engine."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ Status = Literal["optimal", "feasible", "infeasible", "unknown"]
 
 @dataclass(slots=True)
 class Watch:
-    """What a search is at, for whoever waits for it; another thread may stop it."""
+    """The progress of a search, for whoever waits for it; another thread may stop it."""
 
     words: str = "reading"
     stopped: bool = False
-    """Whether somebody does not want to wait any longer."""
+    """Whether the search is to end."""
 
     def stop(self) -> None:
-        """End the search soon with what was found so far, and let no other begin."""
+        """End the search soon with what was found so far, and let no other search begin."""
         self.stopped = True
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How long and on how many workers to search, and where to say what it is at."""
+    """The seconds and workers of a search, and the watch that shows its progress."""
 
     seconds: float = 60.0
     workers: int = 1
@@ -33,29 +33,29 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a search came to: its status, the best values found, and a proved lower bound."""
+    """The outcome of a search: its status, the best values found, and a proved lower bound."""
 
     status: Status
     values: tuple[int, ...]
     bound: int
     exact: int | None = None
-    """A lower bound worked out in whole numbers, where the engine's own is in floating point."""
+    """A lower bound worked out in integers, where the engine's own is in floating point."""
 
 
 @dataclass(slots=True)
 class Clock:
-    """The time a whole answer may take, over all of its searches."""
+    """The time for a whole answer, over all of its searches."""
 
     limits: Limits
     started: float = field(default_factory=time.monotonic)
 
     @property
     def left(self) -> float:
-        """Seconds left, never below zero; none once somebody does not want to wait."""
+        """The seconds left, never below zero; zero once the watch is stopped."""
         if self.limits.watch.stopped:
             return 0.0
         return max(0.0, self.limits.seconds - (time.monotonic() - self.started))
 
     def rest(self) -> Limits:
-        """The limits for a further search within the same time."""
+        """Return the limits for a further search within the same time."""
         return replace(self.limits, seconds=self.left)

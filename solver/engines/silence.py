@@ -1,4 +1,4 @@
-"""Keeps standard output clean of what an engine prints before it can be told not to."""
+"""Keeps standard output free of text that an engine prints before it can be silenced."""
 
 from __future__ import annotations
 
@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
 @contextmanager
 def silent_output() -> Iterator[None]:
-    """Let nothing reach standard output, whoever writes to it; a closed one is let be."""
+    """Discard everything written to standard output meanwhile, by Python or an engine.
+
+    A standard output that is closed is left as it is.
+    """
     if sys.stdout is not None:
         sys.stdout.flush()
     try:

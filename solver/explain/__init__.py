@@ -1,1 +1,1 @@
-"""Why nothing fits, ways out, costs of aims, sensitivity."""
+"""Explains answers: why nothing fits, ways out, the costs of aims, the sensitivity to readings."""

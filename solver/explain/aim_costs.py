@@ -1,9 +1,9 @@
-"""What each aim of a fit costs the aims after it, and what more of it would cost those before.
+"""Finds what each aim of a fit costs the later aims, and what more of it would cost the earlier.
 
-Without an aim, the others keep their order. For more of it, the whole order is searched again
-among the builds that are better on this aim: the first earlier aim that is then worse is the one
-that must yield. Where no build in the windows is better, the windows are dropped and their
-largest miss is made least.
+The first cost is found by solving without the aim; the others keep their order. The second is found
+by searching the whole order again among the builds that are better on this aim: the first earlier
+aim that is then worse is the one that must yield. Where no build in the windows is better, the
+windows are dropped and their largest miss is minimised.
 """
 
 from __future__ import annotations
@@ -29,24 +29,24 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """An aim that another build serves better or worse, by the first level that differs."""
+    """The change of an aim from one build to another, on the first of its levels that differs."""
 
     level: Level
     by: int
-    """What is added to the level: below 0 where it improves."""
+    """The change of the level; below 0 where it improves."""
 
 
 @dataclass(frozen=True, slots=True)
 class More:
-    """What it takes to have more of an aim."""
+    """The price of more of an aim."""
 
     fit: Fit | None = None
     """The best build that has more of it, where one lands in the windows."""
     gain: Shift | None = None
     yields: Shift | None = None
-    """The first earlier aim that must yield."""
+    """The first earlier aim that gets worse."""
     missing: Build | None = None
-    """Where no build in the windows has more of it: the one that has, and misses them least."""
+    """Where no build in the windows has more of it: the build that does and misses them least."""
 
     @property
     def none(self) -> bool:
@@ -56,17 +56,17 @@ class More:
 
 @dataclass(frozen=True, slots=True)
 class AimCost:
-    """What one aim costs."""
+    """The cost of one aim."""
 
     aim: str
     gains: tuple[Shift, ...] | None
     """The later aims that improve without it; None where that was not proved in time."""
     more: More | None
-    """What more of it takes; None where that was not proved in time."""
+    """The price of more of it; None where that was not proved in time."""
 
 
 def costs_of(found: Fit, clock: Clock) -> tuple[AimCost, ...]:
-    """Say what each aim of a proved fit costs the others, of those that measure anything there.
+    """Find the cost of each aim of a proved fit, of the aims that measure anything there.
 
     Parameters
     ----------
@@ -78,8 +78,13 @@ def costs_of(found: Fit, clock: Clock) -> tuple[AimCost, ...]:
     Returns
     -------
     tuple of AimCost
-        In the order of the aims: what later aims gain without it, and which earlier aim must yield,
-        or which window, for more of it. What was not proved in time is None.
+        In the order of the aims. For each aim, the gains of later aims without it, and the earlier
+        aim or the window that must yield for more of it. What was not proved in time is None.
+
+    Raises
+    ------
+    JudgeError
+        Where the search finds a build better than the fit, which was proved the best.
     """
     measured = dict.fromkeys(level.aim for level in found.instance.levels)
     return tuple(AimCost(a, _gains(found, a, clock), _more(found, a, clock)) for a in measured)
@@ -98,7 +103,7 @@ def _gains(found: Fit, aim: str, clock: Clock) -> tuple[Shift, ...] | None:
 
 
 def _shifts(instance: Instance, build: Build, other: Build) -> Iterator[Shift]:
-    """Each aim on which another build differs, in order, by its first level that does."""
+    """Yield each aim on which another build differs, in order, by its first level that does."""
     seen = set()
     pairs = zip(judge.values(instance, build), judge.values(instance, other), strict=True)
     for level, (value, others) in zip(instance.levels, pairs, strict=True):
@@ -131,9 +136,10 @@ def _more(found: Fit, aim: str, clock: Clock) -> More | None:
 
 
 def _order_matters(instance: Instance, aim: str) -> bool:
-    """Whether equal parts in a worse order may have more of an aim: then listing leaves it out.
+    """Return whether builds that listing leaves out may have more of an aim.
 
-    A listed multiset stands in the order that is best for the first of `heat` and `change`.
+    A listed multiset of parts stands in the order that is best for the first of `heat` and
+    `change`; a worse order may be better for the second.
     """
     return aim in [other for other in instance.aims if other in ("heat", "change")][1:]
 

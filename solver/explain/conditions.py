@@ -1,10 +1,11 @@
-"""What a job asks for, as conditions that can be given up one by one.
+"""Splits what a job asks for into conditions that can be dropped one by one.
 
 Never among them: that places are filled, the sizes a family is made in, faces, grooves and wear
-limits. An instance with some conditions given up is an instance again, so that every question
-about them is answered by solving.
+limits. An instance with some conditions dropped is an instance again, so every question about
+conditions is answered by solving.
 
-Whether the sizes a unit is made in could serve a space at all, were there enough of each.
+The module also finds whether the sizes a unit is made in could serve a space at all, with enough
+of each.
 """
 
 from __future__ import annotations
@@ -29,18 +30,18 @@ PLENTY = 99  # more parts of a size than any job takes
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One thing asked for: a limit of a gap, a layout's condition, a kept part, a rule, a stock."""
+    """One condition: a limit of a gap, a layout's condition, a kept part, a rule, or a stock."""
 
     kind: Literal["lowest", "highest", "layout", "kept", "rule", "stock"]
     gap: int = -1
     name: str = ""
-    """The layout or the place."""
+    """The name of the layout or the place."""
     rule: int = -1
     size: tuple[str, str] = ("", "")
 
 
 def conditions_of(instance: Instance) -> tuple[Condition, ...]:
-    """Every condition of an instance in a fixed order, stock last."""
+    """Return every condition of an instance in a fixed order, stock last."""
     return (
         *_of_gaps(instance),
         *_rules(instance),
@@ -63,7 +64,16 @@ def _of_gaps(instance: Instance) -> Iterator[Condition]:
 
 
 def without(instance: Instance, given_up: Collection[Condition]) -> Instance:
-    """The instance when some conditions are given up."""
+    """Return the instance with some conditions dropped.
+
+    Parameters
+    ----------
+    instance
+        The instance.
+    given_up
+        The conditions to drop, of those that `conditions_of` returns. A dropped stock adds PLENTY
+        parts of each size that is sold.
+    """
     sizes = {condition.size for condition in given_up if condition.kind == "stock"}
     dropped = {condition.rule for condition in given_up if condition.kind == "rule"}
     return replace(
@@ -75,7 +85,7 @@ def without(instance: Instance, given_up: Collection[Condition]) -> Instance:
 
 
 def _stocked(choice: LotChoice, sizes: set[tuple[str, str]]) -> LotChoice:
-    """What could be bought of a size is no longer short."""
+    """Return a choice with plenty of parts where its stock is dropped and it can be bought."""
     plenty = choice.sold and (choice.family, choice.size) in sizes
     return replace(choice, count=choice.count + PLENTY) if plenty else choice
 
@@ -107,23 +117,29 @@ def _freed(place: GridPlace) -> GridPlace:
 
 
 def can_hold(instance: Instance, clock: Clock) -> Status:
-    """Say whether there is any build: optimal for yes, infeasible for no, unknown out of time."""
+    """Find whether an instance has any build.
+
+    Returns
+    -------
+    Status
+        `optimal` where it has one, `infeasible` where it has none, `unknown` where time ran out.
+    """
     program = Program()
     model = Model(instance, program, [bare_block(instance, gap, program) for gap in instance.gaps])
     return model.program.least({}, clock).status
 
 
 def can_serve(instance: Instance, index: int, shift: Fraction, clock: Clock) -> bool | None:
-    """Say whether any sizes of the catalogue bring one gap into its window.
+    """Find whether any sizes of the catalogue bring one gap into its window.
 
     Parameters
     ----------
     instance
         The instance, with the catalogue among its choices.
     index
-        Which of its gaps; stock, rules and the other gaps are left aside.
+        The gap's index; stock, rules and the other gaps are ignored.
     shift
-        By how many steps its space is larger than in the instance.
+        The growth of its space from that in the instance, in steps.
     clock
         The time that is left.
 
@@ -140,7 +156,7 @@ def can_serve(instance: Instance, index: int, shift: Fraction, clock: Clock) -> 
 
 
 def _moved(layout: GridLayout, shift: Fraction) -> GridLayout:
-    """A larger space is a lower window; what is no whole step is rounded into it."""
+    """Return a layout with its window lowered, as a larger space does; limits round inwards."""
     return replace(
         layout,
         low=None if layout.low is None else ceil(layout.low - shift),

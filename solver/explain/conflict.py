@@ -1,8 +1,8 @@
-"""Why nothing fits: conditions that cannot hold together, while any of them less could.
+"""Explains why nothing fits, by an irreducible set of conditions that cannot hold together.
 
-Found by deletion: beginning with all conditions, each is tried to be left out in a fixed order,
-stock last, and stays out if nothing fits even so. What is left is irreducible: when a condition
-was kept, something fitted without it, and fits all the more without it among fewer.
+The set is found by deletion. Beginning with all conditions, each in a fixed order, stock last, is
+left out on trial, and stays out where nothing fits even so. The rest is irreducible: when a
+condition was kept, something fitted without it, and so it does without it among fewer conditions.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ class Reason:
 
     conditions: tuple[Condition, ...]
     irreducible: bool
-    """Proved that without any one of them the rest can hold; False where time ran out."""
+    """Whether it is proved that the others can hold without any one; False where time ran out."""
     smallest: bool = False
-    """Proved that no fewer conditions cannot hold together."""
+    """Whether it is proved that every other such set has at least as many conditions."""
 
 
 def reason_of(instance: Instance, alone: tuple[Miss, ...], clock: Clock) -> Reason:
@@ -37,10 +37,15 @@ def reason_of(instance: Instance, alone: tuple[Miss, ...], clock: Clock) -> Reas
     instance
         An instance that has no fit.
     alone
-        The nearest miss of each gap alone: where one cannot be had even alone, the limits of the
-        others are no part of the conflict.
+        The nearest miss of each gap by itself. Where one gap cannot fit even by itself, the limits
+        of the other gaps are not part of the conflict.
     clock
-        The time for all solves; where it runs out, what is left is said not to be irreducible.
+        The time for all solves.
+
+    Returns
+    -------
+    Reason
+        The conflict; not proved irreducible where time ran out.
     """
     everything = list(conditions_of(instance))
     kept = [condition for condition in everything if not _beside_the_point(condition, alone)]
@@ -67,13 +72,13 @@ def _stuck(instance: Instance, kept: list[Condition], clock: Clock) -> bool:
 
 
 def _beside_the_point(condition: Condition, alone: tuple[Miss, ...]) -> bool:
-    """Where one gap cannot be had even alone, the other gaps' limits are no part of the reason."""
+    """Return whether a condition is of another gap than one that cannot fit even by itself."""
     missed = _missed(alone)
     return missed is not None and condition.gap not in (-1, missed)
 
 
 def _missed(alone: tuple[Miss, ...]) -> int | None:
-    """The first gap that cannot be had alone."""
+    """Return the first gap that cannot fit even by itself; None where all can."""
     wrong = (n for n, miss in enumerate(alone) if miss.status == "unfillable" or miss.by)
     return next(wrong, None)
 
@@ -81,7 +86,7 @@ def _missed(alone: tuple[Miss, ...]) -> int | None:
 def _together(
     instance: Instance, kept: list[Condition], alone: tuple[Miss, ...]
 ) -> list[list[Condition]]:
-    """Conditions worth leaving out at one go: stock of families the missed gap does not use."""
+    """Return conditions to leave out at once: stock of families the missed gap does not use."""
     missed = _missed(alone)
     if missed is None:
         return []

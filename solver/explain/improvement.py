@@ -1,7 +1,7 @@
-"""Asks a program for builds better than one that is known, without a weight that could round.
+"""Restricts a program to builds better than a known one, without a weight that could round.
 
-Better is less on the first level that differs. For each level that could be the first, a boolean
-says that it is; where it is true the levels before it are held and the level itself lies below.
+Better means less on the first level that differs. For each level a boolean says that it is the
+first. Where it is true, the levels before it are no worse and the level itself is lower.
 """
 
 from __future__ import annotations
@@ -19,7 +19,17 @@ if TYPE_CHECKING:
 
 
 def ask_better(model: Model, goals: Sequence[Goal], values: Sequence[int]) -> None:
-    """Ask that some goals, in their order, be better than some values of theirs."""
+    """Add rows so that some goals, in their order, are better than given values.
+
+    Parameters
+    ----------
+    model
+        The model, whose program receives the rows.
+    goals
+        The goals, the most important first.
+    values
+        A value for each goal.
+    """
     first = {
         nth: model.program.boolean()
         for nth, (goal, value) in enumerate(zip(goals, values, strict=True))
@@ -34,10 +44,24 @@ def ask_better(model: Model, goals: Sequence[Goal], values: Sequence[int]) -> No
 
 
 def hopeful(instance: Instance, patterns: Listed, values: Sequence[int]) -> Listed:
-    """Keep the patterns that may stand in a build better than some values; none where no may.
+    """Keep the patterns that may be in a build better than given values.
 
-    With the other gaps at their least, a pattern must not pass a level that all before it leave
-    undecided. Every gap is listed.
+    A pattern is dropped where, with the other gaps at their least, it exceeds a level that all
+    levels before it leave undecided.
+
+    Parameters
+    ----------
+    instance
+        The instance, with its levels.
+    patterns
+        The patterns of every gap; none may be None.
+    values
+        A value for each level.
+
+    Returns
+    -------
+    list of list of Pattern
+        For each gap the patterns kept; empty where no build can be better.
     """
     kept = [mine or [] for mine in patterns]
     for nth, (level, value) in enumerate(zip(instance.levels, values, strict=True)):

@@ -1,13 +1,13 @@
-"""How far one reading may move, either way, before another build is better than the answer.
+"""Finds how far one reading may change, up or down, before another build beats the answer.
 
-A reading moves the rooms of some gaps together, a whole number of grid steps for each step of its
-own. The search goes outward over ranges of such steps. For a range, every pattern of a moved gap
-is given the best its levels may be in it, and the answer the worst they are
-(`solver/explain/sensitivity_ranges.py`): if even so no other build is better, none is at any step
-of the range. Otherwise the range is halved, down to single steps, where nothing is relaxed and
-the question is exact.
+A reading moves the rooms of some gaps together, by a whole number of grid steps for each step of
+its own. The search goes outward over ranges of such steps. Within a range, every pattern of a moved
+gap is given the best values its levels may have there, and the answer its worst
+(`solver/explain/sensitivity_ranges.py`). If no other build is better even so, none is at any step
+of the range. Otherwise the range is halved, down to single steps, where nothing is relaxed and the
+result is exact.
 
-A moved gap with too many patterns to list is asked about step by step.
+Where a moved gap has too many patterns to list, its steps are solved one by one.
 """
 
 from __future__ import annotations
@@ -39,42 +39,42 @@ if TYPE_CHECKING:
     from solver.problem.solution import Fit
 
 Factors = tuple[tuple[Fraction, ...], ...]
-"""For each gap and each of its layouts, how far its room goes when the reading is one more."""
+"""For each gap and each of its layouts, the growth of its room when the reading grows by one."""
 Moves = tuple[tuple[int, ...], ...]
 """The same in steps of the grid, for one step of the reading."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sensitivity:
-    """How many steps of a reading the answer stays best, lower and higher."""
+    """The number of steps of a reading over which the answer stays best, down and up."""
 
     step: Fraction
-    """Nanometres in one step of the reading."""
+    """The length of one step of the reading, in nanometres."""
     lower: int | None
-    """None where nothing lower makes another build better."""
+    """None where no lower reading makes another build better."""
     higher: int | None
     proved: bool
-    """Whether both were found exactly; otherwise time ran out, and it may be more."""
+    """Whether both were found exactly; otherwise time ran out, and they may be greater."""
 
 
 def sensitivity_of(found: Fit, factors: Factors, clock: Clock) -> Sensitivity:
     """Find the largest run of steps around a reading in which a fit stays best.
 
-    It stays best while no build is better on the aims, the tie-break left aside.
+    It stays best while no build is better on the aims; the tie-break does not count.
 
     Parameters
     ----------
     found
         A proved fit.
     factors
-        For each gap and each of its layouts, how much its room grows when the reading is one more.
+        For each gap and each of its layouts, the growth of its room when the reading grows by one.
     clock
         The time for both directions.
 
     Returns
     -------
     Sensitivity
-        How many steps lower and higher, each of `step` nanometres; None where there is no end.
+        The number of steps down and up, each of `step` nanometres; None where there is no end.
     """
     step = _step(found.instance, factors)
     down, up = (_Outward(found, _moves(found.instance, factors, s), clock) for s in (-step, step))
@@ -82,7 +82,7 @@ def sensitivity_of(found: Fit, factors: Factors, clock: Clock) -> Sensitivity:
 
 
 def _step(instance: Instance, factors: Factors) -> Fraction:
-    """The least step of a reading that moves every room by whole steps of the grid."""
+    """Return the least step of a reading, in nanometres, that moves rooms by whole grid steps."""
     each = [abs(instance.step / factor) for layouts in factors for factor in layouts if factor]
     over = lcm(*(length.denominator for length in each))
     return Fraction(lcm(*(int(length * over) for length in each)), over)
@@ -93,7 +93,7 @@ def _moves(instance: Instance, factors: Factors, step: Fraction) -> Moves:
 
 
 class _Outward:
-    """The search in one direction: over 1, 2, ... steps that move the rooms so far each."""
+    """The search in one direction, over steps 1, 2, ... of the given moves."""
 
     def __init__(self, found: Fit, moves: Moves, clock: Clock) -> None:
         self.found = found
@@ -113,12 +113,12 @@ class _Outward:
         self.patterns = [self._listed(nth) for nth in range(len(self.instance.gaps))]
 
     def reach(self) -> int | None:
-        """The last step at which the answer stays best; None where there is no end."""
+        """Return the last step at which the answer stays best; None where there is no end."""
         first = self._first(1, self.end)
         return self.last if first is None else first - 1
 
     def _last(self) -> int | None:
-        """The last step at which the answer lies in its windows; None where it always does."""
+        """Return the last step at which the answer lies in its windows; None where all do."""
         left = []
         for going in self.answer:
             low, high = going.layout.low, going.layout.high
@@ -129,7 +129,7 @@ class _Outward:
         return min(left, default=None)
 
     def _beyond(self) -> int:
-        """A step after which every gap a moved stack can leave lies on one side of all limits."""
+        """Return a step from which every gap of a moved stack lies on one side of all limits."""
         return max(
             _extent(gap) // abs(move) + 1
             for gap, moves in zip(self.instance.gaps, self.moves, strict=True)
@@ -143,7 +143,7 @@ class _Outward:
         return MovedGap(layout, left, self.moves[nth][at], self.lines[nth][at])
 
     def _listed(self, nth: int) -> list[tuple[Pattern, MovedGap]] | None:
-        """The patterns that land at some step; the same at every step where nothing moves."""
+        """Return the patterns that land at some step; all steps are alike where nothing moves."""
         gap, moves = self.instance.gaps[nth], self.moves[nth]
         wide = replace(
             gap,
@@ -158,7 +158,7 @@ class _Outward:
         return [(pattern, self._going(nth, pattern.build)) for pattern in patterns]
 
     def _first(self, low: int, high: int) -> int | None:
-        """The first step of a range at which another build is better, if there is one."""
+        """Return the first step of a range at which another build is better; None where none is."""
         if low > high or not self._may_be_better(low, high):
             return None
         if low == high:
@@ -168,7 +168,7 @@ class _Outward:
         return self._first(middle + 1, high) if first is None else first
 
     def _may_be_better(self, low: int, high: int) -> bool:
-        """Whether another build may be better at some step; at a single one, whether it is."""
+        """Return whether another build may be better at some step; exact at a single step."""
         step_by_step = any(
             patterns is None and any(moves)
             for patterns, moves in zip(self.patterns, self.moves, strict=True)
@@ -182,7 +182,7 @@ class _Outward:
             for patterns, its in zip(self.patterns, answer, strict=True)
         ]
         if None not in kept:
-            if len(kept) == 1:  # then it is another pattern
+            if len(kept) == 1:  # then another build is another pattern
                 kept = [[p for p in kept[0] or [] if p.build != self.found.build[0]]]
             kept = hopeful(self.instance, kept, worst)
         return kept != [] and self._has_better(kept, worst, low)
@@ -190,7 +190,7 @@ class _Outward:
     def _within(
         self, patterns: list[tuple[Pattern, MovedGap]], answer: Range, low: int, high: int
     ) -> Iterator[Pattern]:
-        """The patterns that land at some of the steps, with the best their levels may be there."""
+        """Yield the patterns that land at some of the steps, with their levels' best values."""
         for pattern, going in patterns:
             landing = going.landing(low, high)
             if landing and (going.move or answer.going.move):
@@ -212,7 +212,7 @@ class _Outward:
 
 
 def _extent(gap: GridGap) -> int:
-    """From the least to the greatest of all gaps, limits and aims."""
+    """Return the distance from the least to the greatest of all gaps, limits and aims."""
     ends: list[int] = []
     for layout in gap.layouts:
         ends += [end for end in (layout.low, layout.high, layout.aim) if end is not None]
@@ -224,7 +224,7 @@ def _extent(gap: GridGap) -> int:
 
 
 def _widened(layout: GridLayout, move: int, end: int) -> GridLayout:
-    """The window that holds every gap which lands at some step from 1 to the end."""
+    """Return a layout whose window holds every gap that lands at some step from 1 to the end."""
     near, far = sorted((move, move * end))
     return replace(
         layout,

@@ -1,11 +1,11 @@
-"""Gaps whose room moves step by step: where they land, and how their levels compare meanwhile.
+"""Follows gaps whose room moves step by step: where they land, and how their levels compare.
 
-Another build is compared with the answer over a whole range of steps at once. What a gap adds to
-a sum is compared with what the answer's own filling of that gap adds at the same step: the least
-of that difference over the range is a bound that stays sharp however wide the range is, since
-two gaps on the same side of their aims move together. The same holds for the worst gap where the
-answer's worst is this gap at every step; otherwise the least of the other build's own value is
-the bound. At a single step all of it is exact.
+Another build is compared with the answer over a whole range of steps at once. A gap's addition to a
+sum is compared with that of the answer's own build of this gap at the same step. The least
+difference over the range is a bound that stays sharp however wide the range is, because two gaps on
+the same side of their aims move together. The same holds for the worst gap where the answer's worst
+is this gap at every step. Otherwise the least value of the other build is the bound. At a single
+step all of this is exact.
 """
 
 from __future__ import annotations
@@ -24,21 +24,21 @@ Levels = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class MovedGap:
-    """A gap, and how far it goes at each step."""
+    """A gap, and its change with each step."""
 
     layout: GridLayout
     gap: int
-    """Before anything moves."""
+    """The gap at step 0, in steps of the grid."""
     move: int
     lines: tuple[Lines | None, ...]
-    """What it counts on each level; None where that hangs on parts."""
+    """Its value on each level as a function of the gap; None where that depends on parts."""
 
     def at(self, step: int) -> int:
-        """The gap at a step."""
+        """Return the gap at a step."""
         return self.gap + step * self.move
 
     def steps(self, lines: Lines, low: int, high: int) -> set[int]:
-        """The steps at which what the gap counts ends or turns."""
+        """Return the steps from `low` to `high` at which the gap's value on a level may turn."""
         found = {low, high}
         for turn in lines.turns() if self.move and low < high else ():
             first = (turn - self.gap) // self.move
@@ -46,14 +46,14 @@ class MovedGap:
         return found
 
     def ends(self, lines: Lines | None, low: int, high: int) -> tuple[int, int]:
-        """The least and the greatest of what it adds to a level; 0 where that hangs on parts."""
+        """Return its least and greatest value on a level; 0 where that depends on parts."""
         if lines is None:
             return 0, 0
         values = [lines.at(self.at(step)) for step in self.steps(lines, low, high)]
         return min(values), max(values)
 
     def landing(self, low: int, high: int) -> tuple[int, int] | None:
-        """The first and the last of some steps at which it lies in its window."""
+        """Return the first and the last step at which it lies in its window, or None."""
         if not self.move:
             return low, high
         ends = [self.layout.low, self.layout.high]
@@ -67,17 +67,27 @@ class MovedGap:
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """The answer's own filling of a gap over some steps, beside the other gaps."""
+    """The answer's own build of a gap over some steps, beside the other gaps."""
 
     going: MovedGap
     least: Levels
     greatest: Levels
     leads: tuple[bool, ...]
-    """For each level, whether what others add is told from what this one adds at the same step."""
+    """For each level, whether other builds are compared with this gap's value at the same step."""
 
 
 def ranges(instance: Instance, goings: list[MovedGap], low: int, high: int) -> list[Range]:
-    """Say how the answer's levels go, gap by gap, from the low to the high step."""
+    """Return the range of the answer's values for each gap, from the low to the high step.
+
+    Parameters
+    ----------
+    instance
+        The instance, with its levels.
+    goings
+        The gaps as the answer builds them.
+    low, high
+        The first and the last step.
+    """
     ends = []
     for going in goings:
         each = [going.ends(lines, low, high) for lines in going.lines]
@@ -96,7 +106,7 @@ def ranges(instance: Instance, goings: list[MovedGap], low: int, high: int) -> l
 
 
 def worst_levels(instance: Instance, values: Levels, answer: list[Range]) -> list[int]:
-    """The worst that the levels of the answer are anywhere in a range of steps."""
+    """Return the worst value of each of the answer's levels anywhere in a range of steps."""
     columns = zip(*(each.greatest for each in answer), strict=True)
     return [
         (max(column) if level.worst else sum(column)) if level.moves else value
@@ -105,7 +115,17 @@ def worst_levels(instance: Instance, values: Levels, answer: list[Range]) -> lis
 
 
 def best_levels(going: MovedGap, answer: Range, low: int, high: int) -> Levels:
-    """The best that what another build adds to the levels may be, beside the answer's worst."""
+    """Return a lower bound on another build's value of each level, against the answer's worst.
+
+    Parameters
+    ----------
+    going
+        The gap as the other build has it.
+    answer
+        The same gap as the answer has it.
+    low, high
+        The first and the last step.
+    """
     found = []
     its = answer.going
     columns = zip(going.lines, its.lines, answer.greatest, answer.leads, strict=True)
@@ -120,14 +140,14 @@ def best_levels(going: MovedGap, answer: Range, low: int, high: int) -> Levels:
 
 
 def _ahead(pairs: list[tuple[int, int]], mine: int, its: int) -> int:
-    """How far what one gap counts stays ahead of what another does, at the least.
+    """Return the least difference of one gap's value to another's over steps.
 
-    Both are straight between the steps at which either turns. Rounding up loses less than one.
+    Both are linear between the steps at which either turns. Rounding loses less than one.
     """
     return min(own * its - theirs * mine for own, theirs in pairs) // (mine * its)
 
 
 def assemblies_of(instance: Instance, layout: GridLayout) -> tuple[Lines | None, ...]:
-    """What a layout counts on each level by the gap it leaves; None where that hangs on parts."""
+    """Return a layout's value on each level as a function of its gap; None where parts decide."""
     counts = (level.counts for level in instance.levels)
     return tuple(one.lines(layout) if isinstance(one, OfGap) else None for one in counts)

@@ -1,8 +1,8 @@
-"""The fewest conditions that cannot hold together, by hitting sets.
+"""Finds the fewest conditions that cannot hold together, by hitting sets.
 
-Whatever cannot hold must hold one condition of every set that, left out, lets the rest hold. So
-the fewest conditions that meet all such sets found so far are a bound; where they cannot hold
-together they are a smallest reason, and where they can, growing them shows a set they missed.
+Any conflict contains a condition of every set that can be dropped to make the rest hold. So the
+fewest conditions that hit all such sets found so far are a lower bound. Where they cannot hold
+together, they are a smallest conflict. Where they can, growing them reveals a set not yet hit.
 """
 
 from __future__ import annotations
@@ -24,9 +24,22 @@ MOST = 20  # conditions: with more, growing takes too long
 
 
 def smallest_reason(instance: Instance, reason: Reason, clock: Clock) -> Reason:
-    """Find a reason of the fewest conditions; the one given where there is none of fewer.
+    """Find a conflict with the fewest conditions.
 
-    The one given comes back as it is where the job has too many conditions, or time ran out.
+    Parameters
+    ----------
+    instance
+        An instance that has no fit.
+    reason
+        A conflict that was found, as `reason_of` returns it.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    Reason
+        A smallest conflict; that of `reason` where none has fewer conditions. Where the job has
+        more than MOST conditions, or time ran out, `reason` as it was given.
     """
     conditions = conditions_of(instance)
     if len(conditions) > MOST or not reason.irreducible:
@@ -52,12 +65,12 @@ def smallest_reason(instance: Instance, reason: Reason, clock: Clock) -> Reason:
 
 
 def _fewest(count: int, missed: list[set[int]], clock: Clock) -> set[int] | None:
-    """The fewest conditions that meet every set, the first ones if there is a choice."""
+    """Return the fewest conditions that hit every set, the first ones where there is a choice."""
     program = Program()
     held = [program.boolean() for _ in range(count)]
     for conditions in missed:
         program.row({held[nth]: 1 for nth in conditions}, 1, None)
-    each = count * count  # more than all the numbers of the conditions add up to
+    each = count * count  # more than the sum of all indices, which break ties
     outcome = program.least({held[nth]: each + nth for nth in range(count)}, clock)
     if outcome.status != "optimal":
         return None

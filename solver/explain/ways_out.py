@@ -1,9 +1,9 @@
-"""Ways out where nothing fits, each verified by solving the job with it.
+"""Finds ways out where nothing fits, each verified by solving the job with it.
 
-The parts to buy (a least-cost multiset over the whole job), a kept part or a preference to give
-up, another layout where the job asks for one, a reading to take again where every miss is within
-what the gauge can tell. What guards someone is never offered. No way contains another, and there
-is one of each kind before a second of any.
+The ways are: parts to buy (a least-cost multiset over the whole job); a kept part or a preference
+to drop; another layout where the job asks for one; a reading to repeat where every miss is within
+the error of the gauges. Conditions that guard someone are never offered. No way contains another,
+and there is one of each kind before a second of any.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import GridGap, Instance
     from solver.problem.solution import NoFit
 
-Buys = tuple[tuple[int, int], ...]  # choices, each with how many to buy
+Buys = tuple[tuple[int, int], ...]  # choices, each with the number to buy
 MOST_BUYS = 2
 
 
@@ -39,10 +39,10 @@ class WayOut:
     fit: Fit
     buys: Buys = ()
     cost: int | None = None
-    """Of what is bought, in ten-thousandths; None where a price is not stated."""
+    """Of the parts to buy, in ten-thousandths of the currency; None where a price is not stated."""
     given_up: tuple[Condition, ...] = ()
     gaps: tuple[int, ...] = ()
-    """The gaps whose readings to take again."""
+    """The gaps whose readings are to be repeated."""
 
 
 def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOut, ...]:
@@ -53,9 +53,9 @@ def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOu
     answer
         The no fit. Its instance must hold the catalogue, or nothing can be bought.
     tells
-        What the gauges of each gap can tell, in steps of the grid.
+        For each gap, the error that its gauges may make, in steps of the grid.
     clock
-        The time for all of them; what was not verified in time is left out.
+        The time for all ways; those not verified in time are left out.
 
     Returns
     -------
@@ -72,7 +72,7 @@ def ways_out(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> tuple[WayOu
 
 
 def _buying(instance: Instance, clock: Clock) -> Iterator[WayOut]:
-    """The cheapest parts to buy, then the cheapest that do not contain them."""
+    """Yield the cheapest parts to buy, then the cheapest that do not contain them."""
     found: list[Buys] = []
     while len(found) < MOST_BUYS:
         buys = cheapest(instance, found, clock)
@@ -88,7 +88,22 @@ def _buying(instance: Instance, clock: Clock) -> Iterator[WayOut]:
 
 
 def cheapest(instance: Instance, shut_out: list[Buys], clock: Clock) -> Buys:
-    """A least-cost multiset of parts that brings a fit; nothing where none does."""
+    """Find a least-cost multiset of parts to buy that makes a fit.
+
+    Parameters
+    ----------
+    instance
+        The instance, with the catalogue among its choices.
+    shut_out
+        Multisets found before, which the new one must not contain.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    tuple of pairs of int
+        Choices, each with the number to buy; empty where no parts make a fit, or time ran out.
+    """
     plenty = without(instance, [c for c in conditions_of(instance) if c.kind == "stock"])
     program = Program()
     blocks = [bare_block(plenty, gap, program) for gap in plenty.gaps]
@@ -113,9 +128,9 @@ def cheapest(instance: Instance, shut_out: list[Buys], clock: Clock) -> Buys:
 
 
 def _purchase(instance: Instance, extra: dict[int, int]) -> list[Goal]:
-    """Least cost, then fewest parts, then parts in a fixed order.
+    """Return the goals: least cost, then fewest parts, then parts in a fixed order.
 
-    A part without a price counts as dearer than any, so that it is never bought unawares.
+    A part without a price counts as dearer than any other, so that none is bought unnoticed.
     """
     prices = [choice.price for choice in instance.choices if choice.price is not None]
     dearer = max(prices, default=0) + 1
@@ -129,7 +144,7 @@ def _purchase(instance: Instance, extra: dict[int, int]) -> list[Goal]:
 
 
 def _most(instance: Instance, choice: int) -> int:
-    """No job takes more of a choice than there are places for it."""
+    """Return the number of places that could take a choice, which no job exceeds."""
     layouts = (layout for gap in instance.gaps for layout in gap.layouts)
     return sum(place.most for layout in layouts for place in layout.places if choice in place.takes)
 
@@ -137,7 +152,7 @@ def _most(instance: Instance, choice: int) -> int:
 def _giving_up(
     instance: Instance, kind: Literal["release", "layout"], clock: Clock
 ) -> Iterator[WayOut]:
-    """Single things to give up, or the fewest that help together where no single one does."""
+    """Yield single conditions to drop, or the fewest that help together where none does alone."""
     offered = [c for c in conditions_of(instance) if _may_be_given_up(instance, c) == kind]
     single = [c for c in offered if can_hold(without(instance, [c]), clock) == "optimal"]
     ways: list[tuple[Condition, ...]] = [(condition,) for condition in single]
@@ -166,7 +181,7 @@ def _may_be_given_up(instance: Instance, condition: Condition) -> str:
 
 
 def _reading_again(answer: NoFit, tells: tuple[int, ...], clock: Clock) -> Iterator[WayOut]:
-    """Where the build that comes nearest misses by no more than the gauges can tell."""
+    """Yield readings to repeat, where the nearest build misses by no more than their error."""
     if answer.together is None:
         return
     instance, build = answer.instance, answer.together

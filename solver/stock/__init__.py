@@ -1,1 +1,1 @@
-"""What to put in a kit and on a shelf."""
+"""Chooses the contents of a kit and of a shelf."""

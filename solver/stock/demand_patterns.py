@@ -1,9 +1,9 @@
-"""Drums of a history, by what a kit must hold to serve each.
+"""Counts the drums of a history by what a kit must hold to serve each.
 
-A drum is served by one pattern for each of its gaps, all drawn from the one kit, shared parts
-being one part. Of a gap at one space only what its patterns draw matters, and of two patterns
-with the same shared parts only the one that draws less. Spaces with equal patterns are one class,
-and drums of equal classes are counted together.
+A drum is served by one pattern for each of its gaps, all drawn from one kit; a shared part counts
+once. For a gap at one space only the parts that its patterns draw matter, and of two patterns with
+the same shared parts only the one that draws less. Spaces with equal patterns form one class, and
+drums whose gaps are of equal classes are counted together.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ if TYPE_CHECKING:
 
 PLENTY = 1_000_000  # more parts of a size than any drum takes
 Spaces = tuple[int, ...]
-"""How much more room each gap has than in the instance, in steps."""
+"""For each gap, its room beyond that of the instance, in steps."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Draw:
-    """What one pattern takes out of a kit."""
+    """The parts that one pattern takes out of a kit."""
 
     parts: tuple[tuple[int, int], ...]
-    """Choices and how many of each, shared parts apart."""
+    """Choices, each with the number of parts; shared parts excluded."""
     shares: tuple[tuple[int, int], ...]
     """Shared parts, each with its choice."""
 
@@ -48,8 +48,7 @@ def drums_of(instance: Instance, history: Mapping[Spaces, int]) -> Counter[Drum]
     instance
         The instance of the unit, with the catalogue.
     history
-        For the spaces of each drum, as steps more room than the instance has in each gap, how
-        many drums have them.
+        For the spaces of each drum, in steps beyond the room of the instance, the number of drums.
 
     Returns
     -------
@@ -63,7 +62,7 @@ def drums_of(instance: Instance, history: Mapping[Spaces, int]) -> Counter[Drum]
 
     Notes
     -----
-    A rule over the whole job is taken for one over each gap: an instance of several gaps has none.
+    A rule over the whole job counts as one over each gap: an instance of several gaps has none.
     """
     drum = drum_maker(instance)
     found: Counter[Drum] = Counter()
@@ -73,7 +72,11 @@ def drums_of(instance: Instance, history: Mapping[Spaces, int]) -> Counter[Drum]
 
 
 def drum_maker(instance: Instance) -> Callable[[Spaces], Drum]:
-    """Say what serves a drum by its spaces; each space of a gap is looked at once."""
+    """Return a function from the spaces of a drum to the sets of parts that serve it.
+
+    The function works out each space of a gap once, and raises TooManyError where a gap has too
+    many builds to list.
+    """
 
     @cache
     def ways(index: int, more: int) -> Ways:
@@ -83,7 +86,27 @@ def drum_maker(instance: Instance) -> Callable[[Spaces], Drum]:
 
 
 def landing(instance: Instance, index: int, more: int) -> list[Pattern]:
-    """The patterns of a gap with so much more room, in the order of the tie-break."""
+    """List the patterns of a gap with more room, in the order of the tie-break.
+
+    Parameters
+    ----------
+    instance
+        The instance of the unit, with the catalogue.
+    index
+        The gap's index.
+    more
+        Its room beyond that of the instance, in steps.
+
+    Returns
+    -------
+    list of Pattern
+        Those that land in the window and keep the rules of the gap and of the whole job.
+
+    Raises
+    ------
+    TooManyError
+        Where the gap has too many builds to list.
+    """
     gap = instance.gaps[index]
     layouts = tuple(replace(layout, room=layout.room + more) for layout in gap.layouts)
     return [
@@ -94,7 +117,7 @@ def landing(instance: Instance, index: int, more: int) -> list[Pattern]:
 
 
 def drawn_by(pattern: Pattern) -> Draw:
-    """What a pattern takes."""
+    """Return the parts that a pattern takes."""
     return Draw(pattern.uses, tuple(sorted(pattern.shares)))
 
 
@@ -104,7 +127,7 @@ def _ways(instance: Instance, index: int, more: int) -> Ways:
 
 
 def _less(one: Draw, other: Draw) -> bool:
-    """Whether a pattern has the same shared parts as another and draws less."""
+    """Return whether a pattern has the same shared parts as another and draws less."""
     return one.shares == other.shares and Counter(dict(one.parts)) < Counter(dict(other.parts))
 
 
@@ -116,7 +139,7 @@ def _holds(rule: ChoiceRule, pattern: Pattern) -> bool:
 
 
 def most_of(drum: Drum) -> Counter[int]:
-    """The most of each choice that one drum could draw."""
+    """Return for each choice the most parts that one drum could draw."""
     most: Counter[int] = Counter()
     for ways in drum:
         here: Counter[int] = Counter()
@@ -128,7 +151,7 @@ def most_of(drum: Drum) -> Counter[int]:
 
 
 def servable(drums: Mapping[Drum, int]) -> int:
-    """How many drums a kit with plenty of everything serves."""
+    """Count the drums that a kit with plenty of every size would serve."""
     plenty = {
         choice: PLENTY
         for drum in drums
@@ -140,12 +163,30 @@ def servable(drums: Mapping[Drum, int]) -> int:
 
 
 def served(drums: Mapping[Drum, int], contents: Mapping[int, int]) -> int:
-    """How many drums a kit serves, by trying the patterns of each."""
+    """Count the drums that a kit serves, by trying the patterns of each.
+
+    Parameters
+    ----------
+    drums
+        Kinds of drum, each with the number of drums of that kind.
+    contents
+        For each choice, the number of parts in the kit.
+    """
     return sum(count for drum, count in drums.items() if serves(drum, contents))
 
 
 def serves(drum: Drum, contents: Mapping[int, int], shares: Iterable[tuple[int, int]] = ()) -> bool:
-    """Whether a kit holds the parts of one drum."""
+    """Return whether a kit holds the parts of one drum.
+
+    Parameters
+    ----------
+    drum
+        For each gap, the sets of parts that land it in its window.
+    contents
+        For each choice, the number of parts in the kit.
+    shares
+        Shared parts that are chosen already, each with its choice.
+    """
     if not drum:
         return True
     agreed = dict(shares)

@@ -1,9 +1,10 @@
-"""What the gaps of a drum draw together.
+"""Joins the gaps of a drum that draw on the same parts, and lists what they draw together.
 
-Gaps that can draw on one choice, or hold one part, are a block: a drum is served where each of
-its blocks is, for no two of them draw on the same parts. The gaps of a block are joined into one,
-whose ways are all that their patterns draw together, less what draws more than another way does.
-Drums are many and these ways few: histories of other drums ask for the same handfuls of parts.
+Gaps that can draw on one choice, or hold one part, form a block. A drum is served where each of
+its blocks is, because no two blocks draw on the same parts. The gaps of a block are joined into
+one gap. Its draws are all that the patterns of its gaps draw together, except those that draw more
+than another. Drums are many and these draws few: drums of one history ask for the same few sets of
+parts.
 """
 
 from __future__ import annotations
@@ -24,13 +25,22 @@ MOST_WAYS = 2_000  # of a block of one drum
 WIDTH = 32  # bits of a count, the highest of which stays free
 Shares = tuple[tuple[int, int], ...]
 Loads = dict[Shares, list[int]]
-"""By what is agreed on shared parts, all that can be drawn with it, each load a number."""
+"""For each agreement on shared parts, the sets of parts drawn with it, each packed in a number."""
 
 
 def joined(drums: Mapping[Drum, int]) -> Counter[tuple[Drum, ...]]:
-    """Count the drums some kit serves by their blocks, each a drum of its own.
+    """Count the drums that some kit serves, each split into its blocks.
 
-    A block is one gap without shared parts, or, where its ways would be too many, left as it is.
+    Parameters
+    ----------
+    drums
+        Kinds of drum, each with the number of drums of that kind.
+
+    Returns
+    -------
+    Counter of tuple of Drum
+        Each block is a drum of its own. It has one gap without shared parts, or keeps its gaps
+        where their joint draws would be too many.
     """
     able = {drum: count for drum, count in drums.items() if all(drum)}
     joiners = [(gaps, _Joiner(_choices(able, gaps))) for gaps in blocks_of(able)]
@@ -43,7 +53,7 @@ def joined(drums: Mapping[Drum, int]) -> Counter[tuple[Drum, ...]]:
 
 
 def blocks_of(drums: Iterable[Drum]) -> list[tuple[int, ...]]:
-    """The gaps, those together that draw on a choice or hold a part in common."""
+    """Return the blocks of gaps; gaps that draw on one choice or hold one part are together."""
     ties: defaultdict[tuple[str, int], set[int]] = defaultdict(set)
     here = {(gap, ways) for drum in drums for gap, ways in enumerate(drum)}
     for gap, ways in here:
@@ -65,10 +75,10 @@ def _choices(drums: Iterable[Drum], gaps: tuple[int, ...]) -> set[int]:
 
 
 class _Joiner:
-    """Joins the gaps of one block; drums that begin alike are joined once as far as they do.
+    """Joins the gaps of one block; drums that begin alike share the work on their common beginning.
 
-    A load is one number, with a field for the total and one for the count of each choice: loads
-    add up as numbers do, and no field runs into the next.
+    A load is one integer with a field for the total and one for the count of each choice. Loads add
+    up as integers, and no field overflows into the next.
     """
 
     def __init__(self, choices: set[int]) -> None:
@@ -79,7 +89,7 @@ class _Joiner:
         self._draws: dict[int, Draw] = {}
 
     def join(self, drum: Drum) -> Drum:
-        """One gap that is served by the same kits as all of these, or these."""
+        """Return one gap that the same kits serve; the gaps given where it has too many draws."""
         loads = self._loads(drum)
         if loads is None:
             return drum
@@ -97,7 +107,7 @@ class _Joiner:
         return self._known[drum]
 
     def _with(self, before: Loads, ways: Ways) -> Loads | None:
-        """All that a further gap can draw together with those before; None for too much."""
+        """Return all that a further gap can draw with those before; None where this is too much."""
         sums = len(ways) * sum(map(len, before.values()))
         self._steps -= sums
         if sums > MOST_WAYS or self._steps < 0:
@@ -112,7 +122,7 @@ class _Joiner:
         return {shares: self._least(some) for shares, some in found.items()}
 
     def _least(self, loads: set[int]) -> list[int]:
-        """Without the loads that hold another; of equal totals none holds another."""
+        """Drop the loads that contain another; loads of equal totals never contain one another."""
         by_total: defaultdict[int, list[int]] = defaultdict(list)
         for load in loads:
             by_total[_field(load, 0)].append(load)
@@ -123,14 +133,14 @@ class _Joiner:
         return kept
 
     def _within(self, one: int, other: int) -> bool:
-        """Whether a load has no more of any choice: no field borrows its free bit."""
+        """Return whether a load has no more of any choice: then no field borrows its free bit."""
         return ((other | self._free) - one) & self._free == self._free
 
     def _packed(self, parts: Iterable[tuple[int, int]]) -> int:
         return sum(count + (count << self._place[choice]) for choice, count in parts)
 
     def _draw(self, load: int) -> Draw:
-        """What a load is, each one thing however many drums ask for it."""
+        """Return the draw of a load; the same object however many drums ask for it."""
         if load not in self._draws:
             counts = ((choice, _field(load, place)) for choice, place in self._place.items())
             self._draws[load] = Draw(tuple((c, count) for c, count in counts if count), ())

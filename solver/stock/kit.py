@@ -1,9 +1,9 @@
-"""The cheapest kit that serves enough drums, all gaps of a drum together, proved by CP-SAT.
+"""Finds the cheapest kit that serves enough drums, all gaps of a drum together, proved by CP-SAT.
 
-A drum is served where each block of its gaps is, a block where the kit holds one of the few lists
-of parts that its gaps can draw together, and that is a matter of which packs are bought. A block
-with too many such lists is decided gap by gap: what the patterns of one drum draw together is no
-more than the kit holds. A kit serves one drum: the next drum has a kit of its own.
+A drum is served where each block of its gaps is. A block is served where the kit holds one of the
+few sets of parts that its gaps can draw together; these conditions are over the packs that are
+bought. A block with too many such sets is decided gap by gap: the patterns chosen for one drum may
+draw together no more than the kit holds. A kit serves one drum: the next drum has a kit of its own.
 """
 
 from __future__ import annotations
@@ -33,51 +33,59 @@ MOST_POINTS = 12  # of a frontier
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """How a size is sold."""
+    """The price and pack of one size."""
 
     price: int
     """Of one part, in ten-thousandths of the currency."""
     sold_in: int
-    """How many are sold together."""
+    """The number of parts sold together."""
 
 
 @dataclass(frozen=True, slots=True)
 class ChosenKit:
-    """What is in a kit, what it costs, and how many drums it serves."""
+    """The contents of a kit, its cost, and the number of drums it serves."""
 
     contents: dict[int, int]
-    """How many of each choice."""
+    """For each choice, the number of parts."""
     cost: int
     served: int
     at_least: int
-    """What a kit that serves as many is proved to cost at least."""
+    """A proved lower bound on the cost of a kit that serves as many drums as were asked for."""
 
     @property
     def proved(self) -> bool:
-        """Whether no cheaper kit serves as many drums as were asked for."""
+        """Whether it is proved that no cheaper kit serves as many drums as were asked for."""
         return self.at_least == self.cost
 
 
 @dataclass(frozen=True, slots=True)
 class PackWorth:
-    """What one pack more and one pack less of a size would do to the drums served."""
+    """The change in drums served by one pack more and by one pack less of a size."""
 
     choice: int
     more: int
-    """How many drums more are served."""
+    """The number of drums that a further pack would serve."""
     less: int
-    """How many drums fewer; 0 where the kit holds none."""
+    """The number of drums lost with one pack; 0 where the kit holds none."""
 
 
 class Kits:
-    """The kits for some drums. What the gaps of each draw together is worked out once."""
+    """Finds kits for one history of drums, whose joint draws are worked out once.
+
+    Parameters
+    ----------
+    drums
+        Kinds of drum, each with the number of drums of that kind, as `drums_of` counts them.
+    offers
+        For each choice, its price and pack.
+    """
 
     def __init__(self, drums: Mapping[Drum, int], offers: Mapping[int, Offer]) -> None:
         self.drums, self.offers = drums, offers
 
     @cached_property
     def able(self) -> int:
-        """How many drums some kit serves."""
+        """The number of drums that some kit serves."""
         return servable(self.drums)
 
     @cached_property
@@ -85,17 +93,31 @@ class Kits:
         return joined(self.drums)
 
     def cheapest(self, wanted: int, clock: Clock | None = None) -> ChosenKit | None:
-        """The cheapest kit that serves so many drums, and of equal cost the one that serves most.
+        """Find the cheapest kit that serves enough drums; of equal cost the one that serves most.
 
-        None where no kit does, or none was found in time. Raises JudgeError where what the engine
-        says does not hold in plain integers.
+        Parameters
+        ----------
+        wanted
+            The least number of drums to serve.
+        clock
+            The time that is left; that of `Limits` unless stated.
+
+        Returns
+        -------
+        ChosenKit, or None
+            None where no kit serves so many, or none was found in time.
+
+        Raises
+        ------
+        JudgeError
+            Where the engine's kit, counted in integers, does not cost or serve what it should.
         """
         clock = clock or Clock(Limits())
         choosing = _Choosing(self._needs, self.offers, wanted)
         at_least = sum(self._blocks_alone(choosing, wanted, clock))
         goals = (choosing.cost, scale(choosing.served, -1))
         outcome = least_in_order(choosing.program, goals, clock)
-        if outcome.status != "optimal" and not outcome.values:  # of nothing to choose none are
+        if outcome.status != "optimal" and not outcome.values:  # an empty program has none
             return None
         at_least = max(at_least, outcome.bound)
         cost = value_of(choosing.cost, outcome.values)
@@ -107,9 +129,10 @@ class Kits:
         return kit
 
     def _blocks_alone(self, choosing: _Choosing, wanted: int, clock: Clock) -> Iterator[int]:
-        """What each block costs at least, were the others always served; the program is told.
+        """Yield a lower bound on the cost of each block by itself, and add it to the program.
 
-        A drum that is served is served in each block, and no part is of two blocks.
+        The bound assumes that all other blocks are served. It is valid because a drum that is
+        served is served in each block, and no part belongs to two blocks.
         """
         blocks = max(map(len, self._needs), default=0)
         for nth in range(blocks) if blocks > 1 else ():
@@ -123,11 +146,22 @@ class Kits:
             yield bound
 
     def frontier(self, least: int, clock: Clock) -> list[ChosenKit]:
-        """The cheapest kits from `least` drums on, each serving more than the one before.
+        """List the cheapest kits for rising numbers of drums, each serving more than the last.
 
-        At most MOST_POINTS, evenly spread over the drums; the last serves as many as any kit can.
-        They are looked for from that one down, each in its part of the time that is left: few
-        drums leave much to choose. A kit that is not proved says what one costs at least.
+        The numbers, at most MOST_POINTS, are evenly spread; the last is the most that any kit can
+        serve. The search goes down from that one, because kits for few drums leave more to choose.
+
+        Parameters
+        ----------
+        least
+            The number of drums above which to begin.
+        clock
+            The time that is left, shared out evenly over the kits.
+
+        Returns
+        -------
+        list of ChosenKit
+            In rising order. A kit that is not proved has a bound on the cost.
         """
         found: list[ChosenKit] = []
         for nth in range(MOST_POINTS, 0, -1):
@@ -139,7 +173,10 @@ class Kits:
         return found[::-1]
 
     def worths(self, kit: ChosenKit) -> list[PackWorth]:
-        """The worth of one pack more and one less of every size some drum could take."""
+        """Count the drums gained by one pack more, and lost by one less, of each size.
+
+        Only sizes that some drum could take are included.
+        """
         found = []
         for choice in sorted(_most(self.drums)):
             pack, held = self.offers[choice].sold_in, kit.contents.get(choice, 0)
@@ -151,7 +188,7 @@ class Kits:
 
 
 def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
-    """What a kit costs, whole packs being bought."""
+    """Return the cost of a kit's contents in ten-thousandths of the currency, in whole packs."""
     return sum(
         -(-count // offers[choice].sold_in) * offers[choice].sold_in * offers[choice].price
         for choice, count in contents.items()
@@ -159,7 +196,7 @@ def cost_of(contents: Mapping[int, int], offers: Mapping[int, Offer]) -> int:
 
 
 class _Choosing:
-    """The program of one kit."""
+    """The integer program of one kit."""
 
     def __init__(
         self, needs: Mapping[tuple[Drum, ...], int], offers: Mapping[int, Offer], wanted: int
@@ -167,7 +204,7 @@ class _Choosing:
         self.program = Program(conditions=True)
         self._offers = offers
         self._packs: dict[int, list[int]] = {}
-        """Of each choice, whether there is a first pack in the kit, a second, and so on."""
+        """For each choice, booleans: whether the kit holds a first pack, a second, and so on."""
         self.held: dict[int, Expression] = {}
         self.cost: Expression = {CONSTANT: 0}
         blocks = dict.fromkeys(block for needed in needs for block in needed)
@@ -181,7 +218,7 @@ class _Choosing:
         self.program.row(self.served, wanted, None)
 
     def cost_at_least(self, choices: Iterable[int], bound: int) -> None:
-        """Tell what is proved: that the packs of some choices cost no less."""
+        """Add a proved lower bound on the cost of the packs of some choices."""
         packs = [pack for choice in choices for pack in self._packs[choice]]
         self.program.row({pack: self.cost[pack] for pack in packs}, bound, None)
 
@@ -195,7 +232,7 @@ class _Choosing:
         self.cost.update(dict.fromkeys(packs, offer.price * offer.sold_in))
 
     def _all(self, conditions: set[int]) -> int:
-        """Something that is true only where some conditions are."""
+        """Return a boolean that may be true only where all the conditions are."""
         if len(conditions) == 1:
             return next(iter(conditions))
         together = self.program.boolean()
@@ -204,7 +241,7 @@ class _Choosing:
         return together
 
     def _block(self, block: Drum) -> int:
-        """Whether a block of gaps is served."""
+        """Return a boolean that may be true only where a block of gaps is served."""
         if len(block) > 1 or any(draw.shares for draw in block[0]):
             return self._gap_by_gap(block)
         fits = self.program.boolean()
@@ -214,7 +251,7 @@ class _Choosing:
         return fits
 
     def _is_held(self, draw: Draw) -> int:
-        """Whether all that a way draws is in the kit."""
+        """Return a boolean that may be true only where the kit holds all parts of a draw."""
         if draw not in self._whether:
             packs = {
                 self._packs[choice][(count - 1) // self._offers[choice].sold_in]
@@ -224,7 +261,7 @@ class _Choosing:
         return self._whether[draw]
 
     def _gap_by_gap(self, drum: Drum) -> int:
-        """Whether gaps are served that are too many ways together, with the rows for it."""
+        """Return a boolean that may be true only where the kit holds one draw for every gap."""
         fits = self.program.boolean()
         drawn: dict[int, list[Expression]] = {}
         shared: dict[tuple[int, int], list[Expression]] = {}
@@ -244,7 +281,7 @@ class _Choosing:
     def _agree(
         self, shared: dict[tuple[int, int], list[Expression]], drawn: dict[int, list[Expression]]
     ) -> None:
-        """A shared part is one part: all gaps that hold it see the same."""
+        """Add rows so that all gaps that hold a shared part hold the same choice of it."""
         by_part: dict[int, list[int]] = {}
         for (part, choice), terms in shared.items():
             is_it = self.program.boolean()
@@ -257,7 +294,7 @@ class _Choosing:
 
 
 def _most(drums: Iterable[Drum]) -> Counter[int]:
-    """No kit needs more of a choice than this."""
+    """Return for each choice the most parts that any kit needs."""
     most: Counter[int] = Counter()
     for drum in drums:
         most |= most_of(drum)

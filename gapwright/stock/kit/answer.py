@@ -1,4 +1,4 @@
-"""A kit that was chosen, as the JSON of `stock kit` has it, each key declared once."""
+"""The JSON of `stock kit`: the kit that was chosen, each key declared once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The chart of a frontier: what a kit costs against the drums it serves."""
+"""The chart of kits: what each costs against the drums it serves."""
 
 from __future__ import annotations
 
@@ -19,7 +19,10 @@ TITLE = "Cheapest kits: cost against drums served"
 
 
 def frontier_chart(report: KitReport) -> Chart:
-    """Cost to the right, drums upward; the kit chosen is ringed, one that is not proved hollow."""
+    """Chart the cheapest kits, cost to the right and drums served upward.
+
+    The kit that was chosen is ringed; a kit that is not proved cheapest is hollow.
+    """
     names = wrap(f"for {', '.join(report.gaps)}", LETTERS)
 
     def paint(column: Column) -> None:
@@ -34,7 +37,7 @@ def frontier_chart(report: KitReport) -> Chart:
 
 
 def _kits(axes: Axes, report: KitReport) -> None:
-    """The kits, and the steps between them: what is served for a cost, up to the next."""
+    """Draw the kits, and as steps between them what is served for a cost."""
     kits = report.frontier
     costs = [kit.cost / WHOLE for kit in kits]
     served = [kit.served for kit in kits]

@@ -1,4 +1,4 @@
-"""The use case of `stock kit`: the cheapest kit that serves enough of past drums, and its file."""
+"""The service of `stock kit`: the cheapest kit that serves enough of past drums, and its file."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ ENDINGS = (".yaml", ".yml")
 
 @dataclass(frozen=True, slots=True)
 class KitReport:
-    """A kit, with all that is to be said of it."""
+    """The kit that was chosen, with every finding around it."""
 
     case: Case
     choices: tuple[LotChoice, ...]
@@ -68,7 +68,7 @@ class KitReport:
 
     @property
     def hopeless(self) -> bool:
-        """Whether no kit of the unit's sizes serves as many drums as were asked for."""
+        """Whether no kit of the unit's sizes serves as many drums as asked for."""
         return self.able < self.wanted
 
 
@@ -118,10 +118,27 @@ def kit_of_past(
     seed: int | None = SEED,
     unit: Path | None = None,
 ) -> KitReport:
-    """Choose the kit for the drums of some files, with a third of them held out by a seed.
+    """Choose the kit for the drums of some files, a third of them held out where there are enough.
 
-    Without a seed, or with few drums, all are chosen by. `unit` is the unit's file, for a folder
-    of jobs as a history. Raises InputError.
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    files
+        Tables of past drums' spaces, or folders of job files.
+    share
+        The share of the drums to serve: above 0, 1 at most.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    seed
+        The seed by which drums are held out, of FEWEST drums or more; None to choose by all.
+    unit
+        The unit's file, for folders of job files.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the files.
     """
     past = past_of(case, files, SEED if seed is None else seed, unit)
     if seed is None or past.history.rows.total() < FEWEST:
@@ -139,9 +156,25 @@ def kit_case(
     limits: Limits | None = None,
     out: History | None = None,
 ) -> KitReport:
-    """Choose the kit that serves at least a share of the drums, and try it on others held out.
+    """Choose the cheapest kit that serves at least a share of the drums, and try it on others.
 
-    Raises InputError.
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    history
+        The drums to choose by.
+    share
+        The share of them to serve: above 0, 1 at most.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    out
+        Drums held out from the choice, to try the kit on.
+
+    Raises
+    ------
+    InputError
+        Where the unit or a history does not suit a choice of stock.
     """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
@@ -160,22 +193,42 @@ def kit_case(
 
 
 def _with(kit: ChosenKit, frontier: list[ChosenKit]) -> tuple[ChosenKit, ...]:
-    """A frontier with a kit on it, and without those that are no better."""
+    """Return a frontier with a kit on it, and without the kits that are no better."""
     others = (one for one in frontier if one.cost < kit.cost or one.served > kit.served)
     return tuple(sorted((kit, *others), key=lambda one: one.cost))
 
 
 def check_kit_file(file: Path, *, replace: bool) -> None:
-    """Raise InputError where a kit cannot be written to a file, before one is looked for."""
+    """Check that a kit can be written to a file, before one is looked for. Raises InputError.
+
+    With `replace` a file that stands there may be replaced.
+    """
     check_ending(file, ENDINGS, "a kit file .yaml")
     check_new(file, replace=replace)
     check_folder(file)
 
 
 def write_kit(report: KitReport, file: Path, *, replace: bool) -> bool:
-    """Write the kit that was chosen to a file; False where there is none, or nothing in it.
+    """Write the kit that was chosen to a file.
 
-    Raises InputError where the file cannot be written.
+    Parameters
+    ----------
+    report
+        The report with the kit.
+    file
+        The file to write.
+    replace
+        Whether a file that stands there may be replaced.
+
+    Returns
+    -------
+    bool
+        Whether a kit was written; False where there is none, or nothing in it.
+
+    Raises
+    ------
+    InputError
+        Where the file cannot be written.
     """
     if report.kit is None or not report.kit.contents:
         return False

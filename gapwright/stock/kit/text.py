@@ -1,4 +1,4 @@
-"""What `stock kit` is asked on the command line, and its answer told, dumped or drawn."""
+"""The options of `stock kit` read from text, its exit code, and the sentences of its answer."""
 
 from __future__ import annotations
 
@@ -27,7 +27,10 @@ if TYPE_CHECKING:
 
 
 def share_of(text: str, option: str = "--share") -> Fraction:
-    """A share written in percent; raises InputError with what to write instead."""
+    """Read a share written in percent; `option` names the option in messages.
+
+    Raises InputError with what to write instead.
+    """
     found = re.fullmatch(r" *([0-9]{1,3}(?:\.[0-9]{1,6})?) *%? *", text)
     if not found or not 0 < Fraction(found[1]) <= 100:  # noqa: PLR2004 - percent
         sentence = f"{quoted(text)}; write percent, such as 95 or 99.5"
@@ -36,19 +39,19 @@ def share_of(text: str, option: str = "--share") -> Fraction:
 
 
 def exit_code(report: KitReport) -> int:
-    """0 where the kit is proved, 3 where there is none, 4 where time ran out."""
+    """Return the exit code: 0 for a proved kit, 3 where there is none, 4 where time ran out."""
     if report.hopeless:
         return 3
     return 0 if report.kit and report.kit.proved else 4
 
 
 def kit_text(report: KitReport, _unit: LengthUnit) -> Iterator[str]:
-    """Tell a kit line by line; there is no length in it."""
+    """Write a kit line by line; it holds no length, so the unit does not matter."""
     yield from told(report)
 
 
 def told(report: KitReport) -> Iterator[str]:
-    """Tell a kit line by line, what it costs and serves first."""
+    """Write a kit line by line, its cost and the drums it serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
     if report.hopeless:
@@ -72,7 +75,7 @@ def told(report: KitReport) -> Iterator[str]:
 
 
 def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
-    """What kits cost and serve; and what they cost at least where not all are proved cheapest."""
+    """Yield rows of what kits cost and serve, and their lower bounds where not all are proved."""
     told = 3 if all(kit.proved for kit in report.frontier) else 4
     yield ("cost", "drums", "share", "costs at least")[:told]
     for kit in report.frontier:
@@ -81,7 +84,7 @@ def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
 
 
 def _held_out(served: int, drums: int) -> str:
-    """What the kit does for drums that had no part in its choice."""
+    """Say how many drums the kit serves that had no part in its choice."""
     share = counted(served, drums)
     told = f"of {drums} drums held out from the choice it serves {served}"
     return f"{told}: {percent(share.figure)}, {within(share)}"

@@ -1,1 +1,1 @@
-"""`stock shelf`: what to hold for a period."""
+"""`stock shelf`: how many of each size to hold for a period."""

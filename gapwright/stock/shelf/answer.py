@@ -1,4 +1,4 @@
-"""A period of jobs as it is asked for, a shelf for it with all there is to say, and its JSON."""
+"""The period of jobs asked for, the report of a shelf for it, and the JSON of `stock shelf`."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Period:
-    """What is asked."""
+    """The demand on a shelf and the promise asked of it."""
 
     jobs: Fraction
     """How many jobs come in a week."""
@@ -45,7 +45,7 @@ class Period:
 
 @dataclass(frozen=True, slots=True)
 class OptimalityGap:
-    """How far the shelf may be from the best, by repeated choices over other scenarios."""
+    """The bound on how far a shelf is from the best, from choices over other scenarios."""
 
     at_least: float
     """What the best shelf costs at least, with 95 % confidence."""
@@ -56,7 +56,7 @@ class OptimalityGap:
 
 @dataclass(frozen=True, slots=True)
 class SizeToHold:
-    """What to hold of one size."""
+    """The number of parts to hold of one size, and when to order more."""
 
     family: str
     size: str
@@ -68,12 +68,12 @@ class SizeToHold:
 
     @property
     def on_hand(self) -> int | None:
-        """How many are free on the shelf; None where no shelf was named."""
+        """The number that is free on the shelf; None where no shelf was named."""
         return None if self.shelf is None else self.shelf.get((self.family, self.size), 0)
 
     @property
     def order(self) -> int | None:
-        """How many to order now, in whole packs; None where no shelf was named."""
+        """The number to order now, in whole packs; None where no shelf was named."""
         if self.on_hand is None:
             return None
         return -(-max(0, self.hold - self.on_hand) // self.sold_in) * self.sold_in
@@ -81,7 +81,7 @@ class SizeToHold:
 
 @dataclass(frozen=True, slots=True)
 class ShelfReport:
-    """A shelf for a period, with all that is to be said of it."""
+    """A shelf for a period, with every finding around it."""
 
     case: Case
     period: Period
@@ -118,7 +118,7 @@ class ShelfReport:
 
     @property
     def sizes(self) -> tuple[SizeToHold, ...]:
-        """Each size the unit is made in: what to hold, when to order, and what to order now."""
+        """Each size of the unit: how many to hold, when to order, and how many to order now."""
         shelf = self.shelf
         if shelf is None:
             return ()
@@ -133,7 +133,7 @@ class ShelfReport:
 
     @property
     def weekly(self) -> int:
-        """What waiting and keeping cost a week in the simulation, in ten-thousandths."""
+        """The cost of waiting and keeping a week in the simulation, in ten-thousandths."""
         period = self.period
         cost = Fraction(sum(record.owed for record in self.records) * (period.wait_cost or 0))
         for record in self.records:
@@ -144,14 +144,15 @@ class ShelfReport:
 
     @property
     def weeks(self) -> int:
-        """How many fresh weeks were simulated."""
+        """The number of fresh weeks that were simulated."""
         return sum(record.weeks for record in self.records)
 
     @property
     def hopeless(self) -> bool:
-        """Whether plenty of every size falls short of the share asked for.
+        """Whether even plenty of every size falls short of the share asked for.
 
-        Jobs that nothing serves come as Poisson has it, as all do: a week without one is a whole.
+        Jobs that nothing serves arrive as a Poisson process, as all jobs do. A week without one of
+        them is a whole week.
         """
         unserved = self.drums - self.able
         if self.period.wait_cost is not None or not unserved:
@@ -168,7 +169,7 @@ class ShelfReport:
 
     @property
     def cost(self) -> int:
-        """What is on the shelf costs."""
+        """The cost of the full shelf, in ten-thousandths of the currency."""
         levels = self.shelf.levels if self.shelf else ()
         return sum(n * self.offers[c].price for c, n in enumerate(levels) if n)
 

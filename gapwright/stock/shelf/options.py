@@ -1,4 +1,4 @@
-"""What `stock shelf` is asked, as written; light, for the command line."""
+"""The options of `stock shelf` as written; it imports little, for the command line."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 
 class AskedShelf(TypedDict):
-    """What is asked, as written."""
+    """The options of `stock shelf` as written."""
 
     history: tuple[Path, ...]
     shelf: str | None

@@ -1,8 +1,8 @@
-"""The use case of `stock shelf`: what to hold for a period of jobs, and what that may promise.
+"""The service of `stock shelf`: how many parts to hold for a period, and what that promises.
 
-A shelf is chosen over scenarios, each with all its jobs in view, and promised nothing by that. It
-is then simulated on fresh weeks; where the promise falls short the choice is asked for more jobs
-and made again, and at last topped up pack by pack.
+A shelf is chosen over scenarios of demand, each with all its jobs in view; what it reaches there is
+a bound and no promise. It is then simulated on fresh weeks. Where the promise falls short, the
+choice is asked for more jobs and made again, and in the end topped up pack by pack.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ FOR_CHOICE = Fraction(1, 4)  # of the time given; the replications share the res
 
 
 class SpreadOver(TypedDict, total=False):
-    """Who does independent work."""
+    """The workers that do independent work."""
 
     workers: int | None
     """On so many cores; on all of this machine unless stated."""
@@ -104,7 +104,7 @@ def choose_shelf(
 
 
 def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
-    """How many of each size are free on a shelf, new and as sold or not.
+    """Count the free parts of each size on a shelf, new and used.
 
     Raises InputError where the shelf cannot be read or contradicts the unit.
     """
@@ -118,7 +118,26 @@ def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
 def shelf_case(
     case: Case, history: History, period: Period, executor: Executor, limits: Limits | None = None
 ) -> ShelfReport:
-    """Choose what to hold, and find out what that promises. Raises InputError."""
+    """Choose how many of each size to hold, and find out by simulation what that promises.
+
+    Parameters
+    ----------
+    case
+        The unit's files as read.
+    history
+        The past drums, from which the drums to come are drawn.
+    period
+        The demand, and the promise asked for.
+    executor
+        Runs simulations and replications.
+    limits
+        How long to search; 60 seconds unless stated.
+
+    Raises
+    ------
+    InputError
+        Where the unit, the history or the period does not suit a choice of stock.
+    """
     gaps = gaps_of(case, history)
     instance, (rows,) = posed(case, gaps, history)
     offers, priced = offers_of(case, instance)
@@ -139,7 +158,7 @@ def shelf_case(
 
 
 class _Settling:
-    """Goes from scenarios to a promise."""
+    """The steps from scenarios to a shelf with its promise."""
 
     def __init__(
         self, instance: Instance, report: ShelfReport, executor: Executor, limits: Limits
@@ -157,7 +176,7 @@ class _Settling:
             raise InputError(Problem(sentence, field="--scenarios"))
 
     def settled(self) -> ShelfReport:
-        """The shelf with its promise, reorder points and gap."""
+        """Return the report of the shelf with its promise, reorder points and gap."""
         self.limits.watch.words = "choosing over scenarios"
         share = self._first_share()
         first = self._chosen(share)
@@ -180,10 +199,11 @@ class _Settling:
         return replace(report, in_view=first.served / self.jobs, gap=self._gap(report, first))
 
     def _first_share(self) -> Fraction:
-        """What to ask of the jobs of a cycle, which begins with a full shelf.
+        """Return the share of the jobs of a cycle to ask of the first choice.
 
-        Most that wait in a cycle wait in its last week, and of all weeks that one is like those
-        to come. So no more than the share of one week's jobs may wait in a whole cycle.
+        A cycle begins with a full shelf, so most jobs that wait do so in its last week, and of all
+        its weeks that one is like those to come. So no more jobs may wait in a whole cycle than the
+        share allows in one week.
         """
         most = Fraction(self.able, self.jobs)
         return most - max(Fraction(0), most - self.period.share) / self.demand.cycle
@@ -204,16 +224,20 @@ class _Settling:
         return cheapest_shelf(self.scenarios, self.demand.drums, self.offers, aim, clock)
 
     def _raised(self, share: Fraction, report: ShelfReport) -> Fraction:
-        """Ask the choice for more: as many times fewer waiting as the promise has too many."""
+        """Raise the share asked of the choice.
+
+        The part of the jobs that may wait shrinks by the ratio of the part that is allowed to the
+        part found in the simulation, and at least by a tenth.
+        """
         low = Fraction(report.promise.low if report.promise else 0)
         most = Fraction(self.able, self.jobs)
         missed = max(most - low, Fraction(1, 10**6))
         meant = max(Fraction(0), most - self.period.share)
-        times = min(meant / missed, Fraction(9, 10))
+        times = min(meant / missed, Fraction(9, 10))  # a nearer step might never arrive
         return most - (most - share) * times
 
     def _shelf(self, levels: dict[int, int]) -> SimulatedShelf:
-        """Kept at its levels: whatever is used is ordered at the week's end, in whole packs."""
+        """Return the shelf kept at its levels: each week's use is ordered at the week's end."""
         held = tuple(levels.get(choice, 0) for choice in range(len(self.instance.choices)))
         sold_in = tuple(
             self.offers[choice].sold_in if choice in self.offers else 1
@@ -224,10 +248,11 @@ class _Settling:
         )
 
     def _simulated(self, report: ShelfReport, shelf: SimulatedShelf, *name: object) -> ShelfReport:
-        """The shelf on weeks that had no part in its choice: each choice has weeks of its own."""
+        """Simulate a shelf on weeks that had no part in its choice; each choice has its own."""
         self.limits.watch.words = "simulating fresh weeks"
         weeks = -(-self.period.weeks // RUNS)
         name = name or ("fresh", report.raised)
+        # The pieces do not depend on the workers, so neither does the answer.
         pieces = [tuple(range(nth, RUNS, PIECES)) for nth in range(PIECES)]
         runs = [
             SimulationRun(
@@ -246,7 +271,7 @@ class _Settling:
         return replace(report, shelf=shelf, promise=ratio(told), records=records)
 
     def _topped(self, report: ShelfReport) -> SimulatedShelf | None:
-        """One pack more of the size that most jobs waited for; None where none waited."""
+        """Add one pack of the size that most jobs waited for; None where none waited."""
         shelf = report.shelf
         lacked = sum(
             (record.lacked for record in report.records), start=type(report.records[0].lacked)()
@@ -259,10 +284,10 @@ class _Settling:
         return self._shelf(levels)
 
     def _reordered(self, report: ShelfReport) -> ShelfReport:
-        """The lowest reorder points, of a kind, with which the promise still holds.
+        """Lower the reorder points as far as the promise holds.
 
-        From what of each size is used in a cycle but for a share of the cycles, and from there
-        upward together; no higher than a pack below the level, where all that is used is ordered.
+        They start at the use of each size in a cycle that only the allowed share of cycles exceeds,
+        and rise together from there. They end a pack below the level, where every use is ordered.
         """
         if report.shelf is None or not report.kept or self.period.wait_cost is not None:
             return report
@@ -276,17 +301,18 @@ class _Settling:
                 break
             lower = replace(whole, reorder=points)
             if self._simulated(report, lower, "reorder").kept:
+                # These weeks chose the points, so only weeks of their own may confirm them.
                 tried = self._simulated(report, lower, "reordered")
                 return tried if tried.kept else report
         return report
 
     def _gap(self, report: ShelfReport, first: Chosen) -> OptimalityGap | None:
-        """How far from the best the shelf may be (Mak, Morton and Wood, 1999).
+        """Return the bound on how far the shelf may be from the best (Mak, Morton and Wood, 1999).
 
-        For costs, by what the shelf costs more than the best over each of many sets of scenarios.
-        For a share, every job that waits beyond those allowed is given its worth as a cost: what
-        any shelf then costs at least bounds the price of those that do as asked, whatever the
-        worth. Of whole weeks there is no such bound.
+        Where waiting has a cost, the figure is what the shelf costs above the best over each of
+        many sets of scenarios. Where a share is asked for, each job that waits beyond those allowed
+        gets its worth as a cost. The least that any shelf then costs bounds the price of every
+        shelf that does as asked, whatever the worth is. For whole weeks there is no such bound.
         """
         if report.shelf is None or self.period.whole_weeks or not self.clock.left:
             return None
@@ -294,6 +320,7 @@ class _Settling:
         number = max(10, self.period.scenarios // FEWER)
         aim = self._aim(self.period.share)
         if self.period.wait_cost is None:
+            # Fewer scenarios hold fewer jobs, so that each must weigh more against the same price.
             worth = first.worth * self.period.scenarios // number
             aim = Aim(waiting=max(1, worth))
         levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
@@ -309,7 +336,7 @@ class _Settling:
 
 
 def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int) -> OptimalityGap:
-    """The end that the gap does not pass, with 95 % confidence."""
+    """Return the end that the gap does not pass with 95 % confidence."""
     period = report.period
     if period.wait_cost is None:
         bounds = [
@@ -325,7 +352,7 @@ def _gap_of(found: list[Replicated], report: ShelfReport, aim: Aim, number: int)
 
 
 def _quantile(records: tuple[Record, ...], choice: int, share: Fraction) -> int:
-    """What of a choice is used in a cycle at most, but for a share of the cycles."""
+    """Return the most of a choice used in a cycle, but for the cycles that may exceed it."""
     used: dict[int, int] = {}
     for record in records:
         for number, times in record.used.get(choice, {}).items():

@@ -1,4 +1,4 @@
-"""What `stock shelf` is asked on the command line, and its answer told."""
+"""The options of `stock shelf` read from text, its exit code, and the sentences of its answer."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ MOST_JOBS = 1_000
 
 
 def period_of(asked: AskedShelf) -> Period:
-    """Read what is asked of a period; raises InputError with what to write instead."""
+    """Read the options of a period. Raises InputError with what to write instead."""
     given = [name for name in ("share", "all_weeks", "wait_cost") if asked[name] is not None]
     if len(given) > 1:
         names = " and ".join("--" + name.replace("_", "-") for name in given)
@@ -56,14 +56,14 @@ def _number(option: str, text: str, wanted: str) -> Fraction:
 
 
 def exit_code(report: ShelfReport) -> int:
-    """0 where the promise is kept, 3 where no shelf can, 4 where time ran out before."""
+    """Return the exit code: 0 for a promise kept, 3 where no shelf can, 4 where time ran out."""
     if report.shelf is None:
         return 3 if report.hopeless else 4
     return 0 if report.kept else 4
 
 
 def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
-    """Tell a shelf for a period line by line; there is no length in it."""
+    """Write a shelf for a period line by line; it holds no length, so the unit does not matter."""
     period, shelf = report.period, report.shelf
     if shelf is None or report.promise is None:
         if report.hopeless:

@@ -1,1 +1,1 @@
-"""Forms as data: fields named by their path in a file."""
+"""Holds forms as data; each field is named by its path in a file."""

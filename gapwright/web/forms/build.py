@@ -1,4 +1,4 @@
-"""A build to list: the places whose part is chosen, in the order of the stack."""
+"""Asks for a build: the places whose part is chosen, in the order of the stack."""
 
 from __future__ import annotations
 
@@ -19,23 +19,23 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AskedPart:
-    """A place of a build whose part is to be told."""
+    """A place of a build whose part the user is to name."""
 
     place: str
     sizes: tuple[Choice, ...]
-    """One choice; several where so many parts may lie there."""
+    """One choice of a size; several where several parts may lie there."""
     measured: str
-    """The field of what it measured; empty where several parts may lie there."""
+    """The field for the part's measurement; empty where several parts may lie there."""
     read: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class AskedBuild:
-    """A build to list, in one layout."""
+    """A build that the user is to list, in one layout."""
 
     ends: tuple[str, str]
     layout: Choice | None
-    """Which layout, where there are several."""
+    """The choice of a layout, where there are several."""
     parts: tuple[AskedPart, ...]
 
     @property
@@ -47,9 +47,26 @@ class AskedBuild:
 
 
 def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> AskedBuild | None:  # noqa: ANN401 - as written
-    """Ask for a build that stands at a path of the job's file; None where nothing is chosen.
+    """Make the fields for a build at a path of the job's file.
 
-    With several layouts its places are those of the one that the job names, or of the first.
+    Where the gap has several layouts, the places are those of the layout that the job names, or
+    of the first.
+
+    Parameters
+    ----------
+    path
+        The path of the build in the job's file.
+    unit
+        The unit.
+    gap
+        The gap of the unit.
+    held
+        The build as the job's file has it.
+
+    Returns
+    -------
+    AskedBuild, or None
+        None where no part of the gap is chosen.
     """
     named = text_of(held.get("layout")) if isinstance(held, dict) else ""
     parts = held.get("parts") if isinstance(held, dict) else held
@@ -79,7 +96,7 @@ def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> It
 def _several(
     at: Path, label: str, sizes: Iterable[str], held: Any, most: int  # noqa: ANN401 - as written
 ) -> Iterator[Choice]:  # fmt: skip
-    """A choice for each part that may lie at a place, and for none at all."""
+    """Yield a choice for each part that may lie at a place; the first may say that none does."""
     given = [text_of(one) for one in (held if isinstance(held, list) else [held])]
     given = given or [NONE]  # an empty list says that none lies there
     for nth, size in enumerate((given + [""] * most)[:most]):
@@ -88,7 +105,7 @@ def _several(
 
 
 def _taken_apart(text: str, sizes: Iterable[str]) -> tuple[str, str]:
-    """A part as a file lists it, or as it is typed so far: its size, and what it measured."""
+    """Split a part as listed, or as typed so far, into its size and its measurement."""
     if text.startswith(" "):
         return "", text.strip()
     named = [size for size in sizes if text == size or text.startswith(f"{size} ")]

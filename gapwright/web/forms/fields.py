@@ -1,8 +1,8 @@
-"""A form as a job file: every field is named by its path in the file, and back.
+"""Converts a form into a job file and back: every field is named by its path in the file.
 
-`job/gaps/low drum/gap/at` may come several times, once for each place; a last step that is a
-number counts the parts of a build. A field left empty is not written. A job that was read from a
-file keeps all the form does not ask for.
+`job/gaps/low drum/gap/at` may come several times, once for each place. A last step that is a number
+counts the parts of a build. An empty field is not written. A job that was read from a file keeps
+everything that the form does not ask for.
 """
 
 from __future__ import annotations
@@ -27,34 +27,34 @@ Path = tuple[str, ...]
 UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
 DEEPEST = 8
 MEASURED = "measured"
-"""The last step but one of what a listed part measured, beside its size."""
+"""The last step but one of the path of a listed part's measurement."""
 NONE = "none"
-"""What stands for no part at a place that may stay empty."""
+"""Stands for no part at a place that may stay empty."""
 AS_BUILT = "as built"
-"""The key of what a gap measured after assembly."""
+"""The key of a gap's measurement after assembly."""
 UNNAMED = "is what a part measured that is not named; choose its size beside it"
 MOST_PLACES = 2
-"""Digits of the last place of a build."""
+"""The most digits in the number of a build's place."""
 NEW = "this job"
-"""What a job is called that is in no file yet."""
+"""The name of a job that is not in a file yet."""
 
 
 def name_of(path: Iterable[str]) -> str:
-    """The name of the field that stands for a path of a job file."""
+    """Return the name of the field for a path of a job file."""
     return "/".join(quote(step, safe=" .") for step in path)
 
 
 def path_of(name: str) -> Path:
-    """The path a field stands for; empty for a field that is none of a job's."""
+    """Return the path that a field stands for; empty for a field that is not of a job."""
     steps = tuple(map(unquote, name.split("/")))
     known = steps[0] == "job" and 1 < len(steps) <= DEEPEST
     return steps if known else ()
 
 
 def source_of(visit: Visit) -> Source:
-    """The job a form holds, as its file would.
+    """Return the job of a form as a file would hold it.
 
-    Raises InputError where its base is no file, and where a part was measured that is not named.
+    Raises InputError where its base is not a file, and where a measurement has no part.
     """
     lacking = unnamed(visit.fields)
     if lacking:
@@ -63,10 +63,20 @@ def source_of(visit: Visit) -> Source:
 
 
 def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
-    """The job a form holds as far as it is typed; raises InputError where its base is no file.
+    """Return the job of a form as far as it is filled in.
 
-    With `blanks` it is to be shown again: a place that was not read and a part that is not named
-    are empty texts, so that what comes after them keeps its place.
+    Parameters
+    ----------
+    visit
+        The request with the form.
+    blanks
+        Whether the form is to be shown again. Then a place without a reading and a part without a
+        name are kept as empty texts, so that later ones keep their places.
+
+    Raises
+    ------
+    InputError
+        Where its base is not a file of the folder.
     """
     shop, base = visit.shop, visit.one("from")
     data = deepcopy(shop.source(base).data) if base else _new(visit)
@@ -88,7 +98,7 @@ def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
 
 
 def unnamed(fields: Fields) -> list[Problem]:
-    """What was measured of parts that are not named."""
+    """Return a problem for each measurement of a part that is not named."""
     given = {path_of(name): value.strip() for name, value in fields if value.strip()}
     return [
         Problem(f'"{shortened(value)}" {UNNAMED}', field=dotted(path))
@@ -98,23 +108,23 @@ def unnamed(fields: Fields) -> list[Problem]:
 
 
 def lengths_in(visit: Visit) -> LengthUnit | None:
-    """The unit a visit asks to see lengths in; None where it names none."""
+    """Return the unit of length that a request asks for; None where it names none."""
     wanted = visit.one("lengths")
     return wanted if wanted in UNITS else None
 
 
 def _new(visit: Visit) -> dict[str, Any]:
-    """A job that is in no file: its bare numbers are in the unit they are typed in."""
+    """Return a job that is in no file yet, with the unit of length of its bare numbers."""
     return {"length": visit.one("length")} if visit.one("length") else {}
 
 
 def is_length(path: Path) -> bool:
-    """Whether a field of a job is a length."""
+    """Return whether a field of a job holds a length."""
     return path[-1:] == ("at",) or MEASURED in path or path[:2] == ("job", "parts")
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
-    """Each path with all its values, in the order in which they come first."""
+    """Yield each path with all its values, in the order in which the paths first come."""
     found: dict[Path, list[str]] = {}
     for name, value in fields:
         path = path_of(name)
@@ -124,7 +134,7 @@ def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
 
 
 def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -> None:
-    """Write the values of a path, or take away what stands there where all are empty."""
+    """Write the values of a path, or remove the present ones where all are empty."""
     given = values if blanks and any(values) else [value for value in values if value]
     node: Any = data
     for step, after in itertools.pairwise(path):
@@ -140,9 +150,9 @@ def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -
 
 
 def _opened(short: object, key: str) -> dict[str, Any]:
-    """The long form of what a file has in short: a reading is its `at`, a build its `parts`.
+    """Return the long form of a short entry: a reading's `at`, a build's `parts`.
 
-    A build that is listed part by part in the form is told anew.
+    A build that the form lists part by part starts empty.
     """
     if key in ("parts", MEASURED) or key.isdigit():
         return {}
@@ -150,7 +160,7 @@ def _opened(short: object, key: str) -> dict[str, Any]:
 
 
 def _join_builds(data: dict[str, Any], *, blanks: bool) -> None:
-    """Write the builds of a form as a file lists them: each part a size and what it measured."""
+    """Write the builds of a form as a file lists them: each part's size and its measurement."""
     gaps = data["job"].get("gaps")
     for work in gaps.values() if isinstance(gaps, dict) else ():
         for key in ("trial", "now", AS_BUILT) if isinstance(work, dict) else ():
@@ -184,7 +194,7 @@ def _in_order(places: Iterable[str]) -> list[str]:
 
 
 def _places(given: Iterable[str]) -> list[str]:
-    """All places up to the last that is given, so that each part keeps its own."""
+    """Return all places up to the last given one, so that each part keeps its own."""
     steps = _in_order(given)
     last = steps[-1]
     counted = last.isascii() and last.isdigit() and len(last) <= MOST_PLACES
@@ -194,9 +204,22 @@ def _places(given: Iterable[str]) -> list[str]:
 def at_fields(
     problems: Sequence[Problem], fields: Fields, shown: Collection[str]
 ) -> dict[str, list[str]]:
-    """The sentences that belong to a field that the form shows, by its name; "" has the others.
+    """Assign the sentences of problems to the fields that the form shows.
 
-    A field that comes once for each place has them under its name and the place too.
+    Parameters
+    ----------
+    problems
+        The problems of the job.
+    fields
+        The fields that were sent.
+    shown
+        The names of the fields that the form shows.
+
+    Returns
+    -------
+    dict of list of str
+        The sentences by the name of their field; "" has those of no field shown. For a field that
+        comes once for each place they are also under its name and the place.
     """
     found: dict[str, list[str]] = {}
     known = _known(fields)
@@ -220,7 +243,7 @@ def at_fields(
 
 
 def _known(fields: Fields) -> dict[str, str]:
-    """Which field a path of a job's file stands in; a build's path stands for all of its parts."""
+    """Return the field for each path of a job's file; a build's path stands for all its parts."""
     paths = {path_of(name): name for name, _ in fields if path_of(name)}
     short = {path[:-1]: name for path, name in paths.items() if path[-1] == "at"}
     builds = {path[: path.index("parts")] for path in paths if "parts" in path}
@@ -229,13 +252,13 @@ def _known(fields: Fields) -> dict[str, str]:
 
 
 def _given(name: str, fields: Fields) -> list[int]:
-    """Which of the places of a name hold something, 1 the first."""
+    """Return the numbers of the places, from 1, where a field has a value."""
     values = [value.strip() for key, value in fields if key == name]
     return [place for place, value in enumerate(values, 1) if value]
 
 
 def with_unit(text: str, unit: LengthUnit) -> str:
-    """What was typed as a bare number, with the unit it was typed in; the rest as it is."""
+    """Return a bare number with the unit of length it was typed in; other text as it is."""
     try:
         parse_length(text)
     except LengthError:
@@ -248,7 +271,7 @@ def with_unit(text: str, unit: LengthUnit) -> str:
 
 
 def spelled(source: Source, unit: LengthUnit) -> Source:
-    """A job whose readings say the unit they are in, to be shown beside another."""
+    """Add the unit of length to the bare readings of a job, to show it in another unit."""
     job = source.data.get("job")
     if isinstance(job, dict):
         _spell(job, "readings", unit)
@@ -263,14 +286,14 @@ def spelled(source: Source, unit: LengthUnit) -> Source:
 
 
 def _spell(holder: Any, key: str, unit: LengthUnit) -> None:  # noqa: ANN401 - as written
-    """Give the lengths of a mapping their unit."""
+    """Add the unit of length to the values of a mapping."""
     held = holder.get(key) if isinstance(holder, dict) else None
     if isinstance(held, dict):
         held.update({name: _spelled(one, unit) for name, one in held.items()})
 
 
 def _spelled(held: Any, unit: LengthUnit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written
-    """A reading, or a part with what it measured, whose bare numbers are given their unit."""
+    """Add the unit of length to the bare numbers of a reading, or of a part's measurement."""
     if isinstance(held, dict):
         return {
             key: _spelled(one, unit, part=key == "parts") if key in ("at", "parts") else one

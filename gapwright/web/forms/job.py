@@ -1,4 +1,4 @@
-"""What a unit asks for at the bench, gap by gap, and what of it a job holds: a form as data."""
+"""Makes the form of a job: what its unit asks for, gap by gap, filled with what the job has."""
 
 from __future__ import annotations
 
@@ -31,35 +31,35 @@ TRIALS = {
 
 @dataclass(frozen=True, slots=True)
 class AskedGap:
-    """What one pack or end play asks for."""
+    """The fields of one pack or end play."""
 
     name: str
     kind: str
     window: str
     sum: str
-    """How the room for its stack is worked out."""
+    """The formula of the room for its stack."""
     readings: tuple[AskedReading, ...]
     trial: str
-    """A sentence on the trial build where none is to be listed."""
+    """A sentence on the trial build, where none is to be listed."""
     build: AskedBuild | None
     """The trial build, where it is to be listed."""
     stays: str
     """The field that says that the trial build is the one in the unit."""
     stays_set: bool
     settled: tuple[Choice, ...]
-    """What may be settled beforehand: the layout, and the part at each place."""
+    """The choices that may be settled beforehand: the layout, and the part at each place."""
     check: str
     note: str
     sketch: ScaledDrawing
 
     def field(self, key: str) -> str:
-        """The name of the field that stands for one of its keys."""
+        """Return the name of the field for one of its keys."""
         return name_of(("job", "gaps", self.name, key))
 
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """All a unit asks for."""
+    """All fields of a unit."""
 
     shared: tuple[AskedReading, ...]
     """Readings that several gaps share."""
@@ -80,7 +80,19 @@ class Form:
 
 
 def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: LengthUnit) -> Form:
-    """The form of some of a unit's gaps, filled with what a job's text holds already."""
+    """Make the form of some of a unit's gaps, filled with what the job has already.
+
+    Parameters
+    ----------
+    unit
+        The unit.
+    data
+        The job's file as written.
+    names
+        The gaps to show.
+    length
+        The unit of length to show windows and parts in.
+    """
     job = data.get("job") or {}
     gaps = {name: unit.gaps[name] for name in names}
     wanted = {reading for gap in gaps.values() for reading in _asked(gap)}
@@ -99,7 +111,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
 
 
 def _asked(gap: Gap) -> tuple[str, ...]:
-    """The readings that the layouts of a gap ask for."""
+    """Return the readings that the layouts of a gap ask for."""
     sums = (layout.space for layout in gap.arrangements.values())
     return tuple(dict.fromkeys(name for one in sums for name in one.readings))
 

@@ -1,4 +1,4 @@
-"""One number to take at the bench: how, under which conditions, and what was typed so far."""
+"""Makes the fields of one reading: how to take it, in which state, and what was typed so far."""
 
 from __future__ import annotations
 
@@ -16,26 +16,26 @@ if TYPE_CHECKING:
     from specs.models.unit import Reading
 
 MOST_SHOWN = 12
-"""Fields of one reading, unless more were read."""
+"""The most fields of one reading, unless more were read."""
 
 
 @dataclass(frozen=True, slots=True)
 class AskedReading:
-    """One number to take at the bench."""
+    """One reading to take at the bench."""
 
     gap: str
-    """The gap whose own it is; empty where gaps share it."""
+    """The gap it belongs to; empty where gaps share it."""
     name: str
     field: str
     path: str
-    """Where it stands in the job's file, as problems name it."""
+    """Its path in the job's file, as problems name it."""
     what: str
     how: tuple[str, ...]
-    """With which gauge, at how many places, under which conditions."""
+    """The gauge, the number of places, and the state of the unit."""
     values: tuple[str, ...]
-    """One for each place, empty where nothing was typed."""
+    """One for each place; empty where nothing was typed."""
     states: tuple[Choice, ...]
-    """Conditions it may also be taken under."""
+    """Choices of other states it may be taken in."""
 
     @property
     def fields(self) -> set[str]:
@@ -47,9 +47,22 @@ def reading_of(
     path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],
     state: dict[str, str], others: tuple[dict[str, str], ...],
 ) -> AskedReading:  # fmt: skip
-    """The fields of a reading that stands at a path of the job's file.
+    """Make the fields of a reading at a path of the job's file.
 
-    `state` is what it is taken in, `others` what it may be taken in too.
+    Parameters
+    ----------
+    path
+        The path of the reading.
+    asked
+        The reading as the unit describes it; None for the gap that the trial build shows.
+    name
+        Its name.
+    job
+        The job as written.
+    state
+        The state it is usually taken in.
+    others
+        Other states it may be taken in.
     """
     held = held_at(job, path[1:])
     at = held.get("at", "") if isinstance(held, dict) else held

@@ -1,4 +1,4 @@
-"""A shelf as rows to type numbers beside: the lots of a shelf file, or of a ledger."""
+"""Shows a shelf as rows with a field for a number: the lots of a shelf file or of a ledger."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ OUTSIDE = "lies outside the folder this page was opened on, and is only read her
 
 @dataclass(frozen=True, slots=True)
 class ShelfRow:
-    """One lot: how it is told from others, how many there are, and what was typed beside it."""
+    """One lot: its description, the number of its parts, and what was typed beside it."""
 
     field: str
     family: str
@@ -49,7 +49,7 @@ class ShelfRow:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """A shelf, every lot of it, and a mark of how it stood when it was opened."""
+    """A shelf with every lot of it, and a mark of its state when it was opened."""
 
     name: str
     address: str
@@ -57,13 +57,28 @@ class Rows:
     rows: tuple[ShelfRow, ...]
     seen: str
     length: LengthUnit
-    """What thicknesses are shown in."""
+    """The unit of length of the thicknesses shown."""
     link: str = ""
     """The last link of a ledger, as it is printed; empty for a file."""
 
 
 def rows_of(shop: Shop, shelf: str, unit: LengthUnit | None) -> Rows:
-    """Open a shelf of the folder, or the one named at the start; raises InputError."""
+    """Open a shelf of the folder, or the one named at the start.
+
+    Parameters
+    ----------
+    shop
+        The folder.
+    shelf
+        The shelf's name; ignored where one was named at the start.
+    unit
+        The unit of length to show; None for that of the shelf.
+
+    Raises
+    ------
+    InputError
+        Where the shelf cannot be opened.
+    """
     address = address_of(shop, shelf)
     if is_ledger(address):
         return _ledger(address, "" if shop.shelf else shelf, unit or "mm")
@@ -71,7 +86,10 @@ def rows_of(shop: Shop, shelf: str, unit: LengthUnit | None) -> Rows:
 
 
 def address_of(shop: Shop, shelf: str) -> str:
-    """Where a shelf lies; raises InputError for one that is neither in the folder nor named."""
+    """Return the path or address of a shelf.
+
+    Raises InputError where it is neither in the folder nor named at the start.
+    """
     if not shop.shelf:
         return str(shop.path(shelf))
     if not is_server(shop.shelf) and not is_ledger(shop.shelf):
@@ -83,14 +101,30 @@ def address_of(shop: Shop, shelf: str) -> str:
 
 
 def filled_in(rows: Rows, visit: Visit) -> Rows:
-    """The rows with what was typed beside them, and what of it is no number."""
+    """Return the rows with what was typed beside them; marks what is not a number as wrong."""
     return replace(rows, rows=tuple(_filled_in(row, visit.one(row.field)) for row in rows.rows))
 
 
 def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
-    """Do what was typed beside the rows, all of it or nothing.
+    """Post the numbers typed beside the rows, all of them or none.
 
-    Raises InputError where the shelf does not allow it, or changed since it was opened.
+    Parameters
+    ----------
+    shop
+        The folder.
+    rows
+        The shelf, with what was typed.
+    kind
+        The kind of movement.
+    job
+        The job that it is for; empty where it is for none.
+    said
+        The author, the reason and the request.
+
+    Raises
+    ------
+    InputError
+        Where the shelf does not allow it, or has changed since it was opened.
     """
     typed = {row.field: int(row.typed) for row in rows.rows if row.typed}
     if rows.ledger:
@@ -111,7 +145,10 @@ def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
 
 
 def weighed(rows: Rows, kind: Kind) -> Rows:
-    """The rows of a shelf file with what it cannot do; a ledger judges for itself."""
+    """Mark the rows of a shelf file that would keep fewer parts than are reserved.
+
+    The rows of a ledger are returned as they are, because the ledger checks for itself.
+    """
     if rows.ledger:
         return rows
     return replace(rows, rows=tuple(_weighed(row, kind) for row in rows.rows))

@@ -1,4 +1,4 @@
-"""What a job may settle beforehand: a layout, parts that stay, fixed parts as they measured."""
+"""Makes fields for what a job may settle beforehand: layouts, parts that stay, fixed parts."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AskedFixed:
-    """A fixed part that may have measured something else than the unit's file says."""
+    """A fixed part whose measurement may differ from the unit's file."""
 
     family: str
     nominal: str
@@ -28,7 +28,7 @@ class AskedFixed:
 
 
 def only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
-    """Which layout alone is to be looked at; None where there is but one."""
+    """Return the choice of a gap's only layout; None where it has one layout."""
     if not gap.layouts or len(gap.layouts) == 1:
         return None
     path = ("gaps", name, "layout")
@@ -37,7 +37,7 @@ def only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
 
 
 def kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator[Choice]:
-    """For each place whose part is chosen, whether it is settled already."""
+    """Yield for each place of a gap a choice of the part to keep there."""
     seen = set()
     for layout in gap.arrangements.values():
         for index, label in selective(unit, layout):
@@ -53,7 +53,7 @@ def kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator
 def fixed_parts(
     unit: Unit, gaps: Iterable[Gap], job: dict[str, Any], length: LengthUnit
 ) -> Iterator[AskedFixed]:
-    """The fixed parts of some gaps, each family once."""
+    """Yield the fixed parts of some gaps, each family once."""
     layouts = [layout for gap in gaps for layout in gap.arrangements.values()]
     names = dict.fromkeys(
         unit.family_name(place.part) for layout in layouts for place in layout.stack

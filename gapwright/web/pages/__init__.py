@@ -1,1 +1,1 @@
-"""The pages, one file each."""
+"""Holds the pages, one file each."""

@@ -1,4 +1,4 @@
-"""After assembly: fields for what the finished gaps measured, and what to make of it."""
+"""Serves the page after assembly: fields for the finished gaps, and the verdict on them."""
 
 from __future__ import annotations
 
@@ -31,13 +31,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AskedBuilt:
-    """What is asked of one gap after assembly."""
+    """The fields of one gap after assembly."""
 
     name: str
     check: str
     reading: AskedReading
     build: AskedBuild | None
-    """The parts that went in, where they are others than were listed."""
+    """The parts that went in, where they differ from those listed."""
     listed: bool
     """Whether the job lists them."""
     field: str
@@ -49,12 +49,12 @@ class AskedBuilt:
 
 
 def check(visit: Visit) -> Reply:
-    """Ask for what was measured after assembly."""
+    """Ask for the measurements after assembly."""
     return _asked(in_unit(visit), ())
 
 
 def checked(visit: Visit) -> Reply:
-    """Say what to make of it; where something cannot be taken, show the form again and say what."""
+    """Show the verdict on the measurements, or the form again with what is wrong in it."""
     try:
         found = check_case(visit.shop.case(source_of(visit)), visit.limits)
     except InputError as error:

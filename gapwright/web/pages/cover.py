@@ -1,4 +1,4 @@
-"""The counter's page: which spaces a kit serves, where it leaves holes, what closes them."""
+"""Serves the page of a kit's cover: the spaces it serves, its holes, and what closes them."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def cover(visit: Visit) -> Reply:
 
 
 def covered(visit: Visit) -> Reply:
-    """Show what the kit serves; where something cannot be taken, the form and what is wrong."""
+    """Show what a kit serves, or the form again with what is wrong in it."""
     visit = in_unit(visit, TYPED)
     try:
         case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
@@ -95,13 +95,13 @@ def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
 
 
 def _kits(visit: Visit) -> list[str]:
-    """The kits to choose from, and the shelves where none was named at the start."""
+    """Return the kits to choose from, and the shelves where none was named at the start."""
     kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
     return [] if visit.shop.shelf else [*kits, *visit.shop.shelves()]
 
 
 def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
-    """The gaps of the unit chosen and the unit of length; a unit with faults is told when asked."""
+    """Return the gaps of the chosen unit and the unit of length; no gaps for a faulty unit."""
     try:
         case = unit_case(visit, _source(visit))
     except InputError:
@@ -110,7 +110,7 @@ def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
 
 
 def _source(visit: Visit) -> Source:
-    """A file that names the unit and the kit, and nothing else."""
+    """Return a file that names the unit and the kit, and nothing else."""
     named = {name: visit.one(name) for name in ("unit", "shelf") if visit.one(name)}
     for name in named.values():
         visit.shop.path(name)
@@ -150,6 +150,6 @@ def _history(visit: Visit, unit: LengthUnit) -> History | None:
 
 
 def _length(visit: Visit, case: Case) -> LengthUnit:
-    """What a bare number is in, and what the answer is told in."""
+    """Return the unit of length of bare numbers and of the answer."""
     typed = visit.one("length")
     return lengths_in(visit) or (typed if typed in UNITS else case.length)

@@ -1,4 +1,4 @@
-"""The editor of a file: its text, and what is wrong with it at its lines, saved whole or not."""
+"""Serves the editor of a file, with its problems at their lines; a file is saved whole or not."""
 
 from __future__ import annotations
 
@@ -18,24 +18,24 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing to mend: where, what stands there, and what to write instead."""
+    """One problem of the text: its line, the text there, and what to write instead."""
 
     line: int
-    """0 where it belongs to no line."""
+    """From 1; 0 where it belongs to no line."""
     stands: str
     where: str
     sentence: str
 
 
 def edit(visit: Visit) -> Reply:
-    """Open a file; with `like`, a new one that begins as that does."""
+    """Open a file; with the field `like`, a new file with the text of another."""
     if visit.one("like"):
         return _shown(visit, OpenedFile("", opened(visit.shop, visit.one("like")).text, ""))
     return _shown(visit, opened(visit.shop, visit.one("file")))
 
 
 def saved(visit: Visit) -> Reply:
-    """Save what was edited; where it may not be, show it again as it was typed, and say why."""
+    """Save the edited text, or show it again with the reason why it cannot be saved."""
     text = plain("".join(visit.all("text")[-1:]))
     text = text if text.endswith("\n") or not text else f"{text}\n"
     file, name = visit.one("file"), visit.one("name")

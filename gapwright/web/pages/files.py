@@ -1,4 +1,4 @@
-"""The files of the folder, to be edited, and its shelves, to be counted."""
+"""Serves the list of the folder's files, to edit, and of its shelves, to count."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def files(visit: Visit) -> Reply:
-    """List what may be edited, those first that cannot be read."""
+    """List the files that can be edited, first those that cannot be read."""
     held = sorted(visit.shop.files(), key=lambda one: (not one.wrong, one.name))
     told = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
     counted = [(name, link("/shelf", ("shelf", name))) for name in visit.shop.shelves()]
@@ -24,6 +24,6 @@ def files(visit: Visit) -> Reply:
 
 
 def _holds(one: FolderFile) -> str:
-    """What a file holds, each section by the name it gives itself."""
+    """Return the sections of a file in words, each by its own name."""
     found = one.sections.items()
     return ", ".join(what if what == "shelf" else f"{what} {name}" for what, name in found)

@@ -1,4 +1,4 @@
-"""The page of an answer: the parts to take and each stack as it stands, or why nothing fits."""
+"""Serves the page of an answer: the parts to take and each stack, or why nothing fits."""
 
 from __future__ import annotations
 
@@ -45,14 +45,14 @@ class Instead:
 
 @dataclass(frozen=True, slots=True)
 class Other:
-    """A build besides the best: how it stands to it, and the gaps in which it differs."""
+    """A build besides the best: how it compares, and the gaps in which it differs."""
 
     words: str
     gaps: tuple[Instead, ...]
 
 
 def fit(visit: Visit) -> Reply:
-    """Answer a form; where something in it cannot be taken, show the form again and say what."""
+    """Show the answer of a job, or the form again with what is wrong in it."""
     try:
         report = fit_case(visit.shop.case(source_of(visit)), visit.limits, best_of(visit))
     except InputError as error:
@@ -73,17 +73,17 @@ def fit(visit: Visit) -> Reply:
 
 
 def best_of(visit: Visit) -> int:
-    """How many best builds are asked for."""
+    """Return how many best builds a request asks for."""
     return BEST if visit.one("best") else 1
 
 
 def lengths_of(visit: Visit, report: Report) -> LengthUnit:
-    """The unit to show lengths in."""
+    """Return the unit of length to show."""
     return lengths_in(visit) or report.case.length
 
 
 def _others(report: Report, unit: LengthUnit) -> Iterator[Other]:
-    """Other ways to build each gap as well, then the next-best builds where they are asked for."""
+    """Yield equally good builds of each gap, then the next-best builds where they are requested."""
     for best, others in zip(report.gaps, report.equal, strict=True):
         for gap in (others or ())[:BEST]:
             yield Other(f"as good for {best.name}", (_instead(report, gap, unit),))

@@ -1,4 +1,4 @@
-"""The guide on the page, without internet."""
+"""Serves the guide on the page, without internet."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ def contents(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
 
 
 def one(visit: Visit) -> Reply:
-    """Show one page of the guide, or what pages there are."""
+    """Show one page of the guide, or the list of pages where there is none of that name."""
     name = visit.names["name"]
     if name not in PAGES:
         return _shown("", "", status=404)

@@ -1,4 +1,4 @@
-"""The front page: which unit is on the bench, or which job goes on."""
+"""Serves the front page, to begin with a unit or to go on with a job."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ FURTHER = (
 
 
 def home(visit: Visit) -> Reply:
-    """List the units and the jobs of the folder, and what of it cannot be read."""
+    """List the units and jobs of the folder, and the files that cannot be read."""
     files = visit.shop.files()
     units = [
         (held.sections["unit"], held.name, link("/measure", ("unit", held.name)))

@@ -1,4 +1,4 @@
-"""What to put into a kit: the cheapest that serves so many past drums, and cost against drums."""
+"""Serves the page of a kit: the cheapest that serves enough past drums, and cost against drums."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ SHARE = "--share"
 
 
 def kit(visit: Visit) -> Reply:
-    """Ask for a unit, its past drums and how many of them are to be served."""
+    """Ask for a unit, its past drums, and the share of them to serve."""
     return _asked(visit, ())
 
 
 def chosen(visit: Visit) -> Reply:
-    """Show the cheapest kit; where something cannot be taken, the form and what is wrong."""
+    """Show the cheapest kit, or the form again with what is wrong in it."""
     try:
         share = share_of(visit.one("share", USUAL))
         unit = visit.shop.path(visit.one("unit"))

@@ -1,4 +1,4 @@
-"""The page of readings: what to measure, how, and fields to type it into."""
+"""Serves the page of readings: what to measure, how, and fields for the figures."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def measure(visit: Visit) -> Reply:
 
 
 def measured(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    """The form with what was typed so far, and what is wrong with it at its fields."""
+    """Show the form as filled in so far, with each problem at its field."""
     page = opened(visit)
     form = form_of(page.unit, page.data, page.names, page.length)
     shown = {*form.fields, *JOB_FIELDS.values(), "shelf"}
@@ -50,7 +50,7 @@ def _job(data: dict[str, Any]) -> dict[str, str]:
 
 
 def _shelf(visit: Visit, source: Source) -> str:
-    """The shelf a job names, as it is called from the folder."""
+    """Return the name, from the folder, of the shelf that a job names."""
     named = source.data.get("shelf")
     if not isinstance(named, str) or is_server(named):
         return ""
@@ -58,7 +58,7 @@ def _shelf(visit: Visit, source: Source) -> str:
 
 
 def _shelves(visit: Visit) -> list[str]:
-    """The shelves to choose from; none where one was named at the start."""
+    """Return the shelves to choose from; none where one was named at the start."""
     if visit.shop.shelf:
         return []
     held = [one for one in visit.shop.files() if "shelf" in one.sections]

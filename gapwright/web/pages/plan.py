@@ -1,4 +1,4 @@
-"""The page of a plan: while it is worked out, then what to build, what is left, what to order."""
+"""Serves the page of a plan: its progress, then what to build, what is left and what to order."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 A_MOMENT = 0.8
-"""Seconds an answer is waited for before the page says that it takes longer."""
+"""Seconds to wait for an answer before the page shows its progress."""
 GONE = "this plan is no longer kept here; ask for it again"
 GIVEN_UP = "it was stopped before it began; ask for it again"
 
@@ -48,7 +48,7 @@ class JobCard:
 
     said: tuple[Sentence, ...]
     readings: str
-    """Where its readings are."""
+    """The address of its readings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class ShelfPlan:
 
 
 def plan(visit: Visit) -> Reply:
-    """Show a plan, or what it is at; where it cannot be made, the form and what is wrong."""
+    """Show a plan or its progress; where it cannot be made, the form with what is wrong in it."""
     errand = _errand(visit)
     if errand is None or errand.given_up():
         return asked(visit, [Problem(GIVEN_UP if errand else GONE)])
@@ -114,7 +114,10 @@ def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: LengthUnit) -> Sh
 
 
 def table(visit: Visit) -> Reply:
-    """A plan as a table for a spreadsheet, as the command writes it."""
+    """Return a plan as a table for a spreadsheet, as the command writes it.
+
+    Raises InputError where the plan is not there.
+    """
     errand = _errand(visit)
     if errand is None or not errand.done() or errand.given_up():
         raise InputError(Problem(GONE))
@@ -149,7 +152,7 @@ def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> Jo
 
 
 def _readings(visit: Visit, report: PlanReport, job: int) -> str:
-    """The page of a job's readings; none for a row of a table."""
+    """Return the address of a job's readings; empty for a row of a table."""
     file = os.path.relpath(report.cases[job].origins["job"].source.file, visit.shop.folder)
     held = file.endswith(ENDINGS) and (visit.shop.folder / file).is_file()
     return link("/measure", ("from", file)) if held else ""

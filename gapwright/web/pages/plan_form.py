@@ -1,4 +1,4 @@
-"""The page that asks for a plan: which jobs of the folder, from which shelf, what comes first."""
+"""Serves the form of a plan: jobs of the folder, their shelf, and their precedence."""
 
 from __future__ import annotations
 
@@ -27,31 +27,31 @@ if TYPE_CHECKING:
     Plans = dict[str, PlanReport]
 
 FIELDS = ("job", "shelf", "budget", "day", "lengths")
-"""What a plan's address says of it, besides how each job stands."""
+"""The fields in a plan's address, besides those for the precedence of jobs."""
 TYPED = ("budget", "day")
 STANDS = (("", "as it counts"), ("pin", "before any other"), ("hold", "held back"))
 
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """A job file or a table of drums that may be planned."""
+    """A job file, or a table of drums, that may be planned."""
 
     file: str
     name: str
     facts: str
     chosen: bool
     stands: str
-    """How it is to stand among the others; only for a job file."""
+    """Its precedence among the others; only for a job file."""
     field: str
 
 
 def ask(visit: Visit) -> Reply:
-    """Offer the jobs of the folder; all that are not assembled yet are chosen at first."""
+    """Show the form; at first all jobs that are not assembled yet are chosen."""
     return asked(visit, ())
 
 
 def asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    """The form as it was filled in, with what is wrong with it."""
+    """Show the form as filled in, with what is wrong in it."""
     at = {name: [one.sentence for one in problems if one.field == f"--{name}"] for name in TYPED}
     others = [str(visit.shop.told(one)) for one in problems if one.field[2:] not in TYPED]
     page = screen(
@@ -79,7 +79,7 @@ def _offered(visit: Visit) -> Iterator[Offered]:
 
 
 def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
-    """What a job file says of its place among the others."""
+    """Yield a job's due day and priority, and whether it is measured after assembly."""
     for key, words in (("due", "due"), ("priority", "priority")):
         if job.get(key):
             yield f"{words} {job[key]}"
@@ -88,7 +88,10 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
 
 
 def begin(visit: Visit) -> Reply:
-    """Begin a plan, and lead to where it will be; a plan that reserves is one too."""
+    """Begin a plan as a background job, and redirect to its address.
+
+    Where the form says so, the plan also reserves its parts.
+    """
     try:
         cases = _cases(visit)
         wish = _wish(visit, cases)
@@ -100,7 +103,7 @@ def begin(visit: Visit) -> Reply:
 
 
 def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
-    """What is to be done in its turn."""
+    """Return the work of the background job."""
     if visit.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
     return partial(_planned, cases, wish, Author(who_of(visit), "a plan of the bench page"))
@@ -118,7 +121,7 @@ def _cases(visit: Visit) -> tuple[Case, ...]:
 
 
 def _wish(visit: Visit, cases: tuple[Case, ...]) -> Wish:
-    """What is asked of the plan besides its jobs; files stand for the jobs they hold."""
+    """Return the options of the plan; a job file stands for the jobs it holds."""
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
         file = os.path.relpath(case.origins["job"].source.file, visit.shop.folder)
@@ -130,12 +133,12 @@ def _wish(visit: Visit, cases: tuple[Case, ...]) -> Wish:
 
 
 def stands_at(file: str) -> str:
-    """The field that says how a job stands among the others."""
+    """Return the field for the precedence of a job."""
     return f"stands/{file}"
 
 
 def asked_along(visit: Visit) -> list[tuple[str, str]]:
-    """What was asked of a plan, as its address has it."""
+    """Return the fields that a plan's address keeps."""
     return [
         (field, value) for field, value in visit.fields
         if value and (field in FIELDS or field.startswith(stands_at("")))

@@ -1,4 +1,4 @@
-"""The printed sheet of an answer: the same page `gapwright sheet` writes."""
+"""Serves the printed sheet of an answer, the same as `gapwright sheet` writes."""
 
 from __future__ import annotations
 
@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 
 def sheet(visit: Visit) -> Reply:
-    """Lay out the sheet of a form's answer, to print from the browser."""
+    """Show the sheet of a job's answer, to print from the browser.
+
+    Raises InputError where the job cannot be read.
+    """
     report = fit_case(visit.shop.case(source_of(visit)), visit.limits)
     paper: Paper = "letter" if visit.one("paper") == "letter" else "a4"
     page, _ = sheets_as_html([report], paper, today(), lengths_of(visit, report))

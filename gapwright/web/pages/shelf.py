@@ -1,4 +1,4 @@
-"""The form of a shelf, for people who do not write YAML: a number beside each lot."""
+"""Serves the form of a shelf, for people who do not write YAML: a number beside each lot."""
 
 from __future__ import annotations
 
@@ -42,16 +42,16 @@ SENT_BEFORE = (
     "it against the counts as they are now and send it again"
 )
 NEW = ("family", "size", "number", "bin", "label", "measured")
-"""What is typed of a part that comes to a ledger and may be new to it."""
+"""The fields of a part that comes to a ledger and may be new to it."""
 
 
 def shelf(visit: Visit) -> Reply:
-    """Show every lot of a shelf with how many there are."""
+    """Show every lot of a shelf with the number of its parts."""
     return _shown(visit, rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)))
 
 
 def move(visit: Visit) -> Reply:
-    """Post what was typed beside the lots; where it cannot be, say so there and post nothing."""
+    """Post the numbers typed beside the lots, or show what is wrong with them and post nothing."""
     rows = filled_in(rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)), visit)
     kind = next((one for one in KINDS if one == visit.one("move")), None)
     problems = []
@@ -76,7 +76,7 @@ def move(visit: Visit) -> Reply:
 
 
 def bring(visit: Visit) -> Reply:
-    """Receive a part that may be new to a ledger."""
+    """Receive a part that may be new to a ledger, or show the form with what is wrong in it."""
     rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
     nobody = _nobody(visit, rows)
     if nobody:
@@ -93,7 +93,10 @@ def bring(visit: Visit) -> Reply:
 
 
 def begin(visit: Visit) -> Reply:
-    """Make a shelf file with every size of a unit, of each none yet."""
+    """Make a shelf file with every size of a unit, none of each yet.
+
+    Raises InputError where the unit cannot be read or the file's name is taken.
+    """
     name = visit.one("name")
     name = name if name.endswith((".yaml", ".yml")) or not name else f"{name}.yaml"
     unit, origin = read_unit(visit.shop.path(visit.one("unit")))
@@ -109,7 +112,7 @@ def begin(visit: Visit) -> Reply:
 
 
 def _sent_before(visit: Visit) -> Reply:
-    """Show what was typed beside the counts as they are now, as a request of its own."""
+    """Show what was typed beside the present counts, as a new request."""
     fields = tuple((name, value) for name, value in visit.fields if name not in ("request", "seen"))
     visit = replace(visit, fields=fields)
     rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
@@ -135,7 +138,7 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
 
 
 def _told(visit: Visit, rows: Rows) -> list[str]:
-    """What was done just now, as the ledger has it."""
+    """Return what was done just now, as the ledger records it."""
     done = visit.one("done")
     if not done:
         return []

@@ -1,1 +1,1 @@
-"""What to hold on a shelf for a period of jobs: chosen by scenarios, promised by simulation."""
+"""Chooses the stock levels of a shelf for a period of jobs, by scenarios, and simulates them."""

@@ -1,15 +1,14 @@
-"""The cheapest shelf over scenarios, each with all of its jobs in view.
+"""Finds the cheapest shelf over scenarios, each with all of its jobs in view.
 
 Benders' decomposition: the master problem over the stock levels (master.py) proposes a shelf, which
-may hold parts of packs; dual prices of its parts (dual_prices.py) give a bound in whole numbers
+may hold parts of packs. Dual prices of its parts (dual_prices.py) give a bound in integers
 (dual_bounds.py), and each bound is a cut of the master, until the master's bound hardly rises.
-Then the shelves are branched on where cuts lose halves of jobs (rounded_cuts.py), until none can be
+Branching follows where the cuts allow half jobs (rounded_cuts.py). It ends when no shelf can be
 much cheaper than the best of those for which jobs were built one by one (job_cycle.py).
 
-Whole packs near those of the program, as cheap as what is known lets them be.
-
-Nothing is built here: a shelf so found may lack jobs all the same, and whoever builds them for it
-learns why. Then it is looked for again.
+`rounded` looks for whole packs near those of the master, as cheap as the known bounds allow. It
+builds no jobs. So a shelf it returns may still fail to serve enough of them; building the jobs for
+it then adds cuts, and the search for whole packs is repeated.
 """
 
 from __future__ import annotations
@@ -39,9 +38,9 @@ if TYPE_CHECKING:
     from solver.stock.shelf.objective import Aim
     from solver.stock.shelf.rounded_cuts import Ranges, Total
 
-CLOSE = Fraction(1, 200)  # of the cost: nearer to its bound no better shelf is looked for
+CLOSE = Fraction(1, 200)  # of the cost: the search ends where its bound is nearer
 NEARER = Fraction(1, 2000)  # of the bound: less than this gained in a round is little
-ROUNDS = 4  # of little gain before the shelves are parted
+ROUNDS = 4  # of little gain before the search branches
 TRIES = 20  # to round the packs of one part
 
 
@@ -59,18 +58,18 @@ def cheapest_shelf(
     scenarios
         The jobs of each cycle, by kind of drum.
     drums
-        What serves each kind.
+        For each kind, the sets of parts that serve it.
     offers
-        How each choice is sold.
+        For each choice, its price and pack.
     aim
-        The jobs that are to be built, and what waiting and keeping cost.
+        The jobs that are to be built, and the costs of waiting and keeping.
     clock
         The time that is left.
 
     Returns
     -------
     Chosen, or None
-        None where none was found in time, or no shelf does as asked.
+        None where no shelf was found in time, or none meets the aim.
 
     Notes
     -----
@@ -82,7 +81,20 @@ def cheapest_shelf(
 
 
 def chosen(known: KnownBounds, clock: Clock) -> Chosen | None:
-    """Choose the cheapest shelf, with what is known of some already."""
+    """Choose the cheapest shelf, starting from bounds that are known already.
+
+    Parameters
+    ----------
+    known
+        The scenarios with their cuts, and the best shelf so far.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    Chosen, or None
+        None where no shelf was found in time, or none meets the aim.
+    """
     choosing = _Choosing(known, clock)
     known.consider(known.most, clock)
     with suppress(OutOfTimeError):
@@ -95,25 +107,25 @@ def chosen(known: KnownBounds, clock: Clock) -> Chosen | None:
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """Of all shelves those within some ranges, and the cheapest of them as far as is known."""
+    """The shelves within some ranges, and the master's optimum over them."""
 
     ranges: Ranges
     least: Least
 
 
 class _Choosing:
-    """Goes from part to part."""
+    """Searches for the cheapest shelf by branch and bound."""
 
     def __init__(self, known: KnownBounds, clock: Clock) -> None:
         self.known, self.clock = known, clock
         self.bound = self.worth = 0
 
     def settle(self) -> None:
-        """First all shelves, for a bound and a shelf near it; then part by part.
+        """Solve the root, which gives a bound and a shelf near it, and then branch.
 
-        Raises OutOfTimeError where more could be found.
+        Raises OutOfTimeError where the search has to end before the bound is close.
         """
-        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))  # to be used up
+        half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))  # then branch
         every = self._settled({}, 0, half, ROUNDS)
         if every is not None:
             self.bound, self.worth = every.least.bound, self.known.worth()
@@ -121,7 +133,7 @@ class _Choosing:
             self._search(every)
 
     def _search(self, every: _Part) -> None:
-        """Part the shelves again and again, always those of which one may be the cheapest."""
+        """Branch repeatedly on the part with the lowest bound."""
         order, passed = count(), NEVER
         parts = [(every.least.bound, next(order), every)]
         while parts and self.clock.left and not self._closed():
@@ -133,14 +145,15 @@ class _Choosing:
                 if settled is not None and settled.least.bound < self._cheapest:
                     heappush(parts, (settled.least.bound, next(order), settled))
             if not smaller and bound < self._cheapest:
-                passed = min(passed, bound)  # of one shelf: fewer jobs were built than it allows
+                passed = min(passed, bound)  # one shelf: it builds fewer jobs than bounded
             least = min(parts[0][0] if parts else self._cheapest, passed)
             self.bound = max(self.bound, least)
 
     def _parted(self, part: _Part) -> list[Ranges]:
-        """The ranges of a part below some total and from it on.
+        """Split a part at a total: the ranges below it, and those from it on.
 
-        Where all is whole, those about its cheapest shelf; none where that is its only one.
+        Where all packs are whole, split around the part's shelf instead; empty where that is its
+        only one.
         """
         at = self.known.stairs.parted(part.least.packs, part.least.worths)
         if at is not None:
@@ -152,7 +165,7 @@ class _Choosing:
         return []
 
     def _cut(self, ranges: Ranges, total: Total, *at: int) -> list[Ranges]:
-        """Ranges with a total below each of some numbers, and from it on."""
+        """Split ranges at some values of a total: below each, and from it on."""
         low, high = ranges.get(total, (0, self.known.stairs.highest(total, ranges)))
         return [
             {**ranges, total: (least, end - 1)}
@@ -161,11 +174,11 @@ class _Choosing:
         ]
 
     def _settled(self, ranges: Ranges, bound: int, clock: Clock, rounds: int = 1) -> _Part | None:
-        """Learn of the cheapest shelf within some ranges until its bound hardly rises.
+        """Add cuts for the cheapest shelf within some ranges until the master's bound hardly rises.
 
-        Prices are asked for half-way between the program's levels and those asked for before: at
-        the program's own, which leap from corner to corner, it took twice as many rounds. None
-        where no shelf within them does as asked; raises OutOfTimeError.
+        Prices are taken half-way between the master's levels and those asked for before. At the
+        master's own levels, which leap from vertex to vertex, it took twice as many rounds. None
+        where no shelf within the ranges meets the aim; raises OutOfTimeError.
         """
         asked: list[Fraction] = []
         idle = 0
@@ -187,7 +200,7 @@ class _Choosing:
                 self.known.learn(asked, clock)
 
     def _round(self, packs: Sequence[Fraction]) -> None:
-        """Build for whole packs near some, and look again with what was learned by it."""
+        """Build jobs for whole packs near the given ones, and repeat with the cuts this adds."""
         known, tried = self.known, set[tuple[int, ...]]()
         for _ in range(TRIES):
             near = rounded(known, packs, self.clock)
@@ -199,7 +212,7 @@ class _Choosing:
 
     @property
     def _cheapest(self) -> int:
-        """What the best shelf so far costs."""
+        """The cost of the best shelf so far."""
         return NEVER if self.known.best is None else self.known.best.cost
 
     def _closed(self) -> bool:
@@ -207,7 +220,25 @@ class _Choosing:
 
 
 def rounded(known: KnownBounds, packs: Sequence[Fraction], clock: Clock) -> list[int]:
-    """Packs to be built for, by steps of a pack more, a pack less, or one for another."""
+    """Round the packs of a shelf to whole packs, as cheaply as the known bounds allow.
+
+    From the packs rounded up, the search adds packs until enough jobs are possible. Then it
+    improves the shelf by steps of one pack more, one less, or one exchanged for another.
+
+    Parameters
+    ----------
+    known
+        The bounds over the scenarios.
+    packs
+        For each choice, the packs of the master's optimum; they may be fractional.
+    clock
+        The time that is left.
+
+    Returns
+    -------
+    list of int
+        For each choice, the number of packs.
+    """
     found = [min(ceil(pack), most) for pack, most in zip(packs, known.stairs.most, strict=True)]
     while known.at_least(found)[0] and found != [*known.stairs.most]:
         found = _more(known, found)
@@ -221,7 +252,7 @@ def rounded(known: KnownBounds, packs: Sequence[Fraction], clock: Clock) -> list
 
 
 def _more(known: KnownBounds, packs: Sequence[int]) -> list[int]:
-    """A pack more of what helps most jobs; of every choice where none helps by itself."""
+    """Add one pack where it helps most jobs; one of every choice where no single pack helps."""
     lacking, _ = known.at_least(packs)
     ways = [
         _changed(packs, {nth: 1}) for nth, most in enumerate(known.stairs.most) if packs[nth] < most
@@ -233,7 +264,7 @@ def _more(known: KnownBounds, packs: Sequence[int]) -> list[int]:
 
 
 def _near(known: KnownBounds, packs: Sequence[int]) -> Iterator[list[int]]:
-    """Packs a step away, the greatest savings first."""
+    """Yield the packs one step away, those that save most first."""
     dearest = sorted(range(len(packs)), key=lambda nth: -known.costs[nth])
     some = [nth for nth in dearest if packs[nth]]
     free = [nth for nth in reversed(dearest) if packs[nth] < known.stairs.most[nth]]

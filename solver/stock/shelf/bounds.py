@@ -1,8 +1,8 @@
-"""What is known of shelves over scenarios: bounds on what they are worth, and the best so far.
+"""Holds the bounds on shelves over scenarios, and the best shelf so far.
 
-dual_prices.py gives what the parts of a shelf are worth to each scenario; dual_bounds.py makes of
-it a bound for every shelf, and each bound is a cut of the master problem. Jobs are built for whole
-shelves by job_cycle.py, and what is so built decides which shelf is the best.
+dual_prices.py gives dual prices of a shelf's parts for each scenario. dual_bounds.py turns them
+into a bound that is valid for every shelf, and each bound is a cut of the master problem.
+job_cycle.py builds the jobs for whole shelves, and these jobs decide which shelf is the best.
 """
 
 from __future__ import annotations
@@ -36,7 +36,19 @@ if TYPE_CHECKING:
 
 
 class KnownBounds:
-    """The program over the levels as it grows, and the best shelf so far."""
+    """The master problem with its cuts, and the best shelf so far.
+
+    Parameters
+    ----------
+    scenarios
+        The jobs of each cycle, by kind of drum.
+    drums
+        For each kind, the sets of parts that serve it.
+    offers
+        For each choice, its price and pack.
+    aim
+        The jobs that are to be built, and the costs of waiting and keeping.
+    """
 
     def __init__(
         self, scenarios: Sequence[Scenario], drums: Sequence[Drum], offers: Mapping[int, Offer],
@@ -60,14 +72,14 @@ class KnownBounds:
         self.best: Chosen | None = None
 
     def shelf(self, packs: Iterable[int]) -> dict[int, int]:
-        """A shelf of so many packs of each choice."""
+        """Return the shelf with the given packs of each choice: for each choice, its parts."""
         return {
             choice: pack * self.offers[choice].sold_in
             for choice, pack in zip(self.packs, packs, strict=True)
         }
 
     def _costs(self) -> list[int]:
-        """What a pack of each choice costs, with what keeping it would."""
+        """Return the cost of a pack of each choice, with that of keeping it in every scenario."""
         times, buying, offers = len(self.scenarios), self.aim.buying, self.offers
         return [
             (offers[one].price * buying + self.keeping.get(one, 0) * times) * offers[one].sold_in
@@ -75,18 +87,34 @@ class KnownBounds:
         ]
 
     def least(self, ranges: Ranges, clock: Clock) -> Least | None:
-        """The cheapest shelf within some ranges, as far as is known; None where none does as asked.
+        """Solve the master within some ranges; None where no shelf within them meets the aim.
 
-        Raises OutOfTimeError.
+        Raises OutOfTimeError where the master was not solved in time.
         """
         return self.levels.least(ranges, self.stairs.worths(ranges), clock)
 
     def worth(self) -> int:
-        """By how much the least rises with one job more that is to be built of all."""
+        """Return the rise of the least cost by one more job asked for.
+
+        It is 0 where no number of jobs is asked for.
+        """
         return self.levels.worth() if self.aim.wanted else 0
 
     def at_least(self, packs: Sequence[int]) -> tuple[int, int]:
-        """How many jobs a shelf lacks at least, as far as is known, and what it costs then."""
+        """Return lower bounds for a shelf of whole packs.
+
+        Parameters
+        ----------
+        packs
+            For each choice, the number of packs.
+
+        Returns
+        -------
+        lacking : int
+            On the number of jobs that it is short of; 0 where no number of jobs is asked for.
+        cost : int
+            On its cost.
+        """
         worth, able = self.stairs.worth(packs), sum(self.stairs.able)
         cost = sum(one * pack for one, pack in zip(self.costs, packs, strict=True))
         if self.aim.wanted:
@@ -94,7 +122,22 @@ class KnownBounds:
         return 0, cost + able * self.aim.waiting - worth
 
     def consider(self, shelf: Mapping[int, int], clock: Clock) -> int:
-        """What a shelf costs as far as jobs are built for it; it is kept if none is better."""
+        """Build the jobs of every scenario from a shelf, and keep the shelf where it is the best.
+
+        The bounds at this shelf are added as cuts.
+
+        Parameters
+        ----------
+        shelf
+            For each choice, the number of parts.
+        clock
+            The time that is left.
+
+        Returns
+        -------
+        int
+            The cost of the shelf with the jobs that were built.
+        """
         done = []
         bounds = self._learned({choice: Fraction(n) for choice, n in shelf.items()}, clock)
         for nth, (bound, flows) in enumerate(bounds):
@@ -109,7 +152,7 @@ class KnownBounds:
     def _built(
         self, scenario: Scenario, flows: Flows, shelf: Mapping[int, int], most: int, clock: Clock
     ) -> Done:
-        """Build the jobs of a scenario; where fewer are built than might be, in whole numbers."""
+        """Build the jobs of a scenario; by an integer program where the relaxation built few."""
         done = built(scenario, self.drums, flows, shelf)
         if done[0] < most and clock.left > 0:
             told = whole_flows(scenario, self.drums, shelf, self.aim, clock)
@@ -118,12 +161,20 @@ class KnownBounds:
         return done
 
     def learn(self, packs: Sequence[Fraction], clock: Clock) -> None:
-        """Take the bounds at a shelf into the program; its packs may be no whole numbers."""
+        """Add the bounds at a shelf as cuts.
+
+        Parameters
+        ----------
+        packs
+            For each choice, the packs, which may be fractional.
+        clock
+            The time that is left.
+        """
         told = zip(self.packs, packs, strict=True)
         self._learned({choice: pack * self.offers[choice].sold_in for choice, pack in told}, clock)
 
     def _learned(self, levels: Mapping[int, Fraction], clock: Clock) -> list[tuple[Bound, Flows]]:
-        """Take the bounds at a shelf into the program; gives them, and what the engine built."""
+        """Add the bounds at a shelf as cuts; return each with the jobs that the engine built."""
         found = []
         told = self.prices.at(levels, clock.left)
         for nth, (scenario, (prices, flows)) in enumerate(zip(self.scenarios, told, strict=True)):
@@ -140,7 +191,7 @@ class KnownBounds:
 
 
 def _most(scenarios: Sequence[Scenario], drawn: Sequence[Counter[int]]) -> Counter[int]:
-    """No shelf needs more of a choice than this: what the jobs of one scenario could draw of it."""
+    """Return for each choice the most parts that the jobs of one scenario could draw."""
     most: Counter[int] = Counter()
     for scenario in scenarios:
         total: Counter[int] = Counter()

@@ -1,8 +1,9 @@
-"""The jobs of a period: how many come, with which spaces, and what serves each.
+"""Draws the jobs of a period: their number, their spaces, and the parts that serve each.
 
-The jobs of a week are Poisson many, each a drum of the history drawn at random. What is used is
-ordered at the week's end and comes after the lead time, so a shelf has to last over a cycle: the
-weeks of the lead time and one more. Jobs of a cycle that the same draws serve are counted.
+The number of jobs in a week has a Poisson distribution; each job is a drum of the history drawn at
+random. Parts used are ordered at the week's end and come after the lead time. So a shelf must last
+over a cycle: the weeks of the lead time and one more. Jobs of a cycle are counted by kind: those
+that the same draws serve are of one kind.
 """
 
 from __future__ import annotations
@@ -23,38 +24,38 @@ if TYPE_CHECKING:
     from solver.stock.demand_patterns import Drum, Spaces
 
 Scenario = tuple[tuple[int, int], ...]
-"""The jobs of one cycle: kinds of drum, and how many jobs of each."""
+"""The jobs of one cycle: kinds of drum, each with the number of jobs."""
 
 
 @dataclass(frozen=True, slots=True)
 class PeriodDemand:
-    """What jobs come, and how long an order takes."""
+    """The jobs to expect in a period, and the lead time of an order."""
 
     rows: tuple[Spaces, ...]
     """The spaces of the drums of the history."""
     upto: tuple[int, ...]
-    """How many drums have the spaces of a row or of one before it."""
+    """For each row, the number of drums with its spaces or those of a row before it."""
     kinds: tuple[int, ...]
     """The kind of drum of each row."""
     drums: tuple[Drum, ...]
-    """What serves each kind; one that nothing serves has a gap without ways."""
+    """For each kind the sets of parts that serve it; without any in some gap where nothing does."""
     jobs: Fraction
-    """How many jobs come in a week, on the average."""
+    """The average number of jobs in a week."""
     lead: int
-    """How many weeks an order takes, beyond the week's end at which it is given."""
+    """The lead time of an order in weeks, from the end of the week in which it is given."""
 
     @property
     def cycle(self) -> int:
-        """Over how many weeks the shelf has to last."""
+        """The number of weeks that the shelf must last."""
         return self.lead + 1
 
     def week(self, draws: Draws) -> list[int]:
-        """The jobs of a week in the order they come, each the row of its spaces."""
+        """Draw the jobs of a week in the order they come, each as the row of its spaces."""
         number = draws.one_of(poisson(self.jobs))
         return [draws.one_of(self.upto) for _ in range(number)]
 
     def able(self) -> int:
-        """How many drums of the history any sizes could serve."""
+        """Count the drums of the history that some sizes could serve."""
         before = (0, *self.upto)
         counted = zip(self.kinds, self.upto, before, strict=False)
         found: Counter[Drum] = Counter()
@@ -66,7 +67,29 @@ class PeriodDemand:
 def demand_of(
     instance: Instance, history: Mapping[Spaces, int], jobs: Fraction, lead: int
 ) -> PeriodDemand:
-    """Read the jobs to come out of a history; raises TooManyError as `drum_maker`."""
+    """Derive the jobs to expect from a history of drums.
+
+    Parameters
+    ----------
+    instance
+        The instance of the unit, with the catalogue.
+    history
+        For the spaces of each drum, in steps beyond the room of the instance, the number of drums.
+    jobs
+        The average number of jobs in a week.
+    lead
+        The lead time of an order in weeks, from the end of the week in which it is given.
+
+    Returns
+    -------
+    PeriodDemand
+        The drums of the history by kind, to draw jobs from.
+
+    Raises
+    ------
+    TooManyError
+        Where a gap has too many builds to list.
+    """
     rows = sorted(history)
     kinds: dict[Drum, int] = {}
     drum = drum_maker(instance)
@@ -76,7 +99,22 @@ def demand_of(
 
 
 def scenarios(demand: PeriodDemand, number: int, *name: object) -> tuple[Scenario, ...]:
-    """So many cycles; the same for the same name."""
+    """Draw the jobs of a number of cycles.
+
+    Parameters
+    ----------
+    demand
+        The jobs to expect.
+    number
+        How many cycles to draw.
+    name
+        The name of the random numbers: equal names draw equal cycles.
+
+    Returns
+    -------
+    tuple of Scenario
+        For each cycle its kinds of drum, each with the number of jobs.
+    """
     found = []
     for nth in range(number):
         draws = Draws(*name, nth)
@@ -87,10 +125,10 @@ def scenarios(demand: PeriodDemand, number: int, *name: object) -> tuple[Scenari
 
 
 def jobs_in(cycles: Iterable[Scenario]) -> int:
-    """How many jobs some cycles have."""
+    """Count the jobs of some cycles."""
     return sum(number for cycle in cycles for _, number in cycle)
 
 
 def able_in(cycles: Iterable[Scenario], drums: Sequence[Drum]) -> int:
-    """How many jobs of some cycles any sizes could serve."""
+    """Count the jobs of some cycles that some sizes could serve."""
     return sum(number for cycle in cycles for kind, number in cycle if all(drums[kind]))

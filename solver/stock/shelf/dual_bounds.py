@@ -1,9 +1,10 @@
-"""What a cycle's jobs are worth to a shelf at most, by prices of its parts, in whole numbers.
+"""Bounds the worth of a shelf to the jobs of a cycle, from prices of its parts, in integers.
 
-Let every part have a price, nothing or more. A job is worth its reward less what its cheapest
-draws cost, or nothing; all jobs together, with the price of all that is on the shelf, are worth no
-less than what any building of them from the shelf can bring: whoever builds pays for the parts no
-more than the shelf is worth. That holds for whatever prices, so an engine may guess them.
+Give every part a price of 0 or more. Let a job be worth its reward less the price of its cheapest
+draws, or 0 where that is negative. The worth of all jobs, plus the price of all parts on the shelf,
+is an upper bound on the reward of any jobs built from the shelf: these use no more parts than the
+shelf holds, so their prices add up to no more than its price. This holds for any prices, so an
+engine in floating point may propose them.
 """
 
 from __future__ import annotations
@@ -21,35 +22,56 @@ if TYPE_CHECKING:
 
 Worths = dict[int, int]
 Parts = tuple[tuple[int, int], ...]
-NEVER = 2**60  # what no shelf pays
-NONE = -1  # in place of a choice: the shared part is left out
+NEVER = 2**60  # a price that no shelf pays
+NONE = -1  # in place of a choice: no gap holds the shared part
 
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """What a shelf is worth at most: so much, and so much more for each part on it."""
+    """An upper bound on a shelf's worth: a constant, and a price for each part on it."""
 
     least: int
     prices: Worths
 
     def at(self, levels: Mapping[int, int]) -> int:
-        """What a shelf is worth at most."""
+        """Return the bound for a shelf, given its number of parts of each choice."""
         parts = sum(price * levels.get(choice, 0) for choice, price in self.prices.items())
         return self.least + parts
 
 
 class Bounds:
-    """Bounds the jobs of cycles by prices; which draws of a kind agree is worked out once."""
+    """Bounds the worth of a shelf to the jobs of a cycle, from prices of its parts.
+
+    The draws of a kind that agree on shared parts are worked out once.
+    """
 
     def __init__(self, drums: Sequence[Drum], reward: int, kept: Mapping[int, int]) -> None:
-        """A job served brings the reward, and each of its parts what keeping it would have cost."""
+        """Work out the draws of each kind.
+
+        Parameters
+        ----------
+        drums
+            For each kind, the sets of parts that serve it.
+        reward
+            The worth of a job served.
+        kept
+            For each choice, the cost of keeping one part, which a job that takes it saves.
+        """
         self.reward, self.kept = reward, kept
         self._numbers: dict[Parts, int] = {}
         self._kinds = [[*self._ways(drum)] if all(drum) else [] for drum in drums]
         self._parts = [*self._numbers]
 
     def of(self, scenario: Scenario, prices: Worths) -> Bound:
-        """What a shelf is worth to the jobs of a cycle at most."""
+        """Return the bound for the jobs of a cycle that the given prices prove.
+
+        Parameters
+        ----------
+        scenario
+            Kinds of drum, each with the number of jobs.
+        prices
+            For each choice the price of a part; 0 where it is not stated.
+        """
         net = defaultdict(int, prices)
         for choice, cost in self.kept.items():
             net[choice] -= cost
@@ -61,7 +83,7 @@ class Bounds:
         return Bound(total, {choice: price for choice, price in prices.items() if price})
 
     def _ways(self, drum: Drum) -> Iterator[_Way]:
-        """Every way for the gaps of a job to agree on their shared parts, which are paid once."""
+        """Yield each way for the gaps of a job to agree on shared parts, which are paid once."""
         shared: dict[int, set[int]] = {}
         for ways in drum:
             for draw in ways:
@@ -82,19 +104,19 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """Of each gap the draws that agree with some shared parts, by number, and those parts."""
+    """One choice of the shared parts, with the draws of each gap that agree with it, by number."""
 
     gaps: list[list[int]]
     shared: list[int]
 
     def cost(self, costs: Mapping[int, int], prices: Mapping[int, int]) -> int:
-        """What the cheapest draws cost."""
+        """Return the price of the cheapest draws."""
         paid = sum(prices[choice] for choice in self.shared)
         return paid + sum(min([costs[draw] for draw in gap]) for gap in self.gaps)
 
 
 class _Costs(dict[int, int]):
-    """What draws cost, each worked out when it is first asked for."""
+    """The prices of draws, each worked out when it is first asked for."""
 
     def __init__(self, parts: Sequence[Parts], prices: Mapping[int, int]) -> None:
         self._parts, self._prices = parts, prices

@@ -1,9 +1,9 @@
-"""The second door to HiGHS: what a shelf is worth to many cycles at once, as prices of its parts.
+"""Solves many cycles at once in HiGHS for the dual prices of a shelf's parts.
 
-One linear program holds every scenario, with how many parts there are of each size as columns
-that are fixed: it falls apart into the scenarios, and from one shelf to the next most of them keep
-their basis. Only prices, rounded to whole numbers, leave this door: whoever uses them works out
-exactly what they prove. Floats stay here.
+One linear program holds every scenario. The number of parts of each size on the shelf are columns
+that are fixed, so the program decomposes into the scenarios, and from one shelf to the next most
+of them keep their basis. Only prices rounded to integers leave this module; their user works out
+exactly what they prove. Floats stay here. This is the second module that imports HiGHS.
 """
 
 from __future__ import annotations
@@ -28,7 +28,21 @@ OPTIONS: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed":
 
 
 class Prices:
-    """The live program: built once, asked for many shelves."""
+    """The live program: built once, solved for many shelves.
+
+    Parameters
+    ----------
+    scenarios
+        The jobs of each cycle, by kind of drum.
+    drums
+        For each kind, the sets of parts that serve it.
+    most
+        For each choice, the most parts that a shelf needs.
+    reward
+        The worth of a job served.
+    kept
+        For each choice, the cost of keeping one part, which a job that takes it saves.
+    """
 
     def __init__(
         self, scenarios: Sequence[Scenario], drums: Sequence[Drum], most: Mapping[int, int],
@@ -47,28 +61,28 @@ class Prices:
         self._own = {choice: self.integer(0, most[choice]) for choice in self.choices}
         self.cycles: list[Cycle] = []
         self.rows: list[dict[int, int]] = []
-        """Of each scenario, the row of each choice that some of its jobs draw."""
+        """For each scenario, the row of each choice that some of its jobs draw."""
         for scenario in scenarios:
             cycle = Cycle(self, scenario, drums)
             for column, worth in cycle.worth(reward, kept).items():
                 self._gain[column] = worth
             self.cycles.append(cycle)
             self.rows.append(self._stock(cycle))
-        with silent_output():  # it greets
+        with silent_output():  # it prints a banner
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
         for option, value in OPTIONS.items():
             self._engine.setOptionValue(option, value)
         self._load()
 
-    def integer(self, low: int, high: int) -> int:  # noqa: ARG002 - none is below nothing
-        """Add a column, which may take parts of one here."""
+    def integer(self, low: int, high: int) -> int:  # noqa: ARG002 - every lower bound is 0
+        """Add a column, which may be fractional here."""
         self._gain.append(0)
         self._upper.append(high)
         return len(self._gain) - 1
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> int:
-        """Ask that an expression lie between two bounds, either of which may be open."""
+        """Add a row that keeps an expression between two bounds, either of which may be None."""
         number = len(self._low)
         self._low.append(-inf if low is None else low)
         self._high.append(inf if high is None else high)
@@ -76,7 +90,7 @@ class Prices:
         return number
 
     def _stock(self, cycle: Cycle) -> dict[int, int]:
-        """Let a cycle draw no more than is on the shelf."""
+        """Add rows that limit a cycle's draws to the parts on the shelf."""
         return {
             choice: self.row({self._own[choice]: -1, **takers}, None, 0)
             for choice, takers in sorted(cycle.drawn.items())
@@ -90,7 +104,7 @@ class Prices:
         order = np.argsort(columns, kind="stable")
         lp = highspy.HighsLp()
         lp.num_col_, lp.num_row_ = len(self._gain), len(self._low)
-        lp.col_cost_ = -np.array(self._gain, dtype=np.float64)
+        lp.col_cost_ = -np.array(self._gain, dtype=np.float64)  # HiGHS minimises
         lp.col_lower_ = np.zeros(len(self._gain))
         lp.col_upper_ = np.array(self._upper, dtype=np.float64)
         lp.row_lower_ = np.array(self._low, dtype=np.float64)
@@ -101,9 +115,21 @@ class Prices:
         self._engine.passModel(lp)
 
     def at(self, levels: Mapping[int, Fraction], seconds: float) -> Iterator[tuple[Worths, Flows]]:
-        """What each scenario's parts are worth, and its jobs' draws, with so many parts of each.
+        """Solve the program for a shelf, and yield the dual prices and the jobs of each scenario.
 
-        In the time given; past it there may be less to say, or nothing.
+        Parameters
+        ----------
+        levels
+            For each choice the number of parts, which may be fractional.
+        seconds
+            The time for the engine. Where it runs out, prices and jobs may be worse, or all 0.
+
+        Yields
+        ------
+        prices : dict of int
+            For each choice the dual price of a part, rounded to an integer.
+        flows : Flows
+            For each kind, gap by gap, the number of jobs that take each draw, rounded down.
         """
         np, engine = self._np, self._engine
         number = len(self.choices)

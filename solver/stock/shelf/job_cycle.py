@@ -1,8 +1,8 @@
-"""What the jobs of a cycle come to when they are built from a shelf: whole jobs, whole parts.
+"""Builds the jobs of a cycle from a shelf: whole jobs from whole parts.
 
-The engine says how many jobs of a kind take which draw of a gap; as far as these are whole jobs
-and the shelf has the parts, they are built so, and the jobs left over as they can be. What comes
-out is counted part by part and owes nothing to the engine.
+The engine proposes how many jobs of a kind take which draw of a gap. Jobs are built so as far as
+these numbers are whole and the shelf has the parts; the others are then built from what is left.
+The count of jobs is made part by part and does not depend on the engine.
 """
 
 from __future__ import annotations
@@ -16,13 +16,32 @@ if TYPE_CHECKING:
     from solver.stock.shelf.demand import Scenario
 
 Flows = dict[int, list[list[int]]]
-"""For a kind of drum, gap by gap, how many of its jobs take each draw."""
+"""For a kind of drum, gap by gap, the number of its jobs that take each draw."""
 
 
 def built(
     scenario: Scenario, drums: Sequence[Drum], flows: Flows, levels: Mapping[int, int]
 ) -> tuple[int, dict[int, int]]:
-    """How many jobs of a cycle are built, and what is left of the shelf."""
+    """Build the jobs of a cycle from a shelf.
+
+    Parameters
+    ----------
+    scenario
+        Kinds of drum, each with the number of jobs.
+    drums
+        For each kind, the sets of parts that serve it.
+    flows
+        The draws to try first, as the engine proposes them.
+    levels
+        For each choice, the number of parts on the shelf.
+
+    Returns
+    -------
+    served : int
+        The number of jobs built.
+    left : dict of int
+        For each choice, the number of parts left over.
+    """
     left, served = dict(levels), 0
     waiting: dict[int, int] = {}
     for kind, jobs in scenario:
@@ -40,9 +59,9 @@ def built(
 
 
 def _told(drum: Drum, flows: list[list[int]] | None, jobs: int) -> Iterator[tuple[Draw, ...]]:
-    """The draws of each job, as far as the flows tell them for all of its gaps.
+    """Yield the draws of each job for which the flows name one of every gap.
 
-    Draws with the same shared parts go together.
+    Draws with the same shared parts are put together.
     """
     if flows is None:
         return
@@ -54,7 +73,7 @@ def _told(drum: Drum, flows: list[list[int]] | None, jobs: int) -> Iterator[tupl
 
 
 def _take(draws: tuple[Draw, ...], left: dict[int, int]) -> bool:
-    """Take one job's parts off the shelf; nothing where it has not all of them."""
+    """Take one job's parts off the shelf; return False where it does not have all of them."""
     parts = parts_of(draws)
     if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
         return False
@@ -64,7 +83,7 @@ def _take(draws: tuple[Draw, ...], left: dict[int, int]) -> bool:
 
 
 def parts_of(draws: tuple[Draw, ...]) -> dict[int, int] | None:
-    """All that the draws of a job take; None where they do not agree on a shared part."""
+    """Add up the parts of a job's draws; None where they do not agree on a shared part."""
     total: dict[int, int] = {}
     shared: dict[int, int] = {}
     for draw in draws:
@@ -81,7 +100,7 @@ def parts_of(draws: tuple[Draw, ...]) -> dict[int, int] | None:
 def _ways(
     drum: Drum, left: Mapping[int, int], so_far: tuple[Draw, ...] = ()
 ) -> Iterator[tuple[Draw, ...]]:
-    """Draws by which a job can be built from what is left."""
+    """Yield the draws by which a job can be built from the parts left."""
     parts = parts_of(so_far)
     if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
         return

@@ -1,8 +1,9 @@
-"""The third door to HiGHS: the small program over a shelf's levels, whose rows grow round by round.
+"""Holds the master problem over a shelf's levels in HiGHS; each round adds cuts to it.
 
-Its columns are packs of each choice, and what the jobs of each scenario are worth, as so many jobs.
-It is solved with parts of packs and jobs; between which whole numbers some sums of packs lie, and
-what the jobs of a scenario are worth at most, is said anew each time. Floats stay here.
+Its columns are the packs of each choice and the worth of each scenario, counted in jobs. It is
+solved with fractional packs and jobs. Each solve sets anew the ranges of some sums of packs and the
+upper bounds on the worth of each scenario. Floats stay here. This is the third module that imports
+HiGHS.
 """
 
 from __future__ import annotations
@@ -20,41 +21,51 @@ if TYPE_CHECKING:
     from solver.engines.limits import Clock
     from solver.stock.shelf.rounded_cuts import Ranges, RoundedCut, Total
 
-PARTS = 1_000_000  # what is no whole number is told in so many parts of one
+PARTS = 1_000_000  # fractions leave in parts of this size
 NEAR = 1e-6
 OPTIONS: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
 
 
 @dataclass(frozen=True, slots=True)
 class Least:
-    """The cheapest shelf of the program, and a bound on every one."""
+    """The cheapest shelf of the master problem, and a bound on every shelf."""
 
     packs: list[Fraction]
     worths: list[Fraction]
-    """What the jobs of each scenario are worth as far as the rows allow."""
+    """The worth of each scenario's jobs as far as the cuts allow."""
     bound: int
 
 
 class OutOfTimeError(Exception):
-    """Whether any shelf does as asked was not found out."""
+    """The master problem was not solved in time."""
 
 
 class Master:
-    """A live program."""
+    """The live master problem."""
 
     def __init__(
         self, costs: Sequence[int], most: Sequence[int], job: int, able: Sequence[int], asked: int
     ) -> None:
-        """Of each pack its cost and the most there are; how many jobs each scenario has.
+        """Build the problem without cuts.
 
-        So many jobs are asked for of all scenarios, or, where none are, each that waits costs what
-        a job is worth.
+        Parameters
+        ----------
+        costs
+            For each choice, the cost of a pack.
+        most
+            For each choice, the most packs that a shelf needs.
+        job
+            The worth of a job, and its cost of waiting where no number of jobs is asked for.
+        able
+            For each scenario, the number of jobs that some sizes could serve.
+        asked
+            How many jobs of all scenarios are to be built; 0 where waiting has a cost instead.
         """
         import highspy
         import numpy as np
 
         self._np, self._status = np, highspy.HighsModelStatus
-        with silent_output():  # it greets
+        with silent_output():  # it prints a banner
             self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
         self._engine.silent()
         for option, value in OPTIONS.items():
@@ -71,7 +82,7 @@ class Master:
         self._asked = self._row(dict.fromkeys(columns, 1), asked, math.inf)
 
     def bind(self, stair: RoundedCut) -> None:
-        """The jobs of a scenario are worth no more than a stair allows."""
+        """Add a cut: the jobs of a scenario are worth no more than it allows."""
         terms = {pack: -stair.rise * factor for pack, factor in stair.total}
         self._row({self.packs + stair.scenario: self.job, **terms}, -math.inf, stair.foot)
 
@@ -80,9 +91,26 @@ class Master:
         return int(self._engine.getNumRow()) - 1
 
     def least(self, ranges: Ranges, worths: Sequence[int], clock: Clock) -> Least | None:
-        """Solve it within ranges of sums of packs, the jobs of a scenario worth so much at most.
+        """Find the cheapest shelf within ranges of some sums of packs.
 
-        None where nothing meets all rows; raises OutOfTimeError where that was not found out.
+        Parameters
+        ----------
+        ranges
+            For some sums of packs, their lowest and highest value.
+        worths
+            For each scenario, an upper bound on the worth of its jobs.
+        clock
+            The time that is left.
+
+        Returns
+        -------
+        Least, or None
+            None where no shelf satisfies all rows.
+
+        Raises
+        ------
+        OutOfTimeError
+            Where the problem was not solved in time.
         """
         np, engine = self._np, self._engine
         if not clock.left:
@@ -101,7 +129,7 @@ class Master:
             return None
         if engine.getModelStatus() != self._status.kOptimal:
             raise OutOfTimeError
-        bound = engine.getInfo().objective_function_value
+        bound = engine.getInfo().objective_function_value  # lowered below by the engine's tolerance
         found = [Fraction(round(value * PARTS), PARTS) for value in engine.getSolution().col_value]
         return Least(
             found[: self.packs], [self.job * worth for worth in found[self.packs :]],
@@ -109,6 +137,6 @@ class Master:
         )  # fmt: skip
 
     def worth(self) -> int:
-        """By how much the least rises with one job more that is asked for."""
+        """Return the rise of the optimum by one more job asked for: the dual of that row."""
         dual: float = self._engine.getSolution().row_dual[self._asked]
         return round(dual)

@@ -1,4 +1,4 @@
-"""What is asked of a shelf over scenarios, and what a shelf comes to by that."""
+"""States the aim of a shelf over scenarios, and works out the cost of a shelf by it."""
 
 from __future__ import annotations
 
@@ -12,50 +12,50 @@ if TYPE_CHECKING:
     from solver.stock.kit import Offer
 
 Done = tuple[int, Mapping[int, int]]
-"""How many jobs of a scenario are built, and what is left of the shelf then."""
-FINE = 840  # what a job counts where its share is asked for: prices are then mostly whole
+"""The number of jobs of a scenario that are built, and the parts of each choice left over."""
+FINE = 840  # the worth of a job where a number of jobs is asked for: prices are then mostly whole
 
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """What is asked of a shelf: so many jobs built, at the least price; or the least cost."""
+    """The aim of a shelf: enough jobs built at the least price; or the least total cost."""
 
     wanted: int = 0
-    """How many jobs of all scenarios are to be built."""
+    """The number of jobs of all scenarios to build; 0 where waiting has a cost instead."""
     waiting: int = FINE
-    """What a job that waits costs, where none are asked for by number."""
+    """The cost of a job that waits, where `wanted` is 0."""
     keeping: tuple[tuple[int, int], ...] = ()
-    """What one of a choice costs that is left after a cycle."""
+    """Choices, each with the cost of one part that is left over after a cycle."""
     buying: bool = True
     """Whether the shelf's own price counts."""
 
     def kept(self, left: Mapping[int, int]) -> int:
-        """What it costs to keep what is left."""
+        """Return the cost of keeping the parts left over."""
         return sum(cost * left.get(choice, 0) for choice, cost in self.keeping)
 
     def worth(self, done: Done) -> int:
-        """What jobs built are worth, less what it costs to keep what is left then."""
+        """Return the worth of the jobs built, less the cost of keeping the parts left over."""
         return self.waiting * done[0] - self.kept(done[1])
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The shelf chosen, with what is proved of it over the scenarios."""
+    """The shelf chosen, and what is proved of it over the scenarios."""
 
     levels: dict[int, int]
-    """Up to how many of each choice."""
+    """For each choice, the number of parts to order up to."""
     cost: int
-    """Its price, where that counts, and what keeping and waiting cost over all scenarios."""
+    """Its price, where that counts, and the costs of keeping and waiting over all scenarios."""
     at_least: int
-    """What every shelf costs that does as asked in the scenarios."""
+    """A proved lower bound on the cost of every shelf that meets the aim."""
     served: int
-    """How many jobs of the scenarios are built, with all in view."""
+    """The number of jobs of the scenarios that are built, with all jobs of each in view."""
     worth: int = 0
-    """By how much the price rises with one job more that is to be built of all."""
+    """The rise of the cost by one more job to build."""
 
     @property
     def proved(self) -> bool:
-        """Whether no shelf costs less."""
+        """Whether it is proved that no shelf costs less."""
         return self.at_least >= self.cost
 
 
@@ -63,9 +63,25 @@ def cost_of(
     aim: Aim, offers: Mapping[int, Offer], levels: Mapping[int, int], able: int,
     done: Sequence[Done],
 ) -> int:  # fmt: skip
-    """What a shelf, keeping and waiting cost where so many jobs of each scenario are built.
+    """Work out the cost of a shelf, of keeping and of waiting, from the jobs that are built.
 
-    So many jobs of all scenarios some sizes could serve.
+    Parameters
+    ----------
+    aim
+        The costs of waiting and keeping, and whether the shelf's price counts.
+    offers
+        For each choice, its price and pack.
+    levels
+        For each choice, the number of parts on the shelf.
+    able
+        The number of jobs of all scenarios that some sizes could serve.
+    done
+        For each scenario the number of jobs built, and the parts left over.
+
+    Returns
+    -------
+    int
+        In the unit of the prices. Jobs that wait cost nothing where a number of jobs is asked for.
     """
     cost = sum(aim.kept(left) for _, left in done)
     if not aim.wanted:

@@ -1,8 +1,8 @@
-"""The builds of a job in the order in which `fit` would take them from a shelf.
+"""Ranks the builds of a job in the order in which `fit` would take them from a shelf.
 
-Which build is best hangs on what is on hand by the scarcity of sizes alone. So builds are ranked
-once by the levels before that one; among those ranked alike the scarcity at hand decides, then the
-levels after it, then the tie-break. Gaps that draw on no family in common are settled apart
+Stock affects the order of builds through the scarcity of sizes alone. So builds are ranked once by
+the levels before that one. Among builds with equal rank the scarcity on hand decides, then the
+levels after it, then the tie-break. Gaps that draw on no family in common are ranked apart
 (solver/problem/components.py).
 """
 
@@ -28,26 +28,26 @@ if TYPE_CHECKING:
     from solver.stock.demand_patterns import Draw, Spaces
 
 T = TypeVar("T")
-MOST_BUILDS = 50_000  # of gaps that belong together
+MOST_BUILDS = 50_000  # of one block of gaps
 Levels = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Builds of gaps that belong together which take the same parts: the best of them."""
+    """The best of the builds of a block of gaps that take the same parts."""
 
     values: Levels
     parts: tuple[tuple[int, int], ...]
 
 
 Ranked = tuple[tuple[Way, ...], ...]
-"""Ways, the best first; those that only scarcity tells apart stand together."""
+"""Builds of one block, the best first; those that only scarcity tells apart stand together."""
 Preference = tuple[Ranked, ...]
-"""Of each set of gaps that belong together."""
+"""The ranked builds of each block of gaps."""
 
 
 class Preferring:
-    """Knows the builds of every job of one instance."""
+    """Ranks the builds of every job of one instance, each space of a gap once."""
 
     def __init__(self, instance: Instance) -> None:
         self.instance = instance
@@ -59,13 +59,16 @@ class Preferring:
         self.ranked = cache(self._ranked)
 
     def of(self, spaces: Spaces) -> Preference:
-        """The builds of a job by its spaces; raises TooManyError where there are too many."""
+        """Return the ranked builds of a job with the given spaces.
+
+        Raises TooManyError where a gap or a block of gaps has too many builds.
+        """
         return tuple(
             self.ranked(block, tuple(spaces[index] for index in block)) for block in self.blocks
         )
 
     def _of_gap(self, index: int, more: int) -> list[tuple[Draw, Levels]]:
-        """What patterns draw, the best of those that draw the same; in the tie-break's order."""
+        """Return each draw of a gap with its best values, in the order of the tie-break."""
         found: dict[Draw, Levels] = {}
         for pattern in landing(self.instance, index, more):
             _keep(found, drawn_by(pattern), pattern.values)
@@ -95,7 +98,17 @@ class Preferring:
         return tuple(max(values) if worst else sum(values) for worst, values in each)
 
     def best(self, ranked: Ranked, has: Callable[[Way], bool], stock: Sequence[int]) -> Way | None:
-        """The way that `fit` would take, of those the shelf has; None where it has none."""
+        """Return the build that `fit` would take of those the shelf has; None where it has none.
+
+        Parameters
+        ----------
+        ranked
+            The builds of one block of gaps.
+        has
+            Returns whether the shelf has the parts of a build.
+        stock
+            For each choice, the number of parts on hand.
+        """
         for alike in ranked:
             able = [way for way in alike if has(way)]
             if len(able) > 1:
@@ -111,14 +124,14 @@ class Preferring:
 
 
 def _keep(found: dict[T, Levels], key: T, values: Levels) -> None:
-    """Keep the best values of a key, and of the keys the order in which these were found."""
+    """Keep the best values of a key; keys stay in the order in which these were found."""
     if key not in found or values < found[key]:
         found.pop(key, None)
         found[key] = values
 
 
 def _blocks(instance: Instance) -> list[tuple[int, ...]]:
-    """Gaps that some family ties, directly or through others."""
+    """Return the blocks of gaps that some family ties, directly or through other gaps."""
     ties: defaultdict[str, list[int]] = defaultdict(list)
     for index, gap in enumerate(instance.gaps):
         for family in {place.family for layout in gap.layouts for place in layout.places}:

@@ -1,8 +1,8 @@
-"""Random numbers that hang on a seed and a name alone, in whole numbers.
+"""Draws random integers that depend on a seed and a name alone.
 
-Whoever draws, on whichever machine and in whatever order, draws the same: each stream has its own
-name. The generator is Python's (Mersenne Twister), of which only raw bits are taken, for those
-are the same in every version.
+Each stream of numbers has its own name, so that draws are the same on every machine and in any
+order of work. The generator is Python's (Mersenne Twister), of which only raw bits are taken,
+because those are the same in every version.
 """
 
 from __future__ import annotations
@@ -21,21 +21,21 @@ _FINE = 256  # bits of a term of Poisson's series
 
 
 class Draws:
-    """One stream of random numbers."""
+    """One stream of random numbers; equal names give equal streams."""
 
     def __init__(self, *name: object) -> None:
         self._random = Random("/".join(map(str, name)))  # noqa: S311 - no secret hangs on it
 
     def below(self, most: int) -> int:
-        """A whole number from nothing to one below another, all alike likely."""
+        """Return an integer from 0 to `most` - 1, all with equal chances."""
         return self._random.getrandbits(BITS) * most >> BITS
 
     def one_of(self, upto: Sequence[int]) -> int:
-        """The number of a thing, each as likely as its share of a rising sum."""
+        """Return an index drawn by weight; `upto[n]` is the sum of the weights up to n."""
         return bisect_right(upto, self.below(upto[-1]))
 
     def shuffled(self, number: int) -> list[int]:
-        """The numbers below another in random order."""
+        """Return the integers from 0 to `number` - 1 in random order."""
         order = list(range(number))
         for last in range(number - 1, 0, -1):
             other = self.below(last + 1)
@@ -45,9 +45,21 @@ class Draws:
 
 @cache
 def poisson(mean: Fraction) -> tuple[int, ...]:
-    """Poisson's chances as a rising sum out of 2^62, to draw how many jobs a week brings.
+    """Return the cumulated Poisson probabilities out of 2^62, to draw the jobs of a week.
 
-    The series is cut where a term is below 2^-256 of the first.
+    Parameters
+    ----------
+    mean
+        The average number of jobs in a week.
+
+    Returns
+    -------
+    tuple of int
+        At index n, the probability of at most n jobs, times 2^62 and rounded down.
+
+    Notes
+    -----
+    The terms mean^n / n! are cut off where one is below 2^-256 of the first.
     """
     terms = [1 << _FINE]
     while len(terms) <= mean or terms[-1]:

@@ -1,4 +1,4 @@
-"""Pieces of the work on a period that may be done anywhere: each says all that is needed for it."""
+"""Defines the parts of the work on a period that workers can do apart, each with all its data."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class SimulationRun:
-    """Simulations of one shelf, each of so many weeks and with numbers of its own."""
+    """Simulations of one shelf over equally many weeks, each with random numbers of its own."""
 
     demand: PeriodDemand
     instance: Instance
     shelf: SimulatedShelf
     weeks: int
     name: tuple[object, ...]
-    """Of the weeks."""
+    """The name of the random numbers, before the number of the simulation."""
     numbers: tuple[int, ...]
 
 
 def run(one: SimulationRun) -> list[Record]:
-    """Simulate each; raises TooManyError where a job has too many builds."""
+    """Simulate each run; raises TooManyError where a job has too many builds."""
     preferring = Preferring(one.instance)
     return [
         simulated(one.demand, one.shelf, preferring, one.weeks, (*one.name, number))
@@ -43,14 +43,14 @@ def run(one: SimulationRun) -> list[Record]:
 
 @dataclass(frozen=True, slots=True)
 class Replication:
-    """One choice more, over scenarios of its own, to see how far off the best a shelf may be."""
+    """A choice over scenarios of its own, which bounds how far a shelf is from the best."""
 
     demand: PeriodDemand
     offers: dict[int, Offer]
     aim: Aim
-    """A cost of waiting, never a number of jobs."""
+    """Its cost of waiting; never a number of jobs."""
     levels: dict[int, int]
-    """The shelf that is looked at."""
+    """The shelf to compare with: for each choice, the number of parts."""
     scenarios: int
     seed: int
     number: int
@@ -59,19 +59,19 @@ class Replication:
 
 @dataclass(frozen=True, slots=True)
 class Replicated:
-    """What came of it."""
+    """The outcome of a replication."""
 
     at_least: int
-    """What any shelf costs."""
+    """A lower bound on the cost of any shelf over its scenarios."""
     cost: int
-    """What the shelf that is looked at costs."""
+    """The cost of the shelf to compare with."""
     able: int
-    """Jobs that some sizes serve."""
+    """The number of jobs that some sizes could serve."""
     jobs: int
 
 
 def replicate(one: Replication) -> Replicated | None:
-    """Choose once more and compare; None where time ran out."""
+    """Choose a shelf over further scenarios, and compare; None where time ran out."""
     drums = one.demand.drums
     found = scenarios(one.demand, one.scenarios, one.seed, "again", one.number)
     able, jobs = able_in(found, drums), jobs_in(found)

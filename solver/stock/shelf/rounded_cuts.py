@@ -1,9 +1,11 @@
-"""Jobs are whole: a bound on those of a scenario is a stair over a sum of packs.
+"""Rounds the Benders cuts of scenarios down to whole jobs, and finds sums of packs to branch on.
 
-Where every job takes five steels, of a scenario no more jobs are built than a fifth of all steels:
-with 64 of them not 12.8 but 12. A sum over a thousand scenarios does not show that, though most of
-them climb at the same few totals. So a search for the cheapest shelf is parted at such a total:
-below it every stair is cut off at a whole job, and above it the shelf holds so many packs.
+A cut bounds the worth of a scenario's jobs linearly in a sum of packs. Jobs are built whole or not
+at all, so the cut may be rounded down to whole jobs at every stock level. Where every job takes
+five steels, a scenario has no more jobs than a fifth of all steels: with 64 of them 12, not 12.8.
+The sum over a thousand scenarios hides this, though most of their cuts pass a whole job at the same
+few totals. So the search for the cheapest shelf branches at such a total: below it every cut is
+rounded down to a whole job, and above it the shelf holds at least so many packs.
 """
 
 from __future__ import annotations
@@ -18,32 +20,32 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 Total = tuple[tuple[int, int], ...]
-"""A sum of packs: columns and their factors, which have no common divisor."""
+"""A sum of packs: columns with their coefficients, which have no common divisor."""
 Ranges = dict[Total, tuple[int, int]]
-"""Between which whole numbers some totals lie."""
-NEAR = Fraction(1, 10_000)  # of a job or a pack: nearer to a whole one it is one
+"""For some totals, their lowest and highest value, both whole."""
+NEAR = Fraction(1, 10_000)  # of a job or a pack: nearer to a whole number it counts as whole
 
 
 @dataclass(frozen=True, slots=True)
 class JobWorth:
-    """What a job built is worth."""
+    """The worth of a job that is built."""
 
     least: int
     more: int
-    """What the parts it takes may save besides."""
+    """The most that its parts may save besides, in costs of keeping."""
 
     def most(self, jobs: int) -> int:
-        """What so many jobs are worth at most."""
+        """Return an upper bound on the worth of so many jobs."""
         return jobs * (self.least + self.more)
 
     def number(self, worth: Fraction | int) -> int:
-        """How many whole jobs there are at most in what is worth so much."""
+        """Return the most whole jobs that a worth allows."""
         return floor(worth / self.least + NEAR)
 
 
 @dataclass(frozen=True, slots=True)
 class RoundedCut:
-    """What the jobs of a scenario are worth at most: so much, and so much more by a total."""
+    """A cut of one scenario: its jobs are worth at most `foot` plus `rise` times a total."""
 
     scenario: int
     foot: int
@@ -51,34 +53,54 @@ class RoundedCut:
     total: Total
 
     def next(self, worth: int) -> int:
-        """The least total that allows for so much."""
+        """Return the least total for which the cut allows a worth."""
         return -(-(worth - self.foot) // self.rise)
 
 
 def stair_of(scenario: int, foot: int, prices: Mapping[int, int]) -> RoundedCut:
-    """Make a stair of prices of packs."""
+    """Make the cut of one scenario from the dual prices of packs.
+
+    Parameters
+    ----------
+    scenario
+        The scenario's index.
+    foot
+        The constant of the bound: the worth of the jobs without the price of the packs.
+    prices
+        For each column of packs, the dual price of a pack.
+    """
     rise = gcd(*prices.values())
     total = tuple((pack, price // rise) for pack, price in sorted(prices.items()))
     return RoundedCut(scenario, foot, rise, total)
 
 
 def sum_of(total: Total, packs: Sequence[Fraction]) -> Fraction:
-    """What a total comes to."""
+    """Return the value of a total for the given packs."""
     return sum((packs[pack] * factor for pack, factor in total), start=Fraction(0))
 
 
 class RoundedCuts:
-    """All that are known of some scenarios; whole numbers all of them."""
+    """The cuts of all scenarios, in integers."""
 
     def __init__(self, job: JobWorth, able: Sequence[int], most: Sequence[int]) -> None:
-        """How many jobs each scenario has, and of each pack how many there are at most."""
+        """Start without cuts.
+
+        Parameters
+        ----------
+        job
+            The worth of a job.
+        able
+            For each scenario, the number of jobs that some sizes could serve.
+        most
+            For each column of packs, the most packs that a shelf needs.
+        """
         self.job, self.able, self.most = job, able, most
         self.known: dict[RoundedCut, None] = {}
         self.totals: dict[Total, int] = {}
         self._arrays: _Arrays | None = None
 
     def add(self, stair: RoundedCut) -> bool:
-        """Whether it was not known."""
+        """Add a cut, and return whether it is new."""
         if stair in self.known:
             return False
         self.known[stair] = self._arrays = None
@@ -86,21 +108,21 @@ class RoundedCuts:
         return True
 
     def highest(self, total: Total, ranges: Ranges) -> int:
-        """The most that a total comes to within some ranges."""
+        """Return the highest value of a total within some ranges."""
         packs = self._packs(ranges)
         most = sum(factor * packs[pack] for pack, factor in total)
         return min(most, ranges.get(total, (0, most))[1])
 
     def _packs(self, ranges: Ranges) -> list[int]:
-        """The most packs of each choice within some ranges."""
+        """Return the most packs of each choice within some ranges."""
         return [ranges.get(((pack, 1),), (0, most))[1] for pack, most in enumerate(self.most)]
 
     def worths(self, ranges: Ranges) -> list[int]:
-        """What the whole jobs of each scenario are worth at most within some ranges."""
+        """Return for each scenario the most that its whole jobs are worth within some ranges."""
         return [int(worth) for worth in self._all().worths(self._packs(ranges), ranges)]
 
     def worth(self, packs: Sequence[int]) -> int:
-        """What the whole jobs of all scenarios are worth at most with so many packs."""
+        """Return the most that the whole jobs of all scenarios are worth with the given packs."""
         return sum(map(int, self._all().worths(packs, {})))
 
     def _all(self) -> _Arrays:
@@ -110,9 +132,22 @@ class RoundedCuts:
     def parted(
         self, packs: Sequence[Fraction], worths: Sequence[Fraction]
     ) -> tuple[Total, int] | None:
-        """The total, and the least of its upper part, at which most halves of jobs are lost.
+        """Choose the total to branch on, and the lowest value of its upper part.
 
-        Where no job is halved, a pack that is; None where all are whole.
+        It is the one at which rounding the cuts down takes away most of the half jobs. Where there
+        are no half jobs, it is the column whose packs are furthest from whole.
+
+        Parameters
+        ----------
+        packs
+            For each column, the packs of the master's optimum.
+        worths
+            For each scenario, the worth of its jobs in that optimum.
+
+        Returns
+        -------
+        tuple of Total and int, or None
+            None where all packs are whole too.
         """
         job, totals = self.job, {total: sum_of(total, packs) for total in self.totals}
         lost: defaultdict[tuple[Total, int], Fraction] = defaultdict(Fraction)
@@ -129,7 +164,7 @@ class RoundedCuts:
 
 
 class _Arrays:
-    """The stairs as arrays of whole numbers, for looking at many shelves."""
+    """The cuts as arrays of integers, to bound many shelves quickly."""
 
     def __init__(self, stairs: RoundedCuts) -> None:
         import numpy as np
@@ -146,7 +181,7 @@ class _Arrays:
         self._scenario, self._foot, self._rise, self._total = columns
 
     def worths(self, packs: Sequence[int], ranges: Ranges) -> Any:  # noqa: ANN401 - an array
-        """What the jobs of each scenario are worth at most: their lowest stair, and that whole."""
+        """Return for each scenario its lowest cut, rounded down to whole jobs."""
         np, job = self._np, self._job
         highest = self._factors @ np.array(packs, dtype=np.int64)
         for total, (_, high) in ranges.items():

@@ -1,9 +1,9 @@
-"""Jobs of many weeks in the order they come, each built as `fit` builds from what is there.
+"""Simulates jobs of many weeks in the order they come, each built as `fit` builds from the stock.
 
-A job that the shelf can serve is built on the day it comes. One it cannot waits: what it would
-rather be built of is set aside for it, and what lacks is owed to it, before anybody who comes
-later. At a week's end every size of which no more than its reorder point is on hand and on order
-is ordered up to its level, in whole packs; orders come after the lead time.
+A job that the shelf can serve is built on the day it comes. Any other job waits. The parts that it
+would take first are set aside for it, and those that lack are owed to it before any later job. At
+a week's end, every size with no more parts on hand and on order than its reorder point is ordered
+up to its level, in whole packs. Orders come after the lead time.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class SimulatedShelf:
-    """How a shelf is kept."""
+    """The levels, reorder points and packs of a shelf."""
 
     levels: tuple[int, ...]
-    """Up to how many of each choice are ordered."""
+    """For each choice, the number of parts to order up to."""
     reorder: tuple[int, ...]
-    """How few must be on hand and on order for an order."""
+    """For each choice, the most parts on hand and on order at which an order is given."""
     sold_in: tuple[int, ...]
 
 
 @dataclass(slots=True)
 class Record:
-    """What became of the jobs of some weeks."""
+    """Counts of jobs and parts over some weeks."""
 
     weeks: int = 0
     whole: int = 0
@@ -43,13 +43,13 @@ class Record:
     served: int = 0
     """Jobs built on the day they came."""
     lacked: Counter[int] = field(default_factory=Counter)
-    """How many jobs waited for want of each choice."""
+    """For each choice, the number of jobs that waited for want of it."""
     used: dict[int, Counter[int]] = field(default_factory=dict)
-    """For each choice, in how many cycles so many of it were taken."""
+    """For each choice and number of parts, the cycles in which so many were taken."""
     owed: int = 0
-    """Jobs waiting at the weeks' ends, added up; those that nothing serves are not counted."""
+    """Jobs waiting at each week's end, added up; those that nothing serves are not counted."""
     kept: Counter[int] = field(default_factory=Counter)
-    """Of each choice on hand at the weeks' ends, added up."""
+    """For each choice, the parts on hand at each week's end, added up."""
 
 
 def simulated(
@@ -59,9 +59,32 @@ def simulated(
     weeks: int,
     name: tuple[object, ...],
 ) -> Record:
-    """So many weeks in a row, after as many cycles as let the full shelf of the start be forgotten.
+    """Simulate a shelf over a number of weeks.
 
-    The same for the same name. Raises TooManyError where a job has too many builds.
+    Two cycles go before and are not counted, so that the full shelf of the start does not matter.
+
+    Parameters
+    ----------
+    demand
+        The jobs to expect.
+    shelf
+        How the shelf is kept.
+    preferring
+        Ranks the builds of each job.
+    weeks
+        The number of weeks to count.
+    name
+        The name of the random numbers: equal names give equal weeks.
+
+    Returns
+    -------
+    Record
+        The counts of jobs and parts over these weeks.
+
+    Raises
+    ------
+    TooManyError
+        Where a job has too many builds.
     """
     draws, simulation = Draws(*name), _Simulation(demand, shelf, preferring)
     for _ in range(2 * demand.cycle):
@@ -75,21 +98,33 @@ def simulated(
 def served_in_order(
     demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring, jobs: Iterable[int]
 ) -> int:
-    """How many of some jobs a full shelf serves in the order they come, before any order comes."""
+    """Count the jobs that a full shelf serves in the order they come, before any order comes.
+
+    Parameters
+    ----------
+    demand
+        The jobs to expect.
+    shelf
+        How the shelf is kept.
+    preferring
+        Ranks the builds of each job.
+    jobs
+        For each job the row of its spaces in `demand.rows`.
+    """
     simulation = _Simulation(demand, shelf, preferring)
     simulation.week([*jobs])
     return simulation.record.served
 
 
 class _Simulation:
-    """A shelf as the weeks go by."""
+    """A shelf and its jobs, week by week."""
 
     def __init__(self, demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring) -> None:
         self.demand, self.shelf, self.preferring = demand, shelf, preferring
         self.net = [*shelf.levels]
-        """On hand less what is owed, of each choice."""
+        """For each choice, the parts on hand less those owed."""
         self.position = [*shelf.levels]
-        """That and what is on order."""
+        """For each choice, these and the parts on order."""
         self.orders: deque[list[tuple[int, int]]] = deque([[] for _ in range(demand.lead)])
         self.cycles: deque[Counter[int]] = deque(maxlen=demand.cycle)
         self.waiting: list[tuple[tuple[int, int], ...]] = []
@@ -97,7 +132,7 @@ class _Simulation:
         self.record = Record()
 
     def week(self, rows: list[int]) -> None:
-        """Jobs come, then the week ends."""
+        """Serve the jobs of a week in order, and end the week."""
         self.cycles.append(Counter())
         served = sum(map(self._serve, rows))
         self.record.weeks += 1
@@ -107,6 +142,7 @@ class _Simulation:
         self._end()
 
     def _serve(self, row: int) -> bool:
+        """Build a job, or set aside the parts it takes first; return whether it was built."""
         if row not in self.known:
             self.known[row] = self.preferring.of(self.demand.rows[row])
         wanted = self.known[row]
@@ -134,7 +170,7 @@ class _Simulation:
         return [choice for choice, count in way.parts if self.net[choice] < count]
 
     def _end(self) -> None:
-        """Order what is to be ordered, and take in what comes before the next week."""
+        """Give the orders that are due, and receive those that come before the next week."""
         self._look_back()
         for choice, left in enumerate(self.net):
             if left > 0:
@@ -148,7 +184,7 @@ class _Simulation:
             self.net[choice] += number
 
     def _look_back(self) -> None:
-        """Let go the jobs whose parts are all there: what is owed is owed to the last that came."""
+        """Drop waiting jobs that have all their parts; those that came first get theirs first."""
         owed = Counter({choice: -net for choice, net in enumerate(self.net) if net < 0})
         still = []
         for parts in reversed(self.waiting):

@@ -1,6 +1,7 @@
-"""The jobs of a cycle as columns and rows of a program, in whole jobs or in parts of them.
+"""States the jobs of a cycle as columns and rows of a program, with whole or fractional jobs.
 
-How the jobs of a cycle are worth most, in whole numbers: asked where halves mislead.
+`whole_flows` maximises the worth of a cycle's jobs in integers, where half jobs of the relaxation
+mislead.
 """
 
 from __future__ import annotations
@@ -22,35 +23,45 @@ if TYPE_CHECKING:
 
 
 class TakesRows(Protocol):
-    """A program that grows."""
+    """A program that accepts columns and rows."""
 
     def integer(self, low: int, high: int) -> int:
-        """Add a column between two bounds."""
+        """Add an integer column between two bounds, and return its index."""
         ...
 
     def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> object:
-        """Ask that an expression lie between two bounds, either of which may be open."""
+        """Add a row that keeps an expression between two bounds, either of which may be None."""
         ...
 
 
 class Cycle:
-    """The columns of one cycle, with every row but those for what is on the shelf."""
+    """The columns and rows of one cycle, except the rows that limit it to the parts on the shelf.
+
+    Parameters
+    ----------
+    program
+        Receives the columns and rows.
+    scenario
+        Kinds of drum, each with the number of jobs.
+    drums
+        For each kind, the sets of parts that serve it.
+    """
 
     def __init__(self, program: TakesRows, scenario: Scenario, drums: Sequence[Drum]) -> None:
         self._program = program
         self._built: list[int] = []
         self.drawn: dict[int, Expression] = {}
-        """What the columns take of each choice."""
+        """For each choice, the parts that the columns take."""
         self.flows = {k: self._kind(drums[k], jobs) for k, jobs in scenario if all(drums[k])}
-        """Of each kind, gap by gap, the columns of how many of its jobs take each draw."""
+        """For each kind, gap by gap, the columns that count its jobs with each draw."""
 
     def worth(self, reward: int, kept: Mapping[int, int]) -> Expression:
-        """What the jobs built are worth: the reward, and keeping what they take, each."""
+        """Return the worth of the jobs built: rewards, and keeping costs that their parts save."""
         saved = (scale(takers, kept.get(choice, 0)) for choice, takers in self.drawn.items())
         return add(dict.fromkeys(self._built, reward), *saved)
 
     def _kind(self, drum: Drum, jobs: int) -> list[list[int]]:
-        """Add the jobs of a kind; gives the columns of the draws of each gap."""
+        """Add the jobs of a kind, and return the columns of the draws of each gap."""
         built = self._program.integer(0, jobs)
         self._built.append(built)
         flows: list[list[int]] = []
@@ -69,7 +80,7 @@ class Cycle:
     def _share(
         self, shared: Mapping[tuple[int, int], Mapping[int, Expression]], built: int, jobs: int
     ) -> None:
-        """Let each job have one choice of a shared part, which serves all of its gaps."""
+        """Add rows so that each job has one choice of a shared part, in all of its gaps."""
         agreed: dict[int, Expression] = {}
         for (part, choice), gaps in shared.items():
             held = self._program.integer(0, jobs)
@@ -82,13 +93,33 @@ class Cycle:
             self._program.row(held_by, None, 0)
 
 
-SECONDS = 5  # for one cycle, which mostly takes some thousandths
+SECONDS = 5  # for one cycle, which mostly takes milliseconds
 
 
 def whole_flows(
     scenario: Scenario, drums: Sequence[Drum], levels: Mapping[int, int], aim: Aim, clock: Clock
 ) -> Flows | None:
-    """How many jobs of a kind take which draw of a gap; None where none were found in time."""
+    """Choose the draws of a cycle's jobs that are worth most, in integers.
+
+    Parameters
+    ----------
+    scenario
+        Kinds of drum, each with the number of jobs.
+    drums
+        For each kind, the sets of parts that serve it.
+    levels
+        For each choice, the number of parts on the shelf.
+    aim
+        The costs of waiting and keeping.
+    clock
+        The time that is left, of which at most SECONDS are used.
+
+    Returns
+    -------
+    Flows, or None
+        For each kind, gap by gap, the number of jobs that take each draw; None where none were
+        found in time.
+    """
     program = Program()
     cycle = Cycle(program, scenario, drums)
     for choice, takers in cycle.drawn.items():
