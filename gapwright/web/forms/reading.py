@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 MOST_SHOWN = 12
 """The most fields of one reading, unless more were read."""
+BLADES = ("goes", "stops")
+"""The keys of a reading that lies between two blades of a feeler gauge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,12 @@ def reading_of(
     how = [f"with {asked.gauge}"] if asked and asked.gauge else []
     how += [f"at {asked.places} places, averaged"] if asked and asked.places > 1 else []
     how += state_words(state)
+    blades = [
+        f"{key} {text_of(held[key])}" for key in BLADES if isinstance(held, dict) and key in held
+    ]
+    if blades:  # kept as the file has it: a place beside the blades would contradict them
+        how.append(f"read by the feeler that {' and the one that '.join(blades)}")
+        values, places = [], 0
     stated = held.get("state", {}) if isinstance(held, dict) else {}
     return AskedReading(
         gap=path[2] if path[1] == "gaps" else "",

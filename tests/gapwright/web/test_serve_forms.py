@@ -69,6 +69,20 @@ def test_the_demo_jobs_come_back_as_they_are(tmp_path: Path, lengths: str, page:
         assert meant(sent_again(tmp_path / "demo", name, lengths, page)) == meant(case)
 
 
+@pytest.mark.parametrize("lengths", UNITS)
+def test_a_reading_between_two_blades_is_shown_and_comes_back(tmp_path: Path, lengths: str) -> None:
+    write_demo(tmp_path / "demo")
+    job = tmp_path / "demo" / "job.yaml"
+    text = job.read_text(encoding="utf-8")
+    blades = text.replace("gap: [.018, .020, .019]", "gap: {goes: .018, stops: .020}")
+    assert blades != text
+    job.write_text(blades, encoding="utf-8")
+    shown = measure(Visit(Shop(tmp_path / "demo"), "/measure", (("from", "job.yaml"),))).text
+    assert "read by the feeler that goes .018 and the one that stops .020" in shown
+    assert 'name="job/gaps/low/gap/at"' not in shown
+    assert meant(sent_again(tmp_path / "demo", "job.yaml", lengths)) == meant(read_case(job))
+
+
 def test_random_jobs_come_back_as_they_are(tmp_path: Path) -> None:
     """Jobs of every kind, in another unit of length in turn: layouts, shims, states, words."""
     roads: Counter[str] = Counter()
