@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 GUIDE = HOME / "gapwright" / "guide"
+WHITE = "<rect width='100%' height='100%' fill='#fff'/>"
+"""Paper under the README's picture, which may be looked at on a dark page."""
 INSTALLS = "python3 -m venv"
 """What a block of commands holds that makes the environment: `.ci/run` runs these two."""
 SHIMS = {
@@ -113,14 +115,13 @@ def picture() -> str:
     """Draw the README's picture: the stack of its drum as `fit` builds it."""
     import gapwright
     from gapwright.drawing.stack import draw_stack
-    from gapwright.drawing.svg import GROUND
     from specs.files.read import case_of
     from specs.formats.yaml import parse
 
     drum = of(HOME / "README.md", "yaml")[0]
     report = gapwright.fit_case(case_of(parse(drum, "drum.yaml")))
     drawn = draw_stack(report.gaps[0], (), "in", 110.0).svg
-    return drawn.replace("</title>", f"</title>{GROUND}", 1) + "\n"
+    return drawn.replace("</title>", f"</title>{WHITE}", 1) + "\n"
 
 
 if __name__ == "__main__":

@@ -65,6 +65,7 @@ def text_of(told: list[tuple[Block, str]]) -> str:
 
 def test_every_page_is_listed_printed_and_turned_into_html() -> None:
     listed = ran("guide").stdout
+    assert max(map(len, listed.splitlines())) <= 80
     for name, what in PAGES.items():
         assert f"gapwright guide {name}" in listed
         assert what in listed

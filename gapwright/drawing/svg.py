@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 
 FONT = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 WIDE = 0.56  # of its size, what a letter takes on average
-GROUND = "<rect width='100%' height='100%' fill='#fff'/>"
-"""White paper, under a drawing that has a file to itself."""
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
 
@@ -85,12 +83,6 @@ def line(*points: Point, stroke: float = 0.2) -> str:
 def solid(*points: Point) -> str:
     """Draw a black polygon."""
     return f"<polygon points='{' '.join(f'{x:.2f},{y:.2f}' for x, y in points)}'/>"
-
-
-def ring(at: Point, radius: float, stroke: float = 0.2) -> str:
-    """Draw a circle that is not filled."""
-    drawn = f"cx='{at[0]:.2f}' cy='{at[1]:.2f}' r='{radius:g}'"
-    return f"<circle {drawn} fill='none' stroke='#000' stroke-width='{stroke:g}'/>"
 
 
 def outline(box: Box, stroke: float, *, filled: bool = False) -> str:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from importlib.resources import files
 
 PAGES = {
-    "bench": "for the bench: one drum from readings to the printed sheet, and after assembly",
-    "shop": "for the shop: counts that are right, several rebuilds, kits, what to stock",
-    "scripts": "for scripts: the library, JSON, the page's API, settings, exit codes",
+    "bench": "one drum: readings, answer, sheet, after assembly",
+    "shop": "counts, several rebuilds, kits, what to stock",
+    "scripts": "the library, JSON, the API, settings, exit codes",
     "files": "every key of a unit, shelf, job and kit file",
     "answers": "every key of an answer as JSON",
 }
