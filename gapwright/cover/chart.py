@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.cover.answer import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover.text import head, hole_words, standing
-from gapwright.drawing.figure import Chart, on_axis
+from gapwright.drawing.figure import Chart, Column, on_axis
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from gapwright.cover.service import Covered
-    from gapwright.drawing.figure import Column
     from specs.values.lengths import LengthUnit
 
 WIDE, BAR, WINDOW, DRUMS, SCALE, KEY = 240.0, 11.0, 20.0, 9.0, 9.0, 14.0
@@ -51,7 +50,7 @@ class _Panel:
         self.lines = [points for run in spans(covered) for points in self._lines(run)]
         lines = 1 + len(self.head) + len(self.notes)
         self.high = (
-            4 + lines * 4.2 + 5 + BAR + bool(self.lines) * (WINDOW + 2)
+            4 + lines * Column.LINE + 5 + BAR + bool(self.lines) * (WINDOW + 2)
             + bool(covered.history) * (DRUMS + 2) + SCALE
         )  # fmt: skip
 

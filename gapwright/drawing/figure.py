@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawing.svg import Svg
 from gapwright.extras import check_extra
 from gapwright.output.files import check_ending, write
+from specs.values.lengths import NANOMETRES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -128,7 +129,4 @@ def check_picture(path: Path) -> None:
 
 def on_axis(length: Length, unit: LengthUnit) -> float:
     """Return a length as a number of the axis's unit."""
-    return float(length.nm / PER_UNIT[unit])
-
-
-PER_UNIT = {"mm": 1_000_000, "in": 25_400_000, "thou": 25_400}
+    return float(length.nm / NANOMETRES[unit])

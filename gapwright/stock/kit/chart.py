@@ -5,13 +5,12 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from gapwright.drawing.figure import Chart
+from gapwright.drawing.figure import Chart, Column
 from gapwright.output.money import WHOLE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from gapwright.drawing.figure import Column
     from gapwright.stock.kit.service import KitReport
 
 WIDE, HEAD, TALL, FOOT, LETTERS = 180.0, 12.0, 80.0, 16.0, 100
@@ -33,7 +32,7 @@ def frontier_chart(report: KitReport) -> Chart:
         column.skip(HEAD - 2 - column.LINE)
         _kits(column.axes(TALL), report)
 
-    return Chart(TITLE, WIDE, HEAD + len(names) * 4.2 + TALL + FOOT, paint)
+    return Chart(TITLE, WIDE, HEAD + len(names) * Column.LINE + TALL + FOOT, paint)
 
 
 def _kits(axes: Axes, report: KitReport) -> None:
