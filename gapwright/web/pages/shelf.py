@@ -31,12 +31,6 @@ from specs.formats.yaml import written
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-WORDS = {
-    "count": "so many were counted",
-    "receive": "so many came in",
-    "issue": "so many were taken out",
-    "scrap": "so many were thrown away",
-}
 SENT_BEFORE = (
     "other numbers were sent with this form before and are posted; what stands here is not: hold "
     "it against the counts as they are now and send it again"
@@ -56,7 +50,7 @@ def move(visit: Visit) -> Reply:
     kind = next((one for one in KINDS if one == visit.one("move")), None)
     problems = []
     if kind is None:
-        problems.append(Problem(near(visit.one("move"), KINDS, "choose one of"), field="move"))
+        problems.append(Problem(near(visit.one("move"), [*KINDS], "choose one of"), field="move"))
     else:
         rows = weighed(rows, kind)
     if not any(row.typed for row in rows.rows):
@@ -126,7 +120,7 @@ def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
         sizes.setdefault(row.family, []).append(row)
     page = screen(
         "shelf.html",
-        visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
+        visit=visit, shelf=rows, families=sizes, words=KINDS, new=NEW,
         others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
         who=visit.one("who") or usual_who(), told=_told(visit, rows),
