@@ -51,7 +51,7 @@ def listed(module: str) -> set[str]:
     for node in ast.walk(ast.parse(module)):
         if isinstance(node, ast.Tuple | ast.List | ast.Set | ast.Dict):
             ends = node.keys if isinstance(node, ast.Dict) else node.elts
-            words = {one.value for one in ends if isinstance(one, ast.Constant)}
+            words = {str(one.value) for one in ends if isinstance(one, ast.Constant)}
             names = {one.id for one in ends if isinstance(one, ast.Name)}
             verbs = (words | names) & {*VERBS}
             if len(verbs) > MOST:
