@@ -12,20 +12,18 @@ from solver import Fit, Limits
 from solver.builds import patterns
 from solver.rebuild.alternatives import best_builds
 from tests.amounts import few, share
-from tests.oracles.brute import LENGTHS
-from tests.oracles.compare import brute_of, levels_of, solve, told
-from tests.oracles.plenty import plentiful
-from tests.oracles.random_jobs import random_job
+from tests.oracles.against_brute import brute_of, levels_of, named, solve
+from tests.oracles.brute_force import LENGTHS
+from tests.oracles.random_jobs import plentiful, random_job
 
 if TYPE_CHECKING:
-    from tests.oracles.brute import Brute
-    from tests.oracles.brute_shapes import Filling, Key, Told
+    from tests.oracles.brute_force import Brute, Filling, Key, Named
 
 SEEDS = few(range(40_000, 40_420), 160)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
 Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
-Ranked = tuple[dict["Key", Fraction], "Told"]
+Ranked = tuple[dict["Key", Fraction], "Named"]
 
 
 def classes(brute: Brute) -> list[Ranked]:
@@ -58,7 +56,7 @@ def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
 def ranked(fit: Fit) -> Ranked:
     """A fit of the solver in the brute force's words."""
     values = {key: value for key, value in levels_of(fit.instance, fit.values).items() if value}
-    return values, told(fit.instance, fit.build)
+    return values, named(fit.instance, fit.build)
 
 
 @pytest.mark.parametrize("most", [LISTED, COUNTED])
