@@ -42,13 +42,14 @@ def as_good(brute: Brute, index: int) -> list[Looks]:
         if worth is None or worth[:seen] != values[:seen]:
             continue
         rank = worth, filling.order
-        look = _looks(brute, filling)
+        look = looks(brute, filling)
         found[look] = min(found.get(look, rank), rank)
-    found.pop(_looks(brute, held[index]), None)
+    found.pop(looks(brute, held[index]), None)
     return sorted(found, key=lambda look: found[look])
 
 
-def _looks(brute: Brute, filling: Filling) -> Looks:
+def looks(brute: Brute, filling: Filling) -> Looks:
+    """What of a filling a person can tell: its layout, and how many parts of each size."""
     kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
     counts = Counter((kind.family, kind.size) for kind in kinds)
     return filling.stack.name, frozenset(counts.items())

@@ -21,6 +21,7 @@ from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import move_reading, move_space
 from specs.values.lengths import Length, number, parse_length
 from tests.amounts import few, share
+from tests.oracles.brute_alternatives import looks
 from tests.oracles.brute_files import own_space
 from tests.oracles.brute_force import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
@@ -256,17 +257,7 @@ def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
         }
         assert all(ours.get(key, 0) == value for key, value in best.values.items())
     if one.builds is not None and len(covered.gaps) == 1:
-        assert one.builds == len(set(looks(brute, covered.gaps[0])))
+        landing = (f for f in brute.fillings(covered.gaps[0]) if brute.worth((f,)) is not None)
+        assert one.builds == len({looks(brute, filling) for filling in landing})
         roads.add("counted")
     return roads
-
-
-def looks(brute: Brute, gap: str) -> list[object]:
-    """What a person could tell of every assignment that lands in the window."""
-    found: list[object] = []
-    for filling in brute.fillings(gap):
-        if brute.worth((filling,)) is not None:
-            kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
-            counts = Counter((kind.family, kind.size) for kind in kinds)
-            found.append((filling.stack.name, frozenset(counts.items())))
-    return found

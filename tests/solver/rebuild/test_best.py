@@ -13,16 +13,16 @@ from solver.builds import patterns
 from solver.rebuild.alternatives import best_builds
 from tests.amounts import few, share
 from tests.oracles.against_brute import brute_of, levels_of, named, solve
+from tests.oracles.brute_alternatives import Looks, looks
 from tests.oracles.brute_force import LENGTHS
 from tests.oracles.random_jobs import plentiful, random_job
 
 if TYPE_CHECKING:
-    from tests.oracles.brute_force import Brute, Filling, Key, Named
+    from tests.oracles.brute_force import Brute, Key, Named
 
 SEEDS = few(range(40_000, 40_420), 160)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
-Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
 Ranked = tuple[dict["Key", Fraction], "Named"]
 
 
@@ -38,12 +38,6 @@ def classes(brute: Brute) -> list[Ranked]:
         look = tuple(looks(brute, filling) for filling in together)
         found.setdefault(look, (exact(brute, values), brute.names(together)))
     return [*found.values()]
-
-
-def looks(brute: Brute, filling: Filling) -> Looks:
-    """What a person can tell of a filling: its layout, and how many parts of each size."""
-    kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
-    return filling.stack.name, frozenset(Counter((k.family, k.size) for k in kinds).items())
 
 
 def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
