@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.options import wish_of
 from gapwright.batch.several_shelves import plan_shelves
+from gapwright.fit.reserve import UnaskedReleaseError
 from gapwright.shelf.service import Author
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
+from gapwright.web.job_actions import agreed
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.workers import executor_of
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from gapwright.batch.service import PlanReport, Wish
+    from gapwright.fit.reserve import Agreed
     from solver.engines.limits import Limits
     from specs.models.case import Case
 
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 FIELDS = ("job", "shelf", "budget", "day", "lengths")
 """The fields in a plan's address, besides those for the precedence of jobs."""
 TYPED = ("budget", "day")
+UNASKED = "nothing was reserved: plan again, and see there what would be given back"
 STANDS = (("", "as it counts"), ("pin", "before any other"), ("hold", "held back"))
 
 
@@ -94,7 +98,8 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
 def begin(request: PageRequest) -> PageResponse:
     """Begin a plan as a background job, and redirect to its address.
 
-    Where the form says so, the plan also reserves its parts.
+    Where the form says so, the plan also reserves its parts; parts that its jobs hold and it does
+    not take are released only where the form names them.
     """
     try:
         cases = _cases(request)
@@ -109,13 +114,23 @@ def begin(request: PageRequest) -> PageResponse:
 def _work(request: PageRequest, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """Return the work of the background job."""
     if request.one("move") != "reserve":
-        return partial(_planned, cases, wish, None)
-    return partial(_planned, cases, wish, Author(who_of(request), "a plan of the bench page"))
+        return partial(_planned, cases, wish, None, None)
+    said = Author(who_of(request), "a plan of the bench page")
+    return partial(_planned, cases, wish, said, agreed(request))
 
 
-def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: Limits) -> Plans:
-    with executor_of(1) as executor:
-        return plan_shelves(cases, executor, limits, wish, said)
+def _planned(
+    cases: tuple[Case, ...],
+    wish: Wish,
+    said: Author | None,
+    release: Agreed | None,
+    limits: Limits,
+) -> Plans:
+    try:
+        with executor_of(1) as executor:
+            return plan_shelves(cases, executor, limits, wish, said, release)
+    except UnaskedReleaseError as error:
+        raise InputError(*error.problems, Problem(UNASKED)) from None
 
 
 def _cases(request: PageRequest) -> tuple[Case, ...]:
