@@ -170,19 +170,19 @@ def _connect(address: str, name: str, patience: int) -> psycopg.Connection[tuple
     try:
         return psycopg.connect(address, autocommit=True, connect_timeout=max(patience, 2))
     except psycopg.Error as error:
-        said = str(error).splitlines()[0]
-        raise NotAShelfError(name, f"cannot be reached ({said})") from error
+        message = str(error).splitlines()[0]
+        raise NotAShelfError(name, f"cannot be reached ({message})") from error
 
 
 def _name(address: str) -> str:
     """Return the shelf's name for messages, without the password that its address may hold."""
     try:
-        said = conninfo_to_dict(address)
+        message = conninfo_to_dict(address)
     except psycopg.Error:
         raise NotAShelfError(
             "postgresql", "is no address; write postgresql://user@host/name"
         ) from None
-    return f"postgresql://{said.get('host', '')}/{said.get('dbname', '')}"
+    return f"postgresql://{message.get('host', '')}/{message.get('dbname', '')}"
 
 
 def _placed(statement: str) -> bytes:
@@ -190,15 +190,17 @@ def _placed(statement: str) -> bytes:
 
 
 def _refusal(name: str, error: psycopg.Error, patience: int) -> ShelfError:
-    said = str(error).splitlines()[0]
+    message = str(error).splitlines()[0]
     match error:
         case psycopg.errors.LockNotAvailable():
             return BusyShelfError(name, patience)
         case psycopg.errors.DiskFull():
             return FullShelfError(name)
         case psycopg.errors.ReadOnlySqlTransaction() | psycopg.errors.InsufficientPrivilege():
-            return ReadOnlyShelfError(name, f"it may be read and not written ({said}); {NOTHING}")
+            return ReadOnlyShelfError(
+                name, f"it may be read and not written ({message}); {NOTHING}"
+            )
         case psycopg.OperationalError():
             again = "post the same request again, it is posted once"
-            return ShelfError(name, f"the connection is lost ({said}); {again}")
-    return DamagedShelfError(name, f"is damaged ({said}); {RESTORE}")
+            return ShelfError(name, f"the connection is lost ({message}); {again}")
+    return DamagedShelfError(name, f"is damaged ({message}); {RESTORE}")

@@ -269,8 +269,8 @@ def _refusal(name: str, error: sqlite3.Error, patience: int) -> ShelfError:
     if kind == "SQLITE_READONLY" and code != "SQLITE_READONLY_DBMOVED":
         return ReadOnlyShelfError(name, f"it may be read and not written; {NOTHING}")
     if kind in {"SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_READONLY", "SQLITE_PERM"}:
-        said = str(error)
-        return ShelfError(name, f"cannot be read or written where it lies ({said}); {NOTHING}")
+        message = str(error)
+        return ShelfError(name, f"cannot be read or written where it lies ({message}); {NOTHING}")
     if kind == "SQLITE_NOTADB":
         return NotAShelfError(name, "is no database; name the shelf's file")
     return DamagedShelfError(name, f"is damaged ({error}); {RESTORE}")

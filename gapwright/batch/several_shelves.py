@@ -56,7 +56,7 @@ def plan_shelves(
     executor: Executor,
     limits: Limits,
     wish: Wish | None = None,
-    said: Author | None = None,
+    author: Author | None = None,
 ) -> dict[str, PlanReport]:
     """Plan the jobs of every shelf, and reserve the parts of each plan where that is asked.
 
@@ -70,7 +70,7 @@ def plan_shelves(
         How long to search, all shelves together.
     wish
         The options of the plans.
-    said
+    author
         Who reserves and why; None to reserve nothing.
 
     Returns
@@ -85,7 +85,7 @@ def plan_shelves(
         refused, with the shelves that parts were reserved from already.
     """
     shelves = by_shelf(cases)
-    if said is not None:
+    if author is not None:
         for case in (case for mine in shelves.values() for case in mine):
             check_reservable(case)
     posed = _posed(shelves, wish or Wish())
@@ -93,7 +93,7 @@ def plan_shelves(
         shelf: reported(posed[shelf], *found)
         for shelf, found in zip(posed, _solved([*posed.values()], executor, limits), strict=True)
     }
-    return reports if said is None else _reserved(reports, said, limits, wish or Wish())
+    return reports if author is None else _reserved(reports, author, limits, wish or Wish())
 
 
 def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
@@ -133,7 +133,7 @@ def _work(asked: Asked) -> tuple[Plan, Around]:
 
 
 def _reserved(
-    reports: dict[str, PlanReport], said: Author, limits: Limits, wish: Wish
+    reports: dict[str, PlanReport], author: Author, limits: Limits, wish: Wish
 ) -> dict[str, PlanReport]:
     """Reserve plan by plan, each whole or not at all; a refusal names what is reserved already."""
     done: dict[str, PlanReport] = {}
@@ -143,7 +143,7 @@ def _reserved(
             if again:
                 mine = wish.of({case.job.name for case in report.cases})
                 report = plan_cases(report.cases, limits, mine)
-            return _held(report, said, again)
+            return _held(report, author, again)
 
         try:
             done[shelf] = until_reserved(attempt, MOST_PLANS, "plan")
@@ -157,7 +157,7 @@ def _reserved(
     return done
 
 
-def _held(report: PlanReport, said: Author, again: int) -> PlanReport:
+def _held(report: PlanReport, author: Author, again: int) -> PlanReport:
     """Reserve a plan's parts. Raises ShortShelfError where others have taken some of them."""
     builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
-    return replace(report, planned_again=again, reserved=reserve_together(builds, said))
+    return replace(report, planned_again=again, reserved=reserve_together(builds, author))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.cli.options import FILE, LENGTHS, SHELF, SpreadOptions, spreading, stop_after
-from gapwright.cli.shelf import WHO, said_by
+from gapwright.cli.shelf import WHO, author_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,7 +52,7 @@ class BatchOptions(SpreadOptions):
 @spreading
 @stop_after(300.0, "plan")
 def batch(
-    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[BatchOptions]
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **options: Unpack[BatchOptions]
 ) -> int:
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 
@@ -69,17 +69,19 @@ def batch(
     from solver.engines.limits import Limits
     from specs.files.read_many import read_cases
 
-    if asked["picture"] is not None:
-        check_picture(asked["picture"])
-    limits = Limits(asked["seconds"])
-    wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
+    if options["picture"] is not None:
+        check_picture(options["picture"])
+    limits = Limits(options["seconds"])
+    wish = wish_of(
+        options["pin"], options["hold"], options["keep"], options["budget"], options["day"]
+    )
     with telling(limits.watch):
         cases = read_cases(jobs, unit, shelf)
-        said = said_by(asked["who"]) if asked["reserve"] else None
-        with executor_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as executor:
-            plans = plan_shelves(cases, executor, limits, wish, said)
-    click.echo(render(Plans(plans), asked["lengths"], as_json=asked["as_json"]))
-    write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
+        author = author_of(options["who"]) if options["reserve"] else None
+        with executor_of(options["workers"], options["cluster"], len(by_shelf(cases))) as executor:
+            plans = plan_shelves(cases, executor, limits, wish, author)
+    click.echo(render(Plans(plans), options["lengths"], as_json=options["as_json"]))
+    write(plans, options["lengths"], table=options["csv"], picture=options["picture"])
     if not all(report.plan.proved for report in plans.values()):
         return 4
     return 3 if any(None in report.plan.builds for report in plans.values()) else 0

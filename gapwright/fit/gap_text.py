@@ -109,7 +109,7 @@ def measure_steps(measure: Measure | None) -> list[str]:
     if measure is None:
         return []
     between = ["between " + " and ".join(measure.between)] * bool(measure.between)
-    return [*between, *(said for said in (measure.held, measure.how) if said)]
+    return [*between, *(text for text in (measure.held, measure.how) if text)]
 
 
 def state_words(state: Mapping[str, str]) -> list[str]:

@@ -85,7 +85,7 @@ def fit_job(
 
 def fit_reserved(
     case: Case,
-    said: Author,
+    author: Author,
     limits: Limits | None = None,
     best: int = 1,
     *,
@@ -101,7 +101,7 @@ def fit_reserved(
     ----------
     case
         The job's files as read; its shelf is a ledger.
-    said
+    author
         Who asks and why.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
@@ -131,7 +131,7 @@ def fit_reserved(
     def attempt(again: int) -> Report:
         report = fit_case(case, limits, best, **further)
         fits = isinstance(report.answer, Fit)
-        posted = reserve(report, said, release) if fits else None
+        posted = reserve(report, author, release) if fits else None
         return replace(report, solved_again=again, reserved=posted)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")

@@ -72,10 +72,14 @@ def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Statemen
         for name, value in part.seen
         if name in belonging.things
     ]
-    told = teller.by_thickness(part) if seen else None
-    if told is None or told.verdict != "told" or told.candidate.family not in belonging.things:
+    identified = teller.by_thickness(part) if seen else None
+    if (
+        identified is None
+        or identified.verdict != "told"
+        or identified.candidate.family not in belonging.things
+    ):
         return []
-    here = told.candidate
+    here = identified.candidate
     value = (
         here.size if here.size not in belonging.sets else belonging.sets[here.size][here.family][0]
     )

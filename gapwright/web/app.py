@@ -256,7 +256,7 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
 
 
 def _sends(description: ApiDescription) -> dict[str, Any]:
-    asked = [
+    parameters = [
         {
             "name": name,
             "in": "query",
@@ -269,7 +269,7 @@ def _sends(description: ApiDescription) -> dict[str, Any]:
     sent = (
         {"requestBody": {"required": True, **_json(description.sends)}} if description.sends else {}
     )
-    return {"parameters": asked, **sent}
+    return {"parameters": parameters, **sent}
 
 
 def _json(schema: dict[str, Any]) -> dict[str, Any]:

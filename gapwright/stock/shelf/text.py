@@ -21,31 +21,31 @@ from specs.errors import InputError, Problem, quoted
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.stock.shelf.options import AskedShelf
+    from gapwright.stock.shelf.options import StockShelfOptions
     from specs.values.lengths import LengthUnit
 
 MOST_JOBS = 1_000
 
 
-def period_of(asked: AskedShelf) -> Period:
+def period_of(options: StockShelfOptions) -> Period:
     """Read the options of a period. Raises InputError with what to write instead."""
-    given = [name for name in ("share", "all_weeks", "wait_cost") if asked[name] is not None]
+    given = [name for name in ("share", "all_weeks", "wait_cost") if options[name] is not None]
     if len(given) > 1:
         names = " and ".join("--" + name.replace("_", "-") for name in given)
         raise InputError(Problem(f"{names} are asked for together; give one of them"))
-    jobs = _number("--jobs", asked["jobs"], "jobs a week, such as 12 or 7.5")
+    jobs = _number("--jobs", options["jobs"], "jobs a week, such as 12 or 7.5")
     if not 0 < jobs <= MOST_JOBS:
         raise InputError(
-            Problem(f"--jobs: {quoted(asked['jobs'])}; write jobs a week, 1000 at most")
+            Problem(f"--jobs: {quoted(options['jobs'])}; write jobs a week, 1000 at most")
         )
-    wait, weeks = asked["wait_cost"], asked["all_weeks"]
-    keep = _number("--keep-cost", asked["keep_cost"], "percent of the price a week, such as 1")
+    wait, weeks = options["wait_cost"], options["all_weeks"]
+    keep = _number("--keep-cost", options["keep_cost"], "percent of the price a week, such as 1")
     cost = None if wait is None else _number("--wait-cost", wait, "an amount of money, such as 60")
     return Period(
-        jobs, asked["lead_time"],
-        share_of(weeks, "--all-weeks") if weeks else share_of(asked["share"] or "95"),
+        jobs, options["lead_time"],
+        share_of(weeks, "--all-weeks") if weeks else share_of(options["share"] or "95"),
         weeks is not None, None if cost is None else round(cost * WHOLE), keep / 100,
-        asked["scenarios"], asked["weeks"], asked["seed"],
+        options["scenarios"], options["weeks"], options["seed"],
     )  # fmt: skip
 
 

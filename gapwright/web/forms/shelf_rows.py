@@ -105,7 +105,7 @@ def filled_in(rows: Rows, request: PageRequest) -> Rows:
     return replace(rows, rows=tuple(_filled_in(row, request.one(row.field)) for row in rows.rows))
 
 
-def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
+def post(shop: Shop, rows: Rows, kind: Kind, job: str, author: Author) -> None:
     """Post the numbers typed beside the rows, all of them or none.
 
     Parameters
@@ -118,7 +118,7 @@ def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
         The kind of movement.
     job
         The job that it is for; empty where it is for none.
-    said
+    author
         The author, the reason and the request.
 
     Raises
@@ -131,8 +131,8 @@ def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
         moves = [Move(kind, PartialName(lot_id=field.partition("/")[2]), number, job)
                  for field, number in typed.items()]  # fmt: skip
         seen = int(rows.seen) if re.fullmatch("[0-9]{1,15}", rows.seen) else 0
-        said = replace(said, seen=seen if kind == "count" else None)
-        moved_together(rows.address, moves, said)
+        author = replace(author, seen=seen if kind == "count" else None)
+        moved_together(rows.address, moves, author)
         return
     counts = {
         (row.family, row.size, int(row.field.rpartition("/")[2])): _after(row, kind)

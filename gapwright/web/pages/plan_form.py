@@ -113,9 +113,9 @@ def _work(request: PageRequest, cases: tuple[Case, ...], wish: Wish) -> Callable
     return partial(_planned, cases, wish, Author(who_of(request), "a plan of the bench page"))
 
 
-def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: Limits) -> Plans:
+def _planned(cases: tuple[Case, ...], wish: Wish, author: Author | None, limits: Limits) -> Plans:
     with executor_of(1) as executor:
-        return plan_shelves(cases, executor, limits, wish, said)
+        return plan_shelves(cases, executor, limits, wish, author)
 
 
 def _cases(request: PageRequest) -> tuple[Case, ...]:

@@ -65,9 +65,11 @@ def move(request: PageRequest) -> PageResponse:
     if kind is None or problems or any(row.wrong for row in rows.rows):
         return _shown(request, rows, problems)
     key = request.one("request") or uuid4().hex
-    said = Author(request.one("who"), request.one("why"), key)
+    author = Author(request.one("who"), request.one("why"), key)
     try:
-        post(request.shop, replace(rows, seen=request.one("seen")), kind, request.one("job"), said)
+        post(
+            request.shop, replace(rows, seen=request.one("seen")), kind, request.one("job"), author
+        )
     except OtherRequestError:
         return _sent_before(request)
     except InputError as error:
@@ -83,8 +85,8 @@ def bring(request: PageRequest) -> PageResponse:
         return _shown(request, rows, nobody)
     key = request.one("request") or uuid4().hex
     try:
-        asked, number = part_asked(_typed(request), None)
-        moved(rows.address, Move("receive", asked, number), Author(request.one("who"), "", key))
+        wanted, number = part_asked(_typed(request), None)
+        moved(rows.address, Move("receive", wanted, number), Author(request.one("who"), "", key))
     except OtherRequestError:
         return _sent_before(request)
     except InputError as error:
