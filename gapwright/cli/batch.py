@@ -59,10 +59,10 @@ def batch(
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
     Where jobs name different shelves, every shelf is planned by itself.
     """
-    from gapwright.batch.options import wish_of, write
+    from gapwright.batch.options import plan_options, write
     from gapwright.batch.service import by_shelf
     from gapwright.batch.several_shelves import Plans, plan_shelves
-    from gapwright.cli.progress import telling
+    from gapwright.cli.progress import progress_line
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.workers import executor_of
@@ -72,14 +72,14 @@ def batch(
     if options["picture"] is not None:
         check_picture(options["picture"])
     limits = Limits(options["seconds"])
-    wish = wish_of(
+    chosen = plan_options(
         options["pin"], options["hold"], options["keep"], options["budget"], options["day"]
     )
-    with telling(limits.watch):
+    with progress_line(limits.watch):
         cases = read_cases(jobs, unit, shelf)
         author = author_of(options["who"]) if options["reserve"] else None
         with executor_of(options["workers"], options["cluster"], len(by_shelf(cases))) as executor:
-            plans = plan_shelves(cases, executor, limits, wish, author)
+            plans = plan_shelves(cases, executor, limits, chosen, author)
     click.echo(render(Plans(plans), options["lengths"], as_json=options["as_json"]))
     write(plans, options["lengths"], table=options["csv"], picture=options["picture"])
     if not all(report.plan.proved for report in plans.values()):

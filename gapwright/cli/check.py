@@ -50,11 +50,11 @@ def _check(
     job: Path, unit: Path | None, shelf: str | None, limits: Limits, options: CommonOptions
 ) -> int:
     from gapwright.check.service import check_job
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.output.rendering import render
     from solver.problem.solution import Undecided
 
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         found = check_job(job, unit, shelf, limits)
     click.echo(render(found, options["lengths"], as_json=options["as_json"]))
     if found.change and isinstance(found.change.answer, Undecided):
@@ -68,13 +68,13 @@ def _look_back(
 ) -> int:  # fmt: skip
     from gapwright.check.chart import history_chart
     from gapwright.check.history import look_back
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
 
     if picture is not None:
         check_picture(picture)
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         found = look_back(jobs, unit, shelf, limits)
     click.echo(render(found, options["lengths"], as_json=options["as_json"]))
     if picture is not None:

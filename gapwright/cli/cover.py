@@ -45,7 +45,7 @@ def cover(file: Path | None, picture: Path | None, **arguments: Unpack[CoverArgu
     FILE holds or names the unit and the shelf, or holds a kit. Where it also holds a job, the
     other packs and end plays stand as that job has them.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.cover.chart import cover_chart
     from gapwright.cover.service import CoverOptions, cover_unit
     from gapwright.drawing.figure import check_picture
@@ -61,7 +61,7 @@ def cover(file: Path | None, picture: Path | None, **arguments: Unpack[CoverArgu
         raise InputError(Problem(sentence))
     limits = Limits(arguments["seconds"], arguments["workers"])
     options = CoverOptions(arguments["gap"], arguments["reading"], arguments["alone"])
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         found = cover_unit(
             main, unit, arguments["shelf"], options, arguments["history"], limits,
             first=arguments["first"], last=arguments["last"], step=arguments["step"],

@@ -29,11 +29,11 @@ def demo(folder: Path) -> int:
     click.echo(render(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
     click.echo(render(check_kit(folder / KIT, job=jobs[0])) + "\n")
-    _told_apart(folder)
+    _identified(folder)
     return 0
 
 
-def _told_apart(folder: Path) -> None:
+def _identified(folder: Path) -> None:
     """Sort the demo's pile, and be refused a piston with the other piston's spring."""
     from gapwright.demo import MIXED, PILE
     from gapwright.output.rendering import render

@@ -65,7 +65,7 @@ def fit(
     job: Path, unit: Path | None, shelf: str | None, best: int, **options: Unpack[FitOptions]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
@@ -79,7 +79,7 @@ def fit(
         check_picture(options["picture"])
     limits = Limits(options["seconds"], options["workers"])
     demand = demand_of(options["sure"], why=options["why"])
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         case = read_case(job, unit, shelf)
         if options["reserve"]:
             author = author_of(options["who"])

@@ -75,13 +75,13 @@ def check(file: Path, **arguments: Unpack[KitCheckArguments]) -> int:
 
     Every pack and end play is gone through, each alone, drawing on the whole kit.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.kit.service import check_kit, exit_code
     from gapwright.output.rendering import render
     from solver.engines.limits import Limits
 
     limits = Limits(arguments["seconds"], arguments["workers"])
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         found = check_kit(
             file,
             arguments["unit"],

@@ -72,7 +72,7 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **options: Unpack[SheetOptio
 
 def _answers(jobs: tuple[Path, ...], options: SheetOptions) -> list[Report]:
     """Solve each job by itself; what is wrong with any of their files is told together."""
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.fit.service import fit_job
     from solver.engines.limits import Limits
     from specs.errors import InputError
@@ -82,7 +82,7 @@ def _answers(jobs: tuple[Path, ...], options: SheetOptions) -> list[Report]:
     for job in jobs:
         limits = Limits(options["seconds"])
         try:
-            with patience(limits.watch):
+            with progress_shown(limits.watch):
                 reports.append(fit_job(job, options["unit"], options["shelf"], limits))
         except InputError as error:
             problems += error.problems

@@ -160,11 +160,11 @@ def list_(
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import OnHandAnswer
-    from gapwright.shelf.listing import listed
+    from gapwright.shelf.listing import on_hand_list
 
-    shown, found = lengths or "mm", listed(address, family, unit, gone=low > 0)
+    shown, found = lengths or "mm", on_hand_list(address, family, unit, gone=low > 0)
     answer = OnHandAnswer(found, low=low)
-    click.echo(dump(answer, shown) if as_json else words.tell_shelf(found, low, shown))
+    click.echo(dump(answer, shown) if as_json else words.on_hand_text(found, low, shown))
     return 0
 
 
@@ -182,11 +182,11 @@ def history(
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import ShelfHistoryAnswer
-    from gapwright.shelf.listing import told
+    from gapwright.shelf.listing import history_list
 
-    shown, found = lengths or "mm", told(address, family, size, job)
+    shown, found = lengths or "mm", history_list(address, family, size, job)
     moved = ShelfHistoryAnswer(found)
-    click.echo(dump(moved, shown) if as_json else words.tell_history(found, shown))
+    click.echo(dump(moved, shown) if as_json else words.ledger_text(found, shown))
     return 0
 
 
@@ -218,7 +218,7 @@ def import_(
     imported = files.import_counts(address, wanted, author)
     shown = options["lengths"] or "mm"
     answer = ImportedAnswer(imported)
-    click.echo(dump(answer, shown) if options["as_json"] else words.tell_imported(imported, shown))
+    click.echo(dump(answer, shown) if options["as_json"] else words.imported_text(imported, shown))
     return 0
 
 
@@ -296,7 +296,7 @@ def verify(address: str, links: tuple[str, ...], *, as_json: bool) -> int:
     with open_shelf(address, look=False) as opened:
         name, found = opened.name, opened.verify(printed)
     answer = VerifiedAnswer(found, shelf=name)
-    click.echo(dump(answer, None) if as_json else words.tell_verified(name, found, printed))
+    click.echo(dump(answer, None) if as_json else words.verified_text(name, found, printed))
     return 0
 
 
@@ -325,7 +325,7 @@ def _moved(address: str, kind: Kind, options: PartOptions) -> int:
         posted = moved(address, Move(kind, part, number, options["job"], *ways), author)
     shown = options["lengths"] or "mm"
     answer = PostedAnswer(posted)
-    click.echo(dump(answer, shown) if options["as_json"] else words.tell_posted(posted, shown))
+    click.echo(dump(answer, shown) if options["as_json"] else words.posted_text(posted, shown))
     return 0
 
 

@@ -64,7 +64,7 @@ def kit(
     UNIT holds the unit with its prices. The history has a column for each pack or end play; a
     third of 30 drums or more is held out from the choice, and the kit tried on it.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.stock.kit.chart import frontier_chart
@@ -79,7 +79,7 @@ def kit(
         check_picture(picture)
     limits = Limits(options["seconds"], options["workers"])
     seed = None if options["use_all"] else options["seed"]
-    with patience(limits.watch):
+    with progress_shown(limits.watch):
         report = choose_kit(unit, history, share_of(share), limits, seed)
     click.echo(render(report, options["lengths"], as_json=options["as_json"]))
     if picture is not None:
@@ -133,14 +133,14 @@ def shelf(unit: Path, **options: Unpack[ShelfOptions]) -> int:
     is promised comes from simulating jobs in the order they come, on weeks that had no part in
     the choice; the same for the same --seed.
     """
-    from gapwright.cli.progress import telling
+    from gapwright.cli.progress import progress_line
     from gapwright.output.rendering import render
     from gapwright.stock.shelf.service import choose_shelf
     from gapwright.stock.shelf.text import exit_code, period_of
     from solver.engines.limits import Limits
 
     limits = Limits(options["seconds"])
-    with telling(limits.watch):
+    with progress_line(limits.watch):
         report = choose_shelf(
             unit, period_of(options), options["history"], options["shelf"], limits,
             workers=options["workers"], cluster=options["cluster"],

@@ -360,13 +360,13 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
 def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
     """Yield the rule of thumb for each family of the gap; none for a one-sided window."""
     for name in moving.gaps():
-        told: set[str] = set()
+        seen: set[str] = set()
         for layout in JobGap(case, name).layouts.values():
             window = layout.window.gap
             for index, _ in selective(case.unit, layout):
                 family = case.unit.family_name(layout.stack[index].part)
-                if family not in told and window.low is not None and window.high is not None:
-                    told.add(family)
+                if family not in seen and window.low is not None and window.high is not None:
+                    seen.add(family)
                     factor = abs(layout.stack[index].factor)
                     yield from _widest(case, family, factor, window.high - window.low)
 

@@ -272,5 +272,7 @@ def _changes(rows: list[Counted], mode: Mode, standing: dict[Part, Balance]) -> 
 
 
 def _untold(rows: list[Counted], standing: dict[Part, Balance]) -> tuple[Balance, ...]:
-    told = {row.part for row in rows}
-    return tuple(sorted((one for part, one in standing.items() if part not in told), key=in_order))
+    stated_parts = {row.part for row in rows}
+    return tuple(
+        sorted((one for part, one in standing.items() if part not in stated_parts), key=in_order)
+    )

@@ -42,7 +42,7 @@ class HistoryList:
     entries: tuple[Entry, ...]
 
 
-def listed(
+def on_hand_list(
     address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
 ) -> OnHandList:
     """List the parts on hand of a shelf, or of one of its families.
@@ -82,7 +82,7 @@ def listed(
     return OnHandList(name, entry, link, tuple((*key, tuple(lots)) for key, lots in chosen.items()))
 
 
-def told(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
+def history_list(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
     """List the movements of a shelf, or of a part of it.
 
     Parameters

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.output.answers import Answer, key
 from gapwright.tell.belongs import belongs_with
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.pile import sort_pile
 from specs.values.lengths import Length
 
@@ -116,7 +116,7 @@ class PartToldAnswer(Answer):
     )
     """What it goes with, in words."""
     next: list[LookAnswer] = key(
-        lambda identified: [LookAnswer(look) for look in next_looks(identified)]
+        lambda identified: [LookAnswer(look) for look in next_measurements(identified)]
     )
     """What to look at or to measure next, what tells most first."""
 

@@ -13,7 +13,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from gapwright.tell.candidates import feature_names, matches
-from gapwright.tell.service import Look
+from gapwright.tell.service import NextMeasurement
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ CLEARLY = 0.9
 CELLS, MOST_STEPS = 24, 1_500
 
 
-def next_looks(identified: Identification) -> tuple[Look, ...]:
+def next_measurements(identified: Identification) -> tuple[NextMeasurement, ...]:
     """Return what would tell a part better, the best first; a look goes before a gauge as good."""
     if len(identified.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
@@ -39,13 +39,13 @@ def next_looks(identified: Identification) -> tuple[Look, ...]:
     return teller.looks[reading]
 
 
-def _worth_it(teller: Teller, identified: Identification) -> tuple[Look, ...]:
+def _worth_it(teller: Teller, identified: Identification) -> tuple[NextMeasurement, ...]:
     looks = [*_features(teller, identified), *_gauges(teller, identified)]
     worth = [look for look in looks if look.right > identified.shares[0].share + LITTLE]
     return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
 
 
-def _features(teller: Teller, identified: Identification) -> Iterator[Look]:
+def _features(teller: Teller, identified: Identification) -> Iterator[NextMeasurement]:
     candidates = [one.candidate for one in identified.shares]
     seen = {name for name, _ in identified.part.seen}
     for name in feature_names(candidates):
@@ -56,7 +56,7 @@ def _features(teller: Teller, identified: Identification) -> Iterator[Look]:
         values = tuple((value, tuple(str(one.candidate) for one in g)) for value, g in groups)
         if len(groups) > 1 and stated:
             right = sum(max(one.share for one in group) for _, group in groups)
-            yield Look("feature", name, right, values)
+            yield NextMeasurement("feature", name, right, values)
 
 
 def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[str, list[Share]]]:
@@ -75,7 +75,7 @@ def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[
     return groups
 
 
-def _gauges(teller: Teller, identified: Identification) -> Iterator[Look]:
+def _gauges(teller: Teller, identified: Identification) -> Iterator[NextMeasurement]:
     """Yield other gauges that tell more than the one the part was read with."""
     now = teller.gauge(identified.part.gauge).variance
     usual = teller.gauge("").variance
@@ -85,7 +85,9 @@ def _gauges(teller: Teller, identified: Identification) -> Iterator[Look]:
     for name in known:
         better = teller.gauge(name)
         if better.variance < now * CLEARLY:
-            yield Look("gauge", name or _usual(teller), _right_with(teller, identified, better))
+            yield NextMeasurement(
+                "gauge", name or _usual(teller), _right_with(teller, identified, better)
+            )
 
 
 def _usual(teller: Teller) -> str:

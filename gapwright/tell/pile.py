@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.tell.belongs import check_mixed
 from gapwright.tell.candidates import feature_names
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.parts_table import (
     SlipError,
     check_gauge,
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.options import TellOptions
-    from gapwright.tell.service import Identification, Look
+    from gapwright.tell.service import Identification, NextMeasurement
     from specs.values.lengths import Length, LengthUnit
 
 HERE = Path("unit.yaml")
@@ -66,7 +66,7 @@ class Between:
 
     candidates: tuple[Candidate, ...]
     identified: tuple[Identification, ...]
-    looks: tuple[Look, ...]
+    looks: tuple[NextMeasurement, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,4 +212,4 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
 def _between(candidates: tuple[Candidate, ...], identified: tuple[Identification, ...]) -> Between:
     """Work out what would tell some sizes apart, from the part that is hardest to tell."""
     hardest = max(identified, key=lambda one: one.wrong)
-    return Between(candidates, identified, next_looks(hardest))
+    return Between(candidates, identified, next_measurements(hardest))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.conformance_text import percent
 from gapwright.output.text_table import table
 from gapwright.tell.belongs import belongs_with
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from specs.errors import MOST_LISTED
 from specs.uncertainty.distribution import MILLION
 from specs.values.lengths import ZERO, show
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Between, Pile, SortedLot
-    from gapwright.tell.service import Identification, Look
+    from gapwright.tell.service import Identification, NextMeasurement
     from specs.values.lengths import LengthUnit
 
 FEW = 3
@@ -53,7 +53,7 @@ def _one(identified: Identification, unit: LengthUnit) -> Iterator[str]:
         yield from (
             f"  {words}" for words in belongs_with(identified.teller.case, identified.candidate)
         )
-    yield from _next(next_looks(identified))
+    yield from _next(next_measurements(identified))
 
 
 def _name(identified: Identification, unit: LengthUnit) -> str:
@@ -113,14 +113,14 @@ def _sure(share: float) -> str:
     return percent(int(share * MILLION + 0.5))
 
 
-def _next(looks: Sequence[Look]) -> Iterator[str]:
+def _next(looks: Sequence[NextMeasurement]) -> Iterator[str]:
     if looks:
         yield "  next, what tells most first"
     for look in looks[:MOST_LISTED]:
         yield f"    {_look(look)}: then {_sure(look.right)} sure"
 
 
-def _look(look: Look) -> str:
+def _look(look: NextMeasurement) -> str:
     if look.kind == "gauge":
         return f"measure with {look.name}"
     shows = "; ".join(f"{value}: {_or(who)}" for value, who in look.values)

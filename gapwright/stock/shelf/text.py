@@ -11,9 +11,9 @@ from gapwright.output.text_table import table
 from gapwright.stock.kit.text import share_of
 from gapwright.stock.shelf.answer import Period, ShelfReport
 from gapwright.stock.text import (
+    left_aside_lines,
+    past_drums_lines,
     percent,
-    told_aside,
-    told_past,
     within,
 )
 from specs.errors import InputError, Problem, quoted
@@ -77,8 +77,8 @@ def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
     weeks = "1 week" if period.lead == 1 else f"{period.lead} weeks"
     yield f"  {_jobs(period)} jobs a week, an order takes {weeks} from the week's end"
     yield from _promised(report)
-    yield from told_past(report)
-    yield from told_aside(report)
+    yield from past_drums_lines(report)
+    yield from left_aside_lines(report)
     there = ("on hand", "order now") if report.on_hand is not None else ()
     head = ("size", "hold", "order at", *there)
     yield from (f"    {line}" for line in table([head, *_sizes(report)]))

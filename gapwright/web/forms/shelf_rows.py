@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, get_args
 
-from gapwright.shelf.listing import listed
+from gapwright.shelf.listing import on_hand_list
 from gapwright.shelf.service import Move, moved_together
 from gapwright.web.forms.fields import name_of
 from gapwright.web.saved_files import opened, save
@@ -174,7 +174,7 @@ def _filled_in(row: ShelfRow, typed: str) -> ShelfRow:
 
 
 def _ledger(address: str, called: str, unit: LengthUnit) -> Rows:
-    found = listed(address)
+    found = on_hand_list(address)
     rows = tuple(
         ShelfRow(
             f"{LOT}/{one.lot_id}", family, size,
@@ -215,5 +215,5 @@ def _lot_facts(lot: ShelfLot, unit: LengthUnit) -> str:
 
 
 def _facts(place: str, label: str, condition: str, measured: str) -> str:
-    told = [f"bin {place}" * bool(place), measured, "used" * (condition == "used"), label]
-    return ", ".join(filter(None, told))
+    facts = [f"bin {place}" * bool(place), measured, "used" * (condition == "used"), label]
+    return ", ".join(filter(None, facts))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from gapwright.shelf.service import Author, Move, moved, posted_under
-from gapwright.shelf.text import tell_posted
+from gapwright.shelf.text import posted_text
 from gapwright.shelf.typed_part import Typed, part_asked
 from gapwright.web.author import NOBODY, usual_who
 from gapwright.web.forms.fields import UNITS, lengths_in
@@ -133,7 +133,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
         request=request, shelf=rows, families=sizes, words=WORDS, new=NEW,
         others=[str(request.shop.relative(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=request.one("seen") or rows.seen, request_key=request.one("request") or uuid4().hex,
-        who=request.one("who") or usual_who(), told=_told(request, rows),
+        who=request.one("who") or usual_who(), told=_messages(request, rows),
         units=request.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
@@ -141,7 +141,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
     return PageResponse(page, 422 if wrong else 200)
 
 
-def _told(request: PageRequest, rows: Rows) -> list[str]:
+def _messages(request: PageRequest, rows: Rows) -> list[str]:
     """Return what was done just now, as the ledger records it."""
     done = request.one("done")
     if not done:
@@ -149,7 +149,7 @@ def _told(request: PageRequest, rows: Rows) -> list[str]:
     if not rows.ledger:
         return ["saved"]
     posted = posted_under(rows.address, done)
-    return tell_posted(posted, lengths_in(request) or "mm").split("\n") if posted else []
+    return posted_text(posted, lengths_in(request) or "mm").split("\n") if posted else []
 
 
 def _done(request: PageRequest, key: str) -> PageResponse:
