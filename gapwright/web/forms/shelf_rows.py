@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING
 
 from gapwright.shelf.listing import on_hand_list
 from gapwright.shelf.service import Move, moved_together
@@ -22,11 +22,17 @@ if TYPE_CHECKING:
     from gapwright.shelf.service import Author
     from gapwright.web.folder import Shop
     from gapwright.web.request import PageRequest
+    from inventory.movements import Kind
     from specs.models.shelf import ShelfLot
     from specs.values.lengths import LengthUnit
 
-Kind = Literal["count", "receive", "issue", "scrap"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
+KINDS: dict[Kind, str] = {
+    "count": "so many were counted",
+    "receive": "so many came in",
+    "issue": "so many were taken out",
+    "scrap": "so many were thrown away",
+}
+"""The movements that the page of a shelf offers, and what each number stands for."""
 LOT = "lot"
 NO_NUMBER = "write a whole number"
 OUTSIDE = "lies outside the folder this page was opened on, and is only read here"

@@ -31,12 +31,6 @@ from specs.formats.yaml import written
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-WORDS = {
-    "count": "so many were counted",
-    "receive": "so many came in",
-    "issue": "so many were taken out",
-    "scrap": "so many were thrown away",
-}
 SENT_BEFORE = (
     "other numbers were sent with this form before and are posted; what stands here is not: hold "
     "it against the counts as they are now and send it again"
@@ -56,7 +50,7 @@ def move(request: PageRequest) -> PageResponse:
     kind = next((one for one in KINDS if one == request.one("move")), None)
     problems = []
     if kind is None:
-        problems.append(Problem(near(request.one("move"), KINDS, "choose one of"), field="move"))
+        problems.append(Problem(near(request.one("move"), [*KINDS], "choose one of"), field="move"))
     else:
         rows = weighed(rows, kind)
     if not any(row.typed for row in rows.rows):
@@ -130,7 +124,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
         sizes.setdefault(row.family, []).append(row)
     page = render_page(
         "shelf.html",
-        request=request, shelf=rows, families=sizes, words=WORDS, new=NEW,
+        request=request, shelf=rows, families=sizes, words=KINDS, new=NEW,
         others=[str(request.shop.relative(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=request.one("seen") or rows.seen, request_key=request.one("request") or uuid4().hex,
         who=request.one("who") or usual_who(), told=_messages(request, rows),
