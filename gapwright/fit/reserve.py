@@ -48,7 +48,7 @@ class UnaskedReleaseError(InputError):
     """An answer would release more of the parts its job holds than somebody agreed to."""
 
 
-def reserve(report: Report, said: Author, most: Agreed | None = None) -> Reserved:
+def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reserved:
     """Reserve for a job just the parts that its answer takes from the shelf.
 
     Parts it holds already are not posted again. Parts it holds and the answer does not take are
@@ -58,7 +58,7 @@ def reserve(report: Report, said: Author, most: Agreed | None = None) -> Reserve
     ----------
     report
         The answer, a fit.
-    said
+    author
         Who asks and why.
     most
         The most to release of each lot, by job and the lot's code; None for as many as needed.
@@ -75,7 +75,7 @@ def reserve(report: Report, said: Author, most: Agreed | None = None) -> Reserve
     UnaskedReleaseError
         Where more would be released than `most`; nothing is posted then.
     """
-    return reserve_together([(report.case, report.gaps)], said, most)[report.case.job.name]
+    return reserve_together([(report.case, report.gaps)], author, most)[report.case.job.name]
 
 
 def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
@@ -104,7 +104,7 @@ def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
 
 def reserve_together(
     builds: Builds,
-    said: Author,
+    author: Author,
     most: Agreed | None = None,
 ) -> dict[str, Reserved]:
     """Reserve the parts of several jobs' builds in one request, all of them or none.
@@ -113,7 +113,7 @@ def reserve_together(
     ----------
     builds
         The case of each job, and the assemblies of its build.
-    said
+    author
         Who asks and why.
     most
         The most to release of each lot, by job and the lot's code; None for as many as needed.
@@ -133,7 +133,7 @@ def reserve_together(
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
     wanted = {case.job.name: _wanted(case, gaps) for case, gaps in builds}
-    return _held(addresses[0], wanted, said, most) if addresses else {}
+    return _held(addresses[0], wanted, author, most) if addresses else {}
 
 
 def _wanted(case: Case, gaps: tuple[GapAssembly, ...]) -> Counter[str]:
@@ -169,7 +169,7 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], said: Author, most: Agreed | None
+    address: str, wanted: dict[str, Counter[str]], author: Author, most: Agreed | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
@@ -180,7 +180,7 @@ def _held(
             # What one job gives up another may take: all that is released comes first.
             together.sort(key=lambda move: move.kind != "release")
             try:
-                _post(shelf, tuple(together), said, seen)
+                _post(shelf, tuple(together), author, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
             return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
@@ -221,10 +221,10 @@ def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tupl
     return (*less, *more)
 
 
-def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Author, seen: int) -> None:
+def _post(shelf: Shelf, movements: tuple[Movement, ...], author: Author, seen: int) -> None:
     if movements:
-        key, why = said.key or uuid4().hex, said.why or "fit"
-        shelf.post(Request(key, said.who, why, movements), seen=seen)
+        key, why = author.key or uuid4().hex, author.why or "fit"
+        shelf.post(Request(key, author.who, why, movements), seen=seen)
 
 
 def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved:
