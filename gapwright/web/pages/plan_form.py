@@ -103,7 +103,7 @@ def begin(request: PageRequest) -> PageResponse:
     """
     try:
         cases = _cases(request)
-        options = _wish(request, cases)
+        options = _plan_options(request, cases)
         work = _work(request, cases, options)
     except InputError as error:
         return plan_form(request, error.problems)
@@ -141,7 +141,7 @@ def _cases(request: PageRequest) -> tuple[Case, ...]:
     return request.shop.cases(dict.fromkeys(request.all("job")), request.one("shelf"))
 
 
-def _wish(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
+def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
     """Return the options of the plan; a job file stands for the jobs it holds."""
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
