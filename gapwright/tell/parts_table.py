@@ -56,7 +56,7 @@ def read_list(
     features
         The names of the features that the unit file states; each may be a column.
     gauges
-        The names of the unit file's gauges.
+        The names of the gauges that are known.
 
     Raises
     ------
@@ -150,9 +150,9 @@ def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None
 
 
 def check_gauge(name: str, gauges: Sequence[str]) -> None:
-    """Raise SlipError for a gauge that the unit file does not have."""
+    """Raise SlipError for a gauge that is neither usual nor of the unit file."""
     if name and name not in gauges:
-        raise SlipError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
+        raise SlipError(f"gauge: {near(name, gauges, 'the gauges known are')}")
 
 
 def check_used(part: Measured) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from gapwright.tell.service import Identification, Look
     from specs.values.lengths import LengthUnit
 
+ROUNDING = 1e-3  # of floats, in millionths
 FEW = 3
 """So many parts are told one by one; more are a pile."""
 CAUTION = (
@@ -72,7 +73,7 @@ def verdict(told: Identification, unit: LengthUnit) -> str:
         by = f"{show(abs(told.off), unit)} {side} than {near}" if told.off else f"near {near}"
         return f"OUT OF LIMITS, {by}, which it is nearest to"
     if told.verdict == "told":
-        return f"{told.candidate}, {_sure(told.shares[0].share)} sure"
+        return f"{told.candidate}, {_sure(told.shares[0].share, certain=told.certain)} sure"
     return f"BETWEEN {_or([str(one.candidate) for one in told.shares])}"
 
 
@@ -90,7 +91,7 @@ def _shares(told: Identification, unit: LengthUnit) -> Iterator[str]:
     for one in told.shares:
         yield (
             f"  {str(one.candidate).ljust(width)}  {_range(one.candidate, unit)}  "
-            f"{_sure(one.share)}"
+            f"{_sure(one.share, certain=told.certain)}"
         )
 
 
@@ -99,15 +100,18 @@ def _range(candidate: Candidate, unit: LengthUnit) -> str:
     return show(low, unit) if low == high else f"{show(low, unit)} to {show(high, unit)}"
 
 
-def _sure(share: float) -> str:
-    return percent(int(share * MILLION + 0.5))
+def _sure(share: float, *, certain: bool = False) -> str:
+    """Write a chance, never rounded up: 100 % only for what cannot be otherwise."""
+    most = MILLION if certain else MILLION - 1
+    return percent(min(most, int(share * MILLION + ROUNDING)))
 
 
 def _next(looks: Sequence[Look]) -> Iterator[str]:
     if looks:
         yield "  next, what tells most first"
     for look in looks[:MOST_LISTED]:
-        yield f"    {_look(look)}: then {_sure(look.right)} sure"
+        right = _sure(look.right, certain=look.kind == "feature")
+        yield f"    {_look(look)}: then {right} sure"
 
 
 def _look(look: Look) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from specs.parts.lookup import ListedBuild, find_size, list_build
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -102,7 +103,7 @@ def grades_of(family: Family) -> dict[str, int]:
             )
         else:
             apart = size.nominal - last.nominal
-            one = not apart or apart < family.tolerance
+            one = not apart or apart < (family.tolerance or Length(0))
             grades[-1:] = [[*grades[-1], name]] if one else [grades[-1], [name]]
     numbered = {name: 1 + nth for nth, names in enumerate(grades) for name in names}
     return {name: 0 if number == len(grades) else number for name, number in numbered.items()}
