@@ -55,7 +55,7 @@ def count_file(pile: Pile) -> str:
         _part(one)
         for lot in pile.lots
         if _on_shelf(teller, lot.candidate)
-        for one in lot.told
+        for one in lot.identified
         if one.to_shelf
     )
     return write_sheet(
@@ -75,8 +75,8 @@ def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
     return bool(family and family.sizes)
 
 
-def _part(told: Identification) -> Part:
-    part, candidate, teller = told.part, told.candidate, told.teller
+def _part(identified: Identification) -> Part:
+    part, candidate, teller = identified.part, identified.candidate, identified.teller
     good = teller.gauge(part.gauge, len(part.at)).variance <= _FINE_ENOUGH
     thickness = Length(Fraction(round(part.thickness.nm)))
     return Part(

@@ -73,7 +73,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class NextMeasurement:
     """A feature to look at or a gauge to measure with next."""
 
     kind: Literal["feature", "gauge"]
@@ -142,17 +142,17 @@ class Teller:
     sure: float = SURE
     _agreeing: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
     _spreads: dict[tuple[Length, str, int], ReadingDensity] = field(default_factory=dict)
-    _told: dict[Reading, Identification] = field(default_factory=dict)
-    looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
+    _known: dict[Reading, Identification] = field(default_factory=dict)
+    looks: dict[Reading, tuple[NextMeasurement, ...]] = field(default_factory=dict)
     """What to look at next, as far as it was worked out (`next_measurement.py`)."""
 
     def tell(self, part: Measured) -> Identification:
         """Identify one part."""
         key = part.reading
-        if key not in self._told:
-            self._told[key] = self._tell(part)
-        told = replace(self._told[key], part=part)
-        return replace(told, grounds=tuple(self._grounds(told)))
+        if key not in self._known:
+            self._known[key] = self._tell(part)
+        identified = replace(self._known[key], part=part)
+        return replace(identified, grounds=tuple(self._grounds(identified)))
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
         """Return the sizes that nothing seen of a part contradicts."""
@@ -212,10 +212,10 @@ class Teller:
         alone = not any(self._possible(one, part) for one in others)
         return Identification(part, verdict, tuple(shares), certain=alone, teller=self)
 
-    def _grounds(self, told: Identification) -> Iterator[Ground]:
+    def _grounds(self, identified: Identification) -> Iterator[Ground]:
         """Yield what keeps a part off the shelf, by its size or the nearest one."""
-        part = told.part
-        one = told.candidate if told.verdict == "told" else told.nearest
+        part = identified.part
+        one = identified.candidate if identified.verdict == "told" else identified.nearest
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
             return

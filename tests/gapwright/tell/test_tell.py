@@ -78,7 +78,8 @@ def test_a_part_of_no_size_is_out_of_limits_with_the_nearest(bench: Bench, unit:
     code, out, _ = bench.run("tell", ".0700", "--unit", unit, "--gauge", "micrometer")
     assert code == 3
     assert (
-        "0.070 in: OUT OF LIMITS, 0.0005 in thicker than steel thin 0.0685 in to 0.0695 in" in out
+        "0.070 in, micrometer: OUT OF LIMITS, 0.0005 in thicker than steel thin 0.0685 in to "
+        "0.0695 in" in out
     )
 
 
@@ -134,8 +135,8 @@ def test_means_that_are_no_whole_nanometre_are_rounded_for_counting(
 ) -> None:
     """Thirds of an inch's ten-thousandths: 1756833.3 and 2214033.3 nm."""
     pile, counts = bench.write("pile.csv", THIRDS), str(bench.folder / "counts.csv")
-    code, out, err = bench.run("tell", "--unit", unit, "--list", pile, "--count", counts)
-    assert (code, err) == (0, "")
+    words = ("tell", "--unit", unit, "--list", pile, "--count", counts)
+    assert bench.run(*words)[::2] == (0, "")
     bench.shelf("import", counts, "--mode", "add", "--unit", unit)
     assert {part: number for part, (number, _) in bench.counts().items()} == {
         "steel thin 1.755 mm used": 1,
@@ -173,9 +174,8 @@ def test_the_usual_gauges_are_known_without_the_unit(bench: Bench) -> None:
 
 
 def test_a_unit_that_describes_a_usual_gauge_is_believed(bench: Bench) -> None:
-    unit = bench.write(
-        "plain.yaml", NO_GAUGES.replace("unit:\n", "unit:\n  gauges: {caliper: .0002}\n")
-    )
+    good = NO_GAUGES.replace("unit:\n", "unit:\n  gauges: {caliper: .0002}\n")
+    unit = bench.write("plain.yaml", good)
     (bare,) = told(bench, unit, ".0601")["parts"]
     assert [one["size"] for one in bare["can be"]] == ["A"]
     by = NO_GAUGES.replace("unit:\n", "unit:\n  parts read with: micrometer\n")
@@ -198,7 +198,7 @@ new wedge,.0682 .0703,new
 def test_an_uneven_plate_is_not_told_good(bench: Bench, unit: str) -> None:
     pile, counts = bench.write("pile.csv", UNEVEN), str(bench.folder / "counts.csv")
     words = ("tell", "--unit", unit, "--list", pile, "--seen", "kind=steel")
-    parts = {part["part"]: part for part in told(bench, unit, *words[3:])["parts"]}
+    parts = {part["part"]: part for part in told_used(bench, *words)}
     assert {name: part["standing"] for name, part in parts.items()} == {
         "level": "good", "wedge": "in doubt", "new wedge": "in doubt",
     }  # fmt: skip

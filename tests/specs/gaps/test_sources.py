@@ -261,7 +261,9 @@ def test_three_places_far_apart_are_in_doubt_by_their_spread_and_by_no_factor() 
     """Three places that spread by 6 with a gauge of 3 in 3: u^2 = (36 + 3) / 3, as 13."""
     at = "[0.84, 0.90, 0.96]"
     found = reading(at, "feeler", ("feeler: 0.05", "feeler: 0.03"))
-    variance = sum(Doubt(shape, size).variance * times for shape, (size, times) in found.items())  # type: ignore[arg-type]
+    assert found.keys() == {"rectangular", "normal"}
+    (gauge, three), (places, times) = found["rectangular"], found["normal"]
+    variance = three * gauge.nm**2 / 3 + times * places.nm**2
     assert variance == 13 * mm("0.01").nm ** 2
 
 
