@@ -28,13 +28,15 @@ UNIT = """\
 length: in
 unit:
   gauges: {feeler: .001}
+  parts read with: micrometer
   families:
     friction: {kind: friction, fixed: .0800}
     steel: {kind: steel, tolerance: .003, sizes: {thick: .0880, thin: .0690}}
-    ring: {kind: ring, sizes: [.0700, .0780]}
+    ring: {kind: ring, tolerance: 0, sizes: [.0700, .0780]}
   packs:
     low:
       window: .045 to .053
+      spreads by: 0
       readings: {gap: {what: feeler, gauge: feeler}}
       stack: [friction, steel, friction, ring]
 shelf: {steel: {thick: 2, thin: [2, {count: 1, thickness: .0681}]}, ring: {.0700: 1, .0780: 1}}
