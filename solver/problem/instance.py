@@ -20,6 +20,7 @@ from solver.problem.gaps import (
     GridGap,
     GridLayout,
     GridPlace,
+    Guard,
     LotChoice,
 )
 
@@ -41,6 +42,7 @@ __all__ = [
     "GridGap",
     "GridLayout",
     "GridPlace",
+    "Guard",
     "Instance",
     "LotChoice",
     "RuleKind",
