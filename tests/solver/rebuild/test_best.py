@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from tests.oracles.brute import Brute
     from tests.oracles.brute_shapes import Filling, Key, Told
 
-SEEDS = few(range(40_000, 40_420), 160)
+SEEDS = few(range(40_000, 40_420), 80)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
 Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
