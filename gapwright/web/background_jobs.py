@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from gapwright.web.fair_queue import CrowdedError, FairQueue
+from gapwright.web.fair_queue import FairQueue, QueueFullError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,7 +27,7 @@ MOST_KEPT, MOST_WAITING = 20, 20
 
 
 @dataclass(frozen=True, slots=True)
-class Errand:
+class BackgroundJob:
     """A background job: a search that may take long."""
 
     answer: Future[object]
@@ -55,7 +55,7 @@ class Errand:
         return self.answer.cancelled()
 
 
-class Errands:
+class BackgroundJobs:
     """All background jobs of a server.
 
     Parameters
@@ -66,7 +66,7 @@ class Errands:
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
-        self._known: OrderedDict[str, Errand] = OrderedDict()
+        self._known: OrderedDict[str, BackgroundJob] = OrderedDict()
         self._turns: FairQueue | None = None
         self._lock = Lock()
 
@@ -87,21 +87,21 @@ class Errands:
 
         Raises
         ------
-        CrowdedError
+        QueueFullError
             Where MOST_WAITING jobs wait already.
         """
         with self._lock:
             if self._turns is None:
                 self._turns = FairQueue(self.seconds)
             if len(self._turns) >= MOST_WAITING:
-                raise CrowdedError
+                raise QueueFullError
             answer: Future[object] = Future()
             name = secrets.token_urlsafe(9)
-            self._known[name] = Errand(answer, self._turns.ask(who, work, answer))
+            self._known[name] = BackgroundJob(answer, self._turns.ask(who, work, answer))
             self._forget()
             return name
 
-    def find(self, name: str) -> Errand | None:
+    def find(self, name: str) -> BackgroundJob | None:
         """Return the background job of a name; None where it is no longer kept."""
         return self._known.get(name)
 
@@ -113,6 +113,6 @@ class Errands:
 
     def _forget(self) -> None:
         """Drop the oldest answers."""
-        done = [name for name, errand in self._known.items() if errand.answer.done()]
+        done = [name for name, job in self._known.items() if job.answer.done()]
         for name in done[: max(0, len(self._known) - MOST_KEPT)]:
             del self._known[name]

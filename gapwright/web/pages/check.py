@@ -7,17 +7,17 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from gapwright.check.service import check_case
-from gapwright.check.text import told, verdict
+from gapwright.check.text import check_lines, verdict
 from gapwright.fit.gap_text import measure_steps
-from gapwright.paper.job_sheet import said
+from gapwright.paper.job_sheet import sentences
 from gapwright.web.draft import draft_name, in_unit, kept_unseen, opened, units_at
-from gapwright.web.forms.build import AskedBuild, asked_build
+from gapwright.web.forms.build import BuildFields, build_fields
 from gapwright.web.forms.choice import held_at
 from gapwright.web.forms.fields import AS_BUILT, at_fields, lengths_in, name_of, source_of
-from gapwright.web.forms.reading import AskedReading, reading_of
+from gapwright.web.forms.reading import ReadingFields, reading_of
 from gapwright.web.job_actions import keeps_own, sent_along
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError
 from specs.gaps.job_gap import described, expected_state
 from specs.models.gaps import Reading
@@ -30,13 +30,13 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class AskedBuilt:
+class BuiltGapFields:
     """The fields of one gap after assembly."""
 
     name: str
     check: str
-    reading: AskedReading
-    build: AskedBuild | None
+    reading: ReadingFields
+    build: BuildFields | None
     """The parts that went in, where they differ from those listed."""
     listed: bool
     """Whether the job lists them."""
@@ -48,48 +48,52 @@ class AskedBuilt:
         return self.reading.fields | (self.build.fields if self.build else set())
 
 
-def check(visit: Visit) -> Reply:
+def check(request: PageRequest) -> PageResponse:
     """Ask for the measurements after assembly."""
-    return _asked(in_unit(visit), ())
+    return _asked(in_unit(request), ())
 
 
-def checked(visit: Visit) -> Reply:
+def checked(request: PageRequest) -> PageResponse:
     """Show the verdict on the measurements, or the form again with what is wrong in it."""
     try:
-        found = check_case(visit.shop.case(source_of(visit)), visit.limits)
+        found = check_case(request.shop.case(source_of(request)), request.limits)
     except InputError as error:
-        problems = [visit.shop.told(problem) for problem in error.problems]
-        if not visit.one("unit") and not visit.one("from"):
+        problems = [request.shop.relative(problem) for problem in error.problems]
+        if not request.one("unit") and not request.one("from"):
             raise
-        return _asked(in_unit(visit), problems)
-    unit = lengths_in(visit) or found.case.length
-    page = screen(
+        return _asked(in_unit(request), problems)
+    unit = lengths_in(request) or found.case.length
+    page = render_page(
         "checked.html",
-        visit=visit, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
+        request=request, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
         job=found.case.job.name, unit=found.case.unit.name,
-        told=said(islice(told(found, unit), 1, None)),  # the first line is the heading
-        lengths=units_at(visit, "/checked", unit), sent=sent_along(visit),
-        ours=keeps_own(visit),
+        told=sentences(islice(check_lines(found, unit), 1, None)),  # the first line is the heading
+        lengths=units_at(request, "/checked", unit), sent=sent_along(request),
+        ours=keeps_own(request),
     )  # fmt: skip
-    return Reply(page)
+    return PageResponse(page)
 
 
-def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    page = opened(visit)
+def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+    page = opened(request)
     job: dict[str, Any] = page.data.get("job") or {}
     read = [name for name in page.names if held_at(job, ("gaps", name))]
     gaps = [_gap(page.unit, name, page.unit.gaps[name], job) for name in read or page.names]
     shown = {name for gap in gaps for name in gap.fields}
-    form = screen(
+    form = render_page(
         "check.html",
-        visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown), draft=draft_name(visit),
-        lengths=units_at(visit, "/check", page.length),
-        wrong=at_fields(problems, visit.fields, shown),
-    )  # fmt: skip
-    return Reply(form, 422 if problems else 200)
+        request=request,
+        page=page,
+        gaps=gaps,
+        kept=kept_unseen(request, shown),
+        draft=draft_name(request),
+        lengths=units_at(request, "/check", page.length),
+        wrong=at_fields(problems, request.fields, shown),
+    )
+    return PageResponse(form, 422 if problems else 200)
 
 
-def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> AskedBuilt:
+def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> BuiltGapFields:
     path = ("job", "gaps", name, AS_BUILT)
     first = next(iter(gap.arrangements.values()))
     asked = described(unit, gap, "gap") or Reading.model_construct(
@@ -98,11 +102,11 @@ def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> Ask
     others = tuple(allowance.state for allowance in gap.allowances)
     state = expected_state(first, None)
     held = held_at(job, path[1:])
-    return AskedBuilt(
+    return BuiltGapFields(
         name=name,
         check="; ".join(measure_steps(gap.measure)),
         reading=reading_of(path, asked, AS_BUILT, job, state, others),
-        build=asked_build(path, unit, gap, held if isinstance(held, dict) else {}),
+        build=build_fields(path, unit, gap, held if isinstance(held, dict) else {}),
         listed=isinstance(held, dict) and "parts" in held,
         field=name_of(path),
     )
