@@ -63,12 +63,9 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
 
 def _holding(found: Fit, moving: Moving, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
+    from solver.problem.parameter import factors_of
 
-    factors = tuple(
-        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
-        for gap in found.instance.gaps
-    )
-    stays = sensitivity_of(found, factors, clock)
+    stays = sensitivity_of(found, factors_of(found.instance, moving.factor), clock)
     value = moving.stands or ZERO
     return StableRange(
         moving.reading,
