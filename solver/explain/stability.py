@@ -119,7 +119,9 @@ class Stability:
             for nth, built in enumerate(build)
         ]
         moves = map(self.course.moves, range(len(build)))
-        self.by_ranges = all(p is not None or not m for p, m in zip(self.patterns, moves))
+        self.by_ranges = all(
+            p is not None or not m for p, m in zip(self.patterns, moves, strict=True)
+        )
         """Whether ranges can be dismissed at once: every gap that moves is listed."""
 
     def first_better(self, low: int, high: int) -> int | None:
