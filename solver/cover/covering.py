@@ -26,7 +26,7 @@ from solver.rebuild.fit import searched
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build
+    from solver.problem.instance import Build, Instance
 
 
 Status = Literal["fit", "no fit", "unknown"]
@@ -67,11 +67,11 @@ def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
         Where an answer does not hold in plain integers.
     """
     covering = Covering(course, Clock(limits or Limits()))
-    found = []
-    for nth in range(course.count):
-        covering.clock.limits.watch.words = f"{nth} of {course.count} values done"
-        found.append(covering.at(nth))
-    served = tuple(found)
+    found = {}
+    for done, nth in enumerate(covering.order()):
+        covering.clock.limits.watch.words = f"{done} of {course.count} values done"
+        found[nth] = covering.at(nth)
+    served = tuple(found[nth] for nth in range(course.count))
     _judge(course, served)
     return served
 
@@ -127,7 +127,8 @@ class Covering:
                 self.builds = count_builds(its, layouts)
         self.joint = [index for index in gaps if index not in self.lone]
         self.possible = self._possible([index for index in self.joint if index in moving])
-        self.fixed = not set(self.joint) & set(moving)
+        self.steady = bool(self.lone) and not set(self.joint) & set(moving)
+        self.solved: list[_Solved] = []
         self.patterns = MovedPatterns(course)
         self.last: Status = "fit"
         self.build: Build = ()
@@ -147,13 +148,20 @@ class Covering:
                 continue
         return found
 
+    def order(self) -> list[int]:
+        """Return the order in which to solve values: those that leave most to the others first."""
+        every = range(self.course.count)
+        if not self.joint or not self.steady:
+            return list(every)
+        return sorted(every, key=lambda nth: self._worst(self._lone_at(nth)), reverse=True)
+
     def _lone_at(self, nth: int) -> dict[int, Best]:
         """Return the best builds of the gaps that stand apart and fit at a value."""
         bests = {index: bests[nth % len(bests)] for index, bests in self.lone.items()}
         return {index: best for index, best in bests.items() if best}
 
     def at(self, nth: int) -> Served:
-        """Return the answer at one value, given by its index; the values are asked in order."""
+        """Return the answer at one value, given by its index; they are asked in `order`."""
         lone = self._lone_at(nth)
         if len(lone) < len(self.lone) or nth not in self.possible:
             return Served("no fit", builds=self._counted(nth))
@@ -172,57 +180,86 @@ class Covering:
     def _jointly(self, nth: int, lone: dict[int, Best]) -> Served:
         """Solve the gaps that depend on each other, with the other gaps held.
 
-        An answer serves as long as no other build beats it. Where only the gaps held have changed
-        it is asked about first. Once time is up, or the search was stopped, all further values are
-        unknown.
+        These see of the others only the worst values that they leave. So where they do not move, an
+        answer may serve further values by that alone; where they move, as long as it stays best.
+        Once time is up, or the search was stopped, all further values are unknown.
         """
-        if self.last == "unknown" or (self.last == "no fit" and self.fixed):
+        if self.last == "unknown" or (self.last == "no fit" and self.steady):
             return Served(self.last)
-        if nth > self.until and self.fixed and self.build:
-            self._extend(self._held(self.build, lone), nth, nth)
-        if nth > self.until:
-            instance = self.course.at(nth)
-            gaps = tuple(
-                held(gap, lone[index].build[0]) if index in lone else gap
-                for index, gap in enumerate(instance.gaps)
-            )
-            answer = searched(replace(instance, gaps=gaps), self.clock)
-            if not isinstance(answer, Fit) or not answer.proved:
-                self.last = "no fit" if answer is None else "unknown"
-                return Served(self.last)
-            self.last = "fit"
-            self.until = nth
-            self._extend(self._held(answer.build, lone), nth, nth + 1)
-        values = judge.values(self.course.at(nth), self.build)
-        return Served("fit", self.build, values, self._counted(nth))
-
-    def _held(self, build: Build, lone: dict[int, Best]) -> Build:
-        """Return a build in which the gaps that stand apart are at their best."""
-        return tuple(
-            lone[index].build[0] if index in lone else chosen for index, chosen in enumerate(build)
+        if nth <= self.until:
+            return self._with(nth, lone, self.build)
+        instance = self.course.at(nth)
+        left = self._worst(lone)
+        for solved in self.solved:
+            if solved.serves(left):
+                return self._with(nth, lone, solved.build)
+        gaps = tuple(
+            held(gap, lone[index].build[0]) if index in lone else gap
+            for index, gap in enumerate(instance.gaps)
         )
+        answer = searched(replace(instance, gaps=gaps), self.clock)
+        if not isinstance(answer, Fit) or not answer.proved:
+            self.last = "no fit" if answer is None else "unknown"
+            return Served(self.last)
+        self.last, self.build = "fit", answer.build
+        served = self._with(nth, lone, answer.build)
+        if self.steady:
+            self.solved.append(_Solved(left, self._needs(instance, answer.build), answer.build))
+        else:
+            self.until = self._last_best(nth, served.build)
+        return served
 
-    def _extend(self, build: Build, nth: int, first: int) -> None:
-        """Take a build for the answer from a value on, as long as it stays best.
-
-        Parameters
-        ----------
-        build
-            A build that lands at value `nth`, and whose gaps that stand apart are at their best.
-        nth
-            The value.
-        first
-            The first value at which it is not yet known to be best.
-        """
-        self.build = build
-        stability = Stability(self.patterns, build, self.clock, self.lone)
-        if not stability.by_ranges:
-            return
-        held = [best.build for best in self._lone_at(nth).values()]
-        last = min(gap.lands.stop for gap in stability.own) - 1
+    def _last_best(self, nth: int, build: Build) -> int:
+        """Return the last value up to which a build that is best at a value is known to stay so."""
+        moved = (self.patterns.moved(index, built) for index, built in enumerate(build))
+        last = min(gap.lands.stop for gap in moved) - 1
+        lone = [best.build for best in self._lone_at(nth).values()]
         for later in range(nth + 1, last + 1):
-            if [best.build for best in self._lone_at(later).values()] != held:
+            if [best.build for best in self._lone_at(later).values()] != lone:
                 last = later - 1
                 break
-        better = stability.first_better(first, last)
-        self.until = last if better is None else better - 1
+        if last == nth:
+            return nth
+        stability = Stability(self.patterns, build, self.clock, self.lone)
+        better = stability.first_better(nth + 1, last) if stability.by_ranges else nth + 1
+        return last if better is None else better - 1
+
+    def _with(self, nth: int, lone: dict[int, Best], solved: Build) -> Served:
+        build = tuple(
+            lone[index].build[0] if index in lone else chosen for index, chosen in enumerate(solved)
+        )
+        values = judge.values(self.course.at(nth), build)
+        return Served("fit", build, values, self._counted(nth))
+
+    def _worst(self, lone: dict[int, Best]) -> tuple[int, ...]:
+        """Return the worst values of the gaps that stand apart, level by level."""
+        each = [
+            [v for v, level in zip(best.values, self.apart[n].levels, strict=True) if level.worst]
+            for n, best in lone.items()
+        ]
+        return tuple(map(max, zip(*each, strict=True)))
+
+    def _needs(self, instance: Instance, build: Build) -> tuple[int, ...]:
+        """Return the worst values of the gaps that depend on each other, level by level."""
+        part = replace(instance, gaps=tuple(instance.gaps[index] for index in self.joint))
+        values = judge.values(part, tuple(build[index] for index in self.joint))
+        return tuple(v for v, level in zip(values, part.levels, strict=True) if level.worst)
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """The best build of the gaps that depend on each other, for some worst values of the others."""
+
+    left: tuple[int, ...]
+    needs: tuple[int, ...]
+    build: Build
+
+    def serves(self, left: tuple[int, ...]) -> bool:
+        """Return whether the build is best for other worst values too.
+
+        On each level it must hold that the build needs no more than these values and they are no
+        worse than before, or that it needed more than before and still does. Any build that would
+        be better now would then have been better before.
+        """
+        each = zip(left, self.left, self.needs, strict=True)
+        return all(need <= now <= was or (was < need and now <= need) for now, was, need in each)
