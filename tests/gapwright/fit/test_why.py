@@ -50,6 +50,26 @@ def sizes(gap: GapAssembly) -> list[str]:
     return [line.size for line in gap.lines if line.lot]
 
 
+SHARED = """\
+length: mm
+unit:
+  readings: {gasket: thickness of the gasket}
+  families: {ring: {kind: ring, sizes: [1.5, 1.7]}, washer: {kind: washer, sizes: [1.0, 1.2]}}
+  packs:
+    low: {window: 0.2 to 0.5, space: depth + gasket, readings: {depth: to the ring}, stack: [ring]}
+  end plays:
+    rear: {window: 0.1 to 0.4, space: end + gasket, readings: {end: to the hub}, stack: [washer]}
+shelf: {ring: {1.5: 1, 1.7: 1}, washer: {1.0: 1}}
+job: {readings: {gasket: 0.5}, gaps: {low: {readings: {depth: 1.4}}}}
+"""
+
+
+def test_a_shared_reading_is_told_while_another_of_its_gaps_waits() -> None:
+    report = asked(SHARED)
+    assert [gap.name for gap in report.gaps] == ["low"]
+    assert "  gasket  0.500 mm: 0.300 to 0.550 mm" in render(report)
+
+
 @pytest.mark.face
 def test_it_is_told_to_programs_exactly(drum: str) -> None:
     told = json.loads(render(asked(drum), as_json=True))["why this one"]
