@@ -25,7 +25,7 @@ from solver import Fit, Undecided, fit
 from solver.problem import judge
 from tests.commands import COMMAND, HOME, environment, refused
 from tests.gapwright.web.serve_command import answers, served, until
-from tests.oracles.hard_jobs import hard_task
+from tests.oracles.random_jobs import hard_task
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
