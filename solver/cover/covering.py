@@ -221,7 +221,9 @@ class Covering:
         if last == nth:
             return nth
         stability = Stability(self.patterns, build, self.clock, self.lone)
-        better = stability.first_better(nth + 1, last) if stability.by_ranges else nth + 1
+        if not stability.by_ranges or stability.first_better(nth + 1, nth + 1) is not None:
+            return nth
+        better = stability.first_better(nth + 2, last)
         return last if better is None else better - 1
 
     def _with(self, nth: int, lone: dict[int, Best], solved: Build) -> Served:

@@ -40,9 +40,6 @@ if TYPE_CHECKING:
     Moved = list[tuple[Pattern, MovedGap]] | None
     """The patterns of a gap that land at some value, each as it moves; None: too many."""
 
-FURTHER = 8
-"""How many times longer the next range to look at is than the one before."""
-
 
 class MovedPatterns:
     """The patterns of each gap that land at some value of a course, listed once.
@@ -130,29 +127,20 @@ class Stability:
     def first_better(self, low: int, high: int) -> int | None:
         """Return the first value of a range at which another build is better; None without one.
 
-        Better on the aims; the tie-break does not count. The first ranges looked at are short,
-        since the value sought is often near.
+        Better on the aims; the tie-break does not count.
 
         Parameters
         ----------
         low, high
             The indices of the first and the last value. The build lands at all of them.
         """
-        first, length = None, 1
-        while first is None and low <= high:
-            first = self._first(low, min(high, low + length - 1))
-            low, length = low + length, FURTHER * length
-        return first
-
-    def _first(self, low: int, high: int) -> int | None:
-        """Return the first value at which another build is better, by halving the range."""
-        if not self._may_be_better(low, high):
+        if low > high or not self._may_be_better(low, high):
             return None
         if low == high:
             return low
         middle = (low + high) // 2
-        first = self._first(low, middle)
-        return self._first(middle + 1, high) if first is None else first
+        first = self.first_better(low, middle)
+        return self.first_better(middle + 1, high) if first is None else first
 
     def _may_be_better(self, low: int, high: int) -> bool:
         """Return whether another build may be better at some value; exact at a single value."""

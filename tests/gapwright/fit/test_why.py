@@ -12,6 +12,7 @@ from gapwright.output.rendering import render
 from solver.engines.limits import Limits
 from specs.files.read import case_of
 from specs.formats.yaml import parse
+from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
     from gapwright.fit.assembly import GapAssembly
@@ -67,7 +68,11 @@ job: {readings: {gasket: 0.5}, gaps: {low: {readings: {depth: 1.4}}}}
 def test_a_shared_reading_is_told_while_another_of_its_gaps_waits() -> None:
     report = asked(SHARED)
     assert [gap.name for gap in report.gaps] == ["low"]
-    assert "  gasket  0.500 mm: 0.300 to 0.550 mm" in render(report)
+    assert report.why is not None
+    told = {one.reading: (one.gap, one.low, one.high) for one in report.why.holdings}
+    low, high = parse_length("0.30", "mm"), parse_length("0.55", "mm")
+    assert told["gasket"] == ("", low, high)
+    assert [*told] == ["depth", "gasket"]
 
 
 @pytest.mark.face
