@@ -182,8 +182,8 @@ def _thickness(text: str, unit: LengthUnit | None) -> Length | None:
         length = parse_length(text, unit)
         check_proportion(length, "part", text, unit)
     except LengthError as error:
-        asked = ", or --lengths mm for the whole file" * ("has no unit" in str(error))
-        raise _SlipError(f"thickness: {error}{asked}") from None
+        hint = ", or --lengths mm for the whole file" * ("has no unit" in str(error))
+        raise _SlipError(f"thickness: {error}{hint}") from None
     return length
 
 

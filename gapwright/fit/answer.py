@@ -184,7 +184,7 @@ class BuiltGapAnswer(Answer):
     """The end that is taken to run hotter; null for an end play."""
     out_first: list[str]
     """What must come out to reach the gap's parts."""
-    parts: list[PartAnswer] = key(lambda gap: [PartAnswer(line) for line in gap.lines])
+    parts: list[PartAnswer] = key(lambda gap: [PartAnswer(line) for line in gap.steps])
     """Its parts in the order they go in."""
 
 

@@ -32,14 +32,14 @@ class StableRange:
 
 
 @dataclass(frozen=True, slots=True)
-class Why:
+class Explanation:
     """The explanation of a fit: the costs of its aims, and the ranges of its readings."""
 
     costs: tuple[AimCost, ...]
     holdings: tuple[StableRange, ...]
 
 
-def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
+def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Explanation:
     """Explain a proved fit, as far as time allows.
 
     Parameters
@@ -58,7 +58,9 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
     clock.limits.watch.words = "asking what each aim costs"
     costs = costs_of(found, clock)
     clock.limits.watch.words = "asking how far each reading may be off"
-    return Why(costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps)))
+    return Explanation(
+        costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps))
+    )
 
 
 def _holding(found: Fit, moving: Moving, clock: Clock) -> StableRange:

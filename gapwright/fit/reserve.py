@@ -45,7 +45,7 @@ class UnaskedReleaseError(InputError):
     """An answer would release more of the parts its job holds than somebody agreed to."""
 
 
-def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> Reserved:
+def reserve(report: Report, author: Author, most: Counter[str] | None = None) -> Reserved:
     """Reserve for a job just the parts that its answer takes from the shelf.
 
     Parts it holds already are not posted again. Parts it holds and the answer does not take are
@@ -55,7 +55,7 @@ def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> R
     ----------
     report
         The answer, a fit.
-    said
+    author
         Who asks and why.
     most
         The most to release of each lot, by the lot's code; None for as many as needed.
@@ -72,7 +72,7 @@ def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> R
     UnaskedReleaseError
         Where more would be released than `most`; nothing is posted then.
     """
-    return reserve_together([(report.case, report.gaps)], said, most)[report.case.job.name]
+    return reserve_together([(report.case, report.gaps)], author, most)[report.case.job.name]
 
 
 def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
@@ -87,7 +87,7 @@ def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
 
 def reserve_together(
     builds: Sequence[tuple[Case, tuple[GapAssembly, ...]]],
-    said: Author,
+    author: Author,
     most: Counter[str] | None = None,
 ) -> dict[str, Reserved]:
     """Reserve the parts of several jobs' builds in one request, all of them or none.
@@ -96,7 +96,7 @@ def reserve_together(
     ----------
     builds
         The case of each job, and the assemblies of its build.
-    said
+    author
         Who asks and why.
     most
         The most to release of each lot, by the lot's code; None for as many as needed.
@@ -116,7 +116,7 @@ def reserve_together(
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
     wanted = {case.job.name: _wanted(case, gaps) for case, gaps in builds}
-    return _held(addresses[0], wanted, said, most) if addresses else {}
+    return _held(addresses[0], wanted, author, most) if addresses else {}
 
 
 def _wanted(case: Case, gaps: tuple[GapAssembly, ...]) -> Counter[str]:
@@ -152,7 +152,7 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], said: Author, most: Counter[str] | None
+    address: str, wanted: dict[str, Counter[str]], author: Author, most: Counter[str] | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
@@ -163,7 +163,7 @@ def _held(
             # What one job gives up another may take: all that is released comes first.
             together.sort(key=lambda move: move.kind != "release")
             try:
-                _post(shelf, tuple(together), said, seen)
+                _post(shelf, tuple(together), author, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
             return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
@@ -200,10 +200,10 @@ def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tupl
     return (*less, *more)
 
 
-def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Author, seen: int) -> None:
+def _post(shelf: Shelf, movements: tuple[Movement, ...], author: Author, seen: int) -> None:
     if movements:
-        key, why = said.key or uuid4().hex, said.why or "fit"
-        shelf.post(Request(key, said.who, why, movements), seen=seen)
+        key, why = author.key or uuid4().hex, author.why or "fit"
+        shelf.post(Request(key, author.who, why, movements), seen=seen)
 
 
 def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved:

@@ -77,14 +77,14 @@ def reserve(request: PageRequest) -> PageResponse:
     Raises InputError where the job cannot be read or the shelf does not allow it.
     """
     case = request.shop.case(source_of(request))
-    said = Author(who_of(request), "bench page")
+    author = Author(who_of(request), "bench page")
     here = ("key", "who", "move", RELEASE, ASKS)
     kept = [(name, value) for name, value in request.fields if name not in here]
     try:
         if request.one("move") == "release":
-            settled(case.ledger, "release", case.job.name, said)
+            settled(case.ledger, "release", case.job.name, author)
         else:
-            fit_reserved(case, said, request.limits, release=_agreed(request))
+            fit_reserved(case, author, request.limits, release=_agreed(request))
     except UnaskedReleaseError:
         kept.append((ASKS, "yes"))
     return see(link("/fit", *kept))
