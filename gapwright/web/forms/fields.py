@@ -21,7 +21,7 @@ from specs.values.lengths import LengthError, LengthUnit, parse_length
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from gapwright.web.request import Fields, Visit
+    from gapwright.web.request import Fields, PageRequest
 
 Path = tuple[str, ...]
 UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
@@ -51,23 +51,23 @@ def path_of(name: str) -> Path:
     return steps if known else ()
 
 
-def source_of(visit: Visit) -> Source:
+def source_of(request: PageRequest) -> Source:
     """Return the job of a form as a file would hold it.
 
     Raises InputError where its base is not a file, and where a measurement has no part.
     """
-    lacking = unnamed(visit.fields)
+    lacking = unnamed(request.fields)
     if lacking:
         raise InputError(*lacking)
-    return typed_source(visit, blanks=False)
+    return typed_source(request, blanks=False)
 
 
-def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
+def typed_source(request: PageRequest, *, blanks: bool = True) -> Source:
     """Return the job of a form as far as it is filled in.
 
     Parameters
     ----------
-    visit
+    request
         The request with the form.
     blanks
         Whether the form is to be shown again. Then a place without a reading and a part without a
@@ -78,16 +78,16 @@ def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
     InputError
         Where its base is not a file of the folder.
     """
-    shop, base = visit.shop, visit.one("from")
-    data = deepcopy(shop.source(base).data) if base else _new(visit)
+    shop, base = request.shop, request.one("from")
+    data = deepcopy(shop.source(base).data) if base else _new(request)
     data.setdefault("job", {})
     file = shop.folder / (base or NEW)
     for section in ("unit", "shelf"):
-        if visit.one(section):
-            data[section] = os.path.relpath(shop.folder / visit.one(section), file.parent)
+        if request.one(section):
+            data[section] = os.path.relpath(shop.folder / request.one(section), file.parent)
     if isinstance(data["job"], dict):
-        typed = visit.one("length")
-        for path, values in grouped(visit.fields):
+        typed = request.one("length")
+        for path, values in grouped(request.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
             told = (
                 [with_unit(one, cast("LengthUnit", typed)) for one in values] if apart else values
@@ -107,15 +107,15 @@ def unnamed(fields: Fields) -> list[Problem]:
     ]
 
 
-def lengths_in(visit: Visit) -> LengthUnit | None:
+def lengths_in(request: PageRequest) -> LengthUnit | None:
     """Return the unit of length that a request asks for; None where it names none."""
-    wanted = visit.one("lengths")
+    wanted = request.one("lengths")
     return wanted if wanted in UNITS else None
 
 
-def _new(visit: Visit) -> dict[str, Any]:
+def _new(request: PageRequest) -> dict[str, Any]:
     """Return a job that is in no file yet, with the unit of length of its bare numbers."""
-    return {"length": visit.one("length")} if visit.one("length") else {}
+    return {"length": request.one("length")} if request.one("length") else {}
 
 
 def is_length(path: Path) -> bool:

@@ -21,7 +21,7 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from gapwright.shelf.service import Author
     from gapwright.web.folder import Shop
-    from gapwright.web.request import Visit
+    from gapwright.web.request import PageRequest
     from specs.models.shelf import ShelfLot
     from specs.values.lengths import LengthUnit
 
@@ -100,9 +100,9 @@ def address_of(shop: Shop, shelf: str) -> str:
     return shop.shelf
 
 
-def filled_in(rows: Rows, visit: Visit) -> Rows:
+def filled_in(rows: Rows, request: PageRequest) -> Rows:
     """Return the rows with what was typed beside them; marks what is not a number as wrong."""
-    return replace(rows, rows=tuple(_filled_in(row, visit.one(row.field)) for row in rows.rows))
+    return replace(rows, rows=tuple(_filled_in(row, request.one(row.field)) for row in rows.rows))
 
 
 def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:

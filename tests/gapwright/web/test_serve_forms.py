@@ -12,7 +12,7 @@ from gapwright.web.folder import Shop
 from gapwright.web.forms.fields import name_of, path_of, source_of, with_unit
 from gapwright.web.pages.check import check
 from gapwright.web.pages.measure import measure
-from gapwright.web.request import Visit
+from gapwright.web.request import PageRequest
 from specs.errors import InputError
 from specs.files.read import read_case
 from specs.formats.yaml import written
@@ -37,8 +37,8 @@ def sent_again(folder: Path, name: str, lengths: str, page: str = "/measure") ->
     shop = Shop(folder)
     show, to = (measure, "/fit") if page == "/measure" else (check, "/checked")
     asked = (("from", name), ("lengths", lengths), ("length", lengths))
-    form = form_at(show(Visit(shop, page, asked)).text, to)
-    return shop.case(source_of(Visit(shop, to, tuple(form.fields))))
+    form = form_at(show(PageRequest(shop, page, asked)).text, to)
+    return shop.case(source_of(PageRequest(shop, to, tuple(form.fields))))
 
 
 def meant(case: Case) -> Any:  # noqa: ANN401 - to be compared
@@ -77,7 +77,7 @@ def test_a_reading_between_two_blades_is_shown_and_comes_back(tmp_path: Path, le
     blades = text.replace("gap: [.018, .020, .019]", "gap: {goes: .018, stops: .020}")
     assert blades != text
     job.write_text(blades, encoding="utf-8")
-    shown = measure(Visit(Shop(tmp_path / "demo"), "/measure", (("from", "job.yaml"),))).text
+    shown = measure(PageRequest(Shop(tmp_path / "demo"), "/measure", (("from", "job.yaml"),))).text
     assert "read by the feeler that goes .018 and the one that stops .020" in shown
     assert 'name="job/gaps/low/gap/at"' not in shown
     assert meant(sent_again(tmp_path / "demo", "job.yaml", lengths)) == meant(read_case(job))
