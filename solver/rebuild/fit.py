@@ -14,7 +14,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.builds.counts import counts_block
-from solver.builds.dominance import undominated
+from solver.builds.dominance import undominated_patterns
 from solver.builds.enumeration import TooManyError
 from solver.builds.patterns import Pattern, list_patterns, pattern_block
 from solver.engines.cp_sat import Program
@@ -76,7 +76,7 @@ def searched(instance: Instance, clock: Clock) -> Fit | Undecided | None:
 def _descended(instance: Instance, patterns: Listed, clock: Clock) -> BestBuild:
     """Descend from the boldest guess that holds; the last guess is none."""
     for kept in at_ideal_point(instance, patterns):
-        found = model_of(instance, undominated(instance, kept)).best(clock)
+        found = model_of(instance, undominated_patterns(instance, kept)).best(clock)
         if found.status != "infeasible":
             break
     return found

@@ -35,7 +35,8 @@ def without_dominance(_: Instance, listed: Listed) -> Listed:
 
 
 @pytest.mark.parametrize(
-    ("name", "plain"), [("at_ideal_point", without_guesses), ("undominated", without_dominance)]
+    ("name", "plain"),
+    [("at_ideal_point", without_guesses), ("undominated_patterns", without_dominance)],
 )
 def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> None:
     for seed in SEEDS:
@@ -48,7 +49,7 @@ def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> 
 
 def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     taken: Counter[str] = Counter()
-    best, undominated = Model.best, solver_fit.undominated
+    best, undominated = Model.best, solver_fit.undominated_patterns
 
     def descending(model: Model, clock: Clock) -> BestBuild:
         found = best(model, clock)
@@ -61,7 +62,7 @@ def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.Mon
         return kept
 
     monkeypatch.setattr(Model, "best", descending)
-    monkeypatch.setattr(solver_fit, "undominated", leaving_out)
+    monkeypatch.setattr(solver_fit, "undominated_patterns", leaving_out)
     for seed in SEEDS:
         before = taken["infeasible"]
         fit(posed(random_job(seed, LARGER).case()))
