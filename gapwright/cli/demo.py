@@ -1,4 +1,4 @@
-"""`gapwright demo` and `gapwright schema`: something to begin with."""
+"""`gapwright demo`: something to begin with."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from gapwright.cli.options import FILE
-from gapwright.tell.options import AskedTell
+from gapwright.tell.options import TellOptions
 
 
 @click.command()
@@ -29,50 +29,27 @@ def demo(folder: Path) -> int:
     click.echo(render(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
     click.echo(render(check_kit(folder / KIT, job=jobs[0])) + "\n")
-    _told_apart(folder)
+    _identified(folder)
     return 0
 
 
-def _told_apart(folder: Path) -> None:
+def _identified(folder: Path) -> None:
     """Sort the demo's pile, and be refused a piston with the other piston's spring."""
     from gapwright.demo import MIXED, PILE
     from gapwright.output.rendering import render
     from gapwright.tell.pile import tell_parts
     from specs.errors import InputError
 
-    asked: AskedTell = {
+    options: TellOptions = {
         "unit": folder / "unit.yaml", "list_": folder / PILE, "gauge": "", "seen": (),
         "used": False, "flatness": None, "coning": None, "found": (), "sure": 95.0,
     }  # fmt: skip
     unit = f"--unit {folder / 'unit.yaml'}"
     click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
-    click.echo(render(tell_parts((), asked)) + "\n")
+    click.echo(render(tell_parts((), options)) + "\n")
     piston, spring = MIXED
     click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
     try:
-        tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
+        tell_parts((piston,), {**options, "list_": None, "seen": (spring,)})
     except InputError as refused:
         click.echo(f"{refused}\n")
-
-
-@click.command()
-@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]), required=False)
-@click.argument("verb", nargs=-1)
-def schema(of: str | None, verb: tuple[str, ...]) -> int:
-    """Print the JSON Schema of the files, for editors; or of an answer.
-
-    Of a unit, shelf, job or kit it asks for that section. Of an answer it is the schema of what
-    VERB prints with --json, such as `fit` or `check history`; of all verbs where none is named.
-    """
-    from gapwright.schema import schema_text
-    from specs.errors import InputError, Problem
-
-    if of == "answer":
-        from gapwright.guide.reference import answer_schema
-
-        click.echo(answer_schema(" ".join(verb)))
-        return 0
-    if verb:
-        raise InputError(Problem(f"only an answer is of a verb; write: gapwright schema {of}"))
-    click.echo(schema_text(of or ""))
-    return 0

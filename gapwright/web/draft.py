@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from gapwright.web.forms.fields import (
+    LENGTH_NAMES,
     UNITS,
     is_length,
     lengths_in,
@@ -44,6 +45,11 @@ class Opened:
     def data(self) -> dict[str, Any]:
         """The job's file as filled in so far; bare numbers are in the form's unit of length."""
         return self.source.data
+
+    @property
+    def length_names(self) -> str:
+        """A pattern of the names of all fields that hold a length, for the script of the page."""
+        return LENGTH_NAMES.pattern
 
 
 def opened(request: PageRequest) -> Opened:

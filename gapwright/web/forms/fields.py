@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import re
 from copy import deepcopy
 from typing import TYPE_CHECKING, Any, cast, get_args
 from urllib.parse import quote, unquote
@@ -16,6 +17,8 @@ from urllib.parse import quote, unquote
 from specs.errors import InputError, Problem, shortened
 from specs.findings import dotted
 from specs.formats.yaml import Source
+from specs.models.job import Job, PartList
+from specs.values.fields import ANY, LengthText, paths_of
 from specs.values.lengths import LengthError, LengthUnit, parse_length
 
 if TYPE_CHECKING:
@@ -42,6 +45,22 @@ NEW = "this job"
 def name_of(path: Iterable[str]) -> str:
     """Return the name of the field for a path of a job file."""
     return "/".join(quote(step, safe=" .") for step in path)
+
+
+def _names(paths: Iterable[Path]) -> re.Pattern[str]:
+    """Return a pattern of the fields for some paths of the model of a job."""
+    steps = (["[^/]+" if step == ANY else step for step in path] for path in paths)
+    return re.compile(f"job/(?:{'|'.join(map('/'.join, steps))})")
+
+
+BUILDS = [path for path in paths_of(Job, PartList) if path[-1] == "parts"]
+PART_NAMES = _names(paths_of(Job, PartList))
+"""The fields with the parts of a build, as the models of a job declare them."""
+LENGTH_NAMES = _names(
+    [*paths_of(Job, LengthText), *((*path[:-1], MEASURED, ANY) for path in BUILDS)]
+)
+"""The fields that hold a length, those of a form for what a part measured too. The script of the
+page reads the pattern from `data-lengths` of the form."""
 
 
 def path_of(name: str) -> Path:
@@ -120,7 +139,7 @@ def _new(request: PageRequest) -> dict[str, Any]:
 
 def is_length(path: Path) -> bool:
     """Return whether a field of a job holds a length."""
-    return path[-1:] == ("at",) or MEASURED in path or path[:2] == ("job", "parts")
+    return LENGTH_NAMES.fullmatch(name_of(path)) is not None
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
@@ -271,37 +290,20 @@ def with_unit(text: str, unit: LengthUnit) -> str:
 
 
 def spelled(source: Source, unit: LengthUnit) -> Source:
-    """Add the unit of length to the bare readings of a job, to show it in another unit."""
-    job = source.data.get("job")
-    if isinstance(job, dict):
-        _spell(job, "readings", unit)
-        _spell(job, "parts", unit)
-        gaps = job.get("gaps")
-        for work in gaps.values() if isinstance(gaps, dict) else ():
-            _spell(work, "readings", unit)
-            for key in ("gap", AS_BUILT, "trial", "now") if isinstance(work, dict) else ():
-                if key in work:
-                    work[key] = _spelled(work[key], unit, part=key in ("trial", "now"))
+    """Add the unit of length to the bare lengths of a job, to show it in another unit."""
+    if isinstance(source.data.get("job"), dict):
+        source.data["job"] = _spelled(source.data["job"], ("job",), unit)
     return source
 
 
-def _spell(holder: Any, key: str, unit: LengthUnit) -> None:  # noqa: ANN401 - as written
-    """Add the unit of length to the values of a mapping."""
-    held = holder.get(key) if isinstance(holder, dict) else None
+def _spelled(held: Any, path: Path, unit: LengthUnit) -> Any:  # noqa: ANN401 - as written
     if isinstance(held, dict):
-        held.update({name: _spelled(one, unit) for name, one in held.items()})
-
-
-def _spelled(held: Any, unit: LengthUnit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written
-    """Add the unit of length to the bare numbers of a reading, or of a part's measurement."""
-    if isinstance(held, dict):
-        return {
-            key: _spelled(one, unit, part=key == "parts") if key in ("at", "parts") else one
-            for key, one in held.items()
-        }
+        return {key: _spelled(one, (*path, key), unit) for key, one in held.items()}
     if isinstance(held, list):
-        return [_spelled(one, unit, part=part) for one in held]
+        return [_spelled(one, path, unit) for one in held]
     if not isinstance(held, str):
         return held
-    size, blank, measured = held.rpartition(" ") if part else ("", "", held)
-    return size + blank + with_unit(measured, unit) if blank or not part else held
+    if PART_NAMES.fullmatch(name_of(path)):
+        size, blank, measured = held.rpartition(" ")
+        return size + blank + with_unit(measured, unit) if blank else held
+    return with_unit(held, unit) if is_length(path) else held
