@@ -108,6 +108,11 @@ class PlanReport:
     """How often the shelf changed while this was planned, so that it was planned again."""
 
     @property
+    def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
+        """The case and the build of every job that is completed."""
+        return [(self.cases[job], gaps) for job, gaps in self.gaps.items()]
+
+    @property
     def length(self) -> None:
         """None: each job is shown in its unit file's own unit of length unless asked otherwise."""
 

@@ -6,6 +6,7 @@ The shelves are read and reserved from in this process only. The workers get pla
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import (
@@ -16,14 +17,20 @@ from gapwright.batch.service import (
     reported,
     solved,
 )
-from gapwright.fit.reserve import check_reservable, reserve_together, until_reserved
+from gapwright.fit.reserve import (
+    UnaskedReleaseError,
+    check_reservable,
+    reserve_together,
+    until_reserved,
+)
 from inventory.refusals import ShelfError
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from gapwright.batch.service import BatchProblem, PlanDiagnostics, PlanReport
+    from gapwright.fit.reserve import Agreed
     from gapwright.shelf.service import Author
     from gapwright.workers import Executor
     from solver.batch.instance import Batch
@@ -57,6 +64,7 @@ def plan_shelves(
     limits: Limits,
     options: PlanOptions | None = None,
     author: Author | None = None,
+    release: Agreed | None = None,
 ) -> dict[str, PlanReport]:
     """Plan the jobs of every shelf, and reserve the parts of each plan where that is asked.
 
@@ -72,6 +80,9 @@ def plan_shelves(
         The options of the plans.
     author
         Who reserves and why; None to reserve nothing.
+    release
+        The most to release of each lot, by job and the lot's code, of parts that the jobs hold and
+        the plan does not take; None for as many as needed.
 
     Returns
     -------
@@ -93,8 +104,10 @@ def plan_shelves(
         shelf: reported(posed[shelf], *found)
         for shelf, found in zip(posed, _solved([*posed.values()], executor, limits), strict=True)
     }
-    return (
-        reports if author is None else _reserved(reports, author, limits, options or PlanOptions())
+    if author is None:
+        return reports
+    return _reserved(
+        reports, partial(_held, author=author, release=release), limits, options or PlanOptions()
     )
 
 
@@ -135,7 +148,10 @@ def _work(arguments: SolveArguments) -> tuple[Plan, PlanDiagnostics]:
 
 
 def _reserved(
-    reports: dict[str, PlanReport], author: Author, limits: Limits, options: PlanOptions
+    reports: dict[str, PlanReport],
+    held: Callable[[PlanReport, int], PlanReport],
+    limits: Limits,
+    options: PlanOptions,
 ) -> dict[str, PlanReport]:
     """Reserve plan by plan, each whole or not at all; a refusal names what is reserved already."""
     done: dict[str, PlanReport] = {}
@@ -145,11 +161,11 @@ def _reserved(
             if again:
                 mine = options.of({case.job.name for case in report.cases})
                 report = plan_cases(report.cases, limits, mine)
-            return _held(report, author, again)
+            return held(report, again)
 
         try:
             done[shelf] = until_reserved(attempt, MOST_PLANS, "plan")
-        except ShelfError as error:
+        except (ShelfError, UnaskedReleaseError) as error:
             if not done:
                 raise
             sentence = (
@@ -159,7 +175,7 @@ def _reserved(
     return done
 
 
-def _held(report: PlanReport, author: Author, again: int) -> PlanReport:
+def _held(report: PlanReport, again: int, author: Author, release: Agreed | None) -> PlanReport:
     """Reserve a plan's parts. Raises ShortShelfError where others have taken some of them."""
-    builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
-    return replace(report, planned_again=again, reserved=reserve_together(builds, author))
+    reserved = reserve_together(report.builds, author, release)
+    return replace(report, planned_again=again, reserved=reserved)

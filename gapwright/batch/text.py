@@ -10,7 +10,7 @@ from gapwright.batch.tables import of_sizes, short_of
 from gapwright.fit.gap_text import gap_name, gap_text
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
-from gapwright.shelf.text import so_many
+from gapwright.shelf.text import part_words, so_many
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
@@ -195,6 +195,11 @@ def reserved_words(report: PlanReport) -> Iterator[str]:
         sum(number for _, number in one.reserved) + one.kept for one in report.reserved.values()
     ]
     yield f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request"
+    for job, one in report.reserved.items():
+        unit = report.cases[0].length
+        left = ", ".join(f"{number} x {part_words(part, unit)}" for part, number in one.released)
+        if left:
+            yield f"  no longer reserved for {job}: {left}"
     if report.planned_again:
         yield "  (the shelf changed meanwhile, so this was planned again)"
 

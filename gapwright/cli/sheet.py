@@ -1,4 +1,4 @@
-"""The command `gapwright sheet JOB...`: it reads its arguments, calls the desk, writes the file.
+"""The command `gapwright sheet JOB...`: it reads its arguments, calls the service, writes the file.
 
 Everything heavy is imported where it is needed, so that `--help` answers at once.
 """

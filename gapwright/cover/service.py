@@ -17,12 +17,12 @@ from solver.cover.closing import Closer, closer_of
 from solver.cover.covering import Served, cover
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
-from solver.problem.parameter import Course
+from solver.problem.parameter import Course, factors_of, rates_of
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import read_shelf
 from specs.gaps.job_gap import JobGap
-from specs.gaps.varied_reading import Moving, move_reading, move_space
+from specs.gaps.varied_reading import VariedReading, move_reading, move_space
 from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, Length, LengthError, parse_length, show
 
@@ -92,7 +92,7 @@ class Covered:
     """The cover of one space or reading that moves."""
 
     case: Case
-    moving: Moving
+    moving: VariedReading
     alone: bool
     """Whether other gaps were left aside, so that it may draw on the whole shelf."""
     gaps: tuple[str, ...]
@@ -220,25 +220,25 @@ def cover_case(
     """
     clock = Clock(limits or Limits())
     if options.reading:
-        movings = [move_reading(case, options.reading, options.gap)]
+        varied_readings = [move_reading(case, options.reading, options.gap)]
     elif options.gap:
-        movings = [move_space(case, options.gap)]
+        varied_readings = [move_space(case, options.gap)]
     else:
         open_ = [name for name in case.unit.gaps if not JobGap(case, name).settled]
-        movings = [move_space(case, name) for name in open_]
-    _check_history(history, movings)
-    return tuple(_covered(case, moving, options, history, clock) for moving in movings)
+        varied_readings = [move_space(case, name) for name in open_]
+    _check_history(history, varied_readings)
+    return tuple(_covered(case, moving, options, history, clock) for moving in varied_readings)
 
 
-def _check_history(history: History | None, movings: list[Moving]) -> None:
-    names = [moving.name for moving in movings]
+def _check_history(history: History | None, varied_readings: list[VariedReading]) -> None:
+    names = [moving.name for moving in varied_readings]
     if history is not None and not set(names) & set(history.columns):
         found = f"found the columns {', '.join(history.columns)}"
         raise InputError(Problem(f"{found}; name one {' or '.join(names)}", history.file, 1))
 
 
 def _covered(
-    case: Case, moving: Moving, options: CoverOptions, history: History | None, clock: Clock
+    case: Case, moving: VariedReading, options: CoverOptions, history: History | None, clock: Clock
 ) -> Covered:
     gaps = _gaps(case, moving, options)
     check_solvable(moving.case, gaps)
@@ -262,7 +262,7 @@ def _covered(
     )  # fmt: skip
 
 
-def _gaps(case: Case, moving: Moving, options: CoverOptions) -> tuple[str, ...]:
+def _gaps(case: Case, moving: VariedReading, options: CoverOptions) -> tuple[str, ...]:
     """Return the gaps that move, and those whose readings the job holds."""
     moved = moving.gaps()
     if options.alone or "job" not in case.origins["job"].source.data:
@@ -272,7 +272,7 @@ def _gaps(case: Case, moving: Moving, options: CoverOptions) -> tuple[str, ...]:
 
 
 def _resolution(
-    case: Case, moving: Moving, instance: Instance, past: tuple[tuple[Length, int], ...]
+    case: Case, moving: VariedReading, instance: Instance, past: tuple[tuple[Length, int], ...]
 ) -> Length:
     """Return the coarsest step of a shop's that divides every length of the gap, or the finest."""
     lengths = [length.nm for length, _ in past]
@@ -285,7 +285,7 @@ def _resolution(
     return Length(next((s for s in unit if not any(nm % s for nm in lengths)), unit[-1]))
 
 
-def _range(moving: Moving, instance: Instance, step: Length) -> tuple[Length, Length]:
+def _range(moving: VariedReading, instance: Instance, step: Length) -> tuple[Length, Length]:
     """Return the least and greatest value some size could serve, a window's width beyond."""
     ends: list[Fraction] = []
     for gap in instance.gaps:
@@ -328,7 +328,7 @@ def _usage(case: Case, sentence: str) -> InputError:
 
 
 def _course(
-    moving: Moving, gaps: tuple[str, ...], first: Length, step: Length, count: int
+    moving: VariedReading, gaps: tuple[str, ...], first: Length, step: Length, count: int
 ) -> Course:
     case = moving.at(first)
     lots = stock_of(case, gaps).all
@@ -337,12 +337,7 @@ def _course(
     }
     also = [length * f for f in factors for length in (first, step, first + step * (count - 1))]
     instance = instance_of(case, lots, gaps, also=also)
-    rates = tuple(
-        tuple(
-            int(moving.factor(gap.name, lay.name) * step.nm / instance.step) for lay in gap.layouts
-        )
-        for gap in instance.gaps
-    )
+    rates = rates_of(instance, factors_of(instance, moving.factor), step.nm)
     return Course(instance, rates, count)
 
 
@@ -357,7 +352,7 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
             yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
 
 
-def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
+def _steps(case: Case, moving: VariedReading) -> Iterator[Steps]:
     """Yield the rule of thumb for each family of the gap; none for a one-sided window."""
     for name in moving.gaps():
         seen: set[str] = set()

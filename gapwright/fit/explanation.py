@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.gaps.varied_reading import movings
+from specs.gaps.varied_reading import varied_readings
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from solver.engines.limits import Clock
     from solver.explain.aim_costs import AimCost
     from solver.problem.solution import Fit
-    from specs.gaps.varied_reading import Moving
+    from specs.gaps.varied_reading import VariedReading
     from specs.models.case import Case
 
 
@@ -59,18 +59,15 @@ def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) 
     costs = costs_of(found, clock)
     clock.limits.watch.words = "asking how far each reading may be off"
     return Explanation(
-        costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps))
+        costs, tuple(_holding(found, moving, clock) for moving in varied_readings(case, gaps))
     )
 
 
-def _holding(found: Fit, moving: Moving, clock: Clock) -> StableRange:
+def _holding(found: Fit, moving: VariedReading, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
+    from solver.problem.parameter import factors_of
 
-    factors = tuple(
-        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
-        for gap in found.instance.gaps
-    )
-    stays = sensitivity_of(found, factors, clock)
+    stays = sensitivity_of(found, factors_of(found.instance, moving.factor), clock)
     value = moving.stands or ZERO
     return StableRange(
         moving.reading,

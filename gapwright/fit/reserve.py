@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.shelf.service import Author
     from inventory import Shelf
-    from inventory.movements import Balance, Part
+    from inventory.movements import Balance
     from specs.models.case import Case
+
+    Builds = Sequence[tuple[Case, tuple[GapAssembly, ...]]]
+    Agreed = Counter[tuple[str, str]]
 
 MOST_TRIES = 9
 Found = TypeVar("Found")
@@ -45,7 +48,7 @@ class UnaskedReleaseError(InputError):
     """An answer would release more of the parts its job holds than somebody agreed to."""
 
 
-def reserve(report: Report, author: Author, most: Counter[str] | None = None) -> Reserved:
+def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reserved:
     """Reserve for a job just the parts that its answer takes from the shelf.
 
     Parts it holds already are not posted again. Parts it holds and the answer does not take are
@@ -58,7 +61,7 @@ def reserve(report: Report, author: Author, most: Counter[str] | None = None) ->
     author
         Who asks and why.
     most
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
 
     Returns
     -------
@@ -75,20 +78,34 @@ def reserve(report: Report, author: Author, most: Counter[str] | None = None) ->
     return reserve_together([(report.case, report.gaps)], author, most)[report.case.job.name]
 
 
-def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
-    """Count the parts a job holds on its ledger, and list those that the answer does not take."""
-    job = report.case.job.name
-    with open_shelf(report.case.ledger) as shelf:
+def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
+    """Count the parts that some jobs hold on their ledger, and list those no build of theirs takes.
+
+    Parameters
+    ----------
+    builds
+        The case of each job, and the assemblies of its build; all of one ledger.
+
+    Returns
+    -------
+    tuple
+        How many parts the jobs hold, and the releases that reserving the builds would post.
+    """
+    with open_shelf(builds[0][0].ledger) as shelf:
         balances = shelf.balances()
-    moves = changes(_wanted(report.case, report.gaps), balances, job)
-    held = sum(dict(one.holders).get(job, 0) for one in balances)
-    return held, tuple((one.part, one.number) for one in moves if one.kind == "release")
+    held, released = 0, []
+    for case, gaps in builds:
+        job = case.job.name
+        moves = changes(_wanted(case, gaps), balances, job)
+        held += sum(dict(one.holders).get(job, 0) for one in balances)
+        released += [move for move in moves if move.kind == "release"]
+    return held, tuple(released)
 
 
 def reserve_together(
-    builds: Sequence[tuple[Case, tuple[GapAssembly, ...]]],
+    builds: Builds,
     author: Author,
-    most: Counter[str] | None = None,
+    most: Agreed | None = None,
 ) -> dict[str, Reserved]:
     """Reserve the parts of several jobs' builds in one request, all of them or none.
 
@@ -99,7 +116,7 @@ def reserve_together(
     author
         Who asks and why.
     most
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
 
     Returns
     -------
@@ -152,7 +169,7 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], author: Author, most: Counter[str] | None
+    address: str, wanted: dict[str, Counter[str]], author: Author, most: Agreed | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
@@ -170,10 +187,14 @@ def _held(
         raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
 
 
-def _check_agreed(shelf: Shelf, moves: list[Movement], most: Counter[str] | None) -> None:
+def _check_agreed(shelf: Shelf, moves: list[Movement], most: Agreed | None) -> None:
     """Raise UnaskedReleaseError where more would be released than somebody agreed to."""
     released = [move for move in moves if move.kind == "release"]
-    over = [move for move in released if most is not None and move.number > most[move.part.lot_id]]
+    over = [
+        move
+        for move in released
+        if most is not None and move.number > most[move.job, move.part.lot_id]
+    ]
     if over:
         raise UnaskedReleaseError(*(
             Problem(f"{move.part}: {move.number} reserved for {move.job} would be given back",

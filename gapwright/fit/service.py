@@ -25,10 +25,10 @@ from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
-    from collections import Counter
     from pathlib import Path
 
     from gapwright.fit.decision_rule import Demand
+    from gapwright.fit.reserve import Agreed
     from gapwright.shelf.service import Author
     from solver.problem.instance import Instance
     from solver.problem.solution import Answer
@@ -89,7 +89,7 @@ def fit_reserved(
     limits: Limits | None = None,
     best: int = 1,
     *,
-    release: Counter[str] | None = None,
+    release: Agreed | None = None,
     **further: Unpack[Further],
 ) -> Report:
     """Solve a case and reserve the parts of its answer, all of them or none.
@@ -108,7 +108,7 @@ def fit_reserved(
     best
         How many of the best builds to list.
     release
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
     further
         `why` and `demand`, as for `fit_case`.
 

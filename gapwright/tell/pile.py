@@ -13,7 +13,7 @@ from gapwright.tell.belongs import check_mixed
 from gapwright.tell.candidates import feature_names
 from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.parts_table import (
-    SlipError,
+    RowError,
     check_gauge,
     check_used,
     places,
@@ -148,7 +148,7 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     try:
         measured = Measured(places(part, length)) if isinstance(part, str) else part
         check_gauge(measured.gauge, [*case.gauges])
-    except SlipError as slip:
+    except RowError as slip:
         raise InputError(Problem(str(slip))) from None
     if not measured.at:
         raise InputError(Problem("the part has no thickness; give one at each place it was read"))
@@ -172,7 +172,7 @@ def _parts(teller: Teller, texts: tuple[str, ...], options: TellOptions) -> tupl
         )  # fmt: skip
         check_used(usual)
         identified = tuple(replace(usual, at=places(text, length)) for text in texts)
-    except SlipError as slip:
+    except RowError as slip:
         raise InputError(Problem(str(slip))) from None
     if options["list_"] is None:
         return identified
@@ -182,9 +182,9 @@ def _parts(teller: Teller, texts: tuple[str, ...], options: TellOptions) -> tupl
 def _seen(text: str, features: list[str]) -> tuple[str, str]:
     name, equals, value = (part.strip() for part in text.partition("="))
     if not equals or not value:
-        raise SlipError(f"--seen: {quoted(text)}; write what you see as teeth=36")
+        raise RowError(f"--seen: {quoted(text)}; write what you see as teeth=36")
     if name not in features:
-        raise SlipError(f"--seen: {near(name, features, 'the unit file states')}")
+        raise RowError(f"--seen: {near(name, features, 'the unit file states')}")
     return name, value
 
 

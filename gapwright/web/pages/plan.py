@@ -19,10 +19,13 @@ from gapwright.batch.text import (
     verdict_of,
     worth_words,
 )
+from gapwright.fit.reserve import to_release
 from gapwright.paper.job_sheet import sentences
+from gapwright.shelf.text import part_words
 from gapwright.web.author import usual_who
 from gapwright.web.folder import ENDINGS
 from gapwright.web.forms.fields import UNITS, lengths_in
+from gapwright.web.job_actions import leave_for
 from gapwright.web.pages.plan_form import plan_form, sent_along
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse, link, see
@@ -34,6 +37,7 @@ if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from gapwright.paper.job_sheet import Sentence
     from gapwright.web.background_jobs import BackgroundJob
+    from inventory.movements import Movement
     from specs.values.lengths import LengthUnit
 
 A_MOMENT = 0.8
@@ -79,18 +83,26 @@ def plan(request: PageRequest) -> PageResponse:
     except InputError as error:
         return plan_form(request, error.problems)
     unit = _unit(request, reports)
+    reserved = any(report.reserved is not None for report in reports.values())
+    reservable = not reserved and all(one.cases[0].ledger for one in reports.values())
+    left = [move for one in reports.values() for move in _left(one)] if reservable else []
     page = render_page(
         "plan.html",
         request=request, again=link("/plan", *sent_along(request)), verdict=verdict_of(reports),
         whole=not any(map(left_over, reports.values())),
         shelves=[_shelf(request, *one, unit) for one in reports.items()],
-        reserved=any(report.reserved is not None for report in reports.values()),
-        reservable=all(one.cases[0].ledger for one in reports.values()),
+        reservable=reservable, release=[*map(leave_for, left)],
+        left=[f"{move.job}: {move.number} x {part_words(move.part, unit)}" for move in left],
         picture=plans_chart(reports).image(), table=request.link(f"{request.path}/table"),
         sent=sent_along(request), who=usual_who(),
         lengths=[(one, request.link(request.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip
     return PageResponse(page)
+
+
+def _left(report: PlanReport) -> tuple[Movement, ...]:
+    """Return what the jobs of a plan hold on their ledger and the plan does not take."""
+    return to_release(report.builds)[1] if report.gaps else ()
 
 
 def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUnit) -> ShelfPlan:

@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.batch.options import plan_options
 from gapwright.batch.several_shelves import plan_shelves
+from gapwright.fit.reserve import UnaskedReleaseError
 from gapwright.shelf.service import Author
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
+from gapwright.web.job_actions import agreed
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.workers import executor_of
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from gapwright.batch.service import PlanOptions, PlanReport
+    from gapwright.fit.reserve import Agreed
     from solver.engines.limits import Limits
     from specs.models.case import Case
 
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 FIELDS = ("job", "shelf", "budget", "day", "lengths")
 """The fields in a plan's address, besides those for the precedence of jobs."""
 TYPED = ("budget", "day")
+UNASKED = "nothing was reserved: plan again, and see there what would be given back"
 STANDS = (("", "as it counts"), ("pin", "before any other"), ("hold", "held back"))
 
 
@@ -94,11 +98,12 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
 def begin(request: PageRequest) -> PageResponse:
     """Begin a plan as a background job, and redirect to its address.
 
-    Where the form says so, the plan also reserves its parts.
+    Where the form says so, the plan also reserves its parts; parts that its jobs hold and it does
+    not take are released only where the form names them.
     """
     try:
         cases = _cases(request)
-        options = _wish(request, cases)
+        options = _plan_options(request, cases)
         work = _work(request, cases, options)
     except InputError as error:
         return plan_form(request, error.problems)
@@ -111,15 +116,23 @@ def _work(
 ) -> Callable[[Limits], Plans]:
     """Return the work of the background job."""
     if request.one("move") != "reserve":
-        return partial(_planned, cases, options, None)
-    return partial(_planned, cases, options, Author(who_of(request), "a plan of the bench page"))
+        return partial(_planned, cases, options, None, None)
+    author = Author(who_of(request), "a plan of the bench page")
+    return partial(_planned, cases, options, author, agreed(request))
 
 
 def _planned(
-    cases: tuple[Case, ...], options: PlanOptions, author: Author | None, limits: Limits
+    cases: tuple[Case, ...],
+    options: PlanOptions,
+    author: Author | None,
+    release: Agreed | None,
+    limits: Limits,
 ) -> Plans:
-    with executor_of(1) as executor:
-        return plan_shelves(cases, executor, limits, options, author)
+    try:
+        with executor_of(1) as executor:
+            return plan_shelves(cases, executor, limits, options, author, release)
+    except UnaskedReleaseError as error:
+        raise InputError(*error.problems, Problem(UNASKED)) from None
 
 
 def _cases(request: PageRequest) -> tuple[Case, ...]:
@@ -128,7 +141,7 @@ def _cases(request: PageRequest) -> tuple[Case, ...]:
     return request.shop.cases(dict.fromkeys(request.all("job")), request.one("shelf"))
 
 
-def _wish(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
+def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
     """Return the options of the plan; a job file stands for the jobs it holds."""
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
