@@ -32,6 +32,8 @@ class Line:
     number: int = 0
     """The order in which it goes in, from 1; parts stacked at one place count on."""
     label: str
+    shared: str = ""
+    """The shared part it is; empty for others."""
     family: str
     also_called: str
     """The maker's own word."""
@@ -122,15 +124,13 @@ def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAsse
     return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
-def fetched(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, Lot]]:
+def fetched(gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, Lot]]:
     """Yield each chosen part of a build with its lot; a part that gaps share comes once."""
-    seen: set[str] = set()
+    seen = {""}
     for line in (line for gap in gaps for line in gap.lines):
-        if line.lot is None or line.label in seen:
-            continue
-        if line.label in case.unit.shared_parts:
-            seen.add(line.label)
-        yield line, line.lot
+        if line.lot is not None and not (line.shared and line.shared in seen):
+            seen.add(line.shared)
+            yield line, line.lot
 
 
 class _Stock:
@@ -211,6 +211,7 @@ def _lines_at(
     reach = place.reach or (shared.reach if shared else None)
     line = Line(
         label=label,
+        shared=place.part if shared else "",
         family=case.unit.family_name(place.part),
         also_called=family.also_called or "",
         kind=family.kind,

@@ -14,6 +14,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.problem.aims import Scarcity
+from solver.problem.shared_parts import most_in_one_gap, most_in_one_job
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -46,21 +47,15 @@ def undominated(instance: Instance, listed: Listed) -> Listed:
 
 
 def _contended(instance: Instance, listed: Listed) -> frozenset[int]:
-    asked: Counter[int] = Counter()
-    for gap, patterns in zip(instance.gaps, listed, strict=True):
-        asked.update(_asked_unlisted(instance, gap) if patterns is None else _asked(patterns))
-    places = [place for gap in instance.gaps for layout in gap.layouts for place in layout.places]
-    asked.update(c for _, c in {(p.shared, c) for p in places if p.shared >= 0 for c in p.takes})
+    each = (
+        _asked_unlisted(instance, gap)
+        if patterns is None
+        else most_in_one_gap(pattern.draw for pattern in patterns)
+        for gap, patterns in zip(instance.gaps, listed, strict=True)
+    )
+    asked = most_in_one_job(each, (share for gap in instance.gaps for share in gap.shares))
     scarce = {choice for choice, most in asked.items() if most > instance.choices[choice].count}
     return frozenset(scarce.union(*(rule.first | rule.second for rule in instance.rules)))
-
-
-def _asked(patterns: list[Pattern]) -> Counter[int]:
-    most: Counter[int] = Counter()
-    for pattern in patterns:
-        for choice, count in pattern.uses:
-            most[choice] = max(most[choice], count)
-    return most
 
 
 def _asked_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:
@@ -75,8 +70,8 @@ def _kept(instance: Instance, patterns: list[Pattern], contended: frozenset[int]
     least: dict[Hashable, tuple[int, ...]] = {}
     kinds = []
     for pattern in patterns:
-        used = frozenset((c, n) for c, n in pattern.uses if c in contended)
-        kinds.append((pattern.shares, used))
+        used = frozenset((c, n) for c, n in pattern.draw.parts if c in contended)
+        kinds.append((pattern.draw.shares, used))
         head = pattern.values[:before]
         if head < least.get(kinds[-1], (*head, 0)):
             least[kinds[-1]] = head
@@ -92,6 +87,6 @@ def _kept(instance: Instance, patterns: list[Pattern], contended: frozenset[int]
 
 def _by_size(instance: Instance, pattern: Pattern) -> Hashable:
     sizes: Counter[tuple[str, str]] = Counter()
-    for part, count in pattern.uses:
+    for part, count in pattern.draw.parts:
         sizes[instance.choices[part].family, instance.choices[part].size] += count
     return frozenset(sizes.items())

@@ -13,6 +13,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from solver.problem.shared_parts import holders
+
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
@@ -46,10 +48,8 @@ def part_of(instance: Instance, gaps: Sequence[int]) -> Instance:
         if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, instance.gaps))) in gaps
     )
     shared = tuple(
-        one
-        if _first(nth in gap.shared for gap in instance.gaps) in gaps
-        else replace(one, now=None)
-        for nth, one in enumerate(instance.shared)
+        part if min(held, default=0) in gaps else replace(part, now=None)
+        for part, held in zip(instance.shared, holders(instance.shared, instance.gaps), strict=True)
     )
     return replace(
         instance, gaps=tuple(instance.gaps[gap] for gap in gaps), rules=rules, shared=shared

@@ -26,9 +26,9 @@ from solver.problem.instance import (
     GridPlace,
     Instance,
     LotChoice,
-    SharedChoice,
 )
 from solver.problem.rules import rules_of
+from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError
 from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
@@ -362,10 +362,6 @@ class _Posing:
             steels.reverse()
         return steels.index(index) + 1
 
-    def shared(self, name: str) -> SharedChoice:
-        spec = self.case.unit.shared_parts[name]
-        return SharedChoice(
-            name=name,
-            weight=spec.reach.weight if spec.reach else 1,
-            now=self.present.shared.get(name),
-        )
+    def shared(self, name: str) -> SharedPart:
+        weight = self.case.unit.shared_parts[name].weight
+        return SharedPart(name, weight, self.present.shared.get(name))

@@ -167,9 +167,9 @@ def _short(instance: Instance, listed: Listed) -> bool:
 
 def _always_used(patterns: list[Pattern]) -> dict[int, int]:
     """How many of each choice every one of some patterns uses."""
-    common = dict(patterns[0].uses) if patterns else {}
+    common = dict(patterns[0].draw.parts) if patterns else {}
     for pattern in patterns:
-        here = dict(pattern.uses)
+        here = dict(pattern.draw.parts)
         common = {c: min(count, here[c]) for c, count in common.items() if c in here}
         if not common:
             break
