@@ -8,22 +8,12 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from importlib import import_module
 from typing import TYPE_CHECKING, cast
 
 import click
 
-from gapwright.cli.batch import batch
-from gapwright.cli.check import check
-from gapwright.cli.cover import cover
-from gapwright.cli.demo import demo, schema
-from gapwright.cli.fit import fit
-from gapwright.cli.guide import guide
-from gapwright.cli.kit import kit
-from gapwright.cli.serve import serve
-from gapwright.cli.sheet import sheet
-from gapwright.cli.shelf import shelf
-from gapwright.cli.stock import stock
-from gapwright.cli.tell import tell
+from gapwright.verbs import VERBS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,8 +49,8 @@ def cli() -> None:
     """
 
 
-for verb in (fit, check, batch, cover, stock, kit, shelf, tell, sheet, serve, demo, schema, guide):
-    cli.add_command(verb)
+for verb in VERBS:
+    cli.add_command(getattr(import_module(f"gapwright.cli.{verb}"), verb))
 
 
 def main() -> None:

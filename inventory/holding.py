@@ -8,7 +8,7 @@ The same rules work when the ledger is written and when it is verified.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from inventory.refusals import Shortage
 from inventory.sql import EntryRow
@@ -76,7 +76,10 @@ class Holding:
                 return 0, -number
             case "issue" if movement.reserved:
                 return -number, -number
-        return -number, 0
+            case "issue" | "scrap":
+                return -number, 0
+            case _:
+                assert_never(movement.kind)
 
 
 def worked_through(

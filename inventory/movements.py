@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from specs.values.lengths import Length
 
 Kind = Literal["receive", "count", "reserve", "release", "issue", "return", "scrap"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 Condition = Literal["new", "used"]
 
 MOST_AT_ONCE = 1_000_000
@@ -28,7 +29,6 @@ MOST_CHARACTERS = 200
 READABLE = f"write it in one line of at most {MOST_CHARACTERS} readable signs"
 _SIGNS = "ABCDEFGHJKMNPQRSTVWXYZ0123456789"  # no I, L, O and U: read wrongly, or into words
 _PAIRS = [first + second for first in _SIGNS for second in _SIGNS]
-_KINDS = get_args(Kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +161,8 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
 def slips_of(movement: Movement) -> Iterator[str]:
     """Yield a sentence for each value of a movement that no ledger accepts."""
     part, number = movement.part, movement.number
-    if movement.kind not in _KINDS:
-        yield f"{quoted(movement.kind)}; the kinds are {', '.join(_KINDS)}"
+    if movement.kind not in KINDS:
+        yield f"{quoted(movement.kind)}; the kinds are {', '.join(KINDS)}"
     if not (movement.kind != "count") <= number <= MOST_AT_ONCE:
         least = 0 if movement.kind == "count" else 1
         yield f"{number} to {movement.kind}; write a whole number from {least} to {MOST_AT_ONCE}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.check.history_text import seen_words
+from gapwright.check.text import seen_words
 from gapwright.drawing.figure import Chart, on_axis
 from gapwright.shelf.text import so_many
 

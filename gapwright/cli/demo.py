@@ -1,4 +1,4 @@
-"""`gapwright demo` and `gapwright schema`: something to begin with."""
+"""`gapwright demo`: something to begin with."""
 
 from __future__ import annotations
 
@@ -53,26 +53,3 @@ def _told_apart(folder: Path) -> None:
         tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
     except InputError as refused:
         click.echo(f"{refused}\n")
-
-
-@click.command()
-@click.argument("of", type=click.Choice(["unit", "shelf", "job", "kit", "answer"]), required=False)
-@click.argument("verb", nargs=-1)
-def schema(of: str | None, verb: tuple[str, ...]) -> int:
-    """Print the JSON Schema of the files, for editors; or of an answer.
-
-    Of a unit, shelf, job or kit it asks for that section. Of an answer it is the schema of what
-    VERB prints with --json, such as `fit` or `check history`; of all verbs where none is named.
-    """
-    from gapwright.schema import schema_text
-    from specs.errors import InputError, Problem
-
-    if of == "answer":
-        from gapwright.guide.reference import answer_schema
-
-        click.echo(answer_schema(" ".join(verb)))
-        return 0
-    if verb:
-        raise InputError(Problem(f"only an answer is of a verb; write: gapwright schema {of}"))
-    click.echo(schema_text(of or ""))
-    return 0

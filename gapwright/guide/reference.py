@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from gapwright.output.answer_schema import about, link, mentioned, schema, table, title
+from gapwright.verbs import folders
 from specs.errors import InputError, Problem
 from specs.findings import near
 
@@ -21,19 +22,6 @@ if TYPE_CHECKING:
 
     from gapwright.output.answers import Answer
 
-HOMES = (
-    "fit",
-    "check",
-    "cover",
-    "tell",
-    "batch",
-    "stock.kit",
-    "stock.shelf",
-    "kit",
-    "shelf",
-    "web",
-)
-"""The folders whose answers are declared, in the order of the guide."""
 OPENING = """\
 # The answers
 
@@ -52,8 +40,8 @@ def answers() -> dict[str, tuple[type[Answer], ...]]:
     """What each verb prints, one of some classes, by the verb's name."""
     return {
         verb: classes
-        for home in HOMES
-        for verb, classes in import_module(f"gapwright.{home}.answer").ANSWERS.items()
+        for folder in folders()
+        for verb, classes in import_module(f"{folder}.answer").ANSWERS.items()
     }
 
 

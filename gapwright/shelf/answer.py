@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.output.answers import Answer, key
+from inventory.movements import KINDS, Kind
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -131,9 +132,7 @@ class EntryAnswer(Answer):
     """Who did it."""
     why: str
     """Why, in a few words."""
-    kind: Literal["receive", "reserve", "release", "issue", "return", "scrap", "count"] = key(
-        lambda entry: entry.movement.kind
-    )
+    kind: Kind = key(lambda entry: entry.movement.kind)
     """What was done."""
     part: LotAnswer = key(lambda entry: LotAnswer(entry.movement.part))
     """The lot."""
@@ -228,12 +227,12 @@ class VerifiedAnswer(Answer, shape="gapwright shelf verify 1"):
     """The hash of all requests, worth writing down; null for an empty ledger."""
 
 
-POSTING = ("add", "count", "reserve", "release", "issue", "return", "scrap")
-"""The commands that post movements."""
+COMMANDS: dict[Kind, str] = {kind: kind for kind in KINDS} | {"receive": "add"}
+"""The command that posts a movement of each kind."""
 ANSWERS = {
     "shelf list": (OnHandAnswer,),
     "shelf history": (ShelfHistoryAnswer,),
-    **{f"shelf {command}": (PostedAnswer,) for command in POSTING},
+    **{f"shelf {command}": (PostedAnswer,) for command in COMMANDS.values()},
     "shelf import": (ImportedAnswer,),
     "shelf verify": (VerifiedAnswer,),
 }

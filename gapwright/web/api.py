@@ -29,7 +29,7 @@ from gapwright.web.forms.fields import (
     unnamed,
 )
 from gapwright.web.forms.job import form_of
-from gapwright.web.request import JSON, Reply, Visit
+from gapwright.web.request import JSON, PageRequest, PageResponse
 from specs.errors import InputError, Problem
 from specs.files.parse import parse_file
 from specs.findings import near
@@ -47,78 +47,82 @@ SENT = "what was sent"
 MOST_BEST = 20
 
 
-def files(visit: Visit) -> Reply:
+def files(request: PageRequest) -> PageResponse:
     """List the files of the folder."""
-    return _json(FilesAnswer(visit.shop))
+    return _json(FilesAnswer(request.shop))
 
 
-def asked(visit: Visit) -> Reply:
+def asked(request: PageRequest) -> PageResponse:
     """List the readings, facts and parts that a unit asks for at the bench.
 
     Raises InputError where the unit cannot be read.
     """
-    visit.shop.path(visit.one("unit"))
-    case = unit_case(visit, Source(str(visit.shop.folder / SENT), {"unit": visit.one("unit")}, {}))
-    unit = _lengths(visit) or case.origins["unit"].length or "in"
+    request.shop.path(request.one("unit"))
+    case = unit_case(
+        request, Source(str(request.shop.folder / SENT), {"unit": request.one("unit")}, {})
+    )
+    unit = _lengths(request) or case.origins["unit"].length or "in"
     form = form_of(case.unit, {}, (*case.unit.gaps,), unit)
     return _json(AskedAnswer(form, unit=case.unit.name))
 
 
-def readings(visit: Visit) -> Reply:
+def readings(request: PageRequest) -> PageResponse:
     """Return the average and the spread of every reading.
 
     A form that is still being filled in gives the readings that can be read, and what is wrong
     with the others. Raises InputError where what was sent as JSON cannot be read.
     """
-    source = typed_source(visit, blanks=False) if visit.is_form else _sent(visit)
+    source = typed_source(request, blanks=False) if request.is_form else _sent(request)
     taken = parse_file(source)
     job = taken.file.job
-    if not visit.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
+    if not request.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
         lacking = Problem("this holds no job; send it under the key `job`", SENT, field="job")
         raise InputError(*(taken.problems or [lacking]))
-    unit = _lengths(visit) or taken.file.length or "in"
-    problems = [visit.shop.told(problem) for problem in (*unnamed(visit.fields), *taken.problems)]
+    unit = _lengths(request) or taken.file.length or "in"
+    problems = [
+        request.shop.relative(problem) for problem in (*unnamed(request.fields), *taken.problems)
+    ]
     told = ReadingsAnswer(
         readings=[*_read(job)] if job else [], problems=[*map(WrongFieldAnswer, problems)]
     )
     return _json(told, unit)
 
 
-def fit(visit: Visit) -> Reply:
+def fit(request: PageRequest) -> PageResponse:
     """Return the build of a job, or the reason why nothing fits.
 
     Raises InputError where the job or the field `best` cannot be read.
     """
-    case = visit.shop.case(_sent(visit))
-    best = visit.one("best", "1")
+    case = request.shop.case(_sent(request))
+    best = request.one("best", "1")
     if not best.isascii() or not best.isdigit() or not 1 <= int(best[:9]) <= MOST_BEST:
         sentence = f'found "{best[:60]}"; write a whole number from 1 to {MOST_BEST}'
         raise InputError(Problem(sentence, field="best"))
-    report = fit_case(case, visit.limits, int(best), why=visit.one("why") == "yes")
-    return _json(answer_of(report), _lengths(visit) or case.length)
+    report = fit_case(case, request.limits, int(best), why=request.one("why") == "yes")
+    return _json(answer_of(report), _lengths(request) or case.length)
 
 
-def check(visit: Visit) -> Reply:
+def check(request: PageRequest) -> PageResponse:
     """Compare the measurements after assembly with what was promised.
 
     Raises InputError where the job cannot be read.
     """
-    case = visit.shop.case(_sent(visit))
-    told = CheckAnswer(check_case(case, visit.limits))
-    return _json(told, _lengths(visit) or case.length)
+    case = request.shop.case(_sent(request))
+    told = CheckAnswer(check_case(case, request.limits))
+    return _json(told, _lengths(request) or case.length)
 
 
-def _sent(visit: Visit) -> Source:
+def _sent(request: PageRequest) -> Source:
     """Return the job that was sent, as JSON or as a form."""
-    if visit.is_form:
-        return source_of(visit)
-    source = parse_json(visit.body, SENT)
-    return Source(str(visit.shop.folder / SENT), source.data, source.lines)
+    if request.is_form:
+        return source_of(request)
+    source = parse_json(request.body, SENT)
+    return Source(str(request.shop.folder / SENT), source.data, source.lines)
 
 
-def _lengths(visit: Visit) -> LengthUnit | None:
+def _lengths(request: PageRequest) -> LengthUnit | None:
     """Return the unit of length that the request asks for; None where it names none."""
-    wanted, unit = visit.one("lengths"), lengths_in(visit)
+    wanted, unit = request.one("lengths"), lengths_in(request)
     if wanted and not unit:
         raise InputError(Problem(near(wanted, UNITS, "write one of"), field="lengths"))
     return unit
@@ -136,5 +140,5 @@ def _read(job: Job) -> Iterator[ReadingAnswer]:
             yield ReadingAnswer(work.as_built, gap=gap, reading=AS_BUILT)
 
 
-def _json(answer: Answer, unit: LengthUnit = "in") -> Reply:
-    return Reply(dump(answer, unit, compact=True), kind=JSON)
+def _json(answer: Answer, unit: LengthUnit = "in") -> PageResponse:
+    return PageResponse(dump(answer, unit, compact=True), kind=JSON)

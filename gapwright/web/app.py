@@ -38,7 +38,15 @@ from gapwright.web.error_pages import (
     unknown,
 )
 from gapwright.web.fair_queue import CrowdedError, FairQueue
-from gapwright.web.request import JSON, SCHEMAS, ApiDescription, Fields, Reply, Route, Visit
+from gapwright.web.request import (
+    JSON,
+    SCHEMAS,
+    ApiDescription,
+    Fields,
+    PageRequest,
+    PageResponse,
+    Route,
+)
 from solver.engines.limits import Limits
 from specs.errors import InputError, Problem
 
@@ -82,7 +90,7 @@ class Server:
         Where no token is required, a request for a page begins a session.
         """
         session = request.state.session
-        looks = route.method == "GET" and route.told is None and route.path not in OPEN
+        looks = route.method == "GET" and route.description is None and route.path not in OPEN
         if session or self.sessions.token or not looks:
             return await self._answer(route, request, session)
         session = self.sessions.open()
@@ -92,35 +100,39 @@ class Server:
 
     async def _answer(self, route: Route, request: fastapi.Request, session: str) -> Response:
         body = await request.body()
-        changes = route.method == "POST" and route.told is None
+        changes = route.method == "POST" and route.description is None
         is_form = request.headers.get("content-type", FORM).partition(";")[0] == FORM
         sent = body.decode("utf-8", "replace") if route.method == "POST" and is_form else ""
         if guard.too_many_fields(request.url.query) or guard.too_many_fields(sent):
-            return _sent(refused(guard.TOO_MANY_FIELDS, as_json=route.told is not None))
+            return _sent(refused(guard.TOO_MANY_FIELDS, as_json=route.description is not None))
         fields = _fields(request.url.query) + _fields(sent)
         if changes and not self.sessions.holds(session, dict(fields).get("key", "")):
             return _sent(refused(guard.Refused(403, "this form is not ours or too old; reload it")))
-        visit = Visit(
+        page_request = PageRequest(
             self.shop, request.scope["path"], fields, dict(request.path_params), body, is_form,
             self.sessions.key(session),
         )  # fmt: skip
         try:
             if route.solves:
-                return _sent(await self._in_turn(route, visit, request))
-            return _sent(await run_in_threadpool(route.answer, visit))
+                return _sent(await self._in_turn(route, page_request, request))
+            return _sent(await run_in_threadpool(route.answer, page_request))
         except InputError as error:
-            problems = [self.shop.told(problem) for problem in error.problems]
-            return _sent(failed(problems, as_json=route.told is not None))
+            problems = [self.shop.relative(problem) for problem in error.problems]
+            return _sent(failed(problems, as_json=route.description is not None))
         except CrowdedError:
-            return _sent(refused(guard.Refused(503, CROWDED), as_json=route.told is not None))
+            return _sent(
+                refused(guard.Refused(503, CROWDED), as_json=route.description is not None)
+            )
 
-    async def _in_turn(self, route: Route, visit: Visit, request: fastapi.Request) -> Reply:
+    async def _in_turn(
+        self, route: Route, page_request: PageRequest, request: fastapi.Request
+    ) -> PageResponse:
         """Wait in the fair queue for an answer; stop the search when the client has left."""
         answer: Future[object] = Future()
         who = request.state.session or _address(request)
 
-        def work(limits: Limits) -> Reply:
-            return route.answer(replace(visit, limits=limits))
+        def work(limits: Limits) -> PageResponse:
+            return route.answer(replace(page_request, limits=limits))
 
         watch = self.turns.ask(who, work, answer)
         waiting = asyncio.ensure_future(asyncio.wrap_future(answer))
@@ -130,7 +142,7 @@ class Server:
                 watch.stop()
                 if answer.cancel():
                     return refused(guard.Refused(503, "nobody waits for this any more"))
-        return cast("Reply", await waiting)
+        return cast("PageResponse", await waiting)
 
     async def check(self, request: fastapi.Request, onward: Next) -> Response:
         """Apply the rules of `security` before any page, and set the security headers."""
@@ -189,7 +201,7 @@ def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> 
     @asynccontextmanager
     async def life(_: fastapi.FastAPI) -> AsyncIterator[None]:
         yield
-        await run_in_threadpool(server.shop.errands.close)
+        await run_in_threadpool(server.shop.background_jobs.close)
         await run_in_threadpool(server.turns.close)
 
     app = fastapi.FastAPI(
@@ -210,24 +222,31 @@ def _add(app: App, server: Server, route: Route) -> None:
     async def page(request: fastapi.Request) -> Response:
         return await server.answer(route, request)
 
-    told = route.told
+    description = route.description
     app.add_api_route(
-        route.path, page, methods=_methods(route), response_model=None, response_class=Response,
-        include_in_schema=told is not None, summary=told.what if told else None,
+        route.path,
+        page,
+        methods=_methods(route),
+        response_model=None,
+        response_class=Response,
+        include_in_schema=description is not None,
+        summary=description.what if description else None,
         name=route.path.strip("/").replace("/", " "),
-        responses=_responses(route) if told else None,  # type: ignore[arg-type]
-        openapi_extra=_sends(told) if told else None,
-    )  # fmt: skip
+        responses=_responses(route) if description else None,  # type: ignore[arg-type]
+        openapi_extra=_sends(description) if description else None,
+    )
 
 
 def _methods(route: Route) -> list[str]:
-    return ["GET", "HEAD"] if route.method == "GET" and route.told is None else [route.method]
+    return (
+        ["GET", "HEAD"] if route.method == "GET" and route.description is None else [route.method]
+    )
 
 
 def _responses(route: Route) -> dict[int, dict[str, Any]]:
     """Return the possible responses of a route, for the OpenAPI description."""
-    told = cast("ApiDescription", route.told)
-    answers: dict[int, Any] = {200: {"description": "The answer.", **_json(told.returns)}}
+    description = cast("ApiDescription", route.description)
+    answers: dict[int, Any] = {200: {"description": "The answer.", **_json(description.returns)}}
     refusals = {400: WRONG_HOST, 403: OTHER_SITE, 422: WRONG_INPUT, 503: CROWDED}
     if route.method == "POST":
         refusals |= {411: NO_LENGTH, 413: TOO_LARGE}
@@ -236,18 +255,20 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
     return answers
 
 
-def _sends(told: ApiDescription) -> dict[str, Any]:
+def _sends(description: ApiDescription) -> dict[str, Any]:
     asked = [
         {
             "name": name,
             "in": "query",
-            "required": name in told.needs,
+            "required": name in description.needs,
             "description": what,
             "schema": {"type": "string"},
         }
-        for name, what in told.fields.items()
+        for name, what in description.fields.items()
     ]
-    sent = {"requestBody": {"required": True, **_json(told.sends)}} if told.sends else {}
+    sent = (
+        {"requestBody": {"required": True, **_json(description.sends)}} if description.sends else {}
+    )
     return {"parameters": asked, **sent}
 
 
@@ -287,13 +308,13 @@ def _fields(text: str) -> Fields:
     return tuple(parse_qsl(text, keep_blank_values=True))
 
 
-def _sent(reply: Reply) -> Response:
-    headers = {"Location": reply.to} if reply.to else {}
-    if reply.save_as:
-        headers["Content-Disposition"] = f'attachment; filename="{reply.save_as}"'
-    if reply.inline_style:
+def _sent(response: PageResponse) -> Response:
+    headers = {"Location": response.to} if response.to else {}
+    if response.save_as:
+        headers["Content-Disposition"] = f'attachment; filename="{response.save_as}"'
+    if response.inline_style:
         headers["Content-Security-Policy"] = guard.STYLED
-    return Response(reply.text, reply.status, headers, reply.kind)
+    return Response(response.text, response.status, headers, response.kind)
 
 
 def _guarded(response: Response) -> Response:

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from gapwright.web.request import Visit
+    from gapwright.web.request import PageRequest
 
 NOBODY = Problem("say who you are, for the shelf's history", field="who")
 
 
-def who_of(visit: Visit) -> str:
+def who_of(request: PageRequest) -> str:
     """Return the name that was typed; raises InputError where there is none."""
-    who = visit.one("who")
+    who = request.one("who")
     if not who:
         raise InputError(NOBODY)
     return who

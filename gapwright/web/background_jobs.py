@@ -27,7 +27,7 @@ MOST_KEPT, MOST_WAITING = 20, 20
 
 
 @dataclass(frozen=True, slots=True)
-class Errand:
+class BackgroundJob:
     """A background job: a search that may take long."""
 
     answer: Future[object]
@@ -55,7 +55,7 @@ class Errand:
         return self.answer.cancelled()
 
 
-class Errands:
+class BackgroundJobs:
     """All background jobs of a server.
 
     Parameters
@@ -66,7 +66,7 @@ class Errands:
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
-        self._known: OrderedDict[str, Errand] = OrderedDict()
+        self._known: OrderedDict[str, BackgroundJob] = OrderedDict()
         self._turns: FairQueue | None = None
         self._lock = Lock()
 
@@ -97,11 +97,11 @@ class Errands:
                 raise CrowdedError
             answer: Future[object] = Future()
             name = secrets.token_urlsafe(9)
-            self._known[name] = Errand(answer, self._turns.ask(who, work, answer))
+            self._known[name] = BackgroundJob(answer, self._turns.ask(who, work, answer))
             self._forget()
             return name
 
-    def find(self, name: str) -> Errand | None:
+    def find(self, name: str) -> BackgroundJob | None:
         """Return the background job of a name; None where it is no longer kept."""
         return self._known.get(name)
 
@@ -113,6 +113,6 @@ class Errands:
 
     def _forget(self) -> None:
         """Drop the oldest answers."""
-        done = [name for name, errand in self._known.items() if errand.answer.done()]
+        done = [name for name, job in self._known.items() if job.answer.done()]
         for name in done[: max(0, len(self._known) - MOST_KEPT)]:
             del self._known[name]

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from gapwright.web.forms.fields import (
+    LENGTH_NAMES,
     UNITS,
     is_length,
     lengths_in,
@@ -22,7 +23,7 @@ from specs.findings import near
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from gapwright.web.request import Visit
+    from gapwright.web.request import PageRequest
     from specs.formats.yaml import Source
     from specs.models.case import Case
     from specs.models.unit import Unit
@@ -45,71 +46,76 @@ class Opened:
         """The job's file as filled in so far; bare numbers are in the form's unit of length."""
         return self.source.data
 
+    @property
+    def length_names(self) -> str:
+        """A pattern of the names of all fields that hold a length, for the script of the page."""
+        return LENGTH_NAMES.pattern
 
-def opened(visit: Visit) -> Opened:
+
+def opened(request: PageRequest) -> Opened:
     """Open the job of a request; raises InputError where its unit cannot be read."""
-    source = typed_source(visit)
-    case = unit_case(visit, source)
+    source = typed_source(request)
+    case = unit_case(request, source)
     written = source.data.get("length") or case.origins["unit"].length or "in"
-    length = next(one for one in (visit.one("length"), written, "in") if one in UNITS)
+    length = next(one for one in (request.one("length"), written, "in") if one in UNITS)
     if length != written:
         source = spelled(source, written)
-    asked = visit.all("only") or visit.all("gap")
+    asked = request.all("only") or request.all("gap")
     names = tuple(name for name in case.unit.gaps if name in asked) or (*case.unit.gaps,)
     return Opened(source, case.unit, length, names)
 
 
-def unit_case(visit: Visit, source: Source) -> Case:
+def unit_case(request: PageRequest, source: Source) -> Case:
     """Make a case of a job's unit alone; raises InputError where no unit can be read."""
     if not source.data.get("unit"):
-        known = [name for name, _ in visit.shop.units()]
+        known = [name for name, _ in request.shop.units()]
         raise InputError(Problem(near("", known, "choose a unit"), "this folder"))
     alone = {key: value for key, value in source.data.items() if key in ("unit", "length")}
-    return visit.shop.case(replace(source, data=alone), needs=("unit",))
+    return request.shop.case(replace(source, data=alone), needs=("unit",))
 
 
-def in_unit(visit: Visit, lengths: Collection[str] | None = None) -> Visit:
+def in_unit(request: PageRequest, lengths: Collection[str] | None = None) -> PageRequest:
     """Switch a request to the unit of length it asks for.
 
     Numbers typed before are given the unit they were typed in.
 
     Parameters
     ----------
-    visit
+    request
         The request.
     lengths
         The names of the fields that hold a length; those of a job unless stated.
     """
-    wanted, typed = lengths_in(visit), visit.one("length")
+    wanted, typed = lengths_in(request), request.one("length")
     if not wanted or typed not in UNITS or wanted == typed:
-        return visit
+        return request
     fields = (
         (name, with_unit(value, typed) if _is_length(name, lengths) else value)
-        for name, value in visit.fields
+        for name, value in request.fields
         if name not in ("length", "lengths")
     )
-    return replace(visit, fields=(*fields, ("length", wanted)))
+    return replace(request, fields=(*fields, ("length", wanted)))
 
 
 def _is_length(name: str, lengths: Collection[str] | None) -> bool:
     return is_length(path_of(name)) if lengths is None else name in lengths
 
 
-def units_at(visit: Visit, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
+def units_at(request: PageRequest, path: str, unit: LengthUnit) -> list[tuple[str, str, bool]]:
     """Return a link for each unit of length: its name, its address, and whether it is in use."""
-    typed = {} if visit.one("length") in UNITS else {"length": unit}
-    return [(one, visit.link(path, lengths=one, **typed), one == unit) for one in UNITS]
+    typed = {} if request.one("length") in UNITS else {"length": unit}
+    return [(one, request.link(path, lengths=one, **typed), one == unit) for one in UNITS]
 
 
-def kept_unseen(visit: Visit, shown: Collection[str]) -> list[tuple[str, str]]:
+def kept_unseen(request: PageRequest, shown: Collection[str]) -> list[tuple[str, str]]:
     """Return the fields that a form sends along unseen, so that nothing typed is lost."""
     return [
-        (name, value) for name, value in sent_along(visit)
+        (name, value) for name, value in sent_along(request)
         if name not in shown and name not in ("length", "lengths", "gap", DRAFT)
     ]  # fmt: skip
 
 
-def draft_name(visit: Visit) -> str:
+def draft_name(request: PageRequest) -> str:
     """Return the name under which a browser keeps a draft; it changes with the job's file."""
-    base = visit.one("from")
-    return f"{base} {mark_of(visit.shop, base)}" if base else visit.one("unit")
+    base = request.one("from")
+    return f"{base} {mark_of(request.shop, base)}" if base else request.one("unit")

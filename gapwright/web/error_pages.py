@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from gapwright.output.answers import dump
 from gapwright.web.answer import ProblemAnswer, ProblemsAnswer
-from gapwright.web.render import screen
-from gapwright.web.request import JSON, Reply
+from gapwright.web.render import render_page
+from gapwright.web.request import JSON, PageResponse
 from gapwright.web.security import Refused
 from specs.errors import Problem
 
@@ -30,22 +30,22 @@ HEADINGS = {404: "nothing here", 405: "nothing here", 408: "too slow", 413: "too
             500: "a fault of ours", 503: "too many at once"}  # fmt: skip
 
 
-def refused(found: Refused, *, as_json: bool = False) -> Reply:
+def refused(found: Refused, *, as_json: bool = False) -> PageResponse:
     """Return the response for a request that was refused."""
     if as_json:
         return _problems([Problem(found.sentence)], found.status)
     heading = HEADINGS.get(found.status, "not let in")
-    page = screen("refused.html", heading=heading, sentences=[found.sentence])
-    return Reply(page, found.status)
+    page = render_page("refused.html", heading=heading, sentences=[found.sentence])
+    return PageResponse(page, found.status)
 
 
-def unknown(path: str, status: int) -> Reply:
+def unknown(path: str, status: int) -> PageResponse:
     """Return the response for an address without a page."""
     sentence = "nothing stands at this address; begin at the front page"
     return refused(Refused(status, sentence), as_json=path.startswith("/api/"))
 
 
-def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> Reply:
+def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> PageResponse:
     """Return the response that asks for the token.
 
     Parameters
@@ -58,22 +58,22 @@ def let_in(wrong: Refused | None = None, *, as_json: bool = False) -> Reply:
     if as_json:
         sentence = "show the token printed at the start: Authorization: Bearer TOKEN"
         return _problems([Problem(sentence)], 403)
-    return Reply(
-        screen("enter.html", wrong=wrong.sentence if wrong else ""),
+    return PageResponse(
+        render_page("enter.html", wrong=wrong.sentence if wrong else ""),
         wrong.status if wrong else 403,
     )
 
 
-def failed(problems: Sequence[Problem], *, as_json: bool) -> Reply:
+def failed(problems: Sequence[Problem], *, as_json: bool) -> PageResponse:
     """Return the response that lists every problem with what was sent."""
     if as_json:
         return _problems(problems, 422)
-    page = screen(
+    page = render_page(
         "refused.html", heading="this cannot be taken yet", sentences=[*map(str, problems)]
     )
-    return Reply(page, 422)
+    return PageResponse(page, 422)
 
 
-def _problems(problems: Sequence[Problem], status: int) -> Reply:
+def _problems(problems: Sequence[Problem], status: int) -> PageResponse:
     told = ProblemsAnswer(problems=[*map(ProblemAnswer, problems)])
-    return Reply(dump(told, "in", compact=True), status, JSON)
+    return PageResponse(dump(told, "in", compact=True), status, JSON)

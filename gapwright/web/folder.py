@@ -7,7 +7,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from gapwright.web.background_jobs import Errands
+from gapwright.web.background_jobs import BackgroundJobs
 from specs.errors import InputError, Problem, shortened, visible
 from specs.files.job_table import is_job_table
 from specs.files.read import SECTIONS, FilesRead, case_of
@@ -70,7 +70,7 @@ class Shop:
     """The shelf for all jobs, where one was named at the start."""
     seconds: float = 10.0
     """The time limit of one search."""
-    errands: Errands = field(default_factory=lambda: Errands(LONG))
+    background_jobs: BackgroundJobs = field(default_factory=lambda: BackgroundJobs(LONG))
     """The background jobs, for searches that may take longer."""
     _looked: dict[str, tuple[Mark, FolderFile]] = field(default_factory=dict)
     _kept: FileCache = field(default_factory=FileCache)
@@ -191,7 +191,7 @@ class Shop:
                 problems += error.problems
         return cases_of(sources, shelf=chosen or None, found=problems)
 
-    def told(self, problem: Problem) -> Problem:
+    def relative(self, problem: Problem) -> Problem:
         """Return a problem for a user of the page, with its file named from the folder."""
         file = problem.file.removeprefix(f"{self.folder}/")
         return replace(problem, file=file.removeprefix("./"))

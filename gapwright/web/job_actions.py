@@ -17,7 +17,7 @@ from gapwright.shelf.service import Author, settled
 from gapwright.shelf.text import part_words
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import path_of, source_of
-from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.web.saved_files import mark_of, put_new, put_over
 from specs.errors import InputError, Problem
 from specs.formats.plain_file import content
@@ -53,38 +53,38 @@ class ReservedForJob:
     """The same, in the form's notation for parts to release."""
 
 
-def keep(visit: Visit) -> Reply:
+def keep(request: PageRequest) -> PageResponse:
     """Save a job in its own file where the page wrote that, or else in a new file.
 
     Raises InputError where the job cannot be read or the file cannot be written.
     """
-    source = source_of(visit)
-    case = visit.shop.case(source)
+    source = source_of(request)
+    case = request.shop.case(source)
     text = f"{MARK}\n{written(source.data)}"
-    if keeps_own(visit):
-        name = visit.one("from")
-        put_over(visit.shop, name, text, visit.one(SEEN))
+    if keeps_own(request):
+        name = request.one("from")
+        put_over(request.shop, name, text, request.one(SEEN))
     else:
         name = _file_name(case)
-        put_new(visit.shop, name, text, _taken(case, name))
-    return see(link("/fit", ("from", name), ("kept", "yes"), *_view(visit)))
+        put_new(request.shop, name, text, _taken(case, name))
+    return see(link("/fit", ("from", name), ("kept", "yes"), *_view(request)))
 
 
-def reserve(visit: Visit) -> Reply:
+def reserve(request: PageRequest) -> PageResponse:
     """Reserve the parts that the answer takes, or release those that the job holds.
 
     Parts that the job holds and the answer does not take are released only where the form says so.
     Raises InputError where the job cannot be read or the shelf does not allow it.
     """
-    case = visit.shop.case(source_of(visit))
-    said = Author(who_of(visit), "bench page")
+    case = request.shop.case(source_of(request))
+    said = Author(who_of(request), "bench page")
     here = ("key", "who", "move", RELEASE, ASKS)
-    kept = [(name, value) for name, value in visit.fields if name not in here]
+    kept = [(name, value) for name, value in request.fields if name not in here]
     try:
-        if visit.one("move") == "release":
+        if request.one("move") == "release":
             settled(case.ledger, "release", case.job.name, said)
         else:
-            fit_reserved(case, said, visit.limits, release=_agreed(visit))
+            fit_reserved(case, said, request.limits, release=_agreed(request))
     except UnaskedReleaseError:
         kept.append((ASKS, "yes"))
     return see(link("/fit", *kept))
@@ -102,16 +102,16 @@ def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
     )
 
 
-def _agreed(visit: Visit) -> Counter[str]:
+def _agreed(request: PageRequest) -> Counter[str]:
     """Return the number of parts of each lot that the form allows to release."""
-    found = (re.fullmatch(r"([A-Z0-9-]{1,20})/([0-9]{1,9})", text) for text in visit.all(RELEASE))
+    found = (re.fullmatch(r"([A-Z0-9-]{1,20})/([0-9]{1,9})", text) for text in request.all(RELEASE))
     return Counter({one[1]: int(one[2]) for one in found if one})
 
 
-def keeps_own(visit: Visit) -> bool:
+def keeps_own(request: PageRequest) -> bool:
     """Return whether saving the job would write the file it came from."""
-    base = visit.one("from")
-    return bool(base) and is_ours(visit.shop, base)
+    base = request.one("from")
+    return bool(base) and is_ours(request.shop, base)
 
 
 def is_ours(shop: Shop, name: str) -> bool:
@@ -123,10 +123,10 @@ def is_ours(shop: Shop, name: str) -> bool:
         return False
 
 
-def _view(visit: Visit) -> list[tuple[str, str]]:
+def _view(request: PageRequest) -> list[tuple[str, str]]:
     """Return the fields for the view of the answer, which are not saved with the job."""
     shown = ("lengths", "gap")
-    return [(name, value) for name, value in visit.fields if name in shown and value]
+    return [(name, value) for name, value in request.fields if name in shown and value]
 
 
 def _file_name(case: Case) -> str:
@@ -145,9 +145,9 @@ def _taken(case: Case, name: str) -> Problem:
     return Problem(f'"{case.job.name}": {sentence}', field="job.name")
 
 
-def sent_along(visit: Visit) -> list[tuple[str, str]]:
+def sent_along(request: PageRequest) -> list[tuple[str, str]]:
     """Return the fields of a job, for a form that does something with it."""
     known = ("from", "unit", "shelf", "length", "lengths", "gap", SEEN, DRAFT)
-    sent = [(name, value) for name, value in visit.fields if name in known or path_of(name)]
-    base = visit.one("from")
-    return sent if not base or visit.one(SEEN) else [*sent, (SEEN, mark_of(visit.shop, base))]
+    sent = [(name, value) for name, value in request.fields if name in known or path_of(name)]
+    base = request.one("from")
+    return sent if not base or request.one(SEEN) else [*sent, (SEEN, mark_of(request.shop, base))]

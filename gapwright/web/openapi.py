@@ -11,8 +11,8 @@ from gapwright.output.answers import Answer
 from gapwright.web import api
 from gapwright.web.answer import AskedAnswer, FilesAnswer, ProblemsAnswer, ReadingsAnswer
 from gapwright.web.error_pages import ABOUT
-from gapwright.web.render import screen
-from gapwright.web.request import SCHEMAS, ApiDescription, Reply, Route, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import SCHEMAS, ApiDescription, PageRequest, PageResponse, Route
 from specs.files.parse import File
 
 LENGTHS = {"lengths": "Print lengths in this unit: in, mm or thou."}
@@ -43,31 +43,31 @@ FIT_FIELDS = {
 API = (
     Route(
         "/api/files", api.files,
-        told=ApiDescription("What the folder holds", returns=_returned(FilesAnswer)),
+        description=ApiDescription("What the folder holds", returns=_returned(FilesAnswer)),
     ),
     Route(
         "/api/asked", api.asked,
-        told=ApiDescription(
+        description=ApiDescription(
             "What a unit asks for at the bench", returns=_returned(AskedAnswer),
             fields={"unit": "The file of the unit.", **LENGTHS}, needs=("unit",),
         ),
     ),
     Route(
         "/api/readings", api.readings, "POST",
-        told=ApiDescription(
+        description=ApiDescription(
             "Average and spread of a job's readings", SENT, _returned(ReadingsAnswer), LENGTHS
         ),
     ),
     Route(
         "/api/fit", api.fit, "POST", solves=True,
-        told=ApiDescription(
+        description=ApiDescription(
             "The build of a job, or no fit and why", SENT, _returned(*FITS),
             {**FIT_FIELDS, **LENGTHS},
         ),
     ),
     Route(
         "/api/check", api.check, "POST", solves=True,
-        told=ApiDescription(
+        description=ApiDescription(
             "What was measured after assembly beside the promise", SENT, _returned(CheckAnswer),
             LENGTHS,
         ),
@@ -75,6 +75,6 @@ API = (
 )  # fmt: skip
 
 
-def page(visit: Visit) -> Reply:  # noqa: ARG001 - the same for everybody
+def page(request: PageRequest) -> PageResponse:  # noqa: ARG001 - the same for everybody
     """Show the list of the API's addresses."""
-    return Reply(screen("api.html", routes=API, about=ABOUT))
+    return PageResponse(render_page("api.html", routes=API, about=ABOUT))

@@ -6,6 +6,6 @@ from gapwright.fit.text import CAUTION
 from gapwright.output.template import fill_in
 
 
-def screen(template: str, **names: object) -> str:
+def render_page(template: str, **names: object) -> str:
     """Render a template of `gapwright/templates/serve`."""
     return fill_in(f"serve/{template}", caution=" ".join(CAUTION.split()), **names)

@@ -1,7 +1,7 @@
 """Defines requests and responses in plain values, so that no page knows the web framework.
 
-A page is a function from a request (`Visit`) to a response (`Reply`); `routes.py` lists the address
-of each.
+A page is a function from a request (`PageRequest`) to a response (`PageResponse`); `routes.py`
+lists the address of each.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ Fields = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
+class PageRequest:
     """One request, as a page needs to know it."""
 
     shop: Shop
@@ -57,7 +57,7 @@ class Visit:
 
 
 @dataclass(frozen=True, slots=True)
-class Reply:
+class PageResponse:
     """One response."""
 
     text: str
@@ -91,11 +91,11 @@ class Route:
     """The address of a page."""
 
     path: str
-    answer: Callable[[Visit], Reply]
+    answer: Callable[[PageRequest], PageResponse]
     method: Literal["GET", "POST"] = "GET"
     solves: bool = False
     """Whether it may search for long, and so waits in the fair queue."""
-    told: ApiDescription | None = None
+    description: ApiDescription | None = None
     """Its description, where it is part of the JSON API."""
 
 
@@ -105,6 +105,6 @@ def link(path: str, *fields: tuple[str, str]) -> str:
     return f"{there}?{asked}" if asked else there
 
 
-def see(path: str) -> Reply:
+def see(path: str) -> PageResponse:
     """Return a redirect to an address, so that a reload does not repeat what was done."""
-    return Reply("", status=303, to=path)
+    return PageResponse("", status=303, to=path)

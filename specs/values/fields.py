@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any, ClassVar
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, get_args, get_origin, get_type_hints
 
 from pydantic import (
     BaseModel,
@@ -29,6 +29,9 @@ from pydantic_core import PydanticCustomError
 from specs.errors import quoted
 from specs.values.lengths import Length, LengthError, LengthUnit, parse_length
 from specs.values.ranges import parse_range
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 TEXT_OR_NUMBER = {"type": ["string", "number"]}
 
@@ -103,6 +106,49 @@ class Written(BaseModel):
         if not cls.short:
             return schema
         return {"anyOf": [*({"type": kind} for kind in cls.short_types), schema]}
+
+
+ANY = "*"
+"""Stands in a path for a name that whoever writes the file chooses."""
+
+
+def paths_of(model: type[Written], kind: object) -> Iterator[tuple[str, ...]]:
+    """Yield the paths in a section of a file at which values of one kind are written.
+
+    Parameters
+    ----------
+    model
+        The class of the section.
+    kind
+        The type of the field, such as `LengthText`; a list of such values counts too.
+
+    Yields
+    ------
+    tuple of str
+        The keys from the section to the value, `ANY` for a free name. Where a mapping may be
+        written as the bare value of its short key, the path without that key comes too.
+    """
+    hints = get_type_hints(model, include_extras=True)
+    for key, name in zip(model.keys(), model.model_fields, strict=True):
+        for path in _paths_in(hints[name], kind):
+            yield (key, *path)
+            if name == model.short:
+                yield path
+
+
+def _paths_in(hint: Any, kind: object) -> Iterator[tuple[str, ...]]:
+    if hint == kind:
+        yield ()
+    elif isinstance(hint, type) and issubclass(hint, Written):
+        yield from paths_of(hint, kind)
+    elif get_origin(hint) is dict:
+        for path in _paths_in(get_args(hint)[1], kind):
+            yield (ANY, *path)
+    elif get_origin(hint) is Annotated:
+        yield from _paths_in(get_args(hint)[0], kind)
+    else:  # one of several types, or a list
+        for each in get_args(hint):
+            yield from _paths_in(each, kind)
 
 
 def _text(value: Any) -> str:

@@ -15,7 +15,6 @@ import pytest
 import gapwright
 from gapwright import Limits, Measured, Period
 from gapwright.demo import write_demo
-from gapwright.output.rendering import FACES
 from inventory import create_shelf
 
 if TYPE_CHECKING:
@@ -144,10 +143,3 @@ def test_no_name_is_a_module_or_means_another_verb() -> None:
         if is_package and home.count(".") == 1:
             import_module(home)
     assert callable(gapwright.render)
-
-
-def test_everything_that_is_rendered_can_be_imported() -> None:
-    for text, answer in FACES.values():
-        for path in (text, answer):
-            home, _, name = path.rpartition(".")
-            assert callable(getattr(import_module(home), name))

@@ -9,16 +9,18 @@ Every feature a job uses is a road; tests count them.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from copy import deepcopy
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING, Any
 
+from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance, LotChoice
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 from specs.models.unit import AIMS
 from tests.oracles.random_parts import FRICTION, PartMaker, mm
-from tests.oracles.random_readings import Gap, ReadingMaker
-from tests.oracles.random_stacks import StackMaker
+from tests.oracles.random_stacks import Gap, ReadingMaker, StackMaker
 
 if TYPE_CHECKING:
     from specs.models.case import Case
@@ -249,3 +251,67 @@ class _Drawing:
         if kind in ("at least", "both"):
             rule |= {"count": one, "at least": least}
         return rule | ({"in": within.name} if len(here) == 1 else {})
+
+
+WIDER = 0.15  # mm
+
+
+def plentiful(job: RandomJob) -> Case:
+    """The job with more parts on the shelf and wider windows, so that much fits."""
+    document = deepcopy(job.document)
+    unit = document["unit"]
+    for gap in (*unit["packs"].values(), *unit["end plays"].values()):
+        for stack in (gap, *gap.get("layouts", {}).values()):
+            if "window" in stack:
+                stack["window"]["gap"] = _wider(stack["window"]["gap"])
+    for family, spec in unit["families"].items():
+        for size in spec.get("sizes", ()):
+            sizes = document["shelf"].setdefault(family, {})
+            sizes[size] = [*sizes.get(size, ()), {"count": 1}]
+    return replace(job, document=document).case()
+
+
+def _wider(text: str) -> str:
+    """A window from one gap to another made wider at both ends."""
+    low, _, high = (end.removesuffix(" mm") for end in text.partition(" to "))
+    return f"{float(low) - WIDER:.3f} mm to {float(high) + WIDER:.3f} mm" if high else text
+
+
+def hard_task(packs: int = 8, steels: int = 6, seed: int = 3) -> Instance:
+    """Packs of steels measured one by one, each lot good for a few places only."""
+    rng = Random(seed)  # noqa: S311 - no secret hangs on it
+    thicknesses = sorted(rng.sample(range(1_600, 2_000), 40))
+    choices = tuple(
+        LotChoice(
+            family="steel",
+            size=str(thickness // 100),
+            kind="steel",
+            thickness=thickness,
+            deficit=2_000 - thickness // 100 * 100,
+            grade=thickness // 100 - 15 if thickness < 1_900 else 0,
+            count=packs * steels // 40 + 1,
+            used=False,
+            own=False,
+            lots=(),
+        )
+        for thickness in thicknesses
+    )
+    return Instance(
+        Fraction(1_000),
+        choices,
+        tuple(_gap(n, steels, choices, rng) for n in range(packs)),
+        (),
+        (),
+        AIMS,
+    )
+
+
+def _gap(number: int, steels: int, choices: tuple[LotChoice, ...], rng: Random) -> GridGap:
+    takes = {index: choice.thickness for index, choice in enumerate(choices)}
+    places = tuple(
+        GridPlace(f"steel {nth}", "steel", Fraction(1), takes, 1, 1, nth + 1, 1, None, -1)
+        for nth in range(steels)
+    )
+    room = 1_800 * steels + rng.randrange(-300, 300)
+    layout = GridLayout("stack", 0, room, 0, 40, 20, 40, nearest=False, places=places, moved=0)
+    return GridGap(f"pack {number}", shifts=number % 2 == 0, layouts=(layout,))

@@ -107,7 +107,6 @@ const over = (keys) => { for (const key of keys) kept.set(key, { ...kept.get(key
 
 // A number without a unit is in the unit of the form it was typed into.
 const BARE = /^\s*[-+\u2010-\u2015\u2212]?(\d+ )?(\d+([.,/]\d+)?|[.,]\d+)\s*$/;
-const IS_LENGTH = /\/at$|\/measured\/|^job\/parts\//;
 const unitOf = (form) => form.querySelector("input[name=length]").value;
 
 // All that is typed of one job is one draft, whatever of it the page shows, in which unit, and
@@ -152,9 +151,10 @@ function draft(form, signal, shownAnew) {
 // Fields are filled by name and place; what the form does not show is sent along all the same.
 function putBack(form, held) {
   const unit = unitOf(form);
+  const isLength = new RegExp(`^${form.dataset.lengths}$`);
   let differs = false;
   for (const [name, values] of Object.entries(held.typed)) {
-    const told = held.unit === unit || !IS_LENGTH.test(name) ? values
+    const told = held.unit === unit || !isLength.test(name) ? values
       : values.map((value) => (BARE.test(value) ? `${value.trim()} ${held.unit}` : value));
     const fields = [...form.elements].filter((field) => field.name === name);
     const shown = fields.filter((field) => field.type !== "hidden");

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import os
+import re
 from copy import deepcopy
 from typing import TYPE_CHECKING, Any, cast, get_args
 from urllib.parse import quote, unquote
@@ -16,12 +17,14 @@ from urllib.parse import quote, unquote
 from specs.errors import InputError, Problem, shortened
 from specs.findings import dotted
 from specs.formats.yaml import Source
+from specs.models.job import Job, PartList
+from specs.values.fields import ANY, LengthText, paths_of
 from specs.values.lengths import LengthError, LengthUnit, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from gapwright.web.request import Fields, Visit
+    from gapwright.web.request import Fields, PageRequest
 
 Path = tuple[str, ...]
 UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
@@ -44,6 +47,22 @@ def name_of(path: Iterable[str]) -> str:
     return "/".join(quote(step, safe=" .") for step in path)
 
 
+def _names(paths: Iterable[Path]) -> re.Pattern[str]:
+    """Return a pattern of the fields for some paths of the model of a job."""
+    steps = (["[^/]+" if step == ANY else step for step in path] for path in paths)
+    return re.compile(f"job/(?:{'|'.join(map('/'.join, steps))})")
+
+
+BUILDS = [path for path in paths_of(Job, PartList) if path[-1] == "parts"]
+PART_NAMES = _names(paths_of(Job, PartList))
+"""The fields with the parts of a build, as the models of a job declare them."""
+LENGTH_NAMES = _names(
+    [*paths_of(Job, LengthText), *((*path[:-1], MEASURED, ANY) for path in BUILDS)]
+)
+"""The fields that hold a length, those of a form for what a part measured too. The script of the
+page reads the pattern from `data-lengths` of the form."""
+
+
 def path_of(name: str) -> Path:
     """Return the path that a field stands for; empty for a field that is not of a job."""
     steps = tuple(map(unquote, name.split("/")))
@@ -51,23 +70,23 @@ def path_of(name: str) -> Path:
     return steps if known else ()
 
 
-def source_of(visit: Visit) -> Source:
+def source_of(request: PageRequest) -> Source:
     """Return the job of a form as a file would hold it.
 
     Raises InputError where its base is not a file, and where a measurement has no part.
     """
-    lacking = unnamed(visit.fields)
+    lacking = unnamed(request.fields)
     if lacking:
         raise InputError(*lacking)
-    return typed_source(visit, blanks=False)
+    return typed_source(request, blanks=False)
 
 
-def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
+def typed_source(request: PageRequest, *, blanks: bool = True) -> Source:
     """Return the job of a form as far as it is filled in.
 
     Parameters
     ----------
-    visit
+    request
         The request with the form.
     blanks
         Whether the form is to be shown again. Then a place without a reading and a part without a
@@ -78,16 +97,16 @@ def typed_source(visit: Visit, *, blanks: bool = True) -> Source:
     InputError
         Where its base is not a file of the folder.
     """
-    shop, base = visit.shop, visit.one("from")
-    data = deepcopy(shop.source(base).data) if base else _new(visit)
+    shop, base = request.shop, request.one("from")
+    data = deepcopy(shop.source(base).data) if base else _new(request)
     data.setdefault("job", {})
     file = shop.folder / (base or NEW)
     for section in ("unit", "shelf"):
-        if visit.one(section):
-            data[section] = os.path.relpath(shop.folder / visit.one(section), file.parent)
+        if request.one(section):
+            data[section] = os.path.relpath(shop.folder / request.one(section), file.parent)
     if isinstance(data["job"], dict):
-        typed = visit.one("length")
-        for path, values in grouped(visit.fields):
+        typed = request.one("length")
+        for path, values in grouped(request.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
             told = (
                 [with_unit(one, cast("LengthUnit", typed)) for one in values] if apart else values
@@ -107,20 +126,20 @@ def unnamed(fields: Fields) -> list[Problem]:
     ]
 
 
-def lengths_in(visit: Visit) -> LengthUnit | None:
+def lengths_in(request: PageRequest) -> LengthUnit | None:
     """Return the unit of length that a request asks for; None where it names none."""
-    wanted = visit.one("lengths")
+    wanted = request.one("lengths")
     return wanted if wanted in UNITS else None
 
 
-def _new(visit: Visit) -> dict[str, Any]:
+def _new(request: PageRequest) -> dict[str, Any]:
     """Return a job that is in no file yet, with the unit of length of its bare numbers."""
-    return {"length": visit.one("length")} if visit.one("length") else {}
+    return {"length": request.one("length")} if request.one("length") else {}
 
 
 def is_length(path: Path) -> bool:
     """Return whether a field of a job holds a length."""
-    return path[-1:] == ("at",) or MEASURED in path or path[:2] == ("job", "parts")
+    return LENGTH_NAMES.fullmatch(name_of(path)) is not None
 
 
 def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
@@ -271,37 +290,20 @@ def with_unit(text: str, unit: LengthUnit) -> str:
 
 
 def spelled(source: Source, unit: LengthUnit) -> Source:
-    """Add the unit of length to the bare readings of a job, to show it in another unit."""
-    job = source.data.get("job")
-    if isinstance(job, dict):
-        _spell(job, "readings", unit)
-        _spell(job, "parts", unit)
-        gaps = job.get("gaps")
-        for work in gaps.values() if isinstance(gaps, dict) else ():
-            _spell(work, "readings", unit)
-            for key in ("gap", AS_BUILT, "trial", "now") if isinstance(work, dict) else ():
-                if key in work:
-                    work[key] = _spelled(work[key], unit, part=key in ("trial", "now"))
+    """Add the unit of length to the bare lengths of a job, to show it in another unit."""
+    if isinstance(source.data.get("job"), dict):
+        source.data["job"] = _spelled(source.data["job"], ("job",), unit)
     return source
 
 
-def _spell(holder: Any, key: str, unit: LengthUnit) -> None:  # noqa: ANN401 - as written
-    """Add the unit of length to the values of a mapping."""
-    held = holder.get(key) if isinstance(holder, dict) else None
+def _spelled(held: Any, path: Path, unit: LengthUnit) -> Any:  # noqa: ANN401 - as written
     if isinstance(held, dict):
-        held.update({name: _spelled(one, unit) for name, one in held.items()})
-
-
-def _spelled(held: Any, unit: LengthUnit, *, part: bool = False) -> Any:  # noqa: ANN401 - as written
-    """Add the unit of length to the bare numbers of a reading, or of a part's measurement."""
-    if isinstance(held, dict):
-        return {
-            key: _spelled(one, unit, part=key == "parts") if key in ("at", "parts") else one
-            for key, one in held.items()
-        }
+        return {key: _spelled(one, (*path, key), unit) for key, one in held.items()}
     if isinstance(held, list):
-        return [_spelled(one, unit, part=part) for one in held]
+        return [_spelled(one, path, unit) for one in held]
     if not isinstance(held, str):
         return held
-    size, blank, measured = held.rpartition(" ") if part else ("", "", held)
-    return size + blank + with_unit(measured, unit) if blank or not part else held
+    if PART_NAMES.fullmatch(name_of(path)):
+        size, blank, measured = held.rpartition(" ")
+        return size + blank + with_unit(measured, unit) if blank else held
+    return with_unit(held, unit) if is_length(path) else held

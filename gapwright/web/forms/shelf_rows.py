@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING
 
 from gapwright.shelf.listing import listed
 from gapwright.shelf.service import Move, moved_together
@@ -21,12 +21,18 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from gapwright.shelf.service import Author
     from gapwright.web.folder import Shop
-    from gapwright.web.request import Visit
+    from gapwright.web.request import PageRequest
+    from inventory.movements import Kind
     from specs.models.shelf import ShelfLot
     from specs.values.lengths import LengthUnit
 
-Kind = Literal["count", "receive", "issue", "scrap"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
+KINDS: dict[Kind, str] = {
+    "count": "so many were counted",
+    "receive": "so many came in",
+    "issue": "so many were taken out",
+    "scrap": "so many were thrown away",
+}
+"""The movements that the page of a shelf offers, and what each number stands for."""
 LOT = "lot"
 NO_NUMBER = "write a whole number"
 OUTSIDE = "lies outside the folder this page was opened on, and is only read here"
@@ -100,9 +106,9 @@ def address_of(shop: Shop, shelf: str) -> str:
     return shop.shelf
 
 
-def filled_in(rows: Rows, visit: Visit) -> Rows:
+def filled_in(rows: Rows, request: PageRequest) -> Rows:
     """Return the rows with what was typed beside them; marks what is not a number as wrong."""
-    return replace(rows, rows=tuple(_filled_in(row, visit.one(row.field)) for row in rows.rows))
+    return replace(rows, rows=tuple(_filled_in(row, request.one(row.field)) for row in rows.rows))
 
 
 def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:

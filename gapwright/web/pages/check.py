@@ -16,8 +16,8 @@ from gapwright.web.forms.choice import held_at
 from gapwright.web.forms.fields import AS_BUILT, at_fields, lengths_in, name_of, source_of
 from gapwright.web.forms.reading import AskedReading, reading_of
 from gapwright.web.job_actions import keeps_own, sent_along
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError
 from specs.gaps.job_gap import described, expected_state
 from specs.models.gaps import Reading
@@ -48,45 +48,49 @@ class AskedBuilt:
         return self.reading.fields | (self.build.fields if self.build else set())
 
 
-def check(visit: Visit) -> Reply:
+def check(request: PageRequest) -> PageResponse:
     """Ask for the measurements after assembly."""
-    return _asked(in_unit(visit), ())
+    return _asked(in_unit(request), ())
 
 
-def checked(visit: Visit) -> Reply:
+def checked(request: PageRequest) -> PageResponse:
     """Show the verdict on the measurements, or the form again with what is wrong in it."""
     try:
-        found = check_case(visit.shop.case(source_of(visit)), visit.limits)
+        found = check_case(request.shop.case(source_of(request)), request.limits)
     except InputError as error:
-        problems = [visit.shop.told(problem) for problem in error.problems]
-        if not visit.one("unit") and not visit.one("from"):
+        problems = [request.shop.relative(problem) for problem in error.problems]
+        if not request.one("unit") and not request.one("from"):
             raise
-        return _asked(in_unit(visit), problems)
-    unit = lengths_in(visit) or found.case.length
-    page = screen(
+        return _asked(in_unit(request), problems)
+    unit = lengths_in(request) or found.case.length
+    page = render_page(
         "checked.html",
-        visit=visit, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
+        request=request, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
         job=found.case.job.name, unit=found.case.unit.name,
         told=said(islice(told(found, unit), 1, None)),  # the first line is the heading
-        lengths=units_at(visit, "/checked", unit), sent=sent_along(visit),
-        ours=keeps_own(visit),
+        lengths=units_at(request, "/checked", unit), sent=sent_along(request),
+        ours=keeps_own(request),
     )  # fmt: skip
-    return Reply(page)
+    return PageResponse(page)
 
 
-def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    page = opened(visit)
+def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+    page = opened(request)
     job: dict[str, Any] = page.data.get("job") or {}
     read = [name for name in page.names if held_at(job, ("gaps", name))]
     gaps = [_gap(page.unit, name, page.unit.gaps[name], job) for name in read or page.names]
     shown = {name for gap in gaps for name in gap.fields}
-    form = screen(
+    form = render_page(
         "check.html",
-        visit=visit, page=page, gaps=gaps, kept=kept_unseen(visit, shown), draft=draft_name(visit),
-        lengths=units_at(visit, "/check", page.length),
-        wrong=at_fields(problems, visit.fields, shown),
-    )  # fmt: skip
-    return Reply(form, 422 if problems else 200)
+        request=request,
+        page=page,
+        gaps=gaps,
+        kept=kept_unseen(request, shown),
+        draft=draft_name(request),
+        lengths=units_at(request, "/check", page.length),
+        wrong=at_fields(problems, request.fields, shown),
+    )
+    return PageResponse(form, 422 if problems else 200)
 
 
 def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> AskedBuilt:

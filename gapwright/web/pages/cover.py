@@ -19,8 +19,8 @@ from gapwright.cover.text import (
 from gapwright.paper.job_sheet import said
 from gapwright.web.draft import in_unit, unit_case, units_at
 from gapwright.web.forms.fields import UNITS, lengths_in
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.shelf_address import without_password
@@ -52,69 +52,69 @@ class CoverCard:
     builds: tuple[tuple[str, ...], ...]
 
 
-def cover(visit: Visit) -> Reply:
+def cover(request: PageRequest) -> PageResponse:
     """Ask for a unit and a kit."""
-    return _asked(visit, ())
+    return _asked(request, ())
 
 
-def covered(visit: Visit) -> Reply:
+def covered(request: PageRequest) -> PageResponse:
     """Show what a kit serves, or the form again with what is wrong in it."""
-    visit = in_unit(visit, TYPED)
+    request = in_unit(request, TYPED)
     try:
-        case = visit.shop.case(_source(visit), needs=("unit", "shelf"))
-        unit = _length(visit, case)
-        covers = cover_case(case, _wanted(visit, unit), _history(visit, unit), visit.limits)
+        case = request.shop.case(_source(request), needs=("unit", "shelf"))
+        unit = _length(request, case)
+        covers = cover_case(case, _wanted(request, unit), _history(request, unit), request.limits)
     except InputError as error:
-        return _asked(visit, error.problems)
-    page = screen(
+        return _asked(request, error.problems)
+    page = render_page(
         "covered.html",
-        visit=visit, unit=case.unit.name,
-        shelf=without_password(visit.shop.shelf) or visit.one("shelf"),
+        request=request, unit=case.unit.name,
+        shelf=without_password(request.shop.shelf) or request.one("shelf"),
         picture=cover_chart(covers, unit).image(), told=[_told(one, unit) for one in covers],
-        columns=BUILDS, again=visit.link("/cover"), lengths=units_at(visit, "/covered", unit),
+        columns=BUILDS, again=request.link("/cover"), lengths=units_at(request, "/covered", unit),
     )  # fmt: skip
-    return Reply(page)
+    return PageResponse(page)
 
 
-def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    visit = in_unit(visit, TYPED)
-    shop = visit.shop
+def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+    request = in_unit(request, TYPED)
+    shop = request.shop
     units = shop.units()
-    if units and not visit.one("unit"):
-        visit = replace(visit, fields=(*visit.fields, ("unit", units[0][0])))
-    gaps, length = _known(visit)
+    if units and not request.one("unit"):
+        request = replace(request, fields=(*request.fields, ("unit", units[0][0])))
+    gaps, length = _known(request)
     at = {name: [one.sentence for one in problems if one.field == name] for name in TYPED}
-    page = screen(
+    page = render_page(
         "cover.html",
-        visit=visit, units=units, shelves=_kits(visit), gaps=gaps, length=length, wrong=at,
+        request=request, units=units, shelves=_kits(request), gaps=gaps, length=length, wrong=at,
         past=shop.past_drums(),
-        others=[str(shop.told(one)) for one in problems if one.field not in TYPED],
-        lengths=units_at(visit, "/cover", length),
+        others=[str(shop.relative(one)) for one in problems if one.field not in TYPED],
+        lengths=units_at(request, "/cover", length),
     )  # fmt: skip
-    return Reply(page, 422 if problems else 200)
+    return PageResponse(page, 422 if problems else 200)
 
 
-def _kits(visit: Visit) -> list[str]:
+def _kits(request: PageRequest) -> list[str]:
     """Return the kits to choose from, and the shelves where none was named at the start."""
-    kits = [held.name for held in visit.shop.files() if "kit" in held.sections]
-    return [] if visit.shop.shelf else [*kits, *visit.shop.shelves()]
+    kits = [held.name for held in request.shop.files() if "kit" in held.sections]
+    return [] if request.shop.shelf else [*kits, *request.shop.shelves()]
 
 
-def _known(visit: Visit) -> tuple[list[str], LengthUnit]:
+def _known(request: PageRequest) -> tuple[list[str], LengthUnit]:
     """Return the gaps of the chosen unit and the unit of length; no gaps for a faulty unit."""
     try:
-        case = unit_case(visit, _source(visit))
+        case = unit_case(request, _source(request))
     except InputError:
         return [], "in"
-    return [*case.unit.gaps], _length(visit, case)
+    return [*case.unit.gaps], _length(request, case)
 
 
-def _source(visit: Visit) -> Source:
+def _source(request: PageRequest) -> Source:
     """Return a file that names the unit and the kit, and nothing else."""
-    named = {name: visit.one(name) for name in ("unit", "shelf") if visit.one(name)}
+    named = {name: request.one(name) for name in ("unit", "shelf") if request.one(name)}
     for name in named.values():
-        visit.shop.path(name)
-    return Source(str(visit.shop.folder / "this cover"), named, {})
+        request.shop.path(name)
+    return Source(str(request.shop.folder / "this cover"), named, {})
 
 
 def _told(one: Covered, unit: LengthUnit) -> CoverCard:
@@ -125,18 +125,18 @@ def _told(one: Covered, unit: LengthUnit) -> CoverCard:
     )  # fmt: skip
 
 
-def _wanted(visit: Visit, unit: LengthUnit) -> CoverOptions:
+def _wanted(request: PageRequest, unit: LengthUnit) -> CoverOptions:
     bounds: dict[str, Length | None] = {}
     problems = []
     for name in TYPED:
         try:
-            bounds[name] = _parsed(visit.one(name), unit)
+            bounds[name] = _parsed(request.one(name), unit)
         except LengthError as error:
             problems.append(Problem(str(error), field=name))
     if problems:
         raise InputError(*problems)
     return CoverOptions(
-        visit.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"]
+        request.one("gap"), first=bounds["first"], last=bounds["last"], step=bounds["step"]
     )
 
 
@@ -144,12 +144,12 @@ def _parsed(text: str, unit: LengthUnit) -> Length | None:
     return parse_length(text, unit) if text else None
 
 
-def _history(visit: Visit, unit: LengthUnit) -> History | None:
-    name = visit.one("history")
-    return read_history(visit.shop.path(name), unit) if name else None
+def _history(request: PageRequest, unit: LengthUnit) -> History | None:
+    name = request.one("history")
+    return read_history(request.shop.path(name), unit) if name else None
 
 
-def _length(visit: Visit, case: Case) -> LengthUnit:
+def _length(request: PageRequest, case: Case) -> LengthUnit:
     """Return the unit of length of bare numbers and of the answer."""
-    typed = visit.one("length")
-    return lengths_in(visit) or (typed if typed in UNITS else case.length)
+    typed = request.one("length")
+    return lengths_in(request) or (typed if typed in UNITS else case.length)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.web.saved_files import OpenedFile, make, opened, plain, save
 from specs.errors import InputError
 
@@ -27,41 +27,43 @@ class Fault:
     sentence: str
 
 
-def edit(visit: Visit) -> Reply:
+def edit(request: PageRequest) -> PageResponse:
     """Open a file; with the field `like`, a new file with the text of another."""
-    if visit.one("like"):
-        return _shown(visit, OpenedFile("", opened(visit.shop, visit.one("like")).text, ""))
-    return _shown(visit, opened(visit.shop, visit.one("file")))
+    if request.one("like"):
+        return _shown(request, OpenedFile("", opened(request.shop, request.one("like")).text, ""))
+    return _shown(request, opened(request.shop, request.one("file")))
 
 
-def saved(visit: Visit) -> Reply:
+def saved(request: PageRequest) -> PageResponse:
     """Save the edited text, or show it again with the reason why it cannot be saved."""
-    text = plain("".join(visit.all("text")[-1:]))
+    text = plain("".join(request.all("text")[-1:]))
     text = text if text.endswith("\n") or not text else f"{text}\n"
-    file, name = visit.one("file"), visit.one("name")
+    file, name = request.one("file"), request.one("name")
     try:
         if file:
-            save(visit.shop, file, text, visit.one("seen"))
+            save(request.shop, file, text, request.one("seen"))
         else:
-            make(visit.shop, name, text)
+            make(request.shop, name, text)
     except InputError as error:
-        return _shown(visit, OpenedFile(file, text, visit.one("seen")), error.problems)
+        return _shown(request, OpenedFile(file, text, request.one("seen")), error.problems)
     return see(link("/edit", ("file", file or name), ("saved", "yes")))
 
 
-def _shown(visit: Visit, kept: OpenedFile, problems: Sequence[Problem] = ()) -> Reply:
+def _shown(
+    request: PageRequest, kept: OpenedFile, problems: Sequence[Problem] = ()
+) -> PageResponse:
     lines = kept.text.split("\n")
-    own = {kept.name, visit.one("name"), ""}
-    told = [visit.shop.told(problem) for problem in problems]
+    own = {kept.name, request.one("name"), ""}
+    told = [request.shop.relative(problem) for problem in problems]
     at_name = [one.sentence for one in told if one.field == "name" and not one.file]
     faults = [_fault(one, lines, own) for one in told if one.field != "name" or one.file]
-    page = screen(
+    page = render_page(
         "edit.html",
-        visit=visit, kept=kept, faults=faults, at_name=at_name, name=visit.one("name"),
-        lines=len(lines), saved=visit.one("saved") and not problems,
-        counts=not problems and _has_counts(visit, kept.name),
+        request=request, kept=kept, faults=faults, at_name=at_name, name=request.one("name"),
+        lines=len(lines), saved=request.one("saved") and not problems,
+        counts=not problems and _has_counts(request, kept.name),
     )  # fmt: skip
-    return Reply(page, 422 if problems else 200)
+    return PageResponse(page, 422 if problems else 200)
 
 
 def _fault(problem: Problem, lines: list[str], own: set[str]) -> Fault:
@@ -72,5 +74,5 @@ def _fault(problem: Problem, lines: list[str], own: set[str]) -> Fault:
     return Fault(line, stands, problem.field, problem.sentence)
 
 
-def _has_counts(visit: Visit, name: str) -> bool:
-    return any(held.name == name and "shelf" in held.sections for held in visit.shop.files())
+def _has_counts(request: PageRequest, name: str) -> bool:
+    return any(held.name == name and "shelf" in held.sections for held in request.shop.files())

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link
 from specs.files.shelf_address import without_password
 
 if TYPE_CHECKING:
     from gapwright.web.folder import FolderFile
 
 
-def files(visit: Visit) -> Reply:
+def files(request: PageRequest) -> PageResponse:
     """List the files that can be edited, first those that cannot be read."""
-    held = sorted(visit.shop.files(), key=lambda one: (not one.wrong, one.name))
+    held = sorted(request.shop.files(), key=lambda one: (not one.wrong, one.name))
     told = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
-    counted = [(name, link("/shelf", ("shelf", name))) for name in visit.shop.shelves()]
-    if visit.shop.shelf:
-        counted = [(without_password(visit.shop.shelf), "/shelf")]
-    units = visit.shop.units()
-    return Reply(screen("files.html", files=told, shelves=counted, units=units, visit=visit))
+    counted = [(name, link("/shelf", ("shelf", name))) for name in request.shop.shelves()]
+    if request.shop.shelf:
+        counted = [(without_password(request.shop.shelf), "/shelf")]
+    units = request.shop.units()
+    return PageResponse(
+        render_page("files.html", files=told, shelves=counted, units=units, request=request)
+    )
 
 
 def _holds(one: FolderFile) -> str:

@@ -16,8 +16,8 @@ from gapwright.web.draft import in_unit, units_at
 from gapwright.web.forms.fields import lengths_in, source_of
 from gapwright.web.job_actions import held_for, keeps_own, sent_along
 from gapwright.web.pages.measure import measured
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse
 from solver.problem.solution import Fit
 from specs.errors import InputError
 
@@ -51,35 +51,35 @@ class Other:
     gaps: tuple[Instead, ...]
 
 
-def fit(visit: Visit) -> Reply:
+def fit(request: PageRequest) -> PageResponse:
     """Show the answer of a job, or the form again with what is wrong in it."""
     try:
-        report = fit_case(visit.shop.case(source_of(visit)), visit.limits, best_of(visit))
+        report = fit_case(request.shop.case(source_of(request)), request.limits, best_of(request))
     except InputError as error:
-        problems = [visit.shop.told(problem) for problem in error.problems]
-        if not visit.one("unit") and not visit.one("from"):
+        problems = [request.shop.relative(problem) for problem in error.problems]
+        if not request.one("unit") and not request.one("from"):
             raise
-        return measured(in_unit(visit), problems)
-    unit = lengths_of(visit, report)
-    page = screen(
+        return measured(in_unit(request), problems)
+    unit = lengths_of(request, report)
+    page = render_page(
         "fit.html",
-        visit=visit, sheet=sheet_of(report, today(), unit), headline=headline(report),
+        request=request, sheet=sheet_of(report, today(), unit), headline=headline(report),
         fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
-        ranked=bool(report.best), held=held_for(report, unit), sent=sent_along(visit),
-        who=usual_who(), ours=keeps_own(visit),
-        lengths=units_at(visit, "/fit", unit),
+        ranked=bool(report.best), held=held_for(report, unit), sent=sent_along(request),
+        who=usual_who(), ours=keeps_own(request),
+        lengths=units_at(request, "/fit", unit),
     )  # fmt: skip
-    return Reply(page)
+    return PageResponse(page)
 
 
-def best_of(visit: Visit) -> int:
+def best_of(request: PageRequest) -> int:
     """Return how many best builds a request asks for."""
-    return BEST if visit.one("best") else 1
+    return BEST if request.one("best") else 1
 
 
-def lengths_of(visit: Visit, report: Report) -> LengthUnit:
+def lengths_of(request: PageRequest, report: Report) -> LengthUnit:
     """Return the unit of length to show."""
-    return lengths_in(visit) or report.case.length
+    return lengths_in(request) or report.case.length
 
 
 def _others(report: Report, unit: LengthUnit) -> Iterator[Other]:

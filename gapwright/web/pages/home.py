@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link
 
 FURTHER = (
     ("/plan", "plan several jobs", "which to complete from one shelf, and what to order"),
@@ -13,9 +13,9 @@ FURTHER = (
 )
 
 
-def home(visit: Visit) -> Reply:
+def home(request: PageRequest) -> PageResponse:
     """List the units and jobs of the folder, and the files that cannot be read."""
-    files = visit.shop.files()
+    files = request.shop.files()
     units = [
         (held.sections["unit"], held.name, link("/measure", ("unit", held.name)))
         for held in files
@@ -27,4 +27,6 @@ def home(visit: Visit) -> Reply:
         if "job" in held.sections
     ]
     wrong = [(held.name, held.wrong) for held in files if held.wrong]
-    return Reply(screen("home.html", units=units, jobs=jobs, wrong=wrong, further=FURTHER))
+    return PageResponse(
+        render_page("home.html", units=units, jobs=jobs, wrong=wrong, further=FURTHER)
+    )

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from gapwright.stock.kit.chart import frontier_chart
 from gapwright.stock.kit.service import kit_of_past
 from gapwright.stock.kit.text import share_of, told
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,36 +20,40 @@ USUAL = "95"
 SHARE = "--share"
 
 
-def kit(visit: Visit) -> Reply:
+def kit(request: PageRequest) -> PageResponse:
     """Ask for a unit, its past drums, and the share of them to serve."""
-    return _asked(visit, ())
+    return _asked(request, ())
 
 
-def chosen(visit: Visit) -> Reply:
+def chosen(request: PageRequest) -> PageResponse:
     """Show the cheapest kit, or the form again with what is wrong in it."""
     try:
-        share = share_of(visit.one("share", USUAL))
-        unit = visit.shop.path(visit.one("unit"))
-        case = visit.shop.case(visit.shop.source(visit.one("unit")), needs=("unit",))
-        history = visit.shop.path(visit.one("history"))
-        report = kit_of_past(case, [history], share, visit.limits, unit=unit)
+        share = share_of(request.one("share", USUAL))
+        unit = request.shop.path(request.one("unit"))
+        case = request.shop.case(request.shop.source(request.one("unit")), needs=("unit",))
+        history = request.shop.path(request.one("history"))
+        report = kit_of_past(case, [history], share, request.limits, unit=unit)
     except InputError as error:
-        return _asked(visit, error.problems)
+        return _asked(request, error.problems)
     verdict, *rest = told(report)
-    page = screen(
+    page = render_page(
         "kit_chosen.html",
-        unit=case.unit.name, verdict=verdict, told="\n".join(rest), fits=report.kit is not None,
-        picture=frontier_chart(report).image() if report.frontier else "", again=visit.link("/kit"),
-    )  # fmt: skip
-    return Reply(page)
+        unit=case.unit.name,
+        verdict=verdict,
+        told="\n".join(rest),
+        fits=report.kit is not None,
+        picture=frontier_chart(report).image() if report.frontier else "",
+        again=request.link("/kit"),
+    )
+    return PageResponse(page)
 
 
-def _asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
-    page = screen(
+def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+    page = render_page(
         "kit.html",
-        visit=visit, units=visit.shop.units(), past=visit.shop.past_drums(),
-        share=visit.one("share", USUAL),
+        request=request, units=request.shop.units(), past=request.shop.past_drums(),
+        share=request.one("share", USUAL),
         wrong=[one.sentence for one in problems if one.field == SHARE],
-        others=[str(visit.shop.told(one)) for one in problems if one.field != SHARE],
+        others=[str(request.shop.relative(one)) for one in problems if one.field != SHARE],
     )  # fmt: skip
-    return Reply(page, 422 if problems else 200)
+    return PageResponse(page, 422 if problems else 200)

@@ -24,8 +24,8 @@ from gapwright.web.author import usual_who
 from gapwright.web.folder import ENDINGS
 from gapwright.web.forms.fields import UNITS, lengths_in
 from gapwright.web.pages.plan_form import asked, asked_along
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link, see
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from gapwright.batch.service import PlanReport
     from gapwright.paper.job_sheet import Sentence
-    from gapwright.web.background_jobs import Errand
+    from gapwright.web.background_jobs import BackgroundJob
     from specs.values.lengths import LengthUnit
 
 A_MOMENT = 0.8
@@ -67,44 +67,44 @@ class ShelfPlan:
     worths: tuple[Sentence, ...]
 
 
-def plan(visit: Visit) -> Reply:
+def plan(request: PageRequest) -> PageResponse:
     """Show a plan or its progress; where it cannot be made, the form with what is wrong in it."""
-    errand = _errand(visit)
-    if errand is None or errand.given_up():
-        return asked(visit, [Problem(GIVEN_UP if errand else GONE)])
-    if not errand.done(A_MOMENT):
-        return _waits(visit, errand)
+    background_job = _background_job(request)
+    if background_job is None or background_job.given_up():
+        return asked(request, [Problem(GIVEN_UP if background_job else GONE)])
+    if not background_job.done(A_MOMENT):
+        return _waits(request, background_job)
     try:
-        reports = cast("dict[str, PlanReport]", errand.answer.result())
+        reports = cast("dict[str, PlanReport]", background_job.answer.result())
     except InputError as error:
-        return asked(visit, error.problems)
-    unit = _unit(visit, reports)
-    page = screen(
+        return asked(request, error.problems)
+    unit = _unit(request, reports)
+    page = render_page(
         "plan.html",
-        visit=visit, again=link("/plan", *asked_along(visit)), verdict=verdict_of(reports),
+        request=request, again=link("/plan", *asked_along(request)), verdict=verdict_of(reports),
         whole=not any(map(left_over, reports.values())),
-        shelves=[_shelf(visit, *one, unit) for one in reports.items()],
+        shelves=[_shelf(request, *one, unit) for one in reports.items()],
         reserved=any(report.reserved is not None for report in reports.values()),
         reservable=all(one.cases[0].ledger for one in reports.values()),
-        picture=plans_chart(reports).image(), table=visit.link(f"{visit.path}/table"),
-        sent=asked_along(visit), who=usual_who(),
-        lengths=[(one, visit.link(visit.path, lengths=one), one == unit) for one in UNITS],
+        picture=plans_chart(reports).image(), table=request.link(f"{request.path}/table"),
+        sent=asked_along(request), who=usual_who(),
+        lengths=[(one, request.link(request.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip
-    return Reply(page)
+    return PageResponse(page)
 
 
-def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: LengthUnit) -> ShelfPlan:
+def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUnit) -> ShelfPlan:
     sizes = of_sizes(report)
     return ShelfPlan(
-        name=shelf.removeprefix(f"{visit.shop.folder}/"),
+        name=shelf.removeprefix(f"{request.shop.folder}/"),
         verdict=verdict(report),
         how=said(how_found(report)),
         reserved=said(reserved_words(report)),
         complete=tuple(
-            _job(visit, report, job, job_words(report, job, unit)) for job in report.gaps
+            _job(request, report, job, job_words(report, job, unit)) for job in report.gaps
         ),
         left=tuple(
-            _job(visit, report, job, left_words(report, job, unit)) for job in left_over(report)
+            _job(request, report, job, left_words(report, job, unit)) for job in left_over(report)
         ),
         orders=tuple(said(order) for order in order_words(report)),
         drawn=tuple(row for row in sizes if row.drawn or row.short),
@@ -113,46 +113,48 @@ def _shelf(visit: Visit, shelf: str, report: PlanReport, unit: LengthUnit) -> Sh
     )
 
 
-def table(visit: Visit) -> Reply:
+def table(request: PageRequest) -> PageResponse:
     """Return a plan as a table for a spreadsheet, as the command writes it.
 
     Raises InputError where the plan is not there.
     """
-    errand = _errand(visit)
-    if errand is None or not errand.done() or errand.given_up():
+    background_job = _background_job(request)
+    if background_job is None or not background_job.done() or background_job.given_up():
         raise InputError(Problem(GONE))
-    reports = cast("dict[str, PlanReport]", errand.answer.result())
-    text = plans_csv(reports, _unit(visit, reports))
-    return Reply(text, kind="text/csv; charset=utf-8", save_as="plan.csv")
+    reports = cast("dict[str, PlanReport]", background_job.answer.result())
+    text = plans_csv(reports, _unit(request, reports))
+    return PageResponse(text, kind="text/csv; charset=utf-8", save_as="plan.csv")
 
 
-def stop(visit: Visit) -> Reply:
+def stop(request: PageRequest) -> PageResponse:
     """End a search with the best plan so far."""
-    errand = _errand(visit)
-    if errand:
-        errand.stop()
-    return see(link(f"/plan/{visit.names['name']}", *asked_along(visit)))
+    background_job = _background_job(request)
+    if background_job:
+        background_job.stop()
+    return see(link(f"/plan/{request.names['name']}", *asked_along(request)))
 
 
-def _errand(visit: Visit) -> Errand | None:
-    return visit.shop.errands.find(visit.names["name"])
+def _background_job(request: PageRequest) -> BackgroundJob | None:
+    return request.shop.background_jobs.find(request.names["name"])
 
 
-def _waits(visit: Visit, errand: Errand) -> Reply:
-    page = screen("plan_waits.html", visit=visit, words=errand.words(), sent=asked_along(visit))
-    return Reply(page)
+def _waits(request: PageRequest, background_job: BackgroundJob) -> PageResponse:
+    page = render_page(
+        "plan_waits.html", request=request, words=background_job.words(), sent=asked_along(request)
+    )
+    return PageResponse(page)
 
 
-def _unit(visit: Visit, reports: dict[str, PlanReport]) -> LengthUnit:
-    return lengths_in(visit) or next(iter(reports.values())).cases[0].length
+def _unit(request: PageRequest, reports: dict[str, PlanReport]) -> LengthUnit:
+    return lengths_in(request) or next(iter(reports.values())).cases[0].length
 
 
-def _job(visit: Visit, report: PlanReport, job: int, words: Iterable[str]) -> JobCard:
-    return JobCard(said(words), _readings(visit, report, job))
+def _job(request: PageRequest, report: PlanReport, job: int, words: Iterable[str]) -> JobCard:
+    return JobCard(said(words), _readings(request, report, job))
 
 
-def _readings(visit: Visit, report: PlanReport, job: int) -> str:
+def _readings(request: PageRequest, report: PlanReport, job: int) -> str:
     """Return the address of a job's readings; empty for a row of a table."""
-    file = os.path.relpath(report.cases[job].origins["job"].source.file, visit.shop.folder)
-    held = file.endswith(ENDINGS) and (visit.shop.folder / file).is_file()
+    file = os.path.relpath(report.cases[job].origins["job"].source.file, request.shop.folder)
+    held = file.endswith(ENDINGS) and (request.shop.folder / file).is_file()
     return link("/measure", ("from", file)) if held else ""

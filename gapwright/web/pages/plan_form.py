@@ -12,8 +12,8 @@ from gapwright.batch.several_shelves import plan_shelves
 from gapwright.shelf.service import Author
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.workers import executor_of
 from specs.errors import InputError, Problem
 
@@ -45,26 +45,30 @@ class Offered:
     field: str
 
 
-def ask(visit: Visit) -> Reply:
+def ask(request: PageRequest) -> PageResponse:
     """Show the form; at first all jobs that are not assembled yet are chosen."""
-    return asked(visit, ())
+    return asked(request, ())
 
 
-def asked(visit: Visit, problems: Sequence[Problem]) -> Reply:
+def asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     """Show the form as filled in, with what is wrong in it."""
     at = {name: [one.sentence for one in problems if one.field == f"--{name}"] for name in TYPED}
-    others = [str(visit.shop.told(one)) for one in problems if one.field[2:] not in TYPED]
-    page = screen(
+    others = [str(request.shop.relative(one)) for one in problems if one.field[2:] not in TYPED]
+    page = render_page(
         "plan_asked.html",
-        visit=visit, offered=[*_offered(visit)], stands=STANDS, shelves=visit.shop.shelves(),
-        wrong=at, others=others,
-    )  # fmt: skip
-    return Reply(page, 422 if problems else 200)
+        request=request,
+        offered=[*_offered(request)],
+        stands=STANDS,
+        shelves=request.shop.shelves(),
+        wrong=at,
+        others=others,
+    )
+    return PageResponse(page, 422 if problems else 200)
 
 
-def _offered(visit: Visit) -> Iterator[Offered]:
-    chosen = visit.all("job")
-    for held in visit.shop.files():
+def _offered(request: PageRequest) -> Iterator[Offered]:
+    chosen = request.all("job")
+    for held in request.shop.files():
         if "job" in held.sections:
             gaps = held.job.get("gaps")
             works = gaps.values() if isinstance(gaps, dict) else ()
@@ -72,9 +76,9 @@ def _offered(visit: Visit) -> Iterator[Offered]:
             yield Offered(
                 held.name, held.sections["job"], ", ".join(_facts(held.job, built=built)),
                 held.name in chosen if chosen else not built,
-                visit.one(stands_at(held.name)), stands_at(held.name),
+                request.one(stands_at(held.name)), stands_at(held.name),
             )  # fmt: skip
-    for name in visit.shop.tables():
+    for name in request.shop.tables():
         yield Offered(name, name, "a table, one drum a row", name in chosen, "", "")
 
 
@@ -87,26 +91,26 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
         yield "measured after assembly"
 
 
-def begin(visit: Visit) -> Reply:
+def begin(request: PageRequest) -> PageResponse:
     """Begin a plan as a background job, and redirect to its address.
 
     Where the form says so, the plan also reserves its parts.
     """
     try:
-        cases = _cases(visit)
-        wish = _wish(visit, cases)
-        work = _work(visit, cases, wish)
+        cases = _cases(request)
+        wish = _wish(request, cases)
+        work = _work(request, cases, wish)
     except InputError as error:
-        return asked(visit, error.problems)
-    name = visit.shop.errands.begin(visit.key, work)
-    return see(link(f"/plan/{name}", *asked_along(visit)))
+        return asked(request, error.problems)
+    name = request.shop.background_jobs.begin(request.key, work)
+    return see(link(f"/plan/{name}", *asked_along(request)))
 
 
-def _work(visit: Visit, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
+def _work(request: PageRequest, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
     """Return the work of the background job."""
-    if visit.one("move") != "reserve":
+    if request.one("move") != "reserve":
         return partial(_planned, cases, wish, None)
-    return partial(_planned, cases, wish, Author(who_of(visit), "a plan of the bench page"))
+    return partial(_planned, cases, wish, Author(who_of(request), "a plan of the bench page"))
 
 
 def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: Limits) -> Plans:
@@ -114,22 +118,22 @@ def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: L
         return plan_shelves(cases, executor, limits, wish, said)
 
 
-def _cases(visit: Visit) -> tuple[Case, ...]:
-    if not visit.all("job"):
+def _cases(request: PageRequest) -> tuple[Case, ...]:
+    if not request.all("job"):
         raise InputError(Problem("choose at least one job"))
-    return visit.shop.cases(dict.fromkeys(visit.all("job")), visit.one("shelf"))
+    return request.shop.cases(dict.fromkeys(request.all("job")), request.one("shelf"))
 
 
-def _wish(visit: Visit, cases: tuple[Case, ...]) -> Wish:
+def _wish(request: PageRequest, cases: tuple[Case, ...]) -> Wish:
     """Return the options of the plan; a job file stands for the jobs it holds."""
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
-        file = os.path.relpath(case.origins["job"].source.file, visit.shop.folder)
-        stand = visit.one(stands_at(file))
+        file = os.path.relpath(case.origins["job"].source.file, request.shop.folder)
+        stand = request.one(stands_at(file))
         if stand in stands:
             stands[stand].append(case.job.name)
     pin, hold = (tuple(stands[stand]) for stand in ("pin", "hold"))
-    return wish_of(pin, hold, None, visit.one("budget") or None, visit.one("day") or None)
+    return wish_of(pin, hold, None, request.one("budget") or None, request.one("day") or None)
 
 
 def stands_at(file: str) -> str:
@@ -137,9 +141,9 @@ def stands_at(file: str) -> str:
     return f"stands/{file}"
 
 
-def asked_along(visit: Visit) -> list[tuple[str, str]]:
+def asked_along(request: PageRequest) -> list[tuple[str, str]]:
     """Return the fields that a plan's address keeps."""
     return [
-        (field, value) for field, value in visit.fields
+        (field, value) for field, value in request.fields
         if value and (field in FIELDS or field.startswith(stands_at("")))
     ]  # fmt: skip

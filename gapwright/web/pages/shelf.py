@@ -19,8 +19,8 @@ from gapwright.web.forms.shelf_rows import (
     rows_of,
     weighed,
 )
-from gapwright.web.render import screen
-from gapwright.web.request import Reply, Visit, link, see
+from gapwright.web.render import render_page
+from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.web.saved_files import make
 from inventory.refusals import OtherRequestError
 from specs.errors import InputError, Problem
@@ -31,12 +31,6 @@ from specs.formats.yaml import written
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-WORDS = {
-    "count": "so many were counted",
-    "receive": "so many came in",
-    "issue": "so many were taken out",
-    "scrap": "so many were thrown away",
-}
 SENT_BEFORE = (
     "other numbers were sent with this form before and are posted; what stands here is not: hold "
     "it against the counts as they are now and send it again"
@@ -45,61 +39,61 @@ NEW = ("family", "size", "number", "bin", "label", "measured")
 """The fields of a part that comes to a ledger and may be new to it."""
 
 
-def shelf(visit: Visit) -> Reply:
+def shelf(request: PageRequest) -> PageResponse:
     """Show every lot of a shelf with the number of its parts."""
-    return _shown(visit, rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)))
+    return _shown(request, rows_of(request.shop, request.one("shelf"), lengths_in(request)))
 
 
-def move(visit: Visit) -> Reply:
+def move(request: PageRequest) -> PageResponse:
     """Post the numbers typed beside the lots, or show what is wrong with them and post nothing."""
-    rows = filled_in(rows_of(visit.shop, visit.one("shelf"), lengths_in(visit)), visit)
-    kind = next((one for one in KINDS if one == visit.one("move")), None)
+    rows = filled_in(rows_of(request.shop, request.one("shelf"), lengths_in(request)), request)
+    kind = next((one for one in KINDS if one == request.one("move")), None)
     problems = []
     if kind is None:
-        problems.append(Problem(near(visit.one("move"), KINDS, "choose one of"), field="move"))
+        problems.append(Problem(near(request.one("move"), [*KINDS], "choose one of"), field="move"))
     else:
         rows = weighed(rows, kind)
     if not any(row.typed for row in rows.rows):
         problems.append(Problem("type a number beside at least one lot"))
-    problems += _nobody(visit, rows)
+    problems += _nobody(request, rows)
     if kind is None or problems or any(row.wrong for row in rows.rows):
-        return _shown(visit, rows, problems)
-    request = visit.one("request") or uuid4().hex
-    said = Author(visit.one("who"), visit.one("why"), request)
+        return _shown(request, rows, problems)
+    key = request.one("request") or uuid4().hex
+    said = Author(request.one("who"), request.one("why"), key)
     try:
-        post(visit.shop, replace(rows, seen=visit.one("seen")), kind, visit.one("job"), said)
+        post(request.shop, replace(rows, seen=request.one("seen")), kind, request.one("job"), said)
     except OtherRequestError:
-        return _sent_before(visit)
+        return _sent_before(request)
     except InputError as error:
-        return _shown(visit, rows, error.problems)
-    return _done(visit, request)
+        return _shown(request, rows, error.problems)
+    return _done(request, key)
 
 
-def bring(visit: Visit) -> Reply:
+def bring(request: PageRequest) -> PageResponse:
     """Receive a part that may be new to a ledger, or show the form with what is wrong in it."""
-    rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
-    nobody = _nobody(visit, rows)
+    rows = rows_of(request.shop, request.one("shelf"), lengths_in(request))
+    nobody = _nobody(request, rows)
     if nobody:
-        return _shown(visit, rows, nobody)
-    request = visit.one("request") or uuid4().hex
+        return _shown(request, rows, nobody)
+    key = request.one("request") or uuid4().hex
     try:
-        asked, number = part_asked(_typed(visit), None)
-        moved(rows.address, Move("receive", asked, number), Author(visit.one("who"), "", request))
+        asked, number = part_asked(_typed(request), None)
+        moved(rows.address, Move("receive", asked, number), Author(request.one("who"), "", key))
     except OtherRequestError:
-        return _sent_before(visit)
+        return _sent_before(request)
     except InputError as error:
-        return _shown(visit, rows, error.problems)
-    return _done(visit, request)
+        return _shown(request, rows, error.problems)
+    return _done(request, key)
 
 
-def begin(visit: Visit) -> Reply:
+def begin(request: PageRequest) -> PageResponse:
     """Make a shelf file with every size of a unit, none of each yet.
 
     Raises InputError where the unit cannot be read or the file's name is taken.
     """
-    name = visit.one("name")
+    name = request.one("name")
     name = name if name.endswith((".yaml", ".yml")) or not name else f"{name}.yaml"
-    unit, origin = read_unit(visit.shop.path(visit.one("unit")))
+    unit, origin = read_unit(request.shop.path(request.one("unit")))
     data = {
         "length": origin.length or "in",
         "shelf": {
@@ -107,61 +101,63 @@ def begin(visit: Visit) -> Reply:
             for family, one in unit.families.items() if one.sizes
         },
     }  # fmt: skip
-    make(visit.shop, name, written(data))
+    make(request.shop, name, written(data))
     return see(link("/shelf", ("shelf", name)))
 
 
-def _sent_before(visit: Visit) -> Reply:
+def _sent_before(request: PageRequest) -> PageResponse:
     """Show what was typed beside the present counts, as a new request."""
-    fields = tuple((name, value) for name, value in visit.fields if name not in ("request", "seen"))
-    visit = replace(visit, fields=fields)
-    rows = rows_of(visit.shop, visit.one("shelf"), lengths_in(visit))
-    return _shown(visit, filled_in(rows, visit), [Problem(SENT_BEFORE)])
+    fields = tuple(
+        (name, value) for name, value in request.fields if name not in ("request", "seen")
+    )
+    request = replace(request, fields=fields)
+    rows = rows_of(request.shop, request.one("shelf"), lengths_in(request))
+    return _shown(request, filled_in(rows, request), [Problem(SENT_BEFORE)])
 
 
-def _shown(visit: Visit, rows: Rows, problems: Sequence[Problem] = ()) -> Reply:
+def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -> PageResponse:
     wrong = bool(problems) or any(row.wrong for row in rows.rows)
     sizes: dict[str, list[object]] = {}
     for row in rows.rows:
         sizes.setdefault(row.family, []).append(row)
-    page = screen(
+    page = render_page(
         "shelf.html",
-        visit=visit, shelf=rows, families=sizes, words=WORDS, new=NEW,
-        others=[str(visit.shop.told(one)) for one in problems], wrong=wrong, unit=rows.length,
-        seen=visit.one("seen") or rows.seen, request=visit.one("request") or uuid4().hex,
-        who=visit.one("who") or usual_who(), told=_told(visit, rows),
-        units=visit.shop.units(),
+        request=request, shelf=rows, families=sizes, words=KINDS, new=NEW,
+        others=[str(request.shop.relative(one)) for one in problems], wrong=wrong, unit=rows.length,
+        seen=request.one("seen") or rows.seen, request_key=request.one("request") or uuid4().hex,
+        who=request.one("who") or usual_who(), told=_told(request, rows),
+        units=request.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
     )  # fmt: skip
-    return Reply(page, 422 if wrong else 200)
+    return PageResponse(page, 422 if wrong else 200)
 
 
-def _told(visit: Visit, rows: Rows) -> list[str]:
+def _told(request: PageRequest, rows: Rows) -> list[str]:
     """Return what was done just now, as the ledger records it."""
-    done = visit.one("done")
+    done = request.one("done")
     if not done:
         return []
     if not rows.ledger:
         return ["saved"]
     posted = posted_under(rows.address, done)
-    return tell_posted(posted, lengths_in(visit) or "mm").split("\n") if posted else []
+    return tell_posted(posted, lengths_in(request) or "mm").split("\n") if posted else []
 
 
-def _done(visit: Visit, request: str) -> Reply:
-    fields = [(name, visit.one(name)) for name in ("shelf", "lengths") if visit.one(name)]
-    return see(link("/shelf", *fields, ("done", request)))
+def _done(request: PageRequest, key: str) -> PageResponse:
+    fields = [(name, request.one(name)) for name in ("shelf", "lengths") if request.one(name)]
+    return see(link("/shelf", *fields, ("done", key)))
 
 
-def _nobody(visit: Visit, rows: Rows) -> list[Problem]:
-    return [NOBODY] if rows.ledger and not visit.one("who") else []
+def _nobody(request: PageRequest, rows: Rows) -> list[Problem]:
+    return [NOBODY] if rows.ledger and not request.one("who") else []
 
 
-def _typed(visit: Visit) -> Typed:
-    unit = visit.one("unit")
-    words = tuple(visit.one(name) for name in ("family", "size", "number"))
+def _typed(request: PageRequest) -> Typed:
+    unit = request.one("unit")
+    words = tuple(request.one(name) for name in ("family", "size", "number"))
     return Typed(
-        words, visit.one("measured") or None, visit.one("used") == "yes",
-        visit.one("bin") or None, visit.one("label") or None, lengths_in(visit) or "mm",
-        visit.shop.path(unit) if unit else None,
+        words, request.one("measured") or None, request.one("used") == "yes",
+        request.one("bin") or None, request.one("label") or None, lengths_in(request) or "mm",
+        request.shop.path(unit) if unit else None,
     )  # fmt: skip

@@ -12,11 +12,11 @@ from gapwright.check.service import check_case
 from solver import Fit
 from specs.values.lengths import Length
 from tests.amounts import few, share
-from tests.oracles.brute import Brute
-from tests.oracles.compare import disagreements, ready_gaps, solve, told
-from tests.oracles.mistakes import Mistake, Stacks, layout_of, measured, mistakes
+from tests.oracles.against_brute import disagreements, named, ready_gaps, solve
+from tests.oracles.brute_files import own_space
+from tests.oracles.brute_force import Brute
+from tests.oracles.planted_mistakes import Mistake, Stacks, layout_of, measured, mistakes
 from tests.oracles.random_jobs import random_job
-from tests.oracles.spaces import own_space
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -32,7 +32,7 @@ SOME = (-300_000, -150_000, 150_000, 300_000)
 def as_promised(case: Case, fit: Fit) -> Stacks:
     """The stacks of an answer, with the parts at every place."""
     found: Stacks = {}
-    for gap, (name, parts) in zip(fit.instance.gaps, told(fit.instance, fit.build), strict=True):
+    for gap, (name, parts) in zip(fit.instance.gaps, named(fit.instance, fit.build), strict=True):
         layout = layout_of(case, gap.name, name)
         stack: list[list[Any]] = []
         for label, place in zip(layout.labels, layout.stack, strict=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
@@ -20,7 +21,9 @@ from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import move_reading, move_space
 from specs.values.lengths import Length, number, parse_length
 from tests.amounts import few, share
-from tests.oracles.brute import LENGTHS, Brute
+from tests.oracles.brute_alternatives import looks
+from tests.oracles.brute_files import own_space
+from tests.oracles.brute_force import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
@@ -209,8 +212,18 @@ def test_every_value_is_the_best_of_all_assignments() -> None:
         for covered in covers(drawn, ready[seed % len(ready)], seed):
             for nth, one in enumerate(covered.served):
                 at = covered.moving.at(covered.at(nth))
-                roads.update(compared(Brute(at, covered.gaps), one, covered))
+                brute = Brute(at, covered.gaps, partial(moved_space, drawn, covered.moving.gap))
+                roads.update(compared(brute, one, covered))
     assert [road for road, floor in ROADS.items() if roads[road] < share(floor)] == []
+
+
+def moved_space(drawn: Case, moved: str, at: Case, gap: str, layout: str) -> Fraction:
+    """The space of a layout; of a gap whose space moves it stays as far from the first layout's."""
+    space = own_space(at, gap, layout)
+    if gap != moved or at.unit.gaps[gap].space.text == drawn.unit.gaps[gap].space.text:
+        return space
+    first = next(iter(JobGap(drawn, gap).layouts))
+    return space + own_space(drawn, gap, layout) - own_space(drawn, gap, first)
 
 
 def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
@@ -244,17 +257,7 @@ def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
         }
         assert all(ours.get(key, 0) == value for key, value in best.values.items())
     if one.builds is not None and len(covered.gaps) == 1:
-        assert one.builds == len(set(looks(brute, covered.gaps[0])))
+        landing = (f for f in brute.fillings(covered.gaps[0]) if brute.worth((f,)) is not None)
+        assert one.builds == len({looks(brute, filling) for filling in landing})
         roads.add("counted")
     return roads
-
-
-def looks(brute: Brute, gap: str) -> list[object]:
-    """What a person could tell of every assignment that lands in the window."""
-    found: list[object] = []
-    for filling in brute.fillings(gap):
-        if brute.worth((filling,)) is not None:
-            kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
-            counts = Counter((kind.family, kind.size) for kind in kinds)
-            found.append((filling.stack.name, frozenset(counts.items())))
-    return found

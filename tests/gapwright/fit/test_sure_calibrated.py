@@ -15,11 +15,11 @@ from specs.models.job import AsBuilt
 from specs.uncertainty.distribution import MILLION
 from specs.uncertainty.propagation import curve, reach_of, standard, variance_of
 from specs.values.lengths import Length
-from tests.oracles.true_drums import UM, Things, random_drum
+from tests.oracles.true_sizes import UM, Things, random_drum
 
 if TYPE_CHECKING:
     from specs.uncertainty.propagation import Contribution
-    from tests.oracles.true_drums import Drum
+    from tests.oracles.true_sizes import Drum
 
 DRUMS, READINGS, TRUTHS = 60, 400, 60
 EDGES = (0.0, 0.02, 0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 0.94, 0.96, 0.98, 0.995, 1.0)

@@ -18,7 +18,7 @@ from specs.models.gauges import Gauge
 from specs.uncertainty.distribution import MILLION
 from specs.uncertainty.propagation import curve, variance_of
 from specs.values.lengths import Length
-from tests.oracles.compare import posed, ready_gaps
+from tests.oracles.against_brute import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:

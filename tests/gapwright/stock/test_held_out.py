@@ -10,7 +10,7 @@ from gapwright.stock.kit.service import kit_case
 from gapwright.stock.past_drums import parted
 from specs.files.history import History
 from specs.values.lengths import Length
-from tests.oracles.kits import KitJob
+from tests.oracles.brute_stock import KitJob
 
 PAST = History("past.csv", ("low",), Counter({(Length(n),): n for n in range(1, 9)}))
 

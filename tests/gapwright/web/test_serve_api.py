@@ -245,7 +245,7 @@ def described(folder: Path) -> Iterator[schemathesis.BaseSchema]:
         for mode in (GenerationMode.POSITIVE, GenerationMode.NEGATIVE)
         for route in API
         if mode is GenerationMode.POSITIVE
-        or (route.told and (route.told.fields or route.told.sends))
+        or (route.description and (route.description.fields or route.description.sends))
     ],
 )
 @pytest.mark.face

@@ -9,13 +9,15 @@ import pytest
 
 from gapwright.demo import write_demo
 from gapwright.web.folder import Shop
-from gapwright.web.forms.fields import name_of, path_of, source_of, with_unit
+from gapwright.web.forms.fields import is_length, name_of, path_of, source_of, with_unit
 from gapwright.web.pages.check import check
 from gapwright.web.pages.measure import measure
-from gapwright.web.request import Visit
+from gapwright.web.request import PageRequest
 from specs.errors import InputError
+from specs.files.parse import parse_file
 from specs.files.read import read_case
-from specs.formats.yaml import written
+from specs.findings import dotted
+from specs.formats.yaml import Source, written
 from specs.gaps.built import parts_of
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import LengthError, parse_length
@@ -23,6 +25,7 @@ from tests.gapwright.web.sent_forms import form_at
 from tests.oracles.random_jobs import LARGER, as_text, random_job
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from specs.models.case import Case
@@ -37,8 +40,8 @@ def sent_again(folder: Path, name: str, lengths: str, page: str = "/measure") ->
     shop = Shop(folder)
     show, to = (measure, "/fit") if page == "/measure" else (check, "/checked")
     asked = (("from", name), ("lengths", lengths), ("length", lengths))
-    form = form_at(show(Visit(shop, page, asked)).text, to)
-    return shop.case(source_of(Visit(shop, to, tuple(form.fields))))
+    form = form_at(show(PageRequest(shop, page, asked)).text, to)
+    return shop.case(source_of(PageRequest(shop, to, tuple(form.fields))))
 
 
 def meant(case: Case) -> Any:  # noqa: ANN401 - to be compared
@@ -77,9 +80,12 @@ def test_a_reading_between_two_blades_is_shown_and_comes_back(tmp_path: Path, le
     blades = text.replace("gap: [.018, .020, .019]", "gap: {goes: .018, stops: .020}")
     assert blades != text
     job.write_text(blades, encoding="utf-8")
-    shown = measure(Visit(Shop(tmp_path / "demo"), "/measure", (("from", "job.yaml"),))).text
+    shown = measure(PageRequest(Shop(tmp_path / "demo"), "/measure", (("from", "job.yaml"),))).text
     assert "read by the feeler that goes .018 and the one that stops .020" in shown
     assert 'name="job/gaps/low/gap/at"' not in shown
+    asked = (("from", "job.yaml"), ("lengths", "mm"), ("length", "mm"))
+    shown = measure(PageRequest(Shop(tmp_path / "demo"), "/measure", asked)).text
+    assert "read by the feeler that goes .018 in and the one that stops .020 in" in shown
     assert meant(sent_again(tmp_path / "demo", "job.yaml", lengths)) == meant(read_case(job))
 
 
@@ -175,3 +181,38 @@ def test_a_number_given_its_unit_is_the_same_length_in_any_form(text: str, unit:
             assert given == text
         else:
             assert parse_length(given, declared) == length  # type: ignore[arg-type]
+
+
+def test_a_field_is_a_length_just_where_the_reader_asks_for_its_unit(tmp_path: Path) -> None:
+    """Every value of this job is a bare number, and neither it nor its unit names a unit."""
+    asked = dict.fromkeys(("u", "gauge"), "1.5") | {"state": {"disc": "1.5"}}
+    taken = {"at": "1.5"} | asked
+    build = {"parts": ["1.5"], "layout": "1.5"}
+    gap = {
+        "gap": taken, "readings": {"a": "1.5"}, "trial": build, "now": ["1.5"],
+        "as built": {**taken, **build, "hand": "1.5"}, "layout": "1.5", "keep": {"ring": "1.5"},
+    }  # fmt: skip
+    job = {
+        **dict.fromkeys(("name", "hand", "note"), "1.5"), "facts": {"drum": "1.5"},
+        "found": {"piston": "1.5"}, "readings": {"c": "1.5", "d": taken}, "gaps": {"low": gap},
+        "parts": {"friction": "1.5"}, "priority": "1", "due": "2031-04-09",
+        "gauges": {"blade": {"tells": "1.5", "limits": "1.5"}, "depth": "1.5"},
+    }  # fmt: skip
+    source = Source(str(tmp_path / "job.yaml"), {"job": job}, {(): 0})
+    refused = parse_file(source).problems
+    assert all("has no unit" in one.sentence for one in refused)
+    bare = {one.field for one in refused}
+    assert len(bare) == 12
+    leaves = [*paths_in(job, ("job",))]
+    assert bare == {dotted(path) for path in leaves if is_length(path)}
+    assert all(
+        is_length(path_of(f"job/gaps/low/{one}/measured/0")) for one in ("trial", "now", "as built")
+    )
+
+
+def paths_in(held: object, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    if isinstance(held, dict):
+        for key, one in held.items():
+            yield from paths_in(one, (*path, key))
+    else:
+        yield path

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 TOKEN = "a-token-of-enough-letters"  # noqa: S105 - of these tests alone
 FORM = {"content-type": "application/x-www-form-urlencoded"}
-CHANGES = [route.path for route in ROUTES if route.method == "POST" and route.told is None]
+CHANGES = [route.path for route in ROUTES if route.method == "POST" and route.description is None]
 SCRIPT = "<script>alert(1)</script>"
 
 

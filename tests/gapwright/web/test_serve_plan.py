@@ -13,7 +13,7 @@ from gapwright.batch.service import plan_jobs
 from gapwright.batch.several_shelves import plan_shelves
 from gapwright.batch.tables import plan_csv
 from gapwright.demo import write_demo
-from gapwright.web.background_jobs import MOST_KEPT, Errands
+from gapwright.web.background_jobs import MOST_KEPT, BackgroundJobs
 from gapwright.web.folder import Shop
 from gapwright.web.pages import plan as plan_page
 from gapwright.web.pages import plan_form as plan_asked_page
@@ -253,12 +253,12 @@ def test_an_address_that_was_never_given_holds_nothing(page: TestClient, name: s
 
 
 def test_only_so_many_answers_are_kept() -> None:
-    errands = Errands(5.0)
+    jobs = BackgroundJobs(5.0)
     names = []
     for nth in range(MOST_KEPT + 5):
-        names.append(errands.begin("mary", lambda _, nth=nth: nth))  # type: ignore[misc]
-        errand = errands.find(names[-1])
-        assert errand
-        assert errand.done(5.0)
-    errands.close()
-    assert [errands.find(name) is None for name in names] == [True] * 5 + [False] * MOST_KEPT
+        names.append(jobs.begin("mary", lambda _, nth=nth: nth))  # type: ignore[misc]
+        background_job = jobs.find(names[-1])
+        assert background_job
+        assert background_job.done(5.0)
+    jobs.close()
+    assert [jobs.find(name) is None for name in names] == [True] * 5 + [False] * MOST_KEPT

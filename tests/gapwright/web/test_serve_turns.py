@@ -19,13 +19,13 @@ from gapwright.demo import write_demo
 from gapwright.web.app import Server, app_of
 from gapwright.web.fair_queue import MOST_WAITING, CrowdedError, FairQueue
 from gapwright.web.folder import Shop
-from gapwright.web.request import Reply, Route, Visit
+from gapwright.web.request import PageRequest, PageResponse, Route
 from gapwright.web.security import LOOPBACK, Sessions
 from solver import Fit, Undecided, fit
 from solver.problem import judge
 from tests.commands import COMMAND, HOME, environment, refused
 from tests.gapwright.web.serve_command import answers, served, until
-from tests.oracles.hard_jobs import hard_task
+from tests.oracles.random_jobs import hard_task
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -170,7 +170,7 @@ def test_a_search_nobody_listens_to_any_more_is_stopped(tmp_path: Path) -> None:
     """Who hangs up while his answer is searched for, or before, keeps nobody else waiting."""
     begun, stopped, again = Event(), Event(), Event()
 
-    def slow(visit: Visit) -> Reply:
+    def slow(visit: PageRequest) -> PageResponse:
         begun.set()
         watch = visit.limits.watch if visit.limits else None
         end = time.monotonic() + SOON
@@ -178,11 +178,11 @@ def test_a_search_nobody_listens_to_any_more_is_stopped(tmp_path: Path) -> None:
             time.sleep(0.01)
         if watch and watch.stopped:
             stopped.set()
-        return Reply("slow")
+        return PageResponse("slow")
 
-    def never(_: Visit) -> Reply:
+    def never(_: PageRequest) -> PageResponse:
         again.set()
-        return Reply("never")
+        return PageResponse("never")
 
     routes = [Route("/slow", slow, solves=True), Route("/never", never, solves=True)]
     app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, {})

@@ -18,8 +18,8 @@ from solver.engines.limits import Limits
 from solver.problem import judge as one_judge
 from specs.errors import JudgeError
 from tests.amounts import few, share
-from tests.oracles import batch_milp
-from tests.oracles.batch_brute import TooLargeError, best_plan
+from tests.oracles import linear_batch
+from tests.oracles.brute_batch import TooLargeError, best_plan
 from tests.oracles.random_batches import random_batch
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def test_every_level_is_what_a_program_per_place_finds() -> None:
     for seed in few(range(3_000, 3_025)):
         drawn = random_batch(seed)
         found = plan(drawn.batch)
-        assert values(found) == batch_milp.best_values(drawn.batch), seed
+        assert values(found) == linear_batch.best_values(drawn.batch), seed
         roads[some_done(found)] += 1
     assert roads["some"] >= share(9)
 

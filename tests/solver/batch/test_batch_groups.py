@@ -19,7 +19,7 @@ from solver.batch.model import BatchModel
 from solver.engines.highs import Highs
 from specs.errors import JudgeError
 from tests.amounts import few, share
-from tests.oracles import batch_milp
+from tests.oracles import linear_batch
 from tests.oracles.random_batches import random_batch
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def test_a_program_per_place_finds_the_same_of_drums_that_are_alike() -> None:
     for seed in few(range(8)):
         batch = alike(3, 2, 100 + seed)
         assert shared(batch) > 8
-        assert values(batch) == batch_milp.best_values(batch), seed
+        assert values(batch) == linear_batch.best_values(batch), seed
 
 
 def test_jobs_whose_worsts_stand_in_no_one_order_are_left_apart() -> None:

@@ -14,7 +14,7 @@ import pytest
 
 from solver.builds.enumeration import TooManyError, group_builds, groups
 from tests.amounts import few, share
-from tests.oracles.compare import posed
+from tests.oracles.against_brute import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:

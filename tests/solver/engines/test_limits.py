@@ -17,9 +17,8 @@ from solver.engines.cp_sat import Program
 from solver.engines.limits import Outcome
 from solver.problem import judge
 from tests.amounts import few, share
-from tests.oracles.compare import posed
-from tests.oracles.hard_jobs import hard_task
-from tests.oracles.random_jobs import random_job
+from tests.oracles.against_brute import posed
+from tests.oracles.random_jobs import hard_task, random_job
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +30,7 @@ HOME = Path(__file__).parents[3]
 STOPPED = """
 import ortools.sat.python.cp_model  # slow to import, and not what is to be stopped
 from solver import Fit, Limits, fit; from solver.problem import judge
-from tests.oracles.hard_jobs import hard_task
+from tests.oracles.random_jobs import hard_task
 instance = hard_task()
 print("started", flush=True)
 answer = fit(instance, Limits(seconds=120))

@@ -9,7 +9,7 @@ from ortools.sat.python import cp_model
 
 from solver import Fit, Limits, NoFit, fit
 from solver.builds import patterns
-from tests.oracles.compare import posed
+from tests.oracles.against_brute import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:

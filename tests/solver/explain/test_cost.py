@@ -11,10 +11,9 @@ from solver.builds import patterns
 from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from tests.amounts import few, share
-from tests.oracles.compare import brute_of, solve
-from tests.oracles.every_build import cost_differences
-from tests.oracles.plenty import plentiful
-from tests.oracles.random_jobs import random_job
+from tests.oracles.against_brute import brute_of, solve
+from tests.oracles.brute_alternatives import cost_differences
+from tests.oracles.random_jobs import plentiful, random_job
 
 SEEDS = few(range(50_000, 50_500))
 LISTED, COUNTED = 5_000, 0

@@ -11,7 +11,7 @@ from solver.explain.conditions import conditions_of
 from solver.explain.conflict import reason_of
 from solver.explain.smallest_conflict import MOST, smallest_reason
 from tests.amounts import few, share
-from tests.oracles.subsets import can_hold, only, unfits
+from tests.oracles.kept_conditions import can_hold, only, unfits
 
 SEEDS = few(range(1_650))
 ASKING = few(range(20_000, 20_600))

@@ -15,11 +15,9 @@ from solver.explain.sensitivity import sensitivity_of
 from specs.gaps.varied_reading import movings
 from specs.values.lengths import Length
 from tests.amounts import few, share
-from tests.oracles.brute import Brute
-from tests.oracles.compare import brute_of, ready_gaps, solve, told
-from tests.oracles.plenty import plentiful
-from tests.oracles.random_jobs import random_job
-from tests.oracles.spaces import own_space
+from tests.oracles.against_brute import brute_of, named, ready_gaps, solve
+from tests.oracles.brute_force import Brute
+from tests.oracles.random_jobs import plentiful, random_job
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,11 +55,11 @@ def when_read(case: Case, moving: Moving, by: Fraction) -> Case:
 def stays_best(case: Case, found: Fit, moving: Moving, by: Fraction) -> bool:
     """Whether no build at all is better than the answer when a reading is so much more."""
     moved = when_read(case, moving, by)
-    brute = Brute(moved, ready_gaps(case), own_space)
+    brute = Brute(moved, ready_gaps(case))
     best = brute.best_assignment()
     if best is None:
         return False
-    mine = told(found.instance, found.build)
+    mine = named(found.instance, found.build)
     for together in brute.assignments():
         if brute.names(together) == mine:
             return brute.worth(together) == best[0]

@@ -15,17 +15,17 @@ from solver.explain.conditions import Condition, conditions_of
 from solver.explain.ways_out import WayOut, ways_out
 from solver.problem import judge
 from tests.amounts import few, share
-from tests.oracles.measure import allowed
+from tests.oracles.jobs_by_hand import case_from
+from tests.oracles.kept_conditions import can_hold, only, stocked, unfits, with_catalogue
 from tests.oracles.random_jobs import random_job
-from tests.oracles.subsets import can_hold, only, stocked, unfits, with_catalogue
-from tests.oracles.told_jobs import case_from
+from tests.oracles.values_of_builds import allowed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from solver.problem.instance import Build, GridGap, Instance
+    from tests.oracles.kept_conditions import Unfit
     from tests.oracles.random_jobs import RandomJob
-    from tests.oracles.subsets import Unfit
 
 SEEDS = few(range(500))
 ASKING = few(range(20_000, 20_400))

@@ -13,7 +13,7 @@ from solver.problem import aims, judge
 from solver.problem.aims import MEASURES, OF_AIM, AimMeasure, JobMeasure, Level
 from specs.models import aims as names
 from specs.models.aims import AIMS
-from tests.oracles.compare import solve
+from tests.oracles.against_brute import solve
 from tests.oracles.random_batches import random_batch
 from tests.oracles.random_jobs import random_job
 

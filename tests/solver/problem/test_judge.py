@@ -16,7 +16,7 @@ from solver.rebuild import model
 from specs.errors import JudgeError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from tests.oracles.compare import posed
+from tests.oracles.against_brute import posed
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -11,9 +11,9 @@ from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.gaps.job_gap import JobGap
 from tests.amounts import few
-from tests.oracles.compare import ready_gaps
+from tests.oracles.against_brute import ready_gaps
+from tests.oracles.brute_files import own_space
 from tests.oracles.random_jobs import random_job
-from tests.oracles.spaces import own_space
 
 SEEDS = range(1_000)
 ROADS = {

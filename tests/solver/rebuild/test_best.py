@@ -12,20 +12,18 @@ from solver import Fit, Limits
 from solver.builds import patterns
 from solver.rebuild.alternatives import best_builds
 from tests.amounts import few, share
-from tests.oracles.brute import LENGTHS
-from tests.oracles.compare import brute_of, levels_of, solve, told
-from tests.oracles.plenty import plentiful
-from tests.oracles.random_jobs import random_job
+from tests.oracles.against_brute import brute_of, levels_of, named, solve
+from tests.oracles.brute_alternatives import Looks, looks
+from tests.oracles.brute_force import LENGTHS
+from tests.oracles.random_jobs import plentiful, random_job
 
 if TYPE_CHECKING:
-    from tests.oracles.brute import Brute
-    from tests.oracles.brute_shapes import Filling, Key, Told
+    from tests.oracles.brute_force import Brute, Key, Named
 
 SEEDS = few(range(40_000, 40_420), 160)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
-Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
-Ranked = tuple[dict["Key", Fraction], "Told"]
+Ranked = tuple[dict["Key", Fraction], "Named"]
 
 
 def classes(brute: Brute) -> list[Ranked]:
@@ -42,12 +40,6 @@ def classes(brute: Brute) -> list[Ranked]:
     return [*found.values()]
 
 
-def looks(brute: Brute, filling: Filling) -> Looks:
-    """What a person can tell of a filling: its layout, and how many parts of each size."""
-    kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
-    return filling.stack.name, frozenset(Counter((k.family, k.size) for k in kinds).items())
-
-
 def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
     """The values of the levels, lengths in nanometres."""
     over = [brute.stacks.times if key[0] in LENGTHS else 1 for key in brute.levels]
@@ -58,7 +50,7 @@ def exact(brute: Brute, values: tuple[int, ...]) -> dict[Key, Fraction]:
 def ranked(fit: Fit) -> Ranked:
     """A fit of the solver in the brute force's words."""
     values = {key: value for key, value in levels_of(fit.instance, fit.values).items() if value}
-    return values, told(fit.instance, fit.build)
+    return values, named(fit.instance, fit.build)
 
 
 @pytest.mark.parametrize("most", [LISTED, COUNTED])

@@ -7,8 +7,8 @@ import pytest
 from solver import Fit
 from solver.builds import patterns
 from tests.amounts import few, share
-from tests.oracles.compare import brute_of, solve
-from tests.oracles.equal_brute import equal_differences, with_few_aims
+from tests.oracles.against_brute import brute_of, solve
+from tests.oracles.brute_alternatives import equal_differences, with_few_aims
 
 
 @pytest.mark.parametrize(("first", "most", "floor"), [(0, 5_000, 20), (300, 0, 3)])

@@ -13,9 +13,9 @@ from solver.builds import patterns
 from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
 from tests.amounts import few, share
-from tests.oracles import milp
-from tests.oracles.compare import posed
-from tests.oracles.linear_rows import MilpError
+from tests.oracles import linear_program
+from tests.oracles.against_brute import posed
+from tests.oracles.linear_program import MilpError
 from tests.oracles.random_jobs import LARGER, ONE_GAP, random_job
 
 MIXED = 20  # some gaps of a job are listed, others counted
@@ -41,7 +41,7 @@ def test_every_level_is_what_the_linear_program_says(
         instance = posed(random_job(seed, size).case())
         answer = fit(instance)
         values = answer.values if isinstance(answer, Fit) else None
-        assert values == milp.best_values(instance), seed
+        assert values == linear_program.best_values(instance), seed
         assert not isinstance(answer, Fit) or answer.proved
         answers[type(answer)] += 1
     assert min(answers[Fit], answers[NoFit]) >= share(21)
@@ -53,6 +53,6 @@ def test_the_linear_program_refuses_what_does_not_hold_in_whole_numbers(
     instance = posed(
         next(c for s in range(50) if isinstance(fit(posed(c := random_job(s).case())), Fit))
     )
-    monkeypatch.setattr(milp, "measured", lambda *_: (-1,))
+    monkeypatch.setattr(linear_program, "measured", lambda *_: (-1,))
     with pytest.raises(MilpError, match="whole numbers"):
-        milp.best_values(instance)
+        linear_program.best_values(instance)

@@ -14,7 +14,7 @@ from solver.builds import patterns
 from solver.problem import judge
 from solver.rebuild.alternatives import visible_levels
 from tests.amounts import few, share
-from tests.oracles.compare import levels_of, posed, solve, told
+from tests.oracles.against_brute import levels_of, named, posed, solve
 from tests.oracles.random_jobs import random_job
 from tests.oracles.random_parts import mm
 from tests.oracles.rewrites import (
@@ -31,11 +31,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from solver import Answer
-    from tests.oracles.brute_shapes import Key, Told
+    from tests.oracles.brute_force import Key, Named
     from tests.oracles.random_jobs import RandomJob
     from tests.oracles.random_parts import Spec
 
-Seen = tuple[dict["Key", Fraction], "Told", tuple[Fraction, ...]]
+Seen = tuple[dict["Key", Fraction], "Named", tuple[Fraction, ...]]
 SEEDS = few(range(9_000, 9_150))
 
 
@@ -56,7 +56,7 @@ def seen(answer: Answer) -> Seen | list[tuple[str, Fraction, Fraction]]:
     levels = {
         key: value for key, value in levels_of(answer.instance, answer.values).items() if value
     }
-    return levels, told(answer.instance, answer.build), tuple(gap * step for gap in answer.gaps)
+    return levels, named(answer.instance, answer.build), tuple(gap * step for gap in answer.gaps)
 
 
 def jobs(way: int) -> list[RandomJob]:

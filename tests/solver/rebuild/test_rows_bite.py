@@ -7,15 +7,21 @@ code, so that a new one is asked for here without anybody thinking of it.
 
 from __future__ import annotations
 
+import ast
+import sys
+from dataclasses import dataclass
 from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+import solver
 from gapwright.stock.kit.service import kit_case
 from inventory import catalogue, on_hand
 from solver import Fit, Limits, NoFit, fit, instance_of
 from solver.builds import patterns
+from solver.engines.cp_sat import Program
 from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from solver.explain.conditions import conditions_of
@@ -26,19 +32,93 @@ from solver.problem import gaps
 from solver.stock import joint_demand as joint
 from specs.errors import JudgeError
 from tests.amounts import every
-from tests.oracles.asked import ask, differences
-from tests.oracles.call_sites import Site, leave_out, sites
-from tests.oracles.compare import brute_of, solve
-from tests.oracles.equal_brute import equal_differences, with_few_aims
-from tests.oracles.every_build import cost_differences
-from tests.oracles.kits import KitJob
-from tests.oracles.plenty import plentiful
-from tests.oracles.random_jobs import random_job
-from tests.oracles.subsets import unfits
-from tests.oracles.told_jobs import ABSENT, FEWER, ONE_SHIM, RIVALS, WANTING, ask_told, case_from
+from tests.oracles.against_brute import brute_of, differences, solve, tried_job
+from tests.oracles.brute_alternatives import cost_differences, equal_differences, with_few_aims
+from tests.oracles.brute_stock import KitJob
+from tests.oracles.jobs_by_hand import (
+    ABSENT,
+    FEWER,
+    ONE_SHIM,
+    RIVALS,
+    WANTING,
+    case_from,
+    tried_by_hand,
+)
+from tests.oracles.kept_conditions import unfits
+from tests.oracles.random_jobs import plentiful, random_job
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
+
+HOME = Path(solver.__file__).parent
+ELSEWHERE = ("engines", "batch", "shelf")
+"""Folders of the solver whose programs are not `Program`s: they have tests of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """One call that adds a row or asks for one of several booleans."""
+
+    module: str
+    function: str
+    nth: int
+    """Which of its function's calls it is, from 1."""
+    line: int
+
+    def __str__(self) -> str:
+        return f"{self.module} {self.function} {self.nth}"
+
+
+def sites() -> list[Site]:
+    """Every call site of a row in the solver; what a door makes of one is its own affair."""
+    found = []
+    for path in sorted(HOME.rglob("*.py")):
+        if path.parent.name in ELSEWHERE:
+            continue
+        for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(function, ast.FunctionDef):
+                calls = sorted(call.lineno for call in _calls(function))
+                found += [
+                    Site(path.stem, function.name, nth, line)
+                    for nth, line in enumerate(calls, start=1)
+                ]
+    return found
+
+
+def _calls(function: ast.FunctionDef) -> Iterator[ast.Call]:
+    for node in ast.walk(function):
+        called = node.func if isinstance(node, ast.Call) else None
+        if isinstance(called, ast.Attribute) and called.attr in ("row", "one_of"):
+            assert isinstance(node, ast.Call)
+            yield node
+
+
+def leave_out(site: Site, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Leave out the rows of one call site; the list counts them."""
+    left: list[int] = []
+    row, one_of = Program.row, Program.one_of
+
+    def here() -> bool:
+        frame = sys._getframe(2)  # noqa: SLF001 - which line called is what is asked
+        code = frame.f_code
+        at = Path(code.co_filename).stem, code.co_name
+        same = at == (site.module, site.function) and frame.f_lineno == site.line
+        left.extend([1] * same)
+        return same
+
+    def without_row(
+        self: Program, expression: Mapping[int, int], low: int | None, high: int | None
+    ) -> None:
+        if not here():
+            row(self, expression, low, high)
+
+    def without_one_of(self: Program, variables: list[int]) -> None:
+        if not here():
+            one_of(self, variables)
+
+    monkeypatch.setattr(Program, "row", without_row)
+    monkeypatch.setattr(Program, "one_of", without_one_of)
+    return left
 
 
 SEEDS = range(130)
@@ -57,10 +137,10 @@ OF_REASONS = ("_fewest",)
 def wrong_answers() -> Iterator[bool]:
     """For one job after the other, whether its answer is wrong."""
     for text in (RIVALS, ABSENT, ONE_SHIM, FEWER):
-        asked = ask_told(text)
+        asked = tried_by_hand(text)
         yield bool(differences(asked, solve(asked.case)))
     for seed in SEEDS:
-        found = ask(seed)
+        found = tried_job(seed)
         if found is not None:
             yield bool(differences(found, solve(found.case)))
 

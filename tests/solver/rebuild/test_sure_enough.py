@@ -15,13 +15,13 @@ from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
 from specs.errors import InputError
 from tests.amounts import few, share
-from tests.oracles.brute import Brute
-from tests.oracles.compare import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
+from tests.oracles.against_brute import MOST_ASSIGNMENTS, disagreements, posed, ready_gaps
+from tests.oracles.brute_force import Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
     from solver.problem.instance import GapBuild, GridLayout, Instance
-    from tests.oracles.brute_shapes import Assignment
+    from tests.oracles.brute_force import Assignment
 
 SEEDS = few(range(600))
 

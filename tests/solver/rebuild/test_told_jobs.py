@@ -6,9 +6,8 @@ import pytest
 
 from solver import Fit, NoFit
 from solver.builds import patterns
-from tests.oracles.asked import differences
-from tests.oracles.compare import solve
-from tests.oracles.told_jobs import (
+from tests.oracles.against_brute import differences, solve
+from tests.oracles.jobs_by_hand import (
     ABSENT,
     FEWER,
     LEAVES,
@@ -16,7 +15,7 @@ from tests.oracles.told_jobs import (
     ONE_SHIM,
     RIVALS,
     WORKS,
-    ask_told,
+    tried_by_hand,
 )
 
 LISTED, COUNTED = 5_000, 0
@@ -45,7 +44,7 @@ def test_a_told_job_is_answered_as_brute_force_answers_it(
     text: str, most: int, kind: type, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)
-    asked = ask_told(text)
-    answer = solve(asked.case)
-    assert differences(asked, answer) == []
+    tried = tried_by_hand(text)
+    answer = solve(tried.case)
+    assert differences(tried, answer) == []
     assert isinstance(answer, kind)

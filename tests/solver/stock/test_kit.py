@@ -19,7 +19,7 @@ from specs.errors import InputError, JudgeError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from tests.amounts import few, share
-from tests.oracles.kits import KitJob
+from tests.oracles.brute_stock import KitJob
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -15,7 +15,7 @@ from solver.problem.solution import Fit
 from specs.files.read import read_kit, read_unit_alone
 from specs.parts.kit_contents import held
 from specs.values.lengths import number
-from tests.oracles.kits import KitJob
+from tests.oracles.brute_stock import KitJob
 
 if TYPE_CHECKING:
     from pathlib import Path

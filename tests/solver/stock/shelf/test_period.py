@@ -34,9 +34,8 @@ from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, stair_of, sum
 from solver.stock.shelf.simulation import SimulatedShelf, served_in_order, simulated
 from solver.stock.shelf.subproblem import whole_flows
 from tests.amounts import few, share
-from tests.oracles.kits import KitJob
-from tests.oracles.shelf_milp import cheapest
-from tests.oracles.shelves import Cycles
+from tests.oracles.brute_stock import Cycles, KitJob
+from tests.oracles.linear_shelf import cheapest
 
 if TYPE_CHECKING:
     from solver.problem.instance import Instance

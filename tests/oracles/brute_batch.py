@@ -12,7 +12,7 @@ from itertools import combinations_with_replacement, product
 from typing import TYPE_CHECKING
 
 from solver.problem.instance import GapBuild
-from tests.oracles.measure import allowed, measured, used
+from tests.oracles.values_of_builds import allowed, measured, used
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,22 +8,60 @@ one of searching.
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import combinations_with_replacement, product
 from math import prod
 from typing import TYPE_CHECKING
 
-from tests.oracles.brute_kinds import grades_of
-from tests.oracles.brute_shapes import Best, Filling, Nearest, differ
-from tests.oracles.brute_stacks import Stacks
+from tests.oracles.brute_files import Stacks, differ, grades_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.case import Case
     from specs.models.unit import Rule
-    from tests.oracles.brute_shapes import Assignment, Key, Parts, Slot, Space, Stack, Told
+    from tests.oracles.brute_files import Slot, Space, Stack
+
+Key = tuple[str, bool, int]
+"""A level: its measure, and for thin steels whether the pack shifts and which grade."""
+Parts = tuple[tuple[int, ...], ...]
+Named = tuple[tuple[str, dict[str, tuple[object, ...]]], ...]
+"""For each gap the layout's name, and at each label what tells its parts from others."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Filling:
+    """One assignment of parts to the places of one gap."""
+
+    stack: Stack
+    order: tuple[int, Parts]
+    gap: int
+    uses: Counter[int]
+    shares: dict[str, int]
+
+
+Assignment = tuple[Filling, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The best build: the value of every level in order, lengths in nanometres."""
+
+    values: dict[Key, Fraction]
+    build: Named
+    gaps: tuple[Fraction, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """How near no fit comes: each gap alone (its miss and gap, in nanometres), all together."""
+
+    alone: tuple[tuple[Fraction, Fraction] | None, ...]
+    together: tuple[int, int] | None
+    """The largest miss in ten-thousandths of its window's width, and their sum."""
+
 
 WORST = ("worst middle", "worst")
 LENGTHS = ("heat", "deviation")
@@ -267,7 +305,7 @@ class Brute:
         gaps = tuple(Fraction(f.gap, self.stacks.times) for f in winner)
         return Best(dict(zip(self.levels, exact, strict=True)), build, gaps)
 
-    def names(self, together: Assignment) -> Told:
+    def names(self, together: Assignment) -> Named:
         """An assignment by names."""
         return tuple((filling.stack.name, self._told(filling)) for filling in together)
 

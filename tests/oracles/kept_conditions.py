@@ -16,11 +16,10 @@ import inventory
 from solver.problem.from_case import instance_of
 from solver.problem.solution import NoFit
 from solver.rebuild.fit import fit
-from tests.oracles.compare import ready_gaps
-from tests.oracles.linear_rows import MilpError
-from tests.oracles.measure import allowed
-from tests.oracles.milp import PerPlace
+from tests.oracles.against_brute import ready_gaps
+from tests.oracles.linear_program import MilpError, PerPlace
 from tests.oracles.random_jobs import random_job
+from tests.oracles.values_of_builds import allowed
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping

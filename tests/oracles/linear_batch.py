@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tests.oracles.linear_rows import MilpError, Rows, Sum, total
-from tests.oracles.milp import PerPlace
+from tests.oracles.linear_program import MilpError, PerPlace, Rows, Sum, total
 
 if TYPE_CHECKING:
     from solver.batch import Batch

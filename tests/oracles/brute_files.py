@@ -1,34 +1,230 @@
-"""The layouts of a job as the brute force sees them, read from the files as written.
+"""The files of a job as the brute force reads them: parts on hand, layouts, spaces.
 
-Lengths are multiplied by one number that makes all of them whole, so that trying every
-assignment adds integers only.
+Worked out from unit, shelf and job as written, without the solver. Parts nobody could tell apart
+are one kind; their thicknesses are exact nanometres. The lengths of a layout are multiplied by one
+number that makes all of them whole, so that trying every assignment adds integers only. A space
+is worked out once more from the text of its sum:
+
+    space = sum of readings, lengths and the trial stack, each with its sign and factor
+
+which serves the sums that random jobs are written with: plain terms and `name/number`.
 """
 
 from __future__ import annotations
 
+import re
 from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from math import lcm
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from specs.gaps.job_gap import JobGap
+from specs.models.case import Case
 from specs.models.gaps import Pack
-from specs.parts.lookup import find_size, selective
-from specs.values.lengths import Length
-from tests.oracles.brute_kinds import kinds_of, listed, now_of
-from tests.oracles.brute_shapes import Old, Slot, Stack, differ
+from specs.parts.lookup import ListedBuild, find_size, list_build, selective
+from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from fractions import Fraction
 
-    from specs.models.case import Case
     from specs.models.families import Family
     from specs.models.gaps import Arrangement, EndPlay
+    from specs.models.job import Parts as ListedParts
     from specs.models.stacks import Place, Window
     from specs.values.fields import Span
-    from tests.oracles.brute_kinds import Kind
-    from tests.oracles.brute_shapes import Space
+
+Old = Counter[Any]
+"""What lies at a place now, by what tells parts apart."""
+Space = Callable[[Case, str, str], Fraction]
+"""The space of a gap in a layout."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A place whose part is chosen: what may lie there and what each takes from the gap."""
+
+    label: str
+    takes: dict[int, int]
+    how_many: tuple[int, int]
+    heat: int
+    weight: int
+    shared: str
+    old: Old | None
+    """What lies there now, by what tells parts apart; None where the job does not say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """A layout with the window that applies to it."""
+
+    name: str
+    rank: int
+    room: int
+    low: int | None
+    high: int | None
+    aim: int
+    width: int
+    nearest: bool
+    slots: tuple[Slot, ...]
+    moved: int
+    """What changes at places whose part is not chosen here."""
+
+    def miss(self, gap: int) -> int:
+        """How far a gap lies outside the window."""
+        under = 0 if self.low is None else self.low - gap
+        over = 0 if self.high is None else gap - self.high
+        return max(0, under, over)
+
+
+def differ(new: Old, old: Old) -> int:
+    """How many parts go in or come out, whichever is more."""
+    return max((new - old).total(), (old - new).total())
+
+
+Part = tuple[str, str, Fraction]
+"""A family, a size and a thickness."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Parts of one size, thickness and standing, with all there are of them."""
+
+    family: str
+    size: str
+    thickness: Fraction
+    condition: str
+    own: bool
+    count: int
+    grade: int
+    """1 for the thinnest grade of a steel; 0 for the thickest grade and for other parts."""
+    deficit: Fraction
+    """How much thinner its nominal is than its family's thickest; 0 for what is no steel."""
+
+    @property
+    def told(self) -> tuple[str, str, Fraction, str, bool]:
+        """All that tells it from others."""
+        return self.family, self.size, self.thickness, self.condition, self.own
+
+
+def kinds_of(case: Case, gaps: tuple[str, ...]) -> tuple[Kind, ...]:
+    """What is on hand and not worn out, in the order of the tie-break."""
+    total: dict[tuple[str, str, Fraction, str, bool], int] = {}
+    lots: dict[tuple[str, str, Fraction, str, bool], list[str]] = {}
+    for part, condition, lot, count in _on_shelf(case):
+        total[(*part, condition, False)] = total.get((*part, condition, False), 0) + count
+        lots.setdefault((*part, condition, False), []).append(lot)
+    for part, count in own_parts(case, gaps).items():
+        total[(*part, "used", True)] = count
+        lots[(*part, "used", True)] = [""]
+
+    def rank(told: tuple[str, str, Fraction, str, bool]) -> tuple[object, ...]:
+        family, size, thickness, condition, own = told
+        nominal = case.unit.families[family].sizes[size].nominal
+        return family, nominal, thickness, condition, not own, size, min(lots[told])
+
+    usable = [told for told, n in total.items() if n and not _worn(case, told[0], told[2])]
+    return tuple(_kind(case, told, total[told]) for told in sorted(usable, key=rank))
+
+
+def _kind(case: Case, told: tuple[str, str, Fraction, str, bool], count: int) -> Kind:
+    family = case.unit.families[told[0]]
+    if family.kind != "steel":
+        return Kind(*told, count, 0, told[2] * 0)
+    thickest = max(size.nominal.nm for size in family.sizes.values())
+    deficit = thickest - family.sizes[told[1]].nominal.nm
+    return Kind(*told, count, grades_of(family)[told[1]], deficit)
+
+
+def _on_shelf(case: Case) -> Iterator[tuple[Part, str, str, int]]:
+    for family, sizes in case.shelf.items():
+        for text, lots in sizes.items():
+            size = find_size(family, case.unit.families[family], text, case.shelf_length)
+            for lot in lots:
+                part = (family, size.size, (lot.thickness or size.thickness).nm)
+                yield part, lot.condition, lot.lot or "", lot.count - lot.spoken_for
+
+
+def _worn(case: Case, family: str, thickness: Fraction) -> bool:
+    limit = case.unit.families[family].wear_limit
+    return limit is not None and thickness < limit.nm
+
+
+def grades_of(family: Family) -> dict[str, int]:
+    """Number a steel family's grades from the thinnest; the thickest grade is 0."""
+    sizes = sorted(family.sizes, key=lambda name: (family.sizes[name].nominal, name))
+    grades: list[list[str]] = []
+    for name in sizes:
+        size = family.sizes[name]
+        last = family.sizes[grades[-1][-1]] if grades else None
+        if last is None:
+            grades.append([name])
+        elif size.grade is not None:
+            grades[-1:] = (
+                [[*grades[-1], name]] if size.grade == last.grade else [grades[-1], [name]]
+            )
+        else:
+            apart = size.nominal - last.nominal
+            one = not apart or apart < family.tolerance
+            grades[-1:] = [[*grades[-1], name]] if one else [grades[-1], [name]]
+    numbered = {name: 1 + nth for nth, names in enumerate(grades) for name in names}
+    return {name: 0 if number == len(grades) else number for name, number in numbered.items()}
+
+
+# The parts of this very unit.
+
+
+def trial_of(case: Case, gap: str) -> ListedParts | None:
+    """The trial build a job lists."""
+    work = case.job.gaps.get(gap)
+    return work.trial if work else None
+
+
+def now_of(case: Case, gap: str) -> ListedParts | None:
+    """The build now in the unit, where the job lists it."""
+    work = case.job.gaps.get(gap)
+    if work is None or work.now is None:
+        return None
+    return work.trial if work.now.parts == "trial" else work.now
+
+
+def listed(case: Case, gap: str, parts: ListedParts | None) -> ListedBuild | None:
+    """Which parts a listed build is made of; nothing where it is not listed part by part."""
+    if parts is not None and parts.parts == "old":
+        parts = now_of(case, gap)
+    if parts is None or isinstance(parts.parts, str):
+        return None
+    return list_build(case.unit, case.unit.gaps[gap], parts, case.length)
+
+
+def own_parts(case: Case, gaps: tuple[str, ...]) -> Counter[Part]:
+    """The parts of trial builds and those now in: what one gap names twice is there once."""
+    total: Counter[Part] = Counter()
+    shared: dict[str, Counter[Part]] = {}
+    for gap in gaps:
+        own: Counter[Part] = Counter()
+        for parts in (trial_of(case, gap), now_of(case, gap)):
+            build = listed(case, gap, parts)
+            mine: Counter[Part] = Counter()
+            for place, part in _places(case, gap, build) if build else ():
+                if place in case.unit.shared_parts:
+                    shared[place] = shared.get(place, Counter()) | Counter([part])
+                else:
+                    mine[part] += 1
+            own |= mine
+        total += own
+    for count in shared.values():
+        total += count
+    return total
+
+
+def _places(case: Case, gap: str, build: ListedBuild) -> Iterator[tuple[str, Part]]:
+    layout = case.unit.gaps[gap].arrangements[build.layout]
+    for label, place in zip(layout.labels, layout.stack, strict=True):
+        for part in build.parts.get(label, ()):
+            yield place.part, (part.family, part.size, part.thickness.nm)
+
 
 FIXED = "fixed"
 
@@ -64,7 +260,7 @@ class Stacks:
         self.case = case
         self.unit = case.unit
         self.gaps = gaps
-        self._space = space or (lambda case, gap, name: JobGap(case, gap).space(name).length.nm)
+        self._space = space or own_space
 
     @cached_property
     def kinds(self) -> tuple[Kind, ...]:
@@ -265,3 +461,40 @@ class Stacks:
                 fixed: Old = Counter([(FIXED, place.part)])
                 total += self._weight(gap, place) * differ(fixed, now[1].get(label, Counter()))
         return total
+
+
+def own_space(case: Case, gap: str, layout: str) -> Fraction:
+    """The space of a layout in nanometres."""
+    spec = case.unit.gaps[gap]
+    text = spec.arrangements[layout].space.text
+    total = Fraction(0)
+    for sign, term in re.findall(r"(?:^| )([+-]?) ?((?:(?! [+-] ).)+)", text):
+        name, _, under = term.strip().partition("/")
+        value = _term(case, gap, name) / int(under or 1)
+        total += -value if sign == "-" else value
+    return total
+
+
+def _term(case: Case, gap: str, name: str) -> Fraction:
+    if name == "trial stack":
+        return _trial(case, gap)
+    if re.match("[0-9]", name):
+        return parse_length(name).nm
+    work = case.job.gaps.get(gap)
+    taken = work.readings.get(name) if work else None
+    at = (taken or case.job.readings[name]).at
+    return sum((length.nm for length in at), Fraction(0)) / len(at)
+
+
+def _trial(case: Case, gap: str) -> Fraction:
+    build = listed(case, gap, trial_of(case, gap))
+    assert build is not None
+    layout = case.unit.gaps[gap].arrangements[build.layout]
+    total = Fraction(0)
+    for label, place in zip(layout.labels, layout.stack, strict=True):
+        fixed = case.job.parts.get(place.part) or case.unit.family_of(place.part).fixed
+        parts = [part.thickness for part in build.parts.get(label, ())]
+        total += place.factor * sum(
+            (length.nm for length in ([fixed] if fixed else parts)), Fraction(0)
+        )
+    return total

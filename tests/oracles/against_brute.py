@@ -1,22 +1,30 @@
-"""Lays an answer beside the brute force's, in lengths and names both understand."""
+"""Lays an answer beside what brute force says, in lengths and names both understand.
+
+The random jobs are tried out once for all tests of a run.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import TYPE_CHECKING
 
 import inventory
+from solver.problem import judge
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from solver.rebuild.fit import fit
 from specs.gaps.job_gap import JobGap
-from tests.oracles.brute import LENGTHS, Brute
+from tests.oracles.brute_force import LENGTHS, Brute
+from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
     from solver.problem.instance import Build, Instance, LotChoice
     from solver.problem.solution import Answer, Miss
     from specs.models.case import Case
-    from tests.oracles.brute_shapes import Best, Key, Nearest, Told
+    from tests.oracles.brute_force import Best, Key, Named, Nearest
 
 MOST_ASSIGNMENTS = 12_000
 
@@ -46,7 +54,7 @@ def levels_of(instance: Instance, values: tuple[int, ...]) -> dict[Key, Fraction
     }
 
 
-def told(instance: Instance, build: Build) -> Told:
+def named(instance: Instance, build: Build) -> Named:
     """A build by names: each gap's layout, and what lies at each place."""
     found = []
     for gap, chosen in zip(instance.gaps, build, strict=True):
@@ -83,8 +91,8 @@ def disagreements(answer: Answer, best: Best | None) -> list[str]:
     if list(ours) != [key for key in best.values if key in ours]:
         found.append(f"the levels stand in another order: {list(ours)}")
     gaps = tuple(gap * instance.step for gap in answer.gaps)
-    if not found and (told(instance, answer.build), gaps) != (best.build, best.gaps):
-        found.append(f"{told(instance, answer.build)} is not {best.build}")
+    if not found and (named(instance, answer.build), gaps) != (best.build, best.gaps):
+        found.append(f"{named(instance, answer.build)} is not {best.build}")
     return found
 
 
@@ -127,3 +135,84 @@ def brute_of(case: Case) -> Brute | None:
         if number > MOST_ASSIGNMENTS:
             return None
     return brute
+
+
+@dataclass(frozen=True, slots=True)
+class TriedJob:
+    """A job with what brute force says of it."""
+
+    seed: int
+    roads: frozenset[str]
+    case: Case
+    best: Best | None
+    nearest: Nearest | None
+
+
+@cache
+def tried_job(seed: int) -> TriedJob | None:
+    """Draw a job and try everything; nothing where that would take too long."""
+    job = random_job(seed)
+    case = job.case()
+    brute = brute_of(case)
+    if brute is None:
+        return None
+    best = brute.best()
+    return TriedJob(seed, job.roads, case, best, None if best else brute.nearest())
+
+
+def differences(tried: TriedJob, answer: Answer) -> list[str]:
+    """Everything in which an answer is not what brute force says."""
+    found = disagreements(answer, tried.best)
+    if isinstance(answer, NoFit) and tried.nearest is not None:
+        found += miss_disagreements(answer, tried.nearest)
+    if isinstance(answer, Fit):
+        found += judge.faults(answer.instance, answer.build)
+    return [f"seed {tried.seed}: {sentence}" for sentence in found]
+
+
+def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
+    """The roads that only an answer shows."""
+    if isinstance(answer, NoFit):
+        return _without_fit(answer)
+    assert isinstance(answer, Fit)
+    drawn = ("shared part", "several layouts", "shims", "kept part", "trial build", "averaged")
+    found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
+    if answer.instance.rules:
+        found.add("fit, rule")
+    if _contested(answer):
+        found.add("fit, contested stock")
+    if _stays(answer):
+        found.add("fit, all stays as it is")
+    return found
+
+
+def _without_fit(answer: NoFit) -> set[str]:
+    near = [miss for miss in answer.alone if miss.status == "near"]
+    if not near:
+        return {"no fit", "cannot be filled"}
+    together = not any(miss.by for miss in near)
+    return {"no fit", "each alone, not together" if together else "misses alone"}
+
+
+def _contested(answer: Fit) -> bool:
+    """Whether two gaps draw the last part of some choice."""
+    each = [judge.drawn(answer.instance, answer.build, gap) for gap in range(len(answer.build))]
+    holders = Counter(choice for drawn in each for choice in drawn)
+    total = judge.drawn(answer.instance, answer.build)
+    return any(
+        holders[choice] > 1 and count == answer.instance.choices[choice].count
+        for choice, count in total.items()
+    )
+
+
+def _stays(answer: Fit) -> bool:
+    """Whether nothing changes of a build that is in the unit."""
+    pairs = zip(answer.instance.gaps, answer.build, strict=True)
+    chosen = [gap.layouts[build.layout] for gap, build in pairs]
+    known = any(place.now for layout in chosen for place in layout.places)
+    change = [
+        value
+        for level, value in zip(answer.instance.levels, answer.values, strict=True)
+        if level.measure == "change"
+    ]
+    return known and change == [0]

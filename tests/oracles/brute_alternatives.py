@@ -1,21 +1,86 @@
-"""What the aims of a job cost, from every build there is of it."""
+"""Every build of a small job, ranked: those as good as the best, the next best, what aims cost.
+
+As good: equal on every aim before `spare`, the other gaps held. Two builds are the same to a
+person where their layout and their counts by size are.
+"""
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 from typing import TYPE_CHECKING
 
+from solver.engines.limits import Clock, Limits
 from solver.problem import judge
-from tests.oracles.brute import LENGTHS, MEASURES, missed
+from solver.rebuild.alternatives import MOST, equal_builds
+from tests.oracles.brute_force import LENGTHS, MEASURES, missed
+from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver import Fit
     from solver.explain.aim_costs import AimCost, Shift
-    from tests.oracles.brute import Brute
+    from solver.problem.instance import GapBuild
+    from solver.problem.solution import Fit
+    from specs.models.case import Case
+    from tests.oracles.brute_force import Brute, Filling
+
+Looks = tuple[str, frozenset[tuple[tuple[str, str], int]]]
+
+
+def as_good(brute: Brute, index: int) -> list[Looks]:
+    """How the other builds of one gap look that are as good, the best first."""
+    best = brute.best_assignment()
+    assert best is not None
+    values, held = best
+    aims = [level[0] for level in brute.levels]
+    seen = aims.index("shims") if "shims" in aims else len(aims)
+    found: dict[Looks, tuple[object, ...]] = {}
+    for filling in brute.fillings(brute.gaps[index]):
+        together = (*held[:index], filling, *held[index + 1 :])
+        worth = brute.worth(together)
+        if worth is None or worth[:seen] != values[:seen]:
+            continue
+        rank = worth, filling.order
+        look = looks(brute, filling)
+        found[look] = min(found.get(look, rank), rank)
+    found.pop(looks(brute, held[index]), None)
+    return sorted(found, key=lambda look: found[look])
+
+
+def looks(brute: Brute, filling: Filling) -> Looks:
+    """What of a filling a person can tell: its layout, and how many parts of each size."""
+    kinds = [brute.kinds[kind] for here in filling.order[1] for kind in here]
+    counts = Counter((kind.family, kind.size) for kind in kinds)
+    return filling.stack.name, frozenset(counts.items())
+
+
+def looks_of(fit: Fit, index: int, build: GapBuild) -> Looks:
+    """How a build of the solver's looks."""
+    choices = [fit.instance.choices[choice] for here in build.parts for choice in here]
+    counts = Counter((choice.family, choice.size) for choice in choices)
+    return fit.instance.gaps[index].layouts[build.layout].name, frozenset(counts.items())
+
+
+def with_few_aims(seed: int) -> Case:
+    """A random job in which much is equally good."""
+    job = random_job(seed)
+    aims = ["layout", "middle", "spare"] if seed % 3 else ["thin", "spare", "heat"]
+    document = job.document | {"job": job.document["job"] | {"aims": aims}}
+    return replace(job, document=document).case()
+
+
+def equal_differences(brute: Brute, fit: Fit, index: int, *, listed: bool) -> tuple[list[str], int]:
+    """In what the solver's equal builds are not the oracle's; and how many there are."""
+    equal = equal_builds(fit, index, Clock(Limits()))
+    best = as_good(brute, index)
+    shown = best if listed else best[:MOST]
+    looks = None if equal is None else [looks_of(fit, index, build) for build in equal]
+    return ([] if looks == shown else [f"{looks} is not {shown}"]), len(best)
+
 
 Values = tuple[int, ...]
-Told = tuple[str, object, Fraction] | None
+Shifted = tuple[str, object, Fraction] | None
 """An aim, its level, and by how much another build is better or worse on it."""
 
 
@@ -38,15 +103,15 @@ class Everything:
                 self.landing.append(values)
         self.best = min(self.landing)
 
-    def gains(self, aim: str) -> list[Told]:
+    def gains(self, aim: str) -> list[Shifted]:
         """The later aims that improve without one."""
         rest = [nth for nth, other in enumerate(self.aims) if other != aim]
         other = min(self.landing, key=lambda values: [values[nth] for nth in rest])
         later = {name for name in self.aims[self.aims.index(aim) :] if name != aim}
-        told = [self.shift(other, name) for name in dict.fromkeys(self.aims) if name in later]
-        return [shift for shift in told if shift and shift[2] < 0]
+        found = [self.shift(other, name) for name in dict.fromkeys(self.aims) if name in later]
+        return [shift for shift in found if shift and shift[2] < 0]
 
-    def shift(self, values: Values, aim: str) -> Told:
+    def shift(self, values: Values, aim: str) -> Shifted:
         """By how much a build differs on an aim."""
         for name, key, mine, value in zip(self.aims, self.keys, self.best, values, strict=True):
             if name == aim and value != mine:
@@ -62,7 +127,7 @@ class Everything:
         mine = [nth for nth, other in enumerate(self.aims) if other == aim]
         return [values[nth] for nth in mine] < [self.best[nth] for nth in mine]
 
-    def more(self, aim: str) -> tuple[Told, Told] | tuple[int, int] | None:
+    def more(self, aim: str) -> tuple[Shifted, Shifted] | tuple[int, int] | None:
         """The gain and what must yield; or the least miss; or nothing."""
         better = [values for values in self.landing if self.better(aim, values)]
         if better:
@@ -74,7 +139,7 @@ class Everything:
         )
 
 
-def told(found: Fit, shift: Shift | None) -> Told:
+def shift_of(found: Fit, shift: Shift | None) -> Shifted:
     """A shift in the brute force's words."""
     assert shift is not None
     level = shift.level
@@ -82,11 +147,11 @@ def told(found: Fit, shift: Shift | None) -> Told:
     return level.aim, (level.measure, level.shifts, level.grade), shift.by * scale
 
 
-def more_of(found: Fit, cost: AimCost) -> tuple[Told, Told] | tuple[int, int] | None:
+def more_of(found: Fit, cost: AimCost) -> tuple[Shifted, Shifted] | tuple[int, int] | None:
     """What more of an aim takes, in the brute force's words."""
     assert cost.more is not None
     if cost.more.fit is not None:
-        return told(found, cost.more.gain), told(found, cost.more.yields)
+        return shift_of(found, cost.more.gain), shift_of(found, cost.more.yields)
     build = cost.more.missing
     if build is None:
         return None
@@ -102,7 +167,7 @@ def cost_differences(brute: Brute, found: Fit, costs: tuple[AimCost, ...]) -> li
     every = Everything(brute)
     differences = []
     for cost in costs:
-        gains = None if cost.gains is None else [told(found, shift) for shift in cost.gains]
+        gains = None if cost.gains is None else [shift_of(found, shift) for shift in cost.gains]
         if gains != every.gains(cost.aim):
             differences.append(f"{cost.aim}: {gains} is not {every.gains(cost.aim)}")
         if more_of(found, cost) != every.more(cost.aim):

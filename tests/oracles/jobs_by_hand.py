@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 from specs.files.read import case_of
 from specs.formats.yaml import parse
-from tests.oracles.asked import Asked
-from tests.oracles.compare import brute_of
+from tests.oracles.against_brute import TriedJob, brute_of
 
 if TYPE_CHECKING:
     from specs.models.case import Case
@@ -173,10 +172,10 @@ def case_from(text: str) -> Case:
     return case_of(parse(text, "told.yaml"))
 
 
-def ask_told(text: str) -> Asked:
+def tried_by_hand(text: str) -> TriedJob:
     """A job written by hand with what brute force says of it."""
     case = case_from(text)
     brute = brute_of(case)
     assert brute is not None
     best = brute.best()
-    return Asked(-1, frozenset(), case, best, None if best else brute.nearest())
+    return TriedJob(-1, frozenset(), case, best, None if best else brute.nearest())

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from tests.oracles.spaces import own_space
+from tests.oracles.brute_files import own_space
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
