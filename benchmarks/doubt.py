@@ -17,9 +17,9 @@ from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
 from gapwright.fit.assembly import assemblies_of
-from gapwright.fit.build_uncertainty import Doubts
-from gapwright.fit.conformance import sure_of
-from gapwright.fit.decision_rule import Demand, Surely
+from gapwright.fit.build_uncertainty import BuildUncertainty
+from gapwright.fit.conformance import conformance_of
+from gapwright.fit.decision_rule import ConformanceTest, Demand
 from inventory import on_hand
 from solver import Fit, fit, instance_of
 from specs.files.read import case_of
@@ -64,11 +64,14 @@ def _told(case: Case, instance: Instance) -> object:
     answer = fit(instance)
     if not isinstance(answer, Fit):
         raise TypeError("the job was to have a fit")
-    return sure_of(case, assemblies_of(case, instance, answer.build))
+    return conformance_of(case, assemblies_of(case, instance, answer.build))
 
 
 def _asked(case: Case, instance: Instance) -> Instance:
-    return replace(instance, sure=Surely(Doubts(case, instance.choices, instance.step), ASKED))
+    return replace(
+        instance,
+        sure=ConformanceTest(BuildUncertainty(case, instance.choices, instance.step), ASKED),
+    )
 
 
 def _fitting(shape: Shape) -> Iterator[tuple[Case, Instance]]:

@@ -35,14 +35,14 @@ if TYPE_CHECKING:
     from solver.problem.instance import Instance
 
 CASE = "serve"
-PAGE, ALONE, DESK = "GET /fit", "solver.rebuild.fit", "gapwright.fit_job"
+PAGE, ALONE, SERVICE = "GET /fit", "solver.rebuild.fit", "gapwright.fit_job"
 FIT = "/fit?from=job.yaml"
 ON_TOP = 0.050  # seconds the page may take beyond the solver
 AT_ONCE = 50
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:
-    """Ask the page, the desk and the solver in turns; then the page many times at once."""
+    """Ask the page, the service and the solver in turns; then the page many times at once."""
     if any(find_spec(name) is None for name in ("fastapi", "uvicorn", "jinja2", "segno")):
         return [Skipped(CASE, "the extra `serve` is not installed")]
     with TemporaryDirectory() as name:
@@ -52,7 +52,7 @@ def run(*, quick: bool) -> list[Row | Skipped]:
             instance = _task(job)
             ways = {
                 PAGE: lambda: _asked(port, FIT),
-                DESK: lambda: fit_job(job),
+                SERVICE: lambda: fit_job(job),
                 ALONE: lambda: fit(instance),
             }
             in_turns(ways, 2)  # the first answers import the engine
@@ -64,7 +64,7 @@ def run(*, quick: bool) -> list[Row | Skipped]:
     note = f"{1000 * more:.0f} ms on top, {verdict} the {1000 * ON_TOP:.0f} aimed at; {crowd}"
     return [
         Row(CASE, PAGE, ALONE, seconds[PAGE], seconds[ALONE], note=note),
-        Row(CASE, PAGE, DESK, seconds[PAGE], seconds[DESK]),
+        Row(CASE, PAGE, SERVICE, seconds[PAGE], seconds[SERVICE]),
     ]
 
 

@@ -16,7 +16,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gapwright.batch.service import PlanReport, Wish, plan_jobs
+    from gapwright.batch.service import PlanOptions, PlanReport, plan_jobs
     from gapwright.check.answer import Check
     from gapwright.check.service import check_job
     from gapwright.cover.service import Cover, CoverOptions, cover_unit
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from specs import Case, GapwrightError, InputError, Length, parse_length, read_case, show
 
 _HOMES = {
-    "gapwright.batch.service": ("PlanReport", "Wish", "plan_jobs"),
+    "gapwright.batch.service": ("PlanOptions", "PlanReport", "plan_jobs"),
     "gapwright.check.answer": ("Check",),
     "gapwright.check.service": ("check_job",),
     "gapwright.cover.service": ("Cover", "CoverOptions", "cover_unit"),
@@ -76,12 +76,12 @@ __all__ = [
     "Measured",
     "NoFit",
     "Period",
+    "PlanOptions",
     "PlanReport",
     "Report",
     "Shelf",
     "ShelfReport",
     "Undecided",
-    "Wish",
     "check_job",
     "check_kit",
     "choose_kit",

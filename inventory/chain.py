@@ -90,8 +90,8 @@ def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
     str
         The sha256 of all three as one line of JSON, 64 hexadecimal digits.
     """
-    said = json.dumps([before, request[:-1], entries], separators=(",", ":"))
-    return sha256(said.encode()).hexdigest()
+    text = json.dumps([before, request[:-1], entries], separators=(",", ":"))
+    return sha256(text.encode()).hexdigest()
 
 
 def flaws(database: Database) -> Iterator[str]:

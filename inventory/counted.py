@@ -29,7 +29,7 @@ class Counted:
     """By job; "" for nobody named."""
     line: int
 
-    def slips(self) -> Iterator[str]:
+    def problems(self) -> Iterator[str]:
         """Yield a sentence for each value that no ledger accepts."""
         yield from slips_of(Movement("count", self.part, self.number))
         if sum(self.reserved.values()) > self.number:

@@ -211,8 +211,8 @@ class Shelf:
         try:
             yield
         except (TypeError, ValueError) as error:  # a text where a number was, or none at all
-            said = f"holds what was never written ({error}); {RESTORE}"
-            raise DamagedShelfError(self.name, said) from error
+            value = f"holds what was never written ({error}); {RESTORE}"
+            raise DamagedShelfError(self.name, value) from error
 
     def balances(self) -> tuple[Balance, ...]:
         """Return the balance of every lot there ever was, with its holders, in the order of ids."""
@@ -244,12 +244,12 @@ class Shelf:
         after
             Only entries posted after this revision.
         """
-        asked = {"lot": lot, "job": job, "kind": kind, "key": key}
-        return self._entries(after, {name: said for name, said in asked.items() if said})
+        filters = {"lot": lot, "job": job, "kind": kind, "key": key}
+        return self._entries(after, {name: value for name, value in filters.items() if value})
 
-    def _entries(self, after: int, asked: dict[str, str]) -> tuple[Entry, ...]:
+    def _entries(self, after: int, filters: dict[str, str]) -> tuple[Entry, ...]:
         with self._read_back():
-            return tuple(map(entry_of, sql.told(self._database, after, asked)))
+            return tuple(map(entry_of, sql.entries_where(self._database, after, filters)))
 
     def end(self) -> tuple[int, Link | None]:
         """Return the number of the last entry, 0 where there is none, and the last link.

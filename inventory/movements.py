@@ -46,8 +46,8 @@ class Part:
     def lot_id(self) -> str:
         """The lot's lasting id for labels: 60 bits of the sha256 of its values, in 12 signs."""
         nm = "" if self.thickness is None else str(self.thickness.nm)
-        said = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
-        code = int.from_bytes(sha256(said.encode()).digest()[:8], "big")
+        text = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
+        code = int.from_bytes(sha256(text.encode()).digest()[:8], "big")
         pairs = _PAIRS  # ten bits each
         return (
             f"{pairs[code >> 50 & 1023]}{pairs[code >> 40 & 1023]}-"

@@ -123,35 +123,35 @@ def check_measured(family: Family, part: Thick, unit: LengthUnit) -> None:
         raise PartError(f"{part.family}: {error}") from None
 
 
-def the_lot(shelf: str, asked: PartialName, balances: Iterable[Balance]) -> Balance:
+def the_lot(shelf: str, wanted: PartialName, balances: Iterable[Balance]) -> Balance:
     """Find the one lot that a person means.
 
     Raises InputError with those it could be, or nearly is.
     """
     balances = list(balances)
-    found = [balance for balance in balances if asked.is_lot(balance.part)]
+    found = [balance for balance in balances if wanted.is_lot(balance.part)]
     if len(found) == 1:
         return found[0]
     if found:
-        raise InputError(Problem(f"{asked} could be {_offer(found)}; {WHICH}", shelf))
-    raise InputError(Problem(_none(asked, balances), shelf))
+        raise InputError(Problem(f"{wanted} could be {_offer(found)}; {WHICH}", shelf))
+    raise InputError(Problem(_none(wanted, balances), shelf))
 
 
 WHICH = "say which with --bin, --label, --measured or --used, or name the lot by its code"
 
 
-def _none(asked: PartialName, balances: Sequence[Balance]) -> str:
-    if asked.lot_id:
-        return f'found no lot "{asked.lot_id}" to take from; `shelf list` shows their codes'
-    alike = [balance for balance in balances if balance.part.family == asked.family]
-    same = [balance for balance in alike if balance.part.size == asked.size]
+def _none(wanted: PartialName, balances: Sequence[Balance]) -> str:
+    if wanted.lot_id:
+        return f'found no lot "{wanted.lot_id}" to take from; `shelf list` shows their codes'
+    alike = [balance for balance in balances if balance.part.family == wanted.family]
+    same = [balance for balance in alike if balance.part.size == wanted.size]
     if same:
-        return f"no {asked} is as said; there is {_offer(same)}"
+        return f"no {wanted} is as said; there is {_offer(same)}"
     if alike:
         sizes = sorted({balance.part.size for balance in alike})
-        return f"no {asked} to take: {near(asked.size, sizes, 'sizes on hand')}"
+        return f"no {wanted} to take: {near(wanted.size, sizes, 'sizes on hand')}"
     families = sorted({balance.part.family for balance in balances})
-    return f"no {asked} to take: {near(asked.family, families, 'families on hand')}"
+    return f"no {wanted} to take: {near(wanted.family, families, 'families on hand')}"
 
 
 def _offer(balances: Sequence[Balance]) -> str:

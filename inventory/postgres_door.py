@@ -51,7 +51,7 @@ class PostgresDatabase:
             raise
 
     def _open(self) -> None:
-        with self._told():
+        with self._translated_errors():
             wait = 1000 * self._patience or 1  # milliseconds; 0 would be for ever
             self._connection.execute(f"SET lock_timeout = {wait}".encode())
         version = self._version()
@@ -68,7 +68,7 @@ class PostgresDatabase:
         return int(version)
 
     def _migrate(self) -> None:
-        with self._told(), self._connection.transaction():
+        with self._translated_errors(), self._connection.transaction():
             self._connection.execute("LOCK TABLE shelf IN ACCESS EXCLUSIVE MODE")
             version = self._version()
             if version >= len(STEPS):
@@ -86,25 +86,25 @@ class PostgresDatabase:
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Run the `with` block as the only writer; an exception undoes all of it."""
-        with self._told(), self._connection.transaction():
+        with self._translated_errors(), self._connection.transaction():
             self._connection.execute("LOCK TABLE request IN EXCLUSIVE MODE")
             yield
 
     @contextmanager
     def reading(self) -> Iterator[None]:
         """Run the `with` block on one state of the shelf, without waiting for writers."""
-        with self._told(), self._connection.transaction():
+        with self._translated_errors(), self._connection.transaction():
             self._connection.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
             yield
 
     def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         """Run a statement and return its rows."""
-        with self._told():
+        with self._translated_errors():
             return self._connection.execute(_placed(statement), values).fetchall()
 
     def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
         """Insert many rows with one statement."""
-        with self._told(), self._connection.cursor() as cursor:
+        with self._translated_errors(), self._connection.cursor() as cursor:
             cursor.executemany(_placed(statement), rows)
 
     def among(self, column: str, names: Sequence[str]) -> tuple[str, object]:
@@ -141,7 +141,7 @@ class PostgresDatabase:
         self._connection.close()
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _translated_errors(self) -> Iterator[None]:
         try:
             yield
         except psycopg.Error as error:
@@ -170,19 +170,19 @@ def _connect(address: str, name: str, patience: int) -> psycopg.Connection[tuple
     try:
         return psycopg.connect(address, autocommit=True, connect_timeout=max(patience, 2))
     except psycopg.Error as error:
-        said = str(error).splitlines()[0]
-        raise NotAShelfError(name, f"cannot be reached ({said})") from error
+        message = str(error).splitlines()[0]
+        raise NotAShelfError(name, f"cannot be reached ({message})") from error
 
 
 def _name(address: str) -> str:
     """Return the shelf's name for messages, without the password that its address may hold."""
     try:
-        said = conninfo_to_dict(address)
+        message = conninfo_to_dict(address)
     except psycopg.Error:
         raise NotAShelfError(
             "postgresql", "is no address; write postgresql://user@host/name"
         ) from None
-    return f"postgresql://{said.get('host', '')}/{said.get('dbname', '')}"
+    return f"postgresql://{message.get('host', '')}/{message.get('dbname', '')}"
 
 
 def _placed(statement: str) -> bytes:
@@ -190,15 +190,17 @@ def _placed(statement: str) -> bytes:
 
 
 def _refusal(name: str, error: psycopg.Error, patience: int) -> ShelfError:
-    said = str(error).splitlines()[0]
+    message = str(error).splitlines()[0]
     match error:
         case psycopg.errors.LockNotAvailable():
             return BusyShelfError(name, patience)
         case psycopg.errors.DiskFull():
             return FullShelfError(name)
         case psycopg.errors.ReadOnlySqlTransaction() | psycopg.errors.InsufficientPrivilege():
-            return ReadOnlyShelfError(name, f"it may be read and not written ({said}); {NOTHING}")
+            return ReadOnlyShelfError(
+                name, f"it may be read and not written ({message}); {NOTHING}"
+            )
         case psycopg.OperationalError():
             again = "post the same request again, it is posted once"
-            return ShelfError(name, f"the connection is lost ({said}); {again}")
-    return DamagedShelfError(name, f"is damaged ({said}); {RESTORE}")
+            return ShelfError(name, f"the connection is lost ({message}); {again}")
+    return DamagedShelfError(name, f"is damaged ({message}); {RESTORE}")

@@ -46,13 +46,13 @@ class Shortage:
 
     def __str__(self) -> str:
         movement = self.movement
-        asked = f"{movement.part}: {movement.number} to {movement.kind}"
+        wanted = f"{movement.part}: {movement.number} to {movement.kind}"
         if movement.kind == "count":
-            return f"{asked}, {self.left} reserved ({self._who}); release some first"
+            return f"{wanted}, {self.left} reserved ({self._who}); release some first"
         if movement.kind == "release" or movement.reserved:
-            return f"{asked}, {self.left} reserved for {movement.job}"
+            return f"{wanted}, {self.left} reserved for {movement.job}"
         rest = f"; reserved: {self._who}" if self.holders else ""
-        return f"{asked}, {self.left} free of {self.on_hand} on hand{rest}"
+        return f"{wanted}, {self.left} free of {self.on_hand} on hand{rest}"
 
     @property
     def _who(self) -> str:
@@ -120,16 +120,18 @@ class NewerShelfError(ShelfError):
     """A newer gapwright wrote the shelf, in a version that this one does not know."""
 
     def __init__(self, shelf: str, version: int, known: int) -> None:
-        told = f"is of version {version}, this gapwright knows {known}; install a newer gapwright"
-        super().__init__(shelf, told)
+        sentence = (
+            f"is of version {version}, this gapwright knows {known}; install a newer gapwright"
+        )
+        super().__init__(shelf, sentence)
 
 
 class BusyShelfError(ShelfError):
     """Another writer kept the shelf locked for longer than we wait."""
 
     def __init__(self, shelf: str, patience: int) -> None:
-        told = f"somebody else has kept it for {patience} s; {NOTHING}, try again"
-        super().__init__(shelf, told)
+        sentence = f"somebody else has kept it for {patience} s; {NOTHING}, try again"
+        super().__init__(shelf, sentence)
 
 
 class FullShelfError(ShelfError):

@@ -60,7 +60,7 @@ class _Columns:
         return undefused(cells[at]) if at < len(cells) else ""
 
 
-class _SlipError(ValueError):
+class _CellError(ValueError):
     """A cell holds a value that cannot be taken."""
 
 
@@ -88,8 +88,8 @@ def read_sheet(raw: bytes, file: str, unit: LengthUnit | None = None) -> list[Co
         for line, cells in table.rows:
             try:
                 found.append(_counted(table, columns, cells, line))
-            except _SlipError as slip:
-                problems.append(table.problem(str(slip), line))
+            except _CellError as problem:
+                problems.append(table.problem(str(problem), line))
     if problems:
         raise refusal(problems, file)
     return found
@@ -124,24 +124,24 @@ def _named(cell: str) -> tuple[str, LengthUnit | None]:
 
 def _columns(table: Table, unit: LengthUnit | None) -> _Columns:
     at: dict[str, int] = {}
-    slips = []
+    problems = []
     for nth, cell in enumerate(table.names):
         text, stated = _named(cell)
         name = CALLED.get(text, text)
         if name in at and name != NOTE:
-            slips.append(f'"{shortened(cell)}" is a second column of {name}; keep one')
+            problems.append(f'"{shortened(cell)}" is a second column of {name}; keep one')
         elif text and text not in CALLED:
-            slips.append(f"{_unknown(text)} A column called `note` is left out.")
+            problems.append(f"{_unknown(text)} A column called `note` is left out.")
         at[name] = nth
         unit = stated if stated and name == "thickness" else unit
     lacking = [name for name in NEEDED if name not in at]
     if lacking:
-        slips.append(
+        problems.append(
             f"found no column {', '.join(lacking)}; the first line names the columns: "
             f"{', '.join(HEADERS)}"
         )
-    if slips:
-        raise InputError(*map(table.problem, slips))
+    if problems:
+        raise InputError(*map(table.problem, problems))
     return _Columns(at, unit)
 
 
@@ -153,24 +153,24 @@ def _unknown(header: str) -> str:
 
 def _counted(table: Table, columns: _Columns, cells: list[str], line: int) -> Counted:
     if len(cells) > len(table.names):
-        raise _SlipError(table.misfit(cells))
+        raise _CellError(table.misfit(cells))
     text = {name: columns.cell(cells, name) for name in HEADERS}
     condition = text["condition"].lower() or "new"
     if condition not in ("new", "used"):
-        raise _SlipError(f"condition: {near(condition, ['new', 'used'], 'conditions')}")
+        raise _CellError(f"condition: {near(condition, ['new', 'used'], 'conditions')}")
     part = Part(
         text["family"], text["size"], _thickness(text["thickness"], columns.unit),
         "used" if condition == "used" else "new", text["bin"], text["lot"],
     )  # fmt: skip
     counted = Counted(part, _whole("count", text["count"]), _reserved(text["reserved"]), line)
-    for slip in counted.slips():
-        raise _SlipError(slip)
+    for problem in counted.problems():
+        raise _CellError(problem)
     return counted
 
 
 def _whole(name: str, text: str) -> int:
     if not re.fullmatch("[0-9]{1,9}", text):
-        raise _SlipError(f"{name}: {quoted(text)}; write a whole number from 0 to {MOST_AT_ONCE}")
+        raise _CellError(f"{name}: {quoted(text)}; write a whole number from 0 to {MOST_AT_ONCE}")
     return int(text)
 
 
@@ -182,8 +182,8 @@ def _thickness(text: str, unit: LengthUnit | None) -> Length | None:
         length = parse_length(text, unit)
         check_proportion(length, "part", text, unit)
     except LengthError as error:
-        asked = ", or --lengths mm for the whole file" * ("has no unit" in str(error))
-        raise _SlipError(f"thickness: {error}{asked}") from None
+        hint = ", or --lengths mm for the whole file" * ("has no unit" in str(error))
+        raise _CellError(f"thickness: {error}{hint}") from None
     return length
 
 
@@ -194,4 +194,4 @@ def _reserved(text: str) -> dict[str, int]:
         found = json.loads(text)
         return {str(job): _whole("reserved", str(number)) for job, number in found.items()}
     except ValueError:
-        raise _SlipError(f'reserved: {quoted(text)}; write {{"J-1042": 1}}') from None
+        raise _CellError(f'reserved: {quoted(text)}; write {{"J-1042": 1}}') from None

@@ -29,7 +29,7 @@ def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
             line = origin.problem((family, size), "").line
             for lot in lots:
                 counted = _counted(family, size, lot, line)
-                slips = [*counted.slips(), *_out_of_proportion(lot)]
+                slips = [*counted.problems(), *_out_of_proportion(lot)]
                 problems += [origin.problem((family, size), slip) for slip in slips]
                 found.append(counted)
     if problems:

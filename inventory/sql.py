@@ -185,22 +185,22 @@ def moved(database: Database, ids: Sequence[str], after: int) -> list[str]:
     return [lot for (lot,) in database.rows(statement, after, *values)]
 
 
-def told(database: Database, after: int, asked: dict[str, str]) -> list[tuple[Any, ...]]:
+def entries_where(database: Database, after: int, filters: dict[str, str]) -> list[tuple[Any, ...]]:
     """Return the rows that join entry, request and lot, for entries after number `after`.
 
-    `asked` narrows them down by `lot`, `job`, `kind` or `key`.
+    `filters` narrows them down by `lot`, `job`, `kind` or `key`.
     """
     columns = {"lot": "entry.lot", "job": "entry.job", "kind": "entry.kind", "key": "request.key"}
-    where = "".join(f" AND {columns[name]} = ?" for name in asked)
+    where = "".join(f" AND {columns[name]} = ?" for name in filters)
     # The first says that a partial index will do, the second where the entries of a request lie.
-    where += " AND entry.job <> ''" * ("job" in asked)
-    where += " AND entry.seq BETWEEN request.first AND request.last" * ("key" in asked)
+    where += " AND entry.job <> ''" * ("job" in filters)
+    where += " AND entry.seq BETWEEN request.first AND request.last" * ("key" in filters)
     return database.rows(
         f"SELECT {_ENTRY}, {_REQUEST}, {_LOT} FROM entry"
         " JOIN request ON request.seq = entry.request"
         f" JOIN lot ON lot.id = entry.lot WHERE entry.seq > ?{where} ORDER BY entry.seq",
         after,
-        *asked.values(),
+        *filters.values(),
     )
 
 

@@ -43,7 +43,7 @@ class SqliteDatabase:
 
     def __init__(self, path: Path, patience: int) -> None:
         self.name, self.path, self._patience = str(path), path, patience
-        with self._told():
+        with self._translated_errors():
             self._check_file()
             self._connection = self._connect()
         try:
@@ -57,7 +57,7 @@ class SqliteDatabase:
         return sqlite3.connect(there, uri=True, isolation_level=None, timeout=self._patience)
 
     def _open(self) -> None:
-        with self._told():
+        with self._translated_errors():
             for setting in SETTINGS:
                 self._connection.execute(f"PRAGMA {setting}")
         version = self._version()
@@ -102,7 +102,7 @@ class SqliteDatabase:
     def _check_size(self) -> None:
         ((pages,),) = self.rows("PRAGMA page_count")
         ((size,),) = self.rows("PRAGMA page_size")
-        with self._told():
+        with self._translated_errors():
             there = self.path.stat().st_size
         if there != pages * size:
             raise DamagedShelfError(
@@ -130,7 +130,7 @@ class SqliteDatabase:
         yield from self._transaction("BEGIN")
 
     def _transaction(self, begin: str) -> Iterator[None]:
-        with self._told():
+        with self._translated_errors():
             self._connection.execute(begin)
             try:
                 yield
@@ -142,12 +142,12 @@ class SqliteDatabase:
 
     def rows(self, statement: str, *values: object) -> list[tuple[Any, ...]]:
         """Run a statement and return its rows."""
-        with self._told():
+        with self._translated_errors():
             return self._connection.execute(statement, values).fetchall()
 
     def add(self, statement: str, rows: Iterable[Sequence[object]]) -> None:
         """Insert many rows with one statement."""
-        with self._told():
+        with self._translated_errors():
             # Plain tuples, which are bound in two thirds of the time of named ones.
             self._connection.executemany(statement, map(tuple, rows))
 
@@ -177,7 +177,7 @@ class SqliteDatabase:
     def copy(self, target: Path) -> None:
         """Copy every page to a new file in one step, so that no writer comes between."""
         # Read by a connection of its own: ours may be the writer, which SQLite does not copy.
-        with _new_file(target), self._told(), ExitStack() as opened:
+        with _new_file(target), self._translated_errors(), ExitStack() as opened:
             source = opened.enter_context(closing(self._connect()))
             source.backup(opened.enter_context(closing(sqlite3.connect(target))))
 
@@ -186,7 +186,7 @@ class SqliteDatabase:
         self._connection.close()
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _translated_errors(self) -> Iterator[None]:
         try:
             yield
         except sqlite3.ProgrammingError:
@@ -269,8 +269,8 @@ def _refusal(name: str, error: sqlite3.Error, patience: int) -> ShelfError:
     if kind == "SQLITE_READONLY" and code != "SQLITE_READONLY_DBMOVED":
         return ReadOnlyShelfError(name, f"it may be read and not written; {NOTHING}")
     if kind in {"SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_READONLY", "SQLITE_PERM"}:
-        said = str(error)
-        return ShelfError(name, f"cannot be read or written where it lies ({said}); {NOTHING}")
+        message = str(error)
+        return ShelfError(name, f"cannot be read or written where it lies ({message}); {NOTHING}")
     if kind == "SQLITE_NOTADB":
         return NotAShelfError(name, "is no database; name the shelf's file")
     return DamagedShelfError(name, f"is damaged ({error}); {RESTORE}")

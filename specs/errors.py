@@ -105,9 +105,9 @@ class InputError(GapwrightError):
 
 def refusal(problems: Iterable[Problem], file: str = "") -> InputError:
     """Each problem once, as many as anybody reads on; `file` where all are of one."""
-    told = list(dict.fromkeys(problems))
-    more = [Problem(f"and {len(told) - MOST_LISTED} more", file)] * (len(told) > MOST_LISTED)
-    return InputError(*told[:MOST_LISTED], *more)
+    unique = list(dict.fromkeys(problems))
+    more = [Problem(f"and {len(unique) - MOST_LISTED} more", file)] * (len(unique) > MOST_LISTED)
+    return InputError(*unique[:MOST_LISTED], *more)
 
 
 class JudgeError(GapwrightError):

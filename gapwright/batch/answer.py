@@ -46,7 +46,7 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
             planned, case=case, gaps=report.gaps.get(nth), waiting=report.waiting[nth],
-            lacking=report.around.lacking.get(nth), report=report, length=case.length,
+            lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
 
@@ -205,13 +205,17 @@ class OrderAnswer(Answer):
 class OrdersAnswer(Answer):
     """What to order."""
 
-    to_complete_all: OrderAnswer | None = key(lambda report: _order(report, report.around.for_all))
+    to_complete_all: OrderAnswer | None = key(
+        lambda report: _order(report, report.diagnostics.for_all)
+    )
     """The cheapest that completes every job."""
     to_complete_one_more: OrderAnswer | None = key(
-        lambda report: _order(report, report.around.one_more)
+        lambda report: _order(report, report.diagnostics.one_more)
     )
     """The cheapest that completes one job more."""
-    within_the_budget: OrderAnswer | None = key(lambda report: _order(report, report.around.within))
+    within_the_budget: OrderAnswer | None = key(
+        lambda report: _order(report, report.diagnostics.within)
+    )
     """The one within the budget that does most."""
 
 
@@ -247,7 +251,7 @@ class PlanAnswer(Answer, shape=SHAPE, indent=2):
     sizes: list[PlannedSizeAnswer] = key(lambda report: [*map(PlannedSizeAnswer, of_sizes(report))])
     """What is drawn, by size."""
     one_more: list[OneMoreAnswer] = key(
-        lambda report: [OneMoreAnswer(worth, report=report) for worth in report.around.worths]
+        lambda report: [OneMoreAnswer(worth, report=report) for worth in report.diagnostics.worths]
     )
     """Of each size used up and sold: what one more part would bring."""
     orders: OrdersAnswer = key(OrdersAnswer)

@@ -31,12 +31,12 @@ def read_earlier(path: Path) -> dict[str, Kept]:
         Where the file is no JSON, or holds no plan of this shape.
     """
     try:
-        told = json.loads(content(path).decode())
+        data = json.loads(content(path).decode())
     except (ValueError, RecursionError):  # no text, no JSON, or a number of 4,400 digits
         raise InputError(Problem("is no JSON; keep what --json printed", str(path))) from None
     sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
     try:
-        plans = _plans(told)
+        plans = _plans(data)
         if {plan["shape"] for plan in plans} != {SHAPE}:
             raise InputError(Problem(sentence, str(path)))
         jobs = {job["job"]: job["gaps"] for p in plans for job in p["jobs"] if job["complete"]}
@@ -45,11 +45,11 @@ def read_earlier(path: Path) -> dict[str, Kept]:
         raise InputError(Problem(sentence, str(path))) from None
 
 
-def _plans(told: dict[str, Any]) -> list[dict[str, Any]]:
+def _plans(data: dict[str, Any]) -> list[dict[str, Any]]:
     """Return the plans of every shelf; of one shelf, just that plan."""
-    if told["shape"] == SHAPE_OF_SEVERAL:
-        return [one["plan"] for one in told["shelves"]]
-    return [told]
+    if data["shape"] == SHAPE_OF_SEVERAL:
+        return [one["plan"] for one in data["shelves"]]
+    return [data]
 
 
 def _kept(gap: dict[str, Any]) -> tuple[str, tuple[tuple[tuple[str, str], int], ...]]:

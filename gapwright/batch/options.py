@@ -7,7 +7,7 @@ from decimal import Decimal
 from re import fullmatch
 from typing import TYPE_CHECKING
 
-from gapwright.batch.service import Wish
+from gapwright.batch.service import PlanOptions
 from gapwright.output.money import WHOLE
 from specs.errors import InputError, Problem, quoted
 
@@ -20,13 +20,13 @@ if TYPE_CHECKING:
     Reports = dict[str, PlanReport]
 
 
-def wish_of(
+def plan_options(
     pin: tuple[str, ...],
     hold: tuple[str, ...],
     keep: Path | None,
     budget: str | None,
     day: str | None,
-) -> Wish:
+) -> PlanOptions:
     """Read the options of a plan.
 
     Parameters
@@ -58,7 +58,7 @@ def wish_of(
     if problems:
         raise InputError(*problems)
     amount = None if budget is None else int(Decimal(budget) * WHOLE)
-    return Wish(pin, hold, keep, amount, day or "")
+    return PlanOptions(pin, hold, keep, amount, day or "")
 
 
 def write(

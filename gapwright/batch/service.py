@@ -39,7 +39,7 @@ FEW_JOBS = 60  # up to so many, every level is looked at for what one more part 
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class PlanOptions:
     """The options of a plan besides its jobs."""
 
     pin: tuple[str, ...] = ()
@@ -50,7 +50,7 @@ class Wish:
     day: str = ""
     """The day to count due dates from; today where it is empty."""
 
-    def of(self, jobs: Collection[str]) -> Wish:
+    def of(self, jobs: Collection[str]) -> PlanOptions:
         """Return the options that apply to a plan of only these jobs."""
         pin, hold = (
             tuple(name for name in names if name in jobs) for names in (self.pin, self.hold)
@@ -75,7 +75,7 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
+class PlanDiagnostics:
     """The findings around a plan: the parts that are short, and what to order."""
 
     lacking: dict[int, Lacking] = field(default_factory=dict)
@@ -94,7 +94,7 @@ class PlanReport:
     cases: tuple[Case, ...]
     """In the order of the plan's jobs."""
     plan: Plan
-    around: Around
+    diagnostics: PlanDiagnostics
     day: str
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
@@ -108,18 +108,23 @@ class PlanReport:
     """How often the shelf changed while this was planned, so that it was planned again."""
 
     @property
+    def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
+        """The case and the build of every job that is completed."""
+        return [(self.cases[job], gaps) for job, gaps in self.gaps.items()]
+
+    @property
     def length(self) -> None:
         """None: each job is shown in its unit file's own unit of length unless asked otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
-class Posed:
+class BatchProblem:
     """Jobs as instances, ready to be planned, with the options of the plan."""
 
     cases: tuple[Case, ...]
     """In the order of the batch's jobs."""
     batch: Batch
-    wish: Wish
+    options: PlanOptions
     """With the day that due dates were counted from."""
 
 
@@ -128,7 +133,7 @@ def plan_jobs(
     unit: Path | None = None,
     shelf: Path | str | None = None,
     limits: Limits | None = None,
-    wish: Wish | None = None,
+    options: PlanOptions | None = None,
 ) -> PlanReport:
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 
@@ -140,7 +145,7 @@ def plan_jobs(
         The unit's file and the shelf's file, kit or ledger, where the jobs' own are not meant.
     limits
         How long to search; 60 seconds unless stated.
-    wish
+    options
         What is asked besides: jobs to pin or to hold back, an earlier plan, a budget, the day.
 
     Returns
@@ -154,11 +159,11 @@ def plan_jobs(
         With all that is wrong with the files, or where the jobs name several shelves.
 
     """
-    return plan_cases(read_cases(paths, unit, shelf), limits, wish)
+    return plan_cases(read_cases(paths, unit, shelf), limits, options)
 
 
 def plan_cases(
-    cases: Iterable[Case], limits: Limits | None = None, wish: Wish | None = None
+    cases: Iterable[Case], limits: Limits | None = None, options: PlanOptions | None = None
 ) -> PlanReport:
     """Plan jobs that were read.
 
@@ -168,7 +173,7 @@ def plan_cases(
         The jobs' files as read.
     limits
         How long to search; 60 seconds unless stated.
-    wish
+    options
         The options of the plan.
 
     Raises
@@ -176,24 +181,24 @@ def plan_cases(
     InputError
         Where the jobs name several shelves, an option names no job of these, or a job is not ready.
     """
-    cases, wish = tuple(cases), wish or Wish()
+    cases, options = tuple(cases), options or PlanOptions()
     _check_one_shelf(cases)
-    wish.check_names(case.job.name for case in cases)
-    posed = posed_of(cases, wish)
-    return reported(posed, *solved(posed.batch, posed.wish.budget, limits or Limits()))
+    options.check_names(case.job.name for case in cases)
+    posed = batch_problem(cases, options)
+    return reported(posed, *solved(posed.batch, posed.options.budget, limits or Limits()))
 
 
-def posed_of(cases: Iterable[Case], wish: Wish) -> Posed:
+def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     """Read the shelf of some jobs and make them ready to be planned.
 
     Raises InputError with all that is wrong with any of them.
     """
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
-    wish = replace(wish, day=wish.day or today().isoformat())
-    return Posed(ordered, _batch(ordered, wish), wish)
+    options = replace(options, day=options.day or today().isoformat())
+    return BatchProblem(ordered, _batch(ordered, options), options)
 
 
-def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Around]:
+def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, PlanDiagnostics]:
     """Plan a batch and look around the plan.
 
     It needs no file and no shelf, so it may run in another process or on another machine. A plan
@@ -212,10 +217,10 @@ def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Arou
 
     clock = Clock(limits)
     found = plan(batch, clock.rest())
-    return found, _around(found, budget, clock) if found.proved else Around()
+    return found, _diagnosed(found, budget, clock) if found.proved else PlanDiagnostics()
 
 
-def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
+def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> PlanReport:
     """Report a plan: which parts, from which bins, go into each job that is completed."""
     from solver.batch.allocation import allocations, with_its_draws
 
@@ -231,12 +236,12 @@ def reported(posed: Posed, found: Plan, around: Around) -> PlanReport:
     return PlanReport(
         cases=posed.cases,
         plan=found,
-        around=around,
-        day=posed.wish.day,
+        diagnostics=diagnostics,
+        day=posed.options.day,
         waiting=tuple(ready(case)[1] for case in posed.cases),
         draws=taken,
         gaps=gaps,
-        budget=posed.wish.budget,
+        budget=posed.options.budget,
     )
 
 
@@ -263,8 +268,8 @@ def _check_one_shelf(cases: tuple[Case, ...]) -> None:
         raise InputError(Problem(sentence))
 
 
-def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
-    earlier = read_earlier(wish.keep) if wish.keep else {}
+def _batch(cases: tuple[Case, ...], options: PlanOptions) -> Batch:
+    earlier = read_earlier(options.keep) if options.keep else {}
     problems: list[Problem] = []
     for case in cases:
         try:
@@ -280,19 +285,19 @@ def _batch(cases: tuple[Case, ...], wish: Wish) -> Batch:
         for name, family in case.unit.families.items()
         for size, spec in family.sizes.items()
     }
-    return batch_of((_job(case, shelves, wish, earlier) for case in cases), packs)
+    return batch_of((_job(case, shelves, options, earlier) for case in cases), packs)
 
 
-def _job(case: Case, shelves: Shelves, wish: Wish, earlier: dict[str, Kept]) -> BatchJob:
+def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:
     solved, _ = ready(case)
     lots = shelves.stock(case, solved).all
     name = case.job.name
     return BatchJob(
         name=name,
         instance=instance_of(case, lots, solved),
-        priority=weight(case, wish.day),
-        pinned=name in wish.pin,
-        held=name in wish.hold,
+        priority=weight(case, options.day),
+        pinned=name in options.pin,
+        held=name in options.hold,
         kept={
             gap: (was[0] or next(iter(case.unit.gaps[gap].arrangements)), was[1])
             for gap, was in earlier.get(name, {}).items()
@@ -313,7 +318,7 @@ def weight(case: Case, day: str) -> int:
     return case.job.priority * (4 if days <= URGENT else 2 if days <= SOON else 1)
 
 
-def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
+def _diagnosed(found: Plan, budget: int | None, clock: Clock) -> PlanDiagnostics:
     """Find what is short and what to order, within at most EXPLAIN_SECONDS."""
     from solver.batch.purchase import order_for_all, order_for_one_more, order_within
     from solver.batch.shadow_prices import shadow_prices_of
@@ -327,7 +332,7 @@ def _around(found: Plan, budget: int | None, clock: Clock) -> Around:
         depth = sum(level.aim == "complete" for level in batch.levels)
     # Shortages get a third of the time; orders and shadow prices share what is left.
     part = Clock(replace(clock.rest(), seconds=clock.left / 3))
-    return Around(
+    return PlanDiagnostics(
         lacking={one.job: one for one in lacking(found, part)},
         one_more=order_for_one_more(found, clock) if left else None,
         for_all=order_for_all(batch, clock) if left else None,

@@ -6,24 +6,31 @@ The shelves are read and reserved from in this process only. The workers get pla
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import (
-    Wish,
+    PlanOptions,
+    batch_problem,
     by_shelf,
     plan_cases,
-    posed_of,
     reported,
     solved,
 )
-from gapwright.fit.reserve import check_reservable, reserve_together, until_reserved
+from gapwright.fit.reserve import (
+    UnaskedReleaseError,
+    check_reservable,
+    reserve_together,
+    until_reserved,
+)
 from inventory.refusals import ShelfError
 from specs.errors import InputError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from gapwright.batch.service import Around, PlanReport, Posed
+    from gapwright.batch.service import BatchProblem, PlanDiagnostics, PlanReport
+    from gapwright.fit.reserve import Agreed
     from gapwright.shelf.service import Author
     from gapwright.workers import Executor
     from solver.batch.instance import Batch
@@ -32,7 +39,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
 
 MOST_PLANS = 3  # where the shelf changes under a plan
-Asked = tuple["Batch", "int | None", "Limits"]
+SolveArguments = tuple["Batch", "int | None", "Limits"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +62,9 @@ def plan_shelves(
     cases: Iterable[Case],
     executor: Executor,
     limits: Limits,
-    wish: Wish | None = None,
-    said: Author | None = None,
+    options: PlanOptions | None = None,
+    author: Author | None = None,
+    release: Agreed | None = None,
 ) -> dict[str, PlanReport]:
     """Plan the jobs of every shelf, and reserve the parts of each plan where that is asked.
 
@@ -68,10 +76,13 @@ def plan_shelves(
         Runs the planning, shelf by shelf.
     limits
         How long to search, all shelves together.
-    wish
+    options
         The options of the plans.
-    said
+    author
         Who reserves and why; None to reserve nothing.
+    release
+        The most to release of each lot, by job and the lot's code, of parts that the jobs hold and
+        the plan does not take; None for as many as needed.
 
     Returns
     -------
@@ -85,25 +96,29 @@ def plan_shelves(
         refused, with the shelves that parts were reserved from already.
     """
     shelves = by_shelf(cases)
-    if said is not None:
+    if author is not None:
         for case in (case for mine in shelves.values() for case in mine):
             check_reservable(case)
-    posed = _posed(shelves, wish or Wish())
+    posed = _posed(shelves, options or PlanOptions())
     reports = {
         shelf: reported(posed[shelf], *found)
         for shelf, found in zip(posed, _solved([*posed.values()], executor, limits), strict=True)
     }
-    return reports if said is None else _reserved(reports, said, limits, wish or Wish())
+    if author is None:
+        return reports
+    return _reserved(
+        reports, partial(_held, author=author, release=release), limits, options or PlanOptions()
+    )
 
 
-def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
+def _posed(shelves: dict[str, list[Case]], options: PlanOptions) -> dict[str, BatchProblem]:
     """Make every shelf's jobs ready. Raises InputError with all that is wrong with any of them."""
-    wish.check_names(case.job.name for cases in shelves.values() for case in cases)
-    found: dict[str, Posed] = {}
+    options.check_names(case.job.name for cases in shelves.values() for case in cases)
+    found: dict[str, BatchProblem] = {}
     problems: list[Problem] = []
     for shelf, cases in shelves.items():
         try:
-            found[shelf] = posed_of(cases, wish.of({case.job.name for case in cases}))
+            found[shelf] = batch_problem(cases, options.of({case.job.name for case in cases}))
         except InputError as error:
             problems += error.problems
     if problems:
@@ -112,28 +127,31 @@ def _posed(shelves: dict[str, list[Case]], wish: Wish) -> dict[str, Posed]:
 
 
 def _solved(
-    posed: Sequence[Posed], executor: Executor, limits: Limits
-) -> Iterator[tuple[Plan, Around]]:
+    posed: Sequence[BatchProblem], executor: Executor, limits: Limits
+) -> Iterator[tuple[Plan, PlanDiagnostics]]:
     """Plan every shelf; after Ctrl-C, plan those that are not done in no time."""
     turns = -(-len(posed) // executor.workers)
     each = replace(limits, seconds=limits.seconds / turns)
     came = 0
     try:
-        for found in executor.map(_work, [(one.batch, one.wish.budget, each) for one in posed]):
+        for found in executor.map(_work, [(one.batch, one.options.budget, each) for one in posed]):
             came += 1
             yield found
             limits.watch.words = f"{came} of {len(posed)} shelves planned"
     except KeyboardInterrupt:
         for one in posed[came:]:
-            yield solved(one.batch, one.wish.budget, replace(limits, seconds=0.0))
+            yield solved(one.batch, one.options.budget, replace(limits, seconds=0.0))
 
 
-def _work(asked: Asked) -> tuple[Plan, Around]:
-    return solved(*asked)
+def _work(arguments: SolveArguments) -> tuple[Plan, PlanDiagnostics]:
+    return solved(*arguments)
 
 
 def _reserved(
-    reports: dict[str, PlanReport], said: Author, limits: Limits, wish: Wish
+    reports: dict[str, PlanReport],
+    held: Callable[[PlanReport, int], PlanReport],
+    limits: Limits,
+    options: PlanOptions,
 ) -> dict[str, PlanReport]:
     """Reserve plan by plan, each whole or not at all; a refusal names what is reserved already."""
     done: dict[str, PlanReport] = {}
@@ -141,13 +159,13 @@ def _reserved(
 
         def attempt(again: int, report: PlanReport = report) -> PlanReport:
             if again:
-                mine = wish.of({case.job.name for case in report.cases})
+                mine = options.of({case.job.name for case in report.cases})
                 report = plan_cases(report.cases, limits, mine)
-            return _held(report, said, again)
+            return held(report, again)
 
         try:
             done[shelf] = until_reserved(attempt, MOST_PLANS, "plan")
-        except ShelfError as error:
+        except (ShelfError, UnaskedReleaseError) as error:
             if not done:
                 raise
             sentence = (
@@ -157,7 +175,7 @@ def _reserved(
     return done
 
 
-def _held(report: PlanReport, said: Author, again: int) -> PlanReport:
+def _held(report: PlanReport, again: int, author: Author, release: Agreed | None) -> PlanReport:
     """Reserve a plan's parts. Raises ShortShelfError where others have taken some of them."""
-    builds = [(report.cases[job], gaps) for job, gaps in report.gaps.items()]
-    return replace(report, planned_again=again, reserved=reserve_together(builds, said))
+    reserved = reserve_together(report.builds, author, release)
+    return replace(report, planned_again=again, reserved=reserved)

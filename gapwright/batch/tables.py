@@ -66,8 +66,8 @@ def drawn_by_job(report: PlanReport) -> list[Sizes]:
 def short_of(report: PlanReport, job: int) -> Sizes:
     """Count the parts a job that is left would have to buy, as far as that was looked into."""
     found = Sizes()
-    if job in report.around.lacking:
-        for choice, count in report.around.lacking[job].short:
+    if job in report.diagnostics.lacking:
+        for choice, count in report.diagnostics.lacking[job].short:
             spec = report.plan.batch.jobs[job].instance.choices[choice]
             found[spec.family, spec.size] += count
     return found
@@ -113,7 +113,7 @@ def _rows(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[tup
     for gap in report.gaps[job]:
         parts = Counter(
             (line.family, line.size, line.thickness, line.lot.own, line.lot.bin)
-            for line in gap.lines
+            for line in gap.steps
             if line.lot is not None
         )
         for (family, size, thickness, own, place), count in parts.items():

@@ -10,7 +10,7 @@ from gapwright.batch.tables import of_sizes, short_of
 from gapwright.fit.gap_text import gap_name, gap_text
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
-from gapwright.shelf.text import so_many
+from gapwright.shelf.text import part_words, so_many
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ MOST_NAMED = 12
 
 def plan_text(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     """Write a whole plan line by line, with the caution at its end."""
-    yield from _told(report, unit)
+    yield from _lines(report, unit)
     yield from ("", CAUTION)
 
 
@@ -40,11 +40,11 @@ def plans_text(plans: Plans, unit: LengthUnit | None) -> Iterator[str]:
         yield verdict_of(plans.by_shelf)
     for shelf, report in plans.by_shelf.items():
         yield from ("", f"== {shelf}") if several else ()
-        yield from _told(report, unit)
+        yield from _lines(report, unit)
     yield from ("", CAUTION)
 
 
-def _told(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
+def _lines(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     yield verdict(report)
     yield from how_found(report)
     for job in report.gaps:
@@ -135,7 +135,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
 def _parts(gap: GapAssembly) -> str:
     """List the chosen parts from the one that goes in first, with their bins."""
     words: list[tuple[str, int]] = []
-    for line in gap.lines:
+    for line in gap.steps:
         if line.lot is None:
             continue
         place = "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else ""
@@ -158,7 +158,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
     if planned.held:
         yield f"{_head(report, job)}: held back"
         return
-    lacking = report.around.lacking.get(job)
+    lacking = report.diagnostics.lacking.get(job)
     if lacking is None or not lacking.known:
         yield f"{_head(report, job)}: not looked into, time was up"
         return
@@ -195,6 +195,11 @@ def reserved_words(report: PlanReport) -> Iterator[str]:
         sum(number for _, number in one.reserved) + one.kept for one in report.reserved.values()
     ]
     yield f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request"
+    for job, one in report.reserved.items():
+        unit = report.cases[0].length
+        left = ", ".join(f"{number} x {part_words(part, unit)}" for part, number in one.released)
+        if left:
+            yield f"  no longer reserved for {job}: {left}"
     if report.planned_again:
         yield "  (the shelf changed meanwhile, so this was planned again)"
 
@@ -211,12 +216,12 @@ def _sizes(report: PlanReport) -> Iterator[str]:
 
 def worth_words(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     """Say what one more part of each size that is used up would improve."""
-    gains = [worth for worth in report.around.worths if worth.level is not None]
+    gains = [worth for worth in report.diagnostics.worths if worth.level is not None]
     for worth in gains:
         yield f"  {' '.join(worth.size)}: {_gain(report, worth, unit)}"
-    rest = [" ".join(worth.size) for worth in report.around.worths if worth.level is None]
+    rest = [" ".join(worth.size) for worth in report.diagnostics.worths if worth.level is None]
     if rest:
-        what = "aim" if report.around.looked_at == len(report.plan.batch.levels) else "job"
+        what = "aim" if report.diagnostics.looked_at == len(report.plan.batch.levels) else "job"
         yield f"  {_named(rest)}: betters no {what}"
 
 
@@ -243,9 +248,9 @@ def _gain(report: PlanReport, worth: ShadowPrice, unit: LengthUnit | None) -> st
 def order_words(report: PlanReport) -> Iterator[list[str]]:
     """Describe each order that was looked for: its cost, what it completes, what to buy."""
     for order, words in (
-        (report.around.one_more, "to complete one job more"),
-        (report.around.for_all, "to complete all that can be"),
-        (report.around.within, f"for no more than {exact_money(report.budget or 0)}"),
+        (report.diagnostics.one_more, "to complete one job more"),
+        (report.diagnostics.for_all, "to complete all that can be"),
+        (report.diagnostics.within, f"for no more than {exact_money(report.budget or 0)}"),
     ):
         if order is not None:
             yield [*_order(report, order, words)]

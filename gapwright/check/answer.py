@@ -21,7 +21,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
@@ -57,7 +57,7 @@ class Check:
         return all(gap.agrees for gap in self.gaps)
 
 
-def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[Line]]:
+def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[AssemblyStep]]:
     """Return the parts that come out of a gap, counted by name, and those that go in."""
     work = report.case.job.gaps[gap.name]
     parts = work.in_unit
@@ -68,7 +68,7 @@ def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[Line]]:
            for label, here in listed.parts.items()}  # fmt: skip
     out: Counter[str] = Counter()
     in_ = []
-    for line in gap.lines:
+    for line in gap.steps:
         if line.lot is None:
             continue
         name = _named(line.family, line.size, line.thickness)

@@ -25,7 +25,7 @@ from specs.parts.lookup import selective
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case
@@ -100,8 +100,8 @@ def _parts(
     """Return the parts each gap was built of, and those of them that `fit` takes from the shelf."""
     from solver.rebuild.fit import fit
 
-    told = {name: parts_of(as_built) for name, as_built in measured.items()}
-    listed = {name: parts for name, parts in told.items() if parts is not None}
+    given = {name: parts_of(as_built) for name, as_built in measured.items()}
+    listed = {name: parts for name, parts in given.items() if parts is not None}
     solved, _ = ready(case)
     if set(solved) <= listed.keys():
         return listed, Counter()
@@ -126,14 +126,14 @@ def _listed(case: Case, gap: GapAssembly) -> Parts:
     layout_name = unit_gap.layout_meant(gap.layout)
     layout = unit_gap.arrangements[layout_name]
     at: dict[str, list[str]] = {}
-    for line in gap.lines:
+    for line in gap.steps:
         if line.lot is not None:
             at.setdefault(line.label, []).append(_text(case, line))
     parts = tuple(tuple(at.get(label, ())) for _, label in selective(case.unit, layout))
     return Parts.model_construct(parts=parts, layout=layout_name)
 
 
-def _text(case: Case, line: Line) -> str:
+def _text(case: Case, line: AssemblyStep) -> str:
     """Write a part by its size, and by its thickness where that is not the nominal."""
     if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
         return line.size

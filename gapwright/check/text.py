@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from gapwright.check.answer import Check
     from gapwright.check.history import CheckHistory, GaugeOrHand, LengthLimits, Residual
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.values.lengths import LengthUnit
@@ -28,11 +28,11 @@ MOST_CAUSES = 8
 
 def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Write a whole check line by line, with the caution at its end."""
-    yield from told(check, unit)
+    yield from check_lines(check, unit)
     yield from ("", CAUTION)
 
 
-def told(check: Check, unit: LengthUnit) -> Iterator[str]:
+def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Write a check line by line, its verdict first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     for gap in check.gaps:
@@ -114,7 +114,7 @@ def changed(report: Report, gap: GapAssembly) -> Iterator[str]:
         yield from (f"in   {_with_bin(line)}" for line in in_)
 
 
-def _with_bin(line: Line) -> str:
+def _with_bin(line: AssemblyStep) -> str:
     place = f" (bin {line.lot.bin})" if line.lot and line.lot.bin else ""
     return f"1 x {line.family} {line.size}{place}"
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.cli.options import FILE, LENGTHS, SHELF, SpreadOptions, spreading, stop_after
-from gapwright.cli.shelf import WHO, said_by
+from gapwright.cli.shelf import WHO, author_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,34 +52,36 @@ class BatchOptions(SpreadOptions):
 @spreading
 @stop_after(300.0, "plan")
 def batch(
-    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **asked: Unpack[BatchOptions]
+    jobs: tuple[Path, ...], unit: Path | None, shelf: str | None, **options: Unpack[BatchOptions]
 ) -> int:
     """Plan several rebuilds from one shelf: which to complete, with which parts, what to order.
 
     JOB is a job file, a folder of them, or a CSV table of readings with one row for each drum.
     Where jobs name different shelves, every shelf is planned by itself.
     """
-    from gapwright.batch.options import wish_of, write
+    from gapwright.batch.options import plan_options, write
     from gapwright.batch.service import by_shelf
     from gapwright.batch.several_shelves import Plans, plan_shelves
-    from gapwright.cli.progress import telling
+    from gapwright.cli.progress import progress_line
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.workers import executor_of
     from solver.engines.limits import Limits
     from specs.files.read_many import read_cases
 
-    if asked["picture"] is not None:
-        check_picture(asked["picture"])
-    limits = Limits(asked["seconds"])
-    wish = wish_of(asked["pin"], asked["hold"], asked["keep"], asked["budget"], asked["day"])
-    with telling(limits.watch):
+    if options["picture"] is not None:
+        check_picture(options["picture"])
+    limits = Limits(options["seconds"])
+    chosen = plan_options(
+        options["pin"], options["hold"], options["keep"], options["budget"], options["day"]
+    )
+    with progress_line(limits.watch):
         cases = read_cases(jobs, unit, shelf)
-        said = said_by(asked["who"]) if asked["reserve"] else None
-        with executor_of(asked["workers"], asked["cluster"], len(by_shelf(cases))) as executor:
-            plans = plan_shelves(cases, executor, limits, wish, said)
-    click.echo(render(Plans(plans), asked["lengths"], as_json=asked["as_json"]))
-    write(plans, asked["lengths"], table=asked["csv"], picture=asked["picture"])
+        author = author_of(options["who"]) if options["reserve"] else None
+        with executor_of(options["workers"], options["cluster"], len(by_shelf(cases))) as executor:
+            plans = plan_shelves(cases, executor, limits, chosen, author)
+    click.echo(render(Plans(plans), options["lengths"], as_json=options["as_json"]))
+    write(plans, options["lengths"], table=options["csv"], picture=options["picture"])
     if not all(report.plan.proved for report in plans.values()):
         return 4
     return 3 if any(None in report.plan.builds for report in plans.values()) else 0

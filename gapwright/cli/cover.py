@@ -39,13 +39,13 @@ class CoverArguments(CommonOptions):
 @click.option("--history", type=FILE, help="A CSV file of past drums, to mark where they lie.")
 @click.option("--picture", type=FILE, help="Draw it into this file, as .svg, .png or .pdf.")
 @solving
-def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverArguments]) -> int:
+def cover(file: Path | None, picture: Path | None, **arguments: Unpack[CoverArguments]) -> int:
     """Show which spaces a kit or shelf serves, with which builds, and where it leaves holes.
 
     FILE holds or names the unit and the shelf, or holds a kit. Where it also holds a job, the
     other packs and end plays stand as that job has them.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.cover.chart import cover_chart
     from gapwright.cover.service import CoverOptions, cover_unit
     from gapwright.drawing.figure import check_picture
@@ -55,18 +55,18 @@ def cover(file: Path | None, picture: Path | None, **asked: Unpack[CoverArgument
 
     if picture is not None:
         check_picture(picture)
-    main, unit = (file, asked["unit"]) if file else (asked["unit"], None)
+    main, unit = (file, arguments["unit"]) if file else (arguments["unit"], None)
     if main is None:
         sentence = "write a FILE that holds or names unit and shelf, or --unit and --shelf"
         raise InputError(Problem(sentence))
-    limits = Limits(asked["seconds"], asked["workers"])
-    options = CoverOptions(asked["gap"], asked["reading"], asked["alone"])
-    with patience(limits.watch):
+    limits = Limits(arguments["seconds"], arguments["workers"])
+    options = CoverOptions(arguments["gap"], arguments["reading"], arguments["alone"])
+    with progress_shown(limits.watch):
         found = cover_unit(
-            main, unit, asked["shelf"], options, asked["history"], limits,
-            first=asked["first"], last=asked["last"], step=asked["step"],
+            main, unit, arguments["shelf"], options, arguments["history"], limits,
+            first=arguments["first"], last=arguments["last"], step=arguments["step"],
         )  # fmt: skip
-    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(found, arguments["lengths"], as_json=arguments["as_json"]))
     if picture is not None:
-        cover_chart(found.moved, asked["lengths"]).save(picture)
+        cover_chart(found.moved, arguments["lengths"]).save(picture)
     return 0 if found.decided else 4

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from gapwright.cli.options import FILE
-from gapwright.tell.options import AskedTell
+from gapwright.tell.options import TellOptions
 
 
 @click.command()
@@ -29,27 +29,27 @@ def demo(folder: Path) -> int:
     click.echo(render(check_job(folder / BUILT)) + "\n")
     click.echo(f"$ gapwright kit check {folder / KIT} --job {jobs[0]}")
     click.echo(render(check_kit(folder / KIT, job=jobs[0])) + "\n")
-    _told_apart(folder)
+    _identified(folder)
     return 0
 
 
-def _told_apart(folder: Path) -> None:
+def _identified(folder: Path) -> None:
     """Sort the demo's pile, and be refused a piston with the other piston's spring."""
     from gapwright.demo import MIXED, PILE
     from gapwright.output.rendering import render
     from gapwright.tell.pile import tell_parts
     from specs.errors import InputError
 
-    asked: AskedTell = {
+    options: TellOptions = {
         "unit": folder / "unit.yaml", "list_": folder / PILE, "gauge": "", "seen": (),
         "used": False, "flatness": None, "coning": None, "found": (), "sure": 95.0,
     }  # fmt: skip
     unit = f"--unit {folder / 'unit.yaml'}"
     click.echo(f"$ gapwright tell --list {folder / PILE} {unit}")
-    click.echo(render(tell_parts((), asked)) + "\n")
+    click.echo(render(tell_parts((), options)) + "\n")
     piston, spring = MIXED
     click.echo(f'$ gapwright tell {piston} {unit} --seen "{spring}"')
     try:
-        tell_parts((piston,), {**asked, "list_": None, "seen": (spring,)})
+        tell_parts((piston,), {**options, "list_": None, "seen": (spring,)})
     except InputError as refused:
         click.echo(f"{refused}\n")

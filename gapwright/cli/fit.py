@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
-from gapwright.cli.shelf import WHO, said_by
+from gapwright.cli.shelf import WHO, author_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
 
 
-class AskedOfFit(CommonOptions):
+class FitOptions(CommonOptions):
     """The options of `fit`."""
 
     why: bool
@@ -62,10 +62,10 @@ def _gone(name: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
 @WHO
 @solving
 def fit(
-    job: Path, unit: Path | None, shelf: str | None, best: int, **asked: Unpack[AskedOfFit]
+    job: Path, unit: Path | None, shelf: str | None, best: int, **options: Unpack[FitOptions]
 ) -> int:
     """Choose the parts of one rebuild, in order, or say that nothing fits."""
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_reserved
@@ -73,22 +73,22 @@ def fit(
     from solver.engines.limits import Limits
     from specs.files.read import read_case
 
-    if asked["picture"] is not None:
+    if options["picture"] is not None:
         from gapwright.drawing.figure import check_picture
 
-        check_picture(asked["picture"])
-    limits = Limits(asked["seconds"], asked["workers"])
-    demand = demand_of(asked["sure"], why=asked["why"])
-    with patience(limits.watch):
+        check_picture(options["picture"])
+    limits = Limits(options["seconds"], options["workers"])
+    demand = demand_of(options["sure"], why=options["why"])
+    with progress_shown(limits.watch):
         case = read_case(job, unit, shelf)
-        if asked["reserve"]:
-            said = said_by(asked["who"])
-            report = fit_reserved(case, said, limits, best, why=asked["why"], demand=demand)
+        if options["reserve"]:
+            author = author_of(options["who"])
+            report = fit_reserved(case, author, limits, best, why=options["why"], demand=demand)
         else:
-            report = fit_case(case, limits, best, why=asked["why"], demand=demand)
-    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
-    if asked["picture"] is not None:
-        _draw(asked["picture"], report)
+            report = fit_case(case, limits, best, why=options["why"], demand=demand)
+    click.echo(render(report, options["lengths"], as_json=options["as_json"]))
+    if options["picture"] is not None:
+        _draw(options["picture"], report)
     return exit_code(report)
 
 

@@ -15,7 +15,7 @@ from gapwright.cli.options import (
     CommonOptions,
     solving,
 )
-from gapwright.cli.shelf import Posting, posting, said_by
+from gapwright.cli.shelf import PostingOptions, author_of, posting
 from gapwright.today import today
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ WITH = click.option(
 )
 
 
-class CheckAsked(CommonOptions):
+class KitCheckArguments(CommonOptions):
     """The options of `kit check`."""
 
     unit: Path | None
@@ -39,14 +39,14 @@ class CheckAsked(CommonOptions):
     options: tuple[str, ...]
 
 
-class PackAsked(Posting):
+class KitPackArguments(PostingOptions):
     """The options of `kit pack` that say what is packed."""
 
     unit: Path | None
     count: int
 
 
-class SheetAsked(TypedDict):
+class KitSheetArguments(TypedDict):
     """The options of `kit sheet`."""
 
     unit: Path | None
@@ -70,22 +70,27 @@ def kit() -> None:
 @click.option("--history", type=FILE, help="A CSV file of past drums; count those it serves.")
 @WITH
 @solving
-def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
+def check(file: Path, **arguments: Unpack[KitCheckArguments]) -> int:
     """Say what a kit covers, what it lacks, and what a job would leave over.
 
     Every pack and end play is gone through, each alone, drawing on the whole kit.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.kit.service import check_kit, exit_code
     from gapwright.output.rendering import render
     from solver.engines.limits import Limits
 
-    limits = Limits(asked["seconds"], asked["workers"])
-    with patience(limits.watch):
+    limits = Limits(arguments["seconds"], arguments["workers"])
+    with progress_shown(limits.watch):
         found = check_kit(
-            file, asked["unit"], asked["job"], asked["history"], asked["options"], limits
+            file,
+            arguments["unit"],
+            arguments["job"],
+            arguments["history"],
+            arguments["options"],
+            limits,
         )
-    click.echo(render(found, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(found, arguments["lengths"], as_json=arguments["as_json"]))
     return exit_code(found)
 
 
@@ -95,18 +100,20 @@ def check(file: Path, **asked: Unpack[CheckAsked]) -> int:
 @OUT_SHEET
 @PAPER
 @BOTH_LENGTHS
-def sheet(file: Path, **asked: Unpack[SheetAsked]) -> int:
+def sheet(file: Path, **arguments: Unpack[KitSheetArguments]) -> int:
     """Write the sheet that goes with a kit: what is in it, what to measure, how to set bands."""
     from gapwright.output.template import fill_in
     from gapwright.paper.kit_sheet import TITLE, kit_sheet
     from gapwright.paper.sheet_file import check_sheet_file, print_page
     from specs.files.read import read_kit
 
-    out = asked["out"] or file.parent / f"{file.stem}.html"
-    if asked["out"] or out.parent.is_dir():  # else the kit is not there either, and is what to name
+    out = arguments["out"] or file.parent / f"{file.stem}.html"
+    if (
+        arguments["out"] or out.parent.is_dir()
+    ):  # else the kit is not there either, and is what to name
         check_sheet_file(out, TITLE)
-    laid = kit_sheet(read_kit(file, asked["unit"]), today(), asked["lengths"])
-    page = fill_in("kit_sheet.html", sheet=laid, paper=asked["paper"], title=TITLE)
+    laid = kit_sheet(read_kit(file, arguments["unit"]), today(), arguments["lengths"])
+    page = fill_in("kit_sheet.html", sheet=laid, paper=arguments["paper"], title=TITLE)
     print_page(page, out, TITLE)
     click.echo(f"{out}: kit sheet of {laid.kit}, {laid.unit}")
     return 0
@@ -130,15 +137,17 @@ def sheet(file: Path, **asked: Unpack[SheetAsked]) -> int:
 @posting
 def pack(
     file: Path, address: str, options: tuple[str, ...], by_hand: tuple[str, ...], job: str,
-    **asked: Unpack[PackAsked],
+    **arguments: Unpack[KitPackArguments],
 ) -> int:  # fmt: skip
     """Draw a kit from the shelf's ledger: all of its parts in one request, or nothing."""
     from gapwright.kit.packing import Packing, pack_kits
     from gapwright.output.rendering import render
     from specs.files.read import read_kit
 
-    case = read_kit(file, asked["unit"])
-    packing = Packing(case, asked["count"], options, by_hand, job)
-    packed = pack_kits(packing, address, said_by(asked["who"], asked["why"], asked["key"]))
-    click.echo(render(packed, asked["lengths"], as_json=asked["as_json"]))
+    case = read_kit(file, arguments["unit"])
+    packing = Packing(case, arguments["count"], options, by_hand, job)
+    packed = pack_kits(
+        packing, address, author_of(arguments["who"], arguments["why"], arguments["key"])
+    )
+    click.echo(render(packed, arguments["lengths"], as_json=arguments["as_json"]))
     return 0

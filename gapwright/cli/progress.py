@@ -18,12 +18,12 @@ FIRST = 1.0  # seconds before the first word
 
 
 @contextmanager
-def patience(watch: Watch) -> Iterator[None]:
+def progress_shown(watch: Watch) -> Iterator[None]:
     """Keep one line of standard error up to date while the search goes on; Ctrl-C ends it.
 
     A second Ctrl-C ends the command, for whatever does not look at the watch.
     """
-    with _hearing(watch), telling(watch):
+    with _hearing(watch), progress_line(watch):
         yield
 
 
@@ -45,7 +45,7 @@ def _hearing(watch: Watch) -> Iterator[None]:
 
 
 @contextmanager
-def telling(watch: Watch) -> Iterator[None]:
+def progress_line(watch: Watch) -> Iterator[None]:
     """Keep that line up to date, for what hears Ctrl-C by itself."""
     if not sys.stderr.isatty():
         yield

@@ -48,7 +48,7 @@ class ServeOptions(TypedDict):
     "--time", "seconds", type=click.FloatRange(min=0.1, max=600), default=10.0, show_default=True,
     help="Stop each search after so many seconds with the best build so far.",
 )  # fmt: skip
-def serve(folder: Path, shelf: str | None, **asked: Unpack[ServeOptions]) -> int:
+def serve(folder: Path, shelf: str | None, **options: Unpack[ServeOptions]) -> int:
     """Show the units and jobs in FOLDER as pages for a tablet at the bench; Ctrl-C ends it."""
     from gapwright.extras import check_extra
 
@@ -57,9 +57,9 @@ def serve(folder: Path, shelf: str | None, **asked: Unpack[ServeOptions]) -> int
     from gapwright.web.security import reachable
     from gapwright.web.start import Lan, open_shop
 
-    port, lan = asked["port"], asked["lan"]
-    others = Lan(asked["token"] or "", asked["names"]) if lan else None
-    app, shown = open_shop(folder, shelf or "", asked["seconds"], others)
+    port, lan = options["port"], options["lan"]
+    others = Lan(options["token"] or "", options["names"]) if lan else None
+    app, shown = open_shop(folder, shelf or "", options["seconds"], others)
     click.echo(f"the bench page of {folder}: http://{reachable() if lan else 'localhost'}:{port}/")
     if lan:
         click.echo(f"token to come in with: {shown}\n{WARNING}")

@@ -1,4 +1,4 @@
-"""The command `gapwright sheet JOB...`: it reads its arguments, calls the desk, writes the file.
+"""The command `gapwright sheet JOB...`: it reads its arguments, calls the service, writes the file.
 
 Everything heavy is imported where it is needed, so that `--help` answers at once.
 """
@@ -47,7 +47,7 @@ class SheetOptions(TypedDict):
 @PAPER
 @BOTH_LENGTHS
 @stop_after(60.0, "build")
-def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[SheetOptions]) -> int:
+def sheet(jobs: tuple[Path, ...], out: Path | None, **options: Unpack[SheetOptions]) -> int:
     """Write the bench sheet of a rebuild: its parts, a drawing, the check to make.
 
     Several jobs make a stack of sheets, sheets.html, with one list of all there is to fetch in
@@ -61,8 +61,8 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[SheetOptions
     file = out or jobs[0].parent / f"{stem}.html"
     if out or file.parent.is_dir():  # else the job is not there either, and is what to name
         check_sheet_file(file)
-    reports = _answers(jobs, asked)
-    short = write_sheets(reports, file, asked["paper"], today(), asked["lengths"])
+    reports = _answers(jobs, options)
+    short = write_sheets(reports, file, options["paper"], today(), options["lengths"])
     for report in reports:
         click.echo(f"{file}: bench sheet of {headline(report)}")
     for words in short:
@@ -70,9 +70,9 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **asked: Unpack[SheetOptions
     return max(3 if short else 0, *map(exit_code, reports))
 
 
-def _answers(jobs: tuple[Path, ...], asked: SheetOptions) -> list[Report]:
+def _answers(jobs: tuple[Path, ...], options: SheetOptions) -> list[Report]:
     """Solve each job by itself; what is wrong with any of their files is told together."""
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.fit.service import fit_job
     from solver.engines.limits import Limits
     from specs.errors import InputError
@@ -80,10 +80,10 @@ def _answers(jobs: tuple[Path, ...], asked: SheetOptions) -> list[Report]:
     reports: list[Report] = []
     problems: list[Problem] = []
     for job in jobs:
-        limits = Limits(asked["seconds"])
+        limits = Limits(options["seconds"])
         try:
-            with patience(limits.watch):
-                reports.append(fit_job(job, asked["unit"], asked["shelf"], limits))
+            with progress_shown(limits.watch):
+                reports.append(fit_job(job, options["unit"], options["shelf"], limits))
         except InputError as error:
             problems += error.problems
     if problems:

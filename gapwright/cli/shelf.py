@@ -35,7 +35,7 @@ WHO = click.option("--who", envvar="GAPWRIGHT_WHO", help="Who does it; else your
 SEEN = click.option("--seen", type=int, help="Refuse if a lot moved since this entry of `list`.")
 
 
-class Posting(TypedDict):
+class PostingOptions(TypedDict):
     """The options of every command that posts."""
 
     who: str | None
@@ -45,7 +45,7 @@ class Posting(TypedDict):
     as_json: bool
 
 
-class OfAPart(Posting):
+class PartOptions(PostingOptions):
     """The options of every command that posts a movement of one part."""
 
     words: tuple[str, ...]
@@ -117,8 +117,8 @@ def init(address: str) -> int:
 
 
 def _moving(verb: str, kind: Kind, sentence: str, *options: Callable[[Command], Command]) -> None:
-    def command(address: str, **asked: Unpack[OfAPart]) -> int:
-        return _moved(address, kind, asked)
+    def command(address: str, **options: Unpack[PartOptions]) -> int:
+        return _moved(address, kind, options)
 
     shelf.command(verb, help=sentence)(_of_a_part(_options(command, *options)))
 
@@ -160,11 +160,11 @@ def list_(
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import OnHandAnswer
-    from gapwright.shelf.listing import listed
+    from gapwright.shelf.listing import on_hand_list
 
-    shown, found = lengths or "mm", listed(address, family, unit, gone=low > 0)
-    told = OnHandAnswer(found, low=low)
-    click.echo(dump(told, shown) if as_json else words.tell_shelf(found, low, shown))
+    shown, found = lengths or "mm", on_hand_list(address, family, unit, gone=low > 0)
+    answer = OnHandAnswer(found, low=low)
+    click.echo(dump(answer, shown) if as_json else words.on_hand_text(found, low, shown))
     return 0
 
 
@@ -182,11 +182,11 @@ def history(
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import ShelfHistoryAnswer
-    from gapwright.shelf.listing import told
+    from gapwright.shelf.listing import history_list
 
-    shown, found = lengths or "mm", told(address, family, size, job)
+    shown, found = lengths or "mm", history_list(address, family, size, job)
     moved = ShelfHistoryAnswer(found)
-    click.echo(dump(moved, shown) if as_json else words.tell_history(found, shown))
+    click.echo(dump(moved, shown) if as_json else words.ledger_text(found, shown))
     return 0
 
 
@@ -205,7 +205,7 @@ def history(
 @posting
 def import_(
     address: str, file: Path, mode: Mode, *, dry: bool, unit: Path | None, seen: int | None,
-    **asked: Unpack[Posting],
+    **options: Unpack[PostingOptions],
 ) -> int:  # fmt: skip
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
     from gapwright.output.answers import dump
@@ -213,12 +213,12 @@ def import_(
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import ImportedAnswer
 
-    wanted = files.Incoming(file, mode, asked["lengths"], unit, dry)
-    said = said_by(asked["who"], asked["why"], asked["key"], seen)
-    imported = files.import_counts(address, wanted, said)
-    shown = asked["lengths"] or "mm"
-    told = ImportedAnswer(imported)
-    click.echo(dump(told, shown) if asked["as_json"] else words.tell_imported(imported, shown))
+    wanted = files.ImportOptions(file, mode, options["lengths"], unit, dry)
+    author = author_of(options["who"], options["why"], options["key"], seen)
+    imported = files.import_counts(address, wanted, author)
+    shown = options["lengths"] or "mm"
+    answer = ImportedAnswer(imported)
+    click.echo(dump(answer, shown) if options["as_json"] else words.imported_text(imported, shown))
     return 0
 
 
@@ -295,36 +295,41 @@ def verify(address: str, links: tuple[str, ...], *, as_json: bool) -> int:
     printed = [read_link(link) for link in links]
     with open_shelf(address, look=False) as opened:
         name, found = opened.name, opened.verify(printed)
-    told = VerifiedAnswer(found, shelf=name)
-    click.echo(dump(told, None) if as_json else words.tell_verified(name, found, printed))
+    answer = VerifiedAnswer(found, shelf=name)
+    click.echo(dump(answer, None) if as_json else words.verified_text(name, found, printed))
     return 0
 
 
-def _moved(address: str, kind: Kind, asked: OfAPart) -> int:
+def _moved(address: str, kind: Kind, options: PartOptions) -> int:
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import PostedAnswer
     from gapwright.shelf.service import Move, moved, settled
     from gapwright.shelf.typed_part import Typed, part_asked
 
-    said = said_by(asked["who"], asked["why"], asked["key"], asked.get("seen"))
-    if kind in ("release", "issue") and asked["job"] and not asked["words"]:
-        posted = settled(address, kind, asked["job"], said)
+    author = author_of(options["who"], options["why"], options["key"], options.get("seen"))
+    if kind in ("release", "issue") and options["job"] and not options["words"]:
+        posted = settled(address, kind, options["job"], author)
     else:
         typed = Typed(
-            asked["words"], asked["measured"], asked["used"], asked["bin"], asked["label"],
-            asked["lengths"], asked["unit"],
-        )  # fmt: skip
+            options["words"],
+            options["measured"],
+            options["used"],
+            options["bin"],
+            options["label"],
+            options["lengths"],
+            options["unit"],
+        )
         part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
-        ways = asked.get("apart", False), asked.get("found", False)
-        posted = moved(address, Move(kind, part, number, asked["job"], *ways), said)
-    shown = asked["lengths"] or "mm"
-    told = PostedAnswer(posted)
-    click.echo(dump(told, shown) if asked["as_json"] else words.tell_posted(posted, shown))
+        ways = options.get("apart", False), options.get("found", False)
+        posted = moved(address, Move(kind, part, number, options["job"], *ways), author)
+    shown = options["lengths"] or "mm"
+    answer = PostedAnswer(posted)
+    click.echo(dump(answer, shown) if options["as_json"] else words.posted_text(posted, shown))
     return 0
 
 
-def said_by(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Author:
+def author_of(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Author:
     """What somebody says of a request; raises UsageError where nobody knows who it is."""
     from gapwright.shelf.service import Author
 

@@ -15,13 +15,13 @@ from gapwright.cli.options import (
     spreading,
     stop_after,
 )
-from gapwright.stock.shelf.options import AskedShelf
+from gapwright.stock.shelf.options import StockShelfOptions
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
-class KitAsked(CommonOptions):
+class StockKitOptions(CommonOptions):
     """The options of `stock kit`."""
 
     picture: Path | None
@@ -56,13 +56,15 @@ def stock() -> None:
 @click.option("--seed", type=int, default=1, show_default=True, help="Hold out other drums.")
 @click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
-def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAsked]) -> int:
+def kit(
+    unit: Path, history: tuple[Path, ...], share: str, **options: Unpack[StockKitOptions]
+) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 
     UNIT holds the unit with its prices. The history has a column for each pack or end play; a
     third of 30 drums or more is held out from the choice, and the kit tried on it.
     """
-    from gapwright.cli.progress import patience
+    from gapwright.cli.progress import progress_shown
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.stock.kit.chart import frontier_chart
@@ -70,26 +72,26 @@ def kit(unit: Path, history: tuple[Path, ...], share: str, **asked: Unpack[KitAs
     from gapwright.stock.kit.text import exit_code, share_of
     from solver.engines.limits import Limits
 
-    picture, out = asked["picture"], asked["out"]
+    picture, out = options["picture"], options["out"]
     if out is not None:
-        check_kit_file(out, replace=asked["replace"])
+        check_kit_file(out, replace=options["replace"])
     if picture is not None:
         check_picture(picture)
-    limits = Limits(asked["seconds"], asked["workers"])
-    seed = None if asked["use_all"] else asked["seed"]
-    with patience(limits.watch):
+    limits = Limits(options["seconds"], options["workers"])
+    seed = None if options["use_all"] else options["seed"]
+    with progress_shown(limits.watch):
         report = choose_kit(unit, history, share_of(share), limits, seed)
-    click.echo(render(report, asked["lengths"], as_json=asked["as_json"]))
+    click.echo(render(report, options["lengths"], as_json=options["as_json"]))
     if picture is not None:
         frontier_chart(report).save(picture)
     if out is not None:
-        there = write_kit(report, out, replace=asked["replace"])
-        said = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
-        click.echo(f"{out}: {said}", err=asked["as_json"])
+        there = write_kit(report, out, replace=options["replace"])
+        outcome = f"written; gapwright kit check {out}" if there else "not written: there is no kit"
+        click.echo(f"{out}: {outcome}", err=options["as_json"])
     return exit_code(report)
 
 
-class ShelfOptions(AskedShelf):
+class ShelfOptions(StockShelfOptions):
     """The options of `stock shelf`."""
 
     as_json: bool
@@ -124,24 +126,24 @@ class ShelfOptions(AskedShelf):
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @stop_after(300.0, "shelf")
 @spreading
-def shelf(unit: Path, **asked: Unpack[ShelfOptions]) -> int:
+def shelf(unit: Path, **options: Unpack[ShelfOptions]) -> int:
     """Choose how many of each size to hold for a period of jobs.
 
     UNIT holds the unit with its prices. The history has a column for each pack or end play. What
     is promised comes from simulating jobs in the order they come, on weeks that had no part in
     the choice; the same for the same --seed.
     """
-    from gapwright.cli.progress import telling
+    from gapwright.cli.progress import progress_line
     from gapwright.output.rendering import render
     from gapwright.stock.shelf.service import choose_shelf
     from gapwright.stock.shelf.text import exit_code, period_of
     from solver.engines.limits import Limits
 
-    limits = Limits(asked["seconds"])
-    with telling(limits.watch):
+    limits = Limits(options["seconds"])
+    with progress_line(limits.watch):
         report = choose_shelf(
-            unit, period_of(asked), asked["history"], asked["shelf"], limits,
-            workers=asked["workers"], cluster=asked["cluster"],
+            unit, period_of(options), options["history"], options["shelf"], limits,
+            workers=options["workers"], cluster=options["cluster"],
         )  # fmt: skip
-    click.echo(render(report, as_json=asked["as_json"]))
+    click.echo(render(report, as_json=options["as_json"]))
     return exit_code(report)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Unpack
 import click
 
 from gapwright.cli.options import FILE, LENGTHS, REPLACE, UNIT
-from gapwright.tell.options import AskedTell
+from gapwright.tell.options import TellOptions
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
 def tell(
     thickness: tuple[str, ...], count: Path | None, lengths: LengthUnit | None, *, replace: bool,
-    as_json: bool, **asked: Unpack[AskedTell],
+    as_json: bool, **options: Unpack[TellOptions],
 ) -> int:  # fmt: skip
     """Tell which families and sizes of a unit a part of this THICKNESS can be, with how sure.
 
@@ -47,8 +47,8 @@ def tell(
     from gapwright.tell.count_file import write_counts
     from gapwright.tell.pile import tell_parts
 
-    pile = tell_parts(thickness, asked)
+    pile = tell_parts(thickness, options)
     click.echo(render(pile, lengths, as_json=as_json))
     if count is not None:
         click.echo(write_counts(pile, count, replace=replace), err=as_json)
-    return 0 if all(one.to_shelf for one in pile.told) else 3
+    return 0 if all(one.to_shelf for one in pile.identified) else 3

@@ -122,8 +122,8 @@ def same_parts(covered: Covered) -> list[Run]:
     return [run for run, same in _runs(covered, looks) if same is not None]
 
 
-def _runs(covered: Covered, told: Callable[[int], T]) -> Iterator[tuple[Run, T]]:
-    for same, numbers in groupby(range(covered.course.count), told):
+def _runs(covered: Covered, key_of: Callable[[int], T]) -> Iterator[tuple[Run, T]]:
+    for same, numbers in groupby(range(covered.course.count), key_of):
         first, *rest = numbers
         yield Run(first, rest[-1] if rest else first), same
 

@@ -139,8 +139,8 @@ class _Panel:
         for nth, hole in enumerate(self.covered.holes, 1):
             yield f"hole {nth}: {hole_words(self.covered, hole, self.unit)}"
         if self.covered.history:
-            told = past(self.covered)
-            yield f"past drums: {told.served} of {told.seen} are served"
+            counts = past(self.covered)
+            yield f"past drums: {counts.served} of {counts.seen} are served"
 
 
 def _key(column: Column) -> None:

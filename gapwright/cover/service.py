@@ -22,7 +22,7 @@ from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import read_shelf
 from specs.gaps.job_gap import JobGap
-from specs.gaps.varied_reading import Moving, move_reading, move_space
+from specs.gaps.varied_reading import VariedReading, move_reading, move_space
 from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, Length, LengthError, parse_length, show
 
@@ -92,7 +92,7 @@ class Covered:
     """The cover of one space or reading that moves."""
 
     case: Case
-    moving: Moving
+    moving: VariedReading
     alone: bool
     """Whether other gaps were left aside, so that it may draw on the whole shelf."""
     gaps: tuple[str, ...]
@@ -198,7 +198,7 @@ def _length(case: Case, name: str, value: object) -> Length | None:
 
 
 def cover_case(
-    case: Case, asked: CoverOptions, history: History | None = None, limits: Limits | None = None
+    case: Case, options: CoverOptions, history: History | None = None, limits: Limits | None = None
 ) -> tuple[Covered, ...]:
     """Cover one gap or reading of a case, or every gap in turn.
 
@@ -206,7 +206,7 @@ def cover_case(
     ----------
     case
         The files as read.
-    asked
+    options
         The options of the cover.
     history
         Past drums, to mark where they lie.
@@ -219,39 +219,39 @@ def cover_case(
         Where the options do not suit the unit, or the history has no column of what moves.
     """
     clock = Clock(limits or Limits())
-    if asked.reading:
-        movings = [move_reading(case, asked.reading, asked.gap)]
-    elif asked.gap:
-        movings = [move_space(case, asked.gap)]
+    if options.reading:
+        varied_readings = [move_reading(case, options.reading, options.gap)]
+    elif options.gap:
+        varied_readings = [move_space(case, options.gap)]
     else:
         open_ = [name for name in case.unit.gaps if not JobGap(case, name).settled]
-        movings = [move_space(case, name) for name in open_]
-    _check_history(history, movings)
-    return tuple(_covered(case, moving, asked, history, clock) for moving in movings)
+        varied_readings = [move_space(case, name) for name in open_]
+    _check_history(history, varied_readings)
+    return tuple(_covered(case, moving, options, history, clock) for moving in varied_readings)
 
 
-def _check_history(history: History | None, movings: list[Moving]) -> None:
-    names = [moving.name for moving in movings]
+def _check_history(history: History | None, varied_readings: list[VariedReading]) -> None:
+    names = [moving.name for moving in varied_readings]
     if history is not None and not set(names) & set(history.columns):
         found = f"found the columns {', '.join(history.columns)}"
         raise InputError(Problem(f"{found}; name one {' or '.join(names)}", history.file, 1))
 
 
 def _covered(
-    case: Case, moving: Moving, asked: CoverOptions, history: History | None, clock: Clock
+    case: Case, moving: VariedReading, options: CoverOptions, history: History | None, clock: Clock
 ) -> Covered:
-    gaps = _gaps(case, moving, asked)
+    gaps = _gaps(case, moving, options)
     check_solvable(moving.case, gaps)
     past: tuple[tuple[Length, int], ...] = ()
     if history is not None and moving.name in history.columns:
         past = tuple(sorted(history.column(moving.name).items()))
     instance = instance_of(moving.case, stock_of(moving.case, gaps).all, gaps)
-    step = _resolution(case, moving, instance, past) if asked.step is None else asked.step
+    step = _resolution(case, moving, instance, past) if options.step is None else options.step
     if step <= ZERO:
         raise _usage(case, f"--step is {show(step, case.length)}; write a step above nothing")
     low, high = _range(moving, instance, step)
-    first = low if asked.first is None else asked.first
-    last = high if asked.last is None else asked.last
+    first = low if options.first is None else options.first
+    last = high if options.last is None else options.last
     count = floor((last - first).nm / step.nm) + 1
     _check_count(case, first, last, count)
     course = _course(moving, gaps, first, step, count)
@@ -262,17 +262,17 @@ def _covered(
     )  # fmt: skip
 
 
-def _gaps(case: Case, moving: Moving, asked: CoverOptions) -> tuple[str, ...]:
+def _gaps(case: Case, moving: VariedReading, options: CoverOptions) -> tuple[str, ...]:
     """Return the gaps that move, and those whose readings the job holds."""
     moved = moving.gaps()
-    if asked.alone or "job" not in case.origins["job"].source.data:
+    if options.alone or "job" not in case.origins["job"].source.data:
         return moved
     ready = [name for name in case.unit.gaps if not JobGap(moving.case, name).missing()]
     return tuple(name for name in case.unit.gaps if name in moved or name in ready)
 
 
 def _resolution(
-    case: Case, moving: Moving, instance: Instance, past: tuple[tuple[Length, int], ...]
+    case: Case, moving: VariedReading, instance: Instance, past: tuple[tuple[Length, int], ...]
 ) -> Length:
     """Return the coarsest step of a shop's that divides every length of the gap, or the finest."""
     lengths = [length.nm for length, _ in past]
@@ -285,7 +285,7 @@ def _resolution(
     return Length(next((s for s in unit if not any(nm % s for nm in lengths)), unit[-1]))
 
 
-def _range(moving: Moving, instance: Instance, step: Length) -> tuple[Length, Length]:
+def _range(moving: VariedReading, instance: Instance, step: Length) -> tuple[Length, Length]:
     """Return the least and greatest value some size could serve, a window's width beyond."""
     ends: list[Fraction] = []
     for gap in instance.gaps:
@@ -328,7 +328,7 @@ def _usage(case: Case, sentence: str) -> InputError:
 
 
 def _course(
-    moving: Moving, gaps: tuple[str, ...], first: Length, step: Length, count: int
+    moving: VariedReading, gaps: tuple[str, ...], first: Length, step: Length, count: int
 ) -> Course:
     case = moving.at(first)
     lots = stock_of(case, gaps).all
@@ -357,16 +357,16 @@ def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator
             yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
 
 
-def _steps(case: Case, moving: Moving) -> Iterator[Steps]:
+def _steps(case: Case, moving: VariedReading) -> Iterator[Steps]:
     """Yield the rule of thumb for each family of the gap; none for a one-sided window."""
     for name in moving.gaps():
-        told: set[str] = set()
+        seen: set[str] = set()
         for layout in JobGap(case, name).layouts.values():
             window = layout.window.gap
             for index, _ in selective(case.unit, layout):
                 family = case.unit.family_name(layout.stack[index].part)
-                if family not in told and window.low is not None and window.high is not None:
-                    told.add(family)
+                if family not in seen and window.low is not None and window.high is not None:
+                    seen.add(family)
                     factor = abs(layout.stack[index].factor)
                     yield from _widest(case, family, factor, window.high - window.low)
 

@@ -25,10 +25,10 @@ def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
     """Write the cover of each space line by line, one after the other."""
     for nth, one in enumerate(cover.moved):
         yield from [""] * bool(nth)
-        yield from _told(one, unit)
+        yield from _lines(one, unit)
 
 
-def _told(covered: Covered, unit: LengthUnit) -> Iterator[str]:
+def _lines(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     yield head(covered, unit)
     yield from (f"  {line}" for line in standing(covered))
     yield f"  [{strip(covered)}]"

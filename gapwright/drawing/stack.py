@@ -29,7 +29,7 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from specs.values.lengths import Length, LengthUnit
 
 
@@ -56,7 +56,7 @@ class ScaledDrawing:
 class _Layer:
     """A part of the stack, or its gap where `line` is None."""
 
-    line: Line | None
+    line: AssemblyStep | None
     thickness: Length
     label: str
 
@@ -88,14 +88,16 @@ def draw_stack(
     head = FACE + WORDS * len(above)
     bottom = head + (tall + high) / 2
     shapes = [*_face(gap, gap.last_end, bottom - high), *_face(gap, gap.first_end, bottom)]
-    shapes += _said(above, WORDS - 0.6) + _said(below, head + tall + FACE + WORDS - 0.6)
+    shapes += _label_lines(above, WORDS - 0.6) + _label_lines(
+        below, head + tall + FACE + WORDS - 0.6
+    )
     edges = _edges(layers, bottom, scale)
     places = spread([(low + top) / 2 for low, top in edges], APART, head + tall - 1, head + 1)
     for layer, (low, top), at in zip(layers, edges, places, strict=True):
         shapes += [_layer(layer, low, top), *_label(layer, (low + top) / 2, at)]
     whole = head + tall + FACE + WORDS * len(below) + 0.6
     title = f"{gap_name(gap)}: the stack as it stands on the bench"
-    return ScaledDrawing(picture(WIDE, whole, title, *shapes), _told(gap, scale))
+    return ScaledDrawing(picture(WIDE, whole, title, *shapes), _scale_note(gap, scale))
 
 
 def end_words(gap: GapAssembly) -> tuple[list[str], list[str]]:
@@ -121,15 +123,15 @@ def gap_at(gap: GapAssembly, between: Sequence[str]) -> int:
     The gap lies between the two faces that `between` names. Where these are not found, it lies
     under the rings at the top, or on top.
     """
-    names = [{line.family, line.label} for line in gap.lines]
+    names = [{line.family, line.label} for line in gap.steps]
     below = [{gap.first_end}, *names]
     above = [*names, {gap.last_end}]
     asked = set(between)
     for index, (one, other) in enumerate(zip(below, above, strict=True)):
         if len(asked) == 2 and asked & one and asked & other and asked <= one | other:  # noqa: PLR2004 - two faces
             return index
-    count = len(gap.lines)
-    while count and gap.lines[count - 1].kind == "ring":
+    count = len(gap.steps)
+    while count and gap.steps[count - 1].kind == "ring":
         count -= 1
     return count
 
@@ -162,7 +164,7 @@ def spread(wanted: Sequence[float], apart: float, first: float, last: float) -> 
 def _layers(gap: GapAssembly, between: Sequence[str], opening: str) -> list[_Layer]:
     layers = [
         _Layer(line, line.thickness, f"{line.number} {line.kind} {line.grade}".rstrip())
-        for line in gap.lines
+        for line in gap.steps
     ]
     if gap.on == "gap":
         open_ = _Layer(None, max(gap.gap, ZERO), opening)
@@ -212,24 +214,24 @@ def _face(gap: GapAssembly, end: str, y: float) -> list[str]:
     return [line((LEFT - 1, y + away), (RIGHT + 1, y + away), stroke=0.9 if heavy else 0.4)]
 
 
-def _said(lines: list[str], y: float) -> list[str]:
+def _label_lines(lines: list[str], y: float) -> list[str]:
     return [
         words((LEFT, y + WORDS * nth), text, most=WIDE - LEFT, bold=not nth)
         for nth, text in enumerate(lines)
     ]
 
 
-def _told(gap: GapAssembly, scale: Fraction) -> str:
+def _scale_note(gap: GapAssembly, scale: Fraction) -> str:
     ratio = f"{float(scale):g} : 1" if scale >= 1 else f"1 : {float(1 / scale):g}"
-    told = f"heights drawn {ratio}"
+    text = f"heights drawn {ratio}"
     if gap.on == "height" or gap.gap <= ZERO:
-        return f"{told}; there is no gap to draw"
+        return f"{text}; there is no gap to draw"
     if gap.gap.nm < LEAST_SEEN:
-        return f"{told}, the gap too: see it magnified beside its window"
-    return told
+        return f"{text}, the gap too: see it magnified beside its window"
+    return text
 
 
-def draw_part(part: Line, box: Box) -> str:
+def draw_part(part: AssemblyStep, box: Box) -> str:
     """Draw a part into a box, with the marks and the outline of its kind."""
     kind = part.kind
     if kind == "ring":

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.drawing.stack import draw_stack
-from gapwright.fit.assembly import GapAssembly, Line
+from gapwright.fit.assembly import AssemblyStep, GapAssembly
 from specs.models.unit import Pack
 from specs.values.lengths import ZERO, Length
 
@@ -50,7 +50,7 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
         last_end=first if backwards else last,
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "", thin=0, steels=0,
         out_first=(),
-        lines=tuple(replace(line, number=number) for number, line in enumerate(ordered, 1)),
+        steps=tuple(replace(line, number=number) for number, line in enumerate(ordered, 1)),
     )  # fmt: skip
     between = gap.measure.between if gap.measure else ()
     read = "gap" in layout.space.readings
@@ -58,17 +58,17 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
     return draw_stack(drawn, between, length, ROOM, opening=opening)
 
 
-def _lines(unit: Unit, layout: Arrangement) -> Iterator[Line]:
+def _lines(unit: Unit, layout: Arrangement) -> Iterator[AssemblyStep]:
     for place, label in zip(layout.stack, layout.labels, strict=True):
         least, _ = place.how_many
         for _ in range(max(least, 1)):
             yield _line(unit, place, label)
 
 
-def _line(unit: Unit, place: Place, label: str) -> Line:
+def _line(unit: Unit, place: Place, label: str) -> AssemblyStep:
     family = unit.family_of(place.part)
     sizes = [size.nominal for size in family.sizes.values()]
-    return Line(
+    return AssemblyStep(
         label=label, family=unit.family_name(place.part), also_called=family.also_called or "",
         kind=family.kind, thickness=family.fixed or max(sizes, default=ZERO),
         facing=place.facing or "", out_first=(),

@@ -184,7 +184,7 @@ class BuiltGapAnswer(Answer):
     """The end that is taken to run hotter; null for an end play."""
     out_first: list[str]
     """What must come out to reach the gap's parts."""
-    parts: list[PartAnswer] = key(lambda gap: [PartAnswer(line) for line in gap.lines])
+    parts: list[PartAnswer] = key(lambda gap: [PartAnswer(line) for line in gap.steps])
     """Its parts in the order they go in."""
 
 
@@ -631,7 +631,7 @@ class DoubtfulAnswer(Answer):
     gap: str
     """The gap's name."""
     would_be_explained_by: list[MistakeAnswer] = key(
-        lambda slips: [MistakeAnswer(slip) for slip in slips]
+        lambda mistakes: [MistakeAnswer(mistake) for mistake in mistakes]
     )
     """The single mistakes that would explain it."""
 
@@ -704,7 +704,7 @@ class NoFitAnswer(RebuildAnswer):
     """Why nothing fits."""
     doubtful: list[DoubtfulAnswer] = key(
         lambda report: [
-            DoubtfulAnswer(gap=gap, slips=slips) for gap, slips in report.doubtful.items()
+            DoubtfulAnswer(gap=gap, mistakes=mistakes) for gap, mistakes in report.doubtful.items()
         ]
     )
     """Gaps whose space no size the unit is made in could serve."""

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class AssemblyStep:
     """One part of a build, at its place in the order of assembly."""
 
     number: int = 0
@@ -80,7 +80,7 @@ class GapAssembly:
     steels: int
     out_first: tuple[str, ...]
     """What must come out to reach its parts."""
-    lines: tuple[Line, ...]
+    steps: tuple[AssemblyStep, ...]
 
     @property
     def tight(self) -> Length | None:
@@ -124,13 +124,13 @@ def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAsse
     return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
-def fetched(gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[Line, Lot]]:
+def fetched(gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[AssemblyStep, Lot]]:
     """Yield each chosen part of a build with its lot; a part that gaps share comes once."""
     seen = {""}
-    for line in (line for gap in gaps for line in gap.lines):
-        if line.lot is not None and not (line.shared and line.shared in seen):
-            seen.add(line.shared)
-            yield line, line.lot
+    for step in (step for gap in gaps for step in gap.steps):
+        if step.lot is not None and not (step.shared and step.shared in seen):
+            seen.add(step.shared)
+            yield step, step.lot
 
 
 class _Stock:
@@ -165,7 +165,7 @@ def _gap_lines(
     window = layout.window
     first, last = gap.ends
     backwards = gap.first_in == last
-    lines = _numbered(_parts(case, instance, build, index, layout, stock), backwards=backwards)
+    steps = _numbered(_parts(case, instance, build, index, layout, stock), backwards=backwards)
     return GapAssembly(
         name=posed.name,
         is_pack=isinstance(gap, Pack),
@@ -179,15 +179,15 @@ def _gap_lines(
         last_end=first if backwards else last,
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "",
         thin=thin_in(instance, build, index),
-        steels=sum(line.kind == "steel" for line in lines),
+        steels=sum(step.kind == "steel" for step in steps),
         out_first=gap.reach.out_first,
-        lines=lines,
+        steps=steps,
     )
 
 
 def _parts(
     case: Case, instance: Instance, build: Build, index: int, layout: Arrangement, stock: _Stock
-) -> list[list[Line]]:
+) -> list[list[AssemblyStep]]:
     """Return the lines of each place in the order of the stack, not numbered yet."""
     posed = instance.gaps[index].layouts[build[index].layout]
     filled = {
@@ -202,14 +202,14 @@ def _parts(
 
 def _lines_at(
     case: Case, instance: Instance, place: Place, label: str, filled: list[_Drawn] | None
-) -> Iterator[Line]:
+) -> Iterator[AssemblyStep]:
     family = case.unit.family_of(place.part)
     shared = case.unit.shared_parts.get(place.part)
     facing = place.facing or (shared.facing if shared else None) or ""
     if place.lining_faces:
         facing = f"lining to the {place.lining_faces}" + (f", {facing}" if facing else "")
     reach = place.reach or (shared.reach if shared else None)
-    line = Line(
+    step = AssemblyStep(
         label=label,
         shared=place.part if shared else "",
         family=case.unit.family_name(place.part),
@@ -220,11 +220,11 @@ def _lines_at(
         out_first=reach.out_first if reach else (),
     )
     if filled is None:
-        yield line
+        yield step
         return
     for drawn in filled:
         yield replace(
-            line,
+            step,
             size=drawn.lot.size,
             grade=_grade(case, instance, drawn.part),
             thickness=drawn.lot.thickness,
@@ -242,8 +242,8 @@ def _grade(case: Case, instance: Instance, part: int) -> str:
     return written or ("thin" if choice.grade else "thick")
 
 
-def _numbered(places: list[list[Line]], *, backwards: bool) -> tuple[Line, ...]:
+def _numbered(places: list[list[AssemblyStep]], *, backwards: bool) -> tuple[AssemblyStep, ...]:
     if backwards:
         places = [place[::-1] for place in reversed(places)]
-    lines = [line for place in places for line in place]
-    return tuple(replace(line, number=number) for number, line in enumerate(lines, 1))
+    steps = [step for place in places for step in place]
+    return tuple(replace(step, number=number) for number, step in enumerate(steps, 1))

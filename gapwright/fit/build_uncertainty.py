@@ -24,7 +24,7 @@ Ends = tuple[Length | None, Length | None]
 
 
 @dataclass(slots=True)
-class Doubts:
+class BuildUncertainty:
     """The chances of a job's builds to lie in their windows, worked out as they are asked for.
 
     `choices` are those of the instance, `step` the step of its grid in nanometres.

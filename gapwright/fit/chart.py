@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.figure import Column
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.heat import Heat, Warmed
+    from gapwright.fit.heat import Heat, HeatedSteel
     from gapwright.fit.report import Report
 
 WIDE, ROW, HEAD, FOOT, LEFT, LETTERS = 186.0, 4.0, 10.4, 14.0, 56.0, 116
@@ -50,14 +50,14 @@ def _chart(title: str, shown: list[tuple[GapAssembly, Heat]]) -> Chart:
             column.line(f"{gap_name(gap)}: {_head(heat)}", bold=True, left=2)
             column.line(_end(gap, gap.last_end), left=2)
             column.skip(HEAD - 1 - 2 * column.LINE)
-            _pack(column.axes(ROW * len(gap.lines), LEFT), gap, heat)
+            _pack(column.axes(ROW * len(gap.steps), LEFT), gap, heat)
             column.line(f"{_end(gap, gap.first_end)}, goes in first", left=2)
             foot = wrap(_foot(heat), LETTERS)
             for words in foot:
                 column.line(words, left=2)
             column.skip(FOOT - (1 + len(foot)) * column.LINE)
 
-    high = sum(HEAD + ROW * len(gap.lines) + FOOT for gap, _ in shown)
+    high = sum(HEAD + ROW * len(gap.steps) + FOOT for gap, _ in shown)
     return Chart(title, WIDE, high, paint)
 
 
@@ -67,17 +67,17 @@ def _pack(axes: Axes, gap: GapAssembly, heat: Heat) -> None:
     longest = max(
         max(_figure(heat, steel), _figure(heat, steel, thick=True)) for steel in heat.steels
     )
-    names = [f"{part.number} {part_name(part)}" for part in gap.lines]
+    names = [f"{part.number} {part_name(part)}" for part in gap.steps]
     axes.set_yticks(range(len(names)), names)
     axes.set(ylim=(-0.5, len(names) - 0.5), xlim=(0, float(longest or 1) * ROOM), xticks=[])
     axes.spines["bottom"].set_visible(False)
     axes.tick_params(left=False)
-    for row, part in enumerate(gap.lines):
+    for row, part in enumerate(gap.steps):
         if part.number in steels:
             _bar(axes, heat, steels[part.number], row)
 
 
-def _bar(axes: Axes, heat: Heat, steel: Warmed, row: int) -> None:
+def _bar(axes: Axes, heat: Heat, steel: HeatedSteel, row: int) -> None:
     """Draw the bar of a steel, the frame of a thick one below it, and its heated faces."""
     figure, thick = _figure(heat, steel), _figure(heat, steel, thick=True)
     hottest = steel in heat.hottest
@@ -89,10 +89,10 @@ def _bar(axes: Axes, heat: Heat, steel: Warmed, row: int) -> None:
         axes.barh(
             at, float(long), high, color="white", edgecolor="black", hatch=marks, linewidth=line
         )
-    told = f"{_told(heat, steel)}{', hottest' if hottest else ''}"
+    label = f"{_steel_label(heat, steel)}{', hottest' if hottest else ''}"
     weight = "bold" if hottest else "normal"
     end = float(max(figure, thick)) + 0.01 * axes.get_xlim()[1]
-    axes.text(end, row, told, va="center", weight=weight)
+    axes.text(end, row, label, va="center", weight=weight)
     for heated, at, mark in zip(steel.heated, (row - 0.42, row + 0.42), "^v", strict=True):
         if heated:
             axes.plot(0, at, mark, color="black", markersize=3, clip_on=False)
@@ -108,7 +108,7 @@ def _end(gap: GapAssembly, end: str) -> str:
     return f"{end} end" + (f" (heat end, {end} side, as stated)" if end == gap.heat_end else "")
 
 
-def _figure(heat: Heat, steel: Warmed, *, thick: bool = False) -> Fraction:
+def _figure(heat: Heat, steel: HeatedSteel, *, thick: bool = False) -> Fraction:
     """Return the rise in kelvin, or as a multiple of a thick steel's, heated on both faces."""
     rise = steel.rise
     if rise is None:
@@ -116,7 +116,7 @@ def _figure(heat: Heat, steel: Warmed, *, thick: bool = False) -> Fraction:
     return rise / steel.beside_thick if thick else Fraction(rise)
 
 
-def _told(heat: Heat, steel: Warmed) -> str:
+def _steel_label(heat: Heat, steel: HeatedSteel) -> str:
     if steel.rise is not None:
         return degrees(steel.rise)
     return f"{float(_figure(heat, steel)):.2f} times"

@@ -30,7 +30,7 @@ ENOUGH = 950_000  # millionths; below it, or below what is asked, it is said wha
 
 
 @dataclass(frozen=True, slots=True)
-class Again:
+class MeasureAgain:
     """Something to measure again, and the chance of the gap if it came out the same.
 
     It then counts as free of doubt, so no better reading of it can bring more.
@@ -43,7 +43,7 @@ class Again:
 
 
 @dataclass(frozen=True, slots=True)
-class GapSure:
+class GapConformance:
     """The chance that one gap lies in its window, and its uncertainty."""
 
     name: str
@@ -51,7 +51,7 @@ class GapSure:
     """The combined standard uncertainty of the gap."""
     chance: Chance
     """That the true gap lies in its window."""
-    again: tuple[Again, ...]
+    again: tuple[MeasureAgain, ...]
     """Where that is low: what to measure again, what brings most first."""
 
     @property
@@ -61,16 +61,16 @@ class GapSure:
 
 
 @dataclass(frozen=True, slots=True)
-class Sure:
+class Conformance:
     """The chances of a whole build: of each gap, and of all together."""
 
-    gaps: tuple[GapSure, ...]
+    gaps: tuple[GapConformance, ...]
     every: Chance
     """That all gaps lie in their windows."""
     tilted: tuple[Tilt, ...]
 
 
-def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Sure:
+def conformance_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Conformance:
     """Work out the chance of each gap of a build to lie in its window, and that of all together.
 
     Parameters
@@ -84,7 +84,7 @@ def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Su
     """
     doubts = [gap_terms(case, gap) for gap in gaps]
     sure = tuple(_gap_sure(*each, enough) for each in zip(gaps, doubts, strict=True))
-    return Sure(
+    return Conformance(
         sure,
         _every(
             [
@@ -99,7 +99,7 @@ def sure_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Su
 def gap_terms(case: Case, gap: GapAssembly) -> tuple[Contribution, ...]:
     """Return the contributions to the uncertainty of one gap of a build."""
     placed: dict[str, tuple[Lot, ...]] = {}
-    for line in gap.lines:
+    for line in gap.steps:
         if line.lot is not None:
             placed[line.label] = (*placed.get(line.label, ()), line.lot)
     return terms_of(JobGap(case, gap.name), _layout(case, gap), placed)
@@ -109,11 +109,11 @@ def _layout(case: Case, gap: GapAssembly) -> str:
     return case.unit.gaps[gap.name].layout_meant(gap.layout)
 
 
-def _gap_sure(gap: GapAssembly, terms: Sequence[Contribution], enough: int) -> GapSure:
+def _gap_sure(gap: GapAssembly, terms: Sequence[Contribution], enough: int) -> GapConformance:
     chance = _inside(gap, terms)
     again = _again(gap, terms, chance) if chance.least < enough else ()
     ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
-    return GapSure(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
+    return GapConformance(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
 
 
 def _inside(gap: GapAssembly, terms: Sequence[Contribution]) -> Chance:
@@ -133,9 +133,9 @@ def _every(gaps: Sequence[Doubtful]) -> Chance:
     return every
 
 
-def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> Iterator[Again]:
+def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> Iterator[MeasureAgain]:
     for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
         rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
         then = _inside(gap, rest)
         if then.least > now.most:  # better for certain, not only by its bounds
-            yield Again(kind, name, then)
+            yield MeasureAgain(kind, name, then)

@@ -13,7 +13,7 @@ from specs.values.lengths import show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.conformance import Again, GapSure, Sure
+    from gapwright.fit.conformance import Conformance, GapConformance, MeasureAgain
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.report import Report
     from specs.uncertainty.distribution import Chance
@@ -25,7 +25,7 @@ NEARLY = 999_000
 SPLIT = 2_500  # bounds nearer than this are one figure to a person
 
 
-def sure_words(sure: Sure, name: str, unit: LengthUnit) -> Iterator[str]:
+def sure_words(sure: Conformance, name: str, unit: LengthUnit) -> Iterator[str]:
     """Say how sure one gap is."""
     gap = next(gap for gap in sure.gaps if gap.name == name)
     yield f"sure: {percent(gap.chance.least)} in its window (u {show(gap.u, unit)})"
@@ -39,16 +39,16 @@ def unsure_words(unsure: Report, demand: Demand, unit: LengthUnit) -> Iterator[s
     yield f"Builds land every gap in its window, but none makes every gap {asked} % sure."
     yield "The best of them, were that not asked:"
     for gap in unsure.gaps:
-        parts = Counter(f"{line.family} {line.size}" for line in gap.lines if line.lot)
-        told = ", ".join(f"{count} x {name}" for name, count in parts.items())
-        yield f"  {gap.name}: {gap_text(gap, unit)}" + (f" with {told}" if told else "")
+        parts = Counter(f"{line.family} {line.size}" for line in gap.steps if line.lot)
+        words = ", ".join(f"{count} x {name}" for name, count in parts.items())
+        yield f"  {gap.name}: {gap_text(gap, unit)}" + (f" with {words}" if words else "")
         if unsure.sure:
             yield from (f"    {line}" for line in sure_words(unsure.sure, gap.name, unit))
     if unsure.sure:
         yield from job_words(unsure.sure)
 
 
-def tilt_words(sure: Sure, unit: LengthUnit) -> Iterator[str]:
+def tilt_words(sure: Conformance, unit: LengthUnit) -> Iterator[str]:
     """Name the readings whose places differ as if something lay askew."""
     for tilt in sure.tilted:
         one, two = tilt.places
@@ -59,7 +59,7 @@ def tilt_words(sure: Sure, unit: LengthUnit) -> Iterator[str]:
         yield "  See that piston and plates lie flat and the load is even, and read again."
 
 
-def job_words(sure: Sure) -> Iterator[str]:
+def job_words(sure: Conformance) -> Iterator[str]:
     """Say how sure all gaps of a job are together, where it has several."""
     if len(sure.gaps) > 1:
         yield f"sure of all gaps together: {_range(sure.every)}"
@@ -84,13 +84,13 @@ def _range(chance: Chance) -> str:
     return f"{least} at least, {most} at most: they share readings or parts"
 
 
-def _again(gap: GapSure) -> str:
-    told = [f"{_named(one)} (at best {percent(one.then.least)} then)" for one in gap.again]
-    more = f", and {len(told) - MOST_NAMED} more" if len(told) > MOST_NAMED else ""
-    return ", ".join(told[:MOST_NAMED]) + more
+def _again(gap: GapConformance) -> str:
+    words = [f"{_named(one)} (at best {percent(one.then.least)} then)" for one in gap.again]
+    more = f", and {len(words) - MOST_NAMED} more" if len(words) > MOST_NAMED else ""
+    return ", ".join(words[:MOST_NAMED]) + more
 
 
-def _named(again: Again) -> str:
+def _named(again: MeasureAgain) -> str:
     if again.kind == "gauge":
         return f"with a better {again.name}"
     return f"`{again.name}`" if again.kind == "reading" else again.name

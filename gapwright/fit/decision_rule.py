@@ -14,7 +14,7 @@ from specs.errors import InputError, Problem, quoted
 from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
-    from gapwright.fit.build_uncertainty import Doubts
+    from gapwright.fit.build_uncertainty import BuildUncertainty
     from solver.problem.instance import GapBuild, GridLayout
     from specs.uncertainty.distribution import Chance
 
@@ -63,10 +63,10 @@ def demand_of(sure: str | None, *, why: bool) -> Demand | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Surely:
+class ConformanceTest:
     """The test that the solver puts to each build of a gap: whether it is sure enough."""
 
-    doubts: Doubts
+    doubts: BuildUncertainty
     demand: Demand
 
     def __call__(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> bool:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import GapAssembly, assemblies_of
-from gapwright.fit.conformance import sure_of
+from gapwright.fit.conformance import conformance_of
 from gapwright.fit.report import Beside, Ranked, Report, Reseat
 from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 EXPLAIN_SECONDS = 10
 
 
-def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
+def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
     """Add to the report of a fit its assemblies, how sure it is, and what is worth knowing of it.
 
     Parameters
@@ -41,7 +41,7 @@ def looked_around(report: Report, found: Fit, clock: Clock) -> Report:
     return replace(
         report,
         gaps=gaps,
-        sure=sure_of(report.case, gaps, report.enough),
+        sure=conformance_of(report.case, gaps, report.enough),
         leave=_leave(report.case, found),
         close=tuple(_close(report, found, gaps, clock)),
         reseat=tuple(_reseat(report, gaps)),

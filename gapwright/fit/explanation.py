@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.gaps.varied_reading import movings
+from specs.gaps.varied_reading import varied_readings
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from solver.engines.limits import Clock
     from solver.explain.aim_costs import AimCost
     from solver.problem.solution import Fit
-    from specs.gaps.varied_reading import Moving
+    from specs.gaps.varied_reading import VariedReading
     from specs.models.case import Case
 
 
@@ -32,14 +32,14 @@ class StableRange:
 
 
 @dataclass(frozen=True, slots=True)
-class Why:
+class Explanation:
     """The explanation of a fit: the costs of its aims, and the ranges of its readings."""
 
     costs: tuple[AimCost, ...]
     holdings: tuple[StableRange, ...]
 
 
-def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
+def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Explanation:
     """Explain a proved fit, as far as time allows.
 
     Parameters
@@ -58,10 +58,12 @@ def why_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Why:
     clock.limits.watch.words = "asking what each aim costs"
     costs = costs_of(found, clock)
     clock.limits.watch.words = "asking how far each reading may be off"
-    return Why(costs, tuple(_holding(found, moving, clock) for moving in movings(case, gaps)))
+    return Explanation(
+        costs, tuple(_holding(found, moving, clock) for moving in varied_readings(case, gaps))
+    )
 
 
-def _holding(found: Fit, moving: Moving, clock: Clock) -> StableRange:
+def _holding(found: Fit, moving: VariedReading, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
 
     factors = tuple(

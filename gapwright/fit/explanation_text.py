@@ -11,7 +11,7 @@ from specs.values.lengths import Length, number, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.explanation import StableRange, Why
+    from gapwright.fit.explanation import Explanation, StableRange
     from solver.explain.aim_costs import AimCost, More, Shift
     from solver.problem.instance import Build, Instance
     from solver.problem.solution import Fit
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 PRINTED = {"in": 2_540, "mm": 1_000, "thou": 2_540}  # nanometres in the last printed decimal
 
 
-def why_words(why: Why, found: Fit, unit: LengthUnit) -> Iterator[str]:
+def why_words(why: Explanation, found: Fit, unit: LengthUnit) -> Iterator[str]:
     """Say why a build is the answer, line by line."""
     yield "what each aim costs"
     widest = max((len(cost.aim) for cost in why.costs), default=0)

@@ -11,7 +11,7 @@ from specs.values.lengths import Length, number, show, show_beside_limits
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.models.case import Case
     from specs.models.gaps import Measure
@@ -59,7 +59,7 @@ def left_words(gap: GapAssembly, unit: LengthUnit) -> str:
     return "left: " + ", ".join(sides)
 
 
-def part_name(line: Line) -> str:
+def part_name(line: AssemblyStep) -> str:
     """Return a part's family, the maker's own word for it, its size and its grade."""
     family = f"{line.family} ({line.also_called})" if line.also_called else line.family
     grade = f" ({line.grade})" if line.grade and line.grade != line.size else ""
@@ -68,11 +68,11 @@ def part_name(line: Line) -> str:
 
 def chosen_words(gap: GapAssembly) -> str:
     """List the chosen parts of a gap, counted by name."""
-    counts = Counter(part_name(line) for line in gap.lines if line.lot)
+    counts = Counter(part_name(line) for line in gap.steps if line.lot)
     return ", ".join(f"{count} x {name}" if count > 1 else name for name, count in counts.items())
 
 
-def source_words(line: Line) -> list[str]:
+def source_words(line: AssemblyStep) -> list[str]:
     """Say where a part comes from: fixed, this unit, or its bin and lot."""
     if line.lot is None:
         return ["fixed"]
@@ -90,7 +90,7 @@ def place_of(lot: Lot) -> str:
     return f"bin {lot.bin}" if lot.bin else "shelf"
 
 
-def mind_words(line: Line) -> list[str]:
+def mind_words(line: AssemblyStep) -> list[str]:
     """Say what must come out before a part goes in, and which way it faces."""
     facts = []
     if line.out_first and not line.stays:
@@ -109,7 +109,7 @@ def measure_steps(measure: Measure | None) -> list[str]:
     if measure is None:
         return []
     between = ["between " + " and ".join(measure.between)] * bool(measure.between)
-    return [*between, *(said for said in (measure.held, measure.how) if said)]
+    return [*between, *(text for text in (measure.held, measure.how) if text)]
 
 
 def state_words(state: Mapping[str, str]) -> list[str]:

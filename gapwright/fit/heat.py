@@ -24,17 +24,17 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from specs.models.case import Case
     from specs.models.heating import Heating
     from specs.values.lengths import Length
 
 
 @dataclass(frozen=True, slots=True)
-class Warmed:
+class HeatedSteel:
     """One steel of a pack with its heat: heated faces, rise, and the thick steel beside it."""
 
-    line: Line
+    line: AssemblyStep
     heated: tuple[bool, bool]
     """Whether a lining runs on its lower and its upper face, as it lies on the bench."""
     thick: Length
@@ -81,7 +81,7 @@ class Engagement:
 class Heat:
     """The heat of the steels of one pack."""
 
-    steels: tuple[Warmed, ...]
+    steels: tuple[HeatedSteel, ...]
     """From the first that goes in."""
     share: Fraction
     """Their mass and heat capacity, of those of thick steels alone."""
@@ -96,7 +96,7 @@ class Heat:
         return 1 / self.share
 
     @property
-    def hottest(self) -> tuple[Warmed, ...]:
+    def hottest(self) -> tuple[HeatedSteel, ...]:
         """The steels with the greatest rise, all that share it."""
         most = max(steel.warmth for steel in self.steels)
         return tuple(steel for steel in self.steels if steel.warmth == most)
@@ -112,8 +112,8 @@ class Heat:
 def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
     """Compare a pack's steels with the thickest of their families; None without a steel."""
     written = case.unit.gaps[gap.name]
-    lines = [line for line in gap.lines if line.kind == "steel"]
-    if not lines or not isinstance(written, Pack):
+    steps = [line for line in gap.steps if line.kind == "steel"]
+    if not steps or not isinstance(written, Pack):
         return None
     layout = written.arrangements[written.layout_meant(gap.layout)]
     heated = heated_faces(case.unit, written, layout)
@@ -123,8 +123,8 @@ def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
         for label, faces in zip(layout.labels, heated, strict=True)
     }
     each = _per_warmth(case, written.heat, sum(map(sum, heated)))
-    steels = tuple(_warmed(case, line, at[line.label], each) for line in lines)
-    whole = sum((line.thickness for line in lines), ZERO)
+    steels = tuple(_warmed(case, line, at[line.label], each) for line in steps)
+    whole = sum((line.thickness for line in steps), ZERO)
     thick = sum((steel.thick for steel in steels), ZERO)
     return Heat(
         steels,
@@ -135,11 +135,13 @@ def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
     )
 
 
-def _warmed(case: Case, line: Line, heated: tuple[bool, bool], each: Fraction | None) -> Warmed:
+def _warmed(
+    case: Case, line: AssemblyStep, heated: tuple[bool, bool], each: Fraction | None
+) -> HeatedSteel:
     sizes = case.unit.families[line.family].sizes.values()
     thick = max((size.nominal for size in sizes), default=line.thickness)
     rise = None if each is None else each * sum(heated) / line.thickness.nm
-    return Warmed(line, heated, thick, rise)
+    return HeatedSteel(line, heated, thick, rise)
 
 
 def _per_warmth(case: Case, heating: Heating | None, faces: int) -> Fraction | None:

@@ -11,7 +11,7 @@ from gapwright.fit.heat import heat_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.heat import Engagement, Heat, Warmed
+    from gapwright.fit.heat import Engagement, Heat, HeatedSteel
     from gapwright.fit.report import Report
 
 FEW = 10  # degrees, below which a tenth is told
@@ -65,10 +65,10 @@ def _engagement(heat: Heat, has: Engagement) -> Iterator[str]:
 def heat_cost_words(report: Report) -> Iterator[str]:
     """Say of each thin steel what it costs in heat against a thick one in its place."""
     heats = [(gap.name, heat_of(report.case, gap)) for gap in report.gaps]
-    told = [line for name, heat in heats if heat for line in _costs(name, heat)]
-    if told:
+    lines = [line for name, heat in heats if heat for line in _costs(name, heat)]
+    if lines:
         yield "what each thin steel costs in heat"
-        yield from (f"  {line}" for line in told)
+        yield from (f"  {line}" for line in lines)
 
 
 def _costs(gap: str, heat: Heat) -> Iterator[str]:
@@ -77,7 +77,7 @@ def _costs(gap: str, heat: Heat) -> Iterator[str]:
             yield f"{gap}: {part_name(steel.line)} (number {steel.line.number}): {_cost(steel)}"
 
 
-def _cost(steel: Warmed) -> str:
+def _cost(steel: HeatedSteel) -> str:
     if steel.rise is None or steel.thick_rise is None:
         return f"warms {float(steel.beside_thick):.2f} times as much as a thick one there"
     more = degrees(steel.rise - steel.thick_rise)

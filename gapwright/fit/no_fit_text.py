@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Instance
     from specs.values.lengths import LengthUnit
 
-MOST_SLIPS = 6
+MOST_MISTAKES = 6
 
 
 def advice(report: Report, answer: NoFit, unit: LengthUnit) -> Iterator[str]:
@@ -65,14 +65,15 @@ def _missed(report: Report, answer: NoFit, name: str, unit: LengthUnit) -> Itera
 
 
 def _doubtful(report: Report, unit: LengthUnit) -> Iterator[str]:
-    for name, slips in report.doubtful.items():
+    for name, mistakes in report.doubtful.items():
         yield f"{name}: no size the unit is made in could serve this space, so doubt the reading"
-        if slips:
+        if mistakes:
             yield "  one mistake that would explain it, each to be looked at, none corrected here:"
-        for slip in slips[:MOST_SLIPS]:
-            yield f"  - {slip.words}: `{slip.reading}` would then be {show(slip.meant, unit)}"
-        if slips[MOST_SLIPS:]:
-            yield f"  and {len(slips) - MOST_SLIPS} more"
+        for mistake in mistakes[:MOST_MISTAKES]:
+            meant = show(mistake.meant, unit)
+            yield f"  - {mistake.words}: `{mistake.reading}` would then be {meant}"
+        if mistakes[MOST_MISTAKES:]:
+            yield f"  and {len(mistakes) - MOST_MISTAKES} more"
 
 
 def _reason(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]:

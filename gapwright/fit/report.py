@@ -11,9 +11,9 @@ from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.conformance import Sure
+    from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
-    from gapwright.fit.explanation import Why
+    from gapwright.fit.explanation import Explanation
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -110,13 +110,13 @@ class Report:
     """The last link of the ledger when the parts were chosen from it."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
-    sure: Sure | None = None
+    sure: Conformance | None = None
     """How sure a fit is."""
     demand: Demand | None = None
     """How sure each gap was asked to be."""
     unsure: Report | None = None
     """Where no build is as sure as that: the best that is not."""
-    why: Why | None = None
+    why: Explanation | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""
 
     @property

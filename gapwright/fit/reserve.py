@@ -20,8 +20,11 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.shelf.service import Author
     from inventory import Shelf
-    from inventory.movements import Balance, Part
+    from inventory.movements import Balance
     from specs.models.case import Case
+
+    Builds = Sequence[tuple[Case, tuple[GapAssembly, ...]]]
+    Agreed = Counter[tuple[str, str]]
 
 MOST_TRIES = 9
 Found = TypeVar("Found")
@@ -45,7 +48,7 @@ class UnaskedReleaseError(InputError):
     """An answer would release more of the parts its job holds than somebody agreed to."""
 
 
-def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> Reserved:
+def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reserved:
     """Reserve for a job just the parts that its answer takes from the shelf.
 
     Parts it holds already are not posted again. Parts it holds and the answer does not take are
@@ -55,10 +58,10 @@ def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> R
     ----------
     report
         The answer, a fit.
-    said
+    author
         Who asks and why.
     most
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
 
     Returns
     -------
@@ -72,23 +75,37 @@ def reserve(report: Report, said: Author, most: Counter[str] | None = None) -> R
     UnaskedReleaseError
         Where more would be released than `most`; nothing is posted then.
     """
-    return reserve_together([(report.case, report.gaps)], said, most)[report.case.job.name]
+    return reserve_together([(report.case, report.gaps)], author, most)[report.case.job.name]
 
 
-def to_release(report: Report) -> tuple[int, tuple[tuple[Part, int], ...]]:
-    """Count the parts a job holds on its ledger, and list those that the answer does not take."""
-    job = report.case.job.name
-    with open_shelf(report.case.ledger) as shelf:
+def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
+    """Count the parts that some jobs hold on their ledger, and list those no build of theirs takes.
+
+    Parameters
+    ----------
+    builds
+        The case of each job, and the assemblies of its build; all of one ledger.
+
+    Returns
+    -------
+    tuple
+        How many parts the jobs hold, and the releases that reserving the builds would post.
+    """
+    with open_shelf(builds[0][0].ledger) as shelf:
         balances = shelf.balances()
-    moves = changes(_wanted(report.gaps), balances, job)
-    held = sum(dict(one.holders).get(job, 0) for one in balances)
-    return held, tuple((one.part, one.number) for one in moves if one.kind == "release")
+    held, released = 0, []
+    for case, gaps in builds:
+        job = case.job.name
+        moves = changes(_wanted(gaps), balances, job)
+        held += sum(dict(one.holders).get(job, 0) for one in balances)
+        released += [move for move in moves if move.kind == "release"]
+    return held, tuple(released)
 
 
 def reserve_together(
-    builds: Sequence[tuple[Case, tuple[GapAssembly, ...]]],
-    said: Author,
-    most: Counter[str] | None = None,
+    builds: Builds,
+    author: Author,
+    most: Agreed | None = None,
 ) -> dict[str, Reserved]:
     """Reserve the parts of several jobs' builds in one request, all of them or none.
 
@@ -96,10 +113,10 @@ def reserve_together(
     ----------
     builds
         The case of each job, and the assemblies of its build.
-    said
+    author
         Who asks and why.
     most
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
 
     Returns
     -------
@@ -116,7 +133,7 @@ def reserve_together(
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
     wanted = {case.job.name: _wanted(gaps) for case, gaps in builds}
-    return _held(addresses[0], wanted, said, most) if addresses else {}
+    return _held(addresses[0], wanted, author, most) if addresses else {}
 
 
 def _wanted(gaps: tuple[GapAssembly, ...]) -> Counter[str]:
@@ -152,7 +169,7 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], said: Author, most: Counter[str] | None
+    address: str, wanted: dict[str, Counter[str]], author: Author, most: Agreed | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
@@ -163,17 +180,21 @@ def _held(
             # What one job gives up another may take: all that is released comes first.
             together.sort(key=lambda move: move.kind != "release")
             try:
-                _post(shelf, tuple(together), said, seen)
+                _post(shelf, tuple(together), author, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
             return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
         raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
 
 
-def _check_agreed(shelf: Shelf, moves: list[Movement], most: Counter[str] | None) -> None:
+def _check_agreed(shelf: Shelf, moves: list[Movement], most: Agreed | None) -> None:
     """Raise UnaskedReleaseError where more would be released than somebody agreed to."""
     released = [move for move in moves if move.kind == "release"]
-    over = [move for move in released if most is not None and move.number > most[move.part.lot_id]]
+    over = [
+        move
+        for move in released
+        if most is not None and move.number > most[move.job, move.part.lot_id]
+    ]
     if over:
         raise UnaskedReleaseError(*(
             Problem(f"{move.part}: {move.number} reserved for {move.job} would be given back",
@@ -200,10 +221,10 @@ def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tupl
     return (*less, *more)
 
 
-def _post(shelf: Shelf, movements: tuple[Movement, ...], said: Author, seen: int) -> None:
+def _post(shelf: Shelf, movements: tuple[Movement, ...], author: Author, seen: int) -> None:
     if movements:
-        key, why = said.key or uuid4().hex, said.why or "fit"
-        shelf.post(Request(key, said.who, why, movements), seen=seen)
+        key, why = author.key or uuid4().hex, author.why or "fit"
+        shelf.post(Request(key, author.who, why, movements), seen=seen)
 
 
 def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved:

@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
-from gapwright.fit.build_uncertainty import Doubts
-from gapwright.fit.conformance import sure_of
-from gapwright.fit.decision_rule import Surely
-from gapwright.fit.diagnostics import explained, looked_around, ranked
-from gapwright.fit.explanation import why_of
+from gapwright.fit.build_uncertainty import BuildUncertainty
+from gapwright.fit.conformance import conformance_of
+from gapwright.fit.decision_rule import ConformanceTest
+from gapwright.fit.diagnostics import diagnose, explained, ranked
+from gapwright.fit.explanation import explanation_of
 from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
@@ -25,10 +25,10 @@ from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
-    from collections import Counter
     from pathlib import Path
 
     from gapwright.fit.decision_rule import Demand
+    from gapwright.fit.reserve import Agreed
     from gapwright.shelf.service import Author
     from solver.problem.instance import Instance
     from solver.problem.solution import Answer
@@ -85,11 +85,11 @@ def fit_job(
 
 def fit_reserved(
     case: Case,
-    said: Author,
+    author: Author,
     limits: Limits | None = None,
     best: int = 1,
     *,
-    release: Counter[str] | None = None,
+    release: Agreed | None = None,
     **further: Unpack[Further],
 ) -> Report:
     """Solve a case and reserve the parts of its answer, all of them or none.
@@ -101,14 +101,14 @@ def fit_reserved(
     ----------
     case
         The job's files as read; its shelf is a ledger.
-    said
+    author
         Who asks and why.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     best
         How many of the best builds to list.
     release
-        The most to release of each lot, by the lot's code; None for as many as needed.
+        The most to release of each lot, by job and the lot's code; None for as many as needed.
     further
         `why` and `demand`, as for `fit_case`.
 
@@ -131,7 +131,7 @@ def fit_reserved(
     def attempt(again: int) -> Report:
         report = fit_case(case, limits, best, **further)
         fits = isinstance(report.answer, Fit)
-        posted = reserve(report, said, release) if fits else None
+        posted = reserve(report, author, release) if fits else None
         return replace(report, solved_again=again, reserved=posted)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")
@@ -180,11 +180,11 @@ def fit_case(
         return explained(report, answer, clock, why=why)
     if not isinstance(answer, Fit):
         return report
-    report = looked_around(report, answer, clock)
+    report = diagnose(report, answer, clock)
     if best > 1:
         report = replace(report, best=ranked(case, answer, best, clock))
     if why and answer.proved and not demand:
-        report = replace(report, why=why_of(case, answer, report.solved, clock))
+        report = replace(report, why=explanation_of(case, answer, report.solved, clock))
     return report
 
 
@@ -208,7 +208,8 @@ def _answer(case: Case, instance: Instance, demand: Demand | None, clock: Clock)
 
     if demand:
         instance = replace(
-            instance, sure=Surely(Doubts(case, instance.choices, instance.step), demand)
+            instance,
+            sure=ConformanceTest(BuildUncertainty(case, instance.choices, instance.step), demand),
         )
     return fit(instance, clock.rest())
 
@@ -218,7 +219,7 @@ def _unsure(report: Report, clock: Clock) -> Report:
     plain = fit_case(report.case, clock.rest())
     if not isinstance(plain.answer, Fit):
         return plain
-    sure = sure_of(report.case, plain.gaps, report.enough)
+    sure = conformance_of(report.case, plain.gaps, report.enough)
     return replace(report, unsure=replace(plain, sure=sure))
 
 

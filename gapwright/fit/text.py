@@ -60,11 +60,11 @@ UNDECIDED = "Nothing was found and nothing was ruled out. Give it more time: --t
 
 def fit_text(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Write a whole answer line by line, with the caution at its end."""
-    yield from _told(report, unit)
+    yield from _lines(report, unit)
     yield from ("", CAUTION)
 
 
-def _told(report: Report, unit: LengthUnit) -> Iterator[str]:
+def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield headline(report)
     if isinstance(report.answer, Fit):
         if report.demand:
@@ -162,9 +162,9 @@ def _gap(report: Report, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
     yield from (f"  {line}" for line in heat_words(heat_of(report.case, gap)))
     yield from [f"  {words}" for words in (checked_only(report, gap),) if words]
     yield f"  {_end(gap, gap.last_end)}"
-    labels = [part_name(line) for line in gap.lines]
+    labels = [part_name(line) for line in gap.steps]
     widest = max(map(len, labels), default=0)
-    for line, label, bar in reversed(list(zip(gap.lines, labels, bars(gap), strict=True))):
+    for line, label, bar in reversed(list(zip(gap.steps, labels, bars(gap), strict=True))):
         facts = "  ".join([show(line.thickness, unit), *source_words(line), *mind_words(line)])
         yield f"  {line.number:>3}  {bar:<{WIDTH}}  {label:<{widest}}  {facts}".rstrip()
     yield f"  {_end(gap, gap.first_end)}, goes in first"
@@ -266,8 +266,8 @@ FILLS = {
 
 def bars(gap: GapAssembly) -> list[str]:
     """Draw one bar for each line of a gap, as long as its part is thick, in the lines' order."""
-    thickest = max((line.thickness for line in gap.lines), default=None)
-    return [_bar(line.thickness, thickest, FILLS[line.kind]) for line in gap.lines]
+    thickest = max((line.thickness for line in gap.steps), default=None)
+    return [_bar(line.thickness, thickest, FILLS[line.kind]) for line in gap.steps]
 
 
 def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:

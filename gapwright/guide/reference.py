@@ -60,13 +60,13 @@ def answer_schema(verb: str = "") -> str:
 def reference() -> Iterator[str]:
     """The lines of the page."""
     yield OPENING
-    told: set[type[Answer]] = set()
+    described: set[type[Answer]] = set()
     for verb, classes in answers().items():
         yield f"## gapwright {verb}\n"
         yield f"{' or '.join(map(link, classes))}\n"
         for one in mentioned(classes):
-            if one not in told:
-                told.add(one)
+            if one not in described:
+                described.add(one)
                 yield f"### {title(one)}\n"
                 yield f"{about(one)}\n"
                 yield from table(one)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import fetched
-from gapwright.fit.diagnostics import explained, looked_around
+from gapwright.fit.diagnostics import diagnose, explained
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -81,7 +81,7 @@ def _built(case: Case, clock: Clock) -> Report:
         waiting={name: names for name, names in waiting.items() if name in mine},
     )
     if isinstance(answer, Fit):
-        return looked_around(report, answer, clock)
+        return diagnose(report, answer, clock)
     return explained(report, answer, clock, why=False) if isinstance(answer, NoFit) else report
 
 
@@ -99,7 +99,7 @@ def _used(report: Report, kit: Sizes) -> Sizes:
     fixed = Counter(
         (line.family, ONE_THICKNESS)
         for gap in report.gaps
-        for line in gap.lines
+        for line in gap.steps
         if line.lot is None
     )
     return chosen + (fixed & kit)

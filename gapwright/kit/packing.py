@@ -65,7 +65,7 @@ class Packed:
         return self.packing.case.length
 
 
-def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
+def pack_kits(packing: Packing, address: str, author: Author) -> Packed:
     """Draw kits from a ledger, all of them or none; a request with the same key is posted once.
 
     Parameters
@@ -74,7 +74,7 @@ def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
         The kits to pack.
     address
         The address of the ledger.
-    said
+    author
         Who asks, why, and the key of the request.
 
     Returns
@@ -98,7 +98,7 @@ def pack_kits(packing: Packing, address: str, said: Author) -> Packed:
     from_shelf, by_hand = _wanted(packing)
     drawing = KitDemand(packing.case.unit, from_shelf, packing.name)
     with open_shelf(address) as shelf:
-        return Packed(packing, _posted(shelf, drawing, said, packing), by_hand)
+        return Packed(packing, _posted(shelf, drawing, author, packing), by_hand)
 
 
 def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
@@ -115,16 +115,16 @@ def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:
     return wanted - by_hand, by_hand
 
 
-def _posted(shelf: Shelf, drawing: KitDemand, said: Author, packing: Packing) -> Posted:
-    key = said.key or uuid4().hex
-    why = said.why or f"packed {packing.count} x {kit_of(packing.case).name}"
+def _posted(shelf: Shelf, drawing: KitDemand, author: Author, packing: Packing) -> Posted:
+    key = author.key or uuid4().hex
+    why = author.why or f"packed {packing.count} x {kit_of(packing.case).name}"
     for _ in range(MOST_TRIES):
         before = shelf.history(key=key)
         if before:
             return _again(shelf, drawing, key, before)
         try:
             movements = drawn(drawing, shelf.balances(), shelf.name)
-            receipt = shelf.post(Request(key, said.who, why, movements))
+            receipt = shelf.post(Request(key, author.who, why, movements))
         except (ShortShelfError, OtherRequestError):
             continue  # somebody took of these lots meanwhile, or posted this very request
         except ShortKitError:

@@ -30,11 +30,11 @@ if TYPE_CHECKING:
 
 def check_text(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
     """Write a whole check line by line, with the caution where a job is built from the kit."""
-    yield from _told(check, unit)
+    yield from _lines(check, unit)
     yield from ("", CAUTION) if check.job else ()
 
 
-def _told(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
+def _lines(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
     kit = kit_of(check.case)
     yield f"{kit.name}, {check.case.unit.name}: {verdict(check)}"
     yield f"  {_worth(check)}"
@@ -52,8 +52,8 @@ def _told(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
         yield f"  nothing to choose, and nothing to cover: {', '.join(check.nothing_to_choose)}"
     if check.past:
         past = check.past
-        told = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
-        yield f"  past drums: {told}"
+        text = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
+        yield f"  past drums: {text}"
     yield from _lacks(check)
     if check.job:
         yield ""

@@ -130,12 +130,12 @@ def definitions(answers: Sequence[type[Answer]], at: str) -> dict[str, Any]:
 
 
 def _object(answer: type[Answer], at: str) -> dict[str, Any]:
-    said = sentences(answer)
+    descriptions = sentences(answer)
     properties: dict[str, Any] = {"shape": {"const": answer.shape}} if answer.shape else {}
     needed = [*properties]
     for name, hint in types(answer).items():
         left_out = answer.keys[name].left_out
-        properties[spoken(name)] = {"description": said[name]} | _schema(
+        properties[spoken(name)] = {"description": descriptions[name]} | _schema(
             hint, at, null=not left_out
         )
         needed += [] if left_out else [spoken(name)]
@@ -168,7 +168,7 @@ def _schema(hint: Any, at: str, *, null: bool = True) -> dict[str, Any]:  # noqa
 
 def table(answer: type[Answer]) -> Iterator[str]:
     """The keys of an answer as the guide lists them."""
-    said = sentences(answer)
+    descriptions = sentences(answer)
     yield "| key | value | meaning |"
     yield "| --- | --- | --- |"
     if answer.shape:
@@ -176,7 +176,7 @@ def table(answer: type[Answer]) -> Iterator[str]:
     for name, hint in types(answer).items():
         may_lack = " It may be left out." if answer.keys[name].left_out else ""
         value = words(hint, null=not may_lack)
-        yield f"| `{spoken(name)}` | {value} | {said[name]}{may_lack} |"
+        yield f"| `{spoken(name)}` | {value} | {descriptions[name]}{may_lack} |"
 
 
 def link(answer: type[Answer]) -> str:

@@ -101,7 +101,7 @@ def spoken(name: str) -> str:
     return name.rstrip("_").replace("_", " ")
 
 
-def plain(value: object, asked: LengthUnit | None, own: LengthUnit = "in") -> Any:  # noqa: ANN401 - JSON
+def plain(value: object, unit: LengthUnit | None, own: LengthUnit = "in") -> Any:  # noqa: ANN401 - JSON
     """A value of an answer as plain data.
 
     Lengths are shown in the unit that is asked for, otherwise in that of the nearest answer which
@@ -109,21 +109,21 @@ def plain(value: object, asked: LengthUnit | None, own: LengthUnit = "in") -> An
     """
     if isinstance(value, Answer):
         own = value.beside.get("length", own)
-        told = {"shape": value.shape} if value.shape else {}
+        keys = {"shape": value.shape} if value.shape else {}
         for name, one in value.keys.items():
             found = getattr(value, name)
             if found is not None or not one.left_out:
-                told[spoken(name)] = plain(found, asked, own)
-        return told
+                keys[spoken(name)] = plain(found, unit, own)
+        return keys
     if isinstance(value, list | tuple):
-        return [plain(one, asked, own) for one in value]
+        return [plain(one, unit, own) for one in value]
     if isinstance(value, dict):
-        return {name: plain(one, asked, own) for name, one in value.items()}
+        return {name: plain(one, unit, own) for name, one in value.items()}
     if isinstance(value, Length):
-        return {"nm": plain(value.nm, asked), "shown": show(value, asked or own)}
+        return {"nm": plain(value.nm, unit), "shown": show(value, unit or own)}
     if isinstance(value, Fraction):
         return int(value) if value.denominator == 1 else str(value)
-    return value(asked or own) if callable(value) else value
+    return value(unit or own) if callable(value) else value
 
 
 def dump(answer: Answer, unit: LengthUnit | None, *, compact: bool = False) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-    from gapwright.fit.assembly import Line
+    from gapwright.fit.assembly import AssemblyStep
     from gapwright.fit.report import Report
     from specs.models.lot import Lot
 
@@ -50,7 +50,7 @@ class _Taken:
     job: str
     shelf: Path
     lot: Lot
-    line: Line
+    line: AssemblyStep
 
 
 def front_of(reports: Sequence[Report], day: date) -> Front:

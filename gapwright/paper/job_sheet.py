@@ -57,7 +57,7 @@ if TYPE_CHECKING:
 
     from gapwright.drawing.stack import ScaledDrawing
     from gapwright.drawing.svg import Svg
-    from gapwright.fit.assembly import GapAssembly, Line
+    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
     from specs.models.case import Case
@@ -181,18 +181,18 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         ledger=f"{without_password(ledger)}, as of link {report.link}" * bool(report.link),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=said(warnings(report, first)),
+        warnings=sentences(warnings(report, first)),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),
-        advice=said(_advice(report, first)),
-        waiting=said(waiting(report)),
-        also=said(_also(report, first)),
+        advice=sentences(_advice(report, first)),
+        waiting=sentences(waiting(report)),
+        also=sentences(_also(report, first)),
         cautions=CAUTIONS,
     )
 
 
-def said(lines: Iterable[str]) -> tuple[Sentence, ...]:
+def sentences(lines: Iterable[str]) -> tuple[Sentence, ...]:
     """Split the command's lines into their indent, in levels of two blanks, and their words."""
     return tuple(
         Sentence(min((len(line) - len(line.lstrip())) // 2, DEEPEST), line.strip())
@@ -224,7 +224,7 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
     between = written.measure.between if written.measure else ()
     asked = described(report.case.unit, written, "gap")
     blanks = min(max(asked.places if asked else 0, FEWEST_BLANKS), MOST_BLANKS)
-    room = min(ROOM + ROW * len(gap.lines), MOST_ROOM)
+    room = min(ROOM + ROW * len(gap.steps), MOST_ROOM)
     only = checked_only(report, gap)
     sure = sure_words(report.sure, gap.name, unit) if report.sure else ()
     heat = heat_of(report.case, gap)
@@ -237,7 +237,7 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
         magnified=magnified(gap),
         stack=draw_stack(gap, between, unit, room),
         heat=pack_heat_chart(gap, heat).image() if heat and heat.engagement else None,
-        rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.lines),
+        rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.steps),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
         notes=(*([only] if only else []), *notes_of(report, gap)),
         places=range(1, blanks + 1),
@@ -247,12 +247,12 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
 
 
 def _row(
-    report: Report, gap: GapAssembly, line: Line, units: tuple[LengthUnit, LengthUnit]
+    report: Report, gap: GapAssembly, line: AssemblyStep, units: tuple[LengthUnit, LengthUnit]
 ) -> PartRow:
     shared = [
         other.name
         for other in report.gaps
-        if other is not gap and line.shared in {part.shared for part in other.lines} - {""}
+        if other is not gap and line.shared in {part.shared for part in other.steps} - {""}
     ]
     same = [f"the same one as in {name}" for name in shared]
     return PartRow(

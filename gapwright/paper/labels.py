@@ -39,7 +39,7 @@ class Label:
 
 
 def label_sheet(
-    address: str, asked: str = "", lengths: LengthUnit = "mm", unit: Path | None = None
+    address: str, selection: str = "", lengths: LengthUnit = "mm", unit: Path | None = None
 ) -> str:
     """Write the page of labels for lots on hand, in the order of their bins.
 
@@ -47,7 +47,7 @@ def label_sheet(
     ----------
     address
         The address of the ledger.
-    asked
+    selection
         A family, or the code of one lot; empty for all lots.
     lengths
         The unit of length for thicknesses.
@@ -61,9 +61,9 @@ def label_sheet(
     """
     check_extra("labels")
     name, link, balances = there_is(address)
-    parts = [one.part for one in balances if asked in ("", one.part.family, one.lot_id)]
+    parts = [one.part for one in balances if selection in ("", one.part.family, one.lot_id)]
     if not parts:
-        raise InputError(Problem(f'has nothing on hand of "{asked}" to label', name))
+        raise InputError(Problem(f'has nothing on hand of "{selection}" to label', name))
     known = read_unit(unit)[0] if unit else None
     parts.sort(key=lambda part: part.bin)
     labels = [

@@ -157,9 +157,9 @@ class ShelfHistoryAnswer(Answer, shape="gapwright shelf history 1"):
 
     shelf: str
     """The shelf."""
-    last_link: LinkAnswer | None = key(lambda told: _link(told.link))
+    last_link: LinkAnswer | None = key(lambda history: _link(history.link))
     """The last link of its ledger; null where nothing was posted."""
-    entries: list[EntryAnswer] = key(lambda told: [*map(EntryAnswer, told.entries)])
+    entries: list[EntryAnswer] = key(lambda history: [*map(EntryAnswer, history.entries)])
     """The movements in the order of the ledger."""
 
 

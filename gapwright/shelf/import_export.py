@@ -61,7 +61,7 @@ class Imported:
 
 
 @dataclass(frozen=True, slots=True)
-class Incoming:
+class ImportOptions:
     """A file to import, and how to read it."""
 
     file: Path
@@ -71,16 +71,16 @@ class Incoming:
     dry: bool = False
 
 
-def import_counts(address: str, asked: Incoming, said: Author) -> Imported:
+def import_counts(address: str, options: ImportOptions, author: Author) -> Imported:
     """Post all counts of a file in one request, or in a dry run report what they would change.
 
     Parameters
     ----------
     address
         The address of the ledger.
-    asked
+    options
         The file, and how to read it: `count` replaces the books' numbers, `add` adds to them.
-    said
+    author
         Who asks and why. Without a key, one is made from the file's bytes, so that the same file is
         posted once.
 
@@ -91,27 +91,27 @@ def import_counts(address: str, asked: Incoming, said: Author) -> Imported:
     OtherRequestError
         Where a stated key was posted before for another file; nothing is posted then.
     """
-    raw = _content(asked.file)
-    name = str(asked.file)
-    key = said.key or f"import {asked.mode} {sha256(raw).hexdigest()}"
+    raw = _content(options.file)
+    name = str(options.file)
+    key = author.key or f"import {options.mode} {sha256(raw).hexdigest()}"
     with open_shelf(address) as shelf:
         before = shelf.history(key=key)
         if before:
-            if said.key and _counts(before) != _listed(_rows(raw, asked), asked.mode):
+            if author.key and _counts(before) != _listed(_rows(raw, options), options.mode):
                 raise other_request(shelf, key)
             again = before[0].time
-            return Imported(shelf.name, name, asked.mode, asked.dry, (), again=again)
-        rows = _rows(raw, asked)
+            return Imported(shelf.name, name, options.mode, options.dry, (), again=again)
+        rows = _rows(raw, options)
         balances = shelf.balances()
         standing = {one.part: one for one in balances if one.on_hand or one.reserved}
-        moves, lines = _movements(rows, asked.mode, name, reserve=not standing)
-        if not asked.dry:
-            why = said.why or f"imported {shortened(visible(asked.file.name))}"
-            request = Request(key, said.who, why, moves)
-            _post(shelf, request, said.seen, name, lines)
+        moves, lines = _movements(rows, options.mode, name, reserve=not standing)
+        if not options.dry:
+            why = author.why or f"imported {shortened(visible(options.file.name))}"
+            request = Request(key, author.who, why, moves)
+            _post(shelf, request, author.seen, name, lines)
     reserved = sum(sum(row.reserved.values()) for row in rows)
     return Imported(
-        shelf.name, name, asked.mode, asked.dry, tuple(_changes(rows, asked.mode, standing)),
+        shelf.name, name, options.mode, options.dry, tuple(_changes(rows, options.mode, standing)),
         untold=_untold(rows, standing),
         reserved=0 if standing else reserved,
         left_out=reserved if standing else 0,
@@ -175,7 +175,7 @@ def _content(file: Path) -> bytes:
     return content(file)
 
 
-def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
+def _rows(raw: bytes, options: ImportOptions) -> list[Counted]:
     """Read the rows of a file, each lot once.
 
     Raises InputError with all that is wrong with them.
@@ -183,13 +183,13 @@ def _rows(raw: bytes, asked: Incoming) -> list[Counted]:
     from inventory.sheet import read_sheet
     from inventory.shelf_file import read_shelf_file
 
-    name = str(asked.file)
-    if asked.file.suffix.lower() in SHEETS:
-        rows = read_sheet(raw, name, asked.lengths)
+    name = str(options.file)
+    if options.file.suffix.lower() in SHEETS:
+        rows = read_sheet(raw, name, options.lengths)
     else:
         rows = read_shelf_file(raw, name)
-    if asked.unit:
-        rows = _named(rows, name, asked.unit)
+    if options.unit:
+        rows = _named(rows, name, options.unit)
     first: dict[Part, Counted] = {}
     problems = [
         Problem(f"{row.part} is listed in line {first[row.part].line} already; list it once",
@@ -272,5 +272,7 @@ def _changes(rows: list[Counted], mode: Mode, standing: dict[Part, Balance]) -> 
 
 
 def _untold(rows: list[Counted], standing: dict[Part, Balance]) -> tuple[Balance, ...]:
-    told = {row.part for row in rows}
-    return tuple(sorted((one for part, one in standing.items() if part not in told), key=in_order))
+    stated_parts = {row.part for row in rows}
+    return tuple(
+        sorted((one for part, one in standing.items() if part not in stated_parts), key=in_order)
+    )

@@ -42,7 +42,7 @@ class HistoryList:
     entries: tuple[Entry, ...]
 
 
-def listed(
+def on_hand_list(
     address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
 ) -> OnHandList:
     """List the parts on hand of a shelf, or of one of its families.
@@ -78,11 +78,11 @@ def listed(
     families = {known for known, _ in sizes}
     if family and family not in families:
         raise InputError(Problem(near(family, sorted(families), "families on hand"), name))
-    asked = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
-    return OnHandList(name, entry, link, tuple((*key, tuple(lots)) for key, lots in asked.items()))
+    chosen = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
+    return OnHandList(name, entry, link, tuple((*key, tuple(lots)) for key, lots in chosen.items()))
 
 
-def told(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
+def history_list(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:
     """List the movements of a shelf, or of a part of it.
 
     Parameters
@@ -101,11 +101,11 @@ def told(address: str, family: str = "", size: str = "", job: str = "") -> Histo
         code = family.upper() if CODE.fullmatch(family.upper()) else ""
         entries = shelf.history(lot=code, job=job)
         parts = ((entry, entry.movement.part) for entry in entries)
-        asked = [
+        chosen = [
             entry for entry, part in parts
             if code or (family in ("", part.family) and size in ("", part.size))
         ]  # fmt: skip
-        return HistoryList(shelf.name, link, tuple(asked))
+        return HistoryList(shelf.name, link, tuple(chosen))
 
 
 def _sizes_of(unit: Path | None) -> list[tuple[str, str]]:

@@ -63,7 +63,7 @@ class Move:
     """One movement as somebody asks for it, with the part as far as it is stated."""
 
     kind: Kind
-    asked: PartialName
+    wanted: PartialName
     number: int
     job: str = ""
     apart: bool = False
@@ -72,7 +72,7 @@ class Move:
     """The part is in somebody's hand, whatever the counts say."""
 
 
-def moved(address: str, move: Move, said: Author) -> Posted:
+def moved(address: str, move: Move, author: Author) -> Posted:
     """Post one movement of the lot that is meant.
 
     Parts that come to the shelf may make a new lot. Parts that leave come from a lot that is there.
@@ -83,7 +83,7 @@ def moved(address: str, move: Move, said: Author) -> Posted:
         The address of the ledger.
     move
         The movement, with the part as far as it is stated.
-    said
+    author
         Who asks and why.
 
     Raises
@@ -94,26 +94,26 @@ def moved(address: str, move: Move, said: Author) -> Posted:
         Where the key was posted before with another movement.
     """
     with open_shelf(address) as shelf:
-        before = _before(shelf, said.key)
+        before = _before(shelf, author.key)
         if before:
             return _again(shelf, move, before)
         if move.found:
-            return _found(shelf, move, said)
+            return _found(shelf, move, author)
         balances = shelf.balances()
         if move.kind in ("receive", "count", "return"):
             part, new = _brought(shelf, move, balances)
             movement = Movement(move.kind, part, move.number, move.job)
-            posted = _post(shelf, said, [movement], new=new)
+            posted = _post(shelf, author, [movement], new=new)
             return replace(posted, near=_near(part, balances)) if new else posted
         try:
-            return _post(shelf, said, _leaving(move, _left(shelf, move, balances)))
+            return _post(shelf, author, _leaving(move, _left(shelf, move, balances)))
         except ShortShelfError as short:
             if move.kind != "issue":
                 raise
             raise InputError(*short.problems, Problem(IN_HAND, shelf.name)) from None
 
 
-def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
+def settled(address: str, kind: Kind, job: str, author: Author) -> Posted:
     """Issue or release every part that is reserved for a job.
 
     Parameters
@@ -124,7 +124,7 @@ def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
         `issue` or `release`.
     job
         The job's name.
-    said
+    author
         Who asks and why.
 
     Raises
@@ -135,10 +135,10 @@ def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
         Where the key was posted before with other movements.
     """
     with open_shelf(address) as shelf:
-        before = _before(shelf, said.key)
+        before = _before(shelf, author.key)
         if before:
             if {(entry.movement.kind, entry.movement.job) for entry in before} != {(kind, job)}:
-                raise other_request(shelf, said.key)
+                raise other_request(shelf, author.key)
             return Posted(shelf.name, before, again=True)
         movements = [
             Movement(kind, balance.part, number, job, reserved=kind == "issue")
@@ -148,10 +148,10 @@ def settled(address: str, kind: Kind, job: str, said: Author) -> Posted:
         ]
         if not movements:
             raise InputError(Problem(f'nothing is reserved for "{job}"', shelf.name))
-        return _post(shelf, said, movements)
+        return _post(shelf, author, movements)
 
 
-def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
+def moved_together(address: str, moves: Sequence[Move], author: Author) -> Posted:
     """Post movements of several lots, each named by its code: all of them or none.
 
     Parameters
@@ -160,7 +160,7 @@ def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
         The address of the ledger.
     moves
         The movements.
-    said
+    author
         Who asks and why.
 
     Raises
@@ -171,20 +171,20 @@ def moved_together(address: str, moves: Sequence[Move], said: Author) -> Posted:
         Where the key was posted before with other movements.
     """
     with open_shelf(address) as shelf:
-        before = _before(shelf, said.key)
+        before = _before(shelf, author.key)
         if before:
             if _posted_sums(before) != _asked_sums(moves):
-                raise other_request(shelf, said.key)
+                raise other_request(shelf, author.key)
             return Posted(shelf.name, before, again=True)
         balances = shelf.balances()
         movements: list[Movement] = []
         for move in moves:
-            lot = the_lot(shelf.name, move.asked, balances)
+            lot = the_lot(shelf.name, move.wanted, balances)
             if move.kind in BRINGING:
                 movements.append(Movement(move.kind, lot.part, move.number))
             else:
                 movements += _leaving(move, lot)
-        return _post(shelf, said, movements)
+        return _post(shelf, author, movements)
 
 
 def posted_under(address: str, key: str) -> Posted | None:
@@ -208,9 +208,9 @@ def in_order(balance: Balance) -> tuple[str, str, str, str, str]:
     return part.family, part.size, part.bin, part.label, balance.lot_id
 
 
-def _post(shelf: Shelf, said: Author, movements: list[Movement], *, new: bool = False) -> Posted:
-    request = Request(said.key or uuid4().hex, said.who, said.why, tuple(movements))
-    receipt = shelf.post(request, seen=said.seen)
+def _post(shelf: Shelf, author: Author, movements: list[Movement], *, new: bool = False) -> Posted:
+    request = Request(author.key or uuid4().hex, author.who, author.why, tuple(movements))
+    receipt = shelf.post(request, seen=author.seen)
     entries = shelf.history(key=request.key, after=receipt.first - 1)
     return Posted(shelf.name, entries, receipt.again, new)
 
@@ -223,7 +223,7 @@ def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
     movements = [entry.movement for entry in before if entry.movement.kind == move.kind]
     same = (
         sum(movement.number for movement in movements) == move.number
-        and all(move.asked.is_lot(movement.part) for movement in movements)
+        and all(move.wanted.is_lot(movement.part) for movement in movements)
         and {movement.job for movement in movements} == {move.job}
     )
     if not same:
@@ -234,7 +234,7 @@ def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
 def _asked_sums(moves: Sequence[Move]) -> Sums:
     """Count the parts asked for by kind, lot and job; incoming parts are for no job."""
     return _sums(
-        ((move.kind, move.asked.lot_id, "" if move.kind in BRINGING else move.job), move.number)
+        ((move.kind, move.wanted.lot_id, "" if move.kind in BRINGING else move.job), move.number)
         for move in moves
     )
 
@@ -263,34 +263,34 @@ def _brought(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> tuple[P
 
     A new lot is as sold and unused unless stated otherwise.
     """
-    asked = move.asked
-    if asked.lot_id:
-        return the_lot(shelf.name, asked, balances).part, False
-    part = asked.new_lot
+    wanted = move.wanted
+    if wanted.lot_id:
+        return the_lot(shelf.name, wanted, balances).part, False
+    part = wanted.new_lot
     same = [one for one in balances if (one.part.family, one.part.size) == (part.family, part.size)]
     kin = [
         one for one in same
         if (one.part.thickness, one.part.condition) == (part.thickness, part.condition)
-        and asked.is_lot(one.part)
+        and wanted.is_lot(one.part)
     ]  # fmt: skip
     there = [one for one in kin if one.on_hand] or kin
     if move.apart or not there:
         if move.kind == "count" and not move.apart and any(one.on_hand for one in same):
             sentence = (
-                f"no lot of {asked} is as said, and there are others; {WHICH}, or --apart for a "
+                f"no lot of {wanted} is as said, and there are others; {WHICH}, or --apart for a "
                 "lot of its own"
             )
             raise InputError(Problem(sentence, shelf.name))
         return part, all(one.part != part for one in same)
-    return the_lot(shelf.name, asked, there).part, False
+    return the_lot(shelf.name, wanted, there).part, False
 
 
 def _left(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> Balance:
     """Return the lot that parts leave; where none has any to give, the ledger refuses it."""
-    lots = [one for one in balances if move.asked.is_lot(one.part)]
+    lots = [one for one in balances if move.wanted.is_lot(one.part)]
     lots = [one for one in lots if one.on_hand] or lots
     lots = [one for one in lots if _may_leave(one, move)] or lots
-    return the_lot(shelf.name, move.asked, lots or [one for one in balances if one.on_hand])
+    return the_lot(shelf.name, move.wanted, lots or [one for one in balances if one.on_hand])
 
 
 def _may_leave(balance: Balance, move: Move) -> bool:
@@ -316,29 +316,31 @@ def _near(part: Part, balances: tuple[Balance, ...]) -> str:
     return "" if part.family in families else nearest(part.family, sorted(families))
 
 
-def _denied(shelf: Shelf, asked: PartialName) -> tuple[Balance, bool]:
+def _denied(shelf: Shelf, wanted: PartialName) -> tuple[Balance, bool]:
     """Return the lot of a part in somebody's hand, and whether it is new.
 
     The books may have none of it on hand.
     """
-    lots = [one for one in shelf.balances() if asked.is_lot(one.part)]
+    lots = [one for one in shelf.balances() if wanted.is_lot(one.part)]
     lots = [one for one in lots if one.on_hand] or lots
-    if lots or asked.lot_id:
-        return the_lot(shelf.name, asked, lots), False
-    return Balance(asked.new_lot, asked.new_lot.lot_id, 0, 0), True
+    if lots or wanted.lot_id:
+        return the_lot(shelf.name, wanted, lots), False
+    return Balance(wanted.new_lot, wanted.new_lot.lot_id, 0, 0), True
 
 
-def _found(shelf: Shelf, move: Move, said: Author) -> Posted:
+def _found(shelf: Shelf, move: Move, author: Author) -> Posted:
     """Count the parts in somebody's hand that the books lack, and issue them."""
     for _ in range(MOST_TRIES):
         seen = shelf.revision()
-        lot, new = _denied(shelf, move.asked)
+        lot, new = _denied(shelf, move.wanted)
         movements = _leaving(move, lot)
         lacking = sum(one.number for one in movements if not one.reserved) - lot.free
         if lacking > 0:
             movements.insert(0, Movement("count", lot.part, lot.on_hand + lacking))
         try:
-            return _post(shelf, Author(said.who, said.why, said.key, seen), movements, new=new)
+            return _post(
+                shelf, Author(author.who, author.why, author.key, seen), movements, new=new
+            )
         except ChangedShelfError:
             continue  # somebody moved it meanwhile: the count is of the books as they are now
-    raise ChangedShelfError(shelf.name, f"{move.asked} moves all the time; try again")
+    raise ChangedShelfError(shelf.name, f"{move.wanted} moves all the time; try again")

@@ -26,7 +26,7 @@ PAST = {
 }  # fmt: skip
 
 
-def tell_posted(posted: Posted, unit: LengthUnit) -> str:
+def posted_text(posted: Posted, unit: LengthUnit) -> str:
     """Say what the ledger has of a request, and how its lots stand now."""
     lines = []
     if posted.again:
@@ -75,7 +75,7 @@ def when(time: datetime) -> str:
     return f"{time:%Y-%m-%d %H:%M}Z"
 
 
-def tell_shelf(listed: OnHandList, low: int, unit: LengthUnit) -> str:
+def on_hand_text(listed: OnHandList, low: int, unit: LengthUnit) -> str:
     """List the parts on hand by family and size, each lot on a line, lengths in `unit`.
 
     Sizes with fewer than `low` free parts are named at the end; 0 names none.
@@ -121,23 +121,23 @@ def _lot(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
     )
 
 
-def tell_history(told: HistoryList, unit: LengthUnit) -> str:
+def ledger_text(history: HistoryList, unit: LengthUnit) -> str:
     """List the movements of a shelf in the order of the ledger."""
-    link = f"; its last link is {told.link}" * bool(told.link)
-    if not told.entries:
-        return f"{told.shelf}: nothing moved that is as asked{link}"
+    link = f"; its last link is {history.link}" * bool(history.link)
+    if not history.entries:
+        return f"{history.shelf}: nothing moved that is as asked{link}"
     lines = table([
         (
             f"{entry.number:>6}", when(entry.time), entry.who,
             part_words(entry.movement.part, unit), _did(entry), _stands(entry), entry.why,
         )
-        for entry in told.entries
+        for entry in history.entries
     ])  # fmt: skip
-    more = so_many(len(told.entries), "entry", "entries")
-    return "\n".join([*lines, f"{told.shelf}: {more}{link}"])
+    more = so_many(len(history.entries), "entry", "entries")
+    return "\n".join([*lines, f"{history.shelf}: {more}{link}"])
 
 
-def tell_imported(imported: Imported, unit: LengthUnit) -> str:
+def imported_text(imported: Imported, unit: LengthUnit) -> str:
     """Say what a file has changed; of a dry run, list every lot it would change."""
     if imported.again:
         other = "recount" if imported.mode == "count" else "delivery"
@@ -216,11 +216,11 @@ def set_aside(report: Report) -> Iterator[str]:
         yield f"the shelf changed while this was solved; it was solved again, {again}"
 
 
-def tell_verified(name: str, verified: Verified, printed: Sequence[Link] = ()) -> str:
+def verified_text(name: str, verified: Verified, printed: Sequence[Link] = ()) -> str:
     """Say that the chain holds, and with it every printed link."""
     requests = so_many(verified.requests, "request")
     entries = so_many(verified.entries, "entry", "entries")
-    told = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"
+    history = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"
     if verified.requests:
-        told += f"\nits last link is {verified.requests}:{verified.link}"
-    return told + "".join(f"\nit holds link {link}, as it was printed" for link in printed)
+        history += f"\nits last link is {verified.requests}:{verified.link}"
+    return history + "".join(f"\nit holds link {link}, as it was printed" for link in printed)

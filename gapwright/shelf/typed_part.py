@@ -97,9 +97,11 @@ def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
 
 
 def _asked(typed: Typed, part: Part) -> PartialName:
-    asked = PartialName(part.family, part.size, "", part.thickness, typed.used)
-    bin_, label = (None if said is None else said.strip() for said in (typed.bin, typed.label))
-    return replace(asked, bin=bin_, label=label)
+    wanted = PartialName(part.family, part.size, "", part.thickness, typed.used)
+    bin_, label = (
+        None if author is None else author.strip() for author in (typed.bin, typed.label)
+    )
+    return replace(wanted, bin=bin_, label=label)
 
 
 def _number(text: str) -> int:
@@ -115,6 +117,6 @@ def _measured(typed: Typed) -> Length | None:
         length = parse_length(typed.measured, typed.lengths)
         check_proportion(length, "part", typed.measured, typed.lengths)
     except LengthError as error:
-        asked = ", or add --lengths in, mm or thou" * ("has no unit" in str(error))
-        raise InputError(Problem(f"{error}{asked}", field="--measured")) from None
+        wanted = ", or add --lengths in, mm or thou" * ("has no unit" in str(error))
+        raise InputError(Problem(f"{error}{wanted}", field="--measured")) from None
     return length

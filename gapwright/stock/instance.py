@@ -34,14 +34,14 @@ def gaps_of(case: Case, history: History) -> tuple[str, ...]:
     """
     unknown = [name for name in history.columns if name not in case.unit.gaps]
     if unknown:
-        told = near(unknown[0], [*case.unit.gaps], "packs and end plays")
-        raise InputError(Problem(told, history.file, 1))
+        sentence = near(unknown[0], [*case.unit.gaps], "packs and end plays")
+        raise InputError(Problem(sentence, history.file, 1))
     return tuple(name for name in case.unit.gaps if name in history.columns)
 
 
 def too_many(case: Case) -> InputError:
     """Return the refusal of a unit with a gap whose builds are too many to list."""
-    return InputError(_told(case, "a gap has too many ways to be filled to choose its stock"))
+    return InputError(_problem(case, "a gap has too many ways to be filled to choose its stock"))
 
 
 def posed(
@@ -97,7 +97,7 @@ def _narrowed(case: Case, instance: Instance) -> Instance:
         if len(bound) > 1:
             places = " and ".join(instance.gaps[nth].name for nth in bound)
             sentence = f'the rule "{rule.words}" counts parts of {places} together'
-            raise InputError(_told(case, f"{sentence}; for a choice of stock say `in` which"))
+            raise InputError(_problem(case, f"{sentence}; for a choice of stock say `in` which"))
         if rule.gap >= 0 or bound:
             rules.append(replace(rule, gap=bound[0]) if bound else rule)
     return replace(instance, rules=tuple(rules))
@@ -158,7 +158,7 @@ def offers_of(case: Case, instance: Instance) -> tuple[dict[int, Offer], bool]:
     lacking = [part for part in mine.values() if part.price is None]
     if lacking and len(lacking) < len(mine):
         part = lacking[0]
-        raise InputError(_told(case, f"{part.family} {part.size} has no price; others have one"))
+        raise InputError(_problem(case, f"{part.family} {part.size} has no price; others have one"))
     offers = {}
     for nth, part in mine.items():
         sold_in = case.unit.families[part.family].sizes[part.size].sold_in
@@ -166,5 +166,5 @@ def offers_of(case: Case, instance: Instance) -> tuple[dict[int, Offer], bool]:
     return offers, not lacking
 
 
-def _told(case: Case, sentence: str) -> Problem:
+def _problem(case: Case, sentence: str) -> Problem:
     return Problem(sentence, case.origins["unit"].source.file)

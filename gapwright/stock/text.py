@@ -12,16 +12,16 @@ if TYPE_CHECKING:
     from specs.uncertainty.confidence import Interval
 
 
-def told_past(report: KitReport | ShelfReport) -> Iterator[str]:
+def past_drums_lines(report: KitReport | ShelfReport) -> Iterator[str]:
     """Say where the drums come from, where that is no history of whole drums."""
     if report.drawn:
-        told = "drawn from what the unit file gives, no drums measured"
-        yield f"  spaces of {', '.join(report.drawn)} {told}"
+        text = "drawn from what the unit file gives, no drums measured"
+        yield f"  spaces of {', '.join(report.drawn)} {text}"
     if report.independent:
         yield "  spaces put together as if none hung on another: `independent` in the unit file"
 
 
-def told_aside(report: KitReport | ShelfReport) -> Iterator[str]:
+def left_aside_lines(report: KitReport | ShelfReport) -> Iterator[str]:
     """Name the gaps of the unit that nothing is chosen for."""
     if report.aside:
         yield f"  left aside, without a column: {', '.join(report.aside)}"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.output.answers import Answer, key
 from gapwright.tell.belongs import belongs_with
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.pile import sort_pile
 from specs.values.lengths import Length
 
@@ -73,46 +73,58 @@ class LookAnswer(Answer):
 class PartToldAnswer(Answer):
     """What is known of one part."""
 
-    part: str | None = key(lambda told: told.part.label)
+    part: str | None = key(lambda identified: identified.part.label)
     """What a list calls it."""
-    line: int | None = key(lambda told: told.part.line or None)
+    line: int | None = key(lambda identified: identified.part.line or None)
     """The line of the list it stands in."""
-    read: Length = key(lambda told: told.part.thickness)
+    read: Length = key(lambda identified: identified.part.thickness)
     """Its thickness, the average over its places."""
-    gauge: str | None = key(lambda told: told.part.gauge)
+    gauge: str | None = key(lambda identified: identified.part.gauge)
     """The gauge it was measured with."""
-    seen: dict[str, str] = key(lambda told: dict(told.part.seen))
+    seen: dict[str, str] = key(lambda identified: dict(identified.part.seen))
     """What is seen of it, by feature."""
-    condition: Literal["new", "used"] = key(lambda told: "used" if told.part.used else "new")
+    condition: Literal["new", "used"] = key(
+        lambda identified: "used" if identified.part.used else "new"
+    )
     """Whether it is new or was in a unit."""
     verdict: Literal["told", "between", "out of limits", "unknown"]
     """What to make of it; `unknown`: no part of the unit is as seen."""
     can_be: list[CanBeAnswer] = key(
-        lambda told: [
-            CanBeAnswer(candidate=one.candidate, share=share(one.share)) for one in told.shares
+        lambda identified: [
+            CanBeAnswer(candidate=one.candidate, share=share(one.share))
+            for one in identified.shares
         ]
     )
     """The sizes it can be, the likeliest first."""
     nearest: NearestSizeAnswer | None = key(
-        lambda told: told.nearest and NearestSizeAnswer(candidate=told.nearest, off=told.off)
+        lambda identified: (
+            identified.nearest
+            and NearestSizeAnswer(candidate=identified.nearest, off=identified.off)
+        )
     )
     """Out of limits: the size it is nearest to."""
     standing: Literal["good", "in doubt", "worn"] | None
     """Of a used part that is told: whether it may be used again."""
-    because: list[str] = key(lambda told: [ground.words for ground in told.grounds])
+    because: list[str] = key(lambda identified: [ground.words for ground in identified.grounds])
     """What keeps it from being used again, in words."""
     belongs: list[str] = key(
-        lambda told: [*belongs_with(told.teller.case, told.candidate)] if told.shares else []
+        lambda identified: (
+            [*belongs_with(identified.teller.case, identified.candidate)]
+            if identified.shares
+            else []
+        )
     )
     """What it goes with, in words."""
-    next: list[LookAnswer] = key(lambda told: [LookAnswer(look) for look in next_looks(told)])
+    next: list[LookAnswer] = key(
+        lambda identified: [LookAnswer(look) for look in next_measurements(identified)]
+    )
     """What to look at or to measure next, what tells most first."""
 
 
 class SortedLotAnswer(SizeAnswer):
     """Parts told to be of one size."""
 
-    parts: int = key(lambda lot: len(lot.told))
+    parts: int = key(lambda lot: len(lot.identified))
     """How many."""
     thinnest: Length
     """The least that was read."""
@@ -129,7 +141,7 @@ class PileAnswer(Answer, shape="gapwright tell 1"):
     """The unit's name."""
     sure: float = key(lambda pile: share(pile.teller.sure))
     """The chance from which a part is told, from 0 to 1."""
-    parts: list[PartToldAnswer] = key(lambda pile: [PartToldAnswer(one) for one in pile.told])
+    parts: list[PartToldAnswer] = key(lambda pile: [PartToldAnswer(one) for one in pile.identified])
     """The parts in the order given."""
     lots: list[SortedLotAnswer] = key(
         lambda pile: [SortedLotAnswer(lot, candidate=lot.candidate) for lot in pile.lots]
@@ -140,6 +152,6 @@ class PileAnswer(Answer, shape="gapwright tell 1"):
 ANSWERS = {"tell": (PileAnswer,)}
 
 
-def part_answer(told: Identification) -> PileAnswer:
+def part_answer(identified: Identification) -> PileAnswer:
     """Return the declared answer of one part, as a pile of one."""
-    return PileAnswer(sort_pile(told.teller, [told.part]))
+    return PileAnswer(sort_pile(identified.teller, [identified.part]))

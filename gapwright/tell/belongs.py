@@ -58,13 +58,13 @@ def check_mixed(teller: Teller, parts: Iterable[Measured], file: str) -> None:
         Problem(finding.sentence, file if part.line else "", part.line)
         for part in parts
         for belonging in teller.case.unit.belongs_together.values()
-        for finding in mixed(teller.case, belonging, _said(teller, belonging, part))
+        for finding in mixed(teller.case, belonging, _statements(teller, belonging, part))
     ]
     if problems:
         raise refusal(problems)
 
 
-def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Statement]:
+def _statements(teller: Teller, belonging: Belonging, part: Measured) -> list[Statement]:
     """Return what is seen of a part, and its size by its thickness alone where that is sure."""
     length = teller.case.origins["unit"].length
     seen = [
@@ -72,10 +72,14 @@ def _said(teller: Teller, belonging: Belonging, part: Measured) -> list[Statemen
         for name, value in part.seen
         if name in belonging.things
     ]
-    told = teller.by_thickness(part) if seen else None
-    if told is None or told.verdict != "told" or told.candidate.family not in belonging.things:
+    identified = teller.by_thickness(part) if seen else None
+    if (
+        identified is None
+        or identified.verdict != "told"
+        or identified.candidate.family not in belonging.things
+    ):
         return []
-    here = told.candidate
+    here = identified.candidate
     value = (
         here.size if here.size not in belonging.sets else belonging.sets[here.size][here.family][0]
     )

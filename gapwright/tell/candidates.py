@@ -113,8 +113,8 @@ def agreeing(
         The unit of length for features written as bare numbers.
     """
     for candidate in candidates:
-        said = ((candidate.feature(name), value) for name, value in seen.items())
-        if all(stated is None or matches(stated, value, length) for stated, value in said):
+        stated = ((candidate.feature(name), value) for name, value in seen.items())
+        if all(stated is None or matches(stated, value, length) for stated, value in stated):
             yield candidate
 
 

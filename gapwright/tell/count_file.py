@@ -49,7 +49,7 @@ def count_file(pile: Pile) -> str:
         _part(one)
         for lot in pile.lots
         if _on_shelf(teller, lot.candidate)
-        for one in lot.told
+        for one in lot.identified
         if one.to_shelf
     )
     return write_sheet(
@@ -69,8 +69,8 @@ def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
     return bool(family and family.sizes)
 
 
-def _part(told: Identification) -> Part:
-    part, candidate, teller = told.part, told.candidate, told.teller
+def _part(identified: Identification) -> Part:
+    part, candidate, teller = identified.part, identified.candidate, identified.teller
     good = teller.gauge(part.gauge, len(part.at)).variance <= teller.gauge("").variance
     return Part(
         candidate.family, candidate.size, part.thickness if good or part.used else None,

@@ -13,7 +13,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from gapwright.tell.candidates import feature_names, matches
-from gapwright.tell.service import Look
+from gapwright.tell.service import NextMeasurement
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -29,34 +29,34 @@ CLEARLY = 0.9
 CELLS, MOST_STEPS = 24, 1_500
 
 
-def next_looks(told: Identification) -> tuple[Look, ...]:
+def next_measurements(identified: Identification) -> tuple[NextMeasurement, ...]:
     """Return what would tell a part better, the best first; a look goes before a gauge as good."""
-    if len(told.shares) < 2:  # noqa: PLR2004 - between two, at least
+    if len(identified.shares) < 2:  # noqa: PLR2004 - between two, at least
         return ()
-    reading, teller = told.part.reading, told.teller
+    reading, teller = identified.part.reading, identified.teller
     if reading not in teller.looks:
-        teller.looks[reading] = _worth_it(teller, told)
+        teller.looks[reading] = _worth_it(teller, identified)
     return teller.looks[reading]
 
 
-def _worth_it(teller: Teller, told: Identification) -> tuple[Look, ...]:
-    looks = [*_features(teller, told), *_gauges(teller, told)]
-    worth = [look for look in looks if look.right > told.shares[0].share + LITTLE]
+def _worth_it(teller: Teller, identified: Identification) -> tuple[NextMeasurement, ...]:
+    looks = [*_features(teller, identified), *_gauges(teller, identified)]
+    worth = [look for look in looks if look.right > identified.shares[0].share + LITTLE]
     return tuple(sorted(worth, key=lambda look: -round(look.right, 4)))
 
 
-def _features(teller: Teller, told: Identification) -> Iterator[Look]:
-    candidates = [one.candidate for one in told.shares]
-    seen = {name for name, _ in told.part.seen}
+def _features(teller: Teller, identified: Identification) -> Iterator[NextMeasurement]:
+    candidates = [one.candidate for one in identified.shares]
+    seen = {name for name, _ in identified.part.seen}
     for name in feature_names(candidates):
         if name in seen or name == "family":
             continue
-        groups = _parted(told.shares, name, teller)
+        groups = _parted(identified.shares, name, teller)
         stated = [one for _, group in groups for one in group]
         values = tuple((value, tuple(str(one.candidate) for one in g)) for value, g in groups)
         if len(groups) > 1 and stated:
             right = sum(max(one.share for one in group) for _, group in groups)
-            yield Look("feature", name, right, values)
+            yield NextMeasurement("feature", name, right, values)
 
 
 def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[str, list[Share]]]:
@@ -75,9 +75,9 @@ def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[
     return groups
 
 
-def _gauges(teller: Teller, told: Identification) -> Iterator[Look]:
+def _gauges(teller: Teller, identified: Identification) -> Iterator[NextMeasurement]:
     """Yield other gauges that tell more than the one the part was read with."""
-    now = teller.gauge(told.part.gauge).variance
+    now = teller.gauge(identified.part.gauge).variance
     usual = teller.gauge("").variance
     known = [name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts]
     if all(teller.gauge(name).variance > usual for name in known):
@@ -85,7 +85,9 @@ def _gauges(teller: Teller, told: Identification) -> Iterator[Look]:
     for name in known:
         better = teller.gauge(name)
         if better.variance < now * CLEARLY:
-            yield Look("gauge", name or _usual(teller), _right_with(teller, told, better))
+            yield NextMeasurement(
+                "gauge", name or _usual(teller), _right_with(teller, identified, better)
+            )
 
 
 def _usual(teller: Teller) -> str:
@@ -102,13 +104,13 @@ class _Cell:
     weight: float
 
 
-def _right_with(teller: Teller, told: Identification, gauge: ReadingDensity) -> float:
+def _right_with(teller: Teller, identified: Identification, gauge: ReadingDensity) -> float:
     """Return the chance of naming a part rightly once another gauge has read it too.
 
     It integrates, over the second reading, the greatest joint density of any candidate.
     """
-    first = teller.gauge(told.part.gauge, len(told.part.at))
-    cells = [_cells(one, told.part, first) for one in told.shares]
+    first = teller.gauge(identified.part.gauge, len(identified.part.at))
+    cells = [_cells(one, identified.part, first) for one in identified.shares]
     every = [cell for own in cells for cell in own]
     halves = {cell.half for cell in every}
     blurred = {half: gauge.and_a(half) for half in halves}

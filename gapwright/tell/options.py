@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-class AskedTell(TypedDict):
+class TellOptions(TypedDict):
     """The options of `tell` as written."""
 
     unit: Path | None

@@ -32,7 +32,7 @@ MOST_BYTES = 20_000_000
 MOST_PLACES = 24
 
 
-class SlipError(ValueError):
+class RowError(ValueError):
     """One value that cannot be taken, with what to write instead."""
 
 
@@ -71,7 +71,7 @@ def read_list(
         for line, cells in table.rows:
             try:
                 parts.append(_part(_row(table, cells), unit, replace(usual, line=line), gauges))
-            except SlipError as slip:
+            except RowError as slip:
                 problems.append(table.problem(str(slip), line))
     if not parts and not problems:
         problems = [Problem("there is no row under the header", table.file)]
@@ -92,7 +92,7 @@ def _unknown(names: Sequence[str], features: Sequence[str]) -> Iterator[str]:
 def _row(table: Table, cells: list[str]) -> dict[str, str]:
     misfit = table.misfit(cells)
     if misfit:
-        raise SlipError(misfit)
+        raise RowError(misfit)
     return {name: cell for name, cell in zip(table.names, cells, strict=True) if cell}
 
 
@@ -100,12 +100,12 @@ def _part(
     row: Mapping[str, str], unit: LengthUnit | None, usual: Measured, gauges: Sequence[str]
 ) -> Measured:
     if "thickness" not in row:
-        raise SlipError("this row has no thickness; measure the part, or take the row out")
+        raise RowError("this row has no thickness; measure the part, or take the row out")
     condition = row.get("condition", "used" if usual.used else "new")
     if condition not in ("new", "used"):
-        raise SlipError(f"condition: {near(condition, ['new', 'used'], 'write')}")
+        raise RowError(f"condition: {near(condition, ['new', 'used'], 'write')}")
     if condition == "new" and {"flatness", "coning", "found"} & row.keys():
-        raise SlipError("flatness, coning and found are of used parts; write used for condition")
+        raise RowError("flatness, coning and found are of used parts; write used for condition")
     gauge = row.get("gauge", usual.gauge)
     check_gauge(gauge, gauges)
     seen = dict(usual.seen) | {name: value for name, value in row.items() if name not in LISTED}
@@ -145,20 +145,20 @@ def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None
         length = parse_length(text, unit)
         check_proportion(length, "tolerance", text, unit)
     except LengthError as error:
-        raise SlipError(f"{name}: {error}") from None
+        raise RowError(f"{name}: {error}") from None
     return length
 
 
 def check_gauge(name: str, gauges: Sequence[str]) -> None:
     """Raise SlipError for a gauge that the unit file does not have."""
     if name and name not in gauges:
-        raise SlipError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
+        raise RowError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
 
 
 def check_used(part: Measured) -> None:
     """Raise SlipError where wear is stated of a part that is not called used."""
     if not part.used and (part.flat or part.cone or part.found):
-        raise SlipError("--flatness, --coning and --found go with --used; add it")
+        raise RowError("--flatness, --coning and --found go with --used; add it")
 
 
 def places(text: str, unit: LengthUnit | None) -> tuple[Length, ...]:
@@ -167,11 +167,11 @@ def places(text: str, unit: LengthUnit | None) -> tuple[Length, ...]:
     if "(" in text:  # both units of one thickness
         texts = [text]
     if len(texts) > MOST_PLACES:
-        raise SlipError(f"thickness: {quoted(text)}; write no more than {MOST_PLACES} places")
+        raise RowError(f"thickness: {quoted(text)}; write no more than {MOST_PLACES} places")
     try:
         found = tuple(parse_length(one, unit) for one in texts)
         for one, length in zip(texts, found, strict=True):
             check_proportion(length, "part", one, unit)
     except LengthError as error:
-        raise SlipError(f"thickness: {error}") from None
+        raise RowError(f"thickness: {error}") from None
     return found

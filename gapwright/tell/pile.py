@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.tell.belongs import check_mixed
 from gapwright.tell.candidates import feature_names
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.parts_table import (
-    SlipError,
+    RowError,
     check_gauge,
     check_used,
     places,
@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from gapwright.tell.candidates import Candidate
-    from gapwright.tell.options import AskedTell
-    from gapwright.tell.service import Identification, Look
+    from gapwright.tell.options import TellOptions
+    from gapwright.tell.service import Identification, NextMeasurement
     from specs.values.lengths import Length, LengthUnit
 
 HERE = Path("unit.yaml")
@@ -42,22 +42,22 @@ class SortedLot:
     """The parts of a pile that are of one size."""
 
     candidate: Candidate
-    told: tuple[Identification, ...]
+    identified: tuple[Identification, ...]
 
     @property
     def wrong(self) -> float:
         """The expected number of them that are of another size."""
-        return sum(one.wrong for one in self.told)
+        return sum(one.wrong for one in self.identified)
 
     @property
     def thinnest(self) -> Length:
         """The least thickness that was read."""
-        return min(one.part.thickness for one in self.told)
+        return min(one.part.thickness for one in self.identified)
 
     @property
     def thickest(self) -> Length:
         """The greatest thickness that was read."""
-        return max(one.part.thickness for one in self.told)
+        return max(one.part.thickness for one in self.identified)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +65,15 @@ class Between:
     """The parts that may be of the same several sizes, and what would tell these apart."""
 
     candidates: tuple[Candidate, ...]
-    told: tuple[Identification, ...]
-    looks: tuple[Look, ...]
+    identified: tuple[Identification, ...]
+    looks: tuple[NextMeasurement, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Pile:
     """All parts of a pile, sorted."""
 
-    told: tuple[Identification, ...]
+    identified: tuple[Identification, ...]
     lots: tuple[SortedLot, ...]
     """In the order of the unit file, what is no part of a stack last."""
     between: tuple[Between, ...]
@@ -83,7 +83,7 @@ class Pile:
     @property
     def teller(self) -> Teller:
         """The teller that identified the parts, with their unit."""
-        return self.told[0].teller
+        return self.identified[0].teller
 
     @property
     def length(self) -> LengthUnit:
@@ -91,14 +91,14 @@ class Pile:
         return self.teller.case.length
 
 
-def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> Pile:
+def tell_parts(texts: tuple[str, ...], options: TellOptions) -> Pile:
     """Read the parts that are asked about, and identify and sort them.
 
     Parameters
     ----------
     texts
         Thicknesses as written, one for each part.
-    asked
+    options
         The options of `tell`.
 
     Raises
@@ -106,14 +106,14 @@ def tell_parts(texts: tuple[str, ...], asked: AskedTell) -> Pile:
     InputError
         With all that is wrong with the options, the list or the unit's file, or with mixed parts.
     """
-    if asked["unit"] is None and not HERE.exists():
+    if options["unit"] is None and not HERE.exists():
         raise InputError(Problem("name the file that holds the unit: --unit unit.yaml"))
-    case = read_unit_alone(asked["unit"] or HERE)
-    teller = Teller(case, asked["sure"] / 100)
-    parts = _parts(teller, texts, asked)
+    case = read_unit_alone(options["unit"] or HERE)
+    teller = Teller(case, options["sure"] / 100)
+    parts = _parts(teller, texts, options)
     if not parts:
         raise InputError(Problem("write a thickness, such as 0.0655in, or --list pile.csv"))
-    check_mixed(teller, parts, str(asked["list_"]))
+    check_mixed(teller, parts, str(options["list_"]))
     return sort_pile(teller, parts)
 
 
@@ -148,7 +148,7 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     try:
         measured = Measured(places(part, length)) if isinstance(part, str) else part
         check_gauge(measured.gauge, [*case.unit.gauges])
-    except SlipError as slip:
+    except RowError as slip:
         raise InputError(Problem(str(slip))) from None
     if not measured.at:
         raise InputError(Problem("the part has no thickness; give one at each place it was read"))
@@ -157,43 +157,43 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     return teller.tell(measured)
 
 
-def _parts(teller: Teller, texts: tuple[str, ...], asked: AskedTell) -> tuple[Measured, ...]:
+def _parts(teller: Teller, texts: tuple[str, ...], options: TellOptions) -> tuple[Measured, ...]:
     case = teller.case
     length = case.origins["unit"].length
     features = feature_names(teller.every())
     gauges = [*case.unit.gauges]
     try:
-        check_gauge(asked["gauge"], gauges)
-        seen = tuple(_seen(text, features) for text in asked["seen"])
+        check_gauge(options["gauge"], gauges)
+        seen = tuple(_seen(text, features) for text in options["seen"])
         usual = Measured(
-            (), asked["gauge"], seen, asked["used"],
-            shape("--flatness", asked["flatness"], length),
-            shape("--coning", asked["coning"], length), asked["found"],
+            (), options["gauge"], seen, options["used"],
+            shape("--flatness", options["flatness"], length),
+            shape("--coning", options["coning"], length), options["found"],
         )  # fmt: skip
         check_used(usual)
-        told = tuple(replace(usual, at=places(text, length)) for text in texts)
-    except SlipError as slip:
+        identified = tuple(replace(usual, at=places(text, length)) for text in texts)
+    except RowError as slip:
         raise InputError(Problem(str(slip))) from None
-    if asked["list_"] is None:
-        return told
-    return (*told, *read_list(asked["list_"], length, usual, features, gauges))
+    if options["list_"] is None:
+        return identified
+    return (*identified, *read_list(options["list_"], length, usual, features, gauges))
 
 
 def _seen(text: str, features: list[str]) -> tuple[str, str]:
     name, equals, value = (part.strip() for part in text.partition("="))
     if not equals or not value:
-        raise SlipError(f"--seen: {quoted(text)}; write what you see as teeth=36")
+        raise RowError(f"--seen: {quoted(text)}; write what you see as teeth=36")
     if name not in features:
-        raise SlipError(f"--seen: {near(name, features, 'the unit file states')}")
+        raise RowError(f"--seen: {near(name, features, 'the unit file states')}")
     return name, value
 
 
 def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     """Identify every part, and put together those of one size."""
-    told = tuple(teller.tell(part) for part in parts)
+    identified = tuple(teller.tell(part) for part in parts)
     lots: dict[Candidate, list[Identification]] = {}
     open_: dict[tuple[Candidate, ...], list[Identification]] = {}
-    for one in told:
+    for one in identified:
         if one.verdict == "told":
             lots.setdefault(one.candidate, []).append(one)
         elif one.verdict == "between":
@@ -202,14 +202,14 @@ def sort_pile(teller: Teller, parts: Iterable[Measured]) -> Pile:
     every = [(one.family, one.size) for one in teller.every()]
     order = sorted(lots, key=lambda one: every.index((one.family, one.size)))
     return Pile(
-        told,
+        identified,
         tuple(SortedLot(one, tuple(lots[one])) for one in order),
         tuple(_between(key, tuple(some)) for key, some in open_.items()),
-        tuple(one for one in told if one.verdict in ("out of limits", "unknown")),
+        tuple(one for one in identified if one.verdict in ("out of limits", "unknown")),
     )
 
 
-def _between(candidates: tuple[Candidate, ...], told: tuple[Identification, ...]) -> Between:
+def _between(candidates: tuple[Candidate, ...], identified: tuple[Identification, ...]) -> Between:
     """Work out what would tell some sizes apart, from the part that is hardest to tell."""
-    hardest = max(told, key=lambda one: one.wrong)
-    return Between(candidates, told, next_looks(hardest))
+    hardest = max(identified, key=lambda one: one.wrong)
+    return Between(candidates, identified, next_measurements(hardest))

@@ -71,7 +71,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class NextMeasurement:
     """A feature to look at or a gauge to measure with next."""
 
     kind: Literal["feature", "gauge"]
@@ -138,8 +138,8 @@ class Teller:
     sure: float = SURE
     _agreeing: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
     _spreads: dict[tuple[Length, str, int], ReadingDensity] = field(default_factory=dict)
-    _told: dict[Reading, Identification] = field(default_factory=dict)
-    looks: dict[Reading, tuple[Look, ...]] = field(default_factory=dict)
+    _known: dict[Reading, Identification] = field(default_factory=dict)
+    looks: dict[Reading, tuple[NextMeasurement, ...]] = field(default_factory=dict)
     """What to look at next, as far as it was worked out (`next_measurement.py`)."""
 
     @property
@@ -150,10 +150,10 @@ class Teller:
     def tell(self, part: Measured) -> Identification:
         """Identify one part."""
         key = part.reading
-        if key not in self._told:
-            self._told[key] = self._tell(part)
-        told = replace(self._told[key], part=part)
-        return replace(told, grounds=self._grounds(told)) if part.used else told
+        if key not in self._known:
+            self._known[key] = self._tell(part)
+        identified = replace(self._known[key], part=part)
+        return replace(identified, grounds=self._grounds(identified)) if part.used else identified
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
         """Return the sizes that nothing seen of a part contradicts."""
@@ -211,10 +211,10 @@ class Teller:
         sure = shares[0].share >= self.sure
         return Identification(part, "told" if sure else "between", tuple(shares), teller=self)
 
-    def _grounds(self, told: Identification) -> tuple[Ground, ...]:
+    def _grounds(self, identified: Identification) -> tuple[Ground, ...]:
         """Return what keeps a used part off the shelf, by its size or the nearest one."""
-        part = told.part
-        one = told.candidate if told.verdict == "told" else told.nearest
+        part = identified.part
+        one = identified.candidate if identified.verdict == "told" else identified.nearest
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
             return ()

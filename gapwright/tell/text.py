@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.conformance_text import percent
 from gapwright.output.text_table import table
 from gapwright.tell.belongs import belongs_with
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from specs.errors import MOST_LISTED
 from specs.uncertainty.distribution import MILLION
 from specs.values.lengths import ZERO, show
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Between, Pile, SortedLot
-    from gapwright.tell.service import Identification, Look
+    from gapwright.tell.service import Identification, NextMeasurement
     from specs.values.lengths import LengthUnit
 
 FEW = 3
@@ -30,64 +30,74 @@ CAUTION = (
 
 def pile_text(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     """Write all parts line by line, with the caution: a few one by one, more as a sorted pile."""
-    if len(pile.told) <= FEW:
-        for nth, told in enumerate(pile.told):
+    if len(pile.identified) <= FEW:
+        for nth, identified in enumerate(pile.identified):
             yield from [""] * bool(nth)
-            yield from _one(told, unit)
+            yield from _one(identified, unit)
     else:
         yield from _sorted(pile, unit)
     yield from ("", CAUTION)
 
 
-def part_text(told: Identification, unit: LengthUnit) -> Iterator[str]:
+def part_text(identified: Identification, unit: LengthUnit) -> Iterator[str]:
     """Write one part line by line, with the caution."""
-    yield from _one(told, unit)
+    yield from _one(identified, unit)
     yield from ("", CAUTION)
 
 
-def _one(told: Identification, unit: LengthUnit) -> Iterator[str]:
-    yield f"{_name(told, unit)}: {verdict(told, unit)}"
-    yield from _shares(told, unit)
-    yield from (f"  {words}" for words in _wear(told))
-    if told.verdict == "told":
-        yield from (f"  {words}" for words in belongs_with(told.teller.case, told.candidate))
-    yield from _next(next_looks(told))
+def _one(identified: Identification, unit: LengthUnit) -> Iterator[str]:
+    yield f"{_name(identified, unit)}: {verdict(identified, unit)}"
+    yield from _shares(identified, unit)
+    yield from (f"  {words}" for words in _wear(identified))
+    if identified.verdict == "told":
+        yield from (
+            f"  {words}" for words in belongs_with(identified.teller.case, identified.candidate)
+        )
+    yield from _next(next_measurements(identified))
 
 
-def _name(told: Identification, unit: LengthUnit) -> str:
-    part = told.part
+def _name(identified: Identification, unit: LengthUnit) -> str:
+    part = identified.part
     facts = [part.label, show(part.thickness, unit), part.gauge, "used" * part.used]
     facts += [f"{name} {value}" for name, value in part.seen]
     return ", ".join(fact for fact in facts if fact)
 
 
-def verdict(told: Identification, unit: LengthUnit) -> str:
+def verdict(identified: Identification, unit: LengthUnit) -> str:
     """Say in a few words what a part is."""
-    if told.verdict == "unknown":
-        seen = ", ".join(f"{name} {value}" for name, value in told.part.seen)
-        return f"NO PART OF {told.teller.case.unit.name} has {seen}"
-    if told.verdict == "out of limits" and told.nearest:
-        side = "thicker" if told.off > ZERO else "thinner"
-        near = f"{told.nearest} {_range(told.nearest, unit)}"
-        by = f"{show(abs(told.off), unit)} {side} than {near}" if told.off else f"near {near}"
+    if identified.verdict == "unknown":
+        seen = ", ".join(f"{name} {value}" for name, value in identified.part.seen)
+        return f"NO PART OF {identified.teller.case.unit.name} has {seen}"
+    if identified.verdict == "out of limits" and identified.nearest:
+        side = "thicker" if identified.off > ZERO else "thinner"
+        near = f"{identified.nearest} {_range(identified.nearest, unit)}"
+        by = (
+            f"{show(abs(identified.off), unit)} {side} than {near}"
+            if identified.off
+            else f"near {near}"
+        )
         return f"OUT OF LIMITS, {by}, which it is nearest to"
-    if told.verdict == "told":
-        return f"{told.candidate}, {_sure(told.shares[0].share)} sure"
-    return f"BETWEEN {_or([str(one.candidate) for one in told.shares])}"
+    if identified.verdict == "told":
+        return f"{identified.candidate}, {_sure(identified.shares[0].share)} sure"
+    return f"BETWEEN {_or([str(one.candidate) for one in identified.shares])}"
 
 
-def _wear(told: Identification) -> Iterator[str]:
+def _wear(identified: Identification) -> Iterator[str]:
     """Say whether a used part may be used again, and why not."""
-    if told.standing == "good":
+    if identified.standing == "good":
         yield "used, within every limit the unit file has"
-    elif told.standing:
-        word = "WORN, not to be used again" if told.standing == "worn" else "NOT KNOWN TO BE GOOD"
-        yield f"{word}: {'; '.join(ground.words for ground in told.grounds)}"
+    elif identified.standing:
+        word = (
+            "WORN, not to be used again"
+            if identified.standing == "worn"
+            else "NOT KNOWN TO BE GOOD"
+        )
+        yield f"{word}: {'; '.join(ground.words for ground in identified.grounds)}"
 
 
-def _shares(told: Identification, unit: LengthUnit) -> Iterator[str]:
-    width = max((len(str(one.candidate)) for one in told.shares), default=0)
-    for one in told.shares:
+def _shares(identified: Identification, unit: LengthUnit) -> Iterator[str]:
+    width = max((len(str(one.candidate)) for one in identified.shares), default=0)
+    for one in identified.shares:
         yield (
             f"  {str(one.candidate).ljust(width)}  {_range(one.candidate, unit)}  "
             f"{_sure(one.share)}"
@@ -103,14 +113,14 @@ def _sure(share: float) -> str:
     return percent(int(share * MILLION + 0.5))
 
 
-def _next(looks: Sequence[Look]) -> Iterator[str]:
+def _next(looks: Sequence[NextMeasurement]) -> Iterator[str]:
     if looks:
         yield "  next, what tells most first"
     for look in looks[:MOST_LISTED]:
         yield f"    {_look(look)}: then {_sure(look.right)} sure"
 
 
-def _look(look: Look) -> str:
+def _look(look: NextMeasurement) -> str:
     if look.kind == "gauge":
         return f"measure with {look.name}"
     shows = "; ".join(f"{value}: {_or(who)}" for value, who in look.values)
@@ -123,8 +133,8 @@ def _or(names: Sequence[str]) -> str:
 
 def _sorted(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     """Write a pile: its lots, then the parts between sizes, then those that are none."""
-    told = sum(len(lot.told) for lot in pile.lots)
-    yield f"{len(pile.told)} parts, {pile.teller.case.unit.name}: {told} told"
+    identified = sum(len(lot.identified) for lot in pile.lots)
+    yield f"{len(pile.identified)} parts, {pile.teller.case.unit.name}: {identified} told"
     if pile.lots:
         yield ""
         yield from table(
@@ -136,7 +146,7 @@ def _sorted(pile: Pile, unit: LengthUnit) -> Iterator[str]:
     for between in pile.between:
         yield ""
         yield from _open(between, unit)
-    kept_off = [one for one in pile.told if one.verdict == "told" and not one.to_shelf]
+    kept_off = [one for one in pile.identified if one.verdict == "told" and not one.to_shelf]
     if kept_off:
         yield ""
         yield f"NOT TO THE SHELF: {len(kept_off)}"
@@ -155,16 +165,16 @@ def _sorted(pile: Pile, unit: LengthUnit) -> Iterator[str]:
 def _lot_cells(lot: SortedLot, unit: LengthUnit) -> tuple[str, ...]:
     low, high = show(lot.thinnest, unit), show(lot.thickest, unit)
     read = low if low == high else f"{low} to {high}"
-    return (str(lot.candidate), str(len(lot.told)), read, f"{lot.wrong:.2f}")
+    return (str(lot.candidate), str(len(lot.identified)), read, f"{lot.wrong:.2f}")
 
 
 def _open(between: Between, unit: LengthUnit) -> Iterator[str]:
     names = [str(one) for one in between.candidates]
-    yield f"BETWEEN {_or(names)}: {len(between.told)}"
-    for one in between.told[:MOST_LISTED]:
+    yield f"BETWEEN {_or(names)}: {len(between.identified)}"
+    for one in between.identified[:MOST_LISTED]:
         shares = ", ".join(f"{share.candidate} {_sure(share.share)}" for share in one.shares)
         yield f"  {_row_name(one, unit)}: {shares}"
-    yield from _more(between.told)
+    yield from _more(between.identified)
     yield from _next(between.looks)
 
 
@@ -173,6 +183,6 @@ def _more(listed: Sequence[Identification]) -> Iterator[str]:
         yield f"  and {len(listed) - MOST_LISTED} more"
 
 
-def _row_name(told: Identification, unit: LengthUnit) -> str:
-    line = f"line {told.part.line}" if told.part.line else ""
-    return ", ".join(fact for fact in (line, _name(told, unit)) if fact)
+def _row_name(identified: Identification, unit: LengthUnit) -> str:
+    line = f"line {identified.part.line}" if identified.part.line else ""
+    return ", ".join(fact for fact in (line, _name(identified, unit)) if fact)

@@ -73,19 +73,19 @@ def readings(request: PageRequest) -> PageResponse:
     with the others. Raises InputError where what was sent as JSON cannot be read.
     """
     source = typed_source(request, blanks=False) if request.is_form else _sent(request)
-    taken = parse_file(source)
-    job = taken.file.job
-    if not request.is_form and (taken.problems or not isinstance(source.data.get("job"), dict)):
+    parsed = parse_file(source)
+    job = parsed.file.job
+    if not request.is_form and (parsed.problems or not isinstance(source.data.get("job"), dict)):
         lacking = Problem("this holds no job; send it under the key `job`", SENT, field="job")
-        raise InputError(*(taken.problems or [lacking]))
-    unit = _lengths(request) or taken.file.length or "in"
+        raise InputError(*(parsed.problems or [lacking]))
+    unit = _lengths(request) or parsed.file.length or "in"
     problems = [
-        request.shop.relative(problem) for problem in (*unnamed(request.fields), *taken.problems)
+        request.shop.relative(problem) for problem in (*unnamed(request.fields), *parsed.problems)
     ]
-    told = ReadingsAnswer(
+    answer = ReadingsAnswer(
         readings=[*_read(job)] if job else [], problems=[*map(WrongFieldAnswer, problems)]
     )
-    return _json(told, unit)
+    return _json(answer, unit)
 
 
 def fit(request: PageRequest) -> PageResponse:
@@ -108,8 +108,8 @@ def check(request: PageRequest) -> PageResponse:
     Raises InputError where the job cannot be read.
     """
     case = request.shop.case(_sent(request))
-    told = CheckAnswer(check_case(case, request.limits))
-    return _json(told, _lengths(request) or case.length)
+    answer = CheckAnswer(check_case(case, request.limits))
+    return _json(answer, _lengths(request) or case.length)
 
 
 def _sent(request: PageRequest) -> Source:
@@ -129,13 +129,13 @@ def _lengths(request: PageRequest) -> LengthUnit | None:
 
 
 def _read(job: Job) -> Iterator[ReadingAnswer]:
-    for name, taken in job.readings.items():
-        yield ReadingAnswer(taken, gap="", reading=name)
+    for name, parsed in job.readings.items():
+        yield ReadingAnswer(parsed, gap="", reading=name)
     for gap, work in job.gaps.items():
         if work.gap:
             yield ReadingAnswer(work.gap, gap=gap, reading="gap")
-        for name, taken in work.readings.items():
-            yield ReadingAnswer(taken, gap=gap, reading=name)
+        for name, parsed in work.readings.items():
+            yield ReadingAnswer(parsed, gap=gap, reading=name)
         if work.as_built:
             yield ReadingAnswer(work.as_built, gap=gap, reading=AS_BUILT)
 

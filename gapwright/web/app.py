@@ -37,7 +37,7 @@ from gapwright.web.error_pages import (
     refused,
     unknown,
 )
-from gapwright.web.fair_queue import CrowdedError, FairQueue
+from gapwright.web.fair_queue import FairQueue, QueueFullError
 from gapwright.web.request import (
     JSON,
     SCHEMAS,
@@ -119,7 +119,7 @@ class Server:
         except InputError as error:
             problems = [self.shop.relative(problem) for problem in error.problems]
             return _sent(failed(problems, as_json=route.description is not None))
-        except CrowdedError:
+        except QueueFullError:
             return _sent(
                 refused(guard.Refused(503, CROWDED), as_json=route.description is not None)
             )
@@ -256,7 +256,7 @@ def _responses(route: Route) -> dict[int, dict[str, Any]]:
 
 
 def _sends(description: ApiDescription) -> dict[str, Any]:
-    asked = [
+    parameters = [
         {
             "name": name,
             "in": "query",
@@ -269,7 +269,7 @@ def _sends(description: ApiDescription) -> dict[str, Any]:
     sent = (
         {"requestBody": {"required": True, **_json(description.sends)}} if description.sends else {}
     )
-    return {"parameters": asked, **sent}
+    return {"parameters": parameters, **sent}
 
 
 def _json(schema: dict[str, Any]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from gapwright.web.fair_queue import CrowdedError, FairQueue
+from gapwright.web.fair_queue import FairQueue, QueueFullError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,14 +87,14 @@ class BackgroundJobs:
 
         Raises
         ------
-        CrowdedError
+        QueueFullError
             Where MOST_WAITING jobs wait already.
         """
         with self._lock:
             if self._turns is None:
                 self._turns = FairQueue(self.seconds)
             if len(self._turns) >= MOST_WAITING:
-                raise CrowdedError
+                raise QueueFullError
             answer: Future[object] = Future()
             name = secrets.token_urlsafe(9)
             self._known[name] = BackgroundJob(answer, self._turns.ask(who, work, answer))

@@ -75,5 +75,5 @@ def failed(problems: Sequence[Problem], *, as_json: bool) -> PageResponse:
 
 
 def _problems(problems: Sequence[Problem], status: int) -> PageResponse:
-    told = ProblemsAnswer(problems=[*map(ProblemAnswer, problems)])
-    return PageResponse(dump(told, "in", compact=True), status, JSON)
+    answer = ProblemsAnswer(problems=[*map(ProblemAnswer, problems)])
+    return PageResponse(dump(answer, "in", compact=True), status, JSON)

@@ -21,7 +21,7 @@ MOST_WAITING = 200
 Answer = TypeVar("Answer")
 
 
-class CrowdedError(Exception):
+class QueueFullError(Exception):
     """The queue is full; the user is told at once."""
 
 
@@ -83,13 +83,13 @@ class FairQueue:
 
         Raises
         ------
-        CrowdedError
+        QueueFullError
             Where MOST_WAITING searches wait already, or the queue is closed.
         """
         turn = _Turn(work, answer, self.seconds)
         with self._changed:
             if self._closed or len(self) >= MOST_WAITING:
-                raise CrowdedError
+                raise QueueFullError
             self._waiting.setdefault(who, deque()).append(turn)
             self._changed.notify()
         return turn.watch

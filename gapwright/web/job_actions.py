@@ -25,7 +25,9 @@ from specs.formats.yaml import written
 
 if TYPE_CHECKING:
     from gapwright.fit.report import Report
+    from gapwright.fit.reserve import Agreed
     from gapwright.web.folder import Shop
+    from inventory.movements import Movement
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
@@ -37,7 +39,7 @@ SEEN = "seen"
 DRAFT = "draft"
 """The field with the name under which a browser keeps the draft of a job over several pages."""
 RELEASE = "give back"
-"""The field with the parts of a lot that may be released: its code, a slash, their number."""
+"""The field with the parts of a lot that may be released: its code, their number, the job."""
 ASKS = "asks"
 """The field that says that more parts would have been released than were agreed to."""
 
@@ -77,14 +79,14 @@ def reserve(request: PageRequest) -> PageResponse:
     Raises InputError where the job cannot be read or the shelf does not allow it.
     """
     case = request.shop.case(source_of(request))
-    said = Author(who_of(request), "bench page")
+    author = Author(who_of(request), "bench page")
     here = ("key", "who", "move", RELEASE, ASKS)
     kept = [(name, value) for name, value in request.fields if name not in here]
     try:
         if request.one("move") == "release":
-            settled(case.ledger, "release", case.job.name, said)
+            settled(case.ledger, "release", case.job.name, author)
         else:
-            fit_reserved(case, said, request.limits, release=_agreed(request))
+            fit_reserved(case, author, request.limits, release=agreed(request))
     except UnaskedReleaseError:
         kept.append((ASKS, "yes"))
     return see(link("/fit", *kept))
@@ -94,18 +96,24 @@ def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
     """Return the parts reserved for the job of a report; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None
-    number, left = to_release(report)
+    number, left = to_release([(report.case, report.gaps)])
     return ReservedForJob(
         number,
-        ", ".join(f"{count} x {part_words(part, unit)}" for part, count in left),
-        tuple(f"{part.lot_id}/{count}" for part, count in left),
+        ", ".join(f"{move.number} x {part_words(move.part, unit)}" for move in left),
+        tuple(map(leave_for, left)),
     )
 
 
-def _agreed(request: PageRequest) -> Counter[str]:
-    """Return the number of parts of each lot that the form allows to release."""
-    found = (re.fullmatch(r"([A-Z0-9-]{1,20})/([0-9]{1,9})", text) for text in request.all(RELEASE))
-    return Counter({one[1]: int(one[2]) for one in found if one})
+def leave_for(move: Movement) -> str:
+    """Return what the field of the parts to release holds where this release is agreed to."""
+    return f"{move.part.lot_id}/{move.number}/{move.job}"
+
+
+def agreed(request: PageRequest) -> Agreed:
+    """Return the number of parts of each lot that the form allows each job to release."""
+    shape = re.compile(r"([A-Z0-9-]{1,20})/([0-9]{1,9})/(.*)", re.DOTALL)
+    found = map(shape.fullmatch, request.all(RELEASE))
+    return Counter({(one[3], one[1]): int(one[2]) for one in found if one})
 
 
 def keeps_own(request: PageRequest) -> bool:

@@ -61,10 +61,10 @@ def allocations(plan: Plan) -> tuple[Allocation, ...]:
         for choice, count in sorted(judge.drawn(plan.batch.jobs[job].instance, build).items())
         if (batch_pool := plan.batch.pools[job][choice])
     ]
-    asked: Counter[frozenset[int]] = Counter()
+    demand: Counter[frozenset[int]] = Counter()
     for _, _, pool, count in wanted:
-        asked[pool] += count
-    shares = share_out(asked, {n: item.count for n, item in enumerate(plan.batch.items)})
+        demand[pool] += count
+    shares = share_out(demand, {n: item.count for n, item in enumerate(plan.batch.items)})
     if shares is None:
         raise AssertionError("a plan that was judged draws no more than there is")
     return tuple(

@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 Pool = frozenset[int]
 
 
-def fill(asked: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] | None:
+def fill(demand: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] | None:
     """Count the parts drawn from each item when all pools are filled.
 
     Parameters
     ----------
-    asked
+    demand
         For each pool of items, the number of parts to take from it.
     on_hand
         For each item, the number of parts there are.
@@ -31,7 +31,7 @@ def fill(asked: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] 
     Counter of int, or None
         For each item the number drawn; None where the pools cannot all be filled.
     """
-    shares = share_out(asked, on_hand)
+    shares = share_out(demand, on_hand)
     if shares is None:
         return None
     total: Counter[int] = Counter()
@@ -41,13 +41,13 @@ def fill(asked: Mapping[Pool, int], on_hand: Mapping[int, int]) -> Counter[int] 
 
 
 def share_out(
-    asked: Mapping[Pool, int], on_hand: Mapping[int, int]
+    demand: Mapping[Pool, int], on_hand: Mapping[int, int]
 ) -> dict[Pool, Counter[int]] | None:
     """Choose the parts that every pool takes from each item, lower items first.
 
     Parameters
     ----------
-    asked
+    demand
         For each pool of items, the number of parts to take from it.
     on_hand
         For each item, the number of parts there are.
@@ -58,9 +58,9 @@ def share_out(
         For each pool the number taken from each item; None where the pools cannot all be filled.
     """
     left = dict(on_hand)
-    shares: dict[Pool, Counter[int]] = {pool: Counter() for pool in sorted(asked, key=sorted)}
+    shares: dict[Pool, Counter[int]] = {pool: Counter() for pool in sorted(demand, key=sorted)}
     for pool, share in shares.items():
-        for _ in range(_taken(pool, asked[pool], share, left), asked[pool]):
+        for _ in range(_taken(pool, demand[pool], share, left), demand[pool]):
             if not _one_more(pool, shares, left):
                 return None
     return shares

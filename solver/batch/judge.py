@@ -29,7 +29,7 @@ class Judged:
 
     build: Build
     faults: tuple[str, ...]
-    asked: Counter[Pool]
+    demand: Counter[Pool]
     """The number of parts it draws from each pool."""
     values: dict[Level, int]
 
@@ -53,12 +53,12 @@ def _judge(batch: Batch, job: int, build: Build) -> Judged:
     faults = tuple(judge.faults(instance, build))
     if faults:
         return Judged(build, faults, Counter(), {})
-    asked: Counter[Pool] = Counter()
+    demand: Counter[Pool] = Counter()
     for choice, count in judge.drawn(instance, build).items():
         if not instance.choices[choice].own:
-            asked[batch.pools[job][choice]] += count
+            demand[batch.pools[job][choice]] += count
     values = dict(zip(instance.levels, judge.values(instance, build), strict=True))
-    return Judged(build, faults, asked, values)
+    return Judged(build, faults, demand, values)
 
 
 def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | None:
@@ -67,11 +67,11 @@ def drawn_items(batch: Batch, builds: Sequence[Build | None]) -> Counter[int] | 
 
 
 def _drawn(batch: Batch, judged: Iterable[Judged | None]) -> Counter[int] | None:
-    asked: Counter[Pool] = Counter()
+    demand: Counter[Pool] = Counter()
     for one in judged:
         if one is not None:
-            asked.update(one.asked)
-    return fill(asked, {index: item.count for index, item in enumerate(batch.items)})
+            demand.update(one.demand)
+    return fill(demand, {index: item.count for index, item in enumerate(batch.items)})
 
 
 def faults(batch: Batch, builds: Sequence[Build | None], known: Known | None = None) -> list[str]:

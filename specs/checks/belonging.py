@@ -78,13 +78,13 @@ def mismatches(case: Case) -> Iterator[Finding]:
             yield Finding(
                 ("found", thing), near(thing, list(dict.fromkeys(own)), "what belongs together is")
             )
-    said = [*statements_of(case), *_in_builds(case)]
+    statements = [*statements_of(case), *_in_builds(case)]
     for belonging in case.unit.belongs_together.values():
-        told = [one for one in said if one.thing in belonging.things]
-        yield from mixed(case, belonging, told)
+        stated = [one for one in statements if one.thing in belonging.things]
+        yield from mixed(case, belonging, stated)
 
 
-def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[Finding]:
+def mixed(case: Case, belonging: Belonging, stated: list[Statement]) -> Iterator[Finding]:
     """Find the first statement that fits none of the sets that those before it left.
 
     Parameters
@@ -93,7 +93,7 @@ def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[F
         The case.
     belonging
         The sets that belong together.
-    told
+    stated
         What the job states of their things, in order.
 
     Yields
@@ -101,22 +101,22 @@ def mixed(case: Case, belonging: Belonging, told: list[Statement]) -> Iterator[F
     Finding
         One, at the statement that is no value of its thing or mixes two sets; none where all fit.
     """
-    for nth, one in enumerate(told):
+    for nth, one in enumerate(stated):
         of = sets_left(case, belonging, [one])
         if not of:
-            stated = " or ".join(
+            known = " or ".join(
                 dict.fromkeys(v for sets in belonging.sets.values() for v in sets[one.thing])
             )
-            yield Finding(one.path, f"{quoted(one.value)}; {one.thing} is {stated}")
+            yield Finding(one.path, f"{quoted(one.value)}; {one.thing} is {known}")
             return
-        if not sets_left(case, belonging, told[: nth + 1]):
-            yield Finding(one.path, _mixture(case, belonging, told[: nth + 1]))
+        if not sets_left(case, belonging, stated[: nth + 1]):
+            yield Finding(one.path, _mixture(case, belonging, stated[: nth + 1]))
             return
 
 
-def _mixture(case: Case, belonging: Belonging, told: list[Statement]) -> str:
+def _mixture(case: Case, belonging: Belonging, stated: list[Statement]) -> str:
     """Say which two statements do not go together, and what the mixture would do."""
-    *before, one = told
+    *before, one = stated
     of = sets_left(case, belonging, [one])
     other = next((b for b in before if not {*sets_left(case, belonging, [b])} & {*of}), before[0])
     goes = " or ".join(dict.fromkeys(v for name in of for v in belonging.sets[name][other.thing]))

@@ -173,7 +173,7 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
 
 def _shared_now(case: Case) -> Iterator[Finding]:
     """Check that two gaps whose builds in the unit list a shared part agree: it is one part."""
-    said: dict[str, tuple[str, NamedPart]] = {}
+    first_use: dict[str, tuple[str, NamedPart]] = {}
     for name, work in case.job.gaps.items():
         parts = work.in_unit if name in case.unit.gaps else None
         if parts is None or isinstance(parts.parts, str):
@@ -183,7 +183,7 @@ def _shared_now(case: Case) -> Iterator[Finding]:
         except PartError:
             continue  # reported where the build stands
         for label, part in JobGap(case, name).shared_in(listed).items():
-            first, other = said.setdefault(label, (name, part))
+            first, other = first_use.setdefault(label, (name, part))
             if other != part:
                 sentence = (
                     f"{label} is {part.size} here and {other.size} in {first}: it is one part"

@@ -98,22 +98,22 @@ def parse_file(source: Source) -> ParsedFile:
     """
     unit = source.data.get("length")
     context = Context(unit if unit in get_args(LengthUnit) else None)
-    taken = ParsedFile(
+    parsed = ParsedFile(
         source, File.model_construct(length=None, unit=None, shelf=None, job=None, kit=None)
     )
     data: Any = source.data
     for _ in range(MOST_ROUNDS):
         try:
-            taken.file = File.model_validate(data, context=context)
+            parsed.file = File.model_validate(data, context=context)
             break
         except ValidationError as error:
             items = [cast("dict[str, Any]", item) for item in error.errors(include_url=False)]
             paths = [_real(item["loc"], data) for item in items]
-            if not taken.aside:
-                taken.problems = list(_problems(items, paths, source, context))
-            taken.aside += map(_unreadable, items, paths)
-            data = _without(data, taken.aside)
-    return taken
+            if not parsed.aside:
+                parsed.problems = list(_problems(items, paths, source, context))
+            parsed.aside += map(_unreadable, items, paths)
+            data = _without(data, parsed.aside)
+    return parsed
 
 
 def _unreadable(item: dict[str, Any], path: Keys) -> Keys:

@@ -133,52 +133,52 @@ def case_of(
         With every problem found in any of its files.
     """
     seen = seen or FilesRead()
-    taken = {"job": parse_file(source)}
+    parsed = {"job": parse_file(source)}
     problems: list[Problem] = []
     for name, override in (("unit", unit), ("shelf", shelf)):
         if name not in needs and name not in source.data:
-            taken[name] = taken["job"]
+            parsed[name] = parsed["job"]
             continue
         try:
-            taken[name] = _find(taken["job"], name, override, seen)
+            parsed[name] = _find(parsed["job"], name, override, seen)
         except InputError as error:
             problems += error.problems
     lacking = [name for name in ("job", "kit") if name in needs and name not in source.data]
     for name in lacking:
-        problems += _absent(taken["job"], name, "")
-    whole = len(taken) == len(SECTIONS) and not lacking
-    if problems or not whole or taken["unit"].file.unit is None:
-        raise _refused(problems, taken)
-    if "kit" in needs or not _holds(taken["shelf"], "shelf"):
-        taken["kit"] = taken["job" if "kit" in needs else "shelf"]
-    case = _joined(taken)
-    known = not any(path[0] == "unit" for path in taken["unit"].aside if path)
+        problems += _absent(parsed["job"], name, "")
+    whole = len(parsed) == len(SECTIONS) and not lacking
+    if problems or not whole or parsed["unit"].file.unit is None:
+        raise _refused(problems, parsed)
+    if "kit" in needs or not _holds(parsed["shelf"], "shelf"):
+        parsed["kit"] = parsed["job" if "kit" in needs else "shelf"]
+    case = _joined(parsed)
+    known = not any(path[0] == "unit" for path in parsed["unit"].aside if path)
     for section, findings in findings_of(case, known=known, elsewhere=seen.families):
         if "job" not in needs:
             findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
-        problems += worded(case.origins[section], findings, taken[section].aside)
-    if problems or any(one.problems for one in taken.values()):
-        raise _refused(problems, taken)
+        problems += worded(case.origins[section], findings, parsed[section].aside)
+    if problems or any(one.problems for one in parsed.values()):
+        raise _refused(problems, parsed)
     return as_shelf(case) if case.kit else case
 
 
-def _joined(taken: dict[str, ParsedFile]) -> Case:
-    origins = {name: Origin(one.source, name, one.file.length) for name, one in taken.items()}
+def _joined(parsed: dict[str, ParsedFile]) -> Case:
+    origins = {name: Origin(one.source, name, one.file.length) for name, one in parsed.items()}
     return Case(
-        cast("Unit", taken["unit"].file.unit),
-        cast("Shelf", taken["shelf"].file.shelf or {}),
-        taken["job"].file.job or Job.model_validate({}),
+        cast("Unit", parsed["unit"].file.unit),
+        cast("Shelf", parsed["shelf"].file.shelf or {}),
+        parsed["job"].file.job or Job.model_validate({}),
         origins["job"].length or origins["unit"].length or "in",
         origins,
-        taken["shelf"].ledger,
-        taken["kit"].file.kit if "kit" in taken else None,
+        parsed["shelf"].ledger,
+        parsed["kit"].file.kit if "kit" in parsed else None,
     )
 
 
 def _find(job: ParsedFile, name: str, override: Path | str | None, seen: FilesRead) -> ParsedFile:
     """Return the file that holds a section: the job's own, or the one it names."""
     path: Any = override or job.source.data.get(name)
-    taken = job
+    parsed = job
     if isinstance(path, str) and not is_server(path):
         path = Path(path) if override else Path(job.source.file).parent / path
     if name == "shelf" and isinstance(path, Path | str) and is_ledger(path):
@@ -186,34 +186,34 @@ def _find(job: ParsedFile, name: str, override: Path | str | None, seen: FilesRe
             Source(str(path), {}, {}), File.model_construct(shelf={}), ledger=str(path)
         )
     if isinstance(path, Path):
-        taken = seen.take(path)
-    if not _holds(taken, name) and not (name == "shelf" and _holds(taken, "kit")):
+        parsed = seen.take(path)
+    if not _holds(parsed, name) and not (name == "shelf" and _holds(parsed, "kit")):
         other = f", or name the file it stands in: {name}: {name}.yaml"
-        raise InputError(*_absent(taken, name, other), *taken.problems)
-    return taken
+        raise InputError(*_absent(parsed, name, other), *parsed.problems)
+    return parsed
 
 
-def _holds(taken: ParsedFile, name: str) -> bool:
+def _holds(parsed: ParsedFile, name: str) -> bool:
     """Whether a section stands in a file itself; a ledger is a shelf."""
-    return bool(taken.ledger) or isinstance(taken.source.data.get(name), dict)
+    return bool(parsed.ledger) or isinstance(parsed.source.data.get(name), dict)
 
 
-def _absent(taken: ParsedFile, name: str, other: str) -> list[Problem]:
+def _absent(parsed: ParsedFile, name: str, other: str) -> list[Problem]:
     """Report that a file lacks a section, unless it stands there misspelt and that is reported."""
-    if nearest(name, [key for key in taken.source.data if key not in KEYS]):
+    if nearest(name, [key for key in parsed.source.data if key not in KEYS]):
         return []
-    return [_no_section(taken, name, other)]
+    return [_no_section(parsed, name, other)]
 
 
-def _no_section(taken: ParsedFile, name: str, other: str) -> Problem:
+def _no_section(parsed: ParsedFile, name: str, other: str) -> Problem:
     sentence = f"this file holds no {name}; write it under the key `{name}`{other}"
-    return Problem(sentence, taken.source.file)
+    return Problem(sentence, parsed.source.file)
 
 
-def _refused(problems: list[Problem], taken: dict[str, ParsedFile]) -> InputError:
+def _refused(problems: list[Problem], parsed: dict[str, ParsedFile]) -> InputError:
     """Put all problems together: file by file in the order of lines, each once."""
-    told = [*problems, *(problem for one in taken.values() for problem in one.problems)]
-    return refusal(sorted(told, key=lambda problem: (problem.file, problem.line)))
+    all_problems = [*problems, *(problem for one in parsed.values() for problem in one.problems)]
+    return refusal(sorted(all_problems, key=lambda problem: (problem.file, problem.line)))
 
 
 def read_unit(path: Path) -> tuple[Unit, Origin]:
@@ -229,14 +229,14 @@ def read_unit(path: Path) -> tuple[Unit, Origin]:
     InputError
         With every problem found in it.
     """
-    taken = parse_file(read(path))
-    origin = _origin(taken, "unit")
-    unit = taken.file.unit
-    if isinstance(unit, Unit) and not taken.problems:
-        taken.problems += worded(origin, list(unit_findings(unit)), [])
-    _check(taken, "unit")
+    parsed = parse_file(read(path))
+    origin = _origin(parsed, "unit")
+    unit = parsed.file.unit
+    if isinstance(unit, Unit) and not parsed.problems:
+        parsed.problems += worded(origin, list(unit_findings(unit)), [])
+    _check(parsed, "unit")
     if not isinstance(unit, Unit):
-        raise InputError(_no_section(taken, "unit", ", or name another"))
+        raise InputError(_no_section(parsed, "unit", ", or name another"))
     return unit, origin
 
 
@@ -260,18 +260,18 @@ def shelf_of(raw: bytes, file: str) -> tuple[Shelf, Origin]:
     InputError
         With every problem found in it.
     """
-    taken = parse_file(parse(raw, file))
-    _check(taken, "shelf")
-    if not isinstance(taken.file.shelf, dict):
-        raise InputError(_no_section(taken, "shelf", ", or name another"))
-    return taken.file.shelf, _origin(taken, "shelf")
+    parsed = parse_file(parse(raw, file))
+    _check(parsed, "shelf")
+    if not isinstance(parsed.file.shelf, dict):
+        raise InputError(_no_section(parsed, "shelf", ", or name another"))
+    return parsed.file.shelf, _origin(parsed, "shelf")
 
 
-def _origin(taken: ParsedFile, section: str) -> Origin:
-    return Origin(taken.source, section, taken.file.length)
+def _origin(parsed: ParsedFile, section: str) -> Origin:
+    return Origin(parsed.source, section, parsed.file.length)
 
 
-def _check(taken: ParsedFile, section: str) -> None:
-    problems = [one for one in taken.problems if not one.field or one.field.startswith(section)]
+def _check(parsed: ParsedFile, section: str) -> None:
+    problems = [one for one in parsed.problems if not one.field or one.field.startswith(section)]
     if problems:
         raise refusal(problems)

@@ -59,7 +59,7 @@ def parse_json(raw: bytes, file: str) -> Source:
         _refuse(file, f"{error} is no number: write what was measured")
     if not isinstance(data, dict):
         _refuse(file, 'is no object: send {"unit": ..., "shelf": ..., "job": {...}}')
-    return Source(file, _taken(data, file, ()), {(): 0})
+    return Source(file, _checked(data, file, ()), {(): 0})
 
 
 class _TwiceError(ValueError):
@@ -83,7 +83,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return data
 
 
-def _taken(value: Any, file: str, path: tuple[str | int, ...]) -> Any:
+def _checked(value: Any, file: str, path: tuple[str | int, ...]) -> Any:
     """Return a value with every scalar as text, as the YAML reader hands it over."""
     if len(path) > MOST_DEPTH:
         _refuse(file, f"is nested deeper than {MOST_DEPTH} levels: no job is")
@@ -91,9 +91,9 @@ def _taken(value: Any, file: str, path: tuple[str | int, ...]) -> Any:
         for key in value:
             _check_text(key, file, path)
         held = {key: one for key, one in value.items() if one is not None}
-        return {key: _taken(one, file, (*path, key)) for key, one in held.items()}
+        return {key: _checked(one, file, (*path, key)) for key, one in held.items()}
     if isinstance(value, list):
-        return [_taken(one, file, (*path, nth)) for nth, one in enumerate(value)]
+        return [_checked(one, file, (*path, nth)) for nth, one in enumerate(value)]
     if value is None:
         _refuse(file, "has no value: write one or leave it out", path)
     if isinstance(value, bool):

@@ -63,9 +63,9 @@ def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
         *(_trial(gap, layout) if formula.trial_factor else ()),
         *(() if formula.trial_factor else _other_family(gap.case, layout)),
     ]
-    told = next((name for name in formula.readings if formula.factor(name)), None)
+    first = next((name for name in formula.readings if formula.factor(name)), None)
     for words, shift, reading in found:
-        name = reading or told
+        name = reading or first
         if name is not None and shift:
             meant = _average(gap, name) + shift / formula.factor(name)
             yield Mistake(words, shift, name, meant)

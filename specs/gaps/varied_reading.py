@@ -30,7 +30,7 @@ ROOM = "room for the stack"
 
 
 @dataclass(frozen=True, slots=True)
-class Moving:
+class VariedReading:
     """A case in which one reading may take any value."""
 
     case: Case
@@ -65,7 +65,7 @@ class Moving:
         )
 
 
-def move_space(case: Case, name: str) -> Moving:
+def move_space(case: Case, name: str) -> VariedReading:
     """Let the space of one gap take any value.
 
     Parameters
@@ -77,7 +77,7 @@ def move_space(case: Case, name: str) -> Moving:
 
     Returns
     -------
-    Moving
+    VariedReading
         The case with the space as one reading.
 
     Raises
@@ -100,10 +100,10 @@ def move_space(case: Case, name: str) -> Moving:
     as_read = JobGap(case, name)
     first = next(iter(as_read.layouts), None)
     stands = as_read.space(first).length if first is not None and not as_read.missing() else None
-    return Moving(_with(replace(case, unit=unit), name, ROOM, ZERO), name, ROOM, stands)
+    return VariedReading(_with(replace(case, unit=unit), name, ROOM, ZERO), name, ROOM, stands)
 
 
-def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
+def move_reading(case: Case, reading: str, gap: str = "") -> VariedReading:
     """Let one reading take any value.
 
     Parameters
@@ -117,7 +117,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
 
     Returns
     -------
-    Moving
+    VariedReading
         The case with the reading varied.
 
     Raises
@@ -138,7 +138,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
         raise _refused(case, _which(case, reading, gap, own))
     at = JobGap(case, home or joint[0]).reading(reading)
     stands = at.average if at else None
-    moving = Moving(_with(case, home, reading, ZERO), home, reading, stands)
+    moving = VariedReading(_with(case, home, reading, ZERO), home, reading, stands)
     for name in moving.gaps():
         waits = JobGap(moving.case, name).missing()
         if waits:
@@ -147,7 +147,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> Moving:
     return moving
 
 
-def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
+def varied_readings(case: Case, names: tuple[str, ...]) -> tuple[VariedReading, ...]:
     """Let each reading that some gaps are computed from take any value, in the unit's order.
 
     Parameters
@@ -167,7 +167,7 @@ def movings(case: Case, names: tuple[str, ...]) -> tuple[Moving, ...]:
     InputError
         As `move_reading` does.
     """
-    found: dict[tuple[str, str], Moving] = {}
+    found: dict[tuple[str, str], VariedReading] = {}
     for name in names:
         for layout in JobGap(case, name).layouts.values():
             for reading in layout.space.readings:

@@ -152,9 +152,9 @@ class Family(Written):
 
     def features_of(self, size: str) -> dict[str, str]:
         """All that tells parts of a size from others by eye, its mark included."""
-        told = {"kind": str(self.kind), **({"form": self.form} if self.form else {})}
-        told |= self.features
+        features = {"kind": str(self.kind), **({"form": self.form} if self.form else {})}
+        features |= self.features
         if size:
             spec = self.sizes[size]
-            told |= {**({"mark": spec.mark} if spec.mark else {}), **spec.features}
-        return told
+            features |= {**({"mark": spec.mark} if spec.mark else {}), **spec.features}
+        return features

@@ -243,9 +243,9 @@ class Gap(Written):
             for name, layout in self.layouts.items()
         }  # fmt: skip
 
-    def layout_meant(self, told: str) -> str:
+    def layout_meant(self, layout: str) -> str:
         """The name of the layout told of; of the first where none is told, as of a plain stack."""
-        return told or next(iter(self.arrangements))
+        return layout or next(iter(self.arrangements))
 
 
 class Pack(Gap):

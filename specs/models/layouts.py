@@ -34,7 +34,7 @@ def broken_facts(case: Case, layout: Arrangement) -> list[str]:
 def fact_words(case: Case, layout: Arrangement, fact: str) -> str:
     """What a fact is; of an amount also what the layout allows."""
     of = case.unit.facts[fact].number_of
-    said = f"{fact} is {fact_of(case, fact)}"
+    text = f"{fact} is {fact_of(case, fact)}"
     if not of:
-        return said
-    return f"{said.removesuffix(of).strip()} {of}, and it takes {' or '.join(layout.only_if[fact])}"
+        return text
+    return f"{text.removesuffix(of).strip()} {of}, and it takes {' or '.join(layout.only_if[fact])}"

@@ -54,10 +54,10 @@ def statements_of(case: Case) -> Iterator[Statement]:
             yield Statement(name, work.layout, None, ("gaps", name, "layout"))
 
 
-def sets_left(case: Case, belonging: Belonging, said: Iterable[Statement]) -> list[str]:
+def sets_left(case: Case, belonging: Belonging, statements: Iterable[Statement]) -> list[str]:
     """The sets of which everything stated can be."""
     left = [*belonging.sets]
-    for one in said:
+    for one in statements:
         of = belonging.sets_with(one.thing, one.value, one.measured, case.origins["unit"].length)
         left = [name for name in left if name in of]
     return left
@@ -69,14 +69,14 @@ def barred(case: Case) -> dict[tuple[str, str], str]:
     By family or pack, and size or layout.
     """
     found: dict[tuple[str, str], str] = {}
-    said = [*statements_of(case)] if case.unit.belongs_together else []
+    statements = [*statements_of(case)] if case.unit.belongs_together else []
     for belonging in case.unit.belongs_together.values():
-        told = [one for one in said if one.thing in belonging.things]
-        left = sets_left(case, belonging, told)
-        if not told or not left:
+        stated = [one for one in statements if one.thing in belonging.things]
+        left = sets_left(case, belonging, stated)
+        if not stated or not left:
             continue
         allowed = {pair for name in left for pair in _pairs(belonging, name)}
-        because = ", ".join(f"{one.thing} is {one.value}" for one in told)
+        because = ", ".join(f"{one.thing} is {one.value}" for one in stated)
         for name in belonging.sets:
             for pair in _pairs(belonging, name):
                 if pair not in allowed:

@@ -51,9 +51,9 @@ def test_a_pack_out_of_its_window_without_shims_gets_the_shim_the_manual_asks_fo
     assert check.change is not None
     assert isinstance(check.change.answer, Fit)
     (built,) = check.change.gaps
-    added = sum(line.thickness.nm for line in built.lines)
+    added = sum(line.thickness.nm for line in built.steps)
     assert Fraction(19, 100) * MM <= added <= Fraction(59, 100) * MM  # derived from the window
-    assert len(built.lines) == 1  # not more than two, and one is the least change
+    assert len(built.steps) == 1  # not more than two, and one is the least change
 
 
 @pytest.mark.parametrize("hundredths", range(20_30, 21_30, 2))

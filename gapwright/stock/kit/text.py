@@ -11,9 +11,9 @@ from gapwright.output.money import WHOLE, money
 from gapwright.output.text_table import table
 from gapwright.stock.kit.service import KitReport
 from gapwright.stock.text import (
+    left_aside_lines,
+    past_drums_lines,
     percent,
-    told_aside,
-    told_past,
     within,
 )
 from specs.errors import InputError, Problem, quoted
@@ -47,10 +47,10 @@ def exit_code(report: KitReport) -> int:
 
 def kit_text(report: KitReport, _unit: LengthUnit) -> Iterator[str]:
     """Write a kit line by line; it holds no length, so the unit does not matter."""
-    yield from told(report)
+    yield from kit_lines(report)
 
 
-def told(report: KitReport) -> Iterator[str]:
+def kit_lines(report: KitReport) -> Iterator[str]:
     """Write a kit line by line, its cost and the drums it serves first."""
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
@@ -62,10 +62,10 @@ def told(report: KitReport) -> Iterator[str]:
         proof = "proved cheapest" if kit.proved else f"none is below {_cost(report, kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit.cost)}, {proof}"
         yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
-    yield from told_past(report)
+    yield from past_drums_lines(report)
     if report.held_out:
         yield f"  {_held_out(*report.held_out)}"
-    yield from told_aside(report)
+    yield from left_aside_lines(report)
     if kit is None:
         return
     sizes = table([("size", "in it", "a pack more", "a pack less"), *_sizes(report, kit)])
@@ -76,18 +76,18 @@ def told(report: KitReport) -> Iterator[str]:
 
 def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
     """Yield rows of what kits cost and serve, and their lower bounds where not all are proved."""
-    told = 3 if all(kit.proved for kit in report.frontier) else 4
-    yield ("cost", "drums", "share", "costs at least")[:told]
+    kit_lines = 3 if all(kit.proved for kit in report.frontier) else 4
+    yield ("cost", "drums", "share", "costs at least")[:kit_lines]
     for kit in report.frontier:
         least = "proved" if kit.proved else _cost(report, kit.at_least)
-        yield (_cost(report, kit.cost), str(kit.served), _percent(report, kit), least)[:told]
+        yield (_cost(report, kit.cost), str(kit.served), _percent(report, kit), least)[:kit_lines]
 
 
 def _held_out(served: int, drums: int) -> str:
     """Say how many drums the kit serves that had no part in its choice."""
     share = counted(served, drums)
-    told = f"of {drums} drums held out from the choice it serves {served}"
-    return f"{told}: {percent(share.figure)}, {within(share)}"
+    kit_lines = f"of {drums} drums held out from the choice it serves {served}"
+    return f"{kit_lines}: {percent(share.figure)}, {within(share)}"
 
 
 def _sizes(report: KitReport, kit: ChosenKit) -> Iterator[tuple[str, ...]]:

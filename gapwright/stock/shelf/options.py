@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-class AskedShelf(TypedDict):
+class StockShelfOptions(TypedDict):
     """The options of `stock shelf` as written."""
 
     history: tuple[Path, ...]

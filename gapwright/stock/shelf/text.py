@@ -11,9 +11,9 @@ from gapwright.output.text_table import table
 from gapwright.stock.kit.text import share_of
 from gapwright.stock.shelf.answer import Period, ShelfReport
 from gapwright.stock.text import (
+    left_aside_lines,
+    past_drums_lines,
     percent,
-    told_aside,
-    told_past,
     within,
 )
 from specs.errors import InputError, Problem, quoted
@@ -21,31 +21,31 @@ from specs.errors import InputError, Problem, quoted
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.stock.shelf.options import AskedShelf
+    from gapwright.stock.shelf.options import StockShelfOptions
     from specs.values.lengths import LengthUnit
 
 MOST_JOBS = 1_000
 
 
-def period_of(asked: AskedShelf) -> Period:
+def period_of(options: StockShelfOptions) -> Period:
     """Read the options of a period. Raises InputError with what to write instead."""
-    given = [name for name in ("share", "all_weeks", "wait_cost") if asked[name] is not None]
+    given = [name for name in ("share", "all_weeks", "wait_cost") if options[name] is not None]
     if len(given) > 1:
         names = " and ".join("--" + name.replace("_", "-") for name in given)
         raise InputError(Problem(f"{names} are asked for together; give one of them"))
-    jobs = _number("--jobs", asked["jobs"], "jobs a week, such as 12 or 7.5")
+    jobs = _number("--jobs", options["jobs"], "jobs a week, such as 12 or 7.5")
     if not 0 < jobs <= MOST_JOBS:
         raise InputError(
-            Problem(f"--jobs: {quoted(asked['jobs'])}; write jobs a week, 1000 at most")
+            Problem(f"--jobs: {quoted(options['jobs'])}; write jobs a week, 1000 at most")
         )
-    wait, weeks = asked["wait_cost"], asked["all_weeks"]
-    keep = _number("--keep-cost", asked["keep_cost"], "percent of the price a week, such as 1")
+    wait, weeks = options["wait_cost"], options["all_weeks"]
+    keep = _number("--keep-cost", options["keep_cost"], "percent of the price a week, such as 1")
     cost = None if wait is None else _number("--wait-cost", wait, "an amount of money, such as 60")
     return Period(
-        jobs, asked["lead_time"],
-        share_of(weeks, "--all-weeks") if weeks else share_of(asked["share"] or "95"),
+        jobs, options["lead_time"],
+        share_of(weeks, "--all-weeks") if weeks else share_of(options["share"] or "95"),
         weeks is not None, None if cost is None else round(cost * WHOLE), keep / 100,
-        asked["scenarios"], asked["weeks"], asked["seed"],
+        options["scenarios"], options["weeks"], options["seed"],
     )  # fmt: skip
 
 
@@ -77,8 +77,8 @@ def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
     weeks = "1 week" if period.lead == 1 else f"{period.lead} weeks"
     yield f"  {_jobs(period)} jobs a week, an order takes {weeks} from the week's end"
     yield from _promised(report)
-    yield from told_past(report)
-    yield from told_aside(report)
+    yield from past_drums_lines(report)
+    yield from left_aside_lines(report)
     there = ("on hand", "order now") if report.on_hand is not None else ()
     head = ("size", "hold", "order at", *there)
     yield from (f"    {line}" for line in table([head, *_sizes(report)]))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class AskedPart:
+class PartField:
     """A place of a build whose part the user is to name."""
 
     place: str
@@ -30,13 +30,13 @@ class AskedPart:
 
 
 @dataclass(frozen=True, slots=True)
-class AskedBuild:
+class BuildFields:
     """A build that the user is to list, in one layout."""
 
     ends: tuple[str, str]
     layout: Choice | None
     """The choice of a layout, where there are several."""
-    parts: tuple[AskedPart, ...]
+    parts: tuple[PartField, ...]
 
     @property
     def fields(self) -> set[str]:
@@ -46,7 +46,7 @@ class AskedBuild:
         return names | ({self.layout.field} if self.layout else set())
 
 
-def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> AskedBuild | None:  # noqa: ANN401 - as written
+def build_fields(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> BuildFields | None:  # noqa: ANN401 - as written
     """Make the fields for a build at a path of the job's file.
 
     Where the gap has several layouts, the places are those of the layout that the job names, or
@@ -76,10 +76,10 @@ def asked_build(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> Asked
     several = len(gap.arrangements) > 1
     names = tuple((name, name) for name in gap.arrangements)
     choice = Choice(name_of((*path, "layout")), "layout", names, layout) if several else None
-    return AskedBuild(gap.ends, choice, asked) if asked else None
+    return BuildFields(gap.ends, choice, asked) if asked else None
 
 
-def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> Iterator[AskedPart]:
+def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> Iterator[PartField]:
     for nth, (index, label) in enumerate(selective(unit, layout)):
         place = layout.stack[index]
         sizes = unit.family_of(place.part).sizes
@@ -88,9 +88,9 @@ def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> It
         if place.how_many == (1, 1):
             size, read = _taken_apart(text_of(held), sizes)
             choice = choice_of(at, label, [("", "not told")], sizes, size)
-            yield AskedPart(label, (choice,), name_of((*path, MEASURED, str(nth))), read)
+            yield PartField(label, (choice,), name_of((*path, MEASURED, str(nth))), read)
         else:
-            yield AskedPart(label, tuple(_several(at, label, sizes, held, place.how_many[1])), "")
+            yield PartField(label, tuple(_several(at, label, sizes, held, place.how_many[1])), "")
 
 
 def _several(

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.drawing.trial_stack import sketch_of
 from gapwright.fit.gap_text import limits_words, measure_steps
-from gapwright.web.forms.build import AskedBuild, asked_build
+from gapwright.web.forms.build import BuildFields, build_fields
 from gapwright.web.forms.choice import Choice, held_at, text_of
 from gapwright.web.forms.fields import name_of
-from gapwright.web.forms.reading import AskedReading, reading_of
-from gapwright.web.forms.wishes import AskedFixed, fixed_parts, kept_parts, only_layout
+from gapwright.web.forms.fixed_choices import FixedPartField, fixed_parts, kept_parts, only_layout
+from gapwright.web.forms.reading import ReadingFields, reading_of
 from specs.gaps.job_gap import described, expected_state
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ TRIALS = {
 
 
 @dataclass(frozen=True, slots=True)
-class AskedGap:
+class GapFields:
     """The fields of one pack or end play."""
 
     name: str
@@ -38,10 +38,10 @@ class AskedGap:
     window: str
     sum: str
     """The formula of the room for its stack."""
-    readings: tuple[AskedReading, ...]
+    readings: tuple[ReadingFields, ...]
     trial: str
     """A sentence on the trial build, where none is to be listed."""
-    build: AskedBuild | None
+    build: BuildFields | None
     """The trial build, where it is to be listed."""
     stays: str
     """The field that says that the trial build is the one in the unit."""
@@ -61,11 +61,11 @@ class AskedGap:
 class Form:
     """All fields of a unit."""
 
-    shared: tuple[AskedReading, ...]
+    shared: tuple[ReadingFields, ...]
     """Readings that several gaps share."""
     facts: tuple[Choice, ...]
-    gaps: tuple[AskedGap, ...]
-    fixed: tuple[AskedFixed, ...]
+    gaps: tuple[GapFields, ...]
+    fixed: tuple[FixedPartField, ...]
 
     @property
     def fields(self) -> set[str]:
@@ -131,7 +131,7 @@ def _facts(unit: Unit, job: dict[str, Any], gaps: dict[str, Any]) -> Iterator[Ch
 
 def _gap(
     unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any], length: LengthUnit
-) -> AskedGap:
+) -> GapFields:
     layouts = gap.arrangements
     first = next(iter(layouts.values()))
     window = first.window
@@ -141,8 +141,8 @@ def _gap(
     words = TRIALS.get(gap.trial or "", "")
     held = held_at(job, ("gaps", name, "trial"))
     asks = trial and not words
-    build = asked_build((*path, "trial"), unit, gap, held) if asks else None
-    return AskedGap(
+    build = build_fields((*path, "trial"), unit, gap, held) if asks else None
+    return GapFields(
         name=name,
         kind="pack" if name in unit.packs else "end play",
         window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
@@ -161,7 +161,7 @@ def _gap(
     )
 
 
-def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> AskedReading:
+def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> ReadingFields:
     asked = described(unit, gap, one)
     first = next(iter(gap.arrangements.values()))
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))

@@ -22,7 +22,7 @@ BLADES = ("goes", "stops")
 
 
 @dataclass(frozen=True, slots=True)
-class AskedReading:
+class ReadingFields:
     """One reading to take at the bench."""
 
     gap: str
@@ -48,7 +48,7 @@ class AskedReading:
 def reading_of(
     path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],
     state: dict[str, str], others: tuple[dict[str, str], ...],
-) -> AskedReading:  # fmt: skip
+) -> ReadingFields:  # fmt: skip
     """Make the fields of a reading at a path of the job's file.
 
     Parameters
@@ -80,7 +80,7 @@ def reading_of(
         how.append(f"read by the feeler that {' and the one that '.join(blades)}")
         values, places = [], 0
     stated = held.get("state", {}) if isinstance(held, dict) else {}
-    return AskedReading(
+    return ReadingFields(
         gap=path[2] if path[1] == "gaps" else "",
         name=name,
         field=name_of((*path, "at")),

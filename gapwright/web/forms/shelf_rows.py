@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gapwright.shelf.listing import listed
+from gapwright.shelf.listing import on_hand_list
 from gapwright.shelf.service import Move, moved_together
 from gapwright.web.forms.fields import name_of
 from gapwright.web.saved_files import opened, save
@@ -111,7 +111,7 @@ def filled_in(rows: Rows, request: PageRequest) -> Rows:
     return replace(rows, rows=tuple(_filled_in(row, request.one(row.field)) for row in rows.rows))
 
 
-def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
+def post(shop: Shop, rows: Rows, kind: Kind, job: str, author: Author) -> None:
     """Post the numbers typed beside the rows, all of them or none.
 
     Parameters
@@ -124,7 +124,7 @@ def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
         The kind of movement.
     job
         The job that it is for; empty where it is for none.
-    said
+    author
         The author, the reason and the request.
 
     Raises
@@ -137,8 +137,8 @@ def post(shop: Shop, rows: Rows, kind: Kind, job: str, said: Author) -> None:
         moves = [Move(kind, PartialName(lot_id=field.partition("/")[2]), number, job)
                  for field, number in typed.items()]  # fmt: skip
         seen = int(rows.seen) if re.fullmatch("[0-9]{1,15}", rows.seen) else 0
-        said = replace(said, seen=seen if kind == "count" else None)
-        moved_together(rows.address, moves, said)
+        author = replace(author, seen=seen if kind == "count" else None)
+        moved_together(rows.address, moves, author)
         return
     counts = {
         (row.family, row.size, int(row.field.rpartition("/")[2])): _after(row, kind)
@@ -180,7 +180,7 @@ def _filled_in(row: ShelfRow, typed: str) -> ShelfRow:
 
 
 def _ledger(address: str, called: str, unit: LengthUnit) -> Rows:
-    found = listed(address)
+    found = on_hand_list(address)
     rows = tuple(
         ShelfRow(
             f"{LOT}/{one.lot_id}", family, size,
@@ -221,5 +221,5 @@ def _lot_facts(lot: ShelfLot, unit: LengthUnit) -> str:
 
 
 def _facts(place: str, label: str, condition: str, measured: str) -> str:
-    told = [f"bin {place}" * bool(place), measured, "used" * (condition == "used"), label]
-    return ", ".join(filter(None, told))
+    facts = [f"bin {place}" * bool(place), measured, "used" * (condition == "used"), label]
+    return ", ".join(filter(None, facts))

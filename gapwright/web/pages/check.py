@@ -7,14 +7,14 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from gapwright.check.service import check_case
-from gapwright.check.text import told, verdict
+from gapwright.check.text import check_lines, verdict
 from gapwright.fit.gap_text import measure_steps
-from gapwright.paper.job_sheet import said
+from gapwright.paper.job_sheet import sentences
 from gapwright.web.draft import draft_name, in_unit, kept_unseen, opened, units_at
-from gapwright.web.forms.build import AskedBuild, asked_build
+from gapwright.web.forms.build import BuildFields, build_fields
 from gapwright.web.forms.choice import held_at
 from gapwright.web.forms.fields import AS_BUILT, at_fields, lengths_in, name_of, source_of
-from gapwright.web.forms.reading import AskedReading, reading_of
+from gapwright.web.forms.reading import ReadingFields, reading_of
 from gapwright.web.job_actions import keeps_own, sent_along
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse
@@ -30,13 +30,13 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class AskedBuilt:
+class BuiltGapFields:
     """The fields of one gap after assembly."""
 
     name: str
     check: str
-    reading: AskedReading
-    build: AskedBuild | None
+    reading: ReadingFields
+    build: BuildFields | None
     """The parts that went in, where they differ from those listed."""
     listed: bool
     """Whether the job lists them."""
@@ -67,7 +67,7 @@ def checked(request: PageRequest) -> PageResponse:
         "checked.html",
         request=request, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
         job=found.case.job.name, unit=found.case.unit.name,
-        told=said(islice(told(found, unit), 1, None)),  # the first line is the heading
+        told=sentences(islice(check_lines(found, unit), 1, None)),  # the first line is the heading
         lengths=units_at(request, "/checked", unit), sent=sent_along(request),
         ours=keeps_own(request),
     )  # fmt: skip
@@ -93,7 +93,7 @@ def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     return PageResponse(form, 422 if problems else 200)
 
 
-def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> AskedBuilt:
+def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> BuiltGapFields:
     path = ("job", "gaps", name, AS_BUILT)
     first = next(iter(gap.arrangements.values()))
     asked = described(unit, gap, "gap") or Reading.model_construct(
@@ -102,11 +102,11 @@ def _gap(unit: Unit, name: str, gap: Pack | EndPlay, job: dict[str, Any]) -> Ask
     others = tuple(allowance.state for allowance in gap.allowances)
     state = expected_state(first, None)
     held = held_at(job, path[1:])
-    return AskedBuilt(
+    return BuiltGapFields(
         name=name,
         check="; ".join(measure_steps(gap.measure)),
         reading=reading_of(path, asked, AS_BUILT, job, state, others),
-        build=asked_build(path, unit, gap, held if isinstance(held, dict) else {}),
+        build=build_fields(path, unit, gap, held if isinstance(held, dict) else {}),
         listed=isinstance(held, dict) and "parts" in held,
         field=name_of(path),
     )

@@ -16,7 +16,7 @@ from gapwright.cover.text import (
     served_words,
     standing,
 )
-from gapwright.paper.job_sheet import said
+from gapwright.paper.job_sheet import sentences
 from gapwright.web.draft import in_unit, unit_case, units_at
 from gapwright.web.forms.fields import UNITS, lengths_in
 from gapwright.web.render import render_page
@@ -70,7 +70,7 @@ def covered(request: PageRequest) -> PageResponse:
         "covered.html",
         request=request, unit=case.unit.name,
         shelf=without_password(request.shop.shelf) or request.one("shelf"),
-        picture=cover_chart(covers, unit).image(), told=[_told(one, unit) for one in covers],
+        picture=cover_chart(covers, unit).image(), told=[_card(one, unit) for one in covers],
         columns=BUILDS, again=request.link("/cover"), lengths=units_at(request, "/covered", unit),
     )  # fmt: skip
     return PageResponse(page)
@@ -117,12 +117,15 @@ def _source(request: PageRequest) -> Source:
     return Source(str(request.shop.folder / "this cover"), named, {})
 
 
-def _told(one: Covered, unit: LengthUnit) -> CoverCard:
+def _card(one: Covered, unit: LengthUnit) -> CoverCard:
     return CoverCard(
-        head(one, unit), tuple(standing(one)),
+        head(one, unit),
+        tuple(standing(one)),
         tuple(hole_words(one, hole, unit) for hole in one.holes),
-        said(served_words(one, unit)), said(further_words(one, unit)), tuple(build_rows(one, unit)),
-    )  # fmt: skip
+        sentences(served_words(one, unit)),
+        sentences(further_words(one, unit)),
+        tuple(build_rows(one, unit)),
+    )
 
 
 def _wanted(request: PageRequest, unit: LengthUnit) -> CoverOptions:

@@ -54,9 +54,9 @@ def _shown(
 ) -> PageResponse:
     lines = kept.text.split("\n")
     own = {kept.name, request.one("name"), ""}
-    told = [request.shop.relative(problem) for problem in problems]
-    at_name = [one.sentence for one in told if one.field == "name" and not one.file]
-    faults = [_fault(one, lines, own) for one in told if one.field != "name" or one.file]
+    named = [request.shop.relative(problem) for problem in problems]
+    at_name = [one.sentence for one in named if one.field == "name" and not one.file]
+    faults = [_fault(one, lines, own) for one in named if one.field != "name" or one.file]
     page = render_page(
         "edit.html",
         request=request, kept=kept, faults=faults, at_name=at_name, name=request.one("name"),

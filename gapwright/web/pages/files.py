@@ -15,13 +15,13 @@ if TYPE_CHECKING:
 def files(request: PageRequest) -> PageResponse:
     """List the files that can be edited, first those that cannot be read."""
     held = sorted(request.shop.files(), key=lambda one: (not one.wrong, one.name))
-    told = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
+    rows = [(one.name, _holds(one), one.wrong, link("/edit", ("file", one.name))) for one in held]
     counted = [(name, link("/shelf", ("shelf", name))) for name in request.shop.shelves()]
     if request.shop.shelf:
         counted = [(without_password(request.shop.shelf), "/shelf")]
     units = request.shop.units()
     return PageResponse(
-        render_page("files.html", files=told, shelves=counted, units=units, request=request)
+        render_page("files.html", files=rows, shelves=counted, units=units, request=request)
     )
 
 

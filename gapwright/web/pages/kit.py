@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.stock.kit.chart import frontier_chart
 from gapwright.stock.kit.service import kit_of_past
-from gapwright.stock.kit.text import share_of, told
+from gapwright.stock.kit.text import kit_lines, share_of
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError
@@ -35,7 +35,7 @@ def chosen(request: PageRequest) -> PageResponse:
         report = kit_of_past(case, [history], share, request.limits, unit=unit)
     except InputError as error:
         return _asked(request, error.problems)
-    verdict, *rest = told(report)
+    verdict, *rest = kit_lines(report)
     page = render_page(
         "kit_chosen.html",
         unit=case.unit.name,

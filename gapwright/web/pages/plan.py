@@ -19,11 +19,14 @@ from gapwright.batch.text import (
     verdict_of,
     worth_words,
 )
-from gapwright.paper.job_sheet import said
+from gapwright.fit.reserve import to_release
+from gapwright.paper.job_sheet import sentences
+from gapwright.shelf.text import part_words
 from gapwright.web.author import usual_who
 from gapwright.web.folder import ENDINGS
 from gapwright.web.forms.fields import UNITS, lengths_in
-from gapwright.web.pages.plan_form import asked, asked_along
+from gapwright.web.job_actions import leave_for
+from gapwright.web.pages.plan_form import plan_form, sent_along
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse, link, see
 from specs.errors import InputError, Problem
@@ -34,6 +37,7 @@ if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from gapwright.paper.job_sheet import Sentence
     from gapwright.web.background_jobs import BackgroundJob
+    from inventory.movements import Movement
     from specs.values.lengths import LengthUnit
 
 A_MOMENT = 0.8
@@ -46,7 +50,7 @@ GIVEN_UP = "it was stopped before it began; ask for it again"
 class JobCard:
     """One job of a plan in words."""
 
-    said: tuple[Sentence, ...]
+    sentences: tuple[Sentence, ...]
     readings: str
     """The address of its readings."""
 
@@ -71,26 +75,34 @@ def plan(request: PageRequest) -> PageResponse:
     """Show a plan or its progress; where it cannot be made, the form with what is wrong in it."""
     background_job = _background_job(request)
     if background_job is None or background_job.given_up():
-        return asked(request, [Problem(GIVEN_UP if background_job else GONE)])
+        return plan_form(request, [Problem(GIVEN_UP if background_job else GONE)])
     if not background_job.done(A_MOMENT):
         return _waits(request, background_job)
     try:
         reports = cast("dict[str, PlanReport]", background_job.answer.result())
     except InputError as error:
-        return asked(request, error.problems)
+        return plan_form(request, error.problems)
     unit = _unit(request, reports)
+    reserved = any(report.reserved is not None for report in reports.values())
+    reservable = not reserved and all(one.cases[0].ledger for one in reports.values())
+    left = [move for one in reports.values() for move in _left(one)] if reservable else []
     page = render_page(
         "plan.html",
-        request=request, again=link("/plan", *asked_along(request)), verdict=verdict_of(reports),
+        request=request, again=link("/plan", *sent_along(request)), verdict=verdict_of(reports),
         whole=not any(map(left_over, reports.values())),
         shelves=[_shelf(request, *one, unit) for one in reports.items()],
-        reserved=any(report.reserved is not None for report in reports.values()),
-        reservable=all(one.cases[0].ledger for one in reports.values()),
+        reservable=reservable, release=[*map(leave_for, left)],
+        left=[f"{move.job}: {move.number} x {part_words(move.part, unit)}" for move in left],
         picture=plans_chart(reports).image(), table=request.link(f"{request.path}/table"),
-        sent=asked_along(request), who=usual_who(),
+        sent=sent_along(request), who=usual_who(),
         lengths=[(one, request.link(request.path, lengths=one), one == unit) for one in UNITS],
     )  # fmt: skip
     return PageResponse(page)
+
+
+def _left(report: PlanReport) -> tuple[Movement, ...]:
+    """Return what the jobs of a plan hold on their ledger and the plan does not take."""
+    return to_release(report.builds)[1] if report.gaps else ()
 
 
 def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUnit) -> ShelfPlan:
@@ -98,18 +110,18 @@ def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUni
     return ShelfPlan(
         name=shelf.removeprefix(f"{request.shop.folder}/"),
         verdict=verdict(report),
-        how=said(how_found(report)),
-        reserved=said(reserved_words(report)),
+        how=sentences(how_found(report)),
+        reserved=sentences(reserved_words(report)),
         complete=tuple(
             _job(request, report, job, job_words(report, job, unit)) for job in report.gaps
         ),
         left=tuple(
             _job(request, report, job, left_words(report, job, unit)) for job in left_over(report)
         ),
-        orders=tuple(said(order) for order in order_words(report)),
+        orders=tuple(sentences(order) for order in order_words(report)),
         drawn=tuple(row for row in sizes if row.drawn or row.short),
         others=tuple(row for row in sizes if not row.drawn and not row.short),
-        worths=said(worth_words(report, unit)),
+        worths=sentences(worth_words(report, unit)),
     )
 
 
@@ -131,7 +143,7 @@ def stop(request: PageRequest) -> PageResponse:
     background_job = _background_job(request)
     if background_job:
         background_job.stop()
-    return see(link(f"/plan/{request.names['name']}", *asked_along(request)))
+    return see(link(f"/plan/{request.names['name']}", *sent_along(request)))
 
 
 def _background_job(request: PageRequest) -> BackgroundJob | None:
@@ -140,7 +152,7 @@ def _background_job(request: PageRequest) -> BackgroundJob | None:
 
 def _waits(request: PageRequest, background_job: BackgroundJob) -> PageResponse:
     page = render_page(
-        "plan_waits.html", request=request, words=background_job.words(), sent=asked_along(request)
+        "plan_waits.html", request=request, words=background_job.words(), sent=sent_along(request)
     )
     return PageResponse(page)
 
@@ -150,7 +162,7 @@ def _unit(request: PageRequest, reports: dict[str, PlanReport]) -> LengthUnit:
 
 
 def _job(request: PageRequest, report: PlanReport, job: int, words: Iterable[str]) -> JobCard:
-    return JobCard(said(words), _readings(request, report, job))
+    return JobCard(sentences(words), _readings(request, report, job))
 
 
 def _readings(request: PageRequest, report: PlanReport, job: int) -> str:

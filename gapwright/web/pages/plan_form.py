@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from gapwright.batch.options import wish_of
+from gapwright.batch.options import plan_options
 from gapwright.batch.several_shelves import plan_shelves
+from gapwright.fit.reserve import UnaskedReleaseError
 from gapwright.shelf.service import Author
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import AS_BUILT
+from gapwright.web.job_actions import agreed
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.workers import executor_of
@@ -20,7 +22,8 @@ from specs.errors import InputError, Problem
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from gapwright.batch.service import PlanReport, Wish
+    from gapwright.batch.service import PlanOptions, PlanReport
+    from gapwright.fit.reserve import Agreed
     from solver.engines.limits import Limits
     from specs.models.case import Case
 
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
 FIELDS = ("job", "shelf", "budget", "day", "lengths")
 """The fields in a plan's address, besides those for the precedence of jobs."""
 TYPED = ("budget", "day")
+UNASKED = "nothing was reserved: plan again, and see there what would be given back"
 STANDS = (("", "as it counts"), ("pin", "before any other"), ("hold", "held back"))
 
 
@@ -47,10 +51,10 @@ class Offered:
 
 def ask(request: PageRequest) -> PageResponse:
     """Show the form; at first all jobs that are not assembled yet are chosen."""
-    return asked(request, ())
+    return plan_form(request, ())
 
 
-def asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def plan_form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     """Show the form as filled in, with what is wrong in it."""
     at = {name: [one.sentence for one in problems if one.field == f"--{name}"] for name in TYPED}
     others = [str(request.shop.relative(one)) for one in problems if one.field[2:] not in TYPED]
@@ -94,28 +98,41 @@ def _facts(job: dict[str, Any], *, built: bool) -> Iterator[str]:
 def begin(request: PageRequest) -> PageResponse:
     """Begin a plan as a background job, and redirect to its address.
 
-    Where the form says so, the plan also reserves its parts.
+    Where the form says so, the plan also reserves its parts; parts that its jobs hold and it does
+    not take are released only where the form names them.
     """
     try:
         cases = _cases(request)
-        wish = _wish(request, cases)
-        work = _work(request, cases, wish)
+        options = _plan_options(request, cases)
+        work = _work(request, cases, options)
     except InputError as error:
-        return asked(request, error.problems)
+        return plan_form(request, error.problems)
     name = request.shop.background_jobs.begin(request.key, work)
-    return see(link(f"/plan/{name}", *asked_along(request)))
+    return see(link(f"/plan/{name}", *sent_along(request)))
 
 
-def _work(request: PageRequest, cases: tuple[Case, ...], wish: Wish) -> Callable[[Limits], Plans]:
+def _work(
+    request: PageRequest, cases: tuple[Case, ...], options: PlanOptions
+) -> Callable[[Limits], Plans]:
     """Return the work of the background job."""
     if request.one("move") != "reserve":
-        return partial(_planned, cases, wish, None)
-    return partial(_planned, cases, wish, Author(who_of(request), "a plan of the bench page"))
+        return partial(_planned, cases, options, None, None)
+    author = Author(who_of(request), "a plan of the bench page")
+    return partial(_planned, cases, options, author, agreed(request))
 
 
-def _planned(cases: tuple[Case, ...], wish: Wish, said: Author | None, limits: Limits) -> Plans:
-    with executor_of(1) as executor:
-        return plan_shelves(cases, executor, limits, wish, said)
+def _planned(
+    cases: tuple[Case, ...],
+    options: PlanOptions,
+    author: Author | None,
+    release: Agreed | None,
+    limits: Limits,
+) -> Plans:
+    try:
+        with executor_of(1) as executor:
+            return plan_shelves(cases, executor, limits, options, author, release)
+    except UnaskedReleaseError as error:
+        raise InputError(*error.problems, Problem(UNASKED)) from None
 
 
 def _cases(request: PageRequest) -> tuple[Case, ...]:
@@ -124,7 +141,7 @@ def _cases(request: PageRequest) -> tuple[Case, ...]:
     return request.shop.cases(dict.fromkeys(request.all("job")), request.one("shelf"))
 
 
-def _wish(request: PageRequest, cases: tuple[Case, ...]) -> Wish:
+def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
     """Return the options of the plan; a job file stands for the jobs it holds."""
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
@@ -133,7 +150,7 @@ def _wish(request: PageRequest, cases: tuple[Case, ...]) -> Wish:
         if stand in stands:
             stands[stand].append(case.job.name)
     pin, hold = (tuple(stands[stand]) for stand in ("pin", "hold"))
-    return wish_of(pin, hold, None, request.one("budget") or None, request.one("day") or None)
+    return plan_options(pin, hold, None, request.one("budget") or None, request.one("day") or None)
 
 
 def stands_at(file: str) -> str:
@@ -141,7 +158,7 @@ def stands_at(file: str) -> str:
     return f"stands/{file}"
 
 
-def asked_along(request: PageRequest) -> list[tuple[str, str]]:
+def sent_along(request: PageRequest) -> list[tuple[str, str]]:
     """Return the fields that a plan's address keeps."""
     return [
         (field, value) for field, value in request.fields

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from gapwright.shelf.service import Author, Move, moved, posted_under
-from gapwright.shelf.text import tell_posted
+from gapwright.shelf.text import posted_text
 from gapwright.shelf.typed_part import Typed, part_asked
 from gapwright.web.author import NOBODY, usual_who
 from gapwright.web.forms.fields import UNITS, lengths_in
@@ -59,9 +59,11 @@ def move(request: PageRequest) -> PageResponse:
     if kind is None or problems or any(row.wrong for row in rows.rows):
         return _shown(request, rows, problems)
     key = request.one("request") or uuid4().hex
-    said = Author(request.one("who"), request.one("why"), key)
+    author = Author(request.one("who"), request.one("why"), key)
     try:
-        post(request.shop, replace(rows, seen=request.one("seen")), kind, request.one("job"), said)
+        post(
+            request.shop, replace(rows, seen=request.one("seen")), kind, request.one("job"), author
+        )
     except OtherRequestError:
         return _sent_before(request)
     except InputError as error:
@@ -77,8 +79,8 @@ def bring(request: PageRequest) -> PageResponse:
         return _shown(request, rows, nobody)
     key = request.one("request") or uuid4().hex
     try:
-        asked, number = part_asked(_typed(request), None)
-        moved(rows.address, Move("receive", asked, number), Author(request.one("who"), "", key))
+        wanted, number = part_asked(_typed(request), None)
+        moved(rows.address, Move("receive", wanted, number), Author(request.one("who"), "", key))
     except OtherRequestError:
         return _sent_before(request)
     except InputError as error:
@@ -125,7 +127,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
         request=request, shelf=rows, families=sizes, words=KINDS, new=NEW,
         others=[str(request.shop.relative(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=request.one("seen") or rows.seen, request_key=request.one("request") or uuid4().hex,
-        who=request.one("who") or usual_who(), told=_told(request, rows),
+        who=request.one("who") or usual_who(), told=_messages(request, rows),
         units=request.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],
@@ -133,7 +135,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
     return PageResponse(page, 422 if wrong else 200)
 
 
-def _told(request: PageRequest, rows: Rows) -> list[str]:
+def _messages(request: PageRequest, rows: Rows) -> list[str]:
     """Return what was done just now, as the ledger records it."""
     done = request.one("done")
     if not done:
@@ -141,7 +143,7 @@ def _told(request: PageRequest, rows: Rows) -> list[str]:
     if not rows.ledger:
         return ["saved"]
     posted = posted_under(rows.address, done)
-    return tell_posted(posted, lengths_in(request) or "mm").split("\n") if posted else []
+    return posted_text(posted, lengths_in(request) or "mm").split("\n") if posted else []
 
 
 def _done(request: PageRequest, key: str) -> PageResponse:

@@ -155,7 +155,7 @@ class _Choosing:
         Where all packs are whole, split around the part's shelf instead; empty where that is its
         only one.
         """
-        at = self.known.stairs.parted(part.least.packs, part.least.worths)
+        at = self.known.cuts.parted(part.least.packs, part.least.worths)
         if at is not None:
             return self._cut(part.ranges, *at)
         for nth, pack in enumerate(map(int, part.least.packs)):
@@ -166,7 +166,7 @@ class _Choosing:
 
     def _cut(self, ranges: Ranges, total: Total, *at: int) -> list[Ranges]:
         """Split ranges at some values of a total: below each, and from it on."""
-        low, high = ranges.get(total, (0, self.known.stairs.highest(total, ranges)))
+        low, high = ranges.get(total, (0, self.known.cuts.highest(total, ranges)))
         return [
             {**ranges, total: (least, end - 1)}
             for least, end in pairwise((low, *at, high + 1))
@@ -197,7 +197,7 @@ class _Choosing:
             if whole:
                 self.known.consider(self.known.shelf(map(int, asked)), clock)
             else:
-                self.known.learn(asked, clock)
+                self.known.add_cuts(asked, clock)
 
     def _round(self, packs: Sequence[Fraction]) -> None:
         """Build jobs for whole packs near the given ones, and repeat with the cuts this adds."""
@@ -239,8 +239,8 @@ def rounded(known: KnownBounds, packs: Sequence[Fraction], clock: Clock) -> list
     list of int
         For each choice, the number of packs.
     """
-    found = [min(ceil(pack), most) for pack, most in zip(packs, known.stairs.most, strict=True)]
-    while known.at_least(found)[0] and found != [*known.stairs.most]:
+    found = [min(ceil(pack), most) for pack, most in zip(packs, known.cuts.most, strict=True)]
+    while known.at_least(found)[0] and found != [*known.cuts.most]:
         found = _more(known, found)
     while clock.left:
         at = known.at_least(found)
@@ -255,19 +255,19 @@ def _more(known: KnownBounds, packs: Sequence[int]) -> list[int]:
     """Add one pack where it helps most jobs; one of every choice where no single pack helps."""
     lacking, _ = known.at_least(packs)
     ways = [
-        _changed(packs, {nth: 1}) for nth, most in enumerate(known.stairs.most) if packs[nth] < most
+        _changed(packs, {nth: 1}) for nth, most in enumerate(known.cuts.most) if packs[nth] < most
     ]
     best = min(ways, key=known.at_least)
     if known.at_least(best)[0] < lacking:
         return best
-    return [min(pack + 1, most) for pack, most in zip(packs, known.stairs.most, strict=True)]
+    return [min(pack + 1, most) for pack, most in zip(packs, known.cuts.most, strict=True)]
 
 
 def _near(known: KnownBounds, packs: Sequence[int]) -> Iterator[list[int]]:
     """Yield the packs one step away, those that save most first."""
     dearest = sorted(range(len(packs)), key=lambda nth: -known.costs[nth])
     some = [nth for nth in dearest if packs[nth]]
-    free = [nth for nth in reversed(dearest) if packs[nth] < known.stairs.most[nth]]
+    free = [nth for nth in reversed(dearest) if packs[nth] < known.cuts.most[nth]]
     for nth in some:
         yield _changed(packs, {nth: -1})
     for nth, other in product(some, free):

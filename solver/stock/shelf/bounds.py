@@ -18,7 +18,7 @@ from solver.stock.shelf.dual_prices import Prices
 from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.master import Master
 from solver.stock.shelf.objective import Chosen, cost_of
-from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, stair_of
+from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut
 from solver.stock.shelf.subproblem import whole_flows
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ class KnownBounds:
         packs = [most[choice] // offers[choice].sold_in for choice in self.packs]
         self.costs = self._costs()
         able = [able_in([one], drums) for one in scenarios]
-        self.stairs = RoundedCuts(JobWorth(aim.waiting, max(map(aim.kept, drawn))), able, packs)
+        self.cuts = RoundedCuts(JobWorth(aim.waiting, max(map(aim.kept, drawn))), able, packs)
         self.levels = Master(self.costs, packs, aim.waiting, able, aim.wanted)
         self.best: Chosen | None = None
 
@@ -91,7 +91,7 @@ class KnownBounds:
 
         Raises OutOfTimeError where the master was not solved in time.
         """
-        return self.levels.least(ranges, self.stairs.worths(ranges), clock)
+        return self.levels.least(ranges, self.cuts.worths(ranges), clock)
 
     def worth(self) -> int:
         """Return the rise of the least cost by one more job asked for.
@@ -115,7 +115,7 @@ class KnownBounds:
         cost : int
             On its cost.
         """
-        worth, able = self.stairs.worth(packs), sum(self.stairs.able)
+        worth, able = self.cuts.worth(packs), sum(self.cuts.able)
         cost = sum(one * pack for one, pack in zip(self.costs, packs, strict=True))
         if self.aim.wanted:
             return max(0, self.aim.wanted - worth // self.aim.waiting), cost
@@ -139,12 +139,12 @@ class KnownBounds:
             The cost of the shelf with the jobs that were built.
         """
         done = []
-        bounds = self._learned({choice: Fraction(n) for choice, n in shelf.items()}, clock)
+        bounds = self._cuts_at({choice: Fraction(n) for choice, n in shelf.items()}, clock)
         for nth, (bound, flows) in enumerate(bounds):
-            most = min(bound.at(shelf) // self.aim.waiting, self.stairs.able[nth])
+            most = min(bound.at(shelf) // self.aim.waiting, self.cuts.able[nth])
             done.append(self._built(self.scenarios[nth], flows, shelf, most, clock))
         served = sum(jobs for jobs, _ in done)
-        cost = cost_of(self.aim, self.offers, shelf, sum(self.stairs.able), done)
+        cost = cost_of(self.aim, self.offers, shelf, sum(self.cuts.able), done)
         if served >= self.aim.wanted and (self.best is None or cost < self.best.cost):
             self.best = Chosen({c: n for c, n in shelf.items() if n}, cost, 0, served)
         return cost
@@ -160,7 +160,7 @@ class KnownBounds:
                 done = max(done, built(scenario, self.drums, told, shelf), key=self.aim.worth)
         return done
 
-    def learn(self, packs: Sequence[Fraction], clock: Clock) -> None:
+    def add_cuts(self, packs: Sequence[Fraction], clock: Clock) -> None:
         """Add the bounds at a shelf as cuts.
 
         Parameters
@@ -171,9 +171,9 @@ class KnownBounds:
             The time that is left.
         """
         told = zip(self.packs, packs, strict=True)
-        self._learned({choice: pack * self.offers[choice].sold_in for choice, pack in told}, clock)
+        self._cuts_at({choice: pack * self.offers[choice].sold_in for choice, pack in told}, clock)
 
-    def _learned(self, levels: Mapping[int, Fraction], clock: Clock) -> list[tuple[Bound, Flows]]:
+    def _cuts_at(self, levels: Mapping[int, Fraction], clock: Clock) -> list[tuple[Bound, Flows]]:
         """Add the bounds at a shelf as cuts; return each with the jobs that the engine built."""
         found = []
         told = self.prices.at(levels, clock.left)
@@ -183,9 +183,9 @@ class KnownBounds:
                 self.packs[choice]: price * self.offers[choice].sold_in
                 for choice, price in bound.prices.items()
             }
-            stair = stair_of(nth, bound.least, packs)
-            if self.stairs.add(stair):
-                self.levels.bind(stair)
+            cut = rounded_cut(nth, bound.least, packs)
+            if self.cuts.add(cut):
+                self.levels.bind(cut)
             found.append((bound, flows))
         return found
 

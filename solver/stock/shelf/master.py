@@ -81,10 +81,10 @@ class Master:
         columns = range(self.packs, self.packs + self.scenarios)
         self._asked = self._row(dict.fromkeys(columns, 1), asked, math.inf)
 
-    def bind(self, stair: RoundedCut) -> None:
+    def bind(self, cut: RoundedCut) -> None:
         """Add a cut: the jobs of a scenario are worth no more than it allows."""
-        terms = {pack: -stair.rise * factor for pack, factor in stair.total}
-        self._row({self.packs + stair.scenario: self.job, **terms}, -math.inf, stair.foot)
+        terms = {pack: -cut.rise * factor for pack, factor in cut.total}
+        self._row({self.packs + cut.scenario: self.job, **terms}, -math.inf, cut.foot)
 
     def _row(self, terms: Mapping[int, int], low: float, high: float) -> int:
         self._engine.addRow(low, high, len(terms), [*terms], [*map(float, terms.values())])

@@ -57,7 +57,7 @@ class RoundedCut:
         return -(-(worth - self.foot) // self.rise)
 
 
-def stair_of(scenario: int, foot: int, prices: Mapping[int, int]) -> RoundedCut:
+def rounded_cut(scenario: int, foot: int, prices: Mapping[int, int]) -> RoundedCut:
     """Make the cut of one scenario from the dual prices of packs.
 
     Parameters
@@ -99,12 +99,12 @@ class RoundedCuts:
         self.totals: dict[Total, int] = {}
         self._arrays: _Arrays | None = None
 
-    def add(self, stair: RoundedCut) -> bool:
+    def add(self, cut: RoundedCut) -> bool:
         """Add a cut, and return whether it is new."""
-        if stair in self.known:
+        if cut in self.known:
             return False
-        self.known[stair] = self._arrays = None
-        self.totals.setdefault(stair.total, len(self.totals))
+        self.known[cut] = self._arrays = None
+        self.totals.setdefault(cut.total, len(self.totals))
         return True
 
     def highest(self, total: Total, ranges: Ranges) -> int:
@@ -151,12 +151,12 @@ class RoundedCuts:
         """
         job, totals = self.job, {total: sum_of(total, packs) for total in self.totals}
         lost: defaultdict[tuple[Total, int], Fraction] = defaultdict(Fraction)
-        for stair in self.known:
-            worth = worths[stair.scenario]
+        for cut in self.known:
+            worth = worths[cut.scenario]
             half = worth - job.most(job.number(worth))
-            at = stair.foot + stair.rise * totals[stair.total]
-            if half > NEAR * job.least and stair.rise and at <= worth + NEAR * job.least:
-                lost[stair.total, stair.next((job.number(worth) + 1) * job.least)] += half
+            at = cut.foot + cut.rise * totals[cut.total]
+            if half > NEAR * job.least and cut.rise and at <= worth + NEAR * job.least:
+                lost[cut.total, cut.next((job.number(worth) + 1) * job.least)] += half
         if lost:
             return max(lost, key=lambda one: (lost[one], one))
         part, pack = max((abs(number - round(number)), pack) for pack, number in enumerate(packs))
@@ -166,18 +166,18 @@ class RoundedCuts:
 class _Arrays:
     """The cuts as arrays of integers, to bound many shelves quickly."""
 
-    def __init__(self, stairs: RoundedCuts) -> None:
+    def __init__(self, cuts: RoundedCuts) -> None:
         import numpy as np
 
         self._np: Any = np
-        self._job, self._numbers = stairs.job, stairs.totals
-        self._able = np.array(stairs.able, dtype=np.int64)
-        self._factors = np.zeros((len(stairs.totals), len(stairs.most)), dtype=np.int64)
-        for total, number in stairs.totals.items():
+        self._job, self._numbers = cuts.job, cuts.totals
+        self._able = np.array(cuts.able, dtype=np.int64)
+        self._factors = np.zeros((len(cuts.totals), len(cuts.most)), dtype=np.int64)
+        for total, number in cuts.totals.items():
             for pack, factor in total:
                 self._factors[number, pack] = factor
-        told = [(s.scenario, s.foot, s.rise, stairs.totals[s.total]) for s in stairs.known]
-        columns = np.array(told, dtype=np.int64).reshape(-1, 4).T
+        rows = [(s.scenario, s.foot, s.rise, cuts.totals[s.total]) for s in cuts.known]
+        columns = np.array(rows, dtype=np.int64).reshape(-1, 4).T
         self._scenario, self._foot, self._rise, self._total = columns
 
     def worths(self, packs: Sequence[int], ranges: Ranges) -> Any:  # noqa: ANN401 - an array

@@ -14,7 +14,7 @@ import pytest
 
 from benchmarks.floors import floor as benchmark_floor
 from gapwright.batch.chart import plans_chart
-from gapwright.batch.service import Wish, plan_jobs, weight
+from gapwright.batch.service import PlanOptions, plan_jobs, weight
 from gapwright.batch.tables import plan_csv
 from gapwright.output.rendering import render
 from solver.batch import plan
@@ -371,7 +371,7 @@ def test_control_c_gives_the_best_plan_so_far() -> None:
 
 def test_a_budget_and_a_day_are_checked(floor: Path) -> None:
     with pytest.raises(InputError):
-        plan_jobs([floor / "none.csv"], wish=Wish())
+        plan_jobs([floor / "none.csv"], options=PlanOptions())
     for words in (("--budget", "much"), ("--day", "soon")):
         asked = batch(floor, *words)
         assert asked.returncode == 2

@@ -146,10 +146,10 @@ def test_what_was_reserved_before_a_shelf_refused_is_told(
     _, south, _ = ledgers(shops)
     whole = reserve.reserve_together
 
-    def refuses(builds: Any, said: Any) -> Any:  # noqa: ANN401 - as it comes
+    def refuses(builds: Any, said: Any, most: None) -> Any:  # noqa: ANN401 - as it comes
         if builds[0][0].ledger == south:
             raise ShelfError("south.db", "somebody else writes; nothing was posted")
-        return whole(builds, said)
+        return whole(builds, said, most)
 
     monkeypatch.setattr("gapwright.batch.several_shelves.reserve_together", refuses)
     code, out, err = batch(shops, "--reserve", "--who", "mary", table="ledgers.csv")

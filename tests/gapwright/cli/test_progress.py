@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cli.progress import patience
+from gapwright.cli.progress import progress_shown
 from solver.engines.limits import Watch
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def test_the_first_stops_the_watch_and_the_second_whoever_does_not_look_at_it() -> None:
     watch = Watch()
-    with patience(watch):
+    with progress_shown(watch):
         signal.raise_signal(signal.SIGINT)
         assert watch.stopped
         with pytest.raises(KeyboardInterrupt):

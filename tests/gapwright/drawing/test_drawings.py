@@ -15,7 +15,7 @@ import pytest
 from gapwright.drawing.stack import draw_stack, end_words, gap_at, scale_for, spread
 from gapwright.drawing.svg import Box, hatching, words
 from gapwright.drawing.window import LEFT, RIGHT, draw_window, magnified
-from gapwright.fit.assembly import GapAssembly, Line
+from gapwright.fit.assembly import AssemblyStep, GapAssembly
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -28,20 +28,20 @@ KINDS = (
 MM = 1_000_000
 
 
-def part(number: int, kind: str, nm: int, grade: str = "", family: str = "") -> Line:
-    return Line(
+def part(number: int, kind: str, nm: int, grade: str = "", family: str = "") -> AssemblyStep:
+    return AssemblyStep(
         number=number, label=family or kind, family=family or kind, also_called="", kind=kind,
         grade=grade, thickness=Length(nm), facing="", out_first=(),
     )  # fmt: skip
 
 
-def stack(gap: int, *lines: Line, low: int | None = 0, high: int | None = 2 * MM,
+def stack(gap: int, *lines: AssemblyStep, low: int | None = 0, high: int | None = 2 * MM,
           on: str = "gap", heat: str = "ring") -> GapAssembly:  # fmt: skip
     return GapAssembly(
         name="low", is_pack=True, layout="", gap=Length(gap),
         low=None if low is None else Length(low), high=None if high is None else Length(high),
         aim=Length(MM), on=on, first_end="piston", last_end="ring", heat_end=heat, thin=0,
-        steels=0, out_first=(), lines=lines,
+        steels=0, out_first=(), steps=lines,
     )  # fmt: skip
 
 

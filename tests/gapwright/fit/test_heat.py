@@ -160,7 +160,7 @@ def test_where_the_other_half_runs_hotter_it_is_said_and_nothing_moves() -> None
 @pytest.mark.parametrize("first", ["piston", "ring"])
 def test_the_costs_of_thin_steels_are_told_where_asked(first: str) -> None:
     report = heated("0.0", first=first)
-    number = next(line.number for line in report.gaps[0].lines if line.grade == "thin")
+    number = next(line.number for line in report.gaps[0].steps if line.grade == "thin")
     head, told = heat_cost_words(report)
     assert head == "what each thin steel costs in heat"
     costs = "12 C (22 F) up, 3.0 C (5.4 F) more than a thick one there"

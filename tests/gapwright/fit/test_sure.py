@@ -17,7 +17,7 @@ from specs.formats import yaml as yaml_door
 from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
-    from gapwright.fit.conformance import Sure
+    from gapwright.fit.conformance import Conformance
     from gapwright.fit.report import Report
 
 UNIT = """\
@@ -54,7 +54,7 @@ def fitted(*changes: tuple[str, str]) -> Report:
     return fit_case(case_of(yaml_door.parse(text, "drum")))
 
 
-def sure(report: Report) -> Sure:
+def sure(report: Report) -> Conformance:
     assert report.sure is not None
     return report.sure
 

@@ -59,8 +59,8 @@ def percent(text: str) -> Demand:
 
 def test_a_measured_steel_is_taken_where_one_as_sold_is_not_sure_enough() -> None:
     free, surely = asked(None), asked(percent("95"))
-    assert [line.thickness for gap in free.gaps for line in gap.lines if line.size == "thin"] != [
-        line.thickness for gap in surely.gaps for line in gap.lines if line.size == "thin"
+    assert [line.thickness for gap in free.gaps for line in gap.steps if line.size == "thin"] != [
+        line.thickness for gap in surely.gaps for line in gap.steps if line.size == "thin"
     ]
     assert surely.sure is not None
     assert surely.sure.gaps[0].chance.least >= 950_000

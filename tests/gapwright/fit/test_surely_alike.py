@@ -8,8 +8,8 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
-from gapwright.fit.build_uncertainty import Doubts
-from gapwright.fit.decision_rule import Demand, Surely
+from gapwright.fit.build_uncertainty import BuildUncertainty
+from gapwright.fit.decision_rule import ConformanceTest, Demand
 from solver.builds.patterns import list_patterns
 from solver.problem import judge
 from specs.gaps.job_gap import JobGap
@@ -79,7 +79,7 @@ def test_builds_alike_in_doubt_are_as_sure_as_each_by_itself() -> None:
         case = doubtful(case, random)
         instance = posed(case)
         demand = Demand(Fraction(random.choice((60, 90, 99))))
-        surely = Surely(Doubts(case, instance.choices, instance.step), demand)
+        surely = ConformanceTest(BuildUncertainty(case, instance.choices, instance.step), demand)
         for index, gap in enumerate(instance.gaps):
             builds = [pattern.build for pattern in list_patterns(instance, gap)]
             for build in random.sample(builds, min(12, len(builds))):
@@ -100,7 +100,7 @@ def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
             continue
         case = doubtful(case, random)
         instance = posed(case)
-        doubts = Doubts(case, instance.choices, instance.step)
+        doubts = BuildUncertainty(case, instance.choices, instance.step)
         for gap in instance.gaps:
             variances: dict[object, Fraction] = {}
             for build in (pattern.build for pattern in list_patterns(instance, gap)[:150]):

@@ -43,7 +43,8 @@ def doubts(gaps: str) -> dict[str, dict[str, Length]]:
     report = fit_case(case_of(parse(DRUM.replace("GAPS", gaps), "job.yaml")))
     assert isinstance(report.answer, NoFit)
     return {
-        name: {slip.words: slip.meant for slip in slips} for name, slips in report.doubtful.items()
+        name: {mistake.words: mistake.meant for mistake in mistakes}
+        for name, mistakes in report.doubtful.items()
     }
 
 

@@ -47,7 +47,7 @@ def test_at_the_ends_that_are_told_no_build_is_better_and_past_them_one_is(drum:
 
 
 def sizes(gap: GapAssembly) -> list[str]:
-    return [line.size for line in gap.lines if line.lot]
+    return [line.size for line in gap.steps if line.lot]
 
 
 @pytest.mark.face

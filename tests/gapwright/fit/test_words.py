@@ -252,8 +252,8 @@ job:
 
 
 def test_shims_that_are_kept_stay_all_of_them(solve: Solve) -> None:
-    assert [line.size for line in solve(SHIMS).gaps[0].lines] == ["0.20", "0.30"]
+    assert [line.size for line in solve(SHIMS).gaps[0].steps] == ["0.20", "0.30"]
     free = solve(
         SHIMS.replace(", keep: {shim: now}", "").replace("now: [[0.20, 0.30]]", "trial: none")
     )
-    assert [line.size for line in free.gaps[0].lines] == ["0.50"]
+    assert [line.size for line in free.gaps[0].steps] == ["0.50"]

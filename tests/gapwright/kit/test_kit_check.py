@@ -59,7 +59,7 @@ def test_what_a_job_takes_and_what_is_left_over_are_the_kit(seed: int) -> None:
     built: Counter[tuple[str, str]] = Counter()
     for gap in check.job.report.gaps:
         assert gap.inside
-        built.update((line.family, line.size) for line in gap.lines if line.lot)
+        built.update((line.family, line.size) for line in gap.steps if line.lot)
     assert Counter({p: n for p, n in check.job.used.items() if p[0] != "friction"}) == built
     frictions = min(2, kit.kit["friction", ""]) if kit.fits else 0
     assert check.job.used["friction", ""] == frictions

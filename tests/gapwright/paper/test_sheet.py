@@ -78,7 +78,7 @@ def test_every_figure_is_the_commands(demo: list[Report], unit: LengthUnit) -> N
         name, window = next(line for line in other.splitlines() if line.startswith(
             (gap.name + ":", gap.name + " ("))).split("   ")  # fmt: skip
         assert f"{name.partition(': ')[2]}, {window}" in said
-        for row, line in zip(table_of(card), gap.lines, strict=True):
+        for row, line in zip(table_of(card), gap.steps, strict=True):
             assert row[4] == f"{show(line.thickness, unit)} {show(line.thickness, beside)}"
 
 
@@ -105,7 +105,7 @@ def test_every_selective_part_and_no_other_has_a_box_for_its_thickness(demo: lis
         boxed = [
             row.get("class") == "chosen" for row in card.iter("tr") if row.find("td") is not None
         ]
-        assert boxed == [line.lot is not None for line in gap.lines]
+        assert boxed == [line.lot is not None for line in gap.steps]
 
 
 def test_what_to_fetch_is_the_commands_list(demo: list[Report]) -> None:

@@ -66,7 +66,7 @@ def test_sheets_of_random_jobs_say_what_the_command_says() -> None:
                    and not all(piece in said for piece in line.split(" window "))]  # fmt: skip
         assert missing == []
         rows = [row for row in tree.iter("tr") if row.find("td") is not None]
-        lines = [line for gap in report.gaps for line in gap.lines]
+        lines = [line for gap in report.gaps for line in gap.steps]
         assert len(rows) == len(lines)
         for row, line in zip(rows, lines, strict=True):
             cells = [squeezed(" ".join(cell.itertext())) for cell in row.iter("td")]

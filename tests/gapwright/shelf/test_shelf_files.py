@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gapwright.output.files import put
-from gapwright.shelf.import_export import Incoming, export_counts, import_counts
+from gapwright.shelf.import_export import ImportOptions, export_counts, import_counts
 from gapwright.shelf.service import Author
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
@@ -330,7 +330,7 @@ def exported_and_imported(
             cells = [cell for cells in csv.reader(io.StringIO(text)) for cell in cells]
             assert not [cell for cell in cells if cell.startswith(("=", "+", "-", "@"))]
         put(text, file, replace=False)
-        import_counts(two, Incoming(file, "count"), Author("mary"))
+        import_counts(two, ImportOptions(file, "count"), Author("mary"))
         with open_shelf(two) as opened:
             assert opened.balances() == balances
 

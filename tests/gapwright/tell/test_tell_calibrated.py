@@ -11,7 +11,7 @@ import pytest
 from scipy import stats
 
 from gapwright.tell.candidates import candidates_of
-from gapwright.tell.next_measurement import next_looks
+from gapwright.tell.next_measurement import next_measurements
 from gapwright.tell.pile import sort_pile
 from gapwright.tell.service import Measured, Teller
 from specs.files.read import case_of
@@ -87,8 +87,10 @@ def test_a_pile_is_sorted_as_wrongly_as_is_claimed(seed: int) -> None:
         truth.append(one)
         parts.append(Measured((length(thick + off(rng, gauge)),), gauge))
     pile = sort_pile(ours, parts)
-    assert {one.verdict for one in pile.told} <= {"told", "between", "out of limits"}
-    likeliest = [(one, size) for one, size in zip(pile.told, truth, strict=True) if one.shares]
+    assert {one.verdict for one in pile.identified} <= {"told", "between", "out of limits"}
+    likeliest = [
+        (one, size) for one, size in zip(pile.identified, truth, strict=True) if one.shares
+    ]
     wrong = sum(one.candidate != size for one, size in likeliest)
     claimed = sum(one.wrong for one, _ in likeliest)
     spread = sqrt(sum(one.wrong * (1 - one.wrong) for one, _ in likeliest))
@@ -96,7 +98,7 @@ def test_a_pile_is_sorted_as_wrongly_as_is_claimed(seed: int) -> None:
     # that many more, and as many out of limits
     assert abs(wrong - claimed) <= 4 * spread + 0.001 * PARTS + 1
     assert len(pile.out) <= 0.001 * PARTS + 4 * sqrt(0.001 * PARTS)
-    lots = [one for lot in pile.lots for one in lot.told]
+    lots = [one for lot in pile.lots for one in lot.identified]
     told = [(one, size) for one, size in likeliest if one.verdict == "told"]
     assert len(lots) == len(told)
     assert all(one.wrong <= 0.1 for one in lots)
@@ -133,7 +135,7 @@ def test_what_a_better_gauge_would_tell_is_what_trials_find(seed: int) -> None:
     ours = teller(rng, 1.0)
     sizes = candidates_of(ours.case.unit)
     told = between(ours, rng)
-    looks = {look.name: look.right for look in next_looks(told) if look.kind == "gauge"}
+    looks = {look.name: look.right for look in next_measurements(told) if look.kind == "gauge"}
     read, right, trials = float(told.part.thickness.nm), 0, 0
     while trials < 20_000:
         drawn = rng.choice(sizes)

@@ -184,6 +184,43 @@ def test_a_plan_reserves_all_of_its_parts_once(page: TestClient, folder: Path) -
     assert len({one.key for one in entries}) == 1
 
 
+def test_a_plan_gives_back_what_a_job_holds_only_where_that_was_said_and_asked_for(
+    page: TestClient, folder: Path
+) -> None:
+    address, jobs = str(folder / "shop.db"), ["job-no-fit.yaml"]
+    create_shelf(address)
+    steels = [Part("low steel", "thick"), Part("low steel", "thin")]
+    spare, ring = Part("overdrive ring", ".0640"), Part("low ring", ".0700")
+    parts = [*steels, ring, spare]
+    with open_shelf(address) as shelf:
+        shelf.post(Request("in", "mary", "", tuple(Movement("receive", one, 9) for one in parts)))
+        earlier = (Movement("reserve", spare, 2, "J-1043"), Movement("reserve", spare, 1, "J-7"))
+        shelf.post(Request("earlier", "mary", "", earlier))
+
+    def held() -> dict[str, int]:
+        with open_shelf(address) as shelf:
+            return next(dict(one.holders) for one in shelf.balances() if one.part == spare)
+
+    offered = planned(page, job=jobs, shelf="shop.db")
+    assert "given back" in offered.text
+    assert "J-1043: 2 x overdrive ring .0640." in offered.text
+    code = spare.lot_id
+    for leave in ("", f"{code}/1/J-1043", f"{code}/2/J-7", f"{code}/2"):
+        fields = {"move": "reserve", "who": "ann", "give back": leave}
+        unasked = planned(page, job=jobs, shelf="shop.db", **fields)
+        assert "2 reserved for J-1043 would be given back" in unasked.text
+        assert "nothing was reserved" in unasked.text
+        assert held() == {"J-1043": 2, "J-7": 1}
+    sent = dict(form_at(offered.text, "/make-plan").fields)
+    assert sent["give back"] == f"{code}/2/J-1043"
+    done = page.post("/make-plan", data=sent | {"move": "reserve", "who": "ann"})
+    while "data-waits" in done.text:
+        done = page.get(str(done.url))
+    assert "for 1 job, in one request" in done.text
+    assert "no longer reserved for J-1043: 2 x overdrive ring .0640" in done.text
+    assert held() == {"J-7": 1}
+
+
 def test_jobs_of_two_shelves_are_planned_shelf_by_shelf(page: TestClient, folder: Path) -> None:
     text = (folder / "job.yaml").read_text(encoding="utf-8")
     (folder / "kit.yaml").write_bytes((folder / "shelf.yaml").read_bytes())

@@ -8,7 +8,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
-from gapwright.shelf.import_export import Incoming, import_counts
+from gapwright.shelf.import_export import ImportOptions, import_counts
 from gapwright.shelf.service import Author
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
@@ -32,7 +32,7 @@ def folder(tmp_path: Path) -> Path:
     folder = tmp_path / "demo"
     write_demo(folder)
     create_shelf(str(folder / "shop.db"))
-    counts = Incoming(folder / "shelf.yaml", "add", unit=folder / "unit.yaml")
+    counts = ImportOptions(folder / "shelf.yaml", "add", unit=folder / "unit.yaml")
     import_counts(str(folder / "shop.db"), counts, Author("mary"))
     return folder
 

@@ -22,7 +22,7 @@ from specs.uncertainty.distribution import (
 )
 from specs.values.lengths import Length
 
-Doubts = list[tuple[Doubt, int]]
+BuildUncertainty = list[tuple[Doubt, int]]
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")
 
 
@@ -93,7 +93,7 @@ def test_a_rectangle_and_a_normal_are_as_scipy_folds_them() -> None:
         assert holds(between(curve, None, high), true), high
 
 
-def random_doubts(random: Random) -> Doubts:
+def random_doubts(random: Random) -> BuildUncertainty:
     widths = (1, 30, 1_000, 5_000, 12_700, 25_400)
     return [
         (doubt(random.choice(SHAPES), random.choice(widths)), random.choice((1, 1, 2, 5)))
@@ -101,7 +101,7 @@ def random_doubts(random: Random) -> Doubts:
     ]
 
 
-def drawn(doubts: Doubts, count: int, seed: int) -> np.ndarray:
+def drawn(doubts: BuildUncertainty, count: int, seed: int) -> np.ndarray:
     """Draw sums as JCGM 101 does."""
     generator = np.random.default_rng(seed)
     total = np.zeros(count)

@@ -30,7 +30,7 @@ from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
-from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, stair_of, sum_of
+from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
 from solver.stock.shelf.simulation import SimulatedShelf, served_in_order, simulated
 from solver.stock.shelf.subproblem import whole_flows
 from tests.amounts import few, share
@@ -137,13 +137,13 @@ def test_whole_jobs_are_never_bounded_below_what_they_are_worth() -> None:
         shelves = [[cycles.rng.randrange(4) for _ in known.packs] for _ in range(12)]
         true = [cycles.worth(known.shelf(packs), 60, keeping) for packs in shelves]
         for packs, worth in zip(shelves, true, strict=True):
-            assert known.stairs.worth(packs) >= worth, seed
-        for total in known.stairs.totals:
+            assert known.cuts.worth(packs) >= worth, seed
+        for total in known.cuts.totals:
             sums = [sum_of(total, packs) for packs in map(fractions, shelves)]
             ranges = {total: (0, int(min(sums)))}
             within = [w for w, so_many in zip(true, sums, strict=True) if so_many <= min(sums)]
-            assert sum(known.stairs.worths(ranges)) >= max(within), seed
-            cut += sum(known.stairs.worths(ranges)) < sum(known.stairs.worths({}))
+            assert sum(known.cuts.worths(ranges)) >= max(within), seed
+            cut += sum(known.cuts.worths(ranges)) < sum(known.cuts.worths({}))
     assert cut >= share(30)
 
 
@@ -152,19 +152,19 @@ def fractions(packs: list[int]) -> list[Fraction]:
 
 
 def test_a_search_is_parted_where_most_halves_of_jobs_are_lost() -> None:
-    stairs = RoundedCuts(JobWorth(840, 0), [20, 20, 20], [50, 50, 50])
+    cuts = RoundedCuts(JobWorth(840, 0), [20, 20, 20], [50, 50, 50])
     for scenario, foot in ((0, 0), (1, 0), (2, 168)):
-        stairs.add(stair_of(scenario, foot, {0: 168, 1: 168}))
-    assert stairs.worths({}) == [20 * 840] * 3
+        cuts.add(rounded_cut(scenario, foot, {0: 168, 1: 168}))
+    assert cuts.worths({}) == [20 * 840] * 3
     packs = [Fraction(30), Fraction(63, 2), Fraction(1, 2)]  # 12.3, 12.3 and 12.5 jobs
     worths = [(168 * Fraction(123, 2)), 168 * Fraction(123, 2), 168 * Fraction(125, 2)]
     total = ((0, 1), (1, 1))
-    assert stairs.parted(packs, worths) == (total, 65)
-    assert stairs.worths({total: (0, 64)}) == [12 * 840, 12 * 840, 13 * 840]
-    assert stairs.worths({((0, 1),): (0, 7), ((1, 1),): (0, 3)}) == [2 * 840] * 3
+    assert cuts.parted(packs, worths) == (total, 65)
+    assert cuts.worths({total: (0, 64)}) == [12 * 840, 12 * 840, 13 * 840]
+    assert cuts.worths({((0, 1),): (0, 7), ((1, 1),): (0, 3)}) == [2 * 840] * 3
     whole = [Fraction(30), Fraction(30), Fraction(7, 2)]
-    assert stairs.parted(whole, [Fraction(12 * 840)] * 3) == (((2, 1),), 4)
-    assert stairs.parted(fractions([30, 30, 3]), [Fraction(12 * 840)] * 3) is None
+    assert cuts.parted(whole, [Fraction(12 * 840)] * 3) == (((2, 1),), 4)
+    assert cuts.parted(fractions([30, 30, 3]), [Fraction(12 * 840)] * 3) is None
 
 
 def test_what_an_engine_says_of_draws_is_counted_part_by_part() -> None:

@@ -17,7 +17,7 @@ import uvicorn
 
 from gapwright.demo import write_demo
 from gapwright.web.app import Server, app_of
-from gapwright.web.fair_queue import MOST_WAITING, CrowdedError, FairQueue
+from gapwright.web.fair_queue import MOST_WAITING, FairQueue, QueueFullError
 from gapwright.web.folder import Shop
 from gapwright.web.request import PageRequest, PageResponse, Route
 from gapwright.web.security import LOOPBACK, Sessions
@@ -105,7 +105,7 @@ def test_so_many_may_wait_and_no_more(turns: FairQueue) -> None:
     ask(turns, "one", first)
     assert begun.wait(SOON)
     waiting = [ask(turns, "one", lambda _: None) for _ in range(MOST_WAITING)]
-    with pytest.raises(CrowdedError):
+    with pytest.raises(QueueFullError):
         ask(turns, "two", lambda _: None)
     go_on.set()
     for answer in waiting:
@@ -148,7 +148,7 @@ def test_closing_lets_nobody_wait() -> None:
     turns.close()
     assert running.result(SOON) is not None
     assert waiting.cancelled()
-    with pytest.raises(CrowdedError):
+    with pytest.raises(QueueFullError):
         ask(turns, "three", lambda _: 1)
 
 

@@ -12,7 +12,7 @@ from solver import Fit, Limits
 from solver.builds import patterns
 from solver.engines.limits import Clock
 from solver.explain.sensitivity import sensitivity_of
-from specs.gaps.varied_reading import movings
+from specs.gaps.varied_reading import varied_readings
 from specs.values.lengths import Length
 from tests.amounts import few, share
 from tests.oracles.against_brute import brute_of, named, ready_gaps, solve
@@ -24,21 +24,21 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from solver.explain.sensitivity import Factors, Sensitivity
-    from specs.gaps.varied_reading import Moving
+    from specs.gaps.varied_reading import VariedReading
     from specs.models.case import Case
 
 LISTED, COUNTED = (5_000, few(range(60_000, 60_220))), (0, few(range(60_300, 60_315), 3))
 MOST = 1_500  # assignments: every step is one brute force
 
 
-def factors_of(found: Fit, moving: Moving) -> Factors:
+def factors_of(found: Fit, moving: VariedReading) -> Factors:
     return tuple(
         tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
         for gap in found.instance.gaps
     )
 
 
-def when_read(case: Case, moving: Moving, by: Fraction) -> Case:
+def when_read(case: Case, moving: VariedReading, by: Fraction) -> Case:
     """The case when a reading is so much more, at each of its places."""
     job = case.job
     readings = job.gaps[moving.gap].readings if moving.gap else job.readings
@@ -52,7 +52,7 @@ def when_read(case: Case, moving: Moving, by: Fraction) -> Case:
     return replace(case, job=job.model_copy(update={"gaps": gaps}))
 
 
-def stays_best(case: Case, found: Fit, moving: Moving, by: Fraction) -> bool:
+def stays_best(case: Case, found: Fit, moving: VariedReading, by: Fraction) -> bool:
     """Whether no build at all is better than the answer when a reading is so much more."""
     moved = when_read(case, moving, by)
     brute = Brute(moved, ready_gaps(case))
@@ -87,7 +87,7 @@ def test_a_reading_may_move_as_far_as_all_builds_together_say(
         brute, found = brute_of(case), solve(case)
         if brute is None or not isinstance(found, Fit) or brute.size > MOST:
             continue
-        for moving in movings(case, ready_gaps(case)):
+        for moving in varied_readings(case, ready_gaps(case)):
             steps = sensitivity_of(found, factors_of(found, moving), Clock(Limits()))
             assert steps.proved
             for step, stays in tried(steps):

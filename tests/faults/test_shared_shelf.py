@@ -15,7 +15,7 @@ from inventory.movements import Movement, Request
 from inventory.refusals import NewerShelfError
 from specs.files.shelf_address import is_server
 from tests.commands import HOME, environment
-from tests.faults.crowd import CROWD, KEYS, RING, STOCK, make_newer
+from tests.faults.concurrent_writers import CROWD, KEYS, RING, STOCK, make_newer
 from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def stocked(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 def crowd(role: str, address: str) -> list[tuple[str, str]]:
     """Who got what."""
     ran = subprocess.run(
-        [sys.executable, "-m", "tests.faults.crowd", role, address],
+        [sys.executable, "-m", "tests.faults.concurrent_writers", role, address],
         cwd=HOME, capture_output=True, text=True, check=False, timeout=120, env=environment(),
     )  # fmt: skip
     assert (ran.returncode, ran.stderr) == (0, "")

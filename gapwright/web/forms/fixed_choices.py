@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class AskedFixed:
+class FixedPartField:
     """A fixed part whose measurement may differ from the unit's file."""
 
     family: str
@@ -52,7 +52,7 @@ def kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator
 
 def fixed_parts(
     unit: Unit, gaps: Iterable[Gap], job: dict[str, Any], length: LengthUnit
-) -> Iterator[AskedFixed]:
+) -> Iterator[FixedPartField]:
     """Yield the fixed parts of some gaps, each family once."""
     layouts = [layout for gap in gaps for layout in gap.arrangements.values()]
     names = dict.fromkeys(
@@ -62,4 +62,6 @@ def fixed_parts(
         nominal = unit.families[name].fixed
         if nominal is not None:
             value = text_of(held_at(job, ("parts", name)))
-            yield AskedFixed(name, show(nominal, length), name_of(("job", "parts", name)), value)
+            yield FixedPartField(
+                name, show(nominal, length), name_of(("job", "parts", name)), value
+            )
