@@ -1,4 +1,7 @@
-"""Peeling and dominance leave the answer as it is, and both really are at work in these tests."""
+"""Fixing at the ideal point and dominance are at work on the jobs that the linear program solves.
+
+That they leave the answer as it is, tests/solver/rebuild/test_fit_against_milp.py shows.
+"""
 
 from __future__ import annotations
 
@@ -6,15 +9,13 @@ from collections import Counter
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-import pytest
-
 from solver import fit
 from tests.amounts import few, share
 from tests.oracles.against_brute import posed
 from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    import pytest
 
     from solver.builds.dominance import Listed
     from solver.engines.limits import Clock
@@ -22,27 +23,7 @@ if TYPE_CHECKING:
     from solver.rebuild.model import Descent, Model
 
 solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
-SEEDS = few(range(11_000, 11_150))
-
-
-def without_guesses(_: Instance, listed: Listed) -> Iterator[Listed]:
-    yield listed
-
-
-def without_dominance(_: Instance, listed: Listed) -> Listed:
-    return listed
-
-
-@pytest.mark.parametrize(
-    ("name", "plain"), [("at_ideal_point", without_guesses), ("undominated", without_dominance)]
-)
-def test_without_a_shortcut_the_answer_is_the_same(name: str, plain: object) -> None:
-    for seed in SEEDS:
-        instance = posed(random_job(seed, LARGER).case())
-        short = fit(instance)
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(solver_fit, name, plain)
-            assert fit(instance) == short, seed
+SEEDS = few(range(150))
 
 
 def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
