@@ -1,9 +1,7 @@
 """The whole job in one program: its gaps, the stock they share, its rules, and its levels.
 
-Levels are made least one after the other, each with the earlier ones held. Neighbouring levels
-are joined in one search where their weights stay exact: with spans [low, high] of each level, a
-level's weight is one more than all that the later ones of its group could add, so no later level
-can outweigh a step of an earlier one. The tie-break closes the list as digits of one number.
+`solver.engines.descent` makes the levels least one after the other, as many in one search as can be
+weighed exactly. The tie-break closes the list as digits of one number.
 """
 
 from __future__ import annotations
@@ -12,7 +10,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.engines.expressions import CONSTANT, Expression, add, scale, value_of
+from solver.engines.descent import Goal, descend, joined
+from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, Scarcity
 from solver.problem.instance import RATIO, Build
 from solver.problem.shared_parts import (
@@ -22,38 +21,27 @@ from solver.problem.shared_parts import (
     most_changes,
     most_in_one_job,
 )
-from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
+    from collections.abc import Collection, Iterable, Iterator
 
     from solver.builds.block import Block
     from solver.engines.cp_sat import Program
-    from solver.engines.limits import Clock
+    from solver.engines.descent import GoalReached
+    from solver.engines.limits import Clock, Status
     from solver.problem.instance import ChoiceRule, Instance
 
-SAFE = 2**40  # greatest product of joined levels' spans
-
 
 @dataclass(frozen=True, slots=True)
-class Goal:
-    """One thing to make least: its expression and the least and greatest it can be."""
+class BestBuild:
+    """The best build that was found, and how far its levels were brought down."""
 
-    expression: Expression
-    low: int
-    high: int
-
-
-@dataclass(frozen=True, slots=True)
-class Descent:
-    """How far the levels were brought down, and what is proved of them."""
-
-    status: str
-    """proved, stopped, or no build: none exists (infeasible), none found yet (unknown)."""
+    status: Status
+    """`optimal` where all is proved, `feasible` where not; without a build `infeasible` where there
+    is none, `unknown` where none was found yet."""
     build: Build | None
-    values: tuple[int, ...]
-    bounds: tuple[int, ...]
-    """A proved lower bound for each level, in order, as far as they were searched."""
+    reached: tuple[GoalReached, ...]
+    """The levels that were searched, and after them the digits of the tie-break."""
 
 
 class Model:
@@ -173,59 +161,26 @@ class Model:
         """The build that the program's values stand for."""
         return tuple(block.read(values) for block in self.blocks)
 
+    def best(self, clock: Clock, goals: list[Goal] | None = None) -> BestBuild:
+        """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
 
-def descend(model: Model, clock: Clock, goals: list[Goal] | None = None) -> Descent:
-    """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
-
-    Unless others are given, they are the levels and the tie-break.
-    """
-    goals = model.goals() if goals is None else goals
-    held: list[int] = []
-    build: Build | None = None
-    while len(held) < len(goals):
-        clock.limits.watch.words = f"{len(held)} of {len(goals)} levels proved"
-        group = _joined(goals[len(held) :])
-        weights = _weights(group)
-        outcome = model.program.least(
-            add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True))), clock
-        )
-        if outcome.status == "infeasible":
-            if held:
-                raise JudgeError("the engine takes back a build it has found")
-            return Descent("infeasible", None, (), ())
-        if not outcome.values:
-            return Descent("stopped" if build else "unknown", build, tuple(held), tuple(held))
-        build = model.read(outcome.values)
-        values = [value_of(goal.expression, outcome.values) for goal in group]
-        if outcome.status == "feasible":
-            bound = _bound(group, weights, outcome.bound)
-            return Descent("stopped", build, (*held, *values), (*held, bound))
-        for goal, value in zip(group, values, strict=True):
-            model.program.row(goal.expression, None, value)
-        held += values
-    return Descent("proved", build, tuple(held), tuple(held))
+        Parameters
+        ----------
+        clock
+            The time that is left.
+        goals
+            What to bring down; the levels and the tie-break unless stated.
+        """
+        goals = self.goals() if goals is None else goals
+        found = descend(self.program, _told(goals, clock), clock)
+        build = self.read(found.values) if found.values else None
+        return BestBuild(found.status, build, found.reached)
 
 
-def _bound(group: list[Goal], weights: list[int], together: int) -> int:
-    """What the bound of a joined search proves of its first level."""
-    later = sum(goal.high * weight for goal, weight in zip(group[1:], weights[1:], strict=True))
-    return max(group[0].low, -((later - together) // weights[0]))
-
-
-def _joined(goals: list[Goal]) -> list[Goal]:
-    """Take as many goals from the front as one search can weigh exactly."""
-    product = 1
-    for count, goal in enumerate(goals):
-        product *= goal.high - goal.low + 1
-        if product > SAFE and count:
-            return goals[:count]
-    return goals
-
-
-def _weights(goals: list[Goal]) -> list[int]:
-    weights: list[int] = []
-    weight = 1
-    for goal in reversed(goals):
-        weights.append(weight)
-        weight *= goal.high - goal.low + 1
-    return weights[::-1]
+def _told(goals: list[Goal], clock: Clock) -> Iterator[list[Goal]]:
+    """Yield goals as they are joined, and tell the watch how many of them are proved."""
+    held = 0
+    for group in joined(goals):
+        clock.limits.watch.words = f"{held} of {len(goals)} levels proved"
+        yield group
+        held += len(group)

@@ -13,6 +13,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+from solver.builds.dominance import Weighed, undominated
 from solver.builds.patterns import list_patterns
 from solver.problem.shared_parts import Draw, in_one_job, most_in_one_gap, most_in_one_job
 
@@ -108,13 +109,15 @@ def landing(instance: Instance, index: int, more: int) -> list[Pattern]:
 
 
 def _ways(instance: Instance, index: int, more: int) -> Ways:
-    draws = {pattern.draw for pattern in landing(instance, index, more)}
-    return tuple(sorted(draw for draw in draws if not any(_less(one, draw) for one in draws)))
-
-
-def _less(one: Draw, other: Draw) -> bool:
-    """Return whether a pattern has the same shared parts as another and draws less."""
-    return one.shares == other.shares and Counter(dict(one.parts)) < Counter(dict(other.parts))
+    """Return what the gap's patterns draw, without those that draw more than another does."""
+    draws = sorted({pattern.draw for pattern in landing(instance, index, more)})
+    choices = sorted({choice for draw in draws for choice, _ in draw.parts})
+    counts = (Counter(dict(draw.parts)) for draw in draws)
+    weighed = [
+        Weighed(draw.shares, tuple(count[choice] for choice in choices))
+        for draw, count in zip(draws, counts, strict=True)
+    ]
+    return tuple(draws[nth] for nth in undominated(weighed))
 
 
 def _holds(rule: ChoiceRule, pattern: Pattern) -> bool:

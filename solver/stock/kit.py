@@ -15,8 +15,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Program
+from solver.engines.descent import descend, one_by_one
 from solver.engines.expressions import CONSTANT, add, scale, value_of
-from solver.engines.interface import least_in_order
 from solver.engines.limits import Clock, Limits
 from solver.problem.shared_parts import agree, drawn_by, drawn_together
 from solver.stock.demand_patterns import most_of, servable, served
@@ -117,13 +117,13 @@ class Kits:
         clock = clock or Clock(Limits())
         choosing = _Choosing(self._needs, self.offers, wanted)
         at_least = sum(self._blocks_alone(choosing, wanted, clock))
-        goals = (choosing.cost, scale(choosing.served, -1))
-        outcome = least_in_order(choosing.program, goals, clock)
-        if outcome.status != "optimal" and not outcome.values:  # an empty program has none
+        goals = one_by_one(choosing.cost, scale(choosing.served, -1))
+        found = descend(choosing.program, goals, clock)
+        if not found.reached:
             return None
-        at_least = max(at_least, outcome.bound)
-        cost = value_of(choosing.cost, outcome.values)
-        contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
+        at_least = max(at_least, found.reached[0].bound)
+        cost = found.reached[0].value
+        contents = {c: value_of(held, found.values) for c, held in choosing.held.items()}
         number = served(self.drums, contents)
         kit = ChosenKit({c: n for c, n in contents.items() if n}, cost, number, at_least)
         if kit.served < wanted or cost_of(kit.contents, self.offers) != cost:

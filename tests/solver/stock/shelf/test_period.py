@@ -31,7 +31,7 @@ from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
-from solver.stock.shelf.simulation import SimulatedShelf, served_in_order, simulated
+from solver.stock.shelf.simulation import SimulatedShelf, Simulation, simulated
 from solver.stock.shelf.subproblem import whole_flows
 from tests.amounts import few, share
 from tests.oracles.brute_stock import Cycles, KitJob
@@ -355,7 +355,9 @@ def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() 
             levels = tuple(rng.choice([0, 1, 2, 3]) for _ in instance.choices)
             sold = (1,) * len(levels)
             shelf = SimulatedShelf(levels, tuple(n - 1 for n in levels), sold)
-            in_order = served_in_order(demand, shelf, preferring, jobs)
+            shop = Simulation(demand, shelf, preferring)
+            shop.week(jobs)
+            in_order = shop.record.served
             in_view = most_served([demand.drums[demand.kinds[row]] for row in jobs], levels)
             assert in_view >= in_order, seed
             apart += in_view > in_order
