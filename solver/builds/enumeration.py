@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 Parts = tuple[tuple[int, ...], ...]
 MOST_STEPS = 50_000

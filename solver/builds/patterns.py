@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000

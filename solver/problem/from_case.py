@@ -16,18 +16,9 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, LotChoice
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import (
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    Instance,
-    LotChoice,
-    SharedChoice,
-)
+from solver.problem.instance import Instance, SharedChoice
 from solver.problem.rules import rules_of
 from specs.errors import InputError
 from specs.gaps.job_gap import JobGap

@@ -12,42 +12,15 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from solver.problem.aims import Changes, Scarcity, levels_of
-from solver.problem.gaps import (
-    MIDDLE,
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    LotChoice,
-)
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
     from solver.problem.aims import Level
+    from solver.problem.gaps import GridGap, GridLayout, LotChoice
     from specs.models.aims import Aim
-
-__all__ = [
-    "MIDDLE",
-    "RATIO",
-    "TOP",
-    "Barred",
-    "Build",
-    "ChoiceRule",
-    "GapBuild",
-    "GridGap",
-    "GridLayout",
-    "GridPlace",
-    "Instance",
-    "LotChoice",
-    "RuleKind",
-    "SharedChoice",
-    "SureEnough",
-    "scarcity",
-]  # fmt: skip
 
 RuleKind = Literal["must", "never", "at most", "at least"]
 
