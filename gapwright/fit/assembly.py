@@ -17,8 +17,8 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from solver.problem.gaps import GridPlace as Filled
     from solver.problem.instance import Build, Instance
-    from solver.problem.instance import GridPlace as Filled
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot

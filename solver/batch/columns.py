@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from solver.batch.instance import Batch
     from solver.builds.enumeration import LayoutBuild
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Build, GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Build, Instance
 
 MOST_COLUMNS = 5_000
 MOST_ANYWHERE = 20_000  # builds of one layout in any space

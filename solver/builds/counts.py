@@ -16,13 +16,15 @@ from solver.builds.block import Block
 from solver.builds.enumeration import groups
 from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, OfGap, OfLayout, OfParts, Scarcity
-from solver.problem.instance import RATIO, GapBuild
+from solver.problem.gaps import RATIO
+from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
     from solver.engines.cp_sat import Program
     from solver.problem.aims import Counts, Level, Lines
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
     from solver.builds.patterns import Pattern
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 Listed = list[list["Pattern"] | None]
 

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
     from solver.problem.shared_parts import Draw
 
 Parts = tuple[tuple[int, ...], ...]

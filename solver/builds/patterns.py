@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
     from solver.problem.shared_parts import Draw
 
 MOST_PATTERNS = 5_000

@@ -23,7 +23,8 @@ from solver.problem.shared_parts import most_changes
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 DIGIT = 54  # bits of one level in a cost
 ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) and m.counts.ordered]

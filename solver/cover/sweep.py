@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
     from solver.builds.slots import SlotMove
     from solver.builds.sums import Sums
-    from solver.problem.instance import Build, GridLayout
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Build
     from solver.problem.parameter import Course, Span
 
 Layouts = list[tuple[SlottedLayout, int]]

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 
 def stands_apart(instance: Instance, index: int) -> bool:

@@ -16,17 +16,9 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, LotChoice
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import (
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    Instance,
-    LotChoice,
-)
+from solver.problem.instance import Instance
 from solver.problem.rules import rules_of
 from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError

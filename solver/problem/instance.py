@@ -12,16 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from solver.problem.aims import Changes, Scarcity, levels_of
-from solver.problem.gaps import (
-    MIDDLE,
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    LotChoice,
-)
+from solver.problem.gaps import RATIO
 from solver.problem.shared_parts import most_changes
 
 if TYPE_CHECKING:
@@ -29,26 +20,9 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from solver.problem.aims import Level
+    from solver.problem.gaps import GridGap, GridLayout, LotChoice
     from solver.problem.shared_parts import SharedPart
     from specs.models.aims import Aim
-
-__all__ = [
-    "MIDDLE",
-    "RATIO",
-    "TOP",
-    "Barred",
-    "Build",
-    "ChoiceRule",
-    "GapBuild",
-    "GridGap",
-    "GridLayout",
-    "GridPlace",
-    "Instance",
-    "LotChoice",
-    "RuleKind",
-    "SureEnough",
-    "scarcity",
-]  # fmt: skip
 
 RuleKind = Literal["must", "never", "at most", "at least"]
 

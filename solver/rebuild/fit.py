@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 
 def fit(instance: Instance, limits: Limits | None = None) -> Answer:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from solver.engines.descent import Goal, descend, joined
 from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, Scarcity
-from solver.problem.instance import RATIO, Build
+from solver.problem.gaps import RATIO
 from solver.problem.shared_parts import (
     agree,
     changes,
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
     from solver.engines.descent import GoalReached
     from solver.engines.limits import Clock, Status
-    from solver.problem.instance import ChoiceRule, Instance
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 @dataclass(frozen=True, slots=True)
