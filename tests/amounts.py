@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 Thing = TypeVar("Thing")
 
-PARTS = {"default": 8, "ci": 4, "exhaustive": 1}  # one in so many
+PARTS = {"default": 12, "ci": 4, "exhaustive": 1}  # one in so many
 SLACK = 2  # in a small part there may be half as many of a kind as in all
 run = "default"
 

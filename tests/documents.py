@@ -37,7 +37,7 @@ LATER = """\
 gapwright() {
     case "$1 $2" in
         "serve "*) set -- serve --help ;;
-        "stock shelf") set -- "$@" --scenarios 20 --weeks 100 --time 4 ;;
+        "stock shelf") set -- "$@" --scenarios 20 --weeks 100 --time 4 --workers 1 ;;
         "stock kit") set -- "$@" --time 20 ;;
     esac
     command gapwright "$@" || echo "[exit $? of gapwright $*]"

@@ -17,7 +17,7 @@ from solver.cover.closing import Closer, closer_of
 from solver.cover.covering import Served, cover
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
-from solver.problem.parameter import Course
+from solver.problem.parameter import Course, factors_of, rates_of
 from specs.errors import InputError, Problem
 from specs.files.history import read_history
 from specs.files.read import read_shelf
@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from solver.problem.instance import GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
@@ -337,12 +338,7 @@ def _course(
     }
     also = [length * f for f in factors for length in (first, step, first + step * (count - 1))]
     instance = instance_of(case, lots, gaps, also=also)
-    rates = tuple(
-        tuple(
-            int(moving.factor(gap.name, lay.name) * step.nm / instance.step) for lay in gap.layouts
-        )
-        for gap in instance.gaps
-    )
+    rates = rates_of(instance, factors_of(instance, moving.factor), step.nm)
     return Course(instance, rates, count)
 
 

@@ -65,12 +65,9 @@ def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) 
 
 def _holding(found: Fit, moving: VariedReading, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
+    from solver.problem.parameter import factors_of
 
-    factors = tuple(
-        tuple(moving.factor(gap.name, layout.name) for layout in gap.layouts)
-        for gap in found.instance.gaps
-    )
-    stays = sensitivity_of(found, factors, clock)
+    stays = sensitivity_of(found, factors_of(found.instance, moving.factor), clock)
     value = moving.stands or ZERO
     return StableRange(
         moving.reading,

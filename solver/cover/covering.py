@@ -2,8 +2,10 @@
 
 A reading moves rooms by whole steps, each layout's by its own number. A gap that stands apart from
 the others is solved by sums (solver/cover/sweep.py), once for all values. Gaps that depend on each
-other are solved value by value, where each of them that moves could be served at all. The gaps that
-stand apart are held at their best then.
+other are solved at one value, where each of them that moves could be served at all, with the gaps
+that stand apart held at their best. The build found serves the values after it as long as it stays
+best, which is the question of a sensitivity (solver/explain/stability.py). Where a gap that moves
+has too many patterns to list, they are solved value by value.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from typing import TYPE_CHECKING, Literal
 from solver.builds.enumeration import TooManyError
 from solver.cover.sweep import Best, best_by_sums, count_builds, served, slotted_layouts
 from solver.engines.limits import Clock, Limits
+from solver.explain.stability import MovedPatterns, Stability
 from solver.problem import judge
 from solver.problem.components import part_of, stands_apart, together
 from solver.problem.parameter import Course
@@ -126,7 +129,12 @@ class Covering:
         self.possible = self._possible([index for index in self.joint if index in moving])
         self.steady = bool(self.lone) and not set(self.joint) & set(moving)
         self.solved: list[_Solved] = []
+        self.patterns = MovedPatterns(course)
         self.last: Status = "fit"
+        self.build: Build = ()
+        """The build last found best where gaps depend on each other."""
+        self.until = -1
+        """The last value at which it is known to be."""
 
     def _possible(self, joint: list[int]) -> set[int]:
         """Return the values at which each gap that moves can be served by itself, without rules."""
@@ -153,7 +161,7 @@ class Covering:
         return {index: best for index, best in bests.items() if best}
 
     def at(self, nth: int) -> Served:
-        """Return the answer at one value, given by its index."""
+        """Return the answer at one value, given by its index; they are asked in `order`."""
         lone = self._lone_at(nth)
         if len(lone) < len(self.lone) or nth not in self.possible:
             return Served("no fit", builds=self._counted(nth))
@@ -173,14 +181,16 @@ class Covering:
         """Solve the gaps that depend on each other, with the other gaps held.
 
         These see of the others only the worst values that they leave. So where they do not move, an
-        answer may serve further values. Once time is up, or the search was stopped, all further
-        values are unknown.
+        answer may serve further values by that alone; where they move, as long as it stays best.
+        Once time is up, or the search was stopped, all further values are unknown.
         """
         if self.last == "unknown" or (self.last == "no fit" and self.steady):
             return Served(self.last)
+        if nth <= self.until:
+            return self._with(nth, lone, self.build)
         instance = self.course.at(nth)
         left = self._worst(lone)
-        for solved in self.solved if self.steady else ():
+        for solved in self.solved:
             if solved.serves(left):
                 return self._with(nth, lone, solved.build)
         gaps = tuple(
@@ -191,9 +201,30 @@ class Covering:
         if not isinstance(answer, Fit) or not answer.proved:
             self.last = "no fit" if answer is None else "unknown"
             return Served(self.last)
-        self.last = "fit"
-        self.solved.append(_Solved(left, self._needs(instance, answer.build), answer.build))
-        return self._with(nth, lone, answer.build)
+        self.last, self.build = "fit", answer.build
+        served = self._with(nth, lone, answer.build)
+        if self.steady:
+            self.solved.append(_Solved(left, self._needs(instance, answer.build), answer.build))
+        else:
+            self.until = self._last_best(nth, served.build)
+        return served
+
+    def _last_best(self, nth: int, build: Build) -> int:
+        """Return the last value up to which a build that is best at a value is known to stay so."""
+        moved = (self.patterns.moved(index, built) for index, built in enumerate(build))
+        last = min(gap.lands.stop for gap in moved) - 1
+        lone = [best.build for best in self._lone_at(nth).values()]
+        for later in range(nth + 1, last + 1):
+            if [best.build for best in self._lone_at(later).values()] != lone:
+                last = later - 1
+                break
+        if last == nth:
+            return nth
+        stability = Stability(self.patterns, build, self.clock, self.lone)
+        if not stability.by_ranges or stability.first_better(nth + 1, nth + 1) is not None:
+            return nth
+        better = stability.first_better(nth + 2, last)
+        return last if better is None else better - 1
 
     def _with(self, nth: int, lone: dict[int, Best], solved: Build) -> Served:
         build = tuple(

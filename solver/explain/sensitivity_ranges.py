@@ -14,10 +14,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.problem.aims import OfGap
+from solver.problem.parameter import values_in
 
 if TYPE_CHECKING:
     from solver.problem.aims import Lines
-    from solver.problem.instance import GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
 
 Levels = tuple[int, ...]
 
@@ -32,6 +34,8 @@ class MovedGap:
     move: int
     lines: tuple[Lines | None, ...]
     """Its value on each level as a function of the gap; None where that depends on parts."""
+    lands: range
+    """The steps at which it lies in its window."""
 
     def at(self, step: int) -> int:
         """Return the gap at a step."""
@@ -52,17 +56,28 @@ class MovedGap:
         values = [lines.at(self.at(step)) for step in self.steps(lines, low, high)]
         return min(values), max(values)
 
-    def landing(self, low: int, high: int) -> tuple[int, int] | None:
-        """Return the first and the last step at which it lies in its window, or None."""
-        if not self.move:
-            return low, high
-        ends = [self.layout.low, self.layout.high]
-        near, far = ends if self.move > 0 else reversed(ends)
-        if near is not None:
-            low = max(low, -(-(near - self.gap) // self.move))
-        if far is not None:
-            high = min(high, (far - self.gap) // self.move)
-        return (low, high) if low <= high else None
+
+def moved_gap(
+    layout: GridLayout, gap: int, move: int, lines: tuple[Lines | None, ...], count: int
+) -> MovedGap:
+    """Return a gap of a layout, its change with each step, and the steps at which it lands.
+
+    Parameters
+    ----------
+    layout
+        The layout, with its window.
+    gap
+        The gap at step 0, in steps of the grid.
+    move
+        Its change with each step.
+    lines
+        Its value on each level, as `assemblies_of` returns them.
+    count
+        The number of steps, step 0 included.
+    """
+    taken = layout.room - gap
+    low, high = (None if end is None else taken + end for end in (layout.low, layout.high))
+    return MovedGap(layout, gap, move, lines, values_in(layout, move, (low, high), count))
 
 
 @dataclass(frozen=True, slots=True)

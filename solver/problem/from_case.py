@@ -16,20 +16,11 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, Guard, LotChoice
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import (
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    Guard,
-    Instance,
-    LotChoice,
-    SharedChoice,
-)
+from solver.problem.instance import Instance
 from solver.problem.rules import rules_of
+from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError
 from specs.gaps.guard_band import guard_band
 from specs.gaps.job_gap import JobGap
@@ -379,10 +370,6 @@ class _Posing:
             steels.reverse()
         return steels.index(index) + 1
 
-    def shared(self, name: str) -> SharedChoice:
-        spec = self.case.unit.shared_parts[name]
-        return SharedChoice(
-            name=name,
-            weight=spec.reach.weight if spec.reach else 1,
-            now=self.present.shared.get(name),
-        )
+    def shared(self, name: str) -> SharedPart:
+        weight = self.case.unit.shared_parts[name].weight
+        return SharedPart(name, weight, self.present.shared.get(name))

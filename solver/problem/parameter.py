@@ -6,8 +6,16 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GridLayout, Instance
+    from collections.abc import Callable
+    from fractions import Fraction
 
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
+
+    Factors = tuple[tuple[Fraction, ...], ...]
+    """For each layout of each gap, the growth of its room when the reading grows by one."""
+Rates = tuple[tuple[int, ...], ...]
+"""The same in steps of the grid, from a value of the reading to the next."""
 Span = tuple[int | None, int | None]
 """The least and the greatest room served; None where there is no end to it."""
 
@@ -17,8 +25,7 @@ class Course:
     """The instance at the first of some values, and how its rooms grow from each to the next."""
 
     instance: Instance
-    rates: tuple[tuple[int, ...], ...]
-    """In steps, for each layout of each gap."""
+    rates: Rates
     count: int
 
     def at(self, nth: int) -> Instance:
@@ -33,6 +40,18 @@ class Course:
     def moves(self, index: int) -> bool:
         """Whether a gap's room moves at all."""
         return any(self.rates[index])
+
+
+def factors_of(instance: Instance, factor: Callable[[str, str], Fraction]) -> Factors:
+    """By how much each layout's room grows with a reading, told by the names of gap and layout."""
+    return tuple(
+        tuple(factor(gap.name, layout.name) for layout in gap.layouts) for gap in instance.gaps
+    )
+
+
+def rates_of(instance: Instance, factors: Factors, step: Fraction | int) -> Rates:
+    """The steps by which each layout's room grows with a step of the reading, in nanometres."""
+    return tuple(tuple(int(f * step / instance.step) for f in layouts) for layouts in factors)
 
 
 def values_in(layout: GridLayout, rate: int, span: Span, count: int) -> range:

@@ -20,14 +20,14 @@ from solver.engines.limits import Clock
 from solver.problem import judge
 from solver.problem.instance import Build, GapBuild
 from solver.rebuild.fit import judged, listed, model_of
-from solver.rebuild.model import descend
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Limits
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.solution import Fit
 
 MOST = 6  # one more than anybody is shown
@@ -123,14 +123,14 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
             model.program.row(goal.expression, None, value)
         for build in found:
             model.shut_out(build, [index])
-        descent = descend(model, clock)
-        if descent.status == "infeasible":
+        best = model.best(clock)
+        if best.status == "infeasible":
             break
-        if descent.status != "proved" or descent.build is None:
+        if best.status != "optimal" or best.build is None:
             return None
-        if judge.faults(instance, descent.build):
+        if judge.faults(instance, best.build):
             return None
-        found.append(descent.build)
+        found.append(best.build)
     return [build[index] for build in found[1:]]
 
 
@@ -173,8 +173,8 @@ def best_builds(first: Fit, count: int, limits: Limits) -> tuple[Fit, ...]:
         model = model_of(instance, patterns)
         for fit in found:
             model.shut_out(fit.build)
-        descent = descend(model, clock)
-        if descent.build is None:
+        best = model.best(clock)
+        if best.build is None:
             break
-        found.append(judged(instance, descent))
+        found.append(judged(instance, best))
     return tuple(found)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt, Parts, TakenReading
     from specs.models.unit import Gap, Reading
-    from specs.parts.lookup import ListedBuild, NamedPart
+    from specs.parts.lookup import NamedPart
 
 NO_READINGS = "the job holds no readings; write one under `gaps`"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
@@ -183,22 +183,13 @@ def _shared_now(case: Case) -> Iterator[Finding]:
             listed = JobGap(case, name).build(parts)
         except PartError:
             continue  # reported where the build stands
-        for label, (part, *_) in _shared_in(case, name, listed):
+        for label, part in JobGap(case, name).shared_in(listed).items():
             first, other = first_use.setdefault(label, (name, part))
             if other != part:
                 sentence = (
                     f"{label} is {part.size} here and {other.size} in {first}: it is one part"
                 )
                 yield Finding(("gaps", name, "now"), sentence)
-
-
-def _shared_in(
-    case: Case, name: str, listed: ListedBuild
-) -> Iterator[tuple[str, tuple[NamedPart, ...]]]:
-    layout = case.unit.gaps[name].arrangements[listed.layout]
-    for index, label in selective(case.unit, layout):
-        if layout.stack[index].part in case.unit.shared_parts:
-            yield layout.stack[index].part, listed.parts[label]
 
 
 def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:

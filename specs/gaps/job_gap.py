@@ -160,6 +160,16 @@ class JobGap:
             parts = parts.model_copy(update={"layout": next(iter(allowed))})
         return list_build(self.case.unit, self.written, parts, self.case.origins["job"].length)
 
+    def shared_in(self, listed: ListedBuild) -> dict[str, NamedPart]:
+        """Return the shared parts of a listed build by name; other gaps may list the same ones."""
+        layout = self.written.arrangements[listed.layout]
+        return {
+            place.part: part
+            for place, label in zip(layout.stack, layout.labels, strict=True)
+            if place.part in self.case.unit.shared_parts
+            for part in listed.parts[label]
+        }
+
     def missing(self) -> tuple[str, ...]:
         """List what the allowed layouts lack: names of readings, then `TRIAL_BUILD`."""
         lacking = [name for layout in self.layouts.values() for name in self.missing_in(layout)]
@@ -429,10 +439,12 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
         for parts in (gap.trial, gap.now):
             if parts is None or isinstance(parts.parts, str):
                 continue
-            mine, joint = _counted(gap, gap.build(parts))
-            own |= mine
-            for label, part in joint.items():
-                shared[label] = shared.get(label, Counter()) | Counter([part])
+            listed = gap.build(parts)
+            joint = gap.shared_in(listed)
+            every = Counter(part for here in listed.parts.values() for part in here)
+            own |= every - Counter(joint.values())
+            for name, part in joint.items():
+                shared[name] = shared.get(name, Counter()) | Counter([part])
         total += own
     for counts in shared.values():
         total += counts
@@ -443,18 +455,3 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
         )
         for part, count in total.items()
     )  # fmt: skip
-
-
-def _counted(gap: JobGap, listed: ListedBuild) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
-    """Count the parts of a build, the shared parts apart by name."""
-    unit, layout = gap.case.unit, gap.written.arrangements[listed.layout]
-    mine: Counter[NamedPart] = Counter()
-    joint: dict[str, NamedPart] = {}
-    for index, label in selective(unit, layout):
-        place = layout.stack[index]
-        for part in listed.parts[label]:
-            if place.part in unit.shared_parts:
-                joint[place.part] = part
-            else:
-                mine[part] += 1
-    return mine, joint

@@ -126,6 +126,17 @@ def move_reading(case: Case, reading: str, gap: str = "") -> VariedReading:
     InputError
         Where the reading is unknown or ambiguous, or where a gap it moves lacks other readings.
     """
+    moving = _moving(case, reading, gap)
+    for name in moving.gaps():
+        waits = JobGap(moving.case, name).missing()
+        if waits:
+            sentence = f"{name} also waits for {', '.join(waits)}; write that in the job"
+            raise _refused(case, f"{sentence}, or leave out --reading to move its space")
+    return moving
+
+
+def _moving(case: Case, reading: str, gap: str) -> VariedReading:
+    """Let one reading take any value, whatever the gaps it moves wait for."""
     if gap:
         _known(case, gap)
     homes = [name for name in case.unit.gaps if reading in _asked(case, name)]
@@ -139,13 +150,7 @@ def move_reading(case: Case, reading: str, gap: str = "") -> VariedReading:
         raise _refused(case, _which(case, reading, gap, own))
     at = JobGap(case, home or joint[0]).reading(reading)
     stands = at.average if at else None
-    moving = VariedReading(_with(case, home, reading, ZERO), home, reading, stands)
-    for name in moving.gaps():
-        waits = JobGap(moving.case, name).missing()
-        if waits:
-            sentence = f"{name} also waits for {', '.join(waits)}; write that in the job"
-            raise _refused(case, f"{sentence}, or leave out --reading to move its space")
-    return moving
+    return VariedReading(_with(case, home, reading, ZERO), home, reading, stands)
 
 
 def varied_readings(case: Case, names: tuple[str, ...]) -> tuple[VariedReading, ...]:
@@ -156,25 +161,20 @@ def varied_readings(case: Case, names: tuple[str, ...]) -> tuple[VariedReading, 
     case
         The case.
     names
-        The names of the gaps.
+        The names of the gaps; a gap that shares a reading with them may wait for others.
 
     Returns
     -------
-    tuple of Moving
-        One for each reading, a shared one once; without those that move no gap.
-
-    Raises
-    ------
-    InputError
-        As `move_reading` does.
+    tuple of VariedReading
+        One for each reading, a shared one once; without those that move none of the gaps.
     """
     found: dict[tuple[str, str], VariedReading] = {}
     for name in names:
         for layout in JobGap(case, name).layouts.values():
             for reading in layout.space.readings:
-                moving = move_reading(case, reading, name)
+                moving = _moving(case, reading, name)
                 found.setdefault((moving.gap, reading), moving)
-    return tuple(moving for moving in found.values() if moving.gaps())
+    return tuple(one for one in found.values() if not set(names).isdisjoint(one.gaps()))
 
 
 def _asked(case: Case, name: str) -> set[str]:
@@ -236,9 +236,7 @@ def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
     work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings
     before = (work.gap if gap and reading == "gap" else None) or held.get(reading)
-    now = TakenReading.model_construct(
-        at=(value,), state=before.state if before else {}, gauge=before.gauge if before else None
-    )
+    now = before.moved_to(value) if before else TakenReading.model_construct(at=(value,))
     readings = {**held, reading: now}
     if not gap:
         return replace(case, job=_changed(job, readings=readings))

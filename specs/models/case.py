@@ -85,8 +85,10 @@ class Case:
 
     def gauge(self, name: str | None) -> Gauge:
         """Return what is known of a gauge; a plain one where no file names or describes it."""
-        known = self.gauges
-        return known[name] if name in known else Gauge()
+        for known in (self.job.gauges, self.unit.gauges, usual_gauges()):
+            if name in known:
+                return known[name]
+        return Gauge()
 
     def tells(self, gauge: str | None) -> Length:
         """Return what a gauge can tell: as the files say, or as is usual."""

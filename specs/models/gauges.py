@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -62,6 +63,7 @@ class Gauge(Written):
         return Doubt("normal", self.u) if self.u else Doubt(self.shape, self.telling)
 
 
+@cache
 def usual_gauges() -> dict[str, Gauge]:
     """Return the gauges that every bench has, by name; a file may describe them otherwise."""
     return {

@@ -100,6 +100,19 @@ class TakenReading(Written):
         """The mean over its places, exact."""
         return sum(self.at, ZERO) / len(self.at)
 
+    def moved_to(self, average: Length) -> TakenReading:
+        """Return the same reading with another mean: its lengths grow by as much, all else stays.
+
+        Parameters
+        ----------
+        average
+            The mean over its places.
+        """
+        more = average - self.average
+        ends = {"goes": self.goes, "stops": self.stops}
+        moved = {key: end + more for key, end in ends.items() if end is not None}
+        return self.model_copy(update={**moved, "at": tuple(one + more for one in self.at)})
+
     @model_validator(mode="before")
     @classmethod
     def _between(cls, data: Any, info: ValidationInfo) -> Any:

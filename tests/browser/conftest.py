@@ -60,31 +60,64 @@ def address(folder: Path) -> Iterator[str]:
         yield f"http://localhost:{port}"
 
 
+@pytest.fixture(scope="module")
+def window(browser: Browser, address: str) -> Iterator[Page]:
+    """A window that many tests share, for a new one takes a second; see `leave`."""
+    context = browser.new_context(base_url=address)
+    yield context.new_page()
+    context.close()
+
+
+def leave(window: Page, address: str) -> None:
+    """Leave a window as if nobody had been there: nothing open, nothing kept, nothing held up."""
+    window.unroute_all()
+    window.context.set_offline(False)
+    window.goto("about:blank")
+    devtools = window.context.new_cdp_session(window)
+    asked = {"origin": address, "storageTypes": "all"}
+    devtools.send("Storage.clearDataForOrigin", asked)
+    devtools.detach()
+    window.context.clear_cookies()
+
+
 @pytest.fixture
-def visit(browser: Browser, address: str) -> Iterator[Visitor]:
-    """Open an address of the page as a person would: gives the page, its troubles collected."""
+def visit(browser: Browser, address: str, window: Page) -> Iterator[Visitor]:
+    """Open an address of the page as a person would: gives the page, its troubles collected.
+
+    A browser with other settings, or a second one in a test, has a window of its own.
+    """
     troubles: list[str] = []
-    contexts = []
+    pages: list[Page] = []
 
     def opened(path: str = "/", *, width: int = 820, **settings: Any) -> Page:  # noqa: ANN401
-        context = browser.new_context(
-            viewport={"width": width, "height": 1180}, base_url=address, **settings
-        )
-        contexts.append(context)
-        page = context.new_page()
+        if settings or pages:
+            page = browser.new_context(base_url=address, **settings).new_page()
+        else:
+            page = window
+        pages.append(page)
+        page.set_viewport_size({"width": width, "height": 1180})
         page.set_default_timeout(20_000)
-        page.on("pageerror", lambda error: troubles.append(str(error)))
-        page.on("console", lambda said: troubles.append(said.text) if refused(said.text) else None)
-        page.on("request", lambda asked: troubles.append(asked.url) if foreign(asked.url) else None)
+        for event, hear in hears.items():
+            page.on(event, hear)  # type: ignore[call-overload]
         page.goto(path)
         return page
 
     def foreign(url: str) -> bool:
         return not url.startswith((address, "data:"))
 
+    hears: dict[str, Callable[..., object]] = {
+        "pageerror": lambda error: troubles.append(str(error)),
+        "console": lambda said: troubles.append(said.text) if refused(said.text) else None,
+        "request": lambda asked: troubles.append(asked.url) if foreign(asked.url) else None,
+    }
     yield opened
-    for context in contexts:
-        context.close()
+    for page in pages:
+        if page is not window:
+            page.context.close()
+            continue
+        for event, hear in hears.items():
+            page.remove_listener(event, hear)
+        leave(page, address)
     assert troubles == []
 
 

@@ -149,6 +149,19 @@ job:
     front play: {readings: {d: 3.15}, now: {layout: two, parts: [A]}}
 """
 
+# A rule asks for a washer that only the gap which still waits for its reading can hold.
+WAITS = """
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {A: 1.0, B: 1.2}}}
+  end plays:
+    front play: {window: 0.1 to 0.2, space: d, readings: {d: room}, stack: [washer]}
+    rear play: {window: 0.1 to 0.2, space: d, readings: {d: room}, stack: [washer]}
+  rules: [{count: washer/B, at least: 1}]
+shelf: {washer: {A: 1, B: 1}}
+job: {gaps: {front play: {readings: {d: 1.15}}}}
+"""
+
 # A thin steel or a narrow ring would do, and the steel is cheaper; both together would do nothing.
 WANTING = """
 length: mm

@@ -57,6 +57,35 @@ class Things:
         return self.known.setdefault(name, drawn)
 
 
+@dataclass
+class Axes(Things):
+    """Gives each thing an axis of its own, as long as its standard deviation.
+
+    What is summed of them is then a vector whose squared length is the sum's variance, exactly.
+    """
+
+    generator: np.random.Generator = field(default_factory=np.random.default_rng)
+    count: int = 80
+
+    def rectangle(self, name: str, half: float) -> Draws:
+        """Something off by up to `half` microns, either way."""
+        return self._axis(name, half / 3**0.5)
+
+    def triangle(self, name: str, half: int) -> Draws:
+        """Something mostly off by little, by `half` microns at most."""
+        return self._axis(name, half / 6**0.5)
+
+    def bell(self, name: str, u: float) -> Draws:
+        """Something off as many small causes make it, `u` microns being a standard one."""
+        return self._axis(name, u)
+
+    def _axis(self, name: str, length: float) -> Draws:
+        if name not in self.known:
+            self.known[name] = np.zeros(self.count)
+            self.known[name][len(self.known) - 1] = length
+        return self.known[name]
+
+
 @dataclass(frozen=True)
 class Drum:
     """One drum with a build: its file, and all that is random about it."""

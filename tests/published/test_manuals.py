@@ -124,9 +124,9 @@ def test_one_washer_series_for_two_places_is_contended_for() -> None:
 
 def test_a_window_says_the_same_written_both_ways() -> None:
     """Mitsubishi, Airtrek 2005: 1.6 to 1.8 for four speeds, 1.7 with 0.1 either side for five."""
-    four = answers(of("mitsubishi_airtrek", "underdrive 4AT"), to_all=True)
-    five = answers(of("mitsubishi_airtrek", "underdrive 5AT"), to_all=True)
-    assert [ours for _, ours in four] == [ours for _, ours in five]
+    four = answers(of("mitsubishi_airtrek", "underdrive 4AT"))
+    five = answers(of("mitsubishi_airtrek", "underdrive 5AT"))
+    assert four == five
 
 
 def test_too_much_asks_for_a_thicker_ring_and_too_little_for_a_thinner() -> None:

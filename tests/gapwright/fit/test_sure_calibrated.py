@@ -17,7 +17,8 @@ from specs.models.job import AsBuilt, TakenReading
 from specs.uncertainty.distribution import MILLION
 from specs.uncertainty.propagation import curve, reach_of, standard, variance_of
 from specs.values.lengths import Length
-from tests.oracles.true_sizes import UM, Things, random_drum
+from tests.amounts import few
+from tests.oracles.true_sizes import UM, Axes, Things, random_drum
 
 if TYPE_CHECKING:
     from specs.uncertainty.propagation import Contribution
@@ -54,6 +55,22 @@ def test_the_standard_uncertainty_is_that_of_the_drums_drawn(drums: list[Drum]) 
         roads.update(["spread unsaid"] * (drum.spreads is None) + ["one spot"] * drum.one_spot)
     assert min(roads.values()) >= 6, roads
     assert len(roads) == 15
+
+
+def test_the_variance_is_that_of_a_sum_of_things_each_on_its_axis() -> None:
+    """Before assembly, and of what is measured after it, to eight digits."""
+    random = Random(23)  # noqa: S311 - seeded, for a test
+    for _ in few(range(2_400)):
+        drum, axes = random_drum(random), Axes()
+        off = drum.off(axes)
+        found = terms(drum)
+        assert float(variance_of(found)) == pytest.approx(float(off @ off) * UM**2, rel=1e-8), drum
+        at = (Length(0),) * drum.places
+        after = sum(drum.place(axes, "after", nth) / drum.places for nth in range(drum.places))
+        apart = after - off + (axes.rectangle("gauge", drum.limits) if drum.limits else 0)
+        read = AsBuilt.model_validate({"at": ["0 mm"]}).model_copy(update={"at": at})
+        both = variance_of(difference_terms(JobGap(drum.case(), "low"), found, read))
+        assert float(both) == pytest.approx(float(apart @ apart) * UM**2, rel=1e-8), drum
 
 
 def test_what_is_measured_after_assembly_differs_as_the_doubt_of_both_sides_says(

@@ -12,6 +12,7 @@ from gapwright.output.rendering import render
 from solver.engines.limits import Limits
 from specs.files.read import case_of
 from specs.formats.yaml import parse
+from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
     from gapwright.fit.assembly import GapAssembly
@@ -48,6 +49,30 @@ def test_at_the_ends_that_are_told_no_build_is_better_and_past_them_one_is(drum:
 
 def sizes(gap: GapAssembly) -> list[str]:
     return [line.size for line in gap.steps if line.lot]
+
+
+SHARED = """\
+length: mm
+unit:
+  readings: {gasket: thickness of the gasket}
+  families: {ring: {kind: ring, sizes: [1.5, 1.7]}, washer: {kind: washer, sizes: [1.0, 1.2]}}
+  packs:
+    low: {window: 0.2 to 0.5, space: depth + gasket, readings: {depth: to the ring}, stack: [ring]}
+  end plays:
+    rear: {window: 0.1 to 0.4, space: end + gasket, readings: {end: to the hub}, stack: [washer]}
+shelf: {ring: {1.5: 1, 1.7: 1}, washer: {1.0: 1}}
+job: {readings: {gasket: 0.5}, gaps: {low: {readings: {depth: 1.4}}}}
+"""
+
+
+def test_a_shared_reading_is_told_while_another_of_its_gaps_waits() -> None:
+    report = asked(SHARED)
+    assert [gap.name for gap in report.gaps] == ["low"]
+    assert report.why is not None
+    told = {one.reading: (one.gap, one.low, one.high) for one in report.why.holdings}
+    low, high = parse_length("0.30", "mm"), parse_length("0.55", "mm")
+    assert told["gasket"] == ("", low, high)
+    assert [*told] == ["depth", "gasket"]
 
 
 @pytest.mark.face

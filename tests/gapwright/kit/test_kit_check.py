@@ -12,9 +12,10 @@ from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.parts.kit_contents import as_shelf, held
+from tests.amounts import few
 from tests.oracles.random_kits import RandomKit
 
-SEEDS = range(60)
+SEEDS = few(range(60), 34)
 
 
 @cache
@@ -91,8 +92,8 @@ def test_what_is_short_and_left_out_is_counted(seed: int) -> None:
 def test_the_random_kits_go_down_every_road() -> None:
     found = [checked(seed) for seed in SEEDS]
     fits = sum(kit.fits for kit, _ in found)
-    assert 15 <= fits <= 45
+    assert len(SEEDS) / 4 <= fits <= len(SEEDS) * 3 / 4
     holes = [hole for _, check in found for covered in check.covers for hole in covered.holes]
-    assert len(holes) > 30
+    assert len(holes) > len(SEEDS) / 2
     assert any(hole.closer is None for hole in holes)
     assert any(check.complete for _, check in found)

@@ -24,6 +24,7 @@ from gapwright.web.start import open_shop
 from specs.errors import InputError
 from specs.formats.json import parse_json
 from specs.formats.yaml import parse, read, written
+from tests.amounts import times
 from tests.gapwright.web.serve_command import served
 
 if TYPE_CHECKING:
@@ -255,7 +256,7 @@ def test_nothing_that_is_sent_is_a_fault(
     """What the description allows, and much that it does not, is answered as it says."""
     cases = described[path][method].as_strategy(generation_mode=mode)
 
-    @settings(max_examples=20, deadline=None, phases=[Phase.generate], derandomize=True,
+    @settings(max_examples=times(80, 10), deadline=None, phases=[Phase.generate], derandomize=True,
               suppress_health_check=list(HealthCheck))  # fmt: skip
     @given(cases)
     def sent(case: Any) -> None:  # noqa: ANN401 - as schemathesis makes it

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, replace
 from importlib import import_module
+from itertools import pairwise
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,8 @@ from tests.oracles.against_brute import posed
 from tests.oracles.random_jobs import ONE_GAP, SMALL, random_job
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from solver.cover.covering import Served
     from solver.problem.instance import Instance
 
@@ -280,7 +283,7 @@ def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit
         return whole(instance, clock)
 
     monkeypatch.setattr(module, "searched", seen)
-    for seed in range(30):
+    for seed in few(range(30), 16):
         course = steady_course(seed)
         served = cover(course)
         for nth in range(seed % 4, course.count, 4):
@@ -292,6 +295,52 @@ def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit
     assert roads["searches"] < roads["fits"] / 5
     assert roads["traded"] >= 1  # rare: the plays take another build for what the pack leaves them
     assert roads["never"] >= share(2)
+
+
+def test_gaps_that_move_together_are_searched_where_their_build_changes(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    module = import_module("solver.cover.covering")
+    whole = module.searched
+    roads: Counter[str] = Counter()
+
+    def seen(instance: Instance, clock: Clock) -> object:
+        roads["searches"] += 1
+        return whole(instance, clock)
+
+    monkeypatch.setattr(module, "searched", seen)
+    for seed in few(range(400, 480), 20):
+        drawn = random_course(seed, SMALL)
+        if drawn is None or not belongs(drawn.course):
+            continue
+        course = closely(drawn.course, 36)
+        roads["searches"] = 0
+        served = cover(course)
+        searched = roads["searches"]
+        runs = [one.build for one in served if one.status == "fit"]
+        changes = sum(one != two for one, two in pairwise(runs))
+        refused = sum(one.status == "no fit" for one in served)
+        assert searched <= 1 + changes + refused + gaps_in(served), seed
+        for nth in range(seed % 5, course.count, 5):
+            ours = served[nth].values if served[nth].status == "fit" else None
+            assert ours == values(fit(course.at(nth))), (seed, nth)
+        roads["kept"] += len(runs) - changes
+        roads["changes"] += changes
+    assert roads["kept"] >= share(400), roads
+    assert roads["changes"] >= share(40), roads
+
+
+def closely(course: Course, count: int) -> Course:
+    """The same course around its middle by smaller steps."""
+    middle = course.at(course.count // 2)
+    rates = tuple(tuple(rate // 8 or rate for rate in rates) for rates in course.rates)
+    return Course(Course(middle, rates, 1).at(-(count // 2)), rates, count)
+
+
+def gaps_in(served: Sequence[Served]) -> int:
+    """How often values that fit begin anew."""
+    fits = [one.status == "fit" for one in served]
+    return sum(two and not one for one, two in pairwise(fits))
 
 
 def test_a_wrong_sum_does_not_pass_the_judge(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,7 +20,7 @@ from tests.oracles.random_jobs import plentiful, random_job
 if TYPE_CHECKING:
     from tests.oracles.brute_force import Brute, Key, Named
 
-SEEDS = few(range(40_000, 40_420), 160)
+SEEDS = few(range(40_000, 40_420), 80)
 LISTED, COUNTED = 5_000, 0
 COUNT = 6
 Ranked = tuple[dict["Key", Fraction], "Named"]

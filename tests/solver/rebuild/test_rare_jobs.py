@@ -14,6 +14,7 @@ from tests.oracles.jobs_by_hand import (
     NAMED,
     ONE_SHIM,
     RIVALS,
+    WAITS,
     WORKS,
     tried_by_hand,
 )
@@ -36,11 +37,13 @@ LISTED, COUNTED = 5_000, 0
         pytest.param(ABSENT, COUNTED, NoFit, id="absent, counted"),
         pytest.param(LEAVES, LISTED, Fit, id="leaves, listed"),
         pytest.param(LEAVES, COUNTED, Fit, id="leaves, counted"),
+        pytest.param(WAITS, LISTED, Fit, id="waits, listed"),
+        pytest.param(WAITS, COUNTED, Fit, id="waits, counted"),
         pytest.param(NAMED, LISTED, Fit, id="named, listed"),
         pytest.param(NAMED, COUNTED, Fit, id="named, counted"),
     ],
 )
-def test_a_told_job_is_answered_as_brute_force_answers_it(
+def test_a_job_by_hand_is_answered_as_brute_force_answers_it(
     text: str, most: int, kind: type, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(patterns, "MOST_PATTERNS", most)

