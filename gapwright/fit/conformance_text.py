@@ -86,12 +86,19 @@ def _range(chance: Chance) -> str:
 
 
 def _again(gap: GapConformance) -> str:
-    words = [f"{_named(one)} (at best {percent(one.then.least)} then)" for one in gap.again]
+    words = [f"{again_name(one)} ({_then(gap, one)})" for one in gap.again]
     more = f", and {len(words) - MOST_NAMED} more" if len(words) > MOST_NAMED else ""
     return ", ".join(words[:MOST_NAMED]) + more
 
 
-def _named(again: MeasureAgain) -> str:
+def _then(gap: GapConformance, again: MeasureAgain) -> str:
+    if again.then.least > gap.chance.least:
+        return f"at best {percent(again.then.least)} then"
+    return "sure only if it comes out otherwise"
+
+
+def again_name(again: MeasureAgain) -> str:
+    """Name what to measure again."""
     if again.kind == "gauge":
         return f"with a better {again.name}"
     return f"`{again.name}`" if again.kind == "reading" else again.name

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
+    from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length, LengthUnit
 
 
@@ -35,12 +36,29 @@ class Reseat:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+class NearLimit:
+    """A gap near a limit of its window: by its guard band, or by its chance."""
 
     gap: str
-    tells: Length
-    instead: tuple[GapAssembly, ...] | None
+    lacks: Length
+    """How much it lacks of its guard band; zero where it keeps it."""
+    chance: Chance
+    """That the true gap lies in its window."""
+    instead: tuple[GapAssembly, ...] | None = None
+    """Where `safe` is not among the aims: the best build with it, where that keeps it clearer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unguarded:
+    """The build that would be best without `safe`, where that has fewer thin steels."""
+
+    gaps: tuple[GapAssembly, ...]
+    sure: Conformance
+
+    @property
+    def thin(self) -> int:
+        """How many of its steels are thin."""
+        return sum(gap.thin for gap in self.gaps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +104,13 @@ class Report:
     gaps: tuple[GapAssembly, ...] = ()
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
-    close: tuple[Beside, ...] = ()
+    close: tuple[NearLimit, ...] = ()
+    """The gaps near a limit, the least sure first."""
     reseat: tuple[Reseat, ...] = ()
     fewest_thin: int | None = None
     """How few thin steels the whole job could have; None where that was not proved."""
+    unguarded: Unguarded | None = None
+    """Where `safe` cost thin steels: the build without it."""
     equal: tuple[tuple[GapAssembly, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
     doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)

@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.conformance_text import (
+    again_name,
     job_words,
+    percent,
     sure_words,
     tilt_words,
     unsure_words,
@@ -46,7 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import Beside, Ranked, Report
+    from gapwright.fit.report import NearLimit, Ranked, Report, Unguarded
     from specs.values.lengths import LengthUnit
 
 
@@ -76,7 +78,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield ""
         yield from _take(report)
         yield from reserved(report)
-        yield from thin_words(report)
+        yield from thin_words(report, unit)
         if report.sure:
             yield from job_words(report.sure)
         yield from equal_words(report, unit)
@@ -98,7 +100,20 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 def headline(report: Report) -> str:
     """Return the job, the unit and the verdict in one line."""
-    return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+    told = f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+    return told + "".join(f"; {words}" for words in close_words(report))
+
+
+def close_words(report: Report) -> Iterator[str]:
+    """Name the gap that is least sure of those near a limit, with what to measure again."""
+    for near in report.close[:1]:
+        again = report.sure.of(near.gap).again if report.sure else ()
+        words = " and ".join(again_name(one) for one in again[:2])
+        yield f"{near.gap} is {percent(near.chance.least)} sure" + (
+            f", measure {words} again" if words else ""
+        )
+    if report.close[1:]:
+        yield f"{len(report.close) - 1} more"
 
 
 def verdict(report: Report) -> str:
@@ -108,9 +123,9 @@ def verdict(report: Report) -> str:
         return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
     if not isinstance(answer, Fit):
         return "UNDECIDED, stopped early"
-    if report.leave:
-        return "LEAVE IT AS IT IS, " + _proof(answer)
-    return "FITS, " + _proof(answer)
+    found = "LEAVE IT AS IT IS" if report.leave else "FITS"
+    near = "CLOSE TO THE LIMIT, " if report.close else ""
+    return f"{found}, {near}{_proof(answer)}"
 
 
 def _proof(answer: Fit) -> str:
@@ -126,8 +141,8 @@ def _proof(answer: Fit) -> str:
 
 def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
-    for beside in report.close:
-        yield from _close(report, beside, unit)
+    for near in report.close:
+        yield from _close(report, near, unit)
     for reseat in report.reseat:
         at = reseat.at
         yield (
@@ -139,18 +154,15 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from tilt_words(report.sure, unit)
 
 
-def _close(report: Report, beside: Beside, unit: LengthUnit) -> Iterator[str]:
-    gap = next(gap for gap in report.gaps if gap.name == beside.gap)
-    margin = gap.margin or Length(0)
-    yield (
-        f"CLOSE TO THE LIMIT: {gap.name} is {show(margin, unit)} from its limit, nearer than the "
-        f"gauge can tell ({show(beside.tells, unit)})."
-    )
-    if beside.instead is None:
+def _close(report: Report, near: NearLimit, unit: LengthUnit) -> Iterator[str]:
+    gap = next(gap for gap in report.gaps if gap.name == near.gap)
+    margin = f" {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
+    lacks = f"; {show(near.lacks, unit)} more would keep it clear" if near.lacks else ""
+    yield f"CLOSE TO THE LIMIT: {gap.name} is{margin}, {percent(near.chance.least)} sure{lacks}."
+    if near.instead is None:
         return
-    other = next(gap for gap in beside.instead if gap.name == beside.gap)
-    parts = chosen_words(other)
-    yield f"  With one thin steel more it is {gap_text(other, unit)}: {parts}."
+    other = next(gap for gap in near.instead if gap.name == near.gap)
+    yield f"  With `safe` among the aims it is {gap_text(other, unit)}: {chosen_words(other)}."
 
 
 def _gap(report: Report, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
@@ -193,20 +205,33 @@ def _take(report: Report) -> Iterator[str]:
         yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
 
 
-def thin_words(report: Report) -> Iterator[str]:
-    """Say how many steels are thin, and how few could be."""
+def thin_words(report: Report, unit: LengthUnit) -> Iterator[str]:
+    """Say how many steels are thin, how few could be, and what sparing one would cost."""
     steels = sum(gap.steels for gap in report.gaps)
     thin = sum(gap.thin for gap in report.gaps)
     if not steels:
         return
     if not thin:
         yield f"thin steels: none of {steels}"
+    elif report.unguarded:
+        spared = report.unguarded.thin or "none"
+        beside = f"{spared} without `safe`"
+        yield f"thin steels: {thin} of {steels}, to keep clear of the limits; {beside}:"
+        yield from _unguarded_words(report, report.unguarded, unit)
     elif report.fewest_thin is None:
         yield f"thin steels: {thin} of {steels}"
     elif report.fewest_thin == thin:
         yield f"thin steels: {thin} of {steels}; no fewer is possible"
     else:
         yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
+
+
+def _unguarded_words(report: Report, other: Unguarded, unit: LengthUnit) -> Iterator[str]:
+    for gap, mine, sure in zip(other.gaps, report.gaps, other.sure.gaps, strict=True):
+        if chosen_words(gap) != chosen_words(mine) or gap.layout != mine.layout:
+            margin = f", {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
+            told = f"{gap_text(gap, unit)}{margin}, {percent(sure.chance.least)} sure"
+            yield f"  {gap_name(gap)}: {told}: {chosen_words(gap)}"
 
 
 def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:

@@ -378,7 +378,7 @@ class Stacks:
 
     def _band(self, gap: str, name: str, window: Window) -> Fraction | None:
         """1.645 standard uncertainties in whole nanometres, no more than a quarter of the width."""
-        spec = self.unit.gaps[gap]
+        spec = (self.case.as_written or self.case).unit.gaps[gap]
         if not any([*selective(self.unit, one)] for one in spec.arrangements.values()):
             return None
         if window.gap.low == window.gap.high:
@@ -393,14 +393,15 @@ class Stacks:
 
     def _of_reading(self, gap: str, reading: str) -> Fraction:
         """The variance of the mean of a reading: gauges tell 0.0010 in, places spread by that."""
-        work = self.case.job.gaps.get(gap)
-        taken = (work and work.readings.get(reading)) or self.case.job.readings[reading]
+        case = self.case.as_written or self.case
+        work, own = case.job.gaps.get(gap), case.unit.gaps[gap].spreads_by
+        taken = (work and work.readings.get(reading)) or case.job.readings[reading]
         at = [length.nm for length in taken.at]
         alone = Fraction(25_400**2, 3)
         if len(at) > 1 or (reading == "gap" and gap in self.unit.packs):
             mean = sum(at, Fraction(0)) / len(at)
             shown = sum(((one - mean) ** 2 for one in at), Fraction(0)) / max(1, len(at) - 1)
-            alone += max(Fraction(25_400**2), shown)
+            alone += max(Fraction(25_400 if own is None else own.nm) ** 2, shown)
         return alone / len(at)
 
     def _of_parts(self, layout: Arrangement) -> Iterator[Fraction]:

@@ -59,12 +59,7 @@ def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction])
     Its parts are exact and its places even, so that one mistake is told from another.
     """
     document = deepcopy(job.document)
-    for family in document["unit"]["families"].values():
-        family.setdefault("tolerance", "0")
-    for gap in [name for kind in ("packs", "end plays") for name in document["unit"].get(kind, {})]:
-        kind = "packs" if gap in document["unit"].get("packs", {}) else "end plays"
-        document["unit"][kind][gap]["spreads by"] = "0"
-    document["unit"]["parts read with"] = "micrometer"
+    state_doubts(document)
     for gap, (name, _) in stacks.items():
         work = document["job"]["gaps"].setdefault(gap, {})
         work["as built"] = {"layout": name, "parts": listed(case, stacks, gap), "at": "0 mm"}
@@ -78,9 +73,20 @@ def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction])
     return replace(case, job=case.job.model_copy(update={"gaps": works}))
 
 
+def state_doubts(document: Any) -> None:  # noqa: ANN401 - a document holds whatever a file can
+    """Let gauges be all that makes a gap of a job doubtful."""
+    for family in document["unit"]["families"].values():
+        family.setdefault("tolerance", "0")
+    for gap in [name for kind in ("packs", "end plays") for name in document["unit"].get(kind, {})]:
+        kind = "packs" if gap in document["unit"].get("packs", {}) else "end plays"
+        document["unit"][kind][gap]["spreads by"] = "0"
+    document["unit"]["parts read with"] = "micrometer"
+
+
 def now_in(job: RandomJob, case: Case, stacks: Stacks) -> Case:
     """The job with what was built in the unit now, wanting the least change first."""
     document = deepcopy(job.document)
+    state_doubts(document)
     for gap, (name, _) in stacks.items():
         work = document["job"]["gaps"].setdefault(gap, {})
         work["now"] = {"layout": name, "parts": listed(case, stacks, gap)}
