@@ -86,15 +86,13 @@ def _range(chance: Chance) -> str:
 
 
 def _again(gap: GapConformance) -> str:
-    words = [f"{again_name(one)} ({_then(gap, one)})" for one in gap.again]
-    more = f", and {len(words) - MOST_NAMED} more" if len(words) > MOST_NAMED else ""
-    return ", ".join(words[:MOST_NAMED]) + more
-
-
-def _then(gap: GapConformance, again: MeasureAgain) -> str:
-    if again.then.least > gap.chance.least:
-        return f"at best {percent(again.then.least)} then"
-    return "sure only if it comes out otherwise"
+    more = f", and {len(gap.again) - MOST_NAMED} more" if len(gap.again) > MOST_NAMED else ""
+    named = gap.again[:MOST_NAMED]
+    if named[0].then.least <= gap.chance.least:
+        names = ", ".join(map(again_name, named))
+        return f"{names}{more}; so near the limit only another figure makes it surer"
+    words = (f"{again_name(one)} (at best {percent(one.then.least)} then)" for one in named)
+    return ", ".join(words) + more
 
 
 def again_name(again: MeasureAgain) -> str:

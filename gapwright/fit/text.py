@@ -42,7 +42,7 @@ from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
-from specs.values.lengths import Length, show
+from specs.values.lengths import Length, show, show_enough
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -141,8 +141,6 @@ def _proof(answer: Fit) -> str:
 
 def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
-    for near in report.close:
-        yield from _close(report, near, unit)
     for reseat in report.reseat:
         at = reseat.at
         yield (
@@ -150,6 +148,8 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
         yield "  Reseat piston, plates and ring and read again before any part is changed."
+    for near in report.close:
+        yield from _close(report, near, unit)
     if report.sure:
         yield from tilt_words(report.sure, unit)
 
@@ -157,7 +157,7 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
 def _close(report: Report, near: NearLimit, unit: LengthUnit) -> Iterator[str]:
     gap = next(gap for gap in report.gaps if gap.name == near.gap)
     margin = f" {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
-    lacks = f"; {show(near.lacks, unit)} more would keep it clear" if near.lacks else ""
+    lacks = f"; {show_enough(near.lacks, unit)} more would keep it clear" if near.lacks else ""
     yield f"CLOSE TO THE LIMIT: {gap.name} is{margin}, {percent(near.chance.least)} sure{lacks}."
     if near.instead is None:
         return
