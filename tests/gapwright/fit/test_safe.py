@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
@@ -104,7 +105,7 @@ def test_a_gap_that_keeps_its_distance_and_is_less_than_95_percent_sure_is_told(
 ) -> None:
     narrow = changed(drum, ("window: .060 to .080", "window: .067 to .069"))
     report = solve(narrow)
-    assert [(near.gap, near.lacks.nm) for near in report.close] == [("low drum", 0)]
+    assert [(near.gap, near.lacks.nm) for near in report.close] == [("low drum", Fraction(0))]
     assert " sure." in render(report).splitlines()[1]
 
 
