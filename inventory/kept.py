@@ -6,7 +6,7 @@ from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, cast
 
-from inventory.movements import Balance, Entry, Movement, Part
+from inventory.movements import KINDS, Balance, Entry, Movement, Part
 from inventory.sql import EntryRow, LotRow, RequestRow
 from specs.values.lengths import Length
 
@@ -33,7 +33,9 @@ def part_of(row: LotRow) -> Part:
 
 
 def movement_of(row: EntryRow, part: Part) -> Movement:
-    """Read the movement of an entry from its row."""
+    """Read the movement of an entry from its row. Raises ValueError for a kind there is none of."""
+    if row.kind not in KINDS:
+        raise ValueError(f"{row.kind!r} in entry {row.seq}")
     reserved = row.kind == "issue" and row.holds < 0
     return Movement(cast("Kind", row.kind), part, row.number, row.job, reserved)
 
