@@ -13,7 +13,7 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from inventory.movements import Condition, Kind
+    from inventory.movements import Condition
 
 _ENTRY, _REQUEST = len(EntryRow._fields), len(RequestRow._fields)
 
@@ -37,7 +37,7 @@ def movement_of(row: EntryRow, part: Part) -> Movement:
     if row.kind not in KINDS:
         raise ValueError(f"{row.kind!r} in entry {row.seq}")
     reserved = row.kind == "issue" and row.holds < 0
-    return Movement(cast("Kind", row.kind), part, row.number, row.job, reserved)
+    return Movement(row.kind, part, row.number, row.job, reserved)
 
 
 def balance_of(row: Sequence[Any], holders: tuple[tuple[str, int], ...]) -> Balance:
