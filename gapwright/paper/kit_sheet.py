@@ -181,7 +181,7 @@ def _targets(layouts: Mapping[str, Arrangement], unit: LengthUnit) -> Iterator[T
     windows = {name: layout.window for name, layout in layouts.items()}
     same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
-        ends = window.gap.low, window.gap.high, window.target
+        ends = layouts[name].lowest, window.gap.high, window.target
         first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, beside(unit)))
         on = ["on the height of the stack"] * (window.on == "height")
         yield Target(

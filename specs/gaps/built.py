@@ -57,7 +57,7 @@ class Built:
     @property
     def low(self) -> Length | None:
         """The lowest gap that the window allows; None where that side is open."""
-        return self.layout.window.gap.low
+        return self.layout.lowest
 
     @property
     def high(self) -> Length | None:
@@ -85,7 +85,7 @@ class Built:
 
     def holds(self, gap: Length) -> bool:
         """Say whether the window contains a gap."""
-        return self.layout.window.gap.holds(gap)
+        return self.layout.holds(gap)
 
     @property
     def uneven(self) -> tuple[Length, ...]:
