@@ -110,7 +110,7 @@ def _parts(
         lines = assemblies_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
         parts = {gap.name: _listed(case, gap) for gap in promised}
-        drawn = Counter(lot for _, lot in fetched(case, tuple(promised)) if not lot.own)
+        drawn = Counter(lot for _, lot in fetched(tuple(promised)) if not lot.own)
         return parts | listed, drawn
     wanting = [name for name in measured if name not in listed]
     if wanting:

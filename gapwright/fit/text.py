@@ -180,7 +180,7 @@ def _end(gap: GapAssembly, end: str) -> str:
 def to_take(report: Report) -> list[tuple[str, str, int]]:
     """List what to fetch in the order of bins: the place, the part, the number."""
     fetch: Counter[tuple[str, str]] = Counter()
-    for line, lot in fetched(report.case, report.gaps):
+    for line, lot in fetched(report.gaps):
         fetch[place_of(lot), part_name(line)] += 1
     return [(place, name, count) for (place, name), count in sorted(fetch.items())]
 

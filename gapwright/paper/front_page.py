@@ -77,7 +77,7 @@ def front_of(reports: Sequence[Report], day: date) -> Front:
 
 def _taken(report: Report) -> Iterator[_Taken]:
     shelf = Path(report.case.origins["shelf"].source.file).resolve()
-    for line, lot in fetched(report.case, report.gaps):
+    for line, lot in fetched(report.gaps):
         if not lot.own:
             yield _Taken(report.case.job.name, shelf, lot, line)
 

@@ -22,7 +22,8 @@ from specs.models.aims import AIMS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from solver.problem.instance import Instance, LotChoice
+    from solver.problem.gaps import LotChoice
+    from solver.problem.instance import Instance
 
 Pool = frozenset[int]
 Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]

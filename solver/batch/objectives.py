@@ -11,7 +11,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.engines.expressions import CONSTANT, Expression, add, gather, scale, value_of
-from solver.problem.instance import RATIO
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from solver.batch.model import BatchModel

@@ -16,13 +16,15 @@ from solver.builds.block import Block
 from solver.builds.enumeration import groups
 from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, OfGap, OfLayout, OfParts, Scarcity
-from solver.problem.instance import RATIO, GapBuild
+from solver.problem.gaps import RATIO
+from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
     from solver.engines.cp_sat import Program
     from solver.problem.aims import Counts, Level, Lines
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 
@@ -206,7 +208,7 @@ def _block(instance: Instance, layouts: list[CountedLayout]) -> Block:
             place = counted.layout.places[group.places[0]]
             for choice, variable in count.items():
                 if place.shared >= 0:
-                    block.shares.setdefault(place.shared, {}).setdefault(choice, {})[variable] = 1
+                    block.shares.setdefault((place.shared, choice), {})[variable] = 1
                     continue
                 block.uses.setdefault(choice, {})[variable] = 1
                 block.most[choice] = block.most.get(choice, 0) + instance.choices[choice].count
@@ -329,10 +331,10 @@ def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """Return the weighted number of parts that go in or come out, without shared parts."""
     total, top = scale(counted.chosen, counted.layout.moved), counted.layout.moved
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):
-        if place.now is None or place.shared >= 0:
+        if place.before is None:
             continue
-        moved = program.integer(0, max(place.most, len(place.now)))
-        old = Counter(place.now)
+        moved = program.integer(0, max(place.most, len(place.before)))
+        old = Counter(place.before)
         kept: Expression = {}
         for choice, count in old.items():
             holding = [slot[choice] for slot in slots if choice in slot]
@@ -341,8 +343,8 @@ def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
             kept[stays] = -1
         new = dict.fromkeys((v for slot in slots for v in slot.values()), -1)
         program.row(add({moved: 1}, new, scale(kept, -1)), 0, None)
-        before = scale(counted.chosen, -len(place.now))
+        before = scale(counted.chosen, -len(place.before))
         program.row(add({moved: 1}, before, scale(kept, -1)), 0, None)
         total = add(total, {moved: place.weight})
-        top += place.weight * max(place.most, len(place.now))
+        top += place.weight * max(place.most, len(place.before))
     return total, top

@@ -14,13 +14,15 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING, NamedTuple
 
 from solver.problem.aims import Scarcity
+from solver.problem.shared_parts import most_in_one_gap, most_in_one_job
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Sequence
 
     from solver.builds.patterns import Pattern
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 Listed = list[list["Pattern"] | None]
 
@@ -155,34 +157,28 @@ def _weighing(
     }
 
     def weighed(pattern: Pattern, rank: int) -> Weighed:
-        uses = dict(pattern.uses)
+        uses = dict(pattern.draw.parts)
         sizes = [0] * len(numbers)
         if sizes:
-            for choice, count in pattern.uses:
+            for choice, count in pattern.draw.parts:
                 sizes[size_of[choice]] += count
-        counted = frozenset(use for use in pattern.uses if use[0] in ruled)
+        counted = frozenset(use for use in pattern.draw.parts if use[0] in ruled)
         takes = tuple(uses.get(choice, 0) for choice in contended)
-        return Weighed((pattern.shares, counted), takes, pattern.values, tuple(sizes), rank)
+        return Weighed((pattern.draw.shares, counted), takes, pattern.values, tuple(sizes), rank)
 
     return lambda patterns: [weighed(pattern, nth) for nth, pattern in enumerate(patterns)]
 
 
 def _contended(instance: Instance, listed: Listed) -> frozenset[int]:
     """Return the choices of which the gaps together could ask for more than there are."""
-    asked: Counter[int] = Counter()
-    for gap, patterns in zip(instance.gaps, listed, strict=True):
-        asked.update(_asked_unlisted(instance, gap) if patterns is None else _asked(patterns))
-    places = [place for gap in instance.gaps for layout in gap.layouts for place in layout.places]
-    asked.update(c for _, c in {(p.shared, c) for p in places if p.shared >= 0 for c in p.takes})
+    each = (
+        _asked_unlisted(instance, gap)
+        if patterns is None
+        else most_in_one_gap(pattern.draw for pattern in patterns)
+        for gap, patterns in zip(instance.gaps, listed, strict=True)
+    )
+    asked = most_in_one_job(each, (share for gap in instance.gaps for share in gap.shares))
     return frozenset(c for c, most in asked.items() if most > instance.choices[c].count)
-
-
-def _asked(patterns: list[Pattern]) -> Counter[int]:
-    most: Counter[int] = Counter()
-    for pattern in patterns:
-        for choice, count in pattern.uses:
-            most[choice] = max(most[choice], count)
-    return most
 
 
 def _asked_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engines.limits import Clock
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.solution import NoFit
 
 Buys = tuple[tuple[int, int], ...]  # choices, each with the number to buy

@@ -16,19 +16,11 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, LotChoice
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import (
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    Instance,
-    LotChoice,
-    SharedChoice,
-)
+from solver.problem.instance import Instance
 from solver.problem.rules import rules_of
+from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError
 from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
@@ -90,7 +82,7 @@ def grades(family: Family) -> dict[str, int]:
             continue
         one, two = family.sizes[before], family.sizes[name]
         apart = two.nominal - one.nominal
-        same = one.grade == two.grade if one.grade else not apart or apart < family.tolerance
+        same = one.grade == two.grade if one.grade else not apart or apart < family.stated_tolerance
         numbers[name] = numbers[before] + (not same)
     top = max(numbers.values(), default=1)
     return {name: number % top for name, number in numbers.items()}
@@ -362,10 +354,6 @@ class _Posing:
             steels.reverse()
         return steels.index(index) + 1
 
-    def shared(self, name: str) -> SharedChoice:
-        spec = self.case.unit.shared_parts[name]
-        return SharedChoice(
-            name=name,
-            weight=spec.reach.weight if spec.reach else 1,
-            now=self.present.shared.get(name),
-        )
+    def shared(self, name: str) -> SharedPart:
+        weight = self.case.unit.shared_parts[name].weight
+        return SharedPart(name, weight, self.present.shared.get(name))

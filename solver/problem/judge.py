@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, assert_never
 
-from solver.problem.instance import MIDDLE, RATIO
+from solver.problem.gaps import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 def gap_of(instance: Instance, build: Build, index: int) -> int:

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Limits
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.solution import Fit
 
 MOST = 6  # one more than anybody is shown

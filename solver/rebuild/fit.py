@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 
 def fit(instance: Instance, limits: Limits | None = None) -> Answer:
@@ -169,9 +170,9 @@ def _short(instance: Instance, listed: Listed) -> bool:
 
 def _always_used(patterns: list[Pattern]) -> dict[int, int]:
     """How many of each choice every one of some patterns uses."""
-    common = dict(patterns[0].uses) if patterns else {}
+    common = dict(patterns[0].draw.parts) if patterns else {}
     for pattern in patterns:
-        here = dict(pattern.uses)
+        here = dict(pattern.draw.parts)
         common = {c: min(count, here[c]) for c, count in common.items() if c in here}
         if not common:
             break

@@ -13,16 +13,23 @@ from typing import TYPE_CHECKING
 from solver.engines.descent import Goal, descend, joined
 from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, Scarcity
-from solver.problem.instance import RATIO, Build
+from solver.problem.gaps import RATIO
+from solver.problem.shared_parts import (
+    agree,
+    changes,
+    drawn_together,
+    most_changes,
+    most_in_one_job,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
     from solver.builds.block import Block
     from solver.engines.cp_sat import Program
     from solver.engines.descent import GoalReached
     from solver.engines.limits import Clock, Status
-    from solver.problem.instance import ChoiceRule, Instance
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,39 +51,19 @@ class Model:
         self.instance = instance
         self.program = program
         self.blocks = blocks
-        self.shared = [self._shared(index) for index in range(len(instance.shared))]
-        self.drawn = {choice: self._drawn(choice) for choice in range(len(instance.choices))}
+        self.shared = agree(program, [block.shares for block in blocks], {CONSTANT: 1})
+        self.most = most_in_one_job((block.most for block in blocks), self.shared)
+        drawn = drawn_together((block.uses for block in blocks), self.shared)
+        self.drawn = {choice: drawn.get(choice, {}) for choice in range(len(instance.choices))}
         for choice, stock in enumerate(instance.choices):
             if self._most((choice,)) > stock.count:
                 program.row(self.drawn[choice], None, stock.count)
         for rule in instance.rules:
             self._rule(rule)
 
-    def _shared(self, index: int) -> dict[int, Expression]:
-        """Whether each choice is the shared part, the same for every gap that holds it."""
-        holders = [block.shares[index] for block in self.blocks if index in block.shares]
-        if len(holders) < 2:  # noqa: PLR2004 - one gap alone agrees with itself
-            return holders[0] if holders else {}
-        one = {choice: self.program.boolean() for holder in holders for choice in holder}
-        self.program.row(dict.fromkeys(one.values(), 1), None, 1)
-        for choice, variable in one.items():
-            here = [holder[choice] for holder in holders if choice in holder]
-            for expression in here:
-                self.program.row(add(expression, {variable: -1}), None, 0)
-            self.program.row(add({variable: 1}, *(scale(e, -1) for e in here)), None, 0)
-        return {choice: {variable: 1} for choice, variable in one.items()}
-
-    def _drawn(self, choice: int) -> Expression:
-        held = [block.uses.get(choice, {}) for block in self.blocks]
-        return add(*held, *(shared.get(choice, {}) for shared in self.shared))
-
     def _most(self, choices: Iterable[int]) -> int:
         """No more than this many of some choices are ever asked for."""
-        return sum(
-            sum(block.most.get(choice, 0) for block in self.blocks)
-            + sum(choice in shared for shared in self.shared)
-            for choice in choices
-        )
+        return sum(self.most[choice] for choice in choices)
 
     def _rule(self, rule: ChoiceRule) -> None:
         first, second = (self._number(c, rule.gap) for c in (rule.first, rule.second))
@@ -92,13 +79,13 @@ class Model:
         else:
             self.program.row({used: 1, self._used(second, rule.second): 1}, None, 1)
 
-    def _number(self, choices: frozenset[int], gap: int) -> Expression:
+    def _number(self, choices: Collection[int], gap: int = -1) -> Expression:
+        """The number of parts of some choices that a gap takes, or the whole job."""
         if gap < 0:
             return add(*(self.drawn[choice] for choice in sorted(choices)))
         block = self.blocks[gap]
-        held = [block.uses.get(choice, {}) for choice in sorted(choices)]
-        joint = [h.get(choice, {}) for h in block.shares.values() for choice in sorted(choices)]
-        return add(*held, *joint)
+        joint = (held for (_, choice), held in block.shares.items() if choice in choices)
+        return add(*(block.uses.get(choice, {}) for choice in sorted(choices)), *joint)
 
     def _used(self, number: Expression, choices: frozenset[int]) -> int:
         """A boolean that must be 1 where any of the choices is used."""
@@ -125,19 +112,10 @@ class Model:
                 self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
             return Goal({worst: 1}, max(lows), max(highs))
         if isinstance(level.counts, Changes):
-            known = [
-                nth for nth, shared in enumerate(self.instance.shared) if shared.now is not None
-            ]
-            top = sum(self.instance.shared[nth].weight for nth in known)
-            stays = [scale(self._stays(nth), -self.instance.shared[nth].weight) for nth in known]
-            return Goal(add({CONSTANT: top}, *parts, *stays), sum(lows), sum(highs) + top)
+            shared = self.instance.shared
+            parts.append(changes(shared, self.shared))
+            return Goal(add(*parts), sum(lows), sum(highs) + most_changes(shared))
         return Goal(add(*parts), sum(lows), sum(highs))
-
-    def _stays(self, nth: int) -> Expression:
-        """1 where a shared part stays what it is; otherwise one part goes in or comes out."""
-        return add(
-            *(self.shared[nth].get(choice, {}) for choice in self.instance.shared[nth].now or ())
-        )
 
     def _scarce(self) -> Goal:
         """Each further part of a size costs more, so the steps fill up in their order."""
@@ -148,7 +126,7 @@ class Model:
             most = min(on_hand, self._most(choices))
             costs = [RATIO // (on_hand - nth) for nth in range(most)]
             steps = {self.program.boolean(): cost for cost in costs}
-            taken = add(*(self.drawn[choice] for choice in choices))
+            taken = self._number(choices)
             self.program.row(add(taken, dict.fromkeys(steps, -1)), 0, 0)
             total |= steps
             top += sum(costs)
@@ -166,7 +144,7 @@ class Model:
             held = Counter(part for parts in build[index].parts for part in parts)
             for choices in self.instance.sizes.values():
                 count = sum(held[choice] for choice in choices)
-                number = self._number(frozenset(choices), index)
+                number = self._number(choices, index)
                 differs += self._differs(number, count, self._most(choices))
         self.program.row(dict.fromkeys(differs, 1), 1, None)
 

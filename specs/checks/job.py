@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.checks.belonging import mismatches
-from specs.checks.unit import gauge_findings
+from specs.checks.unit import gauge_findings, parts_gauge_findings
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt, Parts, TakenReading
     from specs.models.unit import Gap, Reading
-    from specs.parts.lookup import ListedBuild, NamedPart
+    from specs.parts.lookup import NamedPart
 
 NO_READINGS = "the job holds no readings; write one under `gaps`"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
@@ -43,6 +43,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
     yield from _fixed_parts(case)
     yield from gauge_findings(case.job.gauges)
+    yield from parts_gauge_findings(case.job.parts_read_with, case.gauges)
     if not case.job.gaps and not case.job.readings:
         yield Finding((), NO_READINGS)
     for name, work in case.job.gaps.items():
@@ -182,22 +183,13 @@ def _shared_now(case: Case) -> Iterator[Finding]:
             listed = JobGap(case, name).build(parts)
         except PartError:
             continue  # reported where the build stands
-        for label, (part, *_) in _shared_in(case, name, listed):
+        for label, part in JobGap(case, name).shared_in(listed).items():
             first, other = first_use.setdefault(label, (name, part))
             if other != part:
                 sentence = (
                     f"{label} is {part.size} here and {other.size} in {first}: it is one part"
                 )
                 yield Finding(("gaps", name, "now"), sentence)
-
-
-def _shared_in(
-    case: Case, name: str, listed: ListedBuild
-) -> Iterator[tuple[str, tuple[NamedPart, ...]]]:
-    layout = case.unit.gaps[name].arrangements[listed.layout]
-    for index, label in selective(case.unit, layout):
-        if layout.stack[index].part in case.unit.shared_parts:
-            yield layout.stack[index].part, listed.parts[label]
 
 
 def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:

@@ -138,6 +138,11 @@ class Shared(Written):
     )
     reach: Reach | None = Field(None, description="What it takes to get at it.", examples=["5"])
 
+    @property
+    def weight(self) -> int:
+        """What changing it counts."""
+        return self.reach.weight if self.reach else 1
+
 
 class _Repeats:
     """Lets editors know that places may be repeated."""

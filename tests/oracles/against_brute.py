@@ -21,7 +21,8 @@ from tests.oracles.brute_force import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build, Instance, LotChoice
+    from solver.problem.gaps import LotChoice
+    from solver.problem.instance import Build, Instance
     from solver.problem.solution import Answer, Miss
     from specs.models.case import Case
     from tests.oracles.brute_force import Best, Key, Named, Nearest

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridLayout, GridPlace
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 Sum = dict[int, int]
 OPTIMAL, INFEASIBLE = 0, 2

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridLayout, GridPlace
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 @dataclass(frozen=True, slots=True)

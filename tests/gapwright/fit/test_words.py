@@ -150,6 +150,18 @@ def test_a_waiting_gap_is_listed_and_its_shared_part_is_named(solve: Solve, play
     assert "it shares the thrust with rear play: read it before that part goes in" in told
 
 
+def test_a_shared_part_is_fetched_once_whatever_each_gap_calls_its_place(
+    solve: Solve, plays: str
+) -> None:
+    both = plays.replace(
+        "height: .0650}}", "height: .0650}}\n    front play: {readings: {depth: .0640}}"
+    )
+    named = both.replace("[thrust]", "[{part: thrust, name: rear washer}]", 1)
+    assert named != both
+    for text in (both, named):
+        assert render(solve(text)).count("1 x hub washer .050") == 1
+
+
 def test_gaps_that_fight_over_a_part_can_each_be_had_alone(solve: Solve, plays: str) -> None:
     both = plays.replace(
         "height: .0650}}", "height: .0650}}\n    front play: {readings: {depth: .0750}}"

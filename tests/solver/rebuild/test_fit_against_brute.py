@@ -21,7 +21,8 @@ from tests.oracles.against_brute import (
 
 if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 SEEDS = few(range(2_000))
 FLOORS = {

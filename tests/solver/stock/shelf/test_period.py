@@ -19,14 +19,14 @@ from benchmarks.seller import seller
 from gapwright.stock.instance import gaps_of, posed
 from solver import fit
 from solver.engines.limits import Clock, Limits
+from solver.problem.shared_parts import Draw, in_one_job
 from solver.problem.solution import Fit
-from solver.stock.demand_patterns import Draw
 from solver.stock.kit import Offer
 from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
 from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import PeriodDemand, able_in, demand_of, scenarios
 from solver.stock.shelf.dual_bounds import Bounds
-from solver.stock.shelf.job_cycle import built, parts_of
+from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
@@ -370,7 +370,7 @@ def most_served(drums: list[Drum], levels: tuple[int, ...]) -> int:
         return 0
     best = most_served(drums[1:], levels)
     for draws in product(*drums[0]):
-        parts = parts_of(draws)
+        parts = in_one_job(draws)
         if parts is not None and all(levels[c] >= n for c, n in parts.items()):
             after = tuple(n - parts.get(c, 0) for c, n in enumerate(levels))
             best = max(best, 1 + most_served(drums[1:], after))
