@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from gapwright.fit.report import Report
 
 DAY = date(2031, 4, 9)
-JOBS = 60
+JOBS = 80
 FLOORS = {
     "fit": 25, "no fit": 25, "pack": 25, "end play": 12, "first in at the far end": 12,
     "height": 5, "open window": 3,
