@@ -181,7 +181,7 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
             yield _room(case, name, layout_name, layout)
             window = layout.window
             yield from (window.target, window.width)
-            yield from (end for end in (window.gap.low, window.gap.high) if end is not None)
+            yield from (end for end in (layout.lowest, window.gap.high) if end is not None)
             for index, _ in selective(case.unit, layout):
                 place = layout.stack[index]
                 family_name = case.unit.family_name(place.part)
@@ -257,7 +257,7 @@ class _Posing:
             self.place(name, layout, index, label)
             for index, label in selective(self.case.unit, layout)
         ]
-        low, high = window.gap.low, window.gap.high
+        low, high = layout.lowest, window.gap.high
         return GridLayout(
             name=layout_name,
             rank=layout.rank,

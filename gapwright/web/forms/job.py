@@ -156,7 +156,7 @@ def _gap(
     return GapFields(
         name=name,
         kind="pack" if name in unit.packs else "end play",
-        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
+        window=f"{limits_words(first.lowest, window.gap.high, window.target, length)} {length}",
         sum=" ".join(first.space.text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
