@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from solver.explain.conflict import Reason
     from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
+    from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
@@ -107,8 +108,9 @@ class Report:
     close: tuple[NearLimit, ...] = ()
     """The gaps near a limit, the least sure first."""
     reseat: tuple[Reseat, ...] = ()
-    fewest_thin: int | None = None
-    """How few thin steels the whole job could have; None where that was not proved."""
+    fewest_thin: tuple[ThinGrade, ...] | None = None
+    """The thin steels of the job, grade by grade, where they are all that counts; empty where the
+    build has none, None where it was not proved."""
     unguarded: Unguarded | None = None
     """Where `safe` cost thin steels: the build without it."""
     equal: tuple[tuple[GapAssembly, ...] | None, ...] = ()

@@ -33,6 +33,8 @@ from gapwright.fit.gap_text import (
     notes_of,
     part_name,
     place_of,
+    reseat_words,
+    sides_of,
     source_words,
     waiting,
     window_words,
@@ -40,6 +42,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show, show_enough
@@ -48,7 +51,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import NearLimit, Ranked, Report, Unguarded
+    from gapwright.fit.report import NearLimit, Ranked, Report
     from specs.values.lengths import LengthUnit
 
 
@@ -147,7 +150,8 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
             f"READ AGAIN FIRST: at place {at.place} of `{at.reading}` ({show(at.value, unit)}) "
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
-        yield "  Reseat piston, plates and ring and read again before any part is changed."
+        words = reseat_words(pack=reseat.gap in report.case.unit.packs)
+        yield f"  {words.capitalize()} and read again before any part is changed."
     for near in report.close:
         yield from _close(report, near, unit)
     if report.sure:
@@ -203,35 +207,6 @@ def _take(report: Report) -> Iterator[str]:
         yield "take"
         widest = max(len(place) for place, _, _ in fetch)
         yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
-
-
-def thin_words(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Say how many steels are thin, how few could be, and what sparing one would cost."""
-    steels = sum(gap.steels for gap in report.gaps)
-    thin = sum(gap.thin for gap in report.gaps)
-    if not steels:
-        return
-    if not thin:
-        yield f"thin steels: none of {steels}"
-    elif report.unguarded:
-        spared = report.unguarded.thin or "none"
-        beside = f"{spared} without `safe`"
-        yield f"thin steels: {thin} of {steels}, to keep clear of the limits; {beside}:"
-        yield from _unguarded_words(report, report.unguarded, unit)
-    elif report.fewest_thin is None:
-        yield f"thin steels: {thin} of {steels}"
-    elif report.fewest_thin == thin:
-        yield f"thin steels: {thin} of {steels}; no fewer is possible"
-    else:
-        yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
-
-
-def _unguarded_words(report: Report, other: Unguarded, unit: LengthUnit) -> Iterator[str]:
-    for gap, mine, sure in zip(other.gaps, report.gaps, other.sure.gaps, strict=True):
-        if chosen_words(gap) != chosen_words(mine) or gap.layout != mine.layout:
-            margin = f", {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
-            told = f"{gap_text(gap, unit)}{margin}, {percent(sure.chance.least)} sure"
-            yield f"  {gap_name(gap)}: {told}: {chosen_words(gap)}"
 
 
 def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
@@ -316,4 +291,5 @@ def ruler(gap: GapAssembly) -> str:
     cells = ["-"] * RULER
     cells[column(gap.aim)] = "+"
     cells[column(gap.gap)] = "O"
-    return "tight [" + "".join(cells) + "] loose"
+    low, high = sides_of(gap.on)
+    return f"{low} [{''.join(cells)}] {high}"
