@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
+    from gapwright.fit.no_reading import NoReading
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -65,6 +66,11 @@ class Reserved:
 
 
 @dataclass(frozen=True, slots=True)
+class Unread:
+    """No gap was solved: all wait, and one or more of them read nothing."""
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """The answer to one rebuild, with its case and every finding around it.
 
@@ -72,7 +78,7 @@ class Report:
     """
 
     case: Case
-    answer: Answer
+    answer: Answer | Unread
     solved: tuple[str, ...]
     """The gaps whose readings are there, in the unit file's order."""
     waiting: dict[str, tuple[str, ...]]
@@ -81,6 +87,8 @@ class Report:
     """For each gap, the layouts the job's facts rule out, with the reason."""
     spaces: dict[str, Space]
     """The space of each solved gap, in its chosen or its best layout."""
+    unread: dict[str, NoReading] = field(default_factory=dict)
+    """Those that wait because they read nothing, each with the trial build to make next."""
     fewer_places: tuple[tuple[str, str, int, int], ...] = ()
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapAssembly, ...] = ()
@@ -145,8 +153,10 @@ class Report:
 def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
-    0 stands for a proved fit, 3 for no fit, 4 for a search that stopped before a proof.
+    0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
+    before a proof.
     """
-    if isinstance(report.answer, NoFit):
+    if isinstance(report.answer, NoFit | Unread):
         return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+    proved = isinstance(report.answer, Fit) and report.answer.proved
+    return 4 if not proved else 3 if report.unread else 0

@@ -45,7 +45,7 @@ from gapwright.fit.text import (
 )
 from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
-from solver.problem.solution import Fit, NoFit
+from solver.problem.solution import NoFit, Undecided
 from specs.errors import shortened
 from specs.files.shelf_address import without_password
 from specs.gaps.job_gap import described
@@ -186,7 +186,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),
         advice=sentences(_advice(report, first)),
-        waiting=sentences(waiting(report)),
+        waiting=sentences(waiting(report, first)),
         also=sentences(_also(report, first)),
         cautions=CAUTIONS,
     )
@@ -215,7 +215,7 @@ def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
-    return () if isinstance(report.answer, Fit) else (UNDECIDED,)
+    return (UNDECIDED,) if isinstance(report.answer, Undecided) else ()
 
 
 def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 
 PART_IN, PART_MM = Length(5_080), Length(5_000)  # 0.0002 in, 0.005 mm: what tells a thickness
 
+PROUD = 3  # how many times the gauge's doubt, where a ring is read as it stands proud
+
 WORDS = ("none", "thinnest", "thickest")  # trial builds of parts that are not of this job
 Placed = Mapping[str, tuple[Lot, ...]]
 """The lots at each place whose part is chosen, by the label of the place."""
@@ -161,7 +163,7 @@ def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple
     doubt : Doubt
         The uncertainty the job states; or half the distance from what goes to what stops; or the
         spread over the places, where they differ by more than the gauge explains; or else the
-        gauge's own, divided by the number of places.
+        gauge's own, divided by the number of places, three times as large where the ring is proud.
     times : int
         How many independent doubts like it add up to the error of the average.
     """
@@ -173,7 +175,8 @@ def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple
     if max(at) - min(at) > _explained(case, gauge):
         return Doubt("normal", spread_of(at)), 1
     alone = case.gauge(gauge).doubt(case.usual)
-    return Doubt(alone.shape, alone.size / len(at)), len(at)
+    times = PROUD if reading.proud is not None else 1
+    return Doubt(alone.shape, alone.size * times / len(at)), len(at)
 
 
 def _explained(case: Case, gauge: str | None) -> Length:
