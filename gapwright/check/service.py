@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.check.answer import Check
 from gapwright.fit.assembly import assemblies_of, fetched
 from gapwright.fit.diagnostics import explained
+from gapwright.fit.listed_parts import listed_parts
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -20,12 +21,10 @@ from specs.gaps.built import built, parts_of
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
-from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case

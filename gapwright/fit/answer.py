@@ -792,10 +792,13 @@ class UnreadAnswer(RebuildAnswer):
 
 def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UnreadAnswer | UndecidedAnswer:
     """Return the declared answer of a report, from which its JSON is made."""
+    return UnreadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
+
+
+def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+    """Return the declared answer of a report of which some gap had all its readings."""
     if isinstance(report.answer, Fit):
         return FitAnswer(report)
-    if isinstance(report.answer, Unread):
-        return UnreadAnswer(report)
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
 
 

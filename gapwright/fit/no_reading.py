@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.listed_parts import listed_parts
-from gapwright.shelf.on_hand import stock_of
+from gapwright.shelf.on_hand import Shelves
 from solver.problem.from_case import instance_of
 from solver.problem.judge import gap_of
 from specs.gaps.job_gap import JobGap
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.job import Parts
+    from specs.models.lot import Lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ class _Lowest:
     """What the trial build that was tried must leave for this layout to reach its window."""
 
 
-def no_readings(case: Case, clock: Clock) -> dict[str, NoReading]:
+def no_readings(case: Case, clock: Clock, shelves: Shelves | None = None) -> dict[str, NoReading]:
     """Find the gaps of a job that read nothing, each with the trial build to make next.
 
     Parameters
@@ -81,6 +82,8 @@ def no_readings(case: Case, clock: Clock) -> dict[str, NoReading]:
         The job's files as read.
     clock
         The time that is left.
+    shelves
+        The shelves of jobs that are solved together, each read once.
 
     Returns
     -------
@@ -98,16 +101,19 @@ def no_readings(case: Case, clock: Clock) -> dict[str, NoReading]:
         nothing = gap.no_reading()
         if nothing:
             places = {reading: len(gap.needed(reading).at) for reading in nothing}
-            found[name] = NoReading(nothing, places, _next_trial(gap, clock))
+            found[name] = NoReading(
+                nothing, places, _next_trial(gap, clock, shelves or Shelves())
+            )
     return found
 
 
-def _next_trial(gap: JobGap, clock: Clock) -> NextTrial | None:
+def _next_trial(gap: JobGap, clock: Clock, shelves: Shelves) -> NextTrial | None:
     """Choose the loosest trial build, with a place left out where that is needed to read it."""
     reading, *others = gap.missing()
     if others or gap.trial is None:
         return None
-    lowest = [*_lowest(gap, reading, clock)]
+    lots = shelves.stock(gap.case, (gap.name,)).on_hand
+    lowest = [*_lowest(gap, reading, lots, clock)]
     if not lowest:
         return None
     needs = min(one.needs for one in lowest)
@@ -120,11 +126,12 @@ def _next_trial(gap: JobGap, clock: Clock) -> NextTrial | None:
     return _trial(loosest, gap.case, needs, tells, label) if label else filled
 
 
-def _lowest(gap: JobGap, reading: str, clock: Clock) -> Iterator[_Lowest]:
+def _lowest(
+    gap: JobGap, reading: str, lots: tuple[Lot, ...], clock: Clock
+) -> Iterator[_Lowest]:
     """Yield the lowest stack on hand of each layout whose space is read by the trial build."""
     from solver.rebuild.loosest import loosest
 
-    lots = stock_of(gap.case, (gap.name,)).on_hand
     at_nothing = move_reading(gap.case, reading, gap.name).case
     for layout in gap.layouts.values():
         if not _measures(gap, layout, reading):

@@ -166,4 +166,5 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> R
     first = next(iter(gap.arrangements.values()))
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
-    return reading_of(home, asked, one, job, expected_state(first, asked), others)
+    proud = name in unit.packs and one == "gap" and bool(first.space.trial_factor)
+    return reading_of(home, asked, one, job, expected_state(first, asked), others, proud=proud)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.fit.gap_text import state_words
 from gapwright.web.forms.choice import Choice, held_at, text_of
-from gapwright.web.forms.fields import name_of
+from gapwright.web.forms.fields import PROUD, name_of
 from specs.findings import dotted
 
 if TYPE_CHECKING:
@@ -38,16 +38,20 @@ class ReadingFields:
     """One for each place; empty where nothing was typed."""
     states: tuple[Choice, ...]
     """Choices of other states it may be taken in."""
+    proud_field: str = ""
+    """The field for how far a ring stands proud in its place; empty where none can."""
+    proud: str = ""
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
-        return {self.field, *(choice.field for choice in self.states)}
+        proud = {self.proud_field} if self.proud_field else set()
+        return {self.field, *(choice.field for choice in self.states)} | proud
 
 
 def reading_of(
     path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],
-    state: dict[str, str], others: tuple[dict[str, str], ...],
+    state: dict[str, str], others: tuple[dict[str, str], ...], *, proud: bool = False,
 ) -> ReadingFields:  # fmt: skip
     """Make the fields of a reading at a path of the job's file.
 
@@ -65,6 +69,8 @@ def reading_of(
         The state it is usually taken in.
     others
         Other states it may be taken in.
+    proud
+        Whether it is the gap of a trial build, whose ring may stand proud.
     """
     held = held_at(job, path[1:])
     at = held.get("at", "") if isinstance(held, dict) else held
@@ -89,6 +95,8 @@ def reading_of(
         how=tuple(how),
         values=tuple((values + [""] * places)[:places]),
         states=tuple(_states(path, state, others, stated)),
+        proud_field=name_of((*path, PROUD)) if proud else "",
+        proud=text_of(held.get(PROUD)) if isinstance(held, dict) else "",
     )
 
 
