@@ -97,9 +97,7 @@ class NoReadingAnswer(Answer):
     )
     """The readings that found nothing, with the places, from 1, where they did."""
     next_trial: NextTrialAnswer | None = key(
-        lambda unread: (
-            NextTrialAnswer(unread.trial) if unread.trial and unread.trial.sure else None
-        )
+        lambda unread: NextTrialAnswer(unread.trial) if unread.trial and unread.trial.sure else None
     )
     """The trial build to make next; null where nothing on hand is sure to leave something to read,
     or where other readings are lacking too."""

@@ -152,9 +152,7 @@ def waiting(report: Report, unit: LengthUnit) -> Iterator[str]:
             yield f"  it shares the {part} with {solved[part]}: read it before that part goes in"
 
 
-def no_reading_words(
-    case: Case, name: str, unread: NoReading, unit: LengthUnit
-) -> Iterator[str]:
+def no_reading_words(case: Case, name: str, unread: NoReading, unit: LengthUnit) -> Iterator[str]:
     """Say that a gap read nothing, what to look at first, and which trial build to make next."""
     gap = case.unit.gaps[name]
     at = [_nothing_words(one, at, unread.places[one]) for one, at in unread.readings.items()]
@@ -164,7 +162,7 @@ def no_reading_words(
         yield "  first see that piston, plates and ring are seated, and read again"
         yield "  a ring that stands proud of its groove is a reading: write how far, `proud`"
     else:
-        yield "  first see that the drum is home on its splines and each washer flat, and read again"
+        yield "  first see the drum home on its splines and each washer flat, and read again"
     layout = unread.trial.build.layout if unread.trial and len(gap.layouts) > 1 else None
     yield from _next_trial_words(unread.trial, layout, unit)
 

@@ -1,4 +1,4 @@
-"""Writes a build as a job file lists its parts: in the order of the stack, fixed parts not listed."""
+"""Writes a build as a job file lists its parts: in the order of the stack, without fixed ones."""
 
 from __future__ import annotations
 

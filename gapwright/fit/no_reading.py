@@ -101,9 +101,7 @@ def no_readings(case: Case, clock: Clock, shelves: Shelves | None = None) -> dic
         nothing = gap.no_reading()
         if nothing:
             places = {reading: len(gap.needed(reading).at) for reading in nothing}
-            found[name] = NoReading(
-                nothing, places, _next_trial(gap, clock, shelves or Shelves())
-            )
+            found[name] = NoReading(nothing, places, _next_trial(gap, clock, shelves or Shelves()))
     return found
 
 
@@ -126,9 +124,7 @@ def _next_trial(gap: JobGap, clock: Clock, shelves: Shelves) -> NextTrial | None
     return _trial(loosest, gap.case, needs, tells, label) if label else filled
 
 
-def _lowest(
-    gap: JobGap, reading: str, lots: tuple[Lot, ...], clock: Clock
-) -> Iterator[_Lowest]:
+def _lowest(gap: JobGap, reading: str, lots: tuple[Lot, ...], clock: Clock) -> Iterator[_Lowest]:
     """Yield the lowest stack on hand of each layout whose space is read by the trial build."""
     from solver.rebuild.loosest import loosest
 
@@ -180,16 +176,12 @@ def _thickness(case: Case, build: GapAssembly, label: str) -> Length:
     """Return what the parts at a place take from the gap; zero for no place."""
     gap = case.unit.gaps[build.name]
     layout = gap.arrangements[gap.layout_meant(build.layout)]
-    factors = {
-        label: layout.stack[index].factor for index, label in selective(case.unit, layout)
-    }
+    factors = {label: layout.stack[index].factor for index, label in selective(case.unit, layout)}
     here = (step.thickness for step in build.steps if step.lot and step.label == label)
     return sum(here, ZERO) * factors.get(label, 1)
 
 
-def _trial(
-    loosest: _Lowest, case: Case, needs: Length, tells: Length, label: str
-) -> NextTrial:
+def _trial(loosest: _Lowest, case: Case, needs: Length, tells: Length, label: str) -> NextTrial:
     """Return a trial build with a place left out, or with all places filled."""
     listed = listed_parts(case, loosest.assembly)
     layout = case.unit.gaps[loosest.assembly.name].arrangements[listed.layout or ""]

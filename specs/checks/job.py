@@ -147,7 +147,7 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
     parts = parts_of(as_built)
     if parts is not None and isinstance(parts.parts, str):
         yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")
-    elif parts is not None and (LEFT_OUT,) in parts.parts:
+    elif parts is not None and parts.leaves_out:
         yield Finding((*path, "parts"), f"{quoted(LEFT_OUT)}; {IN_TRIAL}")
     elif parts is not None:
         yield from _build((*path, "parts"), case, parts)
@@ -188,8 +188,7 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
     for key, parts in (("trial", trial), ("now", work.in_unit)):
         if parts is not None:
             yield from _build((*path, key), case, parts)
-    in_unit = work.in_unit
-    if in_unit and (LEFT_OUT,) in in_unit.parts:
+    if work.in_unit and work.in_unit.leaves_out:
         yield Finding((*path, "now"), f"{quoted(LEFT_OUT)}; {IN_TRIAL}")
     if work.now and work.now.parts in GAUGE_WORDS:
         yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")

@@ -164,7 +164,10 @@ class TakenReading(Written):
             found = data["at"] if "at" in data else data["proud"]
             raise refuse(found, "write one of `at`, `goes` with `stops`, and `proud`")
         if not data.keys() <= {*cls.keys()}:  # the unknown key is named, not what it may stand for
-            return {**data, "at": [next(data[key] for key in ("goes", "stops", "proud") if key in data)]}
+            return {
+                **data,
+                "at": [next(data[key] for key in ("goes", "stops", "proud") if key in data)],
+            }
         if "proud" in told:
             proud = read_length(data["proud"], info)
             if proud <= ZERO:
@@ -199,6 +202,11 @@ class Parts(Written):
     layout: Text | None = Field(
         None, description="Which layout, where the unit has several.", examples=["full plate"]
     )
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether a place is left empty that takes a part."""
+        return not isinstance(self.parts, str) and (LEFT_OUT,) in self.parts
 
 
 class AsBuilt(TakenReading):

@@ -11,7 +11,7 @@ from gapwright.web.forms.build import BuildFields, build_fields
 from gapwright.web.forms.choice import Choice, held_at, text_of
 from gapwright.web.forms.fields import name_of
 from gapwright.web.forms.fixed_choices import FixedPartField, fixed_parts, kept_parts, only_layout
-from gapwright.web.forms.reading import ReadingFields, reading_of
+from gapwright.web.forms.reading import ReadingFields, reading_of, with_proud
 from specs.gaps.job_gap import described, expected_state
 
 if TYPE_CHECKING:
@@ -166,5 +166,6 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> R
     first = next(iter(gap.arrangements.values()))
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
+    reading = reading_of(home, asked, one, job, expected_state(first, asked), others)
     proud = name in unit.packs and one == "gap" and bool(first.space.trial_factor)
-    return reading_of(home, asked, one, job, expected_state(first, asked), others, proud=proud)
+    return with_proud(reading, home, job) if proud else reading

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from gapwright.fit.gap_text import state_words
@@ -51,7 +51,7 @@ class ReadingFields:
 
 def reading_of(
     path: tuple[str, ...], asked: Reading | None, name: str, job: dict[str, Any],
-    state: dict[str, str], others: tuple[dict[str, str], ...], *, proud: bool = False,
+    state: dict[str, str], others: tuple[dict[str, str], ...],
 ) -> ReadingFields:  # fmt: skip
     """Make the fields of a reading at a path of the job's file.
 
@@ -69,8 +69,6 @@ def reading_of(
         The state it is usually taken in.
     others
         Other states it may be taken in.
-    proud
-        Whether it is the gap of a trial build, whose ring may stand proud.
     """
     held = held_at(job, path[1:])
     at = held.get("at", "") if isinstance(held, dict) else held
@@ -95,9 +93,23 @@ def reading_of(
         how=tuple(how),
         values=tuple((values + [""] * places)[:places]),
         states=tuple(_states(path, state, others, stated)),
-        proud_field=name_of((*path, PROUD)) if proud else "",
-        proud=text_of(held.get(PROUD)) if isinstance(held, dict) else "",
     )
+
+
+def with_proud(reading: ReadingFields, path: tuple[str, ...], job: dict[str, Any]) -> ReadingFields:
+    """Ask for a trial build's gap also by how far its ring stands proud.
+
+    Parameters
+    ----------
+    reading
+        The fields of the gap.
+    path
+        The path of the reading.
+    job
+        The job as written.
+    """
+    held = text_of(held_at(job, (*path[1:], PROUD)))
+    return replace(reading, proud_field=name_of((*path, PROUD)), proud=held)
 
 
 def _states(
