@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 @click.argument("thickness", nargs=-1)
 @UNIT
 @click.option("--list", "list_", type=FILE, help="Sort a pile: a CSV file with a part a row.")
-@click.option("--gauge", default="", help="The gauge it was measured with, as the unit names it.")
+@click.option(
+    "--gauge",
+    default="",
+    help="caliper (so unless stated), micrometer, or one that the unit names.",
+)
 @click.option("--seen", multiple=True, help="What is seen of it: teeth=36, kind=friction, mark=2.")
 @click.option("--used", is_flag=True, help="Used parts, which may have worn.")
 @click.option("--flatness", help="How far a used part is out of flat.")

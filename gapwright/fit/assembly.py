@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
 from specs.models.unit import Pack
+from specs.values.fields import Span
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -99,8 +100,7 @@ class GapAssembly:
 
     def holds(self, gap: Length) -> bool:
         """Tell whether a gap of this length lies in the window."""
-        above = self.low is None or self.low <= gap
-        return above and (self.high is None or gap <= self.high)
+        return Span(self.low, self.high).holds(gap)
 
     @property
     def margin(self) -> Length | None:

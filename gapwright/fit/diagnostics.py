@@ -64,8 +64,7 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
     why
         Whether to look for a reason with the fewest conditions.
     """
-    from solver.explain.conflict import reason_of
-    from solver.explain.smallest_conflict import smallest_reason
+    from solver.explain.conflict import reason_of, smallest_reason
     from solver.explain.ways_out import ways_out
 
     rest = clock.rest()

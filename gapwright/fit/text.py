@@ -264,7 +264,7 @@ def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
             yield f"{name}: layout not allowed here: {why}"
 
 
-WIDTH = 16
+WIDTH, RULER = 16, 31  # signs of the thickest bar, and of a window
 FILLS = {
     "steel": "=", "friction": ":", "pressure plate": "#", "apply plate": "#", "ring": ">",
     "cushion": "~", "washer": "-", "shim": "-", "spacer": "-",
@@ -284,8 +284,8 @@ def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:
     return fill * max(1, int(WIDTH * thickness.nm / thickest.nm))
 
 
-def ruler(gap: GapAssembly, width: int = 31) -> str:
-    """Draw the window as a line of `width` signs, with the aim and the gap marked in it.
+def ruler(gap: GapAssembly) -> str:
+    """Draw the window as a line of signs, with the aim and the gap marked in it.
 
     Empty for a window that is open on a side or has no width.
     """
@@ -294,9 +294,9 @@ def ruler(gap: GapAssembly, width: int = 31) -> str:
 
     def column(length: Length) -> int:
         share = (length.nm - gap.low.nm) / (gap.high.nm - gap.low.nm)  # type: ignore[union-attr]
-        return min(max(int(share * (width - 1)), 0), width - 1)
+        return min(max(int(share * (RULER - 1)), 0), RULER - 1)
 
-    cells = ["-"] * width
+    cells = ["-"] * RULER
     cells[column(gap.aim)] = "+"
     cells[column(gap.gap)] = "O"
     return "tight [" + "".join(cells) + "] loose"

@@ -79,7 +79,8 @@ def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate
         low = high = family.fixed or ZERO
     worn = worn_by(family) if used else ZERO
     features = tuple({"family": name, **family.features_of(size)}.items())
-    return Candidate(name, size, low - family.tolerance - worn, high + family.tolerance, features)
+    within = family.stated_tolerance
+    return Candidate(name, size, low - within - worn, high + within, features)
 
 
 def worn_by(family: Family) -> Length:

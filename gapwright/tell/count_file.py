@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gapwright.output.files import put
 from inventory.movements import Balance, Part
 from inventory.sheet import write_sheet
+from specs.models.gauges import usual_gauges
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -15,6 +18,8 @@ if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.pile import Pile
     from gapwright.tell.service import Identification, Teller
+
+_FINE_ENOUGH = float(usual_gauges()["micrometer"].doubt.variance)
 
 
 def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
@@ -42,7 +47,8 @@ def count_file(pile: Pile) -> str:
     """Write how many parts of each size there are as CSV; of used parts, the good ones alone.
 
     A thickness is written where the shelf may take it as measured. That is where it was read with a
-    gauge at least as good as is usual for parts, or where the part is used and no longer as sold.
+    gauge at least as good as a micrometer, or where the part is used and no longer as sold. It is
+    the average over its places, to the nearest nanometre.
     """
     teller = pile.teller
     counts = Counter(
@@ -71,8 +77,9 @@ def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
 
 def _part(identified: Identification) -> Part:
     part, candidate, teller = identified.part, identified.candidate, identified.teller
-    good = teller.gauge(part.gauge, len(part.at)).variance <= teller.gauge("").variance
+    good = teller.gauge(part.gauge, len(part.at)).variance <= _FINE_ENOUGH
+    thickness = Length(Fraction(round(part.thickness.nm)))
     return Part(
-        candidate.family, candidate.size, part.thickness if good or part.used else None,
+        candidate.family, candidate.size, thickness if good or part.used else None,
         "used" if part.used else "new",
     )  # fmt: skip

@@ -147,7 +147,7 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     length = case.origins["unit"].length
     try:
         measured = Measured(places(part, length)) if isinstance(part, str) else part
-        check_gauge(measured.gauge, [*case.unit.gauges])
+        check_gauge(measured.gauge, [*case.gauges])
     except RowError as slip:
         raise InputError(Problem(str(slip))) from None
     if not measured.at:
@@ -161,7 +161,7 @@ def _parts(teller: Teller, texts: tuple[str, ...], options: TellOptions) -> tupl
     case = teller.case
     length = case.origins["unit"].length
     features = feature_names(teller.every())
-    gauges = [*case.unit.gauges]
+    gauges = [*case.gauges]
     try:
         check_gauge(options["gauge"], gauges)
         seen = tuple(_seen(text, features) for text in options["seen"])

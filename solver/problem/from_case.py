@@ -82,7 +82,7 @@ def grades(family: Family) -> dict[str, int]:
             continue
         one, two = family.sizes[before], family.sizes[name]
         apart = two.nominal - one.nominal
-        same = one.grade == two.grade if one.grade else not apart or apart < family.tolerance
+        same = one.grade == two.grade if one.grade else not apart or apart < family.stated_tolerance
         numbers[name] = numbers[before] + (not same)
     top = max(numbers.values(), default=1)
     return {name: number % top for name, number in numbers.items()}

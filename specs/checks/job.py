@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.checks.belonging import mismatches
-from specs.checks.unit import gauge_findings
+from specs.checks.unit import gauge_findings, parts_gauge_findings
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
@@ -44,6 +44,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
     yield from _fixed_parts(case)
     yield from gauge_findings(case.job.gauges)
+    yield from parts_gauge_findings(case.job.parts_read_with, case.gauges)
     if not case.job.gaps and not case.job.readings:
         yield Finding((), NO_READINGS)
     for name, work in case.job.gaps.items():

@@ -64,6 +64,17 @@ class Reading(Written):
         description="yes where it may be negative: a stamped offset.",
         examples=["yes"],
     )
+    spreads_by: LengthText | None = Field(
+        None,
+        description="The standard deviation between its places, where that is not the gap's; "
+        "written here, it counts for a reading of one spot too.",
+        examples=["0.0005 in"],
+    )
+    even_within: LengthText | None = Field(
+        None,
+        description="How far its places may lie apart, where that is not the gap's.",
+        examples=["0.003 in"],
+    )
 
 
 class Measure(Written):
@@ -220,6 +231,19 @@ class Gap(Written):
         (),
         description="Corrections for readings taken in another state.",
         examples=["[{state: {frictions: dry}, add: -0.004 in}]"],
+    )
+    spreads_by: LengthText | None = Field(
+        None,
+        description="By how much places around the gap differ, as a standard deviation: 0.001 in "
+        "unless stated, and more where the places read differ more. It counts for the clearance "
+        "of a pack, and for readings asked for or taken at several places.",
+        examples=["0.0005 in"],
+    )
+    even_within: LengthText | None = Field(
+        None,
+        description="How far places may lie apart before the parts stand crooked: 0.005 in unless "
+        "stated.",
+        examples=["0.003 in"],
     )
     reach: Reach = Field(
         default_factory=lambda: Reach.model_construct(weight=1, out_first=()),

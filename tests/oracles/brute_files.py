@@ -166,7 +166,7 @@ def grades_of(family: Family) -> dict[str, int]:
             )
         else:
             apart = size.nominal - last.nominal
-            one = not apart or apart < family.tolerance
+            one = not apart or apart < (family.tolerance or Length(0))
             grades[-1:] = [[*grades[-1], name]] if one else [grades[-1], [name]]
     numbered = {name: 1 + nth for nth, names in enumerate(grades) for name in names}
     return {name: 0 if number == len(grades) else number for name, number in numbered.items()}

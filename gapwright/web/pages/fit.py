@@ -1,4 +1,4 @@
-"""Serves the page of an answer: the parts to take and each stack, or why nothing fits."""
+"""Serves the page of an answer and its sheet: parts to take and stacks, or why nothing fits."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
 from gapwright.fit.service import fit_case
 from gapwright.fit.text import behind_words, headline
 from gapwright.paper.job_sheet import sheet_of
+from gapwright.paper.sheet_file import sheets_as_html
 from gapwright.today import today
 from gapwright.web.author import usual_who
 from gapwright.web.draft import in_unit, units_at
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from gapwright.drawing.stack import ScaledDrawing
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
+    from gapwright.paper.job_sheet import Paper
     from specs.values.lengths import LengthUnit
 
 BEST = 5
@@ -99,3 +101,14 @@ def _instead(report: Report, gap: GapAssembly, unit: LengthUnit) -> Instead:
     return Instead(
         gap_name(gap), chosen_words(gap), gap_text(gap, unit), draw_stack(gap, between, unit, ROOM)
     )
+
+
+def sheet(request: PageRequest) -> PageResponse:
+    """Show the sheet of a job's answer, the same as `gapwright sheet` writes, to print here.
+
+    Raises InputError where the job cannot be read.
+    """
+    report = fit_case(request.shop.case(source_of(request)), request.limits)
+    paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
+    page, _ = sheets_as_html([report], paper, today(), lengths_of(request, report))
+    return PageResponse(page, inline_style=True)

@@ -25,8 +25,7 @@ from solver.engines.cp_sat import Program
 from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from solver.explain.conditions import conditions_of
-from solver.explain.conflict import reason_of
-from solver.explain.smallest_conflict import MOST, smallest_reason
+from solver.explain.conflict import MOST, reason_of, smallest_reason
 from solver.explain.ways_out import ways_out
 from solver.problem import gaps
 from solver.stock import joint_demand as joint
