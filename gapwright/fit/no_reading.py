@@ -59,7 +59,8 @@ class NoReading:
     places: dict[str, int]
     """At how many places each was taken."""
     trial: NextTrial | None
-    """None where other readings are lacking too, or where nothing on hand can be put together."""
+    """None where other readings are lacking too, where nothing on hand can be put together, or where
+    a layout's space is not the trial stack and the reading: it has a window on the height, say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,8 @@ def _next_trial(gap: JobGap, clock: Clock, shelves: Shelves) -> NextTrial | None
     reading, *others = gap.missing()
     if others or gap.trial is None:
         return None
+    if not all(_measures(gap, layout, reading) for layout in gap.layouts.values()):
+        return None
     lots = shelves.stock(gap.case, (gap.name,)).on_hand
     lowest = [*_lowest(gap, reading, lots, clock)]
     if not lowest:
@@ -125,13 +128,11 @@ def _next_trial(gap: JobGap, clock: Clock, shelves: Shelves) -> NextTrial | None
 
 
 def _lowest(gap: JobGap, reading: str, lots: tuple[Lot, ...], clock: Clock) -> Iterator[_Lowest]:
-    """Yield the lowest stack on hand of each layout whose space is read by the trial build."""
+    """Yield the lowest stack on hand of each layout."""
     from solver.rebuild.loosest import loosest
 
     at_nothing = move_reading(gap.case, reading, gap.name).case
     for layout in gap.layouts.values():
-        if not _measures(gap, layout, reading):
-            continue
         alone = _only(at_nothing, gap, layout)
         instance = instance_of(alone, lots, (gap.name,))
         build = loosest(instance, clock.rest())

@@ -177,6 +177,7 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
         return _without_fit(answer)
     assert isinstance(answer, Fit)
     drawn = ("shared part", "several layouts", "shims", "kept part", "trial build", "averaged")
+    drawn += ("proud", "left out")
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:
         found.add("fit, rule")

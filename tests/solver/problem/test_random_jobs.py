@@ -22,7 +22,7 @@ ROADS = {
     "kept as it is now", "kept part", "layout asked for", "layout with its own space",
     "loaded from the second end", "made short", "measured lots", "near nominals", "nearest",
     "no width", "now in the unit", "on the height", "one-sided", "only", "only holds",
-    "other aims", "preload", "reach", "reach of a shared part", "reading moved", "reserved",
+    "left out", "other aims", "preload", "proud", "reach", "reach of a shared part", "reading moved", "reserved",
     "rule at least", "rule at most", "rule in", "rule must", "rule never", "several gaps",
     "several layouts", "shared part", "shared reading", "shims", "three grades", "trial build",
     "two steel families", "used lots", "waiting gap", "wear limit",
