@@ -59,8 +59,8 @@ class NoReading:
     places: dict[str, int]
     """At how many places each was taken."""
     trial: NextTrial | None
-    """None where other readings are lacking too, where nothing on hand can be put together, or where
-    a layout's space is not the trial stack and the reading: it has a window on the height, say."""
+    """None where other readings are lacking too, where nothing on hand can be put together, or
+    where a layout's space is not the trial stack and the reading, as with a window on a height."""
 
 
 @dataclass(frozen=True, slots=True)

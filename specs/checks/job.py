@@ -144,7 +144,9 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
     yield from _of_a_gap(path, as_built)
     waits = JobGap(case, name).missing()
     if waits:
-        yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
+        nothing = ", which reads nothing" * (waits == tuple(JobGap(case, name).no_reading()))
+        sentence = f"nothing was promised yet: {name} waits for {', '.join(waits)}{nothing}"
+        yield Finding(path, sentence)
     parts = parts_of(as_built)
     if parts is not None and isinstance(parts.parts, str):
         yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")

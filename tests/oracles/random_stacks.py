@@ -292,7 +292,7 @@ class ReadingMaker:
         self._leave_out(gap, parts, texts, apart)
         left = space - int(self._height(gap.stack, parts))
         self._reading(gap, "gap", left)
-        if left < 0 and apart.random() < 0.7:  # noqa: PLR2004
+        if left < 0 and apart.random() < 0.7:
             self.roads.add("proud")
             gap.spec["readings"]["gap"]["signed"] = "no"
             gap.work["readings"]["gap"] = {"proud": mm(-left)}
@@ -301,7 +301,7 @@ class ReadingMaker:
     def _leave_out(self, gap: Gap, parts: list[Parts], texts: list[Any], rng: Random) -> None:
         """Leave a place of the trial build empty."""
         single = [n for n, place in enumerate(gap.stack.chosen) if not place.stacked]
-        if single and rng.random() < 0.25:  # noqa: PLR2004
+        if single and rng.random() < 0.25:
             self.roads.add("left out")
             nth = rng.choice(single)
             parts[nth], texts[nth] = (), "left out"
