@@ -40,6 +40,7 @@ FLOORS = {
     "fit, averaged": 150,
     "fit, proud": 30,
     "fit, left out": 30,
+    "fit, nearest": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,
 }
