@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gapwright.fit.conformance import ENOUGH
-from solver.problem.solution import Fit, NoFit
+from solver.problem.solution import Fit, NoFit, Undecided
 from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
@@ -67,8 +67,8 @@ class Reserved:
 
 
 @dataclass(frozen=True, slots=True)
-class Unread:
-    """No gap was solved: all wait, and one or more of them read nothing."""
+class Unread(Undecided):
+    """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ class Report:
     """
 
     case: Case
-    answer: Answer | Unread
+    answer: Answer
     solved: tuple[str, ...]
     """The gaps whose readings are there, in the unit file's order."""
     waiting: dict[str, tuple[str, ...]]

@@ -194,7 +194,8 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     unread = no_readings(case, clock)
     solved, waiting = sorted_gaps(case)
     if unread and not solved:
-        return Report(case, Unread(), (), waiting, {}, {}, unread=unread, issued=issued_to(case))
+        nothing = Unread(instance_of(case, (), ()))
+        return Report(case, nothing, (), waiting, {}, {}, unread=unread, issued=issued_to(case))
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
     return replace(

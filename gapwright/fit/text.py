@@ -43,7 +43,7 @@ from gapwright.fit.no_fit_text import advice
 from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
-from solver.problem.solution import Fit, NoFit, Undecided
+from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
-    elif isinstance(report.answer, Undecided):
+    elif not isinstance(report.answer, Unread):
         yield UNDECIDED
     yield from waiting(report, unit)
     yield from set_aside(report)

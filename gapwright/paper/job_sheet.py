@@ -34,6 +34,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.report import Unread
 from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
@@ -45,7 +46,7 @@ from gapwright.fit.text import (
 from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
-from solver.problem.solution import NoFit, Undecided
+from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
 from specs.files.shelf_address import without_password
 from specs.gaps.job_gap import described
@@ -215,7 +216,7 @@ def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
-    return (UNDECIDED,) if isinstance(report.answer, Undecided) else ()
+    return () if isinstance(report.answer, Fit | Unread) else (UNDECIDED,)
 
 
 def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:

@@ -177,7 +177,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
         raise PartError(
             f"found {len(parts.parts)} parts; the stack takes {len(places)} in this order: {wanted}"
         )
-    resolved = {}
+    resolved: dict[str, tuple[NamedPart, ...]] = {}
     for (index, label), texts in zip(places, parts.parts, strict=True):
         place = layout.stack[index]
         if texts == (LEFT_OUT,):
