@@ -784,7 +784,7 @@ class UndecidedAnswer(RebuildAnswer):
     """How sure each gap was asked to be."""
 
 
-class UnreadAnswer(RebuildAnswer):
+class NothingReadAnswer(RebuildAnswer):
     """The answer to a rebuild of which every gap waits, and one or more read nothing."""
 
     answer: Literal["no reading"] = key(lambda _: "no reading")
@@ -793,9 +793,9 @@ class UnreadAnswer(RebuildAnswer):
     """Nothing is."""
 
 
-def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UnreadAnswer | UndecidedAnswer:
+def answer_of(report: Report) -> FitAnswer | NoFitAnswer | NothingReadAnswer | UndecidedAnswer:
     """Return the declared answer of a report, from which its JSON is made."""
-    return UnreadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
+    return NothingReadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
 
 
 def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
@@ -805,4 +805,4 @@ def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
 
 
-ANSWERS = {"fit": (FitAnswer, NoFitAnswer, UnreadAnswer, UndecidedAnswer)}
+ANSWERS = {"fit": (FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer)}
