@@ -73,7 +73,7 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     clock = Clock(limits or Limits())
     gaps, parts, drawn = _measured(case, clock)
     check = Check(case, tuple(gaps), tuple(suspected_causes(case, gaps)))
-    return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
+    return check if check.lands else replace(check, change=_change(check, parts, drawn, clock))
 
 
 def measured_gaps(case: Case, clock: Clock) -> list[Built]:

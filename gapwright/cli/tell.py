@@ -48,8 +48,7 @@ def tell(
     good, 3 where some are not.
     """
     from gapwright.output.rendering import render
-    from gapwright.tell.count_file import write_counts
-    from gapwright.tell.pile import tell_parts
+    from gapwright.tell.pile import tell_parts, write_counts
 
     pile = tell_parts(thickness, options)
     click.echo(render(pile, lengths, as_json=as_json))

@@ -171,7 +171,7 @@ def _gap_lines(
         is_pack=isinstance(gap, Pack),
         layout=layout_name if len(gap.layouts) > 1 else "",
         gap=Length(judge.gap_of(instance, build, index) * instance.step),
-        low=window.gap.low,
+        low=layout.lowest,
         high=window.gap.high,
         aim=window.target,
         on=window.on,

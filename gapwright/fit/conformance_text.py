@@ -56,7 +56,7 @@ def tilt_words(sure: Conformance, unit: LengthUnit) -> Iterator[str]:
             f"TILTED? places {one} and {two} of `{tilt.reading}` of {tilt.gap} differ by "
             f"{show(tilt.apart, unit)}, more than even parts would."
         )
-        yield "  See that piston and plates lie flat and the load is even, and read again."
+        yield "  See that every part lies flat and the load is even, and read again."
 
 
 def job_words(sure: Conformance) -> Iterator[str]:

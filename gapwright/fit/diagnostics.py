@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from solver.explain.ways_out import WayOut
     from solver.problem.instance import Build, GapBuild
+    from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
 
@@ -168,15 +169,17 @@ def _reseat(report: Report, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
                     break
 
 
-def _fewest_thin(found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock) -> int | None:
-    from solver.rebuild.thin_steels import fewest_thin, thin_in
+def _fewest_thin(
+    found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock
+) -> tuple[ThinGrade, ...] | None:
+    from solver.rebuild.thin_steels import fewest_thin, thin_by_grade
 
     if not sum(gap.thin for gap in gaps):
-        return 0
+        return ()
     least = fewest_thin(found, clock.rest())
     if not isinstance(least, Fit) or not least.proved:
         return None
-    return sum(thin_in(least.instance, least.build, index) for index in range(len(least.build)))
+    return thin_by_grade(least.instance, least.build)
 
 
 def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapAssembly, ...] | None:

@@ -31,6 +31,8 @@ from gapwright.fit.gap_text import (
     notes_of,
     part_name,
     place_of,
+    reseat_words,
+    sides_of,
     source_words,
     waiting,
     window_words,
@@ -38,6 +40,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show
@@ -134,7 +137,8 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
             f"READ AGAIN FIRST: at place {at.place} of `{at.reading}` ({show(at.value, unit)}) "
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
-        yield "  Reseat piston, plates and ring and read again before any part is changed."
+        words = reseat_words(pack=reseat.gap in report.case.unit.packs)
+        yield f"  {words.capitalize()} and read again before any part is changed."
     if report.sure:
         yield from tilt_words(report.sure, unit)
 
@@ -191,22 +195,6 @@ def _take(report: Report) -> Iterator[str]:
         yield "take"
         widest = max(len(place) for place, _, _ in fetch)
         yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
-
-
-def thin_words(report: Report) -> Iterator[str]:
-    """Say how many steels are thin, and how few could be."""
-    steels = sum(gap.steels for gap in report.gaps)
-    thin = sum(gap.thin for gap in report.gaps)
-    if not steels:
-        return
-    if not thin:
-        yield f"thin steels: none of {steels}"
-    elif report.fewest_thin is None:
-        yield f"thin steels: {thin} of {steels}"
-    elif report.fewest_thin == thin:
-        yield f"thin steels: {thin} of {steels}; no fewer is possible"
-    else:
-        yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
 
 
 def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
@@ -291,4 +279,5 @@ def ruler(gap: GapAssembly) -> str:
     cells = ["-"] * RULER
     cells[column(gap.aim)] = "+"
     cells[column(gap.gap)] = "O"
-    return "tight [" + "".join(cells) + "] loose"
+    low, high = sides_of(gap.on)
+    return f"{low} [{''.join(cells)}] {high}"

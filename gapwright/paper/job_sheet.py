@@ -38,11 +38,11 @@ from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
     notes,
-    thin_words,
     to_take,
     verdict,
     warnings,
 )
+from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit

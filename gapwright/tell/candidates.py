@@ -77,13 +77,13 @@ def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate
         low, high = printed.low or ZERO, printed.high or ZERO
     else:
         low = high = family.fixed or ZERO
-    worn = worn_by(family) if used else ZERO
+    worn = _worn_by(family) if used else ZERO
     features = tuple({"family": name, **family.features_of(size)}.items())
     within = family.stated_tolerance
     return Candidate(name, size, low - within - worn, high + within, features)
 
 
-def worn_by(family: Family) -> Length:
+def _worn_by(family: Family) -> Length:
     """Return how much thinner a used part may be than it was new.
 
     This is what the unit file states. Where it states nothing, a family of one thickness may wear

@@ -116,13 +116,13 @@ def _part(
         used=condition == "used",
         flat=shape("flatness", row["flatness"], unit) if "flatness" in row else usual.flat,
         cone=shape("coning", row["coning"], unit) if "coning" in row else usual.cone,
-        found=findings(row.get("found", "")) or usual.found,
+        found=_findings(row.get("found", "")) or usual.found,
         label=row.get("part", ""),
         line=usual.line,
     )
 
 
-def findings(text: str) -> tuple[str, ...]:
+def _findings(text: str) -> tuple[str, ...]:
     """Split a text into findings, which semicolons or plus signs separate."""
     return tuple(one.strip() for one in re.split("[;+]", text) if one.strip())
 

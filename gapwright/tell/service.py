@@ -152,7 +152,9 @@ class Teller:
         if key not in self._known:
             self._known[key] = self._tell(part)
         identified = replace(self._known[key], part=part)
-        return replace(identified, grounds=tuple(self._grounds(identified)))
+        if part.used or len(part.at) > 1:
+            return replace(identified, grounds=tuple(self._grounds(identified)))
+        return identified
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
         """Return the sizes that nothing seen of a part contradicts."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from solver.batch.plan_distance import differing
+from solver.batch.instance import seen
 from solver.builds.dominance import Weighed
 from solver.problem.aims import Scarcity
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from solver.batch.components import Component
     from solver.batch.instance import Batch, Pool
     from solver.problem.aims import Level
+    from solver.problem.instance import Build
 
 
 class Weighing:
@@ -66,11 +67,20 @@ class Weighing:
     ) -> list[int]:
         """Return the addition of every column to a level; 0 on levels of the batch's totals."""
         if level.measure == "kept":
-            return [differing(self.batch, job, component, column.build) for column in columns]
+            return [self._differing(job, component, column.build) for column in columns]
         if level not in component.instance.levels or isinstance(level.counts, Scarcity):
             return [0] * len(columns)
         nth, scale = component.instance.levels.index(level), self.batch.scale(job, level)
         return [column.values[nth] * scale for column in columns]
+
+    def _differing(self, job: int, component: Component, build: Build) -> int:
+        """Count the gaps of a component that are built otherwise than in the earlier plan."""
+        kept, instance = self.batch.jobs[job].kept, component.instance
+        return sum(
+            instance.gaps[nth].name in kept
+            and kept[instance.gaps[nth].name] != seen(instance, nth, built)
+            for nth, built in enumerate(build)
+        )
 
     def weighed(
         self, job: int, columns: list[ComponentBuild], values: list[tuple[int, ...]]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.batch.flow import fill
-from solver.batch.plan_distance import seen
+from solver.batch.instance import seen
 from solver.problem import judge
 from solver.problem.gaps import RATIO
 

@@ -120,7 +120,7 @@ def miss_block(
     length: Expression = {}
     ratio: Expression = {}
     for counted, layout in zip(layouts, gap.layouts, strict=True):
-        least, most = extent(layout)
+        least, most = _extent(layout)
         worst = max(0, (layout.low or 0) - least, most - (layout.high or 0))
         miss = program.integer(0, worst)
         part = program.integer(0, layout.ratio(worst))
@@ -303,7 +303,7 @@ def _of_parts(
 
 def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """Return a number that is at least 0 and at least each of the lines over the gap."""
-    layout, (least, most) = counted.layout, extent(counted.layout)
+    layout, (least, most) = counted.layout, _extent(counted.layout)
     low = least if layout.low is None else max(least, layout.low)
     high = most if layout.high is None else min(most, layout.high)
     top = max(lines.at(low), lines.at(high))  # the lines are highest at one of the ends
@@ -316,7 +316,7 @@ def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Exp
     return {value: 1}, top
 
 
-def extent(layout: GridLayout) -> tuple[int, int]:
+def _extent(layout: GridLayout) -> tuple[int, int]:
     """Return the least and the greatest gap of a layout in steps, whatever lies at its places."""
     least = most = layout.room
     for place in layout.places:

@@ -69,7 +69,7 @@ def undominated(builds: Sequence[Weighed], levels: Sequence[Level] = ()) -> list
     """
     if not builds:
         return []
-    scarce = scarcity_among(levels)
+    scarce = _scarcity_among(levels)
     profiles = [build.profile(scarce) for build in builds]
     sums = [not level.worst for level in levels]
     amounts = [[False] * len(parts) for parts in (builds[0].takes, builds[0].sizes)]
@@ -89,7 +89,7 @@ def undominated(builds: Sequence[Weighed], levels: Sequence[Level] = ()) -> list
     return sorted(order[place] for place in kept)
 
 
-def scarcity_among(levels: Sequence[Level]) -> int:
+def _scarcity_among(levels: Sequence[Level]) -> int:
     """Return the index of scarcity among levels; their number where it is not one of them."""
     return [*(isinstance(level.counts, Scarcity) for level in levels), True].index(True)
 
@@ -150,7 +150,7 @@ def _weighing(
 ) -> Callable[[list[Pattern]], list[Weighed]]:
     """Return a function that weighs a gap's patterns by the choices that are contended."""
     numbers = {size: nth for nth, size in enumerate(instance.sizes)}
-    if scarcity_among(instance.levels) == len(instance.levels):
+    if _scarcity_among(instance.levels) == len(instance.levels):
         numbers = {}
     size_of = {
         c: numbers[s] for s, choices in instance.sizes.items() if s in numbers for c in choices

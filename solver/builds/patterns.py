@@ -71,7 +71,7 @@ def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
             if len(found) > most:
                 raise TooManyError
     if instance.sure is not None:
-        found = [pattern for pattern in found if sure_enough(instance, gap, pattern.build)]
+        found = [pattern for pattern in found if _sure_enough(instance, gap, pattern.build)]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
@@ -98,7 +98,7 @@ def landing(instance: Instance, index: int, layout: GridLayout) -> Callable[[Lay
     return landed
 
 
-def sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
+def _sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
     """Return whether a build of a gap is as sure as the instance demands."""
     layout = gap.layouts[build.layout]
     return instance.sure is None or instance.sure(gap.name, layout, build, layout.left(build.parts))

@@ -100,7 +100,7 @@ class GridLayout:
     aim: int
     width: int
     nearest: bool
-    """Whether the maker asks for the nearest to the aim: then `middle` does not count."""
+    """Whether the maker asks for the nearest to the aim: then `middle` spares no quarter."""
     places: tuple[GridPlace, ...]
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""

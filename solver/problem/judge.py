@@ -185,7 +185,7 @@ def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
     if level.measure == "deviation":
         return off
     if level.measure in ("worst middle", "middle"):
-        return 0 if layout.nearest else max(0, ratio - MIDDLE)
+        return ratio if layout.nearest else max(0, ratio - MIDDLE)
     return ratio
 
 

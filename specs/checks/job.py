@@ -119,7 +119,8 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
 def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
     """Check that a reading after assembly can be compared with a promise."""
     gap = case.unit.gaps[name]
-    yield from _reading(path, as_built, described(case.unit, gap, "gap"))
+    asked, may_be_negative = described(case.unit, gap, "gap"), _preloaded(JobGap(case, name))
+    yield from _reading(path, as_built, asked, below_zero=may_be_negative)
     waits = JobGap(case, name).missing()
     if waits:
         yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
@@ -142,7 +143,15 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
             return
 
 
-def _reading(path: Path, taken_: TakenReading, asked: Reading | None) -> Iterator[Finding]:
+def _preloaded(gap: JobGap) -> bool:
+    """Whether a window that may apply has a negative end, so that it may measure below zero."""
+    spans = [layout.window.gap for layout in gap.layouts.values()]
+    return any(end is not None and end < ZERO for span in spans for end in (span.low, span.high))
+
+
+def _reading(
+    path: Path, taken_: TakenReading, asked: Reading | None, *, below_zero: bool = False
+) -> Iterator[Finding]:
     if taken_.u is not None:
         yield weigh((*path, "u"), taken_.u, "tells")
     for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):
@@ -151,7 +160,7 @@ def _reading(path: Path, taken_: TakenReading, asked: Reading | None) -> Iterato
     for value in taken_.at:
         if taken_.goes is None:
             yield weigh(path, value, "reading")
-        if value < ZERO and not (asked and asked.signed):
+        if value < ZERO and not below_zero and not (asked and asked.signed):
             yield Finding(
                 path,
                 "a reading is not negative; a preload is a negative window, and an offset is "

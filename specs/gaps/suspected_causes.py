@@ -61,13 +61,14 @@ def suspected_causes(case: Case, gaps: list[Built]) -> list[Cause]:
     Returns
     -------
     list of Cause
-        The causes that explain every gap they move, at least one of which is not as promised.
+        The causes that explain every gap they move, at least one of which the doubt of both sides
+        does not explain.
     """
     found: dict[str, Cause] = {}
     for cause in _everything(case, gaps):
         moved = [one for one in gaps if one.gap in cause.shifts]
         explains = all(one.explained_by(cause.shifts[one.gap]) for one in moved)
-        if explains and any(not one.agrees for one in moved):
+        if explains and any(not one.explained for one in moved):
             found.setdefault(cause.words, cause)
     return [*found.values()]
 

@@ -129,7 +129,7 @@ class Family(Written):
     reject_for: State = Field(
         {},
         description="What is not used again when it is seen, each with why.",
-        examples=["{hot spots: the steel has lost its hardness there}"],
+        examples=["{hot spots: overheated there and hard or cracked}"],
     )
     pass_with: State = Field(
         {},

@@ -22,7 +22,7 @@ from specs.values.fields import (
     refuse,
 )
 from specs.values.formula import Formula
-from specs.values.lengths import ZERO
+from specs.values.lengths import ZERO, Length
 
 
 def _two(value: Any) -> tuple[str, str]:
@@ -155,6 +155,7 @@ class Arrangement:
     only_if: dict[str, tuple[str, ...]] = field(default_factory=dict)
     because: str | None = None
     smooth_faces_may_meet: bool = False
+    of_pack: bool = False
 
     @property
     def window(self) -> Window:
@@ -162,6 +163,22 @@ class Arrangement:
         if self.window_if_any is None:
             raise ValueError("a layout without a window")
         return self.window_if_any
+
+    @property
+    def lowest(self) -> Length | None:
+        """The lowest gap allowed; None where that side is open.
+
+        A pack whose window leaves it open is closed at zero: below that it drags. A window with a
+        negative end is a preload, and one on a height is on no gap.
+        """
+        low, high = self.window.gap.low, self.window.gap.high
+        open_ = low is None and self.of_pack and self.window.on == "gap"
+        return ZERO if open_ and (high is None or high >= ZERO) else low
+
+    def holds(self, gap: Length) -> bool:
+        """Say whether a gap is allowed."""
+        low = self.lowest
+        return self.window.gap.holds(gap) and (low is None or low <= gap)
 
     @property
     def sign(self) -> int:
@@ -188,6 +205,8 @@ class Arrangement:
 
 class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
+
+    of_pack: ClassVar[bool] = False
 
     window: Window | None = Field(
         None, description="The gap allowed.", examples=["0.050 to 0.070 in"]
@@ -258,11 +277,13 @@ class Gap(Written):
     def arrangements(self) -> dict[str, Arrangement]:
         """All layouts by name; the only one of a plain stack is called `stack`."""
         if not self.layouts:
-            return {"stack": Arrangement("stack", self.stack, self.space, self.window)}
+            stack = Arrangement("stack", self.stack, self.space, self.window, of_pack=self.of_pack)
+            return {"stack": stack}
         return {
             name: Arrangement(
                 name, layout.stack, layout.space or self.space, layout.window or self.window,
                 layout.rank or 0, layout.only_if, layout.because, layout.smooth_faces_may_meet,
+                self.of_pack,
             )
             for name, layout in self.layouts.items()
         }  # fmt: skip
@@ -274,6 +295,8 @@ class Gap(Written):
 
 class Pack(Gap):
     """A clutch pack: an ordered stack from the apply piston to its stop."""
+
+    of_pack: ClassVar[bool] = True
 
     works: Literal["shifts", "holds"] = Field(
         "shifts",

@@ -184,7 +184,7 @@ class Window(Written):
         "no",
         validate_default=True,
         description="yes where the maker asks for the nearest to the aim, not for anywhere near "
-        "the middle: drops the aim `middle` for this gap.",
+        "the middle: the aim `middle` then counts its whole distance from the aim.",
         examples=["yes"],
     )
     scale: LengthText | None = Field(

@@ -176,7 +176,10 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
     if isinstance(answer, NoFit):
         return _without_fit(answer)
     assert isinstance(answer, Fit)
-    drawn = ("shared part", "several layouts", "shims", "kept part", "trial build", "averaged")
+    drawn = (
+        "shared part", "several layouts", "shims", "kept part", "trial build", "averaged",
+        "nearest",
+    )  # fmt: skip
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:
         found.add("fit, rule")

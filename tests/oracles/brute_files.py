@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.families import Family
-    from specs.models.gaps import Arrangement, EndPlay
+    from specs.models.gaps import Arrangement, EndPlay, Gap
     from specs.models.job import Parts as ListedParts
     from specs.models.stacks import Place, Window
     from specs.values.fields import Span
@@ -248,6 +248,15 @@ def width_of(window: Window) -> Fraction:
     return window.scale.nm
 
 
+def lowest_of(gap: Gap, window: Window) -> Length | None:
+    """The lowest gap allowed: a pack open at that side stops at zero, but for a preload."""
+    low, high = window.gap.low, window.gap.high
+    preload = high is not None and high.nm < 0
+    if low is None and isinstance(gap, Pack) and window.on != "height" and not preload:
+        return Length(0)
+    return low
+
+
 def _within(span: Span, thickness: Fraction) -> bool:
     above = span.low is None or span.low.nm <= thickness
     return above and (span.high is None or thickness <= span.high.nm)
@@ -331,8 +340,8 @@ class Stacks:
 
     def _stack(self, gap: str, name: str, layout: Arrangement) -> Stack:
         window = self._window(gap, layout)
-        low, high = window.gap.low, window.gap.high
         spec = self.unit.gaps[gap]
+        low, high = lowest_of(spec, window), window.gap.high
         chosen = [*selective(self.unit, layout)]
         if spec.first_in == spec.ends[1]:
             chosen.reverse()

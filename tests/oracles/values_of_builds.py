@@ -94,7 +94,7 @@ def _value(instance: Instance, build: Build, level: Level) -> int:  # noqa: PLR0
         for d, layout in zip(off, chosen, strict=True)
     ]
     beyond = [
-        0 if layout.nearest else max(0, ratio - 2_500)
+        ratio if layout.nearest else max(0, ratio - 2_500)
         for ratio, layout in zip(ratios, chosen, strict=True)
     ]
     match level.measure:

@@ -117,7 +117,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
         tuple(shared),
         tuple(_facts(unit, job, gaps)),
         tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
-        tuple(fixed_parts(unit, gaps.values(), job, length)),
+        tuple(_fixed_parts(unit, gaps.values(), job, length)),
     )
 
 
@@ -156,7 +156,7 @@ def _gap(
     return GapFields(
         name=name,
         kind="pack" if name in unit.packs else "end play",
-        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
+        window=f"{limits_words(first.lowest, window.gap.high, window.target, length)} {length}",
         sum=" ".join(first.space.text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
@@ -164,7 +164,7 @@ def _gap(
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
         settled=tuple(
-            filter(None, (only_layout(name, gap, job), *kept_parts(unit, name, gap, job)))
+            filter(None, (_only_layout(name, gap, job), *_kept_parts(unit, name, gap, job)))
         ),
         check="; ".join(measure_steps(gap.measure)),
         note=gap.note or "",
@@ -180,7 +180,7 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> R
     return reading_of(home, asked, one, job, expected_state(first, asked), others)
 
 
-def only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
+def _only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
     """Return the choice of a gap's only layout; None where it has one layout."""
     if not gap.layouts or len(gap.layouts) == 1:
         return None
@@ -189,7 +189,7 @@ def only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
     return choice_of(("job", *path), "layout", [("", "whichever is best")], gap.layouts, held)
 
 
-def kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator[Choice]:
+def _kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator[Choice]:
     """Yield for each place of a gap a choice of the part to keep there."""
     seen = set()
     for layout in gap.arrangements.values():
@@ -203,7 +203,7 @@ def kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator
             yield choice_of(("job", *path), label, first, sizes, text_of(held_at(job, path)))
 
 
-def fixed_parts(
+def _fixed_parts(
     unit: Unit, gaps: Iterable[Gap], job: dict[str, Any], length: LengthUnit
 ) -> Iterator[FixedPartField]:
     """Yield the fixed parts of some gaps, each family once."""

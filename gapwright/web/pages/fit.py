@@ -56,13 +56,13 @@ class Other:
 def fit(request: PageRequest) -> PageResponse:
     """Show the answer of a job, or the form again with what is wrong in it."""
     try:
-        report = fit_case(request.shop.case(source_of(request)), request.limits, best_of(request))
+        report = fit_case(request.shop.case(source_of(request)), request.limits, _best_of(request))
     except InputError as error:
         problems = [request.shop.relative(problem) for problem in error.problems]
         if not request.one("unit") and not request.one("from"):
             raise
         return measured(in_unit(request), problems)
-    unit = lengths_of(request, report)
+    unit = _lengths_of(request, report)
     page = render_page(
         "fit.html",
         request=request, sheet=sheet_of(report, today(), unit), headline=headline(report),
@@ -74,12 +74,12 @@ def fit(request: PageRequest) -> PageResponse:
     return PageResponse(page)
 
 
-def best_of(request: PageRequest) -> int:
+def _best_of(request: PageRequest) -> int:
     """Return how many best builds a request asks for."""
     return BEST if request.one("best") else 1
 
 
-def lengths_of(request: PageRequest, report: Report) -> LengthUnit:
+def _lengths_of(request: PageRequest, report: Report) -> LengthUnit:
     """Return the unit of length to show."""
     return lengths_in(request) or report.case.length
 
@@ -110,5 +110,5 @@ def sheet(request: PageRequest) -> PageResponse:
     """
     report = fit_case(request.shop.case(source_of(request)), request.limits)
     paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
-    page, _ = sheets_as_html([report], paper, today(), lengths_of(request, report))
+    page, _ = sheets_as_html([report], paper, today(), _lengths_of(request, report))
     return PageResponse(page, inline_style=True)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from scipy import stats
 
-from gapwright.fit.conformance_text import percent
+from gapwright.fit.conformance_text import job_words, percent
 from gapwright.fit.service import fit_case
 from gapwright.output.rendering import render
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
-from specs.uncertainty.distribution import MILLION
+from specs.uncertainty.distribution import MILLION, Chance
 
 if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
@@ -216,6 +217,17 @@ def test_json_gives_bounds_of_each_chance() -> None:
         (("feeler: .001,", "feeler: {limits: 2},"), "unit.gauges.feeler.limits: 2 in is"),
         (("feeler: .001,", "feeler: {shape: round},"), "rectangular"),
         (("job:\n", "job:\n  gauges: {feeler: {u: 5}}\n"), "job.gauges.feeler.u: 5 in is no step"),
+        (("spreads by: 0", "spreads by: 5"), "unit.packs.low.spreads by: 5 in is no tolerance"),
+        (("spreads by: 0", "even within: -1"), "unit.packs.low.even within: -1 in is no tolerance"),
+        (
+            ("what: feeler, ", "what: feeler, spreads by: 4, "),
+            "unit.packs.low.readings.gap.spreads by: 4 in is no tolerance",
+        ),
+        (
+            ("what: the gasket, ", "what: the gasket, even within: 3, "),
+            "unit.readings.gasket.even within: 3 in is no tolerance",
+        ),
+        (("job:\n", "job:\n  parts read with: dail\n"), 'job.parts read with: found "dail"; '),
         (("thin: 2}", "thin: {count: 2, gauge: dial}}"), "goes with a `thickness` that was"),
         (("thin: 2}", "thin: {count: 2, thickness: .069, within: 5}}"), "5 in is no tolerance"),
     ],
@@ -224,6 +236,14 @@ def test_what_is_written_wrong_of_doubt_is_named(change: tuple[str, str], senten
     with pytest.raises(InputError) as refused:
         fitted(change)
     assert sentence in str(refused.value)
+
+
+def test_bounds_that_reach_certainty_are_told_by_the_lower_alone() -> None:
+    whole = sure(fitted())
+    near, wide = (replace(whole, every=Chance(940_000, most)) for most in (999_000, MILLION))
+    (said,), (alone,) = job_words(near), job_words(wide)
+    assert said.startswith("sure of all gaps together: 94 % at least, over 99.9 % at most: ")
+    assert alone == "sure of all gaps together: 94 % at least: they share readings or parts"
 
 
 def test_a_percentage_is_never_rounded_up() -> None:

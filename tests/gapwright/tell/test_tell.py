@@ -345,7 +345,7 @@ def test_a_piston_seen_with_the_others_spring_is_refused(bench: Bench) -> None:
 WORN = UNIT.replace(
     "tolerance: .0005}",
     "tolerance: .0005, wears by: .0030, wear limit: .0670, flat within: .0060, "
-    "reject for: {hot spots: the steel is soft there}}",
+    "reject for: {hot spots: overheated there and hard or cracked}}",
 )
 USED = """\
 part,thickness,condition,flatness,found
@@ -366,7 +366,7 @@ def test_only_good_used_parts_go_to_the_shelf_and_the_others_say_why(bench: Benc
     assert code == 3
     assert "NOT TO THE SHELF: 4" in out
     assert "hot, 0.0675 in, used, kind steel, steel thin: WORN" in out
-    assert "hot spots: the steel is soft there" in out
+    assert "hot spots: overheated there and hard or cracked" in out
     assert "flatness 0.007 in, 0.006 in at most" in out
     assert "NOT KNOWN TO BE GOOD: its flatness is not read: 0.006 in at most" in out
     assert "WORN, not to be used again: 0.0655 in is under its wear limit 0.067 in" in out
@@ -385,7 +385,7 @@ def test_one_used_part_is_judged_on_the_bench(bench: Bench) -> None:
     assert "used, within every limit the unit file has" in out
     (part,) = told_used(bench, *words, "--flatness", ".0030", "--found", "hot spots")
     assert part["standing"] == "worn"
-    assert part["because"] == ["hot spots: the steel is soft there"]
+    assert part["because"] == ["hot spots: overheated there and hard or cracked"]
     code, _, err = bench.run(*words, "--flatness", "flat")
     assert code == 2
     assert err.startswith("--flatness: 'flat'")

@@ -38,6 +38,7 @@ FLOORS = {
     "fit, kept part": 100,
     "fit, trial build": 150,
     "fit, averaged": 150,
+    "fit, nearest": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,
 }
