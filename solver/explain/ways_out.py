@@ -83,7 +83,9 @@ def ways_out(
         *_giving_up(answer.instance, "layout", clock),
         *_reading_again(answer, tells, clock),
     ]
-    first, others, seen = [], [], Counter[Kind]()
+    first: list[WayOut] = []
+    others: list[WayOut] = []
+    seen: Counter[Kind] = Counter()
     for way in sorted(ways, key=lambda way: _rank(answer.instance, way)):
         seen[way.kind] += 1
         if seen[way.kind] <= MOST[way.kind]:
