@@ -375,8 +375,8 @@ def test_a_wrong_sum_does_not_pass_the_judge(monkeypatch: pytest.MonkeyPatch) ->
     drawn = next(d for s in range(99) if (d := random_course(s, ONE_GAP)) and fits(d.course))
     right = spread._levels  # noqa: SLF001 - the fault is planted where the sums are read
 
-    def wrong(cost: int, number: int) -> tuple[int, ...]:
-        first, *rest = right(cost, number)
+    def wrong(cost: int, slotted: SlottedLayout) -> tuple[int, ...]:
+        first, *rest = right(cost, slotted)
         return (first + 1, *rest)
 
     monkeypatch.setattr(spread, "_levels", wrong)
