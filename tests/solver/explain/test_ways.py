@@ -180,10 +180,8 @@ def test_ways_stand_in_the_order_of_the_aims_then_changes_then_price() -> None:
         met["kinds out of their old order"] += kinds[:first] != sorted(kinds[:first], key=KINDS)
         aims = {str(rank[0]) for rank in ranks}
         met["parted by the aims"] += len(aims) > 1
-        met["parted by the price"] += len({str(rank[:2]) for rank in ranks}) < len(ranks)
     assert met["kinds out of their old order"] >= share(11), met
     assert met["parted by the aims"] >= share(51), met
-    assert met["parted by the price"] >= share(11), met
 
 
 KINDS = ["buy", "release", "layout", "read again"].index
@@ -355,6 +353,8 @@ def test_there_is_a_purchase_for_each_part_the_reason_names_and_none_is_cheaper(
             assert bool(mine) == bool(theirs) or len(bought) == 5, (seed, size)
             alone = [one for one in mine if len(one) == 1]
             assert all(one in bought for one in alone) or len(bought) == 5, (seed, size)
+        ranks = [_rank(job.instance, way) for way in ways if way.buys]
+        assert ranks == sorted(ranks), seed
         for way, one in zip([way for way in ways if way.buys], bought, strict=True):
             assert one in least, seed
             cheapest = [
@@ -374,7 +374,10 @@ def test_there_is_a_purchase_for_each_part_the_reason_names_and_none_is_cheaper(
 
 
 def test_a_part_that_helps_only_with_another_is_bought_with_the_cheapest_other() -> None:
-    """The reason is of one play: each of its rings comes with the cheaper washer of the other."""
+    """The reason is of one play: each of its rings comes with the cheaper washer of the other.
+
+    No aim but `aim` tells the two builds apart, so the price does.
+    """
     answer = fit(with_catalogue(case_from(TOGETHER)))
     assert isinstance(answer, NoFit)
     sizes = [
