@@ -90,7 +90,7 @@ class LacksAnswer(Answer):
             for (family, size), count in short_of(report, lacking.job).items()
         ]
     )
-    """The cheapest parts to buy beyond what the other jobs leave."""
+    """What it lacks beyond what the other jobs leave, of all ways the cheapest in whole packs."""
     nearest: list[LackNearestAnswer] = key(
         lambda lacking, instance: [
             LackNearestAnswer(miss, gap=gap.name, step=instance.step)
@@ -147,7 +147,7 @@ class PlannedSizeAnswer(Answer):
     drawn: int
     """How many the plan takes."""
     short: int
-    """How many the jobs left would have to buy, each for itself."""
+    """How many the jobs left lack, each for itself, where they buy what is cheapest."""
 
 
 class OneMoreAnswer(Answer):
@@ -200,9 +200,16 @@ class OrderAnswer(Answer):
     )
     """The jobs it completes."""
     no_size_could_serve: list[str] = key(
-        lambda order, batch: [batch.jobs[job].name for job in order.cannot]
+        lambda order, batch: [batch.jobs[job].name for job in order.beyond_sizes]
     )
-    """Jobs that no size the unit is made in could serve."""
+    """Jobs with a gap that no size the unit is made in could serve, whatever they ask for."""
+    no_purchase_completes: list[str] = key(
+        lambda order, batch: [
+            batch.jobs[job].name for job in order.cannot if job not in order.beyond_sizes
+        ]
+    )
+    """Other jobs that nothing to buy completes: a kept part, a layout's condition or a rule is in
+    the way."""
     proved: bool
     """Whether it is proved to be the best."""
 

@@ -291,13 +291,7 @@ def _batch(
             problems += error.problems
     if problems:
         raise InputError(*problems)
-    packs = {
-        (name, size): spec.sold_in
-        for case in cases
-        for name, family in case.unit.families.items()
-        for size, spec in family.sizes.items()
-    }
-    return batch_of((_job(case, shelves, options, earlier) for case in cases), packs)
+    return batch_of(_job(case, shelves, options, earlier) for case in cases)
 
 
 def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
@@ -10,7 +9,7 @@ from gapwright.batch.tables import of_sizes, short_of
 from gapwright.fit.gap_text import gap_name, gap_text, no_reading_words
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
-from gapwright.shelf.text import part_words, so_many
+from gapwright.shelf.text import packs_words, part_words, so_many
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
@@ -279,20 +278,23 @@ def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
     cost = "its price is not stated" if order.cost is None else f"costs {exact_money(order.cost)}"
     proof = "proved cheapest" if order.proved else "not proved cheapest"
     yield f"order {words}: {cost}, {proof}; completes {done} of {len(batch.jobs)}"
-    lines: Counter[str] = Counter()
     for item, packs in order.packs:
         spec = batch.items[item]
-        many = f"{packs} packs of {spec.pack}" if packs > 1 else f"1 pack of {spec.pack}"
-        lines[f"  {packs if spec.pack == 1 else many} x {spec.family} {spec.size}"] += 1
-    yield from lines
+        yield f"  {packs_words(packs, spec.pack, f'{spec.family} {spec.size}')}"
     yield from _cannot(report, order)
 
 
 def _cannot(report: PlanReport, order: Order) -> Iterator[str]:
-    batch = report.plan.batch
-    if order.cannot:
-        names = _named([batch.jobs[job].name for job in order.cannot])
-        yield f"  no size the units are made in could serve {names}: doubt their readings"
+    jobs = report.plan.batch.jobs
+    beyond = [jobs[job].name for job in order.beyond_sizes]
+    others = [jobs[job].name for job in order.cannot if job not in order.beyond_sizes]
+    if beyond:
+        yield f"  no size the units are made in could serve {_named(beyond)}: doubt their readings"
+    if others:
+        yield (
+            f"  nothing that can be bought completes {_named(others)}: a kept part, a layout's "
+            "condition, a rule or a shared part is in the way"
+        )
 
 
 def _named(names: list[str]) -> str:

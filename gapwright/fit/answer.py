@@ -697,43 +697,55 @@ class CountedAnswer(Answer):
     """How many."""
 
 
+class BoughtAnswer(CountedAnswer):
+    """Parts of one size to buy, in whole packs."""
+
+    packs: int
+    """How many packs that is, as the size is sold."""
+
+
 class GapThenAnswer(Answer):
-    """What a gap would be."""
+    """What a gap would be, and how sure."""
 
     gap: str
     """The gap's name."""
     gap_then: Length
     """What it would measure."""
+    chance: ChanceAnswer
+    """The chance that the true gap would lie in its window."""
 
 
 class WayAnswer(Answer):
     """A way out of a no fit, verified by solving the job with it."""
 
-    kind: Literal["buy", "release", "layout", "read again"]
+    kind: Literal["buy", "release", "layout", "read again"] = key(lambda way: way.out.kind)
     """What is done: buy parts, give up something asked for, take another layout, read again."""
-    buy: list[CountedAnswer] = key(
+    buy: list[BoughtAnswer] = key(
         lambda way, instance: [
-            CountedAnswer(instance.choices[choice], count=count) for choice, count in way.buys
+            BoughtAnswer(
+                instance.choices[choice], count=count, packs=count // instance.choices[choice].pack
+            )
+            for choice, count in way.out.buys
         ]
     )
     """What to buy."""
-    cost: str | None = key(lambda way: None if way.cost is None else exact_money(way.cost))
-    """What it costs, in the currency of the unit file; null where a price is not stated."""
+    cost: str | None = key(lambda way: None if way.out.cost is None else exact_money(way.out.cost))
+    """What the packs cost, in the currency of the unit file; null where a price is not stated."""
     give_up: list[Words] = key(
-        lambda way, report, instance: [_words(one, report, instance) for one in way.given_up]
+        lambda way, report, instance: [_words(one, report, instance) for one in way.out.given_up]
     )
     """What to give up, in words."""
     read_again: list[str] = key(
-        lambda way, instance: [instance.gaps[index].name for index in way.gaps]
+        lambda way, instance: [instance.gaps[index].name for index in way.out.gaps]
     )
     """The gaps whose readings to take again."""
     gaps: list[GapThenAnswer] = key(
-        lambda way, instance: [
-            GapThenAnswer(gap=gap.name, gap_then=Length(left * instance.step))
-            for gap, left in zip(instance.gaps, way.fit.gaps, strict=True)
+        lambda way: [
+            GapThenAnswer(gap=gap.name, gap_then=gap.gap, chance=ChanceAnswer(chance))
+            for gap, chance in zip(way.gaps, way.chances, strict=True)
         ]
     )
-    """What every gap would be then."""
+    """What every gap would be then; where readings are to be repeated, as they read now."""
 
 
 class NoFitAnswer(RebuildAnswer):
@@ -763,7 +775,7 @@ class NoFitAnswer(RebuildAnswer):
             WayAnswer(way, report=report, instance=report.answer.instance) for way in report.ways
         ]
     )
-    """What would help, each verified."""
+    """What would help, each verified: the best of each kind first, in the order of the aims."""
     unsure: list[GapAnswer] | None = key(
         lambda report: _gaps(report.unsure) if report.unsure and report.unsure.sure else None,
         left_out=True,

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
+    from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length, LengthUnit
 
 
@@ -53,6 +54,15 @@ class Ranked:
     yields: str
     """Empty where it is as good on every aim."""
     proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TriedWay:
+    """A way out of a no fit, with the build it leads to and the chance of each of its gaps."""
+
+    out: WayOut
+    gaps: tuple[GapAssembly, ...]
+    chances: tuple[Chance, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +116,7 @@ class Report:
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
-    ways: tuple[WayOut, ...] = ()
+    ways: tuple[TriedWay, ...] = ()
     """What would help where nothing fits, each verified."""
     reserved: Reserved | None = None
     """What was posted to the ledger, where that was asked for and something fits."""
