@@ -6,7 +6,13 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.answer import BuiltGapAnswer, CountedAnswer, LevelAnswer, WaitingAnswer
+from gapwright.fit.answer import (
+    BuiltGapAnswer,
+    CountedAnswer,
+    LevelAnswer,
+    WaitingAnswer,
+    waiting_answers,
+)
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
 from specs.values.lengths import Length
@@ -45,7 +51,8 @@ def _order(report: PlanReport, order: Order | None) -> OrderAnswer | None:
 def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
-            planned, case=case, gaps=report.gaps.get(nth), waiting=report.waiting[nth],
+            planned, case=case, gaps=report.gaps.get(nth),
+            waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -111,14 +118,12 @@ class PlannedJobAnswer(Answer):
     pinned: bool
     """Whether it is to be completed before any other."""
     held_back: bool = key(lambda planned: planned.held)
-    """Whether it is held back."""
+    """Whether it is held back, or all its gaps wait."""
     complete: bool = key(lambda gaps: gaps is not None)
     """Whether it is completed."""
     gaps: list[BuiltGapAnswer] = key(lambda gaps: [BuiltGapAnswer(gap) for gap in gaps or ()])
     """Its build, gap by gap."""
-    waiting: list[WaitingAnswer] = key(
-        lambda waiting: [WaitingAnswer(gap=gap, for_=names) for gap, names in waiting.items()]
-    )
+    waiting: list[WaitingAnswer]
     """Gaps that wait for readings."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (

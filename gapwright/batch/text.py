@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.gap_text import gap_name, gap_text
+from gapwright.fit.gap_text import gap_name, gap_text, no_reading_words
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
 from gapwright.shelf.text import packs_words, part_words, so_many
@@ -128,7 +128,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
     widest = max(map(len, names), default=0)
     for name, gap in zip(names, report.gaps[job], strict=True):
         yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
-    yield from _waiting(report, job)
+    yield from _waiting(report, job, lengths)
 
 
 def _parts(gap: GapAssembly) -> str:
@@ -146,14 +146,27 @@ def _parts(gap: GapAssembly) -> str:
     return ", ".join(f"{count} x {word}" if count > 1 else word for word, count in words)
 
 
-def _waiting(report: PlanReport, job: int) -> Iterator[str]:
+def _waiting(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
     for gap, names in report.waiting[job].items():
-        yield f"  {gap} waits for {', '.join(names)}"
+        if gap in report.unread[job]:
+            lines = no_reading_words(report.cases[job], gap, report.unread[job][gap], unit)
+            yield from (f"  {line}" for line in lines)
+        else:
+            yield f"  {gap} waits for {', '.join(names)}"
+
+
+def _only_waits(report: PlanReport, job: int) -> bool:
+    """Tell whether all gaps of a job wait, so that nothing of it was planned."""
+    return len(report.waiting[job]) == len(report.cases[job].unit.gaps)
 
 
 def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
     """Describe a job that is left: the parts it lacks, how near it comes, what could be built."""
     planned = report.plan.batch.jobs[job]
+    if _only_waits(report, job):
+        yield f"{_head(report, job)}: no reading"
+        yield from _waiting(report, job, unit or report.cases[job].length)
+        return
     if planned.held:
         yield f"{_head(report, job)}: held back"
         return

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
+from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
 from gapwright.shelf.answer import LotAnswer
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Report
     from inventory.movements import Part
     from solver.explain.aim_costs import Shift
@@ -72,6 +74,47 @@ class ChanceAnswer(Answer):
     """The upper bound."""
 
 
+class NextTrialAnswer(Answer):
+    """The trial build to make next for a gap that read nothing."""
+
+    layout: str = key(lambda trial: trial.build.layout)
+    """Its layout."""
+    parts: list[list[str]] = key(lambda trial: [[*texts] for texts in trial.build.parts])
+    """Its parts at each place, as a job file lists them; `left out` where a place stays empty."""
+    left_out: str | None = key(lambda trial: trial.left_out or None)
+    """The place that is left empty for this reading alone; null where all are filled."""
+    looser: Length
+    """How much lower its stack is than that of the trial build that read nothing."""
+    leaves: Length
+    """What it leaves at least in every drum that a build from what is on hand could serve."""
+
+
+class NoReadingAnswer(Answer):
+    """A gap that read nothing, so that the true gap may be anything below."""
+
+    places: dict[str, list[int]] = key(
+        lambda unread: {name: [*places] for name, places in unread.readings.items()}
+    )
+    """The readings that found nothing, with the places, from 1, where they did."""
+    next_trial: NextTrialAnswer | None = key(
+        lambda unread: NextTrialAnswer(unread.trial) if unread.trial and unread.trial.sure else None
+    )
+    """The trial build to make next; null where nothing on hand is sure to leave something to read,
+    or where other readings are lacking too."""
+
+
+def waiting_answers(
+    waiting: dict[str, tuple[str, ...]], unread: dict[str, NoReading]
+) -> list[WaitingAnswer]:
+    """Return the answers on the gaps that wait."""
+    return [
+        WaitingAnswer(
+            gap=gap, for_=names, no_reading=NoReadingAnswer(unread[gap]) if gap in unread else None
+        )
+        for gap, names in waiting.items()
+    ]
+
+
 class WaitingAnswer(Answer):
     """A gap that cannot be solved yet."""
 
@@ -79,6 +122,8 @@ class WaitingAnswer(Answer):
     """The gap's name."""
     for_: list[str]
     """The readings it waits for."""
+    no_reading: NoReadingAnswer | None
+    """Where it waits because it read nothing; else null."""
 
 
 class MovedAnswer(LotAnswer):
@@ -496,7 +541,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 2"):
     """The job's name."""
     unit: str = key(lambda report: report.case.unit.name)
     """The unit's name."""
-    answer: Literal["fit", "no fit", "undecided"]
+    answer: Literal["fit", "no fit", "no reading", "undecided"]
     """Whether the job fits."""
     proved: bool
     """Whether the fit is proved best, or no fit proved."""
@@ -519,7 +564,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 2"):
     )
     """Lots of the ledger that are called a size this unit does not have."""
     waiting: list[WaitingAnswer] = key(
-        lambda report: [WaitingAnswer(gap=gap, for_=names) for gap, names in report.waiting.items()]
+        lambda report: waiting_answers(report.waiting, report.unread)
     )
     """Gaps that wait for readings."""
 
@@ -751,11 +796,25 @@ class UndecidedAnswer(RebuildAnswer):
     """How sure each gap was asked to be."""
 
 
-def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+class NothingReadAnswer(RebuildAnswer):
+    """The answer to a rebuild of which every gap waits, and one or more read nothing."""
+
+    answer: Literal["no reading"] = key(lambda _: "no reading")
+    """Nothing was solved; `waiting` says what to read next."""
+    proved: bool = key(lambda _: False)
+    """Nothing is."""
+
+
+def answer_of(report: Report) -> FitAnswer | NoFitAnswer | NothingReadAnswer | UndecidedAnswer:
     """Return the declared answer of a report, from which its JSON is made."""
+    return NothingReadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
+
+
+def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+    """Return the declared answer of a report of which some gap had all its readings."""
     if isinstance(report.answer, Fit):
         return FitAnswer(report)
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
 
 
-ANSWERS = {"fit": (FitAnswer, NoFitAnswer, UndecidedAnswer)}
+ANSWERS = {"fit": (FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer)}

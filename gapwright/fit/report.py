@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gapwright.fit.conformance import ENOUGH
-from solver.problem.solution import Fit, NoFit
+from solver.problem.solution import Fit, NoFit, Undecided
 from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
+    from gapwright.fit.no_reading import NoReading
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -76,6 +77,11 @@ class Reserved:
 
 
 @dataclass(frozen=True, slots=True)
+class Unread(Undecided):
+    """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """The answer to one rebuild, with its case and every finding around it.
 
@@ -92,6 +98,8 @@ class Report:
     """For each gap, the layouts the job's facts rule out, with the reason."""
     spaces: dict[str, Space]
     """The space of each solved gap, in its chosen or its best layout."""
+    unread: dict[str, NoReading] = field(default_factory=dict)
+    """Those that wait because they read nothing, each with the trial build to make next."""
     fewer_places: tuple[tuple[str, str, int, int], ...] = ()
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapAssembly, ...] = ()
@@ -157,8 +165,10 @@ class Report:
 def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
-    0 stands for a proved fit, 3 for no fit, 4 for a search that stopped before a proof.
+    0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
+    before a proof.
     """
-    if isinstance(report.answer, NoFit):
+    if isinstance(report.answer, NoFit | Unread):
         return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+    proved = isinstance(report.answer, Fit) and report.answer.proved
+    return 4 if not proved else 3 if report.unread else 0
