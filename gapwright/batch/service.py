@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier_plan import read_earlier
-from gapwright.fit.assembly import GapAssembly, assemblies_of
+from gapwright.fit.assembly import assemblies_of
+from gapwright.fit.diagnostics import examined
+from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import ready
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
@@ -24,6 +26,7 @@ from specs.findings import near
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Reserved
     from solver.batch.allocation import Allocation
     from solver.batch.instance import Batch, Kept
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
+    from solver.problem.instance import Build
     from specs.models.case import Case
 
 URGENT, SOON = 2, 7  # days
@@ -99,13 +103,18 @@ class PlanReport:
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
     draws: tuple[Allocation, ...]
-    gaps: dict[int, tuple[GapAssembly, ...]]
-    """What is built of every job that is completed."""
+    built: dict[int, BuildReport]
+    """What is built of every job that is completed, with all that `fit` would say of it."""
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
     """What was posted to the ledger for each job that is completed, where that was asked for."""
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
+
+    @property
+    def gaps(self) -> dict[int, tuple[GapAssembly, ...]]:
+        """The gaps of every job that is completed."""
+        return {job: built.gaps for job, built in self.built.items()}
 
     @property
     def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
@@ -222,14 +231,14 @@ def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Plan
 
 def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> PlanReport:
     """Report a plan: which parts, from which bins, go into each job that is completed."""
-    from solver.batch.allocation import allocations, with_its_draws
+    from solver.batch.allocation import allocations
 
     taken = allocations(found)
     mine: defaultdict[int, list[Allocation]] = defaultdict(list)
     for draw in taken:
         mine[draw.job].append(draw)
-    gaps = {
-        job: assemblies_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
+    built = {
+        job: _built(posed.cases[job], found, job, build, mine[job])
         for job, build in enumerate(found.builds)
         if build is not None
     }
@@ -240,9 +249,22 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         day=posed.options.day,
         waiting=tuple(ready(case)[1] for case in posed.cases),
         draws=taken,
-        gaps=gaps,
+        built=built,
         budget=posed.options.budget,
     )
+
+
+def _built(case: Case, found: Plan, job: int, build: Build, mine: list[Allocation]) -> BuildReport:
+    """Report the build of one job: its parts with their bins, and what is to be minded."""
+    from solver.batch.allocation import with_its_draws
+
+    instance = with_its_draws(found, job, mine)
+    layouts = {
+        gap.name: gap.layouts[filled.layout].name
+        for gap, filled in zip(instance.gaps, build, strict=True)
+    }
+    gaps = assemblies_of(case, instance, build)
+    return examined(BuildReport(**begun(case, layouts)), instance, build, gaps)
 
 
 def shelf_of(case: Case) -> str:

@@ -14,7 +14,7 @@ from gapwright.fit.conformance import conformance_of
 from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
-from gapwright.fit.report import Report
+from gapwright.fit.report import Report, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -230,17 +230,7 @@ def reported(case: Case, answer: Answer) -> Report:
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)
     }
-    return Report(
-        case=case,
-        answer=answer,
-        solved=tuple(layouts),
-        waiting={},
-        barred={name: JobGap(case, name).barred for name in layouts},
-        spaces={name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
-        fewer_places=tuple(
-            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
-        ),
-    )
+    return Report(**begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={})
 
 
 def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
