@@ -39,16 +39,21 @@ DEPTHS = {
 }
 
 
-@pytest.fixture
-def drums(tmp_path: Path) -> Path:
-    (tmp_path / "unit.yaml").write_text(UNIT, encoding="utf-8")
-    (tmp_path / "shelf.yaml").write_text(SHELF, encoding="utf-8")
+def write_drums(folder: Path) -> None:
+    """Write the jobs with their unit and shelf into a folder."""
+    folder.mkdir(exist_ok=True)
+    (folder / "unit.yaml").write_text(UNIT, encoding="utf-8")
+    (folder / "shelf.yaml").write_text(SHELF, encoding="utf-8")
     for name, depth in DEPTHS.items():
         places = ", ".join(depth.split())
         job = f"gaps: {{fell pack: {{readings: {{depth: [{places}]}}}}}}"
         head = "length: in\nunit: unit.yaml\nshelf: shelf.yaml\njob:\n"
-        text = f"{head}  name: {name}\n  {job}\n"
-        (tmp_path / f"{name}.yaml").write_text(text, encoding="utf-8")
+        (folder / f"{name}.yaml").write_text(f"{head}  name: {name}\n  {job}\n", encoding="utf-8")
+
+
+@pytest.fixture
+def drums(tmp_path: Path) -> Path:
+    write_drums(tmp_path)
     return tmp_path
 
 
