@@ -6,7 +6,13 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.answer import BuildAnswer, CountedAnswer, LevelAnswer, WaitingAnswer
+from gapwright.fit.answer import (
+    BuildAnswer,
+    CountedAnswer,
+    LevelAnswer,
+    WaitingAnswer,
+    waiting_answers,
+)
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
 from specs.values.lengths import Length
@@ -45,7 +51,8 @@ def _order(report: PlanReport, order: Order | None) -> OrderAnswer | None:
 def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
-            planned, case=case, built=report.built.get(nth), waiting=report.waiting[nth],
+            planned, case=case, built=report.built.get(nth),
+            waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -83,7 +90,7 @@ class LacksAnswer(Answer):
             for (family, size), count in short_of(report, lacking.job).items()
         ]
     )
-    """The cheapest parts to buy beyond what the other jobs leave."""
+    """What it lacks beyond what the other jobs leave, of all ways the cheapest in whole packs."""
     nearest: list[LackNearestAnswer] = key(
         lambda lacking, instance: [
             LackNearestAnswer(miss, gap=gap.name, step=instance.step)
@@ -111,7 +118,7 @@ class StandingAnswer(Answer):
     pinned: bool
     """Whether it is to be completed before any other."""
     held_back: bool = key(lambda planned: planned.held)
-    """Whether it is held back."""
+    """Whether it is held back, or all its gaps wait."""
     complete: bool = key(lambda built: built is not None)
     """Whether it is completed."""
 
@@ -119,9 +126,7 @@ class StandingAnswer(Answer):
 class PlannedJobAnswer(StandingAnswer, BuildAnswer):
     """What becomes of one job; of one that is not completed there is no build."""
 
-    waiting: list[WaitingAnswer] = key(
-        lambda waiting: [WaitingAnswer(gap=gap, for_=names) for gap, names in waiting.items()]
-    )
+    waiting: list[WaitingAnswer]
     """Gaps that wait for readings."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
@@ -145,7 +150,7 @@ class PlannedSizeAnswer(Answer):
     drawn: int
     """How many the plan takes."""
     short: int
-    """How many the jobs left would have to buy, each for itself."""
+    """How many the jobs left lack, each for itself, where they buy what is cheapest."""
 
 
 class OneMoreAnswer(Answer):
@@ -198,9 +203,16 @@ class OrderAnswer(Answer):
     )
     """The jobs it completes."""
     no_size_could_serve: list[str] = key(
-        lambda order, batch: [batch.jobs[job].name for job in order.cannot]
+        lambda order, batch: [batch.jobs[job].name for job in order.beyond_sizes]
     )
-    """Jobs that no size the unit is made in could serve."""
+    """Jobs with a gap that no size the unit is made in could serve, whatever they ask for."""
+    no_purchase_completes: list[str] = key(
+        lambda order, batch: [
+            batch.jobs[job].name for job in order.cannot if job not in order.beyond_sizes
+        ]
+    )
+    """Other jobs that nothing to buy completes: a kept part, a layout's condition or a rule is in
+    the way."""
     proved: bool
     """Whether it is proved to be the best."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.check.answer import Check
 from gapwright.fit.assembly import assemblies_of, fetched
 from gapwright.fit.diagnostics import explained
+from gapwright.fit.listed_parts import listed_parts
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -20,12 +21,10 @@ from specs.gaps.built import built, parts_of
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
-from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case
@@ -109,7 +108,7 @@ def _parts(
     if isinstance(promise, Fit) and promise.proved:
         lines = assemblies_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
-        parts = {gap.name: _listed(case, gap) for gap in promised}
+        parts = {gap.name: listed_parts(case, gap) for gap in promised}
         drawn = Counter(lot for _, lot in fetched(tuple(promised)) if not lot.own)
         return parts | listed, drawn
     wanting = [name for name in measured if name not in listed]
@@ -118,27 +117,6 @@ def _parts(
         sentence = "nothing was promised for these files; list the parts that went in: parts: [...]"
         raise InputError(case.origins["job"].problem(path, sentence))
     return listed, Counter()
-
-
-def _listed(case: Case, gap: GapAssembly) -> Parts:
-    """Write a build as somebody would list its parts."""
-    unit_gap = case.unit.gaps[gap.name]
-    layout_name = unit_gap.layout_meant(gap.layout)
-    layout = unit_gap.arrangements[layout_name]
-    at: dict[str, list[str]] = {}
-    for line in gap.steps:
-        if line.lot is not None:
-            at.setdefault(line.label, []).append(_text(case, line))
-    parts = tuple(tuple(at.get(label, ())) for _, label in selective(case.unit, layout))
-    return Parts.model_construct(parts=parts, layout=layout_name)
-
-
-def _text(case: Case, line: AssemblyStep) -> str:
-    """Write a part by its size, and by its thickness where that is not the nominal."""
-    if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
-        return line.size
-    whole, part = divmod(int(line.thickness.nm), 10**6)
-    return f"{line.size} {whole}.{part:06d} mm"
 
 
 def _change(check: Check, parts: dict[str, Parts], drawn: Counter[Lot], clock: Clock) -> Report:

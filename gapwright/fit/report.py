@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypedDict
 
 from gapwright.fit.conformance import ENOUGH
-from solver.problem.solution import Fit, NoFit
+from solver.problem.solution import Fit, NoFit, Undecided
 from specs.gaps.job_gap import JobGap
 from specs.models.layouts import reason_of
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
+    from gapwright.fit.no_reading import NoReading
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -71,6 +72,15 @@ class Ranked:
     yields: str
     """Empty where it is as good on every aim."""
     proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TriedWay:
+    """A way out of a no fit, with the build it leads to and the chance of each of its gaps."""
+
+    out: WayOut
+    gaps: tuple[GapAssembly, ...]
+    chances: tuple[Chance, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +158,11 @@ class BuildReport:
         return ENOUGH
 
 
+@dataclass(frozen=True, slots=True)
+class Unread(Undecided):
+    """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report(BuildReport):
     """The answer to one rebuild, with its case and every finding around it.
@@ -160,6 +175,8 @@ class Report(BuildReport):
     """The gaps whose readings are there, in the unit file's order."""
     waiting: dict[str, tuple[str, ...]]
     """The other gaps, with the readings they wait for."""
+    unread: dict[str, NoReading] = field(default_factory=dict)
+    """Those that wait because they read nothing, each with the trial build to make next."""
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
     fewest_thin: tuple[ThinGrade, ...] | None = None
@@ -173,7 +190,7 @@ class Report(BuildReport):
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
-    ways: tuple[WayOut, ...] = ()
+    ways: tuple[TriedWay, ...] = ()
     """What would help where nothing fits, each verified."""
     reserved: Reserved | None = None
     """What was posted to the ledger, where that was asked for and something fits."""
@@ -204,8 +221,10 @@ class Report(BuildReport):
 def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
-    0 stands for a proved fit, 3 for no fit, 4 for a search that stopped before a proof.
+    0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
+    before a proof.
     """
-    if isinstance(report.answer, NoFit):
+    if isinstance(report.answer, NoFit | Unread):
         return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+    proved = isinstance(report.answer, Fit) and report.answer.proved
+    return 4 if not proved else 3 if report.unread else 0

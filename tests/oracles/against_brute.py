@@ -178,7 +178,7 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
     assert isinstance(answer, Fit)
     drawn = (
         "shared part", "several layouts", "shims", "kept part", "trial build", "averaged",
-        "nearest",
+        "nearest", "proud", "left out",
     )  # fmt: skip
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:
