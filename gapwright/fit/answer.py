@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from gapwright.fit.no_reading import NoReading
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import BuildReport, Report
     from inventory.movements import Part
     from solver.explain.aim_costs import Shift
     from solver.explain.conditions import Condition
@@ -40,7 +40,7 @@ def _moved(parts: Sequence[tuple[Part, int]]) -> list[MovedAnswer]:
     return [MovedAnswer(part, number=number) for part, number in parts]
 
 
-def _gaps(report: Report) -> list[GapAnswer]:
+def _gaps(report: BuildReport) -> list[GapAnswer]:
     sure = report.sure.gaps if report.sure else [None] * len(report.gaps)
     return [
         GapAnswer(gap, sure=one, heat=heat_of(report.case, gap))
@@ -388,6 +388,27 @@ class AimAnswer(LevelAnswer):
     """Its proved lower bound; null where it was not searched."""
 
 
+class UnguardedGapAnswer(BuiltGapAnswer):
+    """One gap of the build that `safe` passed over."""
+
+    chance: ChanceAnswer = key(lambda _, chance: ChanceAnswer(chance))
+    """The chance that the true gap lies in its window."""
+
+
+class UnguardedAnswer(Answer):
+    """The build that would be best without `safe`, where that takes fewer thin steels."""
+
+    used: int = key(lambda other: other.thin)
+    """How many thin steels it takes."""
+    gaps: list[UnguardedGapAnswer] = key(
+        lambda other: [
+            UnguardedGapAnswer(gap, chance=sure.chance)
+            for gap, sure in zip(other.gaps, other.sure.gaps, strict=True)
+        ]
+    )
+    """Its gaps."""
+
+
 class ThinAnswer(Answer):
     """The thin steels of the whole job."""
 
@@ -402,6 +423,10 @@ class ThinAnswer(Answer):
     )
     """How many are thin where thin steels are all that counts: of the thinnest grade as few as can
     be, then of the next; null where that was not proved."""
+    without_safe: UnguardedAnswer | None = key(
+        lambda report: report.unguarded and UnguardedAnswer(report.unguarded)
+    )
+    """The build that `safe` passed over; null where it cost no thin steel."""
 
 
 class EqualAnswer(Answer):
@@ -426,17 +451,19 @@ class RankedAnswer(Answer):
     """Its gaps."""
 
 
-class BesideAnswer(Answer):
-    """A gap nearer its limit than its gauge can tell."""
+class NearLimitAnswer(Answer):
+    """A gap near a limit of its window."""
 
     gap: str
     """The gap's name."""
-    gauge_tells: Length = key(lambda beside: beside.tells)
-    """What the gauge can tell."""
-    with_one_thin_steel_more: list[BuiltGapAnswer] | None = key(
-        lambda beside: beside.instead and [BuiltGapAnswer(gap) for gap in beside.instead]
+    lacks: Length
+    """How much it lacks of the distance that `safe` keeps; zero where only its chance is low."""
+    chance: ChanceAnswer = key(lambda near: ChanceAnswer(near.chance))
+    """The chance that the true gap lies in its window."""
+    with_safe: list[BuiltGapAnswer] | None = key(
+        lambda near: near.instead and [BuiltGapAnswer(gap) for gap in near.instead]
     )
-    """The build with one thin steel more; null where there is none."""
+    """Where `safe` is not among the aims: the best build with it; null where it helps nothing."""
 
 
 class ReseatAnswer(Answer):
@@ -450,6 +477,23 @@ class ReseatAnswer(Answer):
     """Its place, from 1."""
     would_be: Length
     """What the gap would be by this place alone."""
+
+
+class BuildAnswer(Answer):
+    """A build of one job, and what is to be minded before any part is changed."""
+
+    gaps: list[GapAnswer] = key(lambda built: _gaps(built) if built else [])
+    """The build, gap by gap."""
+    sure: SureAnswer | None = key(lambda built: built and built.sure and SureAnswer(built.sure))
+    """How sure the whole build is."""
+    close_to_limit: list[NearLimitAnswer] = key(
+        lambda built: [NearLimitAnswer(one) for one in (built.close if built else ())]
+    )
+    """Gaps that lack the distance `safe` keeps, or whose chance is low; the least sure first."""
+    read_again: list[ReseatAnswer] = key(
+        lambda built: [ReseatAnswer(one) for one in (built.reseat if built else ())]
+    )
+    """Places that alone would put a gap outside its window."""
 
 
 class ShiftAnswer(LevelAnswer):
@@ -534,7 +578,7 @@ class WhyThisOneAnswer(Answer):
     """Of each reading how far it may be off."""
 
 
-class RebuildAnswer(Answer, shape="gapwright fit 2"):
+class RebuildAnswer(Answer, shape="gapwright fit 3"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
@@ -569,7 +613,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 2"):
     """Gaps that wait for readings."""
 
 
-class FitAnswer(RebuildAnswer):
+class FitAnswer(RebuildAnswer, BuildAnswer):
     """The answer to a rebuild that fits."""
 
     answer: Literal["fit"] = key(lambda _: "fit")
@@ -580,10 +624,6 @@ class FitAnswer(RebuildAnswer):
     """How sure each gap was asked to be."""
     leave: bool
     """Whether the build now in the unit is as good as any."""
-    gaps: list[GapAnswer] = key(_gaps)
-    """The build, gap by gap."""
-    sure: SureAnswer | None = key(lambda report: report.sure and SureAnswer(report.sure))
-    """How sure the whole build is."""
     thin: ThinAnswer = key(ThinAnswer)
     """Its thin steels."""
     aims: list[AimAnswer] = key(
@@ -603,14 +643,6 @@ class FitAnswer(RebuildAnswer):
     """Gaps that can be built otherwise as well."""
     best: list[RankedAnswer] = key(lambda report: [RankedAnswer(one) for one in report.best])
     """With `--best`: the best builds in order, the first being the answer."""
-    close_to_limit: list[BesideAnswer] = key(
-        lambda report: [BesideAnswer(one) for one in report.close]
-    )
-    """Gaps nearer their limits than their gauges can tell."""
-    read_again: list[ReseatAnswer] = key(
-        lambda report: [ReseatAnswer(one) for one in report.reseat]
-    )
-    """Places that alone would put a gap outside its window."""
     why_this_one: WhyThisOneAnswer | None = key(
         lambda report: report.why and WhyThisOneAnswer(report.why, instance=report.answer.instance),
         left_out=True,

@@ -15,7 +15,7 @@ from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
 from gapwright.fit.no_reading import no_readings
-from gapwright.fit.report import Report, Unread
+from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -195,7 +195,10 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     solved, waiting = sorted_gaps(case)
     if unread and not solved:
         nothing = Unread(instance_of(case, (), ()))
-        return Report(case, nothing, (), waiting, {}, {}, unread=unread, issued=issued_to(case))
+        return Report(
+            **begun(case, {}), answer=nothing, solved=(), waiting=waiting, unread=unread,
+            issued=issued_to(case),
+        )  # fmt: skip
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
     return replace(
@@ -237,17 +240,7 @@ def reported(case: Case, answer: Answer) -> Report:
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)
     }
-    return Report(
-        case=case,
-        answer=answer,
-        solved=tuple(layouts),
-        waiting={},
-        barred={name: JobGap(case, name).barred for name in layouts},
-        spaces={name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
-        fewer_places=tuple(
-            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
-        ),
-    )
+    return Report(**begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={})
 
 
 def sorted_gaps(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:

@@ -11,9 +11,10 @@ A source that enters a length twice counts once, with the sum of its factors.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import isqrt
+from math import ceil, isqrt
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
 from specs.uncertainty.distribution import Doubt, curve_of
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from specs.uncertainty.distribution import Curve
 
 COVERAGE = 2  # the factor of the expanded uncertainty
+_USUAL = 95  # percent
 _FINE = 1_000  # a standard uncertainty is rounded down to a thousandth of a nanometre
 
 
@@ -55,7 +57,8 @@ class Contribution:
     @property
     def variance(self) -> Fraction:
         """The variance it adds to the gap, in square nanometres."""
-        return self.factor**2 * self.doubt.variance * self.times
+        alone = self.doubt.variance * self.times
+        return alone if abs(self.factor) == 1 else self.factor**2 * alone
 
 
 def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
@@ -71,15 +74,19 @@ def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
     tuple of Contribution
         One for each source, as the functions below expect them.
     """
-    factors: dict[tuple[ErrorSource, Doubt, int], Fraction] = {}
+    found: list[Contribution] = []
+    places: dict[ErrorSource, list[int]] = {}  # exact sizes are slow to hash, names are not
     for term in terms:
-        key = term.source, term.doubt, term.times
-        factors[key] = factors.get(key, Fraction(0)) + term.factor
-    return tuple(
-        Contribution(source, doubt, factor, times)
-        for (source, doubt, times), factor in factors.items()
-        if factor and doubt.size
-    )
+        mine = places.setdefault(term.source, [])
+        for at in mine:
+            one = found[at]
+            if one.times == term.times and one.doubt == term.doubt:
+                found[at] = replace(one, factor=one.factor + term.factor)
+                break
+        else:
+            mine.append(len(found))
+            found.append(term)
+    return tuple(term for term in found if term.factor and term.doubt.size)
 
 
 def variance_of(terms: Iterable[Contribution]) -> Fraction:
@@ -90,6 +97,24 @@ def variance_of(terms: Iterable[Contribution]) -> Fraction:
 def standard(variance: Fraction) -> Length:
     """Compute the standard uncertainty of a variance in square nanometres, down to 0.001 nm."""
     return Length(Fraction(isqrt(int(variance * _FINE**2)), _FINE))
+
+
+def one_sided(percent: Fraction) -> Fraction:
+    """Return how many standard uncertainties from a limit a normal lies within it that surely.
+
+    Parameters
+    ----------
+    percent
+        The chance to lie on the right side of one limit, from 50 to below 100.
+
+    Returns
+    -------
+    Fraction
+        The factor, rounded up in the third decimal: 1.645 for 95 (ISO 14253-1:2017).
+    """
+    if percent == _USUAL:
+        return Fraction(1645, 1000)
+    return Fraction(ceil(NormalDist().inv_cdf(float(percent) / 100) * 1000), 1000)
 
 
 def reach_of(terms: Iterable[Contribution]) -> Length | None:

@@ -39,7 +39,7 @@ class Length:
     def __init__(self, nm: int | Fraction) -> None:
         if not isinstance(nm, int | Fraction):
             raise TypeError(f"a length is exact: int or Fraction, not {type(nm).__name__}")
-        object.__setattr__(self, "nm", Fraction(nm))
+        object.__setattr__(self, "nm", nm if type(nm) is Fraction else Fraction(nm))
 
     def __add__(self, other: Length) -> Length:
         return Length(self.nm + other.nm)
@@ -283,6 +283,12 @@ def show(length: Length, unit: Scale, *, decimals: int | None = None) -> str:
         How many decimals; the usual number of the unit unless given, less a last zero.
     """
     return f"{number(length, unit, decimals)} {unit}"
+
+
+def show_enough(length: Length, unit: Scale) -> str:
+    """Print a length that something needs, with its unit: rounded up, so that it is enough."""
+    places = _PLACES[unit]
+    return f"{_digits(ceil(_scaled(length, unit, places)), places).removesuffix('0')} {unit}"
 
 
 def number(length: Length, unit: Scale, decimals: int | None = None) -> str:

@@ -122,7 +122,7 @@ def test_json_is_the_same_twice_and_names_its_shape(floor: Path) -> None:
     one, two = batch(floor, "--json"), batch(floor, "--json")
     assert one.stdout == two.stdout
     found = json.loads(one.stdout)
-    assert found["shape"] == "gapwright batch 1"
+    assert found["shape"] == "gapwright batch 2"
     assert found["proved"] is True
     assert found["engine"].startswith("HiGHS 1.")
     assert {level["proof"] for level in found["levels"]} == {"proved"}
@@ -354,7 +354,7 @@ def test_a_search_says_what_it_has_found_and_what_cannot_be_beaten() -> None:
 
     plan(benchmark_floor(12, 1), Limits(watch=Heard()))
     assert any(
-        re.fullmatch(r"thin \(4 of 17\): found \d+, cannot be below \d+", word) for word in heard
+        re.fullmatch(r"thin \(5 of 18\): found \d+, cannot be below \d+", word) for word in heard
     )
 
 

@@ -43,6 +43,8 @@ FLOORS = {
     "fit, nearest": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,
+    "fit, near a limit": 200,
+    "fit, kept clear of a limit": 20,
 }
 
 
