@@ -290,7 +290,7 @@ def _batch(cases: tuple[Case, ...], options: PlanOptions) -> Batch:
 
 def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:
     solved, _ = ready(case)
-    lots = shelves.stock(case, solved).all
+    lots = shelves.stock(case, solved, apart=False).all
     name = case.job.name
     return BatchJob(
         name=name,

@@ -14,7 +14,7 @@ from specs.checks.shelf import shelf_findings
 from specs.checks.unit import unit_findings
 from specs.errors import quoted
 from specs.findings import Finding
-from specs.values.lengths import LengthError, number
+from specs.values.lengths import LengthError, number, show
 from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
@@ -87,6 +87,9 @@ def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[P
 
 def _sentence(finding: Finding, origin: Origin) -> str:
     """Return the sentence of a finding; an empty one for a length that is in proportion."""
+    if finding.figures:
+        shown = (show(figure, origin.length or "in") for figure in finding.figures)
+        return finding.sentence.format(*shown)
     if finding.length is None:
         return finding.sentence
     written = finding.written or origin.written(finding.path)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.gaps import Allowance, Arrangement, EndPlay, Pack
-    from specs.models.job import TakenReading
+    from specs.models.job import TakenReading, TrialParts
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
@@ -126,6 +126,11 @@ class JobGap:
         if trial is None and self.written.trial:
             trial = Parts.model_construct(parts=self.written.trial, layout=None)
         return self.work.now if trial and trial.parts == "old" else trial
+
+    @property
+    def trial_parts(self) -> TrialParts | None:
+        """Whose parts the trial build is made of, as the gap or else the job says."""
+        return self.work.trial_parts or self.case.job.trial_parts
 
     @property
     def now(self) -> Parts | None:
@@ -266,8 +271,21 @@ class JobGap:
         """
         parts = self.trial
         if parts is None:
-            return self.case.fixed_height(layout) if self.settled else ZERO
-        return self.height(self.build(parts))
+            return self._fixed_tried(layout) if self.settled else ZERO
+        listed = self.build(parts)
+        return self._chosen(listed) + self._fixed_tried(self.written.arrangements[listed.layout])
+
+    def tried(self, part: str) -> Length | None:
+        """Return how thick a fixed part was in the trial build; None for a part that is chosen."""
+        found = self.case.fixed_found(part)
+        linings = self.trial.linings if self.trial else None
+        lined = self.case.unit.family_of(part).kind == "friction"
+        return found if found is None or linings is None or not lined else linings
+
+    def _fixed_tried(self, layout: Arrangement) -> Length:
+        """Compute the height of the parts of the trial build that are not chosen."""
+        taken = ((self.tried(place.part), place.factor) for place in layout.stack)
+        return sum((one * factor for one, factor in taken if one is not None), ZERO)
 
     def trial_gap(self, layout_name: str) -> Length | None:
         """Compute the gap that the trial build itself leaves.
@@ -286,7 +304,11 @@ class JobGap:
     def height(self, listed: ListedBuild) -> Length:
         """Compute the height of a build: the sum of factor times thickness, with fixed parts."""
         layout = self.written.arrangements[listed.layout]
-        total = self.case.fixed_height(layout)
+        return self.case.fixed_height(layout) + self._chosen(listed)
+
+    def _chosen(self, listed: ListedBuild) -> Length:
+        """Compute the height of the chosen parts of a build."""
+        layout, total = self.written.arrangements[listed.layout], ZERO
         for index, label in selective(self.case.unit, layout):
             height = sum((part.thickness for part in listed.parts[label]), ZERO)
             total += height * layout.stack[index].factor
@@ -357,8 +379,18 @@ def covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
     return found
 
 
-def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
-    """List the parts of the trial builds and of the builds in the unit: at hand for this job alone.
+@dataclass(frozen=True, slots=True)
+class InTheDrum:
+    """The parts of the trial builds and of the builds in the unit, by whose they are."""
+
+    own: Counter[NamedPart]
+    """Those of this very unit."""
+    tried: Counter[NamedPart]
+    """Those of trial builds that are the shelf's, as far as it has them."""
+
+
+def in_the_drum(case: Case, gaps: Iterable[str]) -> InTheDrum:
+    """Count the parts of the trial builds and of the builds in the unit.
 
     Parameters
     ----------
@@ -369,31 +401,64 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
 
     Returns
     -------
-    tuple of Lot
-        One lot for each family, size and thickness. A part that a gap lists in both its builds
-        counts once, and so does a shared part that two gaps list.
+    InTheDrum
+        A part that a gap lists in both its builds counts once, and so does a shared part that two
+        gaps list. What is always replaced is not counted, for it is not used again.
     """
-    total: Counter[NamedPart] = Counter()
+    own: Counter[NamedPart] = Counter()
+    tried: Counter[NamedPart] = Counter()
     shared: dict[str, Counter[NamedPart]] = {}
+    lent: dict[str, Counter[NamedPart]] = {}
     for gap in (JobGap(case, name) for name in gaps):
-        own: Counter[NamedPart] = Counter()
-        for parts in (gap.trial, gap.now):
-            if parts is None or isinstance(parts.parts, str):
-                continue
-            mine, joint = _counted(gap, gap.build(parts))
-            own |= mine
+        now, joint_now = _kept_of(gap, gap.now)
+        trial, joint_tried = _kept_of(gap, gap.trial)
+        if gap.trial_parts == "of this unit":
+            now, trial = now | trial, Counter()
+            joint_now, joint_tried = joint_now | joint_tried, {}
+        own += now
+        tried += trial - now
+        for found, joint in ((shared, joint_now), (lent, joint_tried)):
             for label, part in joint.items():
-                shared[label] = shared.get(label, Counter()) | Counter([part])
-        total += own
+                found[label] = found.get(label, Counter()) | Counter([part])
+    for label, counts in lent.items():
+        tried += counts - shared.get(label, Counter())
     for counts in shared.values():
-        total += counts
+        own += counts
+    return InTheDrum(own, tried)
+
+
+def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
+    """List the unit's own parts and those it was tried with, as if all were at hand for it alone.
+
+    One lot for each family, size and thickness.
+    """
+    found = in_the_drum(case, gaps)
+    return lots_of(case, found.own + found.tried)
+
+
+def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tuple[Lot, ...]:
+    """Return parts of this very unit as lots; `tried` where they were thought to be the shelf's."""
     return tuple(
         Lot(
             part.family, part.size, part.thickness, count, condition="used", own=True,
-            measured=is_measured(case.unit, part),
+            tried=tried, measured=is_measured(case.unit, part),
         )
-        for part, count in total.items()
+        for part, count in parts.items()
     )  # fmt: skip
+
+
+def _kept_of(
+    gap: JobGap, parts: Parts | None
+) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
+    """Count the parts of a listed build that may stay, the shared parts apart by name."""
+    if parts is None or isinstance(parts.parts, str):
+        return Counter(), {}
+    mine, joint = _counted(gap, gap.build(parts))
+    replaced = gap.case.replaced if gap.name not in gap.case.kept_new else {}
+    return (
+        Counter({part: count for part, count in mine.items() if part.family not in replaced}),
+        {label: part for label, part in joint.items() if part.family not in replaced},
+    )
 
 
 def _counted(gap: JobGap, listed: ListedBuild) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
