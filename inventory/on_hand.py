@@ -85,7 +85,8 @@ def set_apart(
     """
     left, found = list(lots), []
     lacking: Counter[NamedPart] = Counter()
-    for part, wanted in sorted(tried.items(), key=lambda one: is_measured(case.unit, one[0])):
+    for part in sorted(tried, key=lambda one: is_measured(case.unit, one)):
+        wanted = tried[part]
         for like in (_is, _may_be):
             for at, lot in enumerate(left):
                 some = min(wanted, lot.count) if like(lot, part) else 0
@@ -103,8 +104,7 @@ def set_apart(
 
 
 def _is(lot: Lot, part: NamedPart) -> bool:
-    same = (lot.family, lot.size, lot.thickness) == (part.family, part.size, part.thickness)
-    return same
+    return (lot.family, lot.size, lot.thickness) == (part.family, part.size, part.thickness)
 
 
 def _may_be(lot: Lot, part: NamedPart) -> bool:

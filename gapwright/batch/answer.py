@@ -6,7 +6,13 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.answer import BuiltGapAnswer, CountedAnswer, LevelAnswer, WaitingAnswer
+from gapwright.fit.answer import (
+    BuiltGapAnswer,
+    CountedAnswer,
+    LevelAnswer,
+    PartRemarkAnswer,
+    WaitingAnswer,
+)
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
 from specs.values.lengths import Length
@@ -46,6 +52,7 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
             planned, case=case, gaps=report.gaps.get(nth), waiting=report.waiting[nth],
+            remarks=report.remarks[nth],
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -120,6 +127,10 @@ class PlannedJobAnswer(Answer):
         lambda waiting: [WaitingAnswer(gap=gap, for_=names) for gap, names in waiting.items()]
     )
     """Gaps that wait for readings."""
+    part_remarks: list[PartRemarkAnswer] = key(
+        lambda remarks: [PartRemarkAnswer(remark) for remark in remarks]
+    )
+    """What is to be minded of its parts."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
             LacksAnswer(lacking, report=report, instance=planned.instance)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier_plan import read_earlier
 from gapwright.fit.assembly import GapAssembly, assemblies_of
+from gapwright.fit.part_remarks import PartRemark, remarks_of
 from gapwright.fit.service import ready
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
+from inventory import set_apart
 from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
@@ -20,6 +22,7 @@ from specs.errors import InputError, Problem
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
+from specs.gaps.job_gap import in_the_drum
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -31,6 +34,7 @@ if TYPE_CHECKING:
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
+    from solver.problem.instance import Instance
     from specs.models.case import Case
 
 URGENT, SOON = 2, 7  # days
@@ -99,6 +103,8 @@ class PlanReport:
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
     draws: tuple[Allocation, ...]
+    remarks: tuple[tuple[PartRemark, ...], ...]
+    """For each job what is to be minded of its parts."""
     gaps: dict[int, tuple[GapAssembly, ...]]
     """What is built of every job that is completed."""
     budget: int | None = None
@@ -229,7 +235,11 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
     for draw in taken:
         mine[draw.job].append(draw)
     gaps = {
-        job: assemblies_of(posed.cases[job], with_its_draws(found, job, mine[job]), build)
+        job: assemblies_of(
+            posed.cases[job],
+            _tried_first(posed.cases[job], with_its_draws(found, job, mine[job])),
+            build,
+        )
         for job, build in enumerate(found.builds)
         if build is not None
     }
@@ -240,9 +250,38 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         day=posed.options.day,
         waiting=tuple(ready(case)[1] for case in posed.cases),
         draws=taken,
+        remarks=tuple(
+            remarks_of(
+                case, [gap.name for gap in job.instance.gaps], job.instance, gaps.get(nth, ())
+            )
+            for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
+        ),
         gaps=gaps,
         budget=posed.options.budget,
     )
+
+
+def _tried_first(case: Case, instance: Instance) -> Instance:
+    """Return a job's instance with the shelf's parts in its trial build before equal ones."""
+    drum = in_the_drum(case, [gap.name for gap in instance.gaps])
+    choices = []
+    for choice in instance.choices:
+        mine = (
+            Counter(
+                {
+                    part: count
+                    for part, count in drum.tried.items()
+                    if (part.family, part.size, part.thickness)
+                    == (choice.family, choice.size, choice.lots[0].thickness)
+                }
+            )
+            if choice.lots and not choice.own
+            else Counter()
+        )
+        parted, lacking = set_apart(case, choice.lots, mine)
+        drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
+        choices.append(replace(choice, lots=parted) if mine else choice)
+    return replace(instance, choices=tuple(choices))
 
 
 def shelf_of(case: Case) -> str:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.gap_text import gap_name, gap_text
+from gapwright.fit.gap_text import gap_name, gap_text, place_of
+from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
 from gapwright.shelf.text import part_words, so_many
@@ -83,8 +84,9 @@ def verdict(report: PlanReport) -> str:
 
 
 def how_found(report: PlanReport) -> Iterator[str]:
-    """Say what is not proved of a plan, and how its jobs were weighed."""
+    """Say what is not proved of a plan, what its units leave open, how its jobs were weighed."""
     yield from _open(report)
+    yield from _questions(report)
     if any(case.job.due for case in report.cases):
         yield (
             f"on {report.day}: a job due within {URGENT} days counts 4 times its priority, "
@@ -130,6 +132,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
     for name, gap in zip(names, report.gaps[job], strict=True):
         yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
     yield from _waiting(report, job)
+    yield from _remarks(report, job, lengths)
 
 
 def _parts(gap: GapAssembly) -> str:
@@ -138,13 +141,31 @@ def _parts(gap: GapAssembly) -> str:
     for line in gap.steps:
         if line.lot is None:
             continue
-        place = "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else ""
+        place = place_of(line.lot)
+        place = "" if place == "shelf" else place
         word = f"{line.family} {line.size}" + (f" [{place}]" if place else "")
         if words and words[-1][0] == word:
             words[-1] = (word, words[-1][1] + 1)
         else:
             words.append((word, 1))
     return ", ".join(f"{count} x {word}" if count > 1 else word for word, count in words)
+
+
+def _remarks(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
+    """Say what is to be minded of a job's parts; what is asked of its unit is asked once."""
+    for remark in report.remarks[job]:
+        if remark.kind != "one part or several":
+            yield f"  {remark_words(remark, unit)}"
+
+
+def _questions(report: PlanReport) -> Iterator[str]:
+    """Ask what the unit files do not say, once for all jobs."""
+    yield from dict.fromkeys(
+        f"{case.unit.name}, {remark_words(remark, case.length)}"
+        for case, remarks in zip(report.cases, report.remarks, strict=True)
+        for remark in remarks
+        if remark.kind == "one part or several"
+    )
 
 
 def _waiting(report: PlanReport, job: int) -> Iterator[str]:
@@ -164,6 +185,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
         return
     yield f"{_head(report, job)}: {_want(report, lacking)}"
     yield from _misses(report, lacking, unit or report.cases[job].length)
+    yield from _remarks(report, job, unit or report.cases[job].length)
     built = [*lacking.buildable]
     if built and len(built) < len(planned.instance.gaps):
         yield f"  could be built of it from what is left: {', '.join(built)}"

@@ -42,7 +42,7 @@ def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
         report,
         gaps=gaps,
         sure=conformance_of(report.case, gaps, report.enough),
-        leave=_leave(report.case, found),
+        leave=_leave(report, found),
         close=tuple(_close(report, found, gaps, clock)),
         reseat=tuple(_reseat(report, gaps)),
         fewest_thin=_fewest_thin(found, gaps, clock),
@@ -119,8 +119,14 @@ def _yields(best: Fit, fit: Fit) -> str:
     return ""
 
 
-def _leave(case: Case, found: Fit) -> bool:
-    """Tell whether the build in the unit is as good as any on the aims before `change`."""
+def _leave(report: Report, found: Fit) -> bool:
+    """Tell whether the build in the unit is as good as any on the aims before `change`.
+
+    Where a part is worn or always replaced the drum is not left as it is.
+    """
+    case = report.case
+    if any(remark.kind in ("worn", "always replaced") for remark in report.remarks):
+        return False
     if "change" not in found.instance.aims:
         return False
     known = all(JobGap(case, gap.name).now for gap in found.instance.gaps)

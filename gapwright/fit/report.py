@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
+    from gapwright.fit.part_remarks import PartRemark
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -84,6 +85,8 @@ class Report:
     fewer_places: tuple[tuple[str, str, int, int], ...] = ()
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapAssembly, ...] = ()
+    remarks: tuple[PartRemark, ...] = ()
+    """What is to be minded of its parts."""
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
     close: tuple[Beside, ...] = ()

@@ -9,11 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.build_uncertainty import BuildUncertainty
 from gapwright.fit.conformance import conformance_of
 from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
+from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.report import Report
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
@@ -230,9 +232,11 @@ def reported(case: Case, answer: Answer) -> Report:
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)
     }
+    built = assemblies_of(case, answer.instance, answer.build) if isinstance(answer, Fit) else ()
     return Report(
         case=case,
         answer=answer,
+        remarks=remarks_of(case, layouts, answer.instance, built),
         solved=tuple(layouts),
         waiting={},
         barred={name: JobGap(case, name).barred for name in layouts},

@@ -38,6 +38,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.part_remarks import remark_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show
@@ -126,6 +127,7 @@ def _proof(answer: Fit) -> str:
 
 def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
+    yield from (remark_words(one, unit) for one in report.remarks if one.kind == "worn")
     for beside in report.close:
         yield from _close(report, beside, unit)
     for reseat in report.reseat:
@@ -243,7 +245,10 @@ def behind_words(ranked: Ranked) -> str:
 
 
 def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
-    """Say what was added to readings, which readings lacked places, why layouts are allowed."""
+    """Say what to mind of parts, what was added to readings, why layouts are allowed."""
+    for remark in report.remarks:
+        if remark.kind != "worn" or not isinstance(report.answer, Fit):
+            yield remark_words(remark, unit)
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"

@@ -220,7 +220,7 @@ class Teller:
             return ()
         tells = self.case.gauge(part.gauge).telling(self.usual)
         used = Used(min(part.at), tells, part.flat, part.cone, part.found)
-        return tuple(grounds_of(family, used, self.case.length, one.name if one else ""))
+        return tuple(grounds_of(family, used, self.case.length, one.size if one else ""))
 
     def _likelihood(self, candidate: Candidate, part: Measured) -> float:
         spread = self.spread(candidate.high - candidate.low, part.gauge, len(part.at))

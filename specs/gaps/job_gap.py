@@ -427,15 +427,6 @@ def in_the_drum(case: Case, gaps: Iterable[str]) -> InTheDrum:
     return InTheDrum(own, tried)
 
 
-def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
-    """List the unit's own parts and those it was tried with, as if all were at hand for it alone.
-
-    One lot for each family, size and thickness.
-    """
-    found = in_the_drum(case, gaps)
-    return lots_of(case, found.own + found.tried)
-
-
 def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tuple[Lot, ...]:
     """Return parts of this very unit as lots; `tried` where they were thought to be the shelf's."""
     return tuple(
@@ -447,9 +438,7 @@ def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tu
     )  # fmt: skip
 
 
-def _kept_of(
-    gap: JobGap, parts: Parts | None
-) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
+def _kept_of(gap: JobGap, parts: Parts | None) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
     """Count the parts of a listed build that may stay, the shared parts apart by name."""
     if parts is None or isinstance(parts.parts, str):
         return Counter(), {}

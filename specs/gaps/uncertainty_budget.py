@@ -226,7 +226,10 @@ def _fixed(
         if family.fixed is None:
             continue
         if thickness(place.part) != case.fixed_thickness(place.part):
-            source, doubt = ErrorSource("part", place.part, gap.name, "tried"), as_measured(case, "")
+            source, doubt = (
+                ErrorSource("part", place.part, gap.name, "tried"),
+                as_measured(case, ""),
+            )
         elif case.job.parts.get(place.part) == case.fixed_thickness(place.part):
             source, doubt = ErrorSource("part", place.part), as_measured(case, "")
         else:

@@ -55,9 +55,7 @@ def standing(grounds: tuple[Ground, ...]) -> Standing:
     return "in doubt" if grounds else "good"
 
 
-def grounds_of(
-    family: Family, used: Used, unit: LengthUnit, size: str = ""
-) -> Iterator[Ground]:
+def grounds_of(family: Family, used: Used, unit: LengthUnit, size: str = "") -> Iterator[Ground]:
     """Yield every reason not to put a used part back on the shelf.
 
     Parameters
