@@ -21,7 +21,7 @@ MOST_COMPARED = 200
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something to mend at a path of a section; or, with a length, something to weigh."""
+    """Something to mend at a path of a section; or, with a length, something to weigh first."""
 
     path: Path
     sentence: str = ""

@@ -60,7 +60,8 @@ def front_of(reports: Sequence[Report], day: date) -> Front:
     by_place: defaultdict[tuple[str, str], list[str]] = defaultdict(list)
     by_lot: defaultdict[tuple[Path, str], list[_Taken]] = defaultdict(list)
     for part in taken:
-        by_place[_place(part, several=several), part_name(part.line)].append(part.job)
+        if not part.lot.tried:  # it lies in the drum already
+            by_place[_place(part, several=several), part_name(part.line)].append(part.job)
         by_lot[part.shelf, part.lot.entry].append(part)
     on_hand = _on_hand(reports)
     fetch = (

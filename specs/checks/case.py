@@ -87,9 +87,6 @@ def worded(origin: Origin, findings: list[Finding], aside: list[Path]) -> list[P
 
 def _sentence(finding: Finding, origin: Origin) -> str:
     """Return the sentence of a finding; an empty one for a length that is in proportion."""
-    if finding.figures:
-        shown = (show(figure, origin.length or "in") for figure in finding.figures)
-        return finding.sentence.format(*shown)
     if finding.length is None:
         return finding.sentence
     written = finding.written or origin.written(finding.path)
@@ -98,4 +95,5 @@ def _sentence(finding: Finding, origin: Origin) -> str:
         check_proportion(finding.length, finding.kind, written, origin.length)
     except LengthError as error:
         return str(error)
-    return ""
+    shown = (show(figure, origin.length or "in") for figure in finding.figures)
+    return finding.sentence.format(*shown) if finding.figures else ""

@@ -64,40 +64,36 @@ def _features(path: Path, family: Family) -> Iterator[Finding]:
             yield Finding((*path, "features"), sentence)
 
 
-def _above_new(path: Path, family: Family) -> Iterator[Finding]:
-    """Find what a family's wear limit is for and is thinner than it when new."""
-    limit, where = family.wear_limit, (*path, "wear limit")
-    if limit is None:
-        return
-    if family.fixed is not None and limit > family.fixed:
-        yield _thinner(where, "part", family.fixed, limit)
-    for name, size in family.sizes.items():
-        if size in family.under_its_limit and limit > size.nominal:
-            yield _thinner(where, name, size.nominal, limit)
-
-
-def _thinner(where: Path, name: str, new: Length, limit: Length) -> Finding:
-    """Word that a new part is thinner than its wear limit, with both figures."""
+def _limit(where: Path, limit: Length, kind: str, new: dict[str, Length]) -> Finding:
+    """Weigh a wear limit, and hold it against the thinnest of the new parts that it is for."""
+    name, least = min(new.items(), key=lambda one: one[1], default=("", limit))
+    if limit <= least:
+        return weigh(where, limit, kind)
     name = name.replace("{", "{{").replace("}", "}}")
     sentence = (
         f"a new {name} is {{}}, thinner than its wear limit {{}}; write a limit below what is new, "
         "and under a size the limit that is for that size alone"
     )
-    return Finding(where, sentence, figures=(new, limit))
+    return Finding(where, sentence, length=limit, kind=kind, figures=(least, limit))
 
 
 def _wear(path: Path, family: Family) -> Iterator[Finding]:
     if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
-        yield from _above_new(path, family)
+        new = {
+            name: size.nominal
+            for name, size in family.sizes.items()
+            if size in family.under_its_limit
+        }
+        if family.fixed is not None:
+            new = {"part": family.fixed}
+        yield _limit((*path, "wear limit"), family.wear_limit, family.kind, new)
     for name, size in family.sizes.items():
         where = (*path, "sizes", name)
         if size.wears_by is not None:
             yield weigh((*where, "wears by"), size.wears_by, "tolerance")
         if size.wear_limit is not None:
-            yield weigh((*where, "wear limit"), size.wear_limit, family.kind)
-            if size.wear_limit > size.nominal:
-                yield _thinner((*where, "wear limit"), name, size.nominal, size.wear_limit)
+            own = {name: size.nominal}
+            yield _limit((*where, "wear limit"), size.wear_limit, family.kind, own)
     for key, length in (
         ("wears by", family.wears_by),
         ("flat within", family.flat_within),

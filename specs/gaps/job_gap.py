@@ -413,11 +413,11 @@ def in_the_drum(case: Case, gaps: Iterable[str]) -> InTheDrum:
         now, joint_now = _kept_of(gap, gap.now)
         trial, joint_tried = _kept_of(gap, gap.trial)
         if gap.trial_parts == "of this unit":
-            now, trial = now | trial, Counter()
-            joint_now, joint_tried = joint_now | joint_tried, {}
+            now = now | trial
         own += now
         tried += trial - now
-        for found, joint in ((shared, joint_now), (lent, joint_tried)):
+        whose = shared if gap.trial_parts == "of this unit" else lent
+        for found, joint in ((shared, joint_now), (whose, joint_tried)):
             for label, part in joint.items():
                 found[label] = found.get(label, Counter()) | Counter([part])
     for label, counts in lent.items():

@@ -13,7 +13,7 @@ from solver import Fit
 from specs.values.lengths import Length
 from tests.amounts import few, share
 from tests.oracles.against_brute import disagreements, named, ready_gaps, solve
-from tests.oracles.brute_files import own_space
+from tests.oracles.brute_files import fixed_in, own_space
 from tests.oracles.brute_force import Brute
 from tests.oracles.planted_mistakes import Mistake, Stacks, layout_of, measured, mistakes
 from tests.oracles.random_jobs import random_job
@@ -36,7 +36,8 @@ def as_promised(case: Case, fit: Fit) -> Stacks:
         layout = layout_of(case, gap.name, name)
         stack: list[list[Any]] = []
         for label, place in zip(layout.labels, layout.stack, strict=True):
-            fixed = case.job.parts.get(place.part) or case.unit.family_of(place.part).fixed
+            family = case.unit.family_of(place.part)
+            fixed = fixed_in(case, place.part) if family.fixed else None
             chosen: list[Any] = [*parts.get(label, ())]
             stack.append([(place.part, "", fixed.nm)] if fixed else [part[:3] for part in chosen])
         found[gap.name] = name, stack

@@ -39,6 +39,14 @@ FLOORS = {
     "fit, averaged": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,
+    "fit, always replaced": 60,
+    "fit, wears by": 150,
+    "fit, wear limit of a size": 150,
+    "fit, worn part that is not chosen": 20,
+    "fit, other linings tried": 30,
+    "fit, trial parts of this unit": 80,
+    "fit, trial parts from the shelf": 80,
+    "fit, a part of the trial build": 60,
 }
 
 
