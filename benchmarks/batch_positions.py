@@ -10,7 +10,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from benchmarks.positions import Positions, Terms
-from solver.problem.instance import RATIO
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from solver.batch import Batch

@@ -10,7 +10,7 @@ from math import exp, factorial
 from time import perf_counter
 
 from benchmarks.table import Row, Skipped
-from solver.stock.demand_patterns import Draw
+from solver.problem.shared_parts import Draw
 from solver.stock.shelf.demand import PeriodDemand
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.simulation import SimulatedShelf, simulated

@@ -1,6 +1,6 @@
 """How many levels to join in one search: none, or products of spans up to a power of two.
 
-What is measured here is why solver.rebuild.model.SAFE is what it is.
+What is measured here is why solver.engines.descent.SAFE is what it is.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from benchmarks.table import Row, Skipped
 from benchmarks.versus import levels
 from benchmarks.whole_unit import SHAPE as WHOLE_UNIT
 from solver import fit
-from solver.rebuild import model
+from solver.engines import descent
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,7 +50,7 @@ def _rows(kind: str, instances: list[Instance], rounds: int) -> list[Row]:
 
 def _way(instance: Instance, power: int) -> Callable[[], object]:
     def way() -> object:
-        with patch.object(model, "SAFE", 2**power):
+        with patch.object(descent, "SAFE", 2**power):
             return levels(fit(instance))
 
     return way

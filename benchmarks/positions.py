@@ -13,11 +13,12 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import MIDDLE, RATIO
+from solver.problem.gaps import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
 
 Terms = dict[int, int]
 

@@ -9,12 +9,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchmarks.peers import HIGHS_OPTIMAL, Highs
-from solver.problem.instance import RATIO
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from benchmarks.positions import Terms
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
 
 LARGEST = 2**53  # no whole number above it is sure to be a float
 

@@ -9,6 +9,8 @@ import gc
 import os
 import sys
 from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 import click
@@ -55,20 +57,32 @@ for verb in VERBS:
 
 def main() -> None:
     """Prepare this process for one command, run it, and end with its exit code."""
-    from gapwright.hidden_packages import check_imports
-
     gc.set_threshold(100_000)  # a short process: looking for garbage costs more than it frees
     # No plugin of another package may change how a file is read; looking for them takes time too.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # somebody may have closed it
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
-    hidden = check_imports()
+    hidden = _hidden_package()
     if hidden:
         click.echo(hidden, err=True)
         sys.exit(2)
     code = run_command()
     os._exit(code)  # all is printed: taking the solver's libraries apart would only cost time
+
+
+def _hidden_package() -> str:
+    """Return a sentence that names a user's own file that hides one of our packages, or nothing."""
+    home = Path(__file__).resolve().parent.parent
+    for name in ("specs", "inventory", "solver"):
+        found = find_spec(name)
+        origin = Path(found.origin).resolve() if found and found.origin else None
+        if origin is None or origin.parent.parent != home:
+            return (
+                f"{origin or name}: this hides gapwright's own package `{name}`; rename it, or run "
+                "gapwright from another folder"
+            )
+    return ""
 
 
 def run_command(words: Sequence[str] | None = None) -> int:

@@ -6,14 +6,14 @@ from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, cast
 
-from inventory.movements import Balance, Entry, Movement, Part
+from inventory.movements import KINDS, Balance, Entry, Movement, Part
 from inventory.sql import EntryRow, LotRow, RequestRow
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from inventory.movements import Condition, Kind
+    from inventory.movements import Condition
 
 _ENTRY, _REQUEST = len(EntryRow._fields), len(RequestRow._fields)
 
@@ -33,9 +33,11 @@ def part_of(row: LotRow) -> Part:
 
 
 def movement_of(row: EntryRow, part: Part) -> Movement:
-    """Read the movement of an entry from its row."""
+    """Read the movement of an entry from its row. Raises ValueError for a kind there is none of."""
+    if row.kind not in KINDS:
+        raise ValueError(f"{row.kind!r} in entry {row.seq}")
     reserved = row.kind == "issue" and row.holds < 0
-    return Movement(cast("Kind", row.kind), part, row.number, row.job, reserved)
+    return Movement(row.kind, part, row.number, row.job, reserved)
 
 
 def balance_of(row: Sequence[Any], holders: tuple[tuple[str, int], ...]) -> Balance:

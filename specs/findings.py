@@ -39,7 +39,7 @@ def weigh(path: Path, length: Length, kind: str, written: str = "") -> Finding:
     return Finding(path, length=length, kind=kind, written=written)
 
 
-def stands_in(node: Any, key: str | int) -> bool:
+def _stands_in(node: Any, key: str | int) -> bool:
     """Whether a step of a path leads on from a node of a file."""
     if isinstance(node, dict):
         return key in node
@@ -55,7 +55,7 @@ def along(path: Path, data: Any) -> Iterator[tuple[str | int, Any, bool]]:
     for before, key in zip(("", *path), path, strict=False):
         in_stack = before == "stack" and isinstance(node, list) and isinstance(key, int)
         for step in step_of(node, int(key)) if in_stack else (key,):
-            leads_on = stands_in(node, step)
+            leads_on = _stands_in(node, step)
             yield step, node, leads_on
             node = node[step] if leads_on else node
 

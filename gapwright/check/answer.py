@@ -51,13 +51,23 @@ class Check:
         return self.case.length
 
     @property
+    def lands(self) -> bool:
+        """Whether the average of every gap that was measured lies in its window."""
+        return all(gap.lands for gap in self.gaps)
+
+    @property
     def inside(self) -> bool:
-        """Whether every gap that was measured lies in its window."""
+        """Whether every place of every gap that was measured lies in its window."""
         return all(gap.inside for gap in self.gaps)
 
     @property
+    def even(self) -> bool:
+        """Whether the places of each gap that was measured lie near enough to each other."""
+        return all(gap.even for gap in self.gaps)
+
+    @property
     def agrees(self) -> bool:
-        """Whether every gap is as promised, within the uncertainty of both sides."""
+        """Whether every gap is as promised: even, in its window at each place, and explained."""
         return all(gap.agrees for gap in self.gaps)
 
 
@@ -119,10 +129,18 @@ class MeasuredGapAnswer(Answer):
     """The chance that the two differ by no more than they do, if all is as listed."""
     window: WindowAnswer = key(WindowAnswer)
     """Where it must lie."""
+    places: list[Length] = key(lambda gap: [at + gap.found - gap.read for at in gap.places])
+    """What each of its places measured, allowances added."""
     in_window: bool = key(lambda gap: gap.inside)
-    """Whether it lies there."""
+    """Whether it lies there at each place."""
+    places_apart: Length = key(lambda gap: gap.apart)
+    """How far its places lie apart."""
+    even_within: Length
+    """How far they may lie apart."""
+    even: bool
+    """Whether they lie no farther apart than that."""
     as_promised: bool = key(lambda gap: gap.agrees)
-    """Whether it is as promised, as far as the doubt explains."""
+    """Whether it is as promised: even, in its window at each place, as far as doubt explains."""
 
 
 class MovedGapAnswer(Answer):
@@ -195,7 +213,7 @@ class ChangeAnswer(Answer):
     """The gaps that change."""
 
 
-class CheckAnswer(Answer, shape="gapwright check 1"):
+class CheckAnswer(Answer, shape="gapwright check 2"):
     """A job after assembly."""
 
     job: str = key(lambda check: check.case.job.name)
@@ -203,9 +221,11 @@ class CheckAnswer(Answer, shape="gapwright check 1"):
     unit: str = key(lambda check: check.case.unit.name)
     """The unit's name."""
     in_window: bool = key(lambda check: check.inside)
-    """Whether every gap that was measured lies in its window."""
+    """Whether every gap that was measured lies in its window at each place."""
+    even: bool
+    """Whether no gap's places lie farther apart than they may."""
     as_promised: bool = key(lambda check: check.agrees)
-    """Whether every gap is as promised, as far as the doubt of both sides explains."""
+    """Whether every gap is even, in its window at each place, and as promised within doubt."""
     gaps: list[MeasuredGapAnswer] = key(
         lambda check: [MeasuredGapAnswer(gap) for gap in check.gaps]
     )
@@ -221,7 +241,7 @@ class CheckAnswer(Answer, shape="gapwright check 1"):
     change: ChangeAnswer | NoFitAnswer | UndecidedAnswer | None = key(
         lambda check: check.change and _change(check.change)
     )
-    """What to change where a gap is out of its window; null where nothing need be."""
+    """What to change where the average of a gap is out of its window; null where none is."""
 
 
 class SpanAnswer(Answer):

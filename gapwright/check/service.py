@@ -76,7 +76,7 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     gaps, parts, drawn = _measured(case, clock)
     remarks = remarks_of(case, [gap.gap for gap in gaps])
     check = Check(case, tuple(gaps), remarks, tuple(suspected_causes(case, gaps)))
-    return check if check.inside else replace(check, change=_change(check, parts, drawn, clock))
+    return check if check.lands else replace(check, change=_change(check, parts, drawn, clock))
 
 
 def measured_gaps(case: Case, clock: Clock) -> list[Built]:
@@ -118,7 +118,7 @@ def _parts(
         lines = assemblies_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
         parts = {gap.name: _listed(case, gap) for gap in promised}
-        fetch = (lot for _, lot in fetched(case, tuple(promised)))
+        fetch = (lot for _, lot in fetched(tuple(promised)))
         return parts | listed, tried + Counter(lot.entry for lot in fetch if not lot.own)
     wanting = [name for name in measured if name not in listed]
     if wanting:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.check.answer import swaps
-from gapwright.fit.gap_text import gap_text
+from gapwright.fit.gap_text import gap_text, measured_name, reseat_words, sides_of
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
@@ -40,7 +40,7 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     for gap in check.gaps:
         yield ""
         yield from _gap(gap, unit)
-    if not check.agrees:
+    if not all(gap.explained for gap in check.gaps):
         yield ""
         yield from _causes(check)
     if check.change:
@@ -49,32 +49,50 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
 
 
 def verdict(check: Check) -> str:
-    """Say in a few words whether every gap is in its window and as promised."""
-    if not check.inside:
-        return "OUT OF ITS WINDOW after assembly"
-    return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
+    """Say in a few words whether every gap is even, in its window and as promised."""
+    if not check.lands:
+        return "OUT OF ITS WINDOW" + " AND NOT EVEN" * (not check.even) + " after assembly"
+    if check.inside and check.even:
+        return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
+    faults = ["NOT EVEN"] * (not check.even) + ["A PLACE OUT OF ITS WINDOW"] * (not check.inside)
+    return f"{', '.join(faults)}: not as promised"
 
 
 def _gap(gap: Built, unit: LengthUnit) -> Iterator[str]:
     found = show_beside_limits(gap.found, gap.low, gap.high, unit)
     promised = show_beside_limits(gap.promised, gap.low, gap.high, unit)
     limits = " to ".join(number(end, unit) for end in (gap.low, gap.high) if end is not None)
-    yield f"{gap.gap}: measured {found}, promised {promised}   window {limits}"
+    on, pack = gap.layout.window.on, gap.layout.of_pack
+    what = f"{name} " if (name := measured_name(on, gap.found, pack=pack)) == "preload" else ""
+    yield f"{gap.gap}: measured {what}{found}, promised {promised}   window {limits}"
     if gap.found != gap.read:
         added = show(gap.found - gap.read, unit)
         yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
     tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
-    if gap.agrees:
-        yield f"  as promised: {tells} (u {show(gap.u, unit)})"
+    if gap.explained:
+        average = "" if gap.agrees else "its average is "
+        yield f"  {average}as promised: {tells} (u {show(gap.u, unit)})"
     else:
         side = "more" if gap.more > ZERO else "less"
         yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells} (u {show(gap.u, unit)})"
-    if not gap.inside:
-        tight = gap.low is not None and gap.found < gap.low
-        by = (gap.low or ZERO) - gap.found if tight else gap.found - (gap.high or ZERO)
-        yield f"  too {'tight' if tight else 'loose'} by {show(by, unit)}"
-    for at in gap.uneven:
-        yield f"  one place reads {show(at, unit)}, outside the window: reseat and read again"
+    if not gap.lands:
+        low = gap.low is not None and gap.found < gap.low
+        by = (gap.low or ZERO) - gap.found if low else gap.found - (gap.high or ZERO)
+        yield f"  too {sides_of(on)[not low]} by {show(by, unit)}"
+    yield from _worst_place(gap, unit)
+
+
+def _worst_place(gap: Built, unit: LengthUnit) -> Iterator[str]:
+    """Say what its places tell that their average hides."""
+    outside = gap.outside if gap.lands else ()
+    for at in outside:
+        yield f"  one place reads {show(at, unit)}, outside the window"
+    if not gap.even:
+        most = show(gap.even_within, unit)
+        yield f"  not even: its places lie {show(gap.apart, unit)} apart, more than {most}"
+    if outside or not gap.even:
+        words = reseat_words(pack=gap.layout.of_pack)
+        yield f"  {words} and read again before any part is changed"
 
 
 def _causes(check: Check) -> Iterator[str]:

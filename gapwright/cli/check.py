@@ -59,7 +59,7 @@ def _check(
     click.echo(render(found, options["lengths"], as_json=options["as_json"]))
     if found.change and isinstance(found.change.answer, Undecided):
         return 4
-    return 0 if found.inside else 3
+    return 0 if found.inside and found.even else 3
 
 
 def _look_back(

@@ -19,7 +19,11 @@ if TYPE_CHECKING:
 @click.argument("thickness", nargs=-1)
 @UNIT
 @click.option("--list", "list_", type=FILE, help="Sort a pile: a CSV file with a part a row.")
-@click.option("--gauge", default="", help="The gauge it was measured with, as the unit names it.")
+@click.option(
+    "--gauge",
+    default="",
+    help="caliper (so unless stated), micrometer, or one that the unit names.",
+)
 @click.option("--seen", multiple=True, help="What is seen of it: teeth=36, kind=friction, mark=2.")
 @click.option("--used", is_flag=True, help="Used parts, which may have worn.")
 @click.option("--flatness", help="How far a used part is out of flat.")
@@ -44,8 +48,7 @@ def tell(
     good, 3 where some are not.
     """
     from gapwright.output.rendering import render
-    from gapwright.tell.count_file import write_counts
-    from gapwright.tell.pile import tell_parts
+    from gapwright.tell.pile import tell_parts, write_counts
 
     pile = tell_parts(thickness, options)
     click.echo(render(pile, lengths, as_json=as_json))

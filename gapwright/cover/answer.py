@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from gapwright.cover.service import Covered, Hole
-    from solver.problem.instance import GridLayout
+    from solver.problem.gaps import GridLayout
 
 T = TypeVar("T")
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from gapwright.cover.answer import Run, gaps_at, past, spans, thin_zones
 from gapwright.cover.text import head, hole_words, standing
 from gapwright.drawing.figure import Chart, Column, on_axis
+from gapwright.fit.gap_text import sides_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -105,10 +106,18 @@ class _Panel:
         )
 
     def _window(self, axes: Axes) -> None:
-        axes.set(ylim=(0, 1), yticks=[0, 0.5, 1], yticklabels=["tight", "gap in window", "loose"])
+        low, high = self._sides()
+        axes.set(ylim=(0, 1), yticks=[0, 0.5, 1], yticklabels=[low, "gap in window", high])
         axes.spines[["top", "right"]].set_visible(True)
         for points in self.lines:
             axes.plot(*zip(*points, strict=True), color="black", linewidth=1.2)
+
+    def _sides(self) -> tuple[str, str]:
+        """Name both sides of the one gap that moves; low and high where its layouts differ."""
+        course, unit = self.covered.course, self.covered.case.unit
+        names = [g.name for n, g in enumerate(course.at(0).gaps) if course.moves(n)]
+        on = {one.window.on for name in names for one in unit.gaps[name].arrangements.values()}
+        return sides_of("gap" if on == {"gap"} else "height")
 
     def _lines(self, run: Run) -> Iterator[list[tuple[float, float]]]:
         """Yield the gap's line over a span, broken where the build changes; none for many gaps."""

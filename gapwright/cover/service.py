@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from solver.problem.instance import GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit

@@ -123,7 +123,7 @@ def _rule(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     if not covered.steps:
         return
     yield "rule of thumb, steps no wider than the window:"
-    yield from (f"  {step_words(steps, unit)}" for steps in covered.steps)
+    yield from (f"  {_step_words(steps, unit)}" for steps in covered.steps)
     holds = any(steps.holds for steps in covered.steps)
     if holds and covered.holes:
         yield "  there are holes all the same: too few sizes on hand, or a rule in the way"
@@ -131,7 +131,7 @@ def _rule(covered: Covered, unit: LengthUnit) -> Iterator[str]:
         yield "  there is no hole all the same: the parts together make up for it"
 
 
-def step_words(steps: Steps, unit: LengthUnit) -> str:
+def _step_words(steps: Steps, unit: LengthUnit) -> str:
     """Write the rule of thumb for one family."""
     low, high = steps.sizes
     verdict = "holds" if steps.holds else "does not hold"
@@ -159,7 +159,7 @@ def build_rows(covered: Covered, unit: LengthUnit) -> Iterator[tuple[str, ...]]:
             "; ".join(_reach(one, other, unit) for one, other in zip(first, last, strict=True)),
             str(sum(gap.thin for gap in first)),
             _counted(covered, run),
-            parts_words(first),
+            _parts_words(first),
         )
 
 
@@ -176,7 +176,7 @@ def _counted(covered: Covered, run: Run) -> str:
     return str(known[0]) if len(known) == 1 else f"{known[0]} to {known[-1]}"
 
 
-def parts_words(gaps: tuple[GapAt, ...]) -> str:
+def _parts_words(gaps: tuple[GapAt, ...]) -> str:
     """List the chosen parts of gaps in a few words."""
     told = []
     for gap in gaps:

@@ -45,7 +45,7 @@ def sketch_of(unit: Unit, name: str, gap: Pack | EndPlay, length: LengthUnit) ->
     ordered = lines[::-1] if backwards else lines
     drawn = GapAssembly(
         name=name, is_pack=isinstance(gap, Pack), layout="",
-        gap=max(window.target, LEAST_DRAWN), low=window.gap.low, high=window.gap.high,
+        gap=max(window.target, LEAST_DRAWN), low=layout.lowest, high=window.gap.high,
         aim=window.target, on=window.on, first_end=last if backwards else first,
         last_end=first if backwards else last,
         heat_end=(gap.heat_end or last) if isinstance(gap, Pack) else "", thin=0, steels=0,

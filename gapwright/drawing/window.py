@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.drawing.svg import Svg, line, picture, solid, words
-from gapwright.fit.gap_text import gap_name, gap_text
+from gapwright.fit.gap_text import gap_name, gap_text, sides_of
 from specs.values.lengths import Length, number
 
 if TYPE_CHECKING:
@@ -23,8 +23,9 @@ def draw_window(gap: GapAssembly, unit: LengthUnit, beside: LengthUnit) -> Svg:
     """Draw a gap in its window, with figures in the unit asked for and in a second one."""
     low, high = _span(gap)
     shapes = [line((LEFT, AXIS), (RIGHT, AXIS), stroke=0.7)]
-    shapes += [words((LEFT - 1.5, AXIS + 0.9), "tight", anchor="end")]
-    shapes += [words((RIGHT + 1.5, AXIS + 0.9), "loose")]
+    left, right = sides_of(gap.on)
+    shapes += [words((LEFT - 1.5, AXIS + 0.9), left, anchor="end")]
+    shapes += [words((RIGHT + 1.5, AXIS + 0.9), right)]
     shapes += _open(LEFT) * (gap.low is None) + _open(RIGHT) * (gap.high is None)
     for limit in dict.fromkeys(limit for limit in (gap.low, gap.high) if limit is not None):
         shapes += _limit(limit, _at(limit, low, high), unit, beside)

@@ -353,8 +353,13 @@ class ThinAnswer(Answer):
     """How many the build takes."""
     steels: int = key(lambda report: sum(gap.steels for gap in report.gaps))
     """How many steels it has in all."""
-    least_possible: int | None = key(lambda report: report.fewest_thin)
-    """How few thin ones the job could have; null where that was not proved."""
+    least_possible: int | None = key(
+        lambda report: (
+            None if report.fewest_thin is None else sum(grade.count for grade in report.fewest_thin)
+        )
+    )
+    """How many are thin where thin steels are all that counts: of the thinnest grade as few as can
+    be, then of the next; null where that was not proved."""
 
 
 class EqualAnswer(Answer):

@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
 from specs.models.unit import Pack
+from specs.values.fields import Span
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from solver.problem.gaps import GridPlace as Filled
     from solver.problem.instance import Build, Instance
-    from solver.problem.instance import GridPlace as Filled
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
@@ -32,6 +33,8 @@ class AssemblyStep:
     number: int = 0
     """The order in which it goes in, from 1; parts stacked at one place count on."""
     label: str
+    shared: str = ""
+    """The shared part it is; empty for others."""
     family: str
     also_called: str
     """The maker's own word."""
@@ -97,8 +100,7 @@ class GapAssembly:
 
     def holds(self, gap: Length) -> bool:
         """Tell whether a gap of this length lies in the window."""
-        above = self.low is None or self.low <= gap
-        return above and (self.high is None or gap <= self.high)
+        return Span(self.low, self.high).holds(gap)
 
     @property
     def margin(self) -> Length | None:
@@ -122,15 +124,13 @@ def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAsse
     return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
 
 
-def fetched(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[AssemblyStep, Lot]]:
+def fetched(gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[AssemblyStep, Lot]]:
     """Yield each chosen part of a build with its lot; a part that gaps share comes once."""
-    seen: set[str] = set()
+    seen = {""}
     for step in (step for gap in gaps for step in gap.steps):
-        if step.lot is None or step.label in seen:
-            continue
-        if step.label in case.unit.shared_parts:
-            seen.add(step.label)
-        yield step, step.lot
+        if step.lot is not None and not (step.shared and step.shared in seen):
+            seen.add(step.shared)
+            yield step, step.lot
 
 
 class _Stock:
@@ -171,7 +171,7 @@ def _gap_lines(
         is_pack=isinstance(gap, Pack),
         layout=layout_name if len(gap.layouts) > 1 else "",
         gap=Length(judge.gap_of(instance, build, index) * instance.step),
-        low=window.gap.low,
+        low=layout.lowest,
         high=window.gap.high,
         aim=window.target,
         on=window.on,
@@ -211,6 +211,7 @@ def _lines_at(
     reach = place.reach or (shared.reach if shared else None)
     step = AssemblyStep(
         label=label,
+        shared=place.part if shared else "",
         family=case.unit.family_name(place.part),
         also_called=family.also_called or "",
         kind=family.kind,

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Hashable
     from fractions import Fraction
 
-    from solver.problem.instance import GapBuild, GridLayout, LotChoice
+    from solver.problem.gaps import GridLayout, LotChoice
+    from solver.problem.instance import GapBuild
     from specs.models.case import Case
     from specs.uncertainty.distribution import Chance, Curve
     from specs.uncertainty.propagation import Contribution

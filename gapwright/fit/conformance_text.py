@@ -49,14 +49,14 @@ def unsure_words(unsure: Report, demand: Demand, unit: LengthUnit) -> Iterator[s
 
 
 def tilt_words(sure: Conformance, unit: LengthUnit) -> Iterator[str]:
-    """Name the readings whose places differ as if something lay askew."""
+    """Name the readings whose places lie so far apart that something may lie askew."""
     for tilt in sure.tilted:
         one, two = tilt.places
         yield (
             f"TILTED? places {one} and {two} of `{tilt.reading}` of {tilt.gap} differ by "
-            f"{show(tilt.apart, unit)}, more than the gauge would explain."
+            f"{show(tilt.apart, unit)}, more than even parts would."
         )
-        yield "  See that piston and plates lie flat and the load is even, and read again."
+        yield "  See that every part lies flat and the load is even, and read again."
 
 
 def job_words(sure: Conformance) -> Iterator[str]:
@@ -81,7 +81,8 @@ def _range(chance: Chance) -> str:
     least, most = percent(chance.least), percent(chance.most)
     if least == most or chance.most - chance.least < SPLIT:
         return least
-    return f"{least} at least, {most} at most: they share readings or parts"
+    upper = f", {most} at most" if chance.most < MILLION else ""
+    return f"{least} at least{upper}: they share readings or parts"
 
 
 def _again(gap: GapConformance) -> str:

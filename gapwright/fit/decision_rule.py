@@ -15,7 +15,8 @@ from specs.uncertainty.distribution import MILLION
 
 if TYPE_CHECKING:
     from gapwright.fit.build_uncertainty import BuildUncertainty
-    from solver.problem.instance import GapBuild, GridLayout
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import GapBuild
     from specs.uncertainty.distribution import Chance
 
 LEAST_ASKED = 50  # percent

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.instance import Build, GapBuild
+    from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
 
@@ -64,8 +65,7 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
     why
         Whether to look for a reason with the fewest conditions.
     """
-    from solver.explain.conflict import reason_of
-    from solver.explain.smallest_conflict import smallest_reason
+    from solver.explain.conflict import reason_of, smallest_reason
     from solver.explain.ways_out import ways_out
 
     rest = clock.rest()
@@ -167,15 +167,17 @@ def _reseat(report: Report, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
                     break
 
 
-def _fewest_thin(found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock) -> int | None:
-    from solver.rebuild.thin_steels import fewest_thin, thin_in
+def _fewest_thin(
+    found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock
+) -> tuple[ThinGrade, ...] | None:
+    from solver.rebuild.thin_steels import fewest_thin, thin_by_grade
 
     if not sum(gap.thin for gap in gaps):
-        return 0
+        return ()
     least = fewest_thin(found, clock.rest())
     if not isinstance(least, Fit) or not least.proved:
         return None
-    return sum(thin_in(least.instance, least.build, index) for index in range(len(least.build)))
+    return thin_by_grade(least.instance, least.build)
 
 
 def _equal(case: Case, found: Fit, index: int, clock: Clock) -> tuple[GapAssembly, ...] | None:

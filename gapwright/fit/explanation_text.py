@@ -49,8 +49,8 @@ def _yielding(instance: Instance, more: More, unit: LengthUnit) -> str:
     gain, price = more.gain, more.yields
     if gain is None or price is None:
         return "no build is better on it"
-    yields = f"`{price.level.aim}` by {shift_words(instance, price, unit)}"
-    return f"better by {shift_words(instance, gain, unit)} if it may cost {yields}"
+    yields = f"`{price.level.aim}` by {_shift_words(instance, price, unit)}"
+    return f"better by {_shift_words(instance, gain, unit)} if it may cost {yields}"
 
 
 def _misses(instance: Instance, build: Build, unit: LengthUnit) -> str:
@@ -70,12 +70,12 @@ def _without(instance: Instance, cost: AimCost, unit: LengthUnit) -> Iterator[st
         yield "without it: ran out of time"
     elif cost.gains:
         gains = (
-            f"`{gain.level.aim}` by {shift_words(instance, gain, unit)}" for gain in cost.gains
+            f"`{gain.level.aim}` by {_shift_words(instance, gain, unit)}" for gain in cost.gains
         )
         yield f"without it better: {', '.join(gains)}"
 
 
-def shift_words(instance: Instance, shift: Shift, unit: LengthUnit) -> str:
+def _shift_words(instance: Instance, shift: Shift, unit: LengthUnit) -> str:
     """Say how much better or worse a level becomes, in words of the bench."""
     by, level = abs(shift.by), shift.level
     measure = level.declared

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap, described, expected_state
-from specs.values.lengths import Length, number, show, show_beside_limits
+from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -27,8 +27,24 @@ def gap_name(gap: GapAssembly) -> str:
 
 def gap_words(gap: GapAssembly, unit: LengthUnit) -> str:
     """Name a gap's kind and its measure, as in: clearance 0.068 in."""
-    what = "height" if gap.on == "height" else ("clearance" if gap.is_pack else "end play")
-    return f"{what} {gap_text(gap, unit)}"
+    return f"{measured_name(gap.on, gap.gap, pack=gap.is_pack)} {gap_text(gap, unit)}"
+
+
+def measured_name(on: str, at: Length, *, pack: bool) -> str:
+    """Name what is measured: a height, a preload where it is below zero, clearance or end play."""
+    if on == "height":
+        return "height"
+    return "preload" if at < ZERO else "clearance" if pack else "end play"
+
+
+def sides_of(on: str) -> tuple[str, str]:
+    """Name the lower and the higher side of a window: of a gap tight and loose."""
+    return ("low", "high") if on == "height" else ("tight", "loose")
+
+
+def reseat_words(*, pack: bool) -> str:
+    """Say what to seat anew before a gap is read again."""
+    return "reseat piston, plates and ring" if pack else "seat the shaft and its bearings anew"
 
 
 def gap_text(gap: GapAssembly, unit: LengthUnit) -> str:
@@ -52,8 +68,8 @@ def limits_words(low: Length | None, high: Length | None, aim: Length, unit: Len
 def left_words(gap: GapAssembly, unit: LengthUnit) -> str:
     """Write the distances to the limits on both sides."""
     sides = [
-        f"{show(left, unit)} before {word}"
-        for left, word in ((gap.tight, "too tight"), (gap.loose, "too loose"))
+        f"{show(left, unit)} before too {side}"
+        for left, side in zip((gap.tight, gap.loose), sides_of(gap.on), strict=True)
         if left is not None
     ]
     return "left: " + ", ".join(sides)

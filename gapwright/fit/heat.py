@@ -104,9 +104,23 @@ class Heat:
     @property
     def at_heat_end(self) -> bool:
         """Whether a hottest steel lies in the half of the pack at its heat end."""
+        return self._at_heat_end(self.hottest)
+
+    @property
+    def thick_at_heat_end(self) -> bool:
+        """Whether with thick steels alone a hottest would lie there.
+
+        Where not, the pack's faces tell of another end than the unit file. Thin steels tell
+        nothing of it: they lie at the cool end because of that file.
+        """
+        most = max(steel.faces / steel.thick.nm for steel in self.steels)
+        hottest = (steel for steel in self.steels if steel.faces / steel.thick.nm == most)
+        return self._at_heat_end(tuple(hottest))
+
+    def _at_heat_end(self, hottest: tuple[HeatedSteel, ...]) -> bool:
         ordered = self.steels[::-1] if self.heat_end_last else self.steels
         half = (len(ordered) + 1) // 2
-        return any(steel in self.hottest for steel in ordered[:half])
+        return any(steel in hottest for steel in ordered[:half])
 
 
 def heat_of(case: Case, gap: GapAssembly) -> Heat | None:

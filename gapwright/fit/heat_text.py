@@ -55,10 +55,10 @@ def _engagement(heat: Heat, has: Engagement) -> Iterator[str]:
         f"one engagement ({energy(has.joules)}): hottest {names} (number {numbers}), "
         f"{degrees(hottest.rise)} up; of thick ones alone {degrees(of_thick)}"
     )
-    if not heat.at_heat_end:
+    if not heat.thick_at_heat_end:
         yield (
-            f"the heat end is said to be the {heat.heat_end} side, and by this the other half runs "
-            "hotter; the order is as the unit file has it"
+            f"the heat end is said to be the {heat.heat_end} side, and of thick steels alone the "
+            "hottest lies in the other half; the order is as the unit file has it"
         )
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.fit.gap_text import measured_name, sides_of
 from gapwright.output.money import money
 from solver.problem.solution import NoFit
 from specs.gaps.job_gap import JobGap
-from specs.values.lengths import Length, number, show, show_beside_limits
+from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,9 +48,10 @@ def _missed(report: Report, answer: NoFit, name: str, unit: LengthUnit) -> Itera
     layout = answer.instance.gaps[index].layouts[miss.layout]
     low, high = (None if end is None else Length(end * step) for end in (layout.low, layout.high))
     nearest = Length(miss.gap * step)
-    side = "tight" if low is not None and nearest < low else "loose"
-    limits = " to ".join(number(end, unit) for end in (low, high) if end is not None)
     written = report.case.unit.gaps[name]
+    on = written.arrangements[layout.name].window.on
+    side = sides_of(on)[low is None or nearest >= low]
+    limits = " to ".join(number(end, unit) for end in (low, high) if end is not None)
     only = f" with {layout.name}" if written.layouts and len(written.layouts) > 1 else ""
     yield (
         f"  {name}: nearest{only} {show_beside_limits(nearest, low, high, unit)}, "
@@ -60,7 +62,8 @@ def _missed(report: Report, answer: NoFit, name: str, unit: LengthUnit) -> Itera
             "    It has no part to choose: it is misassembled, worn, or built with plates of "
             "another thickness. Measure one steel and one friction first."
         )
-    if name in report.case.unit.end_plays:
+    preload = low is not None and low < ZERO
+    if name in report.case.unit.end_plays and on == "gap" and not preload:
         yield "    A shaft that does not turn freely is not put right by a washer."
 
 
@@ -106,11 +109,20 @@ def condition_words(
     if condition.kind == "layout":
         why = next(b.why for b in gap.barred if b.layout.name == condition.name)
         return f"{gap.name}: no {condition.name}: {why or 'the job asks for another layout'}"
-    lowest = condition.kind == "lowest"
+    return f"{gap.name}: {_limit_words(report, instance, condition, unit)}"
+
+
+def _limit_words(report: Report, instance: Instance, condition: Condition, unit: LengthUnit) -> str:
+    gap = instance.gaps[condition.gap]
+    written, lowest = report.case.unit.gaps[gap.name], condition.kind == "lowest"
     ends = {layout.low if lowest else layout.high for layout in gap.layouts}
-    what = "clearance" if gap.name in report.case.unit.packs else "end play"
-    limit = f" {show(Length((ends.pop() or 0) * instance.step), unit)}" if len(ends) == 1 else ""
-    return f"{gap.name}: {condition.kind} {what}{limit}"
+    on = written.arrangements[gap.layouts[0].name].window.on
+    what = measured_name(on, ZERO, pack=written.of_pack)
+    if len(ends) > 1:
+        return f"{condition.kind} {what}"
+    limit = Length((ends.pop() or 0) * instance.step)
+    preload = " (a preload)" * (measured_name(on, limit, pack=written.of_pack) == "preload")
+    return f"{condition.kind} {what} {show(limit, unit)}{preload}"
 
 
 def _ways(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from solver.explain.conflict import Reason
     from solver.explain.ways_out import WayOut
     from solver.problem.solution import Answer
+    from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
@@ -91,8 +92,9 @@ class Report:
     """Whether the build now in the unit is as good as any."""
     close: tuple[Beside, ...] = ()
     reseat: tuple[Reseat, ...] = ()
-    fewest_thin: int | None = None
-    """How few thin steels the whole job could have; None where that was not proved."""
+    fewest_thin: tuple[ThinGrade, ...] | None = None
+    """The thin steels of the job, grade by grade, where they are all that counts; empty where the
+    build has none, None where it was not proved."""
     equal: tuple[tuple[GapAssembly, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
     doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)

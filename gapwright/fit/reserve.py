@@ -96,7 +96,7 @@ def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
     held, released = 0, []
     for case, gaps in builds:
         job = case.job.name
-        moves = changes(_wanted(case, gaps), balances, job)
+        moves = changes(_wanted(gaps), balances, job)
         held += sum(dict(one.holders).get(job, 0) for one in balances)
         released += [move for move in moves if move.kind == "release"]
     return held, tuple(released)
@@ -132,13 +132,13 @@ def reserve_together(
     if len(addresses) > 1:
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
-    wanted = {case.job.name: _wanted(case, gaps) for case, gaps in builds}
+    wanted = {case.job.name: _wanted(gaps) for case, gaps in builds}
     return _held(addresses[0], wanted, author, most) if addresses else {}
 
 
-def _wanted(case: Case, gaps: tuple[GapAssembly, ...]) -> Counter[str]:
+def _wanted(gaps: tuple[GapAssembly, ...]) -> Counter[str]:
     """Count the parts of each lot of the ledger that a build takes."""
-    return Counter(lot.id for _, lot in fetched(case, gaps) if lot.id)
+    return Counter(lot.id for _, lot in fetched(gaps) if lot.id)
 
 
 def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:

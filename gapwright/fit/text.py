@@ -31,6 +31,8 @@ from gapwright.fit.gap_text import (
     notes_of,
     part_name,
     place_of,
+    reseat_words,
+    sides_of,
     source_words,
     waiting,
     window_words,
@@ -39,6 +41,7 @@ from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
+from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show
@@ -136,7 +139,8 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
             f"READ AGAIN FIRST: at place {at.place} of `{at.reading}` ({show(at.value, unit)}) "
             f"{reseat.gap} would be {show(reseat.would_be, unit)}, outside its window."
         )
-        yield "  Reseat piston, plates and ring and read again before any part is changed."
+        words = reseat_words(pack=reseat.gap in report.case.unit.packs)
+        yield f"  {words.capitalize()} and read again before any part is changed."
     if report.sure:
         yield from tilt_words(report.sure, unit)
 
@@ -182,7 +186,7 @@ def _end(gap: GapAssembly, end: str) -> str:
 def to_take(report: Report) -> list[tuple[str, str, int]]:
     """List what to fetch in the order of bins: the place, the part, the number."""
     fetch: Counter[tuple[str, str]] = Counter()
-    for line, lot in fetched(report.case, report.gaps):
+    for line, lot in fetched(report.gaps):
         fetch[place_of(lot), part_name(line)] += 1
     return [(place, name, count) for (place, name), count in sorted(fetch.items())]
 
@@ -193,22 +197,6 @@ def _take(report: Report) -> Iterator[str]:
         yield "take"
         widest = max(len(place) for place, _, _ in fetch)
         yield from (f"  {place:<{widest}}  {count} x {name}" for place, name, count in fetch)
-
-
-def thin_words(report: Report) -> Iterator[str]:
-    """Say how many steels are thin, and how few could be."""
-    steels = sum(gap.steels for gap in report.gaps)
-    thin = sum(gap.thin for gap in report.gaps)
-    if not steels:
-        return
-    if not thin:
-        yield f"thin steels: none of {steels}"
-    elif report.fewest_thin is None:
-        yield f"thin steels: {thin} of {steels}"
-    elif report.fewest_thin == thin:
-        yield f"thin steels: {thin} of {steels}; no fewer is possible"
-    else:
-        yield f"thin steels: {thin} of {steels}; {report.fewest_thin} where nothing else counts"
 
 
 def equal_words(report: Report, unit: LengthUnit) -> Iterator[str]:
@@ -261,7 +249,7 @@ def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
             yield f"{name}: layout not allowed here: {why}"
 
 
-WIDTH = 16
+WIDTH, RULER = 16, 31  # signs of the thickest bar, and of a window
 FILLS = {
     "steel": "=", "friction": ":", "pressure plate": "#", "apply plate": "#", "ring": ">",
     "cushion": "~", "washer": "-", "shim": "-", "spacer": "-",
@@ -281,8 +269,8 @@ def _bar(thickness: Length, thickest: Length | None, fill: str) -> str:
     return fill * max(1, int(WIDTH * thickness.nm / thickest.nm))
 
 
-def ruler(gap: GapAssembly, width: int = 31) -> str:
-    """Draw the window as a line of `width` signs, with the aim and the gap marked in it.
+def ruler(gap: GapAssembly) -> str:
+    """Draw the window as a line of signs, with the aim and the gap marked in it.
 
     Empty for a window that is open on a side or has no width.
     """
@@ -291,9 +279,10 @@ def ruler(gap: GapAssembly, width: int = 31) -> str:
 
     def column(length: Length) -> int:
         share = (length.nm - gap.low.nm) / (gap.high.nm - gap.low.nm)  # type: ignore[union-attr]
-        return min(max(int(share * (width - 1)), 0), width - 1)
+        return min(max(int(share * (RULER - 1)), 0), RULER - 1)
 
-    cells = ["-"] * width
+    cells = ["-"] * RULER
     cells[column(gap.aim)] = "+"
     cells[column(gap.gap)] = "O"
-    return "tight [" + "".join(cells) + "] loose"
+    low, high = sides_of(gap.on)
+    return f"{low} [{''.join(cells)}] {high}"

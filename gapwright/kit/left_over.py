@@ -95,9 +95,7 @@ def _lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
 
 def _used(report: Report, kit: Sizes) -> Sizes:
     """Count the kit's parts in a build: the chosen ones, and the fixed ones that the kit holds."""
-    chosen = Counter(
-        (lot.family, lot.size) for _, lot in fetched(report.case, report.gaps) if not lot.own
-    )
+    chosen = Counter((lot.family, lot.size) for _, lot in fetched(report.gaps) if not lot.own)
     fixed = Counter(
         (line.family, ONE_THICKNESS)
         for gap in report.gaps

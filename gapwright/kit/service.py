@@ -179,12 +179,12 @@ def check_kit(
     """
     case = read_kit(kit, unit)
     check_options(case, options)
-    case = as_shelf(with_job(case, job) if job else case, options)
+    case = as_shelf(_with_job(case, job) if job else case, options)
     past = read_history(history, case.length) if history else None
     return check_case(case, options, limits, past)
 
 
-def with_job(case: Case, job: Path) -> Case:
+def _with_job(case: Case, job: Path) -> Case:
     """Return a kit's case with a job of the same unit; the job's own shelf is ignored.
 
     Raises InputError where the job is of another unit.

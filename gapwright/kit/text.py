@@ -103,7 +103,7 @@ def _lacks(check: KitCheck) -> Iterator[str]:
     if check.lacks:
         yield ""
         yield "short of what the unit takes"
-        yield from (f"  {lack_words(lack)}" for lack in check.lacks)
+        yield from (f"  {_lack_words(lack)}" for lack in check.lacks)
     if check.left_out:
         yield ""
         yield "always replaced, and left out"
@@ -114,7 +114,7 @@ def _lacks(check: KitCheck) -> Iterator[str]:
             )
 
 
-def lack_words(lack: Lack) -> str:
+def _lack_words(lack: Lack) -> str:
     """Say how many parts of a family there are, and how many the unit takes."""
     least, most = lack.need.least, lack.need.most
     takes = str(least) if least == most else f"{least} to {most}"
@@ -141,7 +141,7 @@ def _left(left: Sizes) -> Iterator[str]:
         yield "left over: nothing"
         return
     yield f"left over: {so_many(left.total(), 'part')}"
-    yield from (f"  {count} x {size_name(*size)}" for size, count in left.items())
+    yield from (f"  {count} x {_size_name(*size)}" for size, count in left.items())
 
 
 def packed_text(packed: Packed, unit: LengthUnit) -> Iterator[str]:
@@ -160,9 +160,9 @@ def packed_text(packed: Packed, unit: LengthUnit) -> Iterator[str]:
         for entry in posted.entries
     ]
     yield from (f"  {row}" for row in table(rows))
-    yield from (f"  {n} x {size_name(*size)}, by hand" for size, n in packed.by_hand.items())
+    yield from (f"  {n} x {_size_name(*size)}, by hand" for size, n in packed.by_hand.items())
 
 
-def size_name(family: str, size: str) -> str:
+def _size_name(family: str, size: str) -> str:
     """Return a part of a kit as one name."""
     return f"{family} {size}".rstrip()

@@ -97,7 +97,7 @@ def _shelf(report: Report) -> Path:
 
 def _taken(report: Report) -> Iterator[_Taken]:
     shelf = _shelf(report)
-    for line, lot in fetched(report.case, report.gaps):
+    for line, lot in fetched(report.gaps):
         if not lot.own:
             yield _Taken(report.case.job.name, shelf, lot, line)
 

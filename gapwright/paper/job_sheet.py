@@ -38,11 +38,11 @@ from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
     notes,
-    thin_words,
     to_take,
     verdict,
     warnings,
 )
+from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
@@ -252,9 +252,8 @@ def _row(
     shared = [
         other.name
         for other in report.gaps
-        if other is not gap and line.label in report.case.unit.shared_parts
-        and any(line.label == part.label for part in other.steps)
-    ]  # fmt: skip
+        if other is not gap and line.shared in {part.shared for part in other.steps} - {""}
+    ]
     same = [f"the same one as in {name}" for name in shared]
     return PartRow(
         number=line.number,

@@ -11,13 +11,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.drawing.qr import qr_code
-from gapwright.fit.gap_text import limits_words, measure_steps, state_words
+from gapwright.fit.gap_text import limits_words, measure_steps, measured_name, state_words
 from gapwright.paper.bands import band_cards, beside
 from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK, answer_id
 from specs.errors import shortened
 from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.models.kit import ONE_THICKNESS
-from specs.models.unit import Pack
 from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
 from specs.values.lengths import show
 
@@ -165,7 +164,7 @@ def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
     layouts = JobGap(case, name).layouts or gap.arrangements
     return GapCard(
         name=name,
-        what="clearance" if isinstance(gap, Pack) else "end play",
+        what=_what(gap, layouts),
         targets=tuple(_targets(layouts, unit)),
         trial=_trial(gap, layouts),
         asked=tuple(_asked(case, gap, layouts)),
@@ -176,12 +175,19 @@ def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
     )
 
 
+def _what(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
+    """Name what is measured; each where layouts differ."""
+    windows = (layout.window for layout in layouts.values())
+    names = (measured_name(one.on, one.target, pack=gap.of_pack) for one in windows)
+    return " or ".join(dict.fromkeys(names))
+
+
 def _targets(layouts: Mapping[str, Arrangement], unit: LengthUnit) -> Iterator[Target]:
     """Yield the windows of a gap: one, or one for each layout where they differ."""
     windows = {name: layout.window for name, layout in layouts.items()}
     same = all(window == next(iter(windows.values())) for window in windows.values())
     for name, window in windows.items():
-        ends = window.gap.low, window.gap.high, window.target
+        ends = layouts[name].lowest, window.gap.high, window.target
         first, other = (f"{limits_words(*ends, one)} {one}" for one in (unit, beside(unit)))
         on = ["on the height of the stack"] * (window.on == "height")
         yield Target(

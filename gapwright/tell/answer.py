@@ -104,9 +104,9 @@ class PartToldAnswer(Answer):
     )
     """Out of limits: the size it is nearest to."""
     standing: Literal["good", "in doubt", "worn"] | None
-    """Of a used part that is told: whether it may be used again."""
+    """Of a used or an uneven part that is told: whether it may be used."""
     because: list[str] = key(lambda identified: [ground.words for ground in identified.grounds])
-    """What keeps it from being used again, in words."""
+    """What keeps it from being used, in words."""
     belongs: list[str] = key(
         lambda identified: (
             [*belongs_with(identified.teller.case, identified.candidate)]

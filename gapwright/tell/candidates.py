@@ -77,12 +77,13 @@ def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate
         low, high = printed.low or ZERO, printed.high or ZERO
     else:
         low = high = family.fixed or ZERO
-    worn = worn_by(family, size) if used else ZERO
+    worn = _worn_by(family, size) if used else ZERO
     features = tuple({"family": name, **family.features_of(size)}.items())
-    return Candidate(name, size, low - family.tolerance - worn, high + family.tolerance, features)
+    within = family.stated_tolerance
+    return Candidate(name, size, low - within - worn, high + within, features)
 
 
-def worn_by(family: Family, size: str) -> Length:
+def _worn_by(family: Family, size: str) -> Length:
     """Return how much thinner a used part of a size may be than it was new.
 
     This is what the unit file states. Where it states nothing, a family of one thickness and a

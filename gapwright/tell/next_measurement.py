@@ -78,21 +78,15 @@ def _parted(shares: tuple[Share, ...], name: str, teller: Teller) -> list[tuple[
 def _gauges(teller: Teller, identified: Identification) -> Iterator[NextMeasurement]:
     """Yield other gauges that tell more than the one the part was read with."""
     now = teller.gauge(identified.part.gauge).variance
-    usual = teller.gauge("").variance
-    known = [name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts]
+    known = {name: name for name, gauge in teller.case.unit.gauges.items() if gauge.reads_parts}
+    usual = teller.gauge("micrometer").variance
     if all(teller.gauge(name).variance > usual for name in known):
-        known.append("")
-    for name in known:
+        tells = show(teller.case.tells("micrometer"), teller.case.length)
+        known["micrometer"] = f"a micrometer good to {tells}"
+    for name, words in known.items():
         better = teller.gauge(name)
         if better.variance < now * CLEARLY:
-            yield NextMeasurement(
-                "gauge", name or _usual(teller), _right_with(teller, identified, better)
-            )
-
-
-def _usual(teller: Teller) -> str:
-    """Name the usual gauge for parts, for a unit file that has none as good."""
-    return f"a micrometer good to {show(teller.usual, teller.case.length)}"
+            yield NextMeasurement("gauge", words, _right_with(teller, identified, better))
 
 
 @dataclass(frozen=True, slots=True)

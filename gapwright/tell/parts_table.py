@@ -56,7 +56,7 @@ def read_list(
     features
         The names of the features that the unit file states; each may be a column.
     gauges
-        The names of the unit file's gauges.
+        The names of the gauges that are known.
 
     Raises
     ------
@@ -116,19 +116,19 @@ def _part(
         used=condition == "used",
         flat=shape("flatness", row["flatness"], unit) if "flatness" in row else usual.flat,
         cone=shape("coning", row["coning"], unit) if "coning" in row else usual.cone,
-        found=findings(row.get("found", "")) or usual.found,
+        found=_findings(row.get("found", "")) or usual.found,
         label=row.get("part", ""),
         line=usual.line,
     )
 
 
-def findings(text: str) -> tuple[str, ...]:
+def _findings(text: str) -> tuple[str, ...]:
     """Split a text into findings, which semicolons or plus signs separate."""
     return tuple(one.strip() for one in re.split("[;+]", text) if one.strip())
 
 
 def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None:
-    """Read how far a part is out of flat, or coned. Raises SlipError for no such length.
+    """Read how far a part is out of flat, or coned. Raises RowError for no such length.
 
     Parameters
     ----------
@@ -150,19 +150,19 @@ def shape(name: str, text: str | None, unit: LengthUnit | None) -> Length | None
 
 
 def check_gauge(name: str, gauges: Sequence[str]) -> None:
-    """Raise SlipError for a gauge that the unit file does not have."""
+    """Raise RowError for a gauge that is neither usual nor of the unit file."""
     if name and name not in gauges:
-        raise RowError(f"gauge: {near(name, gauges, 'the gauges of the unit file are')}")
+        raise RowError(f"gauge: {near(name, gauges, 'the gauges known are')}")
 
 
 def check_used(part: Measured) -> None:
-    """Raise SlipError where wear is stated of a part that is not called used."""
+    """Raise RowError where wear is stated of a part that is not called used."""
     if not part.used and (part.flat or part.cone or part.found):
         raise RowError("--flatness, --coning and --found go with --used; add it")
 
 
 def places(text: str, unit: LengthUnit | None) -> tuple[Length, ...]:
-    """Read one thickness, or one for each place, separated by blanks. Raises SlipError."""
+    """Read one thickness, or one for each place, separated by blanks. Raises RowError."""
     texts = re.split(r"\s+(?=[-+.\d])", text)
     if "(" in text:  # both units of one thickness
         texts = [text]

@@ -1,14 +1,18 @@
 """The service of `tell` for a pile: it reads parts from the options, identifies and sorts them.
 
-The result says how many there are of each size, which lie between sizes, and which are none.
+The result says how many there are of each size, which lie between sizes, and which are none. It can
+be written as a file of counts, for `gapwright shelf import`.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from gapwright.output.files import put
 from gapwright.tell.belongs import check_mixed
 from gapwright.tell.candidates import feature_names
 from gapwright.tell.next_measurement import next_measurements
@@ -21,9 +25,13 @@ from gapwright.tell.parts_table import (
     shape,
 )
 from gapwright.tell.service import Measured, Teller
+from inventory.movements import Balance, Part
+from inventory.sheet import write_sheet
 from specs.errors import InputError, Problem, quoted
 from specs.files.read import read_unit_alone
 from specs.findings import near
+from specs.models.gauges import usual_gauges
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -31,10 +39,11 @@ if TYPE_CHECKING:
     from gapwright.tell.candidates import Candidate
     from gapwright.tell.options import TellOptions
     from gapwright.tell.service import Identification, NextMeasurement
-    from specs.values.lengths import Length, LengthUnit
+    from specs.values.lengths import LengthUnit
 
 HERE = Path("unit.yaml")
 LEAST_SURE = 50
+_FINE_ENOUGH = float(usual_gauges()["micrometer"].doubt.variance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +156,7 @@ def identify_part(part: Measured | str, unit: Path, sure: float = 95.0) -> Ident
     length = case.origins["unit"].length
     try:
         measured = Measured(places(part, length)) if isinstance(part, str) else part
-        check_gauge(measured.gauge, [*case.unit.gauges])
+        check_gauge(measured.gauge, [*case.gauges])
     except RowError as slip:
         raise InputError(Problem(str(slip))) from None
     if not measured.at:
@@ -161,7 +170,7 @@ def _parts(teller: Teller, texts: tuple[str, ...], options: TellOptions) -> tupl
     case = teller.case
     length = case.origins["unit"].length
     features = feature_names(teller.every())
-    gauges = [*case.unit.gauges]
+    gauges = [*case.gauges]
     try:
         check_gauge(options["gauge"], gauges)
         seen = tuple(_seen(text, features) for text in options["seen"])
@@ -213,3 +222,66 @@ def _between(candidates: tuple[Candidate, ...], identified: tuple[Identification
     """Work out what would tell some sizes apart, from the part that is hardest to tell."""
     hardest = max(identified, key=lambda one: one.wrong)
     return Between(candidates, identified, next_measurements(hardest))
+
+
+def write_counts(pile: Pile, file: Path, *, replace: bool) -> str:
+    """Write the parts that were identified as a file of counts, and say how to import it.
+
+    Parameters
+    ----------
+    pile
+        The sorted pile.
+    file
+        The file to write.
+    replace
+        Whether a file that stands there may be replaced.
+    """
+    put(_count_file(pile), file, replace=replace)
+    left = _left_out(pile)
+    aside = f"; left out, as no shelf has them: {', '.join(left)}" if left else ""
+    return (
+        f"{file}: what is told, to be brought to a shelf with "
+        f"`gapwright shelf import shop.db {file} --mode add`{aside}"
+    )
+
+
+def _count_file(pile: Pile) -> str:
+    """Write how many parts of each size there are as CSV; of used parts, the good ones alone.
+
+    A thickness is written where the shelf may take it as measured. That is where it was read with a
+    gauge at least as good as a micrometer, or where the part is used and no longer as sold. It is
+    the average over its places, to the nearest nanometre.
+    """
+    teller = pile.teller
+    counts = Counter(
+        _part(one)
+        for lot in pile.lots
+        if _on_shelf(teller, lot.candidate)
+        for one in lot.identified
+        if one.to_shelf
+    )
+    return write_sheet(
+        (Balance(part, part.lot_id, number, 0) for part, number in counts.items()),
+        teller.case.length,
+    )
+
+
+def _left_out(pile: Pile) -> list[str]:
+    """Return the families found that no shelf has, because the unit file has them as fixed."""
+    found = (lot.candidate for lot in pile.lots)
+    return [*dict.fromkeys(one.family for one in found if not _on_shelf(pile.teller, one))]
+
+
+def _on_shelf(teller: Teller, candidate: Candidate) -> bool:
+    family = teller.case.unit.families.get(candidate.family)
+    return bool(family and family.sizes)
+
+
+def _part(identified: Identification) -> Part:
+    part, candidate, teller = identified.part, identified.candidate, identified.teller
+    good = teller.gauge(part.gauge, len(part.at)).variance <= _FINE_ENOUGH
+    thickness = Length(Fraction(round(part.thickness.nm)))
+    return Part(
+        candidate.family, candidate.size, thickness if good or part.used else None,
+        "used" if part.used else "new",
+    )  # fmt: skip

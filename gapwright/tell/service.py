@@ -13,13 +13,15 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.tell.candidates import agreeing, candidates_of, measured_things
-from specs.gaps.uncertainty_budget import PART_IN, PART_MM, as_measured
-from specs.parts.wear import Used, grounds_of, standing
+from specs.gaps.uncertainty_budget import as_measured
+from specs.parts.wear import Used, grounds_of, standing, uneven_grounds
 from specs.uncertainty.density import ReadingDensity, gauge_spread
 from specs.uncertainty.propagation import mean_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from gapwright.tell.candidates import Candidate
     from specs.models.case import Case
     from specs.parts.wear import Ground, Standing
@@ -95,7 +97,9 @@ class Identification:
     off: Length = ZERO
     """By how much it is thicker than that size may be, or thinner where negative."""
     grounds: tuple[Ground, ...] = ()
-    """Of a used part: what keeps it off the shelf."""
+    """What keeps it off the shelf."""
+    certain: bool = False
+    """Whether it can be of no other size, however far its gauge and its size may be off."""
     teller: Teller = field(kw_only=True, compare=False, repr=False)
     """Who told it, and knows the unit."""
 
@@ -106,14 +110,14 @@ class Identification:
 
     @property
     def standing(self) -> Standing | None:
-        """Whether a used part may be used again; None for a new part, or one not identified."""
-        if self.part.used and (self.verdict == "told" or self.nearest):
+        """Whether a used or an uneven part may go in, once it is identified; None for others."""
+        if (self.part.used or self.grounds) and (self.verdict == "told" or self.nearest):
             return standing(self.grounds)
         return None
 
     @property
     def to_shelf(self) -> bool:
-        """Whether it is identified and, where it is used, good."""
+        """Whether it is identified, even, and, where it is used, good."""
         return self.verdict == "told" and self.standing in (None, "good")
 
     @property
@@ -142,18 +146,15 @@ class Teller:
     looks: dict[Reading, tuple[NextMeasurement, ...]] = field(default_factory=dict)
     """What to look at next, as far as it was worked out (`next_measurement.py`)."""
 
-    @property
-    def usual(self) -> Length:
-        """The resolution of a gauge for parts, where the unit file states none."""
-        return PART_MM if self.case.length == "mm" else PART_IN
-
     def tell(self, part: Measured) -> Identification:
         """Identify one part."""
         key = part.reading
         if key not in self._known:
             self._known[key] = self._tell(part)
         identified = replace(self._known[key], part=part)
-        return replace(identified, grounds=self._grounds(identified)) if part.used else identified
+        if part.used or len(part.at) > 1:
+            return replace(identified, grounds=tuple(self._grounds(identified)))
+        return identified
 
     def candidates(self, part: Measured) -> tuple[Candidate, ...]:
         """Return the sizes that nothing seen of a part contradicts."""
@@ -184,13 +185,13 @@ class Teller:
         width
             The width of the size's range.
         gauge
-            The gauge's name; empty for the usual one.
+            The gauge's name; empty where none is named, as `Case.part_gauge` takes it.
         places
             The number of places the reading is the average of.
         """
         key = (width, gauge, places)
         if key not in self._spreads:
-            limits = self.case.gauge(gauge).limits if gauge else None
+            limits = self.case.gauge(self.case.part_gauge(gauge)).limits
             together = float(limits.nm) if limits else 0.0
             alone = gauge_spread(as_measured(self.case, gauge), together, places)
             self._spreads[key] = alone.and_a(float(width.nm) / 2)
@@ -208,19 +209,28 @@ class Teller:
             return Identification(part, "out of limits", (), nearest, off, teller=self)
         shares = [Share(one, weight / total) for one, weight in likely if weight > NO_SHARE * total]
         shares.sort(key=lambda one: -one.share)
-        sure = shares[0].share >= self.sure
-        return Identification(part, "told" if sure else "between", tuple(shares), teller=self)
+        verdict: Verdict = "told" if shares[0].share >= self.sure else "between"
+        others = (one for one in candidates if one != shares[0].candidate)
+        alone = not any(self._possible(one, part) for one in others)
+        return Identification(part, verdict, tuple(shares), certain=alone, teller=self)
 
-    def _grounds(self, identified: Identification) -> tuple[Ground, ...]:
-        """Return what keeps a used part off the shelf, by its size or the nearest one."""
+    def _grounds(self, identified: Identification) -> Iterator[Ground]:
+        """Yield what keeps a part off the shelf, by its size or the nearest one."""
         part = identified.part
         one = identified.candidate if identified.verdict == "told" else identified.nearest
         family = self.case.unit.families.get(one.family) if one else None
         if family is None:
-            return ()
-        tells = self.case.gauge(part.gauge).telling(self.usual)
-        used = Used(min(part.at), tells, part.flat, part.cone, part.found)
-        return tuple(grounds_of(family, used, self.case.length, one.size if one else ""))
+            return
+        tells = self.case.tells(self.case.part_gauge(part.gauge))
+        yield from uneven_grounds(part.at, tells, self.case.length)
+        if part.used:
+            used = Used(min(part.at), tells, part.flat, part.cone, part.found)
+            yield from grounds_of(family, used, self.case.length, one.size if one else "")
+
+    def _possible(self, candidate: Candidate, part: Measured) -> bool:
+        """Say whether a part of this size may read so at all, however seldom."""
+        spread = self.spread(candidate.high - candidate.low, part.gauge, len(part.at))
+        return abs(float((part.thickness - candidate.middle).nm)) <= spread.reach
 
     def _likelihood(self, candidate: Candidate, part: Measured) -> float:
         spread = self.spread(candidate.high - candidate.low, part.gauge, len(part.at))

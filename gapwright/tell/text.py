@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from gapwright.tell.service import Identification, NextMeasurement
     from specs.values.lengths import LengthUnit
 
+ROUNDING = 1e-3  # of floats, in millionths
 FEW = 3
 """So many parts are told one by one; more are a pile."""
 CAUTION = (
@@ -78,7 +79,8 @@ def verdict(identified: Identification, unit: LengthUnit) -> str:
         )
         return f"OUT OF LIMITS, {by}, which it is nearest to"
     if identified.verdict == "told":
-        return f"{identified.candidate}, {_sure(identified.shares[0].share)} sure"
+        sure = _sure(identified.shares[0].share, certain=identified.certain)
+        return f"{identified.candidate}, {sure} sure"
     return f"BETWEEN {_or([str(one.candidate) for one in identified.shares])}"
 
 
@@ -100,7 +102,7 @@ def _shares(identified: Identification, unit: LengthUnit) -> Iterator[str]:
     for one in identified.shares:
         yield (
             f"  {str(one.candidate).ljust(width)}  {_range(one.candidate, unit)}  "
-            f"{_sure(one.share)}"
+            f"{_sure(one.share, certain=identified.certain)}"
         )
 
 
@@ -109,15 +111,18 @@ def _range(candidate: Candidate, unit: LengthUnit) -> str:
     return show(low, unit) if low == high else f"{show(low, unit)} to {show(high, unit)}"
 
 
-def _sure(share: float) -> str:
-    return percent(int(share * MILLION + 0.5))
+def _sure(share: float, *, certain: bool = False) -> str:
+    """Write a chance, never rounded up: 100 % only for what cannot be otherwise."""
+    most = MILLION if certain else MILLION - 1
+    return percent(min(most, int(share * MILLION + ROUNDING)))
 
 
 def _next(looks: Sequence[NextMeasurement]) -> Iterator[str]:
     if looks:
         yield "  next, what tells most first"
     for look in looks[:MOST_LISTED]:
-        yield f"    {_look(look)}: then {_sure(look.right)} sure"
+        right = _sure(look.right, certain=look.kind == "feature")
+        yield f"    {_look(look)}: then {right} sure"
 
 
 def _look(look: NextMeasurement) -> str:

@@ -119,10 +119,10 @@ def agreed(request: PageRequest) -> Agreed:
 def keeps_own(request: PageRequest) -> bool:
     """Return whether saving the job would write the file it came from."""
     base = request.one("from")
-    return bool(base) and is_ours(request.shop, base)
+    return bool(base) and _is_ours(request.shop, base)
 
 
-def is_ours(shop: Shop, name: str) -> bool:
+def _is_ours(shop: Shop, name: str) -> bool:
     """Return whether the page wrote a job file, and so may write it again."""
     file = shop.path(name)
     try:

@@ -4,28 +4,25 @@ from __future__ import annotations
 
 from gapwright.web import job_actions as job_page
 from gapwright.web import openapi
-from gapwright.web import static_files as own_files
 from gapwright.web.openapi import API
 from gapwright.web.pages import check as check_page
 from gapwright.web.pages import cover as cover_page
 from gapwright.web.pages import edit as edit_page
-from gapwright.web.pages import files as files_page
 from gapwright.web.pages import fit as fit_page
-from gapwright.web.pages import guide as guide_page
 from gapwright.web.pages import home as home_page
 from gapwright.web.pages import kit as kit_page
 from gapwright.web.pages import measure as measure_page
 from gapwright.web.pages import plan as plan_page
 from gapwright.web.pages import plan_form as plan_asked_page
-from gapwright.web.pages import sheet as sheet_page
 from gapwright.web.pages import shelf as shelf_page
+from gapwright.web.pages import shipped as shipped_page
 from gapwright.web.request import Route
 
 ROUTES = (
     Route("/", home_page.home),
     Route("/measure", measure_page.measure),
     Route("/fit", fit_page.fit, solves=True),
-    Route("/sheet", sheet_page.sheet, solves=True),
+    Route("/sheet", fit_page.sheet, solves=True),
     Route("/keep", job_page.keep, "POST"),
     Route("/reserve", job_page.reserve, "POST", solves=True),
     Route("/check", check_page.check),
@@ -34,7 +31,7 @@ ROUTES = (
     Route("/covered", cover_page.covered, solves=True),
     Route("/kit", kit_page.kit),
     Route("/kit-chosen", kit_page.chosen, solves=True),
-    Route("/files", files_page.files),
+    Route("/files", home_page.files),
     Route("/edit", edit_page.edit),
     Route("/save", edit_page.saved, "POST"),
     Route("/shelf", shelf_page.shelf),
@@ -46,10 +43,10 @@ ROUTES = (
     Route("/plan/{name}", plan_page.plan),
     Route("/plan/{name}/table", plan_page.table),
     Route("/plan/{name}/stop", plan_page.stop, "POST"),
-    Route("/guide", guide_page.contents),
-    Route("/guide/{name}", guide_page.one),
-    Route("/bench.css", own_files.style),
-    Route("/bench.js", own_files.script),
+    Route("/guide", shipped_page.contents),
+    Route("/guide/{name}", shipped_page.one),
+    Route("/bench.css", shipped_page.style),
+    Route("/bench.js", shipped_page.script),
     Route("/api", openapi.page),
     *API,
 )

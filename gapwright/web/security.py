@@ -66,20 +66,13 @@ def too_many_fields(text: str) -> bool:
     return text.count("&") >= MOST_FIELDS
 
 
-def hosts_of(address: str, named: tuple[str, ...] = ()) -> tuple[str, ...]:
-    """Return the names that this server accepts; a name that only resolves to it is not one.
+def hosts_of(named: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the names a server on the network accepts; a name that only resolves to it is not one.
 
-    Parameters
-    ----------
-    address
-        The IP address that the server listens on.
-    named
-        Further names to accept.
+    Further names to accept are `named`.
     """
-    if address in LOOPBACK:
-        return (*LOOPBACK, *named)
     own = socket.gethostname().lower()
-    found = {address, own, f"{own}.local", *_addresses(own)} - {"0.0.0.0", "::"}  # noqa: S104 - left out
+    found = {own, f"{own}.local", *_addresses(own)} - {"0.0.0.0", "::"}  # noqa: S104 - left out
     return (*LOOPBACK, *sorted(found), *named)
 
 

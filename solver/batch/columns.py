@@ -15,6 +15,7 @@ from solver.batch.components import components
 from solver.builds import patterns
 from solver.builds.enumeration import TooManyError, layout_builds
 from solver.problem import judge
+from solver.problem.shared_parts import in_one_job, most_changes
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterator
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
     from solver.batch.instance import Batch
     from solver.builds.enumeration import LayoutBuild
     from solver.builds.patterns import Pattern
-    from solver.problem.instance import Build, GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Build, Instance
 
 MOST_COLUMNS = 5_000
 MOST_ANYWHERE = 20_000  # builds of one layout in any space
@@ -134,16 +136,15 @@ def listing_of(batch: Batch) -> Listing:
 
 def _in_stock(instance: Instance, build: LayoutBuild) -> bool:
     """Return whether the stock holds enough of each choice for a build."""
-    return all(count <= instance.choices[choice].count for choice, count in build.uses)
+    return all(count <= instance.choices[choice].count for choice, count in build.draw.parts)
 
 
 def _combined(instance: Instance, listed: list[list[Pattern]]) -> Iterator[ComponentBuild]:
     """Combine one build of every gap where they agree on shared parts and keep the rules."""
-    held = any(pattern.shares for each in listed for pattern in each)
-    known = any(shared.now is not None for shared in instance.shared)
-    if len(listed) == 1 and not (instance.rules or held or known):
+    held = any(pattern.draw.shares for each in listed for pattern in each)
+    if len(listed) == 1 and not (instance.rules or held or most_changes(instance.shared)):
         for pattern in listed[0]:
-            yield ComponentBuild((pattern.build,), pattern.values, pattern.uses)
+            yield ComponentBuild((pattern.build,), pattern.values, pattern.draw.parts)
         return
     number = 1
     for each in listed:
@@ -153,22 +154,14 @@ def _combined(instance: Instance, listed: list[list[Pattern]]) -> Iterator[Compo
     found = 0
     for chosen in product(*listed):
         build = tuple(pattern.build for pattern in chosen)
-        if _disagree(chosen) or judge.faults(instance, build):
+        uses = in_one_job([pattern.draw for pattern in chosen])
+        if uses is None or judge.faults(instance, build):
             continue
         found += 1
         if found > MOST_COLUMNS:
             raise TooManyError
-        yield ComponentBuild(
-            build,
-            judge.values(instance, build),
-            tuple(sorted(judge.drawn(instance, build).items())),
-        )
-
-
-def _disagree(chosen: tuple[Pattern, ...]) -> bool:
-    """Return whether two gaps hold different choices of one shared part."""
-    held = {shared for pattern in chosen for shared in pattern.shares}
-    return len({part for part, _ in held}) < len(held)
+        values = judge.values(instance, build)
+        yield ComponentBuild(build, values, tuple(sorted(uses.items())))
 
 
 def _stock_key(instance: Instance) -> Hashable:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.problem.components import blocks, part_of
+from solver.problem.shared_parts import holders
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +35,6 @@ def components(instance: Instance) -> list[Component]:
 
 
 def _ties(instance: Instance) -> Iterator[list[int]]:
-    for nth in range(len(instance.shared)):
-        yield [index for index, gap in enumerate(instance.gaps) if nth in gap.shared]
+    yield from holders(instance.shared, instance.gaps)
     for rule in instance.rules:
         yield [index for index, gap in enumerate(instance.gaps) if rule.binds(gap)]

@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from solver.builds.dominance import undominated
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ class Grouping:
     Parameters
     ----------
     weighing
-        Values the columns, and chooses those to keep.
+        Values the columns, of which those are kept that no other replaces.
     listing
         The components of every job with their columns.
     """
@@ -125,7 +126,8 @@ class Grouping:
         """Return the group of all components that are alike, making it where it is new."""
         key = self.weighing.key(job, component, columns)
         if key not in self._known:
-            values, kept = self.weighing.weighed(job, component, columns)
+            values = self.weighing.values(job, component, columns)
+            kept = self._kept(job, columns, values)
             choices = self.weighing.batch.jobs[job].instance.choices
             taken = {choice for nth in kept for choice, _ in columns[nth].uses}
             self._known[key] = Group(
@@ -136,6 +138,13 @@ class Grouping:
                 frozenset(choice for choice in taken if choices[choice].own),
             )
         return self._known[key]
+
+    def _kept(
+        self, job: int, columns: list[ComponentBuild], values: list[tuple[int, ...]]
+    ) -> list[int]:
+        """Return the columns that no other replaces in any plan."""
+        weighed = self.weighing.weighed(job, columns, values)
+        return undominated(weighed, self.weighing.batch.levels)
 
     def _apart(self, group: Group) -> Group:
         return replace(group, members=[], variables=[])

@@ -22,11 +22,14 @@ from specs.models.aims import AIMS
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from solver.problem.instance import Instance, LotChoice
+    from solver.problem.gaps import LotChoice
+    from solver.problem.instance import GapBuild, Instance
 
 Pool = frozenset[int]
-Kept = dict[str, tuple[str, tuple[tuple[tuple[str, str], int], ...]]]
-"""For each gap of an earlier plan: its layout, and the number of parts of each size."""
+Seen = tuple[str, tuple[tuple[tuple[str, str], int], ...]]
+"""What is seen of the build of a gap: its layout, and the number of its parts of each size."""
+Kept = dict[str, Seen]
+"""What is seen of each gap of an earlier plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,3 +226,10 @@ class _Items:
             self.numbers[key] = len(self.items)
             self.items.append(item)
         return self.numbers[key]
+
+
+def seen(instance: Instance, gap: int, built: GapBuild) -> Seen:
+    """Return a gap's layout, and the number of its parts of each size."""
+    return instance.gaps[gap].layouts[built.layout].name, tuple(
+        sorted(instance.counts(built).items())
+    )

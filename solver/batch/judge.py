@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.batch.flow import fill
-from solver.batch.plan_distance import seen
+from solver.batch.instance import seen
 from solver.problem import judge
-from solver.problem.instance import RATIO
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -11,7 +11,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.engines.expressions import CONSTANT, Expression, add, gather, scale, value_of
-from solver.problem.instance import RATIO
+from solver.problem.gaps import RATIO
 
 if TYPE_CHECKING:
     from solver.batch.model import BatchModel
@@ -95,7 +95,7 @@ class Objectives:
             drawn = self.drawn(size)
             if not drawn or not on_hand:
                 continue
-            steps = steps_of(on_hand)
+            steps = _steps_of(on_hand)
             amounts = [self.program.amount(0, many) for _, many in steps]
             self.program.row(add(drawn, dict.fromkeys(amounts, -1)), None, 0)
             self.steps.append(
@@ -134,7 +134,7 @@ class Objectives:
         return tuple(found)
 
 
-def steps_of(on_hand: int) -> list[tuple[int, int]]:
+def _steps_of(on_hand: int) -> list[tuple[int, int]]:
     """List the costs of the parts of a size as they grow scarce, each with how many parts have it.
 
     The part taken while n are left costs RATIO divided by n, rounded down.

@@ -3,37 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from solver.batch import judge
 from solver.batch.columns import Listing, listing_of
 from solver.batch.greedy import first_plan
 from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
+from solver.engines.descent import Goal, GoalReached, Incumbent, descend
 from solver.engines.highs import Highs
-from solver.engines.limits import Clock, Limits, Outcome
+from solver.engines.limits import Clock, Limits
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from solver.batch.instance import Batch
+    from solver.engines.descent import Proof
     from solver.engines.interface import Door
+    from solver.engines.limits import Outcome
     from solver.problem.instance import Build
-
-Proof = Literal["exact", "engine", "open"]
-EMPTY = -(2**60)
-
-
-@dataclass(frozen=True, slots=True)
-class Reached:
-    """The value reached on one level, and the proof of it."""
-
-    value: int
-    bound: int
-    """A lower bound on the level's value, given the values of the levels before it."""
-    proof: Proof
-    """`exact`: an integer bound meets the value; `engine`: the engine's does; `open`: none does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +31,7 @@ class Plan:
 
     batch: Batch
     builds: tuple[Build | None, ...]
-    reached: tuple[Reached, ...]
+    reached: tuple[GoalReached, ...]
     """Every level in order; those after the first open one were not searched."""
     engine: str
     unbuildable: tuple[int, ...] = ()
@@ -85,13 +74,10 @@ def plan(
     batch = _comparable(batch, listing)
     model = BatchModel(batch, listing, door())
     model.stock()
-    descent = _Descent(batch, model, clock)
-    descent.begin()
-    for index in range(len(batch.levels[:depth])):
-        if not descent.reached_level(index):
-            break
+    best = _JudgedPlan(batch, model)
+    reached = _reached(best, clock, len(batch.levels[:depth]))
     cannot = tuple(n for n in range(len(batch.jobs)) if not listing.can_complete(n))
-    return Plan(batch, descent.builds, descent.reached(), model.program.name, cannot)
+    return Plan(batch, best.builds, reached, model.program.name, cannot)
 
 
 def _comparable(batch: Batch, listing: Listing) -> Batch:
@@ -106,81 +92,63 @@ def _comparable(batch: Batch, listing: Listing) -> Batch:
     return replace(batch, jobs=tuple(jobs))
 
 
-class _Descent:
-    """Minimises one level after the other, and keeps the best plan so far."""
+def _reached(best: _JudgedPlan, clock: Clock, depth: int) -> tuple[GoalReached, ...]:
+    """Bring levels down, and return all of them; one not searched is open, with no bound but 0."""
+    if best.model.complete:
+        reached = descend(best.model.program, best.searches(clock, depth), clock, best).reached
+    else:  # nothing is left to choose
+        reached = tuple(GoalReached(value, value, "exact") for value in best.values[:depth])
+    others = best.values[len(reached) :]
+    return reached + tuple(GoalReached(value, 0, "open") for value in others)
 
-    def __init__(self, batch: Batch, model: BatchModel, clock: Clock) -> None:
+
+class _JudgedPlan(Incumbent):
+    """The best plan so far; at first the greedy one, so that there is a plan at any time."""
+
+    def __init__(self, batch: Batch, model: BatchModel) -> None:
+        super().__init__()
         self.batch = batch
         self.model = model
         self.levels = Objectives(model)
-        self.clock = clock
         self.builds: tuple[Build | None, ...] = (None,) * len(batch.jobs)
         self.values = judge.values(batch, self.builds)
         self.judged: judge.Known = {}
-        self.found: tuple[int, ...] = ()
-        self.proofs: list[tuple[int, Proof]] = []
+        greedy = first_plan(model, self.levels)
+        if greedy:
+            self.take(greedy, 0)
 
-    def begin(self) -> None:
-        """Start from the greedy plan, so that there is a plan at any time."""
-        values = first_plan(self.model, self.levels)
-        if values:
-            self._take(0, Outcome("feasible", values, 0))
-
-    def reached_level(self, index: int) -> bool:
-        """Minimise one level, and return whether the next may be searched.
-
-        The engine handles Ctrl-C while it runs; Ctrl-C between its runs ends the search here.
-        """
-        try:
-            return self._level(index)
-        except KeyboardInterrupt:
-            self.clock.limits.watch.stop()
-            return False
-
-    def _level(self, index: int) -> bool:
-        """Minimise one level and hold it; False where time ran out."""
-        level = self.batch.levels[index]
-        self.clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"
-        if not self.model.complete:  # nothing is left to choose
-            self.proofs.append((self.values[index], "exact"))
-            return True
-        goal = self.levels.goal(index)
-        if self.found:
-            self.model.program.suggest(self.levels.settled(self.found))
-        outcome = self.model.program.least(goal, self.clock)
-        if outcome.status == "infeasible":
-            raise JudgeError("the engine takes back a plan it has found")
-        if outcome.values:
-            self._take(index, outcome)
-        value = self.values[index]
-        bound = max(outcome.bound, EMPTY)
-        if outcome.exact == value:
-            self.proofs.append((value, "exact"))
-        elif outcome.status == "optimal" and bound >= value:
-            self.proofs.append((value, "engine"))
-        else:
-            self.proofs.append((min(bound, value), "open"))
-            return False
-        self.model.program.row(goal, None, value)
+    @property
+    def known(self) -> bool:
+        """Whether a plan is known; that which builds nothing always is."""
         return True
 
-    def _take(self, index: int, outcome: Outcome) -> None:
+    def searches(self, clock: Clock, depth: int) -> Iterator[list[Goal]]:
+        """Yield the levels one by one, each put into the program when its turn comes."""
+        for index, level in enumerate(self.batch.levels[:depth]):
+            clock.limits.watch.words = f"{level.aim} ({index + 1} of {len(self.batch.levels)})"
+            goal = Goal(self.levels.goal(index), low=0)
+            if self.found:
+                self.model.program.suggest(self.levels.settled(self.found))
+            yield [goal]
+
+    def take(self, values: tuple[int, ...], held: int) -> None:
         """Accept a plan of the engine once it is judged in integers."""
-        builds = self.model.builds(outcome.values)
+        builds = self.model.builds(values)
         wrong = judge.faults(self.batch, builds, self.judged)
         if wrong:
             raise JudgeError(f"the engine's plan is not allowed: {'; '.join(wrong)}")
-        values = judge.values(self.batch, builds, self.judged)
-        if values > self.values:
-            if values[: index + 1] != self.values[: index + 1]:
-                raise JudgeError(f"the engine takes {values} for better than {self.values}")
+        judged = judge.values(self.batch, builds, self.judged)
+        if judged > self.values:
+            if judged[: held + 1] != self.values[: held + 1]:
+                raise JudgeError(f"the engine takes {judged} for better than {self.values}")
             return  # equal up to this level, and the plan before is better on a later one
-        self.builds, self.values, self.found = builds, values, outcome.values
+        self.builds, self.values, self.found = builds, judged, values
 
-    def reached(self) -> tuple[Reached, ...]:
-        """Return every level as it stands; one not searched is open, with no bound but 0."""
-        proofs = [*self.proofs, *[(EMPTY, "open")] * (len(self.values) - len(self.proofs))]
-        return tuple(
-            Reached(value, max(bound, 0), proof)  # type: ignore[arg-type]
-            for value, (bound, proof) in zip(self.values, proofs, strict=True)
-        )
+    def value(self, nth: int, goal: Goal) -> int:  # noqa: ARG002 - the judge knows it
+        """Return what the plan is worth on a level, by the judge."""
+        return self.values[nth]
+
+    def proof(self, outcome: Outcome, value: int) -> Proof:
+        """Return how a level is proved; a bound must meet what the judge says of the plan."""
+        proof = super().proof(outcome, value)
+        return "open" if proof == "engine" and outcome.bound < value else proof

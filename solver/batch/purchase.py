@@ -14,8 +14,8 @@ from solver.batch import judge
 from solver.batch.columns import Listing, listing_of
 from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
+from solver.engines.descent import descend, one_by_one
 from solver.engines.highs import Highs
-from solver.engines.interface import least_in_order
 from solver.explain.conditions import conditions_of, without
 from specs.errors import JudgeError
 
@@ -185,7 +185,7 @@ class _Buying:
         if not self.model.complete:
             return None
         goals = (*(before or ()), self.cost(), dict.fromkeys(self.packs.values(), 1))
-        found = least_in_order(self.program, goals, clock)
+        found = descend(self.program, one_by_one(*goals), clock)
         if not found.values:
             return None
         return self._order(found.values, proved=found.status == "optimal")

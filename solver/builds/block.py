@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from solver.engines.expressions import Expression
     from solver.problem.instance import GapBuild
+    from solver.problem.shared_parts import Held, Uses
 
 
 @dataclass(slots=True)
@@ -29,11 +30,9 @@ class Block:
     """The gap's addition to each level, without scarcity and shared parts."""
     spans: list[tuple[int, int]] = field(default_factory=list)
     """The lowest and the highest value of each of these."""
-    uses: dict[int, Expression] = field(default_factory=dict)
-    """For each choice, the number of parts in the gap; shared parts excluded."""
+    uses: Uses = field(default_factory=dict)
     most: dict[int, int] = field(default_factory=dict)
-    """For each choice, an upper bound on that number."""
-    shares: dict[int, dict[int, Expression]] = field(default_factory=dict)
-    """For each shared part and choice, whether the gap holds it."""
+    """For each choice, an upper bound on what it uses."""
+    shares: Held = field(default_factory=dict)
     digits: list[tuple[Expression, int]] = field(default_factory=list)
     """The tie-break, most significant first, each with the number of values it can take."""

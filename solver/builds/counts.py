@@ -16,13 +16,15 @@ from solver.builds.block import Block
 from solver.builds.enumeration import groups
 from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, OfGap, OfLayout, OfParts, Scarcity
-from solver.problem.instance import RATIO, GapBuild
+from solver.problem.gaps import RATIO
+from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import PlaceGroup
     from solver.engines.cp_sat import Program
     from solver.problem.aims import Counts, Level, Lines
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 Slot = dict[int, int]  # for each choice, the variable that says the slot holds it
 
@@ -118,7 +120,7 @@ def miss_block(
     length: Expression = {}
     ratio: Expression = {}
     for counted, layout in zip(layouts, gap.layouts, strict=True):
-        least, most = extent(layout)
+        least, most = _extent(layout)
         worst = max(0, (layout.low or 0) - least, most - (layout.high or 0))
         miss = program.integer(0, worst)
         part = program.integer(0, layout.ratio(worst))
@@ -206,7 +208,7 @@ def _block(instance: Instance, layouts: list[CountedLayout]) -> Block:
             place = counted.layout.places[group.places[0]]
             for choice, variable in count.items():
                 if place.shared >= 0:
-                    block.shares.setdefault(place.shared, {}).setdefault(choice, {})[variable] = 1
+                    block.shares.setdefault((place.shared, choice), {})[variable] = 1
                     continue
                 block.uses.setdefault(choice, {})[variable] = 1
                 block.most[choice] = block.most.get(choice, 0) + instance.choices[choice].count
@@ -301,7 +303,7 @@ def _of_parts(
 
 def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """Return a number that is at least 0 and at least each of the lines over the gap."""
-    layout, (least, most) = counted.layout, extent(counted.layout)
+    layout, (least, most) = counted.layout, _extent(counted.layout)
     low = least if layout.low is None else max(least, layout.low)
     high = most if layout.high is None else min(most, layout.high)
     top = max(lines.at(low), lines.at(high))  # the lines are highest at one of the ends
@@ -314,7 +316,7 @@ def _of_gap(lines: Lines, counted: CountedLayout, program: Program) -> tuple[Exp
     return {value: 1}, top
 
 
-def extent(layout: GridLayout) -> tuple[int, int]:
+def _extent(layout: GridLayout) -> tuple[int, int]:
     """Return the least and the greatest gap of a layout in steps, whatever lies at its places."""
     least = most = layout.room
     for place in layout.places:
@@ -329,10 +331,10 @@ def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
     """Return the weighted number of parts that go in or come out, without shared parts."""
     total, top = scale(counted.chosen, counted.layout.moved), counted.layout.moved
     for place, slots in zip(counted.layout.places, counted.slots, strict=True):
-        if place.now is None or place.shared >= 0:
+        if place.before is None:
             continue
-        moved = program.integer(0, max(place.most, len(place.now)))
-        old = Counter(place.now)
+        moved = program.integer(0, max(place.most, len(place.before)))
+        old = Counter(place.before)
         kept: Expression = {}
         for choice, count in old.items():
             holding = [slot[choice] for slot in slots if choice in slot]
@@ -341,8 +343,8 @@ def _change(counted: CountedLayout, program: Program) -> tuple[Expression, int]:
             kept[stays] = -1
         new = dict.fromkeys((v for slot in slots for v in slot.values()), -1)
         program.row(add({moved: 1}, new, scale(kept, -1)), 0, None)
-        before = scale(counted.chosen, -len(place.now))
+        before = scale(counted.chosen, -len(place.before))
         program.row(add({moved: 1}, before, scale(kept, -1)), 0, None)
         total = add(total, {moved: place.weight})
-        top += place.weight * max(place.most, len(place.now))
+        top += place.weight * max(place.most, len(place.before))
     return total, top

@@ -17,12 +17,15 @@ from itertools import combinations_with_replacement
 from typing import TYPE_CHECKING
 
 from solver.problem.aims import Changes, OfParts
+from solver.problem.shared_parts import draw_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
+    from solver.problem.shared_parts import Draw
 
 Parts = tuple[tuple[int, ...], ...]
 MOST_STEPS = 50_000
@@ -47,10 +50,6 @@ class GroupBuild:
     takes: int
     values: tuple[int, ...]
     """Its parts' addition to each level."""
-    uses: tuple[tuple[int, int], ...]
-    """Choices, each with the number of parts; shared parts excluded."""
-    shares: tuple[tuple[int, int], ...]
-    """The shared parts it holds, each with its choice."""
     placed: tuple[tuple[int, tuple[int, ...]], ...]
     """The indices of the places, each with its parts."""
 
@@ -62,8 +61,7 @@ class LayoutBuild:
     takes: int
     values: tuple[int, ...]
     """Its parts' addition to each level."""
-    uses: tuple[tuple[int, int], ...]
-    shares: tuple[tuple[int, int], ...]
+    draw: Draw
     parts: Parts
 
 
@@ -71,8 +69,7 @@ def groups(layout: GridLayout) -> list[PlaceGroup]:
     """Split a layout's places into groups; a shared part or a place for shims stands alone."""
     found: dict[object, list[int]] = {}
     for index, place in enumerate(layout.places):
-        single = not place.stacked and place.shared < 0
-        key = (place.family, place.factor) if single else index
+        key = (place.family, place.factor) if place.single else index
         found.setdefault(key, []).append(index)
     return [PlaceGroup(tuple(indices)) for indices in found.values()]
 
@@ -107,7 +104,7 @@ def layout_builds(
         would take more than MOST_STEPS steps.
     """
     ways = [group_builds(instance, gap, layout, group, most) for group in groups(layout)]
-    ways = ways or [[GroupBuild(0, (0,) * len(instance.levels), (), (), ())]]
+    ways = ways or [[GroupBuild(0, (0,) * len(instance.levels), ())]]
     number = 1
     for builds in ways:
         number *= len(builds)
@@ -137,17 +134,13 @@ def _combined(
 
 def _joined(layout: GridLayout, chosen: tuple[GroupBuild, ...]) -> LayoutBuild:
     parts: list[tuple[int, ...]] = [()] * len(layout.places)
-    uses: dict[int, int] = {}
     for build in chosen:
         for place, here in build.placed:
             parts[place] = here
-        for choice, count in build.uses:
-            uses[choice] = uses.get(choice, 0) + count
     return LayoutBuild(
         sum(build.takes for build in chosen),
         tuple(map(sum, zip(*(build.values for build in chosen), strict=True))),
-        tuple(sorted(uses.items())),
-        tuple(shared for build in chosen for shared in build.shares),
+        draw_of(layout, parts),
         tuple(parts),
     )
 
@@ -261,7 +254,7 @@ class _Counting:
         """Return the addition of the parts at a place to a level."""
         if nth in self.changes:
             place = self.layout.places[index]
-            return 0 if place.shared >= 0 else place.weight * changed(place, parts)
+            return place.weight * changed(place, parts)
         each = self.each[nth][index]
         return sum(each.get(part, 0) for part in parts) if each else 0
 
@@ -275,15 +268,12 @@ class _Counting:
         values = [0] * self.number
         for nth in self.each:
             values[nth] = sum(self.value(nth, index, here) for index, here in placed)
-        filled = [(self.layout.places[index], here) for index, here in placed]
-        uses = Counter(part for place, here in filled if place.shared < 0 for part in here)
-        shares = tuple((place.shared, here[0]) for place, here in filled if place.shared >= 0)
-        return GroupBuild(takes, tuple(values), tuple(uses.items()), shares, placed)
+        return GroupBuild(takes, tuple(values), placed)
 
 
 def changed(place: GridPlace, parts: tuple[int, ...]) -> int:
     """Return how many parts go in or come out at a place, whichever is more."""
-    if place.now is None:
+    if place.before is None:
         return 0
-    new, old = Counter(parts), Counter(place.now)
+    new, old = Counter(parts), Counter(place.before)
     return max((new - old).total(), (old - new).total())

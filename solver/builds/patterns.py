@@ -15,13 +15,16 @@ from solver.builds.enumeration import TooManyError, layout_builds
 from solver.engines.expressions import CONSTANT
 from solver.problem.aims import of_gap
 from solver.problem.instance import GapBuild
+from solver.problem.shared_parts import drawn_by, most_in_one_gap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from solver.builds.enumeration import LayoutBuild
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
+    from solver.problem.shared_parts import Draw
 
 MOST_PATTERNS = 5_000
 MOST_WEIGHED = 20_000
@@ -35,10 +38,7 @@ class Pattern:
     build: GapBuild
     values: tuple[int, ...]
     """Its addition to each level; 0 for scarcity, which is counted over the whole job."""
-    uses: tuple[tuple[int, int], ...]
-    """Choices, each with the number of parts; shared parts excluded."""
-    shares: tuple[tuple[int, int], ...]
-    """The shared parts it holds, each with its choice."""
+    draw: Draw
 
 
 def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
@@ -71,7 +71,7 @@ def list_patterns(instance: Instance, gap: GridGap) -> list[Pattern]:
             if len(found) > most:
                 raise TooManyError
     if instance.sure is not None:
-        found = [pattern for pattern in found if sure_enough(instance, gap, pattern.build)]
+        found = [pattern for pattern in found if _sure_enough(instance, gap, pattern.build)]
     return sorted(found, key=lambda pattern: (pattern.build.layout, pattern.build.parts))
 
 
@@ -93,12 +93,12 @@ def landing(instance: Instance, index: int, layout: GridLayout) -> Callable[[Lay
 
     def landed(build: LayoutBuild) -> Pattern:
         values = map(int.__add__, build.values, of_gap_left(layout.room - build.takes))
-        return Pattern(GapBuild(index, build.parts), tuple(values), build.uses, build.shares)
+        return Pattern(GapBuild(index, build.parts), tuple(values), build.draw)
 
     return landed
 
 
-def sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
+def _sure_enough(instance: Instance, gap: GridGap, build: GapBuild) -> bool:
     """Return whether a build of a gap is as sure as the instance demands."""
     layout = gap.layouts[build.layout]
     return instance.sure is None or instance.sure(gap.name, layout, build, layout.left(build.parts))
@@ -134,10 +134,7 @@ def pattern_block(instance: Instance, patterns: list[Pattern], program: Program)
         above = {x: value - low for x, value in zip(chosen, column, strict=True) if value > low}
         block.levels.append({CONSTANT: low, **above})
         block.spans.append((low, max(column)))
-    for variable, pattern in zip(chosen, patterns, strict=True):
-        for choice, count in pattern.uses:
-            block.uses.setdefault(choice, {})[variable] = count
-            block.most[choice] = max(block.most.get(choice, 0), count)
-        for shared, choice in pattern.shares:
-            block.shares.setdefault(shared, {}).setdefault(choice, {})[variable] = 1
+    draws = [pattern.draw for pattern in patterns]
+    block.uses, block.shares = drawn_by(chosen, draws)
+    block.most = most_in_one_gap(draws)
     return block

@@ -19,10 +19,12 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from solver.problem.aims import MEASURES, Changes, OfLayout, OfParts, Scarcity
+from solver.problem.shared_parts import most_changes
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 DIGIT = 54  # bits of one level in a cost
 ORDERED = [m.name for m in MEASURES.values() if isinstance(m.counts, OfParts) and m.counts.ordered]
@@ -99,9 +101,8 @@ class SlottedLayout:
 
     def _kind(self, index: int, place: GridPlace) -> object:
         """Return a key that is equal for the places of one group."""
-        single = place.least == place.most == 1 and place.shared < 0
         stays = set(place.now or ()) & place.takes.keys()
-        if not single or (stays and self.changes > self.heat > 0):
+        if not place.single or (stays and self.changes > self.heat > 0):
             return index
         return place.family, tuple(sorted(place.takes.items()))
 
@@ -110,12 +111,11 @@ class SlottedLayout:
         one, most = places[0], sum(place.most for place in places)
         if len(places) > 1:
             gone = sum(p.weight * max(1, len(p.now)) for p in places if p.now is not None)
-            changes, heat = [gone] * (most + 1), len({place.heat for place in places}) > 1
+            changes = [gone] * (most + 1)
         else:
-            now = self.instance.shared[one.shared].now if one.shared >= 0 else one.now
-            known = range(most + 1)
-            changes = [0 if now is None else one.weight * max(n, len(now)) for n in known]
-            heat = False
+            before, known = one.before, range(most + 1)
+            changes = [0 if before is None else one.weight * max(n, len(before)) for n in known]
+        heat = len({place.heat for place in places}) > 1
         stays = self._stays(places)
         return SlotGroup(
             places, tuple(indices), sum(place.least for place in places), most, tuple(changes),
@@ -172,12 +172,7 @@ class SlottedLayout:
     @cached_property
     def constant(self) -> int:
         """The cost of the layout itself: its rank, and the parts that come and go with it."""
-        held = {place.shared for place in self.layout.places}
-        moved = self.layout.moved + sum(
-            shared.weight * len(shared.now or ())
-            for nth, shared in enumerate(self.instance.shared)
-            if nth not in held
-        )
+        moved = self.layout.moved + most_changes(self.instance.shared)
         return moved * self.changes + sum(
             level.counts.count(self.layout) * weight
             for level, weight in self.weights.items()

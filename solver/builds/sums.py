@@ -11,7 +11,6 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.builds.dynamic_program import DynamicProgram
-from solver.builds.enumeration import TooManyError
 from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
@@ -25,18 +24,10 @@ Sums = dict[int, Reached]
 def best_sums(slotted: SlottedLayout) -> Sums:
     """Return the best build for each sum of one layout, in steps.
 
-    Raises TooManyError where there are too many sums, or one shared part lies at two places.
+    Raises TooManyError where there are too many sums.
     """
-    check_single(slotted)
     start: Sums = {0: (slotted.constant, None, None)}
     return DynamicProgram(slotted, _cheapest, apart=False).ends(start).get((), {})
-
-
-def check_single(slotted: SlottedLayout) -> None:
-    """Raise TooManyError where a shared part lies at two places: sums would count it twice."""
-    shared = [place.shared for place in slotted.layout.places if place.shared >= 0]
-    if len(set(shared)) < len(shared):
-        raise TooManyError
 
 
 def _cheapest(other: Sums | None, table: Sums, move: SlotMove) -> Sums:

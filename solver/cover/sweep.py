@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from solver.builds.dynamic_program import DynamicProgram
 from solver.builds.enumeration import TooManyError
 from solver.builds.slots import DIGIT, SlottedLayout
-from solver.builds.sums import best_sums, build_of, check_single
+from solver.builds.sums import best_sums, build_of
 from solver.problem.aims import OfGap
 from solver.problem.parameter import values_in
 
@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
     from solver.builds.slots import SlotMove
     from solver.builds.sums import Sums
-    from solver.problem.instance import Build, GridLayout
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Build
     from solver.problem.parameter import Course, Span
 
 Layouts = list[tuple[SlottedLayout, int]]
@@ -205,7 +206,6 @@ def spans_of_builds(slotted: SlottedLayout) -> list[list[Span]]:
 
     Raises TooManyError where there are too many builds to go through.
     """
-    check_single(slotted)
     ends = DynamicProgram(slotted, _either, apart=True).ends(frozenset({0}))
     return [list(served_by(slotted.layout, sums)) for sums in ends.values()]
 
@@ -215,7 +215,6 @@ def spans_served(slotted: SlottedLayout) -> list[Span]:
 
     Raises TooManyError where there are too many sums.
     """
-    check_single(slotted)
     ends = DynamicProgram(slotted, _either, apart=False).ends(frozenset({0}))
     return list(served_by(slotted.layout, ends.get((), frozenset())))
 

@@ -10,14 +10,16 @@ and numpy are imported when the first program is made. Floats stay in this modul
 from __future__ import annotations
 
 import math
+import os
+import sys
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from solver.engines.expressions import CONSTANT
 from solver.engines.limits import Outcome
-from solver.engines.silence import silent_output
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from solver.engines.integer_rows import IntegerBound, Row
     from solver.engines.limits import Clock, Status
@@ -28,10 +30,8 @@ FEASIBLE = 2
 FEW = 500  # a search from the last basis that takes longer is slower than a new one
 SHORT = 400  # entries of a row that ties few columns: one component, one job
 NEARBY = (0, 10)  # short rows left open by the first searches: split ones, then every 10th too
-OPTIONS: dict[str, int | float | str] = {
-    "threads": 1, "parallel": "off", "random_seed": 1, "mip_rel_gap": 0.0,
-    "mip_abs_gap": 0.99,  # levels are whole numbers: less than one apart is equal
-}  # fmt: skip
+REPEATABLE: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
+LESS_THAN_ONE = 0.99  # apart: levels are whole numbers, so these are equal
 Array = Any  # of numpy, which is imported when the first program is made
 
 
@@ -178,12 +178,8 @@ class Highs:
         self._mixed.changeColsIntegrality(len(which), which, kinds)
 
     def _made(self) -> Any:  # noqa: ANN401 - the engine's own
-        with silent_output():
-            engine: Any = self._highspy.Highs()  # type: ignore[no-untyped-call]
-        engine.silent()
+        engine = quiet_highs(mip_rel_gap=0.0, mip_abs_gap=LESS_THAN_ONE)
         engine.HandleUserInterrupt = True
-        for option, value in OPTIONS.items():
-            engine.setOptionValue(option, value)
         return engine
 
     def _worth(self, cost: Array) -> int:
@@ -298,3 +294,38 @@ class Highs:
         if ended == self._status.kOptimal and best <= bound:
             done = "optimal"
         return Outcome(done, self._values, min(bound, best), exact)
+
+
+def quiet_highs(**options: float) -> Any:  # noqa: ANN401 - the engine's own
+    """Make an engine of HiGHS on one thread, with further options of its own."""
+    import highspy
+
+    with _silent_output():  # it prints a banner before it can be silenced
+        engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    engine.silent()
+    for option, value in {**REPEATABLE, **options}.items():
+        engine.setOptionValue(option, value)
+    return engine
+
+
+@contextmanager
+def _silent_output() -> Iterator[None]:
+    """Discard everything written to standard output meanwhile, by Python or an engine.
+
+    A standard output that is closed is left as it is.
+    """
+    if sys.stdout is not None:
+        sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:
+        yield
+        return
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nothing, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nothing)

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
     Real = NDArray[np.float64]
 
-OPEN = 2**62
 BITS = 59  # of exact 64-bit arithmetic, with a margin
 FINEST = 40
 Row = tuple["Mapping[int, int]", int | None, int | None]

@@ -1,16 +1,13 @@
-"""Declares the interface of a program, CP-SAT's or HiGHS's, and minimises goals in order."""
+"""Declares the interface of a program, CP-SAT's or HiGHS's."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
-from solver.engines.limits import Outcome
-
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
-    from solver.engines.expressions import Expression
-    from solver.engines.limits import Clock
+    from solver.engines.limits import Clock, Outcome
 
 
 class Door(Protocol):
@@ -44,36 +41,3 @@ class Door(Protocol):
 
     def least(self, expression: Mapping[int, int], clock: Clock) -> Outcome:
         """Minimise an expression until it is proved or time runs out; Ctrl-C ends it early."""
-
-
-def least_in_order(program: Door, goals: Iterable[Expression], clock: Clock) -> Outcome:
-    """Minimise expressions one after the other; each is held at its minimum for those that follow.
-
-    Parameters
-    ----------
-    program
-        A live program of either engine; it keeps the rows that hold the goals.
-    goals
-        Expressions over its variables, the most important first; at least one.
-    clock
-        The time for all of the searches.
-
-    Returns
-    -------
-    Outcome
-        `status` is optimal where every goal is proved, else that of the first search that is not;
-        `values` are the best found by then, empty where there are none; `bound` is a proved lower
-        bound of the first goal.
-    """
-    values: tuple[int, ...] = ()
-    bounds: list[int] = []
-    for goal in goals:
-        outcome = program.least(goal, clock)
-        bounds.append(outcome.bound)
-        if outcome.values:
-            values = outcome.values
-        if outcome.status != "optimal":
-            return Outcome(outcome.status, values, bounds[0])
-        program.suggest(values)
-        program.row(goal, None, outcome.bound)
-    return Outcome("optimal", values, bounds[0])

@@ -15,7 +15,6 @@ from solver.explain.improvement import ask_better
 from solver.problem import judge
 from solver.problem.solution import Fit
 from solver.rebuild.fit import fit, judged, listed, model_of
-from solver.rebuild.model import descend
 from solver.rebuild.nearest_miss import least_miss
 from specs.errors import JudgeError
 
@@ -122,12 +121,12 @@ def _more(found: Fit, aim: str, clock: Clock) -> More | None:
     )
     goals = model.goals()
     ask_better(model, goals[mine], found.values[mine])
-    descent = descend(model, clock, goals)
-    if descent.status == "infeasible":
+    best = model.best(clock, goals)
+    if best.status == "infeasible":
         return _missing(found, mine, clock)
-    if descent.status != "proved":
+    if best.status != "optimal":
         return None
-    better = judged(instance, descent)
+    better = judged(instance, best)
     shifts = {shift.level.aim: shift for shift in _shifts(instance, found.build, better.build)}
     first = next(iter(shifts.values()))
     if first.level.aim == aim or first.by < 0:

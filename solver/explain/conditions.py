@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from solver.engines.limits import Clock, Status
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance, LotChoice
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace, LotChoice
+    from solver.problem.instance import Instance
 
 PLENTY = 99  # more parts of a size than any job takes
 

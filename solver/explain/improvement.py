@@ -14,8 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.builds.dominance import Listed
+    from solver.engines.descent import Goal
     from solver.problem.instance import Instance
-    from solver.rebuild.model import Goal, Model
+    from solver.rebuild.model import Model
 
 
 def ask_better(model: Model, goals: Sequence[Goal], values: Sequence[int]) -> None:

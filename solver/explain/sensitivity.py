@@ -17,7 +17,8 @@ from solver.problem.parameter import Course, rates_of
 
 if TYPE_CHECKING:
     from solver.engines.limits import Clock
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.parameter import Factors, Rates
     from solver.problem.solution import Fit
 

@@ -18,7 +18,8 @@ from solver.problem.parameter import values_in
 
 if TYPE_CHECKING:
     from solver.problem.aims import Lines
-    from solver.problem.instance import GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
 
 Levels = tuple[int, ...]
 

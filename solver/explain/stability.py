@@ -34,7 +34,8 @@ if TYPE_CHECKING:
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Clock
     from solver.explain.sensitivity_ranges import MovedGap, Range
-    from solver.problem.instance import Build, GapBuild, GridGap, GridLayout
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Build, GapBuild
     from solver.problem.parameter import Course
 
     Moved = list[tuple[Pattern, MovedGap]] | None

@@ -13,18 +13,20 @@ from typing import TYPE_CHECKING, Literal
 
 from solver.builds.counts import bare_block
 from solver.engines.cp_sat import Program
+from solver.engines.descent import Goal
 from solver.engines.expressions import add, scale
 from solver.explain.conditions import PLENTY, Condition, can_hold, conditions_of, without
 from solver.problem import judge
 from solver.problem.solution import Fit
 from solver.rebuild.fit import fit
-from solver.rebuild.model import Goal, Model, descend
+from solver.rebuild.model import Model
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.engines.limits import Clock
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.solution import NoFit
 
 Buys = tuple[tuple[int, int], ...]  # choices, each with the number to buy
@@ -119,8 +121,8 @@ def cheapest(instance: Instance, shut_out: list[Buys], clock: Clock) -> Buys:
         for less, index in fewer.items():
             program.row({extra[index]: 1, less: PLENTY}, None, dict(buys)[index] - 1 + PLENTY)
         program.row(dict.fromkeys(fewer, 1), 1, None)
-    found = descend(model, clock, _purchase(instance, extra))
-    if found.status != "proved" or found.build is None:
+    found = model.best(clock, _purchase(instance, extra))
+    if found.status != "optimal" or found.build is None:
         return ()
     drawn = judge.drawn(instance, found.build)
     missing = {index: drawn[index] - instance.choices[index].count for index in extra}

@@ -124,10 +124,12 @@ class AimMeasure:
 
 
 def _beyond_middle(layout: GridLayout) -> Lines:
-    """How far a gap lies beyond the quarter of its window that is as good as the aim."""
-    if layout.nearest:
-        return Lines(1)
-    return _off(layout, RATIO, layout.width, MIDDLE * layout.width)
+    """How far a gap lies beyond the quarter of its window that is as good as the aim.
+
+    Where the maker asks for the nearest, no quarter is as good: its whole distance counts.
+    """
+    spared = 0 if layout.nearest else MIDDLE
+    return _off(layout, RATIO, layout.width, spared * layout.width)
 
 
 def _off(layout: GridLayout, factor: int, over: int, spared: int = 0) -> Lines:

@@ -13,11 +13,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from solver.problem.shared_parts import holders
+
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
 
     from solver.problem.aims import Level
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 
 def stands_apart(instance: Instance, index: int) -> bool:
@@ -46,10 +49,8 @@ def part_of(instance: Instance, gaps: Sequence[int]) -> Instance:
         if (rule.gap if rule.gap >= 0 else _first(map(rule.binds, instance.gaps))) in gaps
     )
     shared = tuple(
-        one
-        if _first(nth in gap.shared for gap in instance.gaps) in gaps
-        else replace(one, now=None)
-        for nth, one in enumerate(instance.shared)
+        part if min(held, default=0) in gaps else replace(part, now=None)
+        for part, held in zip(instance.shared, holders(instance.shared, instance.gaps), strict=True)
     )
     return replace(
         instance, gaps=tuple(instance.gaps[gap] for gap in gaps), rules=rules, shared=shared

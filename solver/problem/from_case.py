@@ -6,7 +6,8 @@ Lengths are exact fractions of a nanometre. They are multiplied by the least com
 their denominators and divided by the greatest common divisor of the results, so that no rounding
 is left to do.
 
-From lots to choices: lots nobody could tell apart are one, and steels fall into grades.
+From lots to choices: lots nobody could tell apart are one, and steels fall into grades. The unit
+file's rules become rules over choices.
 """
 
 from __future__ import annotations
@@ -16,19 +17,10 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, LotChoice
 from solver.problem.installed import GONE, Present
-from solver.problem.instance import (
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    Instance,
-    LotChoice,
-    SharedChoice,
-)
-from solver.problem.rules import rules_of
+from solver.problem.instance import ChoiceRule, Instance
+from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError
 from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
@@ -39,11 +31,13 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
+    from solver.problem.instance import RuleKind
     from specs.models.case import Case
     from specs.models.families import Family
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
     from specs.models.stacks import Place as WrittenPlace
+    from specs.models.unit import Rule as Written
     from specs.models.unit import Unit
     from specs.values.lengths import Length
 
@@ -91,7 +85,7 @@ def grades(family: Family) -> dict[str, int]:
             continue
         one, two = family.sizes[before], family.sizes[name]
         apart = two.nominal - one.nominal
-        same = one.grade == two.grade if one.grade else not apart or apart < family.tolerance
+        same = one.grade == two.grade if one.grade else not apart or apart < family.stated_tolerance
         numbers[name] = numbers[before] + (not same)
     top = max(numbers.values(), default=1)
     return {name: number % top for name, number in numbers.items()}
@@ -170,7 +164,7 @@ def instance_of(
         choices=tuple(map(posing.choice, groups)),
         gaps=tuple(map(posing.gap, gaps)),
         shared=tuple(map(posing.shared, case.unit.shared_parts)),
-        rules=tuple(rules_of(case.unit, groups, gaps)),
+        rules=tuple(_rules_of(case.unit, groups, gaps)),
         aims=case.aims,
     )
 
@@ -188,7 +182,7 @@ def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -
             yield _room(case, name, layout_name, layout)
             window = layout.window
             yield from (window.target, window.width)
-            yield from (end for end in (window.gap.low, window.gap.high) if end is not None)
+            yield from (end for end in (layout.lowest, window.gap.high) if end is not None)
             for index, _ in selective(case.unit, layout):
                 place = layout.stack[index]
                 family_name = case.unit.family_name(place.part)
@@ -264,7 +258,7 @@ class _Posing:
             self.place(name, layout, index, label)
             for index, label in selective(self.case.unit, layout)
         ]
-        low, high = window.gap.low, window.gap.high
+        low, high = layout.lowest, window.gap.high
         return GridLayout(
             name=layout_name,
             rank=layout.rank,
@@ -363,10 +357,66 @@ class _Posing:
             steels.reverse()
         return steels.index(index) + 1
 
-    def shared(self, name: str) -> SharedChoice:
-        spec = self.case.unit.shared_parts[name]
-        return SharedChoice(
-            name=name,
-            weight=spec.reach.weight if spec.reach else 1,
-            now=self.present.shared.get(name),
-        )
+    def shared(self, name: str) -> SharedPart:
+        weight = self.case.unit.shared_parts[name].weight
+        return SharedPart(name, weight, self.present.shared.get(name))
+
+
+def _rules_of(
+    unit: Unit, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]
+) -> Iterator[ChoiceRule]:
+    """The rules that can be judged on the gaps being built.
+
+    While some gaps wait, a rule over the whole job that asks for a part is left for later: the
+    part may lie in a gap that waits.
+    """
+    waiting = len(gaps) < len(unit.gaps)
+    for written in unit.rules:
+        if written.in_ is not None and written.in_ not in gaps:
+            continue
+        gap = -1 if written.in_ is None else gaps.index(written.in_)
+        for kind, bound in _kinds(written):
+            if waiting and gap < 0 and kind in ("must", "at least"):
+                continue
+            yield ChoiceRule(
+                words=_rule_words(written),
+                first=_meant(groups, written.with_ or written.count),
+                second=_meant(groups, written.must or written.never),
+                kind=kind,
+                bound=bound,
+                gap=gap,
+                preference=written.preference,
+            )
+
+
+def _kinds(rule: Written) -> Iterator[tuple[RuleKind, int]]:
+    if rule.must:
+        yield "must", 0
+    if rule.never:
+        yield "never", 0
+    if rule.at_most is not None:
+        yield "at most", rule.at_most
+    if rule.at_least is not None:
+        yield "at least", rule.at_least
+
+
+def _meant(groups: list[tuple[Lot, ...]], text: str | None) -> frozenset[int]:
+    family, _, size = (part.strip() for part in (text or "").partition("/"))
+    return frozenset(
+        index
+        for index, group in enumerate(groups)
+        if group[0].family == family and size in ("", group[0].size)
+    )
+
+
+def _rule_words(rule: Written) -> str:
+    """Say a rule in words, with its reason."""
+    if rule.with_:
+        words = f"{rule.with_} needs {rule.must}" if rule.must else ""
+        words = words or f"{rule.with_} never with {rule.never}"
+    else:
+        bounds = [f"at most {rule.at_most}"] * (rule.at_most is not None)
+        bounds += [f"at least {rule.at_least}"] * (rule.at_least is not None)
+        words = f"{' and '.join(bounds)} of {rule.count}"
+    place = f" in {rule.in_}" if rule.in_ else ""
+    return words + place + (f" ({rule.because})" if rule.because else "")

@@ -66,7 +66,7 @@ class GridPlace:
     now: tuple[int, ...] | None
     """The choices there now, -1 for a part that cannot stay; None where the job does not say."""
     shared: int
-    """Index of the shared part it is, or -1."""
+    """Index of the shared part it is, or -1 (solver/problem/shared_parts.py)."""
     let_go: dict[int, int] = field(default_factory=dict)
     """What the choices take that would be allowed here if no part were kept."""
 
@@ -74,6 +74,16 @@ class GridPlace:
     def stacked(self) -> bool:
         """Whether it takes shims: any number of parts but exactly one."""
         return (self.least, self.most) != (1, 1)
+
+    @property
+    def single(self) -> bool:
+        """Whether it takes one part, of this gap alone: like places may exchange theirs."""
+        return not self.stacked and self.shared < 0
+
+    @property
+    def before(self) -> tuple[int, ...] | None:
+        """What its parts are compared with here; a shared part is compared once for the job."""
+        return self.now if self.shared < 0 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +98,7 @@ class GridLayout:
     aim: int
     width: int
     nearest: bool
-    """Whether the maker asks for the nearest to the aim: then `middle` does not count."""
+    """Whether the maker asks for the nearest to the aim: then `middle` spares no quarter."""
     places: tuple[GridPlace, ...]
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
@@ -134,6 +144,7 @@ class GridGap:
         return {choice for place in places for choice in place.takes}
 
     @property
-    def shared(self) -> set[int]:
-        """The shared parts it may hold, -1 among them where a place has none."""
-        return {place.shared for layout in self.layouts for place in layout.places}
+    def shares(self) -> set[tuple[int, int]]:
+        """The shared parts it may hold, each with a choice it may be."""
+        places = (p for layout in self.layouts for p in layout.places if p.shared >= 0)
+        return {(place.shared, choice) for place in places for choice in place.takes}

@@ -6,14 +6,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
-from specs.parts.lookup import ListedBuild, selective
 
 if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.lot import Lot
     from specs.models.stacks import Place
-    from specs.parts.lookup import NamedPart
+    from specs.parts.lookup import ListedBuild, NamedPart
 
 GONE = -1  # a part in the unit that cannot stay: worn out, or fixed where another is chosen
 
@@ -33,11 +32,8 @@ class Present:
         self.builds = {name: self._build(name) for name in self.gaps}
         self.shared = {}
         for name, now in self.builds.items():
-            layout = self.case.unit.gaps[name].arrangements[now.layout] if now else None
-            for index, label in selective(self.case.unit, layout) if layout and now else ():
-                part = layout.stack[index].part if layout else ""
-                if now and part in self.case.unit.shared_parts:
-                    self.shared.setdefault(part, tuple(map(self.choice, now.parts[label])))
+            for part, known in JobGap(self.case, name).shared_in(now).items() if now else ():
+                self.shared.setdefault(part, (self.choice(known),))
 
     def _build(self, name: str) -> ListedBuild | None:
         parts = JobGap(self.case, name).now
@@ -96,5 +92,5 @@ class Present:
         """What changing the part at a place counts."""
         shared = self.case.unit.shared_parts.get(place.part)
         if shared:
-            return shared.reach.weight if shared.reach else 1
+            return shared.weight
         return (place.reach or self.case.unit.gaps[name].reach).weight

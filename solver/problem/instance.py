@@ -12,54 +12,19 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from solver.problem.aims import Changes, Scarcity, levels_of
-from solver.problem.gaps import (
-    MIDDLE,
-    RATIO,
-    TOP,
-    Barred,
-    GridGap,
-    GridLayout,
-    GridPlace,
-    LotChoice,
-)
+from solver.problem.gaps import RATIO
+from solver.problem.shared_parts import most_changes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
     from solver.problem.aims import Level
+    from solver.problem.gaps import GridGap, GridLayout, LotChoice
+    from solver.problem.shared_parts import SharedPart
     from specs.models.aims import Aim
 
-__all__ = [
-    "MIDDLE",
-    "RATIO",
-    "TOP",
-    "Barred",
-    "Build",
-    "ChoiceRule",
-    "GapBuild",
-    "GridGap",
-    "GridLayout",
-    "GridPlace",
-    "Instance",
-    "LotChoice",
-    "RuleKind",
-    "SharedChoice",
-    "SureEnough",
-    "scarcity",
-]  # fmt: skip
-
 RuleKind = Literal["must", "never", "at most", "at least"]
-
-
-@dataclass(frozen=True, slots=True)
-class SharedChoice:
-    """One part that counts in several gaps."""
-
-    name: str
-    weight: int
-    now: tuple[int, ...] | None
-    """The choice it is now, -1 where that cannot stay; None where the job does not say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +69,7 @@ class Instance:
     """Nanometres in one step of the grid."""
     choices: tuple[LotChoice, ...]
     gaps: tuple[GridGap, ...]
-    shared: tuple[SharedChoice, ...]
+    shared: tuple[SharedPart, ...]
     rules: tuple[ChoiceRule, ...]
     aims: tuple[Aim, ...]
     sure: SureEnough | None = None
@@ -121,9 +86,9 @@ class Instance:
 
     def parted(self, level: Level) -> bool:
         """Whether a level is parted among the gaps: their sum, or the worst of them."""
-        joint = any(shared.now is not None for shared in self.shared)
         counts = level.counts
-        return not isinstance(counts, Scarcity) and not (isinstance(counts, Changes) and joint)
+        joint = isinstance(counts, Changes) and most_changes(self.shared)
+        return not (joint or isinstance(counts, Scarcity))
 
     def with_more(self, more: Mapping[int, int]) -> Instance:
         """The same instance with more of some choices on hand."""

@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, assert_never
 
-from solver.problem.instance import MIDDLE, RATIO
+from solver.problem.gaps import MIDDLE, RATIO
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 def gap_of(instance: Instance, build: Build, index: int) -> int:
@@ -184,7 +185,7 @@ def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
     if level.measure == "deviation":
         return off
     if level.measure in ("worst middle", "middle"):
-        return 0 if layout.nearest else max(0, ratio - MIDDLE)
+        return ratio if layout.nearest else max(0, ratio - MIDDLE)
     return ratio
 
 

@@ -9,7 +9,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from fractions import Fraction
 
-    from solver.problem.instance import GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Instance
 
     Factors = tuple[tuple[Fraction, ...], ...]
     """For each layout of each gap, the growth of its room when the reading grows by one."""

@@ -20,14 +20,14 @@ from solver.engines.limits import Clock
 from solver.problem import judge
 from solver.problem.instance import Build, GapBuild
 from solver.rebuild.fit import judged, listed, model_of
-from solver.rebuild.model import descend
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.patterns import Pattern
     from solver.engines.limits import Limits
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
     from solver.problem.solution import Fit
 
 MOST = 6  # one more than anybody is shown
@@ -57,15 +57,15 @@ def equal_builds(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
         return _searched(fit, index, clock)
     found: dict[Looks, Build] = {}
     for build in _as_good(fit, index, patterns):
-        looks = looks_of(fit.instance, build, index)
+        looks = _looks_of(fit.instance, build, index)
         if looks not in found or _rank(fit.instance, build) < _rank(fit.instance, found[looks]):
             found[looks] = build
-    found.pop(looks_of(fit.instance, fit.build, index), None)
+    found.pop(_looks_of(fit.instance, fit.build, index), None)
     ordered = sorted(found.values(), key=lambda build: _rank(fit.instance, build))
     return [build[index] for build in ordered]
 
 
-def looks_of(instance: Instance, build: Build, index: int) -> Looks:
+def _looks_of(instance: Instance, build: Build, index: int) -> Looks:
     """What of a gap's build a person can tell apart: its layout and its counts by size."""
     return build[index].layout, frozenset(instance.counts(build[index]).items())
 
@@ -75,7 +75,7 @@ def _rank(instance: Instance, build: Build) -> tuple[object, ...]:
 
 
 def _as_good(fit: Fit, index: int, patterns: list[Pattern]) -> Iterator[Build]:
-    visible = visible_levels(fit.instance)
+    visible = _visible_levels(fit.instance)
     mine = next(pattern.values for pattern in patterns if pattern.build == fit.build[index])
     for pattern in patterns:
         if not _may_equal(fit.instance, pattern.values[:visible], mine[:visible]):
@@ -87,7 +87,7 @@ def _as_good(fit: Fit, index: int, patterns: list[Pattern]) -> Iterator[Build]:
             yield build
 
 
-def visible_levels(instance: Instance) -> int:
+def _visible_levels(instance: Instance) -> int:
     """How many levels come before `spare`: those whose difference a person can see."""
     aims = [level.aim for level in instance.levels]
     return aims.index("spare") if "spare" in aims else len(aims)
@@ -115,7 +115,7 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
         ),
     )
     free = _with(tuple(GapBuild(0, gap.parts) for gap in fit.build), index, fit.build[index])
-    visible = visible_levels(instance)
+    visible = _visible_levels(instance)
     found: list[Build] = [free]
     while len(found) <= MOST:
         model = model_of(instance, [listed(instance, gap) for gap in instance.gaps])
@@ -123,14 +123,14 @@ def _searched(fit: Fit, index: int, clock: Clock) -> list[GapBuild] | None:
             model.program.row(goal.expression, None, value)
         for build in found:
             model.shut_out(build, [index])
-        descent = descend(model, clock)
-        if descent.status == "infeasible":
+        best = model.best(clock)
+        if best.status == "infeasible":
             break
-        if descent.status != "proved" or descent.build is None:
+        if best.status != "optimal" or best.build is None:
             return None
-        if judge.faults(instance, descent.build):
+        if judge.faults(instance, best.build):
             return None
-        found.append(descent.build)
+        found.append(best.build)
     return [build[index] for build in found[1:]]
 
 
@@ -173,8 +173,8 @@ def best_builds(first: Fit, count: int, limits: Limits) -> tuple[Fit, ...]:
         model = model_of(instance, patterns)
         for fit in found:
             model.shut_out(fit.build)
-        descent = descend(model, clock)
-        if descent.build is None:
+        best = model.best(clock)
+        if best.build is None:
             break
-        found.append(judged(instance, descent))
+        found.append(judged(instance, best))
     return tuple(found)

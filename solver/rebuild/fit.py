@@ -14,14 +14,14 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from solver.builds.counts import counts_block
-from solver.builds.dominance import undominated
+from solver.builds.dominance import undominated_patterns
 from solver.builds.enumeration import TooManyError
 from solver.builds.patterns import Pattern, list_patterns, pattern_block
 from solver.engines.cp_sat import Program
 from solver.engines.limits import Clock, Limits
 from solver.problem import judge
 from solver.problem.solution import Answer, Fit, Undecided
-from solver.rebuild.model import Descent, Model, descend
+from solver.rebuild.model import BestBuild, Model
 from solver.rebuild.nearest_miss import nearest_miss
 from specs.errors import InputError, JudgeError, Problem
 
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from solver.builds.dominance import Listed
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 
 def fit(instance: Instance, limits: Limits | None = None) -> Answer:
@@ -73,16 +74,16 @@ def searched(instance: Instance, clock: Clock) -> Fit | Undecided | None:
     return judged(instance, found)
 
 
-def _descended(instance: Instance, patterns: Listed, clock: Clock) -> Descent:
+def _descended(instance: Instance, patterns: Listed, clock: Clock) -> BestBuild:
     """Descend from the boldest guess that holds; the last guess is none."""
     for kept in at_ideal_point(instance, patterns):
-        found = descend(model_of(instance, undominated(instance, kept)), clock)
+        found = model_of(instance, undominated_patterns(instance, kept)).best(clock)
         if found.status != "infeasible":
             break
     return found
 
 
-def judged(instance: Instance, found: Descent) -> Fit:
+def judged(instance: Instance, found: BestBuild) -> Fit:
     """Take an answer of the engine only after it was judged in plain integers."""
     build = found.build
     if build is None:
@@ -91,11 +92,13 @@ def judged(instance: Instance, found: Descent) -> Fit:
     if wrong:
         raise JudgeError(f"the engine's build is not allowed: {'; '.join(wrong)}")
     values = judge.values(instance, build)
-    proved = found.status == "proved"
-    if proved and values != found.values[: len(values)]:
-        raise JudgeError(f"the engine says {found.values}, plain integers say {values}")
+    proved = found.status == "optimal"
+    levels = found.reached[: len(values)]
+    said = tuple(level.value for level in levels)
+    if proved and values != said:
+        raise JudgeError(f"the engine says {said}, plain integers say {values}")
     gaps = tuple(judge.gap_of(instance, build, index) for index in range(len(build)))
-    return Fit(instance, build, gaps, values, found.bounds[: len(values)], proved)
+    return Fit(instance, build, gaps, values, tuple(level.bound for level in levels), proved)
 
 
 def listed(instance: Instance, gap: GridGap) -> list[Pattern] | None:
@@ -167,9 +170,9 @@ def _short(instance: Instance, listed: Listed) -> bool:
 
 def _always_used(patterns: list[Pattern]) -> dict[int, int]:
     """How many of each choice every one of some patterns uses."""
-    common = dict(patterns[0].uses) if patterns else {}
+    common = dict(patterns[0].draw.parts) if patterns else {}
     for pattern in patterns:
-        here = dict(pattern.uses)
+        here = dict(pattern.draw.parts)
         common = {c: min(count, here[c]) for c, count in common.items() if c in here}
         if not common:
             break

@@ -1,9 +1,7 @@
 """The whole job in one program: its gaps, the stock they share, its rules, and its levels.
 
-Levels are made least one after the other, each with the earlier ones held. Neighbouring levels
-are joined in one search where their weights stay exact: with spans [low, high] of each level, a
-level's weight is one more than all that the later ones of its group could add, so no later level
-can outweigh a step of an earlier one. The tie-break closes the list as digits of one number.
+`solver.engines.descent` makes the levels least one after the other, as many in one search as can be
+weighed exactly. The tie-break closes the list as digits of one number.
 """
 
 from __future__ import annotations
@@ -12,41 +10,38 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from solver.engines.expressions import CONSTANT, Expression, add, scale, value_of
+from solver.engines.descent import Goal, descend, joined
+from solver.engines.expressions import CONSTANT, Expression, add, scale
 from solver.problem.aims import Changes, Scarcity
-from solver.problem.instance import RATIO, Build
-from specs.errors import JudgeError
+from solver.problem.gaps import RATIO
+from solver.problem.shared_parts import (
+    agree,
+    changes,
+    drawn_together,
+    most_changes,
+    most_in_one_job,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable, Iterator
 
     from solver.builds.block import Block
     from solver.engines.cp_sat import Program
-    from solver.engines.limits import Clock
-    from solver.problem.instance import ChoiceRule, Instance
-
-SAFE = 2**40  # greatest product of joined levels' spans
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """One thing to make least: its expression and the least and greatest it can be."""
-
-    expression: Expression
-    low: int
-    high: int
+    from solver.engines.descent import GoalReached
+    from solver.engines.limits import Clock, Status
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 @dataclass(frozen=True, slots=True)
-class Descent:
-    """How far the levels were brought down, and what is proved of them."""
+class BestBuild:
+    """The best build that was found, and how far its levels were brought down."""
 
-    status: str
-    """proved, stopped, or no build: none exists (infeasible), none found yet (unknown)."""
+    status: Status
+    """`optimal` where all is proved, `feasible` where not; without a build `infeasible` where there
+    is none, `unknown` where none was found yet."""
     build: Build | None
-    values: tuple[int, ...]
-    bounds: tuple[int, ...]
-    """A proved lower bound for each level, in order, as far as they were searched."""
+    reached: tuple[GoalReached, ...]
+    """The levels that were searched, and after them the digits of the tie-break."""
 
 
 class Model:
@@ -56,39 +51,19 @@ class Model:
         self.instance = instance
         self.program = program
         self.blocks = blocks
-        self.shared = [self._shared(index) for index in range(len(instance.shared))]
-        self.drawn = {choice: self._drawn(choice) for choice in range(len(instance.choices))}
+        self.shared = agree(program, [block.shares for block in blocks], {CONSTANT: 1})
+        self.most = most_in_one_job((block.most for block in blocks), self.shared)
+        drawn = drawn_together((block.uses for block in blocks), self.shared)
+        self.drawn = {choice: drawn.get(choice, {}) for choice in range(len(instance.choices))}
         for choice, stock in enumerate(instance.choices):
             if self._most((choice,)) > stock.count:
                 program.row(self.drawn[choice], None, stock.count)
         for rule in instance.rules:
             self._rule(rule)
 
-    def _shared(self, index: int) -> dict[int, Expression]:
-        """Whether each choice is the shared part, the same for every gap that holds it."""
-        holders = [block.shares[index] for block in self.blocks if index in block.shares]
-        if len(holders) < 2:  # noqa: PLR2004 - one gap alone agrees with itself
-            return holders[0] if holders else {}
-        one = {choice: self.program.boolean() for holder in holders for choice in holder}
-        self.program.row(dict.fromkeys(one.values(), 1), None, 1)
-        for choice, variable in one.items():
-            here = [holder[choice] for holder in holders if choice in holder]
-            for expression in here:
-                self.program.row(add(expression, {variable: -1}), None, 0)
-            self.program.row(add({variable: 1}, *(scale(e, -1) for e in here)), None, 0)
-        return {choice: {variable: 1} for choice, variable in one.items()}
-
-    def _drawn(self, choice: int) -> Expression:
-        held = [block.uses.get(choice, {}) for block in self.blocks]
-        return add(*held, *(shared.get(choice, {}) for shared in self.shared))
-
     def _most(self, choices: Iterable[int]) -> int:
         """No more than this many of some choices are ever asked for."""
-        return sum(
-            sum(block.most.get(choice, 0) for block in self.blocks)
-            + sum(choice in shared for shared in self.shared)
-            for choice in choices
-        )
+        return sum(self.most[choice] for choice in choices)
 
     def _rule(self, rule: ChoiceRule) -> None:
         first, second = (self._number(c, rule.gap) for c in (rule.first, rule.second))
@@ -104,13 +79,13 @@ class Model:
         else:
             self.program.row({used: 1, self._used(second, rule.second): 1}, None, 1)
 
-    def _number(self, choices: frozenset[int], gap: int) -> Expression:
+    def _number(self, choices: Collection[int], gap: int = -1) -> Expression:
+        """The number of parts of some choices that a gap takes, or the whole job."""
         if gap < 0:
             return add(*(self.drawn[choice] for choice in sorted(choices)))
         block = self.blocks[gap]
-        held = [block.uses.get(choice, {}) for choice in sorted(choices)]
-        joint = [h.get(choice, {}) for h in block.shares.values() for choice in sorted(choices)]
-        return add(*held, *joint)
+        joint = (held for (_, choice), held in block.shares.items() if choice in choices)
+        return add(*(block.uses.get(choice, {}) for choice in sorted(choices)), *joint)
 
     def _used(self, number: Expression, choices: frozenset[int]) -> int:
         """A boolean that must be 1 where any of the choices is used."""
@@ -137,19 +112,10 @@ class Model:
                 self.program.row(add({worst: 1}, scale(part, -1)), 0, None)
             return Goal({worst: 1}, max(lows), max(highs))
         if isinstance(level.counts, Changes):
-            known = [
-                nth for nth, shared in enumerate(self.instance.shared) if shared.now is not None
-            ]
-            top = sum(self.instance.shared[nth].weight for nth in known)
-            stays = [scale(self._stays(nth), -self.instance.shared[nth].weight) for nth in known]
-            return Goal(add({CONSTANT: top}, *parts, *stays), sum(lows), sum(highs) + top)
+            shared = self.instance.shared
+            parts.append(changes(shared, self.shared))
+            return Goal(add(*parts), sum(lows), sum(highs) + most_changes(shared))
         return Goal(add(*parts), sum(lows), sum(highs))
-
-    def _stays(self, nth: int) -> Expression:
-        """1 where a shared part stays what it is; otherwise one part goes in or comes out."""
-        return add(
-            *(self.shared[nth].get(choice, {}) for choice in self.instance.shared[nth].now or ())
-        )
 
     def _scarce(self) -> Goal:
         """Each further part of a size costs more, so the steps fill up in their order."""
@@ -160,7 +126,7 @@ class Model:
             most = min(on_hand, self._most(choices))
             costs = [RATIO // (on_hand - nth) for nth in range(most)]
             steps = {self.program.boolean(): cost for cost in costs}
-            taken = add(*(self.drawn[choice] for choice in choices))
+            taken = self._number(choices)
             self.program.row(add(taken, dict.fromkeys(steps, -1)), 0, 0)
             total |= steps
             top += sum(costs)
@@ -178,7 +144,7 @@ class Model:
             held = Counter(part for parts in build[index].parts for part in parts)
             for choices in self.instance.sizes.values():
                 count = sum(held[choice] for choice in choices)
-                number = self._number(frozenset(choices), index)
+                number = self._number(choices, index)
                 differs += self._differs(number, count, self._most(choices))
         self.program.row(dict.fromkeys(differs, 1), 1, None)
 
@@ -195,59 +161,26 @@ class Model:
         """The build that the program's values stand for."""
         return tuple(block.read(values) for block in self.blocks)
 
+    def best(self, clock: Clock, goals: list[Goal] | None = None) -> BestBuild:
+        """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
 
-def descend(model: Model, clock: Clock, goals: list[Goal] | None = None) -> Descent:
-    """Bring goals down in order until all are proved, or time is up, or Ctrl-C.
-
-    Unless others are given, they are the levels and the tie-break.
-    """
-    goals = model.goals() if goals is None else goals
-    held: list[int] = []
-    build: Build | None = None
-    while len(held) < len(goals):
-        clock.limits.watch.words = f"{len(held)} of {len(goals)} levels proved"
-        group = _joined(goals[len(held) :])
-        weights = _weights(group)
-        outcome = model.program.least(
-            add(*(scale(g.expression, w) for g, w in zip(group, weights, strict=True))), clock
-        )
-        if outcome.status == "infeasible":
-            if held:
-                raise JudgeError("the engine takes back a build it has found")
-            return Descent("infeasible", None, (), ())
-        if not outcome.values:
-            return Descent("stopped" if build else "unknown", build, tuple(held), tuple(held))
-        build = model.read(outcome.values)
-        values = [value_of(goal.expression, outcome.values) for goal in group]
-        if outcome.status == "feasible":
-            bound = _bound(group, weights, outcome.bound)
-            return Descent("stopped", build, (*held, *values), (*held, bound))
-        for goal, value in zip(group, values, strict=True):
-            model.program.row(goal.expression, None, value)
-        held += values
-    return Descent("proved", build, tuple(held), tuple(held))
+        Parameters
+        ----------
+        clock
+            The time that is left.
+        goals
+            What to bring down; the levels and the tie-break unless stated.
+        """
+        goals = self.goals() if goals is None else goals
+        found = descend(self.program, _told(goals, clock), clock)
+        build = self.read(found.values) if found.values else None
+        return BestBuild(found.status, build, found.reached)
 
 
-def _bound(group: list[Goal], weights: list[int], together: int) -> int:
-    """What the bound of a joined search proves of its first level."""
-    later = sum(goal.high * weight for goal, weight in zip(group[1:], weights[1:], strict=True))
-    return max(group[0].low, -((later - together) // weights[0]))
-
-
-def _joined(goals: list[Goal]) -> list[Goal]:
-    """Take as many goals from the front as one search can weigh exactly."""
-    product = 1
-    for count, goal in enumerate(goals):
-        product *= goal.high - goal.low + 1
-        if product > SAFE and count:
-            return goals[:count]
-    return goals
-
-
-def _weights(goals: list[Goal]) -> list[int]:
-    weights: list[int] = []
-    weight = 1
-    for goal in reversed(goals):
-        weights.append(weight)
-        weight *= goal.high - goal.low + 1
-    return weights[::-1]
+def _told(goals: list[Goal], clock: Clock) -> Iterator[list[Goal]]:
+    """Yield goals as they are joined, and tell the watch how many of them are proved."""
+    held = 0
+    for group in joined(goals):
+        clock.limits.watch.words = f"{held} of {len(goals)} levels proved"
+        yield group
+        held += len(group)

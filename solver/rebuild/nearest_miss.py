@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from solver.builds.counts import miss_block
 from solver.engines.cp_sat import Program
+from solver.engines.descent import descend, one_by_one
 from solver.engines.expressions import add
-from solver.engines.interface import least_in_order
 from solver.problem import judge
 from solver.problem.solution import Miss, NoFit
 from solver.rebuild.model import Model
@@ -83,9 +83,8 @@ def least_miss(
 
 def _least(model: Model, goals: list[Expression], clock: Clock) -> tuple[Status, Build | None]:
     """Make goals least in order; no build where that cannot be done, or not in time."""
-    outcome = least_in_order(model.program, goals, clock)
-    proved = outcome.status == "optimal"
-    return outcome.status, model.read(outcome.values) if proved else None
+    found = descend(model.program, one_by_one(*goals), clock)
+    return found.status, model.read(found.values) if found.status == "optimal" else None
 
 
 def _check(instance: Instance, build: Build) -> None:

@@ -9,14 +9,16 @@ drums whose gaps are of equal classes are counted together.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+from solver.builds.dominance import Weighed, undominated
 from solver.builds.patterns import list_patterns
+from solver.problem.shared_parts import Draw, in_one_job, most_in_one_gap, most_in_one_job
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from solver.builds.patterns import Pattern
     from solver.problem.instance import ChoiceRule, Instance
@@ -24,16 +26,6 @@ if TYPE_CHECKING:
 PLENTY = 1_000_000  # more parts of a size than any drum takes
 Spaces = tuple[int, ...]
 """For each gap, its room beyond that of the instance, in steps."""
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Draw:
-    """The parts that one pattern takes out of a kit."""
-
-    parts: tuple[tuple[int, int], ...]
-    """Choices, each with the number of parts; shared parts excluded."""
-    shares: tuple[tuple[int, int], ...]
-    """Shared parts, each with its choice."""
 
 
 Ways = tuple[Draw, ...]
@@ -116,50 +108,33 @@ def landing(instance: Instance, index: int, more: int) -> list[Pattern]:
     ]
 
 
-def drawn_by(pattern: Pattern) -> Draw:
-    """Return the parts that a pattern takes."""
-    return Draw(pattern.uses, tuple(sorted(pattern.shares)))
-
-
 def _ways(instance: Instance, index: int, more: int) -> Ways:
-    draws = set(map(drawn_by, landing(instance, index, more)))
-    return tuple(sorted(draw for draw in draws if not any(_less(one, draw) for one in draws)))
-
-
-def _less(one: Draw, other: Draw) -> bool:
-    """Return whether a pattern has the same shared parts as another and draws less."""
-    return one.shares == other.shares and Counter(dict(one.parts)) < Counter(dict(other.parts))
+    """Return what the gap's patterns draw, without those that draw more than another does."""
+    draws = sorted({pattern.draw for pattern in landing(instance, index, more)})
+    choices = sorted({choice for draw in draws for choice, _ in draw.parts})
+    counts = (Counter(dict(draw.parts)) for draw in draws)
+    weighed = [
+        Weighed(draw.shares, tuple(count[choice] for choice in choices))
+        for draw, count in zip(draws, counts, strict=True)
+    ]
+    return tuple(draws[nth] for nth in undominated(weighed))
 
 
 def _holds(rule: ChoiceRule, pattern: Pattern) -> bool:
-    counts = Counter(dict(pattern.uses))
-    counts.update(choice for _, choice in set(pattern.shares))
+    counts = Counter(in_one_job([pattern.draw]))
     first, second = (sum(counts[c] for c in kinds) for kinds in (rule.first, rule.second))
     return rule.met_by(first, second)
 
 
 def most_of(drum: Drum) -> Counter[int]:
     """Return for each choice the most parts that one drum could draw."""
-    most: Counter[int] = Counter()
-    for ways in drum:
-        here: Counter[int] = Counter()
-        for draw in ways:
-            here |= Counter(dict(draw.parts))
-        most += here
-    most.update(choice for _, choice in {one for w in drum for d in w for one in d.shares})
-    return most
+    shares = (share for ways in drum for draw in ways for share in draw.shares)
+    return most_in_one_job(map(most_in_one_gap, drum), shares)
 
 
 def servable(drums: Mapping[Drum, int]) -> int:
     """Count the drums that a kit with plenty of every size would serve."""
-    plenty = {
-        choice: PLENTY
-        for drum in drums
-        for ways in drum
-        for draw in ways
-        for choice, _ in (*draw.parts, *((choice, 1) for _, choice in draw.shares))
-    }
-    return served(drums, plenty)
+    return served(drums, dict.fromkeys((c for drum in drums for c in most_of(drum)), PLENTY))
 
 
 def served(drums: Mapping[Drum, int], contents: Mapping[int, int]) -> int:
@@ -175,7 +150,7 @@ def served(drums: Mapping[Drum, int], contents: Mapping[int, int]) -> int:
     return sum(count for drum, count in drums.items() if serves(drum, contents))
 
 
-def serves(drum: Drum, contents: Mapping[int, int], shares: Iterable[tuple[int, int]] = ()) -> bool:
+def serves(drum: Drum, contents: Mapping[int, int]) -> bool:
     """Return whether a kit holds the parts of one drum.
 
     Parameters
@@ -184,20 +159,19 @@ def serves(drum: Drum, contents: Mapping[int, int], shares: Iterable[tuple[int, 
         For each gap, the sets of parts that land it in its window.
     contents
         For each choice, the number of parts in the kit.
-    shares
-        Shared parts that are chosen already, each with its choice.
     """
-    if not drum:
-        return True
-    agreed = dict(shares)
-    for draw in drum[0]:
-        if any(agreed.get(shared, choice) != choice for shared, choice in draw.shares):
-            continue
-        left = Counter(dict(contents))
-        left.subtract(dict(draw.parts))
-        left.subtract(choice for shared, choice in draw.shares if shared not in agreed)
-        if min(left.values(), default=0) >= 0:
-            more = {**agreed, **dict(draw.shares)}
-            if serves(drum[1:], left, more.items()):
-                return True
-    return False
+    return next(ways_from(drum, contents), None) is not None
+
+
+def ways_from(
+    drum: Drum, left: Mapping[int, int], begun: tuple[Draw, ...] = ()
+) -> Iterator[tuple[Draw, ...]]:
+    """Yield each way to build a drum from the parts left, as begun: a draw for each gap."""
+    parts = in_one_job(begun)
+    if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
+        return
+    if len(begun) == len(drum):
+        yield begun
+        return
+    for draw in drum[len(begun)]:
+        yield from ways_from(drum, left, (*begun, draw))

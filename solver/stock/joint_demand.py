@@ -13,7 +13,7 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from solver.problem.components import blocks
-from solver.stock.demand_patterns import Draw
+from solver.problem.shared_parts import Draw, Share, agreed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -23,8 +23,7 @@ if TYPE_CHECKING:
 MOST_STEPS = 5_000_000  # of joining one block: a few seconds; counted, so that answers repeat
 MOST_WAYS = 2_000  # of a block of one drum
 WIDTH = 32  # bits of a count, the highest of which stays free
-Shares = tuple[tuple[int, int], ...]
-Loads = dict[Shares, list[int]]
+Loads = dict[tuple[Share, ...], list[int]]
 """For each agreement on shared parts, the sets of parts drawn with it, each packed in a number."""
 
 
@@ -112,13 +111,13 @@ class _Joiner:
         self._steps -= sums
         if sums > MOST_WAYS or self._steps < 0:
             return None
-        found: defaultdict[Shares, set[int]] = defaultdict(set)
+        found: defaultdict[tuple[Share, ...], set[int]] = defaultdict(set)
         for draw in ways:
             load = self._packed(draw.parts)
             for shares, some in before.items():
-                agreed = dict(draw.shares)
-                if all(agreed.setdefault(part, choice) == choice for part, choice in shares):
-                    found[tuple(sorted(agreed.items()))].update(load + one for one in some)
+                held = agreed((*draw.shares, *shares))
+                if held is not None:
+                    found[tuple(sorted(held.items()))].update(load + one for one in some)
         return {shares: self._least(some) for shares, some in found.items()}
 
     def _least(self, loads: set[int]) -> list[int]:

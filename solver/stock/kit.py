@@ -15,9 +15,10 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Program
+from solver.engines.descent import descend, one_by_one
 from solver.engines.expressions import CONSTANT, add, scale, value_of
-from solver.engines.interface import least_in_order
 from solver.engines.limits import Clock, Limits
+from solver.problem.shared_parts import agree, drawn_by, drawn_together
 from solver.stock.demand_patterns import most_of, servable, served
 from solver.stock.joint_demand import joined
 from specs.errors import JudgeError
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from solver.engines.expressions import Expression
-    from solver.stock.demand_patterns import Draw, Drum
+    from solver.problem.shared_parts import Draw, Held, Uses
+    from solver.stock.demand_patterns import Drum
 
 MOST_POINTS = 12  # of a frontier
 
@@ -115,13 +117,13 @@ class Kits:
         clock = clock or Clock(Limits())
         choosing = _Choosing(self._needs, self.offers, wanted)
         at_least = sum(self._blocks_alone(choosing, wanted, clock))
-        goals = (choosing.cost, scale(choosing.served, -1))
-        outcome = least_in_order(choosing.program, goals, clock)
-        if outcome.status != "optimal" and not outcome.values:  # an empty program has none
+        goals = one_by_one(choosing.cost, scale(choosing.served, -1))
+        found = descend(choosing.program, goals, clock)
+        if not found.reached:
             return None
-        at_least = max(at_least, outcome.bound)
-        cost = value_of(choosing.cost, outcome.values)
-        contents = {c: value_of(held, outcome.values) for c, held in choosing.held.items()}
+        at_least = max(at_least, found.reached[0].bound)
+        cost = found.reached[0].value
+        contents = {c: value_of(held, found.values) for c, held in choosing.held.items()}
         number = served(self.drums, contents)
         kit = ChosenKit({c: n for c, n in contents.items() if n}, cost, number, at_least)
         if kit.served < wanted or cost_of(kit.contents, self.offers) != cost:
@@ -263,34 +265,15 @@ class _Choosing:
     def _gap_by_gap(self, drum: Drum) -> int:
         """Return a boolean that may be true only where the kit holds one draw for every gap."""
         fits = self.program.boolean()
-        drawn: dict[int, list[Expression]] = {}
-        shared: dict[tuple[int, int], list[Expression]] = {}
+        gaps: list[tuple[Uses, Held]] = []
         for ways in drum:
-            chosen = {draw: self.program.boolean() for draw in ways}
-            self.program.row({fits: -1, **dict.fromkeys(chosen.values(), 1)}, 0, 0)
-            for draw, taken in chosen.items():
-                for choice, count in draw.parts:
-                    drawn.setdefault(choice, []).append({taken: count})
-                for one in draw.shares:
-                    shared.setdefault(one, []).append({taken: 1})
-        self._agree(shared, drawn)
-        for choice, terms in drawn.items():
-            self.program.row(add(*terms, scale(self.held[choice], -1)), None, 0)
+            chosen = [self.program.boolean() for _ in ways]
+            self.program.row({fits: -1, **dict.fromkeys(chosen, 1)}, 0, 0)
+            gaps.append(drawn_by(chosen, ways))
+        held = agree(self.program, (shares for _, shares in gaps), {CONSTANT: 1})
+        for choice, number in drawn_together((uses for uses, _ in gaps), held).items():
+            self.program.row(add(number, scale(self.held[choice], -1)), None, 0)
         return fits
-
-    def _agree(
-        self, shared: dict[tuple[int, int], list[Expression]], drawn: dict[int, list[Expression]]
-    ) -> None:
-        """Add rows so that all gaps that hold a shared part hold the same choice of it."""
-        by_part: dict[int, list[int]] = {}
-        for (part, choice), terms in shared.items():
-            is_it = self.program.boolean()
-            by_part.setdefault(part, []).append(is_it)
-            drawn.setdefault(choice, []).append({is_it: 1})
-            for term in terms:
-                self.program.row(add(term, {is_it: -1}), None, 0)
-        for variables in by_part.values():
-            self.program.row(dict.fromkeys(variables, 1), None, 1)
 
 
 def _most(drums: Iterable[Drum]) -> Counter[int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.checks.belonging import mismatches
-from specs.checks.unit import gauge_findings
+from specs.checks.unit import gauge_findings, parts_gauge_findings
 from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt, Parts, TakenReading
     from specs.models.unit import Gap, Reading
-    from specs.parts.lookup import ListedBuild, NamedPart
+    from specs.parts.lookup import NamedPart
 
 NO_READINGS = "the job holds no readings; write one under `gaps`"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
@@ -43,6 +43,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
             yield from _reading(("readings", name), reading, case.unit.readings[name])
     yield from _fixed_parts(case)
     yield from gauge_findings(case.job.gauges)
+    yield from parts_gauge_findings(case.job.parts_read_with, case.gauges)
     if not case.job.gaps and not case.job.readings:
         yield Finding((), NO_READINGS)
     for name, work in case.job.gaps.items():
@@ -118,7 +119,8 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
 def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
     """Check that a reading after assembly can be compared with a promise."""
     gap = case.unit.gaps[name]
-    yield from _reading(path, as_built, described(case.unit, gap, "gap"))
+    asked, may_be_negative = described(case.unit, gap, "gap"), _preloaded(JobGap(case, name))
+    yield from _reading(path, as_built, asked, below_zero=may_be_negative)
     waits = JobGap(case, name).missing()
     if waits:
         yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
@@ -141,7 +143,15 @@ def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[
             return
 
 
-def _reading(path: Path, taken_: TakenReading, asked: Reading | None) -> Iterator[Finding]:
+def _preloaded(gap: JobGap) -> bool:
+    """Whether a window that may apply has a negative end, so that it may measure below zero."""
+    spans = [layout.window.gap for layout in gap.layouts.values()]
+    return any(end is not None and end < ZERO for span in spans for end in (span.low, span.high))
+
+
+def _reading(
+    path: Path, taken_: TakenReading, asked: Reading | None, *, below_zero: bool = False
+) -> Iterator[Finding]:
     if taken_.u is not None:
         yield weigh((*path, "u"), taken_.u, "tells")
     for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):
@@ -150,7 +160,7 @@ def _reading(path: Path, taken_: TakenReading, asked: Reading | None) -> Iterato
     for value in taken_.at:
         if taken_.goes is None:
             yield weigh(path, value, "reading")
-        if value < ZERO and not (asked and asked.signed):
+        if value < ZERO and not below_zero and not (asked and asked.signed):
             yield Finding(
                 path,
                 "a reading is not negative; a preload is a negative window, and an offset is "
@@ -213,22 +223,13 @@ def _shared_now(case: Case) -> Iterator[Finding]:
             listed = JobGap(case, name).build(parts)
         except PartError:
             continue  # reported where the build stands
-        for label, (part, *_) in _shared_in(case, name, listed):
+        for label, part in JobGap(case, name).shared_in(listed).items():
             first, other = first_use.setdefault(label, (name, part))
             if other != part:
                 sentence = (
                     f"{label} is {part.size} here and {other.size} in {first}: it is one part"
                 )
                 yield Finding(("gaps", name, "now"), sentence)
-
-
-def _shared_in(
-    case: Case, name: str, listed: ListedBuild
-) -> Iterator[tuple[str, tuple[NamedPart, ...]]]:
-    layout = case.unit.gaps[name].arrangements[listed.layout]
-    for index, label in selective(case.unit, layout):
-        if layout.stack[index].part in case.unit.shared_parts:
-            yield layout.stack[index].part, listed.parts[label]
 
 
 def _build(path: Path, case: Case, parts: Parts) -> Iterator[Finding]:

@@ -14,6 +14,7 @@ from specs.gaps.faces import faces_findings
 from specs.models.bands import band_findings
 from specs.models.families import STACKABLE
 from specs.models.gaps import Pack
+from specs.models.gauges import usual_gauges
 from specs.models.heating import heating_findings
 from specs.values.formula import TRIAL
 from specs.values.lengths import Length
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.models.families import Family
-    from specs.models.gaps import Arrangement, EndPlay
+    from specs.models.gaps import Arrangement, EndPlay, Gap, Reading
     from specs.models.gauges import Gauge
     from specs.models.stacks import Place, Shared, Window
     from specs.models.unit import Rule, Unit
@@ -35,7 +36,10 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
     for name, shared in unit.shared_parts.items():
         yield from _shared(("shared parts", name), unit, name, shared)
     yield from gauge_findings(unit.gauges)
+    yield from parts_gauge_findings(unit.parts_read_with, {**usual_gauges(), **unit.gauges})
     yield from _reading_names((), unit.readings, ("gap", TRIAL))
+    for name, reading in unit.readings.items():
+        yield from evenness_findings(("readings", name), reading)
     yield from _facts(unit)
     if not unit.gaps:
         yield Finding((), "the unit has no packs and no end plays; write one under `packs`")
@@ -67,6 +71,19 @@ def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:
         for keys, length in (((), gauge.tells), (("u",), gauge.u), (("limits",), gauge.limits)):
             if length is not None:
                 yield weigh(("gauges", name, *keys), length, "tells")
+
+
+def parts_gauge_findings(name: str | None, gauges: dict[str, Gauge]) -> Iterator[Finding]:
+    """Yield a finding where the gauge that parts were read with is none that is known."""
+    if name is not None and name not in gauges:
+        yield Finding(("parts read with",), near(name, [*gauges], "the gauges known are"))
+
+
+def evenness_findings(path: Path, stated: Gap | Reading) -> Iterator[Finding]:
+    """Yield how far places may differ, to be refused where it is out of proportion."""
+    for key, length in (("spreads by", stated.spreads_by), ("even within", stated.even_within)):
+        if length is not None:
+            yield weigh((*path, key), length, "tolerance")
 
 
 def _reading_names(
@@ -114,6 +131,9 @@ def _gap(path: Path, unit: Unit, gap: Pack | EndPlay) -> Iterator[Finding]:
         if end is not None and end not in gap.ends:
             yield Finding((*path, key), near(end, [*gap.ends], "its ends"), leans=("ends",))
     yield from _reading_names(path, gap.readings, (TRIAL,))
+    yield from evenness_findings(path, gap)
+    for name, reading in gap.readings.items():
+        yield from evenness_findings((*path, "readings", name), reading)
     for name, layout in gap.arrangements.items():
         place = (*path, "layouts", name) if gap.layouts else path
         yield from _layout(place, unit, gap, layout)

@@ -3,7 +3,8 @@
 Both sides are uncertain: the readings and parts the promise was computed from, and the reading
 after assembly. Gap and promise agree where they differ by no more than three standard
 uncertainties of their difference (the action signal of ISO 13528, from memory), and by no more
-than all limits together allow.
+than all limits together allow. The verdict is of the worst place: a gap is as promised only where
+each of its places lies in the window and they are even.
 """
 
 from __future__ import annotations
@@ -45,6 +46,8 @@ class Built:
     """The average of the gauge's figures, without allowances."""
     places: tuple[Length, ...]
     """The gauge's figure at each place."""
+    even_within: Length
+    """How far its places may lie apart before its parts stand crooked."""
     u: Length
     """The standard uncertainty of `more`."""
     doubt: Length
@@ -57,7 +60,7 @@ class Built:
     @property
     def low(self) -> Length | None:
         """The lowest gap that the window allows; None where that side is open."""
-        return self.layout.window.gap.low
+        return self.layout.lowest
 
     @property
     def high(self) -> Length | None:
@@ -71,7 +74,12 @@ class Built:
 
     @property
     def agrees(self) -> bool:
-        """Whether the gap agrees with the promise within the uncertainty of both."""
+        """Whether the gap is as promised: even, in its window at each place, and explained."""
+        return self.inside and self.even and self.explained
+
+    @property
+    def explained(self) -> bool:
+        """Whether the doubt of both sides explains how far the average is from the promise."""
         return self.explained_by(ZERO)
 
     def explained_by(self, shift: Length) -> bool:
@@ -79,19 +87,34 @@ class Built:
         return -self.doubt <= self.more - shift <= self.doubt
 
     @property
-    def inside(self) -> bool:
-        """Whether the gap measured lies in its window."""
+    def lands(self) -> bool:
+        """Whether the average over its places lies in the window."""
         return self.holds(self.found)
+
+    @property
+    def inside(self) -> bool:
+        """Whether the average and each of its places lie in the window."""
+        return self.lands and not self.outside
+
+    @property
+    def apart(self) -> Length:
+        """How far its places lie apart."""
+        return max(self.places) - min(self.places)
+
+    @property
+    def even(self) -> bool:
+        """Whether its places lie no farther apart than they may."""
+        return self.apart <= self.even_within
 
     def holds(self, gap: Length) -> bool:
         """Say whether the window contains a gap."""
-        return self.layout.window.gap.holds(gap)
+        return self.layout.holds(gap)
 
     @property
-    def uneven(self) -> tuple[Length, ...]:
-        """The places that lie outside the window by themselves while the average lies inside."""
-        apart = self.found - self.read
-        return tuple(at for at in self.places if self.inside and not self.holds(at + apart))
+    def outside(self) -> tuple[Length, ...]:
+        """The gauge's figures of the places that lie outside the window by themselves."""
+        added = self.found - self.read
+        return tuple(at for at in self.places if not self.holds(at + added))
 
 
 def parts_of(as_built: AsBuilt) -> Parts | None:
@@ -141,6 +164,7 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
         found=found,
         read=as_built.average,
         places=as_built.at,
+        even_within=gap.even_within("gap"),
         u=u,
         doubt=u * ACTION if reach is None else min(u * ACTION, reach),
         chance=curve(apart).between(-away, away),

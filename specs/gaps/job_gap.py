@@ -14,23 +14,29 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.models.gaps import Pack
 from specs.models.job import GapJob, Parts
 from specs.models.layouts import broken_facts, fact_words
 from specs.models.lot import Lot
 from specs.models.sets_left import barred
 from specs.parts.lookup import ListedBuild, NamedPart, is_measured, list_build, selective
+from specs.uncertainty.propagation import deviation_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from specs.models.case import Case
-    from specs.models.gaps import Allowance, Arrangement, EndPlay, Pack
+    from specs.models.gaps import Allowance, Arrangement, EndPlay
     from specs.models.job import TakenReading, TrialParts
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
 """The name of the trial build among the things that a gap waits for."""
+
+
+SPREADS_BY, EVEN_WITHIN = Length(25_400), Length(127_000)
+"""0.001 in: the standard deviation between places. 0.005 in: how far they may lie apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +166,16 @@ class JobGap:
             parts = parts.model_copy(update={"layout": next(iter(allowed))})
         return list_build(self.case.unit, self.written, parts, self.case.origins["job"].length)
 
+    def shared_in(self, listed: ListedBuild) -> dict[str, NamedPart]:
+        """Return the shared parts of a listed build by name; other gaps may list the same ones."""
+        layout = self.written.arrangements[listed.layout]
+        return {
+            place.part: part
+            for place, label in zip(layout.stack, layout.labels, strict=True)
+            if place.part in self.case.unit.shared_parts
+            for part in listed.parts[label]
+        }
+
     def missing(self) -> tuple[str, ...]:
         """List what the allowed layouts lack: names of readings, then `TRIAL_BUILD`."""
         lacking = [name for layout in self.layouts.values() for name in self.missing_in(layout)]
@@ -211,6 +227,45 @@ class JobGap:
         Raises ValueError where the reading is not taken.
         """
         return self.gauge_with(name, self.needed(name))
+
+    def even_within(self, name: str) -> Length:
+        """Return how far the places of a reading may lie apart before the parts stand crooked.
+
+        Parameters
+        ----------
+        name
+            The reading's name; `gap` for the gap itself after assembly.
+        """
+        asked, own = self.asked(name), self.written.even_within
+        if asked is not None and asked.even_within is not None:
+            return asked.even_within
+        return own if own is not None and not self.is_shared(name) else EVEN_WITHIN
+
+    def spread(self, name: str, reading: TakenReading) -> Length:
+        """Return the standard deviation of a figure taken at one place, around the mean of all.
+
+        Parameters
+        ----------
+        name
+            The reading's name; `gap` for the gap itself after assembly.
+        reading
+            The figure as taken.
+
+        Returns
+        -------
+        Length
+            What the files state, or `SPREADS_BY`, and no less than the places themselves show. Zero
+            for a reading of one spot: neither asked for nor taken at several places, nor the
+            clearance of a pack.
+        """
+        asked = self.asked(name)
+        stated = asked.spreads_by if asked else None
+        if stated is None:
+            several = len(reading.at) > 1 or bool(asked and asked.places > 1)
+            if not several and not (name == "gap" and isinstance(self.written, Pack)):
+                return ZERO
+            stated = None if self.is_shared(name) else self.written.spreads_by
+        return max(SPREADS_BY if stated is None else stated, deviation_of(reading.at))
 
     def gauge_with(self, name: str, reading: TakenReading) -> str | None:
         """Return the gauge of a figure taken for a reading, or for the gap itself after assembly.
@@ -442,24 +497,12 @@ def _kept_of(gap: JobGap, parts: Parts | None) -> tuple[Counter[NamedPart], dict
     """Count the parts of a listed build that may stay, the shared parts apart by name."""
     if parts is None or isinstance(parts.parts, str):
         return Counter(), {}
-    mine, joint = _counted(gap, gap.build(parts))
+    listed = gap.build(parts)
     replaced = gap.case.replaced if gap.name not in gap.case.kept_new else {}
-    return (
-        Counter({part: count for part, count in mine.items() if part.family not in replaced}),
-        {label: part for label, part in joint.items() if part.family not in replaced},
+    kept = Counter(
+        part for here in listed.parts.values() for part in here if part.family not in replaced
     )
-
-
-def _counted(gap: JobGap, listed: ListedBuild) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
-    """Count the parts of a build, the shared parts apart by name."""
-    unit, layout = gap.case.unit, gap.written.arrangements[listed.layout]
-    mine: Counter[NamedPart] = Counter()
-    joint: dict[str, NamedPart] = {}
-    for index, label in selective(unit, layout):
-        place = layout.stack[index]
-        for part in listed.parts[label]:
-            if place.part in unit.shared_parts:
-                joint[place.part] = part
-            else:
-                mine[part] += 1
-    return mine, joint
+    joint = {
+        name: part for name, part in gap.shared_in(listed).items() if part.family not in replaced
+    }
+    return kept - Counter(joint.values()), joint

@@ -44,8 +44,8 @@ class _Lying:
     part: NamedPart
     opens: Fraction
     """How far the gap opens for each length the part is thinner."""
-    shared: bool
-    """Whether the same part lies in other gaps too, at places of the same label."""
+    shared: str
+    """The shared part it is, which lies in other gaps too; empty for others."""
 
 
 def suspected_causes(case: Case, gaps: list[Built]) -> list[Cause]:
@@ -61,13 +61,14 @@ def suspected_causes(case: Case, gaps: list[Built]) -> list[Cause]:
     Returns
     -------
     list of Cause
-        The causes that explain every gap they move, at least one of which is not as promised.
+        The causes that explain every gap they move, at least one of which the doubt of both sides
+        does not explain.
     """
     found: dict[str, Cause] = {}
     for cause in _everything(case, gaps):
         moved = [one for one in gaps if one.gap in cause.shifts]
         explains = all(one.explained_by(cause.shifts[one.gap]) for one in moved)
-        if explains and any(not one.agrees for one in moved):
+        if explains and any(not one.explained for one in moved):
             found.setdefault(cause.words, cause)
     return [*found.values()]
 
@@ -100,7 +101,7 @@ def _other_size(case: Case, one: Built, gaps: list[Built]) -> Iterator[Cause]:
     for lies in _chosen(case, one):
         same = [lies]
         if lies.shared:
-            same = [o for each in gaps for o in _chosen(case, each) if o.label == lies.label]
+            same = [o for each in gaps for o in _chosen(case, each) if o.shared == lies.shared]
         for size, spec in case.unit.families[lies.part.family].sizes.items():
             if size != lies.part.size:
                 thinner = lies.part.thickness - spec.nominal
@@ -136,7 +137,7 @@ def _chosen(case: Case, one: Built) -> Iterator[_Lying]:
     for place, label in zip(layout.stack, layout.labels, strict=True):
         if case.fixed_thickness(place.part) is None:
             opens = place.factor * layout.sign
-            shared = place.part in case.unit.shared_parts
+            shared = place.part if place.part in case.unit.shared_parts else ""
             yield from (_Lying(one.gap, label, p, opens, shared) for p in one.listed.parts[label])
 
 

@@ -21,8 +21,7 @@ from specs.gaps.job_gap import (
 from specs.models.lot import Lot
 from specs.parts.lookup import is_measured, selective
 from specs.uncertainty.distribution import Doubt
-from specs.uncertainty.propagation import Contribution, ErrorSource, joined, spread_of
-from specs.values.lengths import ZERO, Length
+from specs.uncertainty.propagation import Contribution, ErrorSource, joined
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -31,10 +30,9 @@ if TYPE_CHECKING:
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt, TakenReading
     from specs.parts.lookup import ListedBuild
+    from specs.values.lengths import Length
 
     Laid = dict["Piece", list[Fraction]]
-
-PART_IN, PART_MM = Length(5_080), Length(5_000)  # 0.0002 in, 0.005 mm: what tells a thickness
 
 WORDS = ("none", "thinnest", "thickest")  # trial builds of parts that are not of this job
 Placed = Mapping[str, tuple[Lot, ...]]
@@ -43,7 +41,7 @@ Placed = Mapping[str, tuple[Lot, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Tilt:
-    """A reading whose places differ by more than its gauge explains."""
+    """A reading whose places lie farther apart than the unit allows."""
 
     gap: str
     reading: str
@@ -94,15 +92,13 @@ def difference_terms(
         Each source once. An error common to all readings of a gauge enters on both sides, and
         cancels as far as its factors do.
     """
-    gauge = gap.gauge_with("gap", read)
-    doubt, times = reading_doubt(gap.case, read, gauge)
-    measured = Contribution(ErrorSource("reading", "as built", gap.name), doubt, Fraction(1), times)
+    source = ErrorSource("reading", "as built", gap.name)
     before = (replace(term, factor=-term.factor) for term in promised)
-    return joined([*before, measured, *_together(gap.case, gauge, Fraction(1))])
+    return joined([*before, *_reading(gap, "gap", read, source, Fraction(1))])
 
 
 def tilts(gap: JobGap, layout: str) -> Iterator[Tilt]:
-    """Find the readings whose places differ by more than their gauge explains.
+    """Find the readings whose places lie farther apart than the unit allows.
 
     Parameters
     ----------
@@ -115,70 +111,80 @@ def tilts(gap: JobGap, layout: str) -> Iterator[Tilt]:
     ------
     Tilt
         One for each such reading, with the two places that differ most.
-
-    Notes
-    -----
-    Places are listed in their order around the part. An even number of them is compared across from
-    each other; of an odd number, the lowest is compared with the highest.
     """
     for name in gap.written.arrangements[layout].space.readings:
-        at = gap.needed(name).at
-        half = len(at) // 2
-        pairs = [(nth, nth + half) for nth in range(half)]
-        if len(at) % 2:
-            pairs = [(at.index(min(at)), at.index(max(at)))]
-        one, two = max(pairs, key=lambda pair: abs(at[pair[0]] - at[pair[1]]))
-        apart = abs(at[one] - at[two])
-        if apart > _explained(gap.case, gap.gauge_of(name)):
-            first, second = sorted((one, two))
-            yield Tilt(gap.name, name, (first + 1, second + 1), apart)
+        tilt = tilt_of(gap, name, gap.needed(name))
+        if tilt:
+            yield tilt
+
+
+def tilt_of(gap: JobGap, name: str, read: TakenReading) -> Tilt | None:
+    """Return where the places of a figure lie too far apart; None where they are even.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job.
+    name
+        The reading's name; `gap` for the gap itself after assembly.
+    read
+        The figure as taken.
+    """
+    at = read.at
+    apart = max(at) - min(at)
+    if apart <= gap.even_within(name):
+        return None
+    first, second = sorted((at.index(min(at)), at.index(max(at))))
+    return Tilt(gap.name, name, (first + 1, second + 1), apart)
 
 
 def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Contribution]:
     formula = layout.space
     for name in formula.readings:
         source = ErrorSource("reading", name, "" if gap.is_shared(name) else gap.name)
-        gauge, factor = gap.gauge_of(name), formula.factor(name)
-        doubt, times = reading_doubt(gap.case, gap.needed(name), gauge)
+        yield from _reading(gap, name, gap.needed(name), source, formula.factor(name))
+
+
+def _reading(
+    gap: JobGap, name: str, read: TakenReading, source: ErrorSource, factor: Fraction
+) -> Iterator[Contribution]:
+    for doubt, times in reading_doubts(gap, name, read):
         yield Contribution(source, doubt, factor, times)
-        yield from _together(gap.case, gauge, factor)
+    if read.u is None:
+        yield from _together(gap.case, gap.gauge_with(name, read), factor)
 
 
-def reading_doubt(case: Case, reading: TakenReading, gauge: str | None) -> tuple[Doubt, int]:
-    """Return the doubt of the average of a reading.
+def reading_doubts(gap: JobGap, name: str, read: TakenReading) -> tuple[tuple[Doubt, int], ...]:
+    """Return the doubts of the average of a reading, apart from what its gauge is off in all.
 
     Parameters
     ----------
-    case
-        The case, whose files describe the gauge.
-    reading
-        The reading as taken.
-    gauge
-        The name of its gauge; None where the files do not say.
+    gap
+        The gap of the job, whose files describe reading and gauge.
+    name
+        The reading's name; `gap` for the gap itself after assembly.
+    read
+        The figure as taken.
 
     Returns
     -------
-    doubt : Doubt
-        The uncertainty the job states; or half the distance from what goes to what stops; or the
-        spread over the places, where they differ by more than the gauge explains; or else the
-        gauge's own, divided by the number of places.
-    times : int
-        How many independent doubts like it add up to the error of the average.
+    tuple of (Doubt, int)
+        Each with how many independent ones like it add up. A stated `u` stands alone. Otherwise
+        each place has the gauge's doubt, or half the distance from what goes to what stops, and the
+        spread between places where the reading has one. For n places, a gauge of standard
+        uncertainty u and a spread s, the variances add up to (s^2 + u^2) / n.
     """
-    at = reading.at
-    if reading.u is not None:
-        return Doubt("normal", reading.u), 1
-    if reading.goes is not None and reading.stops is not None:
-        return Doubt("rectangular", (reading.stops - reading.goes) / 2), 1
-    if max(at) - min(at) > _explained(case, gauge):
-        return Doubt("normal", spread_of(at)), 1
-    alone = case.gauge(gauge).doubt(case.usual)
-    return Doubt(alone.shape, alone.size / len(at)), len(at)
-
-
-def _explained(case: Case, gauge: str | None) -> Length:
-    """Return the largest difference of two readings that a gauge explains."""
-    return case.tells(gauge) * 2
+    if read.u is not None:
+        return ((Doubt("normal", read.u), 1),)
+    places = len(read.at)
+    alone = gap.case.gauge(gap.gauge_with(name, read)).doubt
+    if read.goes is not None and read.stops is not None:
+        alone = Doubt("rectangular", (read.stops - read.goes) / 2)
+    found: Counter[Doubt] = Counter()
+    for one in (alone, Doubt("normal", gap.spread(name, read))):
+        if one.size:
+            found[Doubt(one.shape, one.size / places)] += places
+    return tuple(found.items())
 
 
 def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Contribution]:
@@ -225,17 +231,17 @@ def _fixed(
         family = case.unit.family_of(place.part)
         if family.fixed is None:
             continue
+        factor = sign * place.factor
         if thickness(place.part) != case.fixed_thickness(place.part):
-            source, doubt = (
-                ErrorSource("part", place.part, gap.name, "tried"),
-                as_measured(case, ""),
-            )
+            source = ErrorSource("part", place.part, gap.name, "tried")
+            yield Contribution(source, as_measured(case, ""), factor)
+            yield from _together(case, case.part_gauge(""), factor)
         elif case.job.parts.get(place.part) == case.fixed_thickness(place.part):
-            source, doubt = ErrorSource("part", place.part), as_measured(case, "")
+            yield Contribution(ErrorSource("part", place.part), as_measured(case, ""), factor)
+            yield from _together(case, case.part_gauge(""), factor)
         else:
             source = ErrorSource("part", place.part, gap.name, label)
-            doubt = Doubt("rectangular", family.tolerance)
-        yield Contribution(source, doubt, sign * place.factor)
+            yield Contribution(source, Doubt("rectangular", family.sold_within("")), factor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -319,13 +325,12 @@ def _in_now(gap: JobGap, piece: Piece) -> int:
 def _pieces(gap: JobGap, piece: Piece, factors: Counter[Fraction]) -> Iterator[Contribution]:
     """Yield the doubt of each of some like parts, and the doubt they have in common."""
     case, name = gap.case, f"{piece.family} {piece.size}"
-    if piece.measured and not piece.own:  # measured once for all of them
+    if piece.measured:
         total = sum((factor * times for factor, times in factors.items()), Fraction(0))
-        label = f"measured {piece.thickness.nm} {piece.gauge}"
-        yield Contribution(
-            ErrorSource("part", name, "", label), as_measured(case, piece.gauge), total
-        )
-        yield from _together(case, piece.gauge, total)
+        yield from _together(case, case.part_gauge(piece.gauge), total)
+        if not piece.own:  # measured once for all of them
+            source = ErrorSource("part", name, "", f"measured {piece.thickness.nm} {piece.gauge}")
+            yield Contribution(source, as_measured(case, piece.gauge), total)
     alone = _alone(case, piece)
     for factor, times in factors.items():
         label = f"{piece.thickness.nm} {piece.own}" + ("" if piece.shared else f" {factor}")
@@ -341,13 +346,10 @@ def _alone(case: Case, piece: Piece) -> Doubt:
 
 
 def as_sold(case: Case, family_name: str, size: str) -> Doubt:
-    """Return the doubt of a part as sold: half its printed range, and its tolerance."""
-    family = case.unit.families[family_name]
-    printed = family.sizes[size].thickness
-    half = (printed.high - printed.low) / 2 if printed.low and printed.high else ZERO
-    return Doubt("rectangular", half + family.tolerance)
+    """Return the doubt of a part as sold, which lies anywhere alike within what its file states."""
+    return Doubt("rectangular", case.unit.families[family_name].sold_within(size))
 
 
 def as_measured(case: Case, gauge: str) -> Doubt:
-    """Return the doubt of a part measured with a gauge; the usual one where no file states it."""
-    return case.gauge(gauge).doubt(PART_MM if case.length == "mm" else PART_IN)
+    """Return the doubt of a part measured with a gauge; the usual one where no file names it."""
+    return case.gauge(case.part_gauge(gauge)).doubt

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from specs.errors import Problem
 from specs.findings import along, dotted
-from specs.models.gauges import Gauge
+from specs.models.gauges import Gauge, usual_gauges
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from specs.models.shelf import Shelf
     from specs.models.unit import Unit
     from specs.values.lengths import LengthUnit
-
-TELLS_IN = Length(25_400)  # 0.001 in, and
-TELLS_MM = Length(20_000)  # 0.02 mm: what a gauge tells where the files do not say
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,19 +77,32 @@ class Case:
         """The aims in order, as the job or else the unit has them."""
         return self.job.aims or self.unit.aims
 
+    @property
+    def gauges(self) -> dict[str, Gauge]:
+        """Every gauge known: the usual ones, overruled by the unit file, and that by the job."""
+        return {**usual_gauges(), **self.unit.gauges, **self.job.gauges}
+
     def gauge(self, name: str | None) -> Gauge:
-        """What is known of a gauge: what the job says of it goes before the unit file."""
-        known = {**self.unit.gauges, **self.job.gauges}
-        return known[name] if name in known else Gauge()
+        """Return what is known of a gauge; a plain one where no file names or describes it."""
+        for known in (self.job.gauges, self.unit.gauges, usual_gauges()):
+            if name in known:
+                return known[name]
+        return Gauge()
 
     def tells(self, gauge: str | None) -> Length:
-        """What a gauge can tell: as the files say, or as is usual."""
-        return self.gauge(gauge).telling(self.usual)
+        """Return what a gauge can tell: as the files say, or as is usual."""
+        return self.gauge(gauge).telling
 
-    @property
-    def usual(self) -> Length:
-        """What a gauge tells where the files do not say."""
-        return TELLS_MM if self.length == "mm" else TELLS_IN
+    def part_gauge(self, name: str | None) -> str:
+        """Return the gauge a thickness was read with: a caliper where nothing says otherwise.
+
+        Parameters
+        ----------
+        name
+            The gauge named beside the thickness; empty or None for none. The job's and the unit
+            file's `parts read with` come next.
+        """
+        return name or self.job.parts_read_with or self.unit.parts_read_with or "caliper"
 
     def fixed_thickness(self, part: str) -> Length | None:
         """The thickness of a fixed part that goes in: as measured for this job, or as new.

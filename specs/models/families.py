@@ -17,6 +17,7 @@ Kind = Literal[
 ]  # fmt: skip
 KINDS: tuple[str, ...] = get_args(Kind)
 STACKABLE = ("shim", "spacer")  # never rings, tabbed washers or bearing races
+SOLD_WITHIN = Length(25_400)  # 0.0010 in either way: common practice, without a source
 FACED = ("steel", "friction", "pressure plate", "apply plate")  # what a lining may run on
 
 
@@ -116,9 +117,10 @@ class Family(Written):
         "drawn from the shelf.",
         examples=["0.0800 in"],
     )
-    tolerance: LengthText = Field(
-        default_factory=lambda: ZERO,
-        description="How far a part may be off its nominal, either way.",
+    tolerance: LengthText | None = Field(
+        None,
+        description="How far a part may be off its nominal, either way; 0 where it is exact. "
+        "Without it and without a printed range, 0.0010 in counts for the chance of a gap alone.",
         examples=["0.0010 in"],
     )
     features: State = Field(
@@ -146,7 +148,7 @@ class Family(Written):
     reject_for: State = Field(
         {},
         description="What is not used again when it is seen, each with why.",
-        examples=["{hot spots: the steel has lost its hardness there}"],
+        examples=["{hot spots: overheated there and hard or cracked}"],
     )
     pass_with: State = Field(
         {},
@@ -186,7 +188,7 @@ class Family(Written):
         if new is None:
             return limit
         if wears_by is not None:
-            worn = new - self.tolerance - wears_by
+            worn = new - self.stated_tolerance - wears_by
             return worn if limit is None else max(limit, worn)
         if spec is None or own or limit is None:
             return limit
@@ -202,6 +204,32 @@ class Family(Written):
         """Say whether a part of a size is too thin to be used; the size of a fixed one is empty."""
         least = self.thinnest_used(size)
         return least is not None and thickness < least
+
+    @property
+    def stated_tolerance(self) -> Length:
+        """The tolerance as stated, for what goes by the maker's word; zero without one."""
+        return self.tolerance or ZERO
+
+    def sold_within(self, size: str) -> Length:
+        """Return how far a part as sold may be off the middle of its size, either way.
+
+        Parameters
+        ----------
+        size
+            One of its sizes; empty for the one thickness of a fixed family.
+
+        Returns
+        -------
+        Length
+            Half the printed range and the tolerance; `SOLD_WITHIN` where neither is stated.
+        """
+        half = ZERO
+        if size:
+            low, high = self.sizes[size].thickness.low, self.sizes[size].thickness.high
+            half = (high - low) / 2 if low and high else ZERO
+        if self.tolerance is None and not half:
+            return SOLD_WITHIN
+        return half + self.stated_tolerance
 
     def features_of(self, size: str) -> dict[str, str]:
         """All that tells parts of a size from others by eye, its mark included."""

@@ -22,7 +22,7 @@ from specs.values.fields import (
     refuse,
 )
 from specs.values.formula import Formula
-from specs.values.lengths import ZERO
+from specs.values.lengths import ZERO, Length
 
 
 def _two(value: Any) -> tuple[str, str]:
@@ -63,6 +63,17 @@ class Reading(Written):
         validate_default=True,
         description="yes where it may be negative: a stamped offset.",
         examples=["yes"],
+    )
+    spreads_by: LengthText | None = Field(
+        None,
+        description="The standard deviation between its places, where that is not the gap's; "
+        "written here, it counts for a reading of one spot too.",
+        examples=["0.0005 in"],
+    )
+    even_within: LengthText | None = Field(
+        None,
+        description="How far its places may lie apart, where that is not the gap's.",
+        examples=["0.003 in"],
     )
 
 
@@ -144,6 +155,7 @@ class Arrangement:
     only_if: dict[str, tuple[str, ...]] = field(default_factory=dict)
     because: str | None = None
     smooth_faces_may_meet: bool = False
+    of_pack: bool = False
 
     @property
     def window(self) -> Window:
@@ -151,6 +163,22 @@ class Arrangement:
         if self.window_if_any is None:
             raise ValueError("a layout without a window")
         return self.window_if_any
+
+    @property
+    def lowest(self) -> Length | None:
+        """The lowest gap allowed; None where that side is open.
+
+        A pack whose window leaves it open is closed at zero: below that it drags. A window with a
+        negative end is a preload, and one on a height is on no gap.
+        """
+        low, high = self.window.gap.low, self.window.gap.high
+        open_ = low is None and self.of_pack and self.window.on == "gap"
+        return ZERO if open_ and (high is None or high >= ZERO) else low
+
+    def holds(self, gap: Length) -> bool:
+        """Say whether a gap is allowed."""
+        low = self.lowest
+        return self.window.gap.holds(gap) and (low is None or low <= gap)
 
     @property
     def sign(self) -> int:
@@ -177,6 +205,8 @@ class Arrangement:
 
 class Gap(Written):
     """What a pack and an end play have in common: a stack, a space and a window."""
+
+    of_pack: ClassVar[bool] = False
 
     window: Window | None = Field(
         None, description="The gap allowed.", examples=["0.050 to 0.070 in"]
@@ -221,6 +251,19 @@ class Gap(Written):
         description="Corrections for readings taken in another state.",
         examples=["[{state: {frictions: dry}, add: -0.004 in}]"],
     )
+    spreads_by: LengthText | None = Field(
+        None,
+        description="By how much places around the gap differ, as a standard deviation: 0.001 in "
+        "unless stated, and more where the places read differ more. It counts for the clearance "
+        "of a pack, and for readings asked for or taken at several places.",
+        examples=["0.0005 in"],
+    )
+    even_within: LengthText | None = Field(
+        None,
+        description="How far places may lie apart before the parts stand crooked: 0.005 in unless "
+        "stated.",
+        examples=["0.003 in"],
+    )
     reach: Reach = Field(
         default_factory=lambda: Reach.model_construct(weight=1, out_first=()),
         description="What it takes to get at its parts, unless a place says.",
@@ -234,11 +277,13 @@ class Gap(Written):
     def arrangements(self) -> dict[str, Arrangement]:
         """All layouts by name; the only one of a plain stack is called `stack`."""
         if not self.layouts:
-            return {"stack": Arrangement("stack", self.stack, self.space, self.window)}
+            stack = Arrangement("stack", self.stack, self.space, self.window, of_pack=self.of_pack)
+            return {"stack": stack}
         return {
             name: Arrangement(
                 name, layout.stack, layout.space or self.space, layout.window or self.window,
                 layout.rank or 0, layout.only_if, layout.because, layout.smooth_faces_may_meet,
+                self.of_pack,
             )
             for name, layout in self.layouts.items()
         }  # fmt: skip
@@ -250,6 +295,8 @@ class Gap(Written):
 
 class Pack(Gap):
     """A clutch pack: an ordered stack from the apply piston to its stop."""
+
+    of_pack: ClassVar[bool] = True
 
     works: Literal["shifts", "holds"] = Field(
         "shifts",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -9,6 +10,9 @@ from pydantic import Field
 from specs.uncertainty.distribution import Doubt
 from specs.values.fields import Flag, LengthText, Written
 from specs.values.lengths import Length
+
+TELLS, FINE = Length(25_400), Length(5_080)
+"""0.0010 in: what a gauge tells where nothing is said of it; 0.0002 in: what a micrometer tells."""
 
 
 class Gauge(Written):
@@ -19,7 +23,7 @@ class Gauge(Written):
     tells: LengthText | None = Field(
         None,
         description="What it can tell: one reading is off by no more than this, either way. "
-        "0.001 in or 0.02 mm where nothing is said; of `u`, twice that.",
+        "0.001 in where nothing is said, of a `micrometer` 0.0002 in; of `u`, twice that.",
         examples=["0.001 in"],
     )
     shape: Literal["rectangular", "triangular"] = Field(
@@ -48,10 +52,23 @@ class Gauge(Written):
         examples=["no"],
     )
 
-    def telling(self, usual: Length) -> Length:
-        """What it can tell, or what is usual."""
-        return self.tells or (self.u * 2 if self.u else usual)
+    @property
+    def telling(self) -> Length:
+        """What it can tell: as stated, or twice its `u`, or `TELLS`."""
+        return self.tells or (self.u * 2 if self.u else TELLS)
 
-    def doubt(self, usual: Length) -> Doubt:
+    @property
+    def doubt(self) -> Doubt:
         """How far one reading may be off, by itself."""
-        return Doubt("normal", self.u) if self.u else Doubt(self.shape, self.telling(usual))
+        return Doubt("normal", self.u) if self.u else Doubt(self.shape, self.telling)
+
+
+@cache
+def usual_gauges() -> dict[str, Gauge]:
+    """Return the gauges that every bench has, by name; a file may describe them otherwise."""
+    return {
+        name: Gauge.model_construct(
+            tells=tells, shape="rectangular", u=None, limits=None, reads_parts=True
+        )
+        for name, tells in (("caliper", TELLS), ("micrometer", FINE))
+    }

@@ -84,8 +84,8 @@ class TakenReading(Written):
     )
     u: LengthText | None = Field(
         None,
-        description="Its standard uncertainty, where you know it; otherwise the gauge's, or that "
-        "of the spread over its places where the gauge does not explain it.",
+        description="Its standard uncertainty, where you know it. It then stands for all that "
+        "makes it doubtful: the gauge, its limits, the spread over its places.",
         examples=["0.0004 in"],
     )
     goes: LengthText | None = Field(
@@ -264,6 +264,12 @@ class Job(Written):
         {},
         description="Gauges of this job, in place of the unit file's or beside them.",
         examples=["{feeler: {tells: 0.001 in, limits: 0.0005 in}}"],
+    )
+    parts_read_with: Text | None = Field(
+        None,
+        description="The gauge that thicknesses were measured with where nothing is said beside "
+        "them, for this job. Without it they count as a caliper's.",
+        examples=["micrometer"],
     )
     hand: Text | None = Field(
         None, description="Who measures, for `gapwright check --history`.", examples=["JM"]

@@ -31,8 +31,8 @@ class ShelfLot(Written):
     )
     gauge: Text | None = Field(
         None,
-        description="The gauge it was measured with. Where the files say nothing of that gauge, a "
-        "thickness is taken as good to 0.0002 in or 0.005 mm.",
+        description="The gauge it was measured with; unless stated, the one of `parts read with`, "
+        "or a caliper.",
         examples=["micrometer"],
     )
     within: LengthText | None = Field(

@@ -138,6 +138,11 @@ class Shared(Written):
     )
     reach: Reach | None = Field(None, description="What it takes to get at it.", examples=["5"])
 
+    @property
+    def weight(self) -> int:
+        """What changing it counts."""
+        return self.reach.weight if self.reach else 1
+
 
 class _Repeats:
     """Lets editors know that places may be repeated."""
@@ -179,7 +184,7 @@ class Window(Written):
         "no",
         validate_default=True,
         description="yes where the maker asks for the nearest to the aim, not for anywhere near "
-        "the middle: drops the aim `middle` for this gap.",
+        "the middle: the aim `middle` then counts its whole distance from the aim.",
         examples=["yes"],
     )
     scale: LengthText | None = Field(

@@ -210,6 +210,12 @@ class Unit(Written):
         description="What each gauge can tell, and how far it may be off.",
         examples=["{feeler: 0.001 in}"],
     )
+    parts_read_with: Text | None = Field(
+        None,
+        description="The gauge that thicknesses were measured with where nothing is said beside "
+        "them. Without it they count as a caliper's.",
+        examples=["micrometer"],
+    )
     facts: dict[Text, Fact] = Field(
         {},
         description="What layouts depend on.",

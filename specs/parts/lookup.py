@@ -104,7 +104,8 @@ def could_be(family: Family, size: str, thickness: Length) -> bool:
     printed = family.sizes[size].thickness
     if printed.low is None or printed.high is None:
         return False
-    return printed.low - family.tolerance <= thickness <= printed.high + family.tolerance
+    within = family.stated_tolerance
+    return printed.low - within <= thickness <= printed.high + within
 
 
 def _named(family: Family, text: str) -> str | None:

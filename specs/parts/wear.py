@@ -15,7 +15,7 @@ from specs.findings import plain
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from specs.models.families import Family
     from specs.values.lengths import Length, LengthUnit
@@ -90,6 +90,24 @@ def grounds_of(family: Family, used: Used, unit: LengthUnit, size: str = "") -> 
         yield from _shape(name, found, most, unit)
     for seen in used.found:
         yield from _seen(family, seen)
+
+
+def uneven_grounds(at: Sequence[Length], tells: Length, unit: LengthUnit) -> Iterator[Ground]:
+    """Yield a reason not to use a part, used or new, whose places are not equally thick.
+
+    Parameters
+    ----------
+    at
+        Its thickness at each place.
+    tells
+        The step that the gauge can tell: readings of one thickness differ by twice that at most.
+    unit
+        The unit to print lengths in.
+    """
+    apart = max(at) - min(at)
+    if apart > tells * 2:
+        words = f"uneven: its places differ by {show(apart, unit)}, more than the gauge explains"
+        yield Ground(worn=False, words=words)
 
 
 def _shape(

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
     from specs.values.lengths import Length
 
 MILLION = 1_000_000
-MOST_ERROR = 500
-"""No chance is off by more than so many millionths."""
 BEYOND = 1e-5  # chance left beyond the period
 CUT = 1e-4  # chance left in the terms cut off
 SMALL = 5e-5  # chance lost by leaving out small parts

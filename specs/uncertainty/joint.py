@@ -65,8 +65,8 @@ def chance_together(gaps: Sequence[Doubtful]) -> Chance:
         return Chance(least, most)
     first, *others = _shared(gaps)
     edges = _edges(first)
-    alone = curve([first])
-    parted = [_within_cells(gap, first.source, edges) for gap in gaps]
+    alone = curve(first)
+    parted = [_within_cells(gap, first[0].source, edges) for gap in gaps]
     low = high = weighed = 0.0
     for (start, end), *within in zip(pairwise(edges), *parted, strict=True):
         chance = max(0.0, _middle(alone.between(None, end)) - _middle(alone.between(None, start)))
@@ -92,29 +92,32 @@ def _independent(chances: Sequence[Chance]) -> tuple[int, int]:
     return together.least, together.most
 
 
-def _shared(gaps: Sequence[Doubtful]) -> list[Contribution]:
+def _shared(gaps: Sequence[Doubtful]) -> list[tuple[Contribution, ...]]:
     """List the sources that several gaps have, greatest variance first, each with a factor of one.
 
-    A source must have the same doubt in every gap; a reading has.
+    A source has the same doubts in every gap; a reading has those of its gauge and its places.
     """
-    seen: defaultdict[ErrorSource, list[Contribution]] = defaultdict(list)
+    seen: defaultdict[ErrorSource, list[tuple[Contribution, ...]]] = defaultdict(list)
     for gap in gaps:
+        mine: defaultdict[ErrorSource, list[Contribution]] = defaultdict(list)
         for term in gap.terms:
-            seen[term.source].append(term)
-    shared = {source: terms for source, terms in seen.items() if len(terms) > 1}
+            mine[term.source].append(term)
+        for source, terms in mine.items():
+            seen[source].append(tuple(terms))
+    shared = {source: held for source, held in seen.items() if len(held) > 1}
 
     def moved(source: ErrorSource) -> Fraction:
-        return sum((term.variance for term in shared[source]), Fraction(0))
+        return sum((variance_of(terms) for terms in shared[source]), Fraction(0))
 
     return [
-        replace(shared[source][0], factor=Fraction(1))
+        tuple(replace(term, factor=Fraction(1)) for term in shared[source][0])
         for source in sorted(shared, key=moved, reverse=True)
     ]
 
 
-def _edges(shared: Contribution) -> list[Length]:
+def _edges(shared: Sequence[Contribution]) -> list[Length]:
     """Divide the range of a source's errors into cells of one width."""
-    half = reach_of([shared]) or standard(variance_of([shared])) * FAR
+    half = reach_of(shared) or standard(variance_of(shared)) * FAR
     return [half * Fraction(2 * nth - CELLS, CELLS) for nth in range(CELLS + 1)]
 
 
@@ -124,7 +127,7 @@ def _middle(chance: Chance) -> float:
 
 def _within_cells(gap: Doubtful, source: ErrorSource, edges: Sequence[Length]) -> list[Chance]:
     """Bound the chance that a gap lies in its window, wherever in each cell a source's error is."""
-    factor = sum((term.factor for term in gap.terms if term.source == source), Fraction(0))
+    factor = next((term.factor for term in gap.terms if term.source == source), Fraction(0))
     rest = curve(term for term in gap.terms if term.source != source)
     moved = [edge * factor for edge in (edges if factor >= 0 else reversed(edges))]
     nothing, all_ = Chance(0, 0), CERTAIN

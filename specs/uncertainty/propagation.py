@@ -120,28 +120,19 @@ def mean_of(values: Sequence[Length]) -> Length:
     return sum(values, ZERO) / len(values)
 
 
-# Half the factor of Student's distribution that covers 95.45 %, in thousandths: by how much the
-# spread that few places show is enlarged (JCGM 100:2008, G.3). A reading has at most 24 places.
-STUDENT = {
-    2: 6984, 3: 2263, 4: 1653, 5: 1435, 6: 1324, 7: 1258, 8: 1214, 9: 1183, 10: 1160, 11: 1142,
-    12: 1127, 13: 1116, 14: 1106, 15: 1098, 16: 1091, 17: 1084, 18: 1079, 19: 1074, 20: 1070,
-    21: 1067, 22: 1063, 23: 1060, 24: 1057,
-}  # fmt: skip
-
-
-def spread_of(values: Sequence[Length]) -> Length:
-    """Compute the standard uncertainty of an average from the spread over its few places.
+def deviation_of(values: Sequence[Length]) -> Length:
+    """Compute the standard deviation that readings at some places show (JCGM 100:2008, 4.2.2).
 
     Parameters
     ----------
     values
-        The readings at the places, 2 to 24 of them.
+        The readings at the places, at least one.
 
     Returns
     -------
     Length
-        s / sqrt(n) (JCGM 100:2008, 4.2.3), enlarged by `STUDENT` for n places.
+        The root of the sum of squares over one less than their number; zero for one reading.
     """
-    count, mean = len(values), mean_of(values)
+    mean = mean_of(values)
     squares = sum(((value - mean).nm ** 2 for value in values), Fraction(0))
-    return standard(squares / (count * (count - 1))) * Fraction(STUDENT[count], 1_000)
+    return standard(squares / max(1, len(values) - 1))

@@ -191,6 +191,17 @@ def test_bits_that_flip_are_found_or_change_nothing(
     assert found >= 150
 
 
+def test_a_kind_of_movement_there_is_none_of_is_found(file: Path) -> None:
+    whole = file.read_bytes()
+    row = b"count" + RING.lot_id.encode()
+    assert row in whole
+    file.write_bytes(whole.replace(row, b"counu" + row[5:], 1))
+    with open_shelf(file, look=False) as shelf:
+        for read in (shelf.verify, shelf.history):
+            with pytest.raises(DamagedShelfError, match="never written \\('counu' in entry"):
+                read()
+
+
 def test_a_shelf_somebody_else_keeps_can_be_read_and_not_written(file: Path) -> None:
     with (
         closing(sqlite3.connect(file, isolation_level=None)) as other,

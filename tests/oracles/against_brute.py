@@ -21,7 +21,8 @@ from tests.oracles.brute_force import LENGTHS, Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import Build, Instance, LotChoice
+    from solver.problem.gaps import LotChoice
+    from solver.problem.instance import Build, Instance
     from solver.problem.solution import Answer, Miss
     from specs.models.case import Case
     from tests.oracles.brute_force import Best, Key, Named, Nearest
@@ -180,6 +181,7 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
         "shared part", "several layouts", "shims", "kept part", "trial build", "averaged",
         "always replaced", "wears by", "wear limit of a size", "worn part that is not chosen",
         "other linings tried", "trial parts of this unit", "trial parts from the shelf",
+        "nearest",
     )  # fmt: skip
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.families import Family
-    from specs.models.gaps import Arrangement, EndPlay
+    from specs.models.gaps import Arrangement, EndPlay, Gap
     from specs.models.job import Parts as ListedParts
     from specs.models.stacks import Place, Window
     from specs.values.fields import Span
@@ -198,7 +198,7 @@ def _worn_fixed(family: Family, found: Length) -> bool:
     assert family.fixed is not None
     limits = [family.wear_limit] if family.wear_limit else []
     if family.wears_by:
-        limits.append(family.fixed - family.tolerance - family.wears_by)
+        limits.append(family.fixed - (family.tolerance or Length(0)) - family.wears_by)
     return any(found < limit for limit in limits)
 
 
@@ -209,7 +209,7 @@ def least_of(family: Family, size: str) -> Fraction | None:
     limit, loses = (spec.wear_limit, spec.wears_by) if own else (family.wear_limit, family.wears_by)
     thinnest = (spec.thickness.low or spec.nominal).nm
     if loses is not None:
-        worn = thinnest - family.tolerance.nm - loses.nm
+        worn = thinnest - (family.tolerance or Length(0)).nm - loses.nm
         return worn if limit is None else max(worn, limit.nm)
     if limit is None or own:
         return None if limit is None else limit.nm
@@ -236,7 +236,7 @@ def grades_of(family: Family) -> dict[str, int]:
             )
         else:
             apart = size.nominal - last.nominal
-            one = not apart or apart < family.tolerance
+            one = not apart or apart < (family.tolerance or Length(0))
             grades[-1:] = [[*grades[-1], name]] if one else [grades[-1], [name]]
     numbered = {name: 1 + nth for nth, names in enumerate(grades) for name in names}
     return {name: 0 if number == len(grades) else number for name, number in numbered.items()}
@@ -331,6 +331,15 @@ def width_of(window: Window) -> Fraction:
     return window.scale.nm
 
 
+def lowest_of(gap: Gap, window: Window) -> Length | None:
+    """The lowest gap allowed: a pack open at that side stops at zero, but for a preload."""
+    low, high = window.gap.low, window.gap.high
+    preload = high is not None and high.nm < 0
+    if low is None and isinstance(gap, Pack) and window.on != "height" and not preload:
+        return Length(0)
+    return low
+
+
 def _within(span: Span, thickness: Fraction) -> bool:
     above = span.low is None or span.low.nm <= thickness
     return above and (span.high is None or thickness <= span.high.nm)
@@ -414,8 +423,8 @@ class Stacks:
 
     def _stack(self, gap: str, name: str, layout: Arrangement) -> Stack:
         window = self._window(gap, layout)
-        low, high = window.gap.low, window.gap.high
         spec = self.unit.gaps[gap]
+        low, high = lowest_of(spec, window), window.gap.high
         chosen = [*selective(self.unit, layout)]
         if spec.first_in == spec.ends[1]:
             chosen.reverse()

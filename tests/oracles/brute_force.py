@@ -233,7 +233,7 @@ class Brute:
         filled = list(zip(stack.slots, parts, strict=True))
         off = abs(filling.gap - stack.aim)
         ratio = -(-10_000 * off // stack.width)
-        beyond = 0 if stack.nearest else max(0, ratio - 2_500)
+        beyond = ratio if stack.nearest else max(0, ratio - 2_500)
         found = {
             "rank": stack.rank,
             "heat": sum(s.heat * self._deficit(k) for s, here in filled for k in here),

@@ -9,7 +9,7 @@ from itertools import product
 from random import Random
 from typing import TYPE_CHECKING
 
-from solver.stock.demand_patterns import Draw
+from solver.problem.shared_parts import Draw
 from solver.stock.kit import Offer
 from specs.files.history import History
 from specs.files.read import case_of

@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from solver.explain.conditions import Condition
-    from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridGap, GridLayout, GridPlace
+    from solver.problem.instance import Instance
     from specs.models.case import Case
     from tests.oracles.random_jobs import RandomJob
 

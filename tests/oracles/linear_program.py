@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridLayout, GridPlace
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 Sum = dict[int, int]
 OPTIMAL, INFEASIBLE = 0, 2
@@ -240,11 +241,10 @@ class PerPlace:
         """How far a gap lies beyond the middle half of its window."""
         found: Sum = {}
         for nth, layout in self._of(gap):
-            if not layout.nearest:
-                beyond = self.rows.variable(np.inf)
-                chosen = {self.layouts[gap][nth]: 2_500}
-                self.rows.row(total({beyond: 1}, chosen, total(self.ratio[gap][nth], by=-1)), 0)
-                found[beyond] = 1
+            beyond = self.rows.variable(np.inf)
+            chosen = {self.layouts[gap][nth]: 0 if layout.nearest else 2_500}
+            self.rows.row(total({beyond: 1}, chosen, total(self.ratio[gap][nth], by=-1)), 0)
+            found[beyond] = 1
         return found
 
     def _worst(self, each: list[Sum]) -> Sum:

@@ -16,7 +16,8 @@ from tests.oracles.linear_program import Rows, Sum
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from solver.stock.demand_patterns import Draw, Drum
+    from solver.problem.shared_parts import Draw
+    from solver.stock.demand_patterns import Drum
     from solver.stock.kit import Offer
     from solver.stock.shelf.demand import Scenario
 

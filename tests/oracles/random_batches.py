@@ -20,7 +20,8 @@ from specs.gaps.job_gap import JobGap
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GridGap, GridLayout, Instance
+    from solver.problem.gaps import GridGap, GridLayout
+    from solver.problem.instance import Instance
     from specs.models.case import Case
 
 MOVES = (-300, -150, -60, 0, 0, 0, 40, 120, 250)  # thousandths of a window

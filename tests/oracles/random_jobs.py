@@ -15,7 +15,8 @@ from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING, Any
 
-from solver.problem.instance import GridGap, GridLayout, GridPlace, Instance, LotChoice
+from solver.problem.gaps import GridGap, GridLayout, GridPlace, LotChoice
+from solver.problem.instance import Instance
 from specs.files.read import case_of
 from specs.formats.yaml import Source
 from specs.models.unit import AIMS

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from solver.problem.aims import Level
-    from solver.problem.instance import Build, ChoiceRule, GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridLayout, GridPlace
+    from solver.problem.instance import Build, ChoiceRule, Instance
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _value(instance: Instance, build: Build, level: Level) -> int:  # noqa: PLR0
         for d, layout in zip(off, chosen, strict=True)
     ]
     beyond = [
-        0 if layout.nearest else max(0, ratio - 2_500)
+        ratio if layout.nearest else max(0, ratio - 2_500)
         for ratio, layout in zip(ratios, chosen, strict=True)
     ]
     match level.measure:

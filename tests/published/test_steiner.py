@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from solver.stock.demand_patterns import Draw
+from solver.problem.shared_parts import Draw
 from solver.stock.kit import Kits, Offer
 
 if TYPE_CHECKING:

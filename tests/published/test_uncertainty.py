@@ -12,7 +12,9 @@ from specs.uncertainty.propagation import (
     Contribution,
     ErrorSource,
     curve,
+    deviation_of,
     joined,
+    mean_of,
     standard,
     variance_of,
 )
@@ -52,6 +54,19 @@ def test_the_end_gauge_of_the_guide_is_in_the_doubt_it_prints() -> None:
     u = standard(variance_of(terms)).nm / STEP
     assert round(u) == int(FIGURES["end gauge"]["printed"])
     assert abs(u - Fraction(FIGURES["end gauge"]["unrounded"])) < Fraction(1, 50)
+
+
+def test_readings_at_many_places_spread_as_the_guide_prints() -> None:
+    figures = FIGURES["repeated"]
+    read = [length(text) for text in figures["read"]]
+    spread = deviation_of(read)
+    assert mean_of(read) == length(figures["mean"])
+    assert round(spread.nm / STEP, 3) == Fraction(figures["deviation"])
+    each = Contribution(
+        ErrorSource("reading", "read"), Doubt("normal", spread / len(read)), Fraction(1), len(read)
+    )
+    of_mean = standard(variance_of([each]))
+    assert round(of_mean.nm / STEP, 3) == Fraction(figures["deviation of the mean"])
 
 
 @pytest.mark.parametrize("row", FIGURES["conformity"]["examples"], ids=str)

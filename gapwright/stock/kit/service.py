@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from solver.problem.instance import LotChoice
+    from solver.problem.gaps import LotChoice
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit

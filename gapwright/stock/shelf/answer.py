@@ -12,7 +12,7 @@ from gapwright.output.money import exact_money, money
 from gapwright.stock.answer import PastDrumsAnswer, ShareAnswer
 
 if TYPE_CHECKING:
-    from solver.problem.instance import LotChoice
+    from solver.problem.gaps import LotChoice
     from solver.stock.kit import Offer
     from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.objective import Chosen

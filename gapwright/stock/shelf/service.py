@@ -99,7 +99,7 @@ def choose_shelf(
     past = past_of(case, history, period.seed, unit, shelf)
     there = None if shelf is None else _on_hand(unit, shelf)
     with executor_of(spread.get("workers"), spread.get("cluster")) as executor:
-        report = shelf_case(case, past.history, period, executor, limits)
+        report = _shelf_case(case, past.history, period, executor, limits)
     return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
 
 
@@ -115,7 +115,7 @@ def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
     return dict(found)
 
 
-def shelf_case(
+def _shelf_case(
     case: Case, history: History, period: Period, executor: Executor, limits: Limits | None = None
 ) -> ShelfReport:
     """Choose how many of each size to hold, and find out by simulation what that promises.

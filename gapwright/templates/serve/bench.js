@@ -245,7 +245,7 @@ const isAt = (problem, place) => `${problem.field}.`.startsWith(`${place.dataset
 function verdict(form, told) {
   if (told.problems) return told.problems.map((problem) => `${problem.field}: ${problem.sentence}`.replace(/^: /, "")).join("\n");
   if (form.dataset.live === "/api/check") {
-    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["in window"] ? "" : ": OUT OF ITS WINDOW"}`);
+    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["in window"] ? "" : ": OUT OF ITS WINDOW"}${gap.even ? "" : ": NOT EVEN"}`);
     const gaps = new Set([...form.querySelectorAll(".reading")].map((place) => place.dataset.gap));
     const open = [...gaps].filter((name) => !told.gaps.some((gap) => gap.name === name));
     return [...read, ...(open.length ? [`not measured yet: ${open.join(", ")}`] : [])].join("\n");

@@ -106,7 +106,7 @@ def typed_source(request: PageRequest, *, blanks: bool = True) -> Source:
             data[section] = os.path.relpath(shop.folder / request.one(section), file.parent)
     if isinstance(data["job"], dict):
         typed = request.one("length")
-        for path, values in grouped(request.fields):
+        for path, values in _grouped(request.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
             told = (
                 [with_unit(one, cast("LengthUnit", typed)) for one in values] if apart else values
@@ -142,7 +142,7 @@ def is_length(path: Path) -> bool:
     return LENGTH_NAMES.fullmatch(name_of(path)) is not None
 
 
-def grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
+def _grouped(fields: Fields) -> Iterator[tuple[Path, list[str]]]:
     """Yield each path with all its values, in the order in which the paths first come."""
     found: dict[Path, list[str]] = {}
     for name, value in fields:

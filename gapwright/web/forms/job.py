@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING, Any
 from gapwright.drawing.trial_stack import sketch_of
 from gapwright.fit.gap_text import limits_words, measure_steps
 from gapwright.web.forms.build import BuildFields, build_fields
-from gapwright.web.forms.choice import Choice, held_at, text_of
+from gapwright.web.forms.choice import Choice, choice_of, held_at, text_of
 from gapwright.web.forms.fields import name_of
-from gapwright.web.forms.fixed_choices import FixedPartField, fixed_parts, kept_parts, only_layout
 from gapwright.web.forms.reading import ReadingFields, reading_of
 from specs.gaps.job_gap import described, expected_state
+from specs.parts.lookup import selective
+from specs.values.lengths import show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from gapwright.drawing.stack import ScaledDrawing
     from specs.models.unit import EndPlay, Gap, Pack, Unit
@@ -55,6 +56,16 @@ class GapFields:
     def field(self, key: str) -> str:
         """Return the name of the field for one of its keys."""
         return name_of(("job", "gaps", self.name, key))
+
+
+@dataclass(frozen=True, slots=True)
+class FixedPartField:
+    """A fixed part whose measurement may differ from the unit's file."""
+
+    family: str
+    nominal: str
+    field: str
+    value: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +117,7 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
         tuple(shared),
         tuple(_facts(unit, job, gaps)),
         tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
-        tuple(fixed_parts(unit, gaps.values(), job, length)),
+        tuple(_fixed_parts(unit, gaps.values(), job, length)),
     )
 
 
@@ -145,7 +156,7 @@ def _gap(
     return GapFields(
         name=name,
         kind="pack" if name in unit.packs else "end play",
-        window=f"{limits_words(window.gap.low, window.gap.high, window.target, length)} {length}",
+        window=f"{limits_words(first.lowest, window.gap.high, window.target, length)} {length}",
         sum=" ".join(first.space.text.split()),
         readings=tuple(_of_gap(unit, gap, name, one, job) for one in alone),
         trial=words if trial else "",
@@ -153,7 +164,7 @@ def _gap(
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
         settled=tuple(
-            filter(None, (only_layout(name, gap, job), *kept_parts(unit, name, gap, job)))
+            filter(None, (_only_layout(name, gap, job), *_kept_parts(unit, name, gap, job)))
         ),
         check="; ".join(measure_steps(gap.measure)),
         note=gap.note or "",
@@ -167,3 +178,43 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> R
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
     return reading_of(home, asked, one, job, expected_state(first, asked), others)
+
+
+def _only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:
+    """Return the choice of a gap's only layout; None where it has one layout."""
+    if not gap.layouts or len(gap.layouts) == 1:
+        return None
+    path = ("gaps", name, "layout")
+    held = text_of(held_at(job, path))
+    return choice_of(("job", *path), "layout", [("", "whichever is best")], gap.layouts, held)
+
+
+def _kept_parts(unit: Unit, name: str, gap: Gap, job: dict[str, Any]) -> Iterator[Choice]:
+    """Yield for each place of a gap a choice of the part to keep there."""
+    seen = set()
+    for layout in gap.arrangements.values():
+        for index, label in selective(unit, layout):
+            if label in seen or layout.stack[index].how_many != (1, 1):
+                continue
+            seen.add(label)
+            path = ("gaps", name, "keep", label)
+            first = [("", "free to choose"), ("now", "the one that is in")]
+            sizes = unit.family_of(layout.stack[index].part).sizes
+            yield choice_of(("job", *path), label, first, sizes, text_of(held_at(job, path)))
+
+
+def _fixed_parts(
+    unit: Unit, gaps: Iterable[Gap], job: dict[str, Any], length: LengthUnit
+) -> Iterator[FixedPartField]:
+    """Yield the fixed parts of some gaps, each family once."""
+    layouts = [layout for gap in gaps for layout in gap.arrangements.values()]
+    names = dict.fromkeys(
+        unit.family_name(place.part) for layout in layouts for place in layout.stack
+    )
+    for name in names:
+        nominal = unit.families[name].fixed
+        if nominal is not None:
+            value = text_of(held_at(job, ("parts", name)))
+            yield FixedPartField(
+                name, show(nominal, length), name_of(("job", "parts", name)), value
+            )

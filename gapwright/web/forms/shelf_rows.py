@@ -85,13 +85,13 @@ def rows_of(shop: Shop, shelf: str, unit: LengthUnit | None) -> Rows:
     InputError
         Where the shelf cannot be opened.
     """
-    address = address_of(shop, shelf)
+    address = _address_of(shop, shelf)
     if is_ledger(address):
         return _ledger(address, "" if shop.shelf else shelf, unit or "mm")
     return _file(shop, Path(address).relative_to(shop.folder).as_posix(), unit)
 
 
-def address_of(shop: Shop, shelf: str) -> str:
+def _address_of(shop: Shop, shelf: str) -> str:
     """Return the path or address of a shelf.
 
     Raises InputError where it is neither in the folder nor named at the start.

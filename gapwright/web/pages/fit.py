@@ -1,4 +1,4 @@
-"""Serves the page of an answer: the parts to take and each stack, or why nothing fits."""
+"""Serves the page of an answer and its sheet: parts to take and stacks, or why nothing fits."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
 from gapwright.fit.service import fit_case
 from gapwright.fit.text import behind_words, headline
 from gapwright.paper.job_sheet import sheet_of
+from gapwright.paper.sheet_file import sheets_as_html
 from gapwright.today import today
 from gapwright.web.author import usual_who
 from gapwright.web.draft import in_unit, units_at
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from gapwright.drawing.stack import ScaledDrawing
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import Report
+    from gapwright.paper.job_sheet import Paper
     from specs.values.lengths import LengthUnit
 
 BEST = 5
@@ -54,13 +56,13 @@ class Other:
 def fit(request: PageRequest) -> PageResponse:
     """Show the answer of a job, or the form again with what is wrong in it."""
     try:
-        report = fit_case(request.shop.case(source_of(request)), request.limits, best_of(request))
+        report = fit_case(request.shop.case(source_of(request)), request.limits, _best_of(request))
     except InputError as error:
         problems = [request.shop.relative(problem) for problem in error.problems]
         if not request.one("unit") and not request.one("from"):
             raise
         return measured(in_unit(request), problems)
-    unit = lengths_of(request, report)
+    unit = _lengths_of(request, report)
     page = render_page(
         "fit.html",
         request=request, sheet=sheet_of(report, today(), unit), headline=headline(report),
@@ -72,12 +74,12 @@ def fit(request: PageRequest) -> PageResponse:
     return PageResponse(page)
 
 
-def best_of(request: PageRequest) -> int:
+def _best_of(request: PageRequest) -> int:
     """Return how many best builds a request asks for."""
     return BEST if request.one("best") else 1
 
 
-def lengths_of(request: PageRequest, report: Report) -> LengthUnit:
+def _lengths_of(request: PageRequest, report: Report) -> LengthUnit:
     """Return the unit of length to show."""
     return lengths_in(request) or report.case.length
 
@@ -99,3 +101,14 @@ def _instead(report: Report, gap: GapAssembly, unit: LengthUnit) -> Instead:
     return Instead(
         gap_name(gap), chosen_words(gap), gap_text(gap, unit), draw_stack(gap, between, unit, ROOM)
     )
+
+
+def sheet(request: PageRequest) -> PageResponse:
+    """Show the sheet of a job's answer, the same as `gapwright sheet` writes, to print here.
+
+    Raises InputError where the job cannot be read.
+    """
+    report = fit_case(request.shop.case(source_of(request)), request.limits)
+    paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
+    page, _ = sheets_as_html([report], paper, today(), _lengths_of(request, report))
+    return PageResponse(page, inline_style=True)

@@ -80,7 +80,7 @@ def _offered(request: PageRequest) -> Iterator[Offered]:
             yield Offered(
                 held.name, held.sections["job"], ", ".join(_facts(held.job, built=built)),
                 held.name in chosen if chosen else not built,
-                request.one(stands_at(held.name)), stands_at(held.name),
+                request.one(_stands_at(held.name)), _stands_at(held.name),
             )  # fmt: skip
     for name in request.shop.tables():
         yield Offered(name, name, "a table, one drum a row", name in chosen, "", "")
@@ -146,14 +146,14 @@ def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
     stands: dict[str, list[str]] = {"pin": [], "hold": []}
     for case in cases:
         file = os.path.relpath(case.origins["job"].source.file, request.shop.folder)
-        stand = request.one(stands_at(file))
+        stand = request.one(_stands_at(file))
         if stand in stands:
             stands[stand].append(case.job.name)
     pin, hold = (tuple(stands[stand]) for stand in ("pin", "hold"))
     return plan_options(pin, hold, None, request.one("budget") or None, request.one("day") or None)
 
 
-def stands_at(file: str) -> str:
+def _stands_at(file: str) -> str:
     """Return the field for the precedence of a job."""
     return f"stands/{file}"
 
@@ -162,5 +162,5 @@ def sent_along(request: PageRequest) -> list[tuple[str, str]]:
     """Return the fields that a plan's address keeps."""
     return [
         (field, value) for field, value in request.fields
-        if value and (field in FIELDS or field.startswith(stands_at("")))
+        if value and (field in FIELDS or field.startswith(_stands_at("")))
     ]  # fmt: skip

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from solver.stock.demand_patterns import Draw, Drum
+    from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
 
 Worths = dict[int, int]
@@ -90,9 +90,9 @@ class Bounds:
                 for part, choice in draw.shares:
                     shared.setdefault(part, set()).add(choice)
         for chosen in product(*([*choices, NONE] for choices in shared.values())):
-            agreed = dict(zip(shared, chosen, strict=True))
+            fixed = dict(zip(shared, chosen, strict=True))
             gaps = [
-                [self._number(draw.parts) for draw in ways if _agrees(draw, agreed)]
+                [self._number(draw.parts) for draw in ways if fixed.items() >= {*draw.shares}]
                 for ways in drum
             ]
             if all(gaps):
@@ -125,7 +125,3 @@ class _Costs(dict[int, int]):
         prices = self._prices
         cost = self[number] = sum(prices[choice] * count for choice, count in self._parts[number])
         return cost
-
-
-def _agrees(draw: Draw, agreed: Mapping[int, int]) -> bool:
-    return all(agreed[part] == choice for part, choice in draw.shares)

@@ -9,9 +9,9 @@ exactly what they prove. Floats stay here. This is the second module that import
 from __future__ import annotations
 
 from math import inf
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from solver.engines.silence import silent_output
+from solver.engines.highs import quiet_highs
 from solver.stock.shelf.subproblem import Cycle
 
 if TYPE_CHECKING:
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from solver.stock.shelf.job_cycle import Flows
 
 NEAR = 1e-6
-OPTIONS: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
 
 
 class Prices:
@@ -48,7 +47,6 @@ class Prices:
         self, scenarios: Sequence[Scenario], drums: Sequence[Drum], most: Mapping[int, int],
         reward: int, kept: Mapping[int, int],
     ) -> None:  # fmt: skip
-        import highspy
         import numpy as np
 
         self._np = np
@@ -68,11 +66,7 @@ class Prices:
                 self._gain[column] = worth
             self.cycles.append(cycle)
             self.rows.append(self._stock(cycle))
-        with silent_output():  # it prints a banner
-            self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        self._engine.silent()
-        for option, value in OPTIONS.items():
-            self._engine.setOptionValue(option, value)
+        self._engine = quiet_highs()
         self._load()
 
     def integer(self, low: int, high: int) -> int:  # noqa: ARG002 - every lower bound is 0

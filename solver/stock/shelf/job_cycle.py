@@ -9,10 +9,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from solver.problem.shared_parts import in_one_job
+from solver.stock.demand_patterns import ways_from
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from solver.stock.demand_patterns import Draw, Drum
+    from solver.problem.shared_parts import Draw
+    from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
 
 Flows = dict[int, list[list[int]]]
@@ -51,7 +55,7 @@ def built(
             waiting[kind] = jobs - done
     for kind, jobs in waiting.items():
         for _ in range(jobs):
-            draws = next(_ways(drums[kind], left), None)
+            draws = next(ways_from(drums[kind], left), None)
             if draws is None:
                 break
             served += _take(draws, left)
@@ -74,38 +78,9 @@ def _told(drum: Drum, flows: list[list[int]] | None, jobs: int) -> Iterator[tupl
 
 def _take(draws: tuple[Draw, ...], left: dict[int, int]) -> bool:
     """Take one job's parts off the shelf; return False where it does not have all of them."""
-    parts = parts_of(draws)
+    parts = in_one_job(draws)
     if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
         return False
     for choice, count in parts.items():
         left[choice] -= count
     return True
-
-
-def parts_of(draws: tuple[Draw, ...]) -> dict[int, int] | None:
-    """Add up the parts of a job's draws; None where they do not agree on a shared part."""
-    total: dict[int, int] = {}
-    shared: dict[int, int] = {}
-    for draw in draws:
-        for choice, count in draw.parts:
-            total[choice] = total.get(choice, 0) + count
-        for part, choice in draw.shares:
-            if shared.setdefault(part, choice) != choice:
-                return None
-    for choice in shared.values():
-        total[choice] = total.get(choice, 0) + 1
-    return total
-
-
-def _ways(
-    drum: Drum, left: Mapping[int, int], so_far: tuple[Draw, ...] = ()
-) -> Iterator[tuple[Draw, ...]]:
-    """Yield the draws by which a job can be built from the parts left."""
-    parts = parts_of(so_far)
-    if parts is None or any(left.get(choice, 0) < count for choice, count in parts.items()):
-        return
-    if len(so_far) == len(drum):
-        yield so_far
-        return
-    for draw in drum[len(so_far)]:
-        yield from _ways(drum, left, (*so_far, draw))

@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from solver.engines.silence import silent_output
+from solver.engines.highs import quiet_highs
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
 PARTS = 1_000_000  # fractions leave in parts of this size
 NEAR = 1e-6
-OPTIONS: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +64,7 @@ class Master:
         import numpy as np
 
         self._np, self._status = np, highspy.HighsModelStatus
-        with silent_output():  # it prints a banner
-            self._engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-        self._engine.silent()
-        for option, value in OPTIONS.items():
-            self._engine.setOptionValue(option, value)
+        self._engine = quiet_highs()
         self.packs, self.scenarios, self.job = len(most), len(able), job
         self._rows: dict[Total, int] = {}
         for cost, number in zip(costs, most, strict=True):

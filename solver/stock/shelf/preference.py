@@ -18,14 +18,15 @@ from typing import TYPE_CHECKING, TypeVar
 from solver.builds.enumeration import TooManyError
 from solver.problem.components import blocks
 from solver.problem.instance import scarcity
-from solver.stock.demand_patterns import drawn_by, landing
-from solver.stock.shelf.job_cycle import parts_of
+from solver.problem.shared_parts import in_one_job
+from solver.stock.demand_patterns import landing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from solver.problem.instance import Instance
-    from solver.stock.demand_patterns import Draw, Spaces
+    from solver.problem.shared_parts import Draw
+    from solver.stock.demand_patterns import Spaces
 
 T = TypeVar("T")
 MOST_BUILDS = 50_000  # of one block of gaps
@@ -71,7 +72,7 @@ class Preferring:
         """Return each draw of a gap with its best values, in the order of the tie-break."""
         found: dict[Draw, Levels] = {}
         for pattern in landing(self.instance, index, more):
-            _keep(found, drawn_by(pattern), pattern.values)
+            _keep(found, pattern.draw, pattern.values)
         return list(found.items())
 
     def _ranked(self, block: tuple[int, ...], spaces: Spaces) -> Ranked:
@@ -83,7 +84,7 @@ class Preferring:
             raise TooManyError
         best: dict[tuple[tuple[int, int], ...], Levels] = {}
         for together in product(*gaps):
-            total = parts_of(tuple(draw for draw, _ in together))
+            total = in_one_job([draw for draw, _ in together])
             if total is not None:
                 parts = tuple(sorted(total.items()))
                 _keep(best, parts, self._joined([levels for _, levels in together]))

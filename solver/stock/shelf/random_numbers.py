@@ -34,14 +34,6 @@ class Draws:
         """Return an index drawn by weight; `upto[n]` is the sum of the weights up to n."""
         return bisect_right(upto, self.below(upto[-1]))
 
-    def shuffled(self, number: int) -> list[int]:
-        """Return the integers from 0 to `number` - 1 in random order."""
-        order = list(range(number))
-        for last in range(number - 1, 0, -1):
-            other = self.below(last + 1)
-            order[last], order[other] = order[other], order[last]
-        return order
-
 
 @cache
 def poisson(mean: Fraction) -> tuple[int, ...]:

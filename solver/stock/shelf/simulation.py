@@ -86,7 +86,7 @@ def simulated(
     TooManyError
         Where a job has too many builds.
     """
-    draws, simulation = Draws(*name), _Simulation(demand, shelf, preferring)
+    draws, simulation = Draws(*name), Simulation(demand, shelf, preferring)
     for _ in range(2 * demand.cycle):
         simulation.week(demand.week(draws))
     simulation.record = Record()
@@ -95,28 +95,7 @@ def simulated(
     return simulation.record
 
 
-def served_in_order(
-    demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring, jobs: Iterable[int]
-) -> int:
-    """Count the jobs that a full shelf serves in the order they come, before any order comes.
-
-    Parameters
-    ----------
-    demand
-        The jobs to expect.
-    shelf
-        How the shelf is kept.
-    preferring
-        Ranks the builds of each job.
-    jobs
-        For each job the row of its spaces in `demand.rows`.
-    """
-    simulation = _Simulation(demand, shelf, preferring)
-    simulation.week([*jobs])
-    return simulation.record.served
-
-
-class _Simulation:
+class Simulation:
     """A shelf and its jobs, week by week."""
 
     def __init__(self, demand: PeriodDemand, shelf: SimulatedShelf, preferring: Preferring) -> None:

@@ -6,32 +6,22 @@ mislead.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from solver.engines.cp_sat import Program
-from solver.engines.expressions import add, scale
+from solver.engines.expressions import add, gather, scale
 from solver.engines.limits import Clock, Limits
+from solver.problem.shared_parts import agree, drawn_by, drawn_together
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from solver.engines.expressions import Expression
+    from solver.problem.shared_parts import Held, TakesRows, Uses
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
     from solver.stock.shelf.job_cycle import Flows
     from solver.stock.shelf.objective import Aim
-
-
-class TakesRows(Protocol):
-    """A program that accepts columns and rows."""
-
-    def integer(self, low: int, high: int) -> int:
-        """Add an integer column between two bounds, and return its index."""
-        ...
-
-    def row(self, expression: Mapping[int, int], low: int | None, high: int | None) -> object:
-        """Add a row that keeps an expression between two bounds, either of which may be None."""
-        ...
 
 
 class Cycle:
@@ -65,32 +55,15 @@ class Cycle:
         built = self._program.integer(0, jobs)
         self._built.append(built)
         flows: list[list[int]] = []
-        shared: dict[tuple[int, int], dict[int, Expression]] = {}
-        for gap, ways in enumerate(drum):
+        gaps: list[tuple[Uses, Held]] = []
+        for ways in drum:
             flows.append([self._program.integer(0, jobs) for _ in ways])
-            self._program.row({built: -1, **dict.fromkeys(flows[gap], 1)}, 0, 0)
-            for draw, flow in zip(ways, flows[gap], strict=True):
-                for choice, count in draw.parts:
-                    self.drawn.setdefault(choice, {})[flow] = count
-                for one in draw.shares:
-                    shared.setdefault(one, {}).setdefault(gap, {})[flow] = 1
-        self._share(shared, built, jobs)
+            self._program.row({built: -1, **dict.fromkeys(flows[-1], 1)}, 0, 0)
+            gaps.append(drawn_by(flows[-1], ways))
+        held = agree(self._program, (shares for _, shares in gaps), {built: 1}, jobs)
+        for choice, number in drawn_together((uses for uses, _ in gaps), held).items():
+            gather(self.drawn.setdefault(choice, {}), number)
         return flows
-
-    def _share(
-        self, shared: Mapping[tuple[int, int], Mapping[int, Expression]], built: int, jobs: int
-    ) -> None:
-        """Add rows so that each job has one choice of a shared part, in all of its gaps."""
-        agreed: dict[int, Expression] = {}
-        for (part, choice), gaps in shared.items():
-            held = self._program.integer(0, jobs)
-            agreed.setdefault(part, {built: -1})[held] = 1
-            self.drawn.setdefault(choice, {})[held] = 1
-            for takers in gaps.values():
-                self._program.row({held: -1, **takers}, None, 0)
-            self._program.row(add({held: -1}, *gaps.values()), 0, None)
-        for held_by in agreed.values():
-            self._program.row(held_by, None, 0)
 
 
 SECONDS = 5  # for one cycle, which mostly takes milliseconds

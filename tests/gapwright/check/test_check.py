@@ -13,11 +13,29 @@ from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.values.lengths import parse_length
+from tests.commands import ran
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from gapwright.check.answer import Check
 
 PARTS = "[thin, thick, thick, .0700]"
+
+
+EXACT = (
+    ("thin: .0690}}", "thin: .0690}, tolerance: 0}"),
+    ("sizes: [.0600", "tolerance: 0, sizes: [.0600"),
+    ("      window: .060", "      spreads by: 0\n      window: .060"),
+)
+
+
+def exact(drum: str) -> str:
+    """The drum with parts as they are marked and places that are even: the feeler's doubt alone."""
+    for before, after in EXACT:
+        assert drum.count(before) == 1, before
+        drum = drum.replace(before, after)
+    return drum
 
 
 def checked(drum: str, as_built: str) -> Check:
@@ -36,17 +54,34 @@ def test_a_gap_that_is_as_promised_needs_nothing(drum: str) -> None:
 
 
 def test_what_the_gauges_cannot_tell_is_as_promised(drum: str) -> None:
-    assert checked(drum, ".070").agrees  # two readings with a feeler of 0.001 in each
-    assert not checked(drum, ".0701").agrees
-    assert checked(drum, ".066").agrees
-    assert not checked(drum, ".0659").agrees
+    assert checked(exact(drum), ".070").agrees  # two readings with a feeler of 0.001 in each
+    assert not checked(exact(drum), ".0701").agrees
+    assert checked(exact(drum), ".066").agrees
+    assert not checked(exact(drum), ".0659").agrees
+
+
+def test_parts_as_sold_and_places_that_spread_explain_more(drum: str) -> None:
+    """Two readings of 1 + 1/3 each, two parts out and two in of 1/3 each: u 2, three times that."""
+    for low, high, agrees in ((".0620", ".0740", True), (".0619", ".0741", False)):
+        assert [checked(drum, at).agrees for at in (low, high)] == [agrees] * 2
+    one = checked(drum, ".0685").gaps[0]
+    assert one.u == parse_length(".002 in")
+    assert one.doubt == parse_length(".006 in")
+    three = checked(drum, "[.0675, .0685, .0695]").gaps[0]
+    assert three.u.nm**2 == pytest.approx(25_400**2 * (2 + 2 / 3 + 4 / 9), rel=1e-6)
+
+
+def test_three_places_that_agree_far_from_the_promise_are_not_as_promised(drum: str) -> None:
+    even = checked(drum, "[.0755, .0765, .0745]")
+    assert even.inside
+    assert not even.agrees
 
 
 def test_a_thick_steel_in_the_place_of_the_thin_one_is_found(drum: str) -> None:
     check = checked(drum, f"{{at: [.048, .050, .049], parts: {PARTS}}}")
     told = render(check)
     assert told.startswith("J-7, Harrow 4: OUT OF ITS WINDOW after assembly")
-    assert "0.019 in less than promised: the doubt of both sides explains 0.002 in" in told
+    assert "0.019 in less than promised: the doubt of both sides explains 0.0053 in" in told
     assert "too tight by 0.011 in" in told
     assert "low drum: drum steel thick where thin is listed" in told
 
@@ -72,14 +107,136 @@ def test_a_part_promised_from_the_shelf_is_not_on_it_any_more(drum: str) -> None
 
 
 def test_without_a_single_mistake_that_explains_it_a_person_reads_again(drum: str) -> None:
-    told = render(checked(drum, ".0725"))
+    told = render(checked(exact(drum), ".0725"))
     assert told.startswith("J-7, Harrow 4: IN ITS WINDOW, but not as promised")
     assert "No single mistake explains it. Read again before anything comes out." in told
 
 
-def test_one_place_outside_asks_to_reseat(drum: str) -> None:
-    told = render(checked(drum, "[.066, .068, .082]"))
-    assert "one place reads 0.082 in, outside the window: reseat and read again" in told
+SEAT = "reseat piston, plates and ring and read again before any part is changed"
+
+
+@pytest.mark.parametrize(
+    ("as_built", "verdict", "lines"),
+    [
+        pytest.param(
+            "[.0658, .0681, .0706]",
+            "AS PROMISED",
+            [],
+            id="even enough",
+        ),
+        pytest.param(
+            "[.0652, .0681, .0707]",
+            "NOT EVEN: not as promised",
+            ["not even: its places lie 0.0055 in apart, more than 0.005 in", SEAT],
+            id="not even",
+        ),
+        pytest.param(
+            "[.066, .068, .082]",
+            "NOT EVEN, A PLACE OUT OF ITS WINDOW: not as promised",
+            [
+                "one place reads 0.082 in, outside the window",
+                "not even: its places lie 0.016",
+                SEAT,
+            ],
+            id="both",
+        ),
+        pytest.param(
+            "[.081, .077, .078]",
+            "A PLACE OUT OF ITS WINDOW: not as promised",
+            ["one place reads 0.081 in, outside the window", SEAT],
+            id="a place outside",
+        ),
+        pytest.param(
+            "[.051, .059, .058]",
+            "OUT OF ITS WINDOW AND NOT EVEN after assembly",
+            ["not even: its places lie 0.008 in apart", SEAT, "too tight by 0.004 in"],
+            id="the average outside",
+        ),
+        pytest.param(
+            "[.0605, .0615, .0625]",
+            "IN ITS WINDOW, but not as promised",
+            ["0.0065 in less than promised"],
+            id="even, and another gap than was promised",
+        ),
+    ],
+)
+def test_the_verdict_is_of_the_worst_place(
+    drum: str, as_built: str, verdict: str, lines: list[str]
+) -> None:
+    check = checked(drum, as_built)
+    told = render(check)
+    assert told.splitlines()[0] == f"J-7, Harrow 4: {verdict}"
+    assert [line for line in lines if line not in told] == []
+    assert (SEAT in told) == (SEAT in lines)
+    answer = json.loads(render(check, as_json=True))
+    (gap,) = answer["gaps"]
+    for one in (answer, gap):
+        assert one["as promised"] == (verdict == "AS PROMISED")
+        assert one["even"] == ("NOT EVEN" not in verdict)
+        assert one["in window"] == ("OUT OF" not in verdict)
+    assert (answer["change"] is None) == check.lands == ("after assembly" not in verdict)
+    assert [place["nm"] for place in gap["places"]] == [
+        parse_length(f"{text.strip()} in").nm for text in as_built.strip("[]").split(",")
+    ]
+
+
+def test_the_unit_says_how_far_places_may_lie_apart(drum: str) -> None:
+    stricter = drum.replace("window: .060 to .080", "even within: .002\n      window: .060 to .080")
+    for even, at in ((True, "[.067, .068, .069]"), (False, "[.067, .068, .0692]")):
+        assert checked(stricter, at).agrees == even
+
+
+def test_a_check_that_is_not_even_ends_as_one_out_of_its_window(drum: str, tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    for code, at in ((0, "[.067, .068, .069]"), (3, "[.065, .068, .071]"), (3, "[.079, .081]")):
+        text = drum.replace("gap: .041}", f"gap: .041, as built: {{at: {at}, parts: {PARTS}}}}}")
+        job.write_text(text, encoding="utf-8")
+        assert ran("check", job, cwd=tmp_path).returncode == code
+
+
+BEARING = """\
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {a: 3.00, b: 3.04, c: 3.12}}}
+  end plays:
+    bearing: {window: WINDOW, space: d, readings: {d: {what: depth, places: 2}}, stack: [washer]}
+shelf: {washer: {a: 1, b: 1, c: 1}}
+job:
+  gaps:
+    bearing: {readings: {d: 2.99}, as built: {at: AT, parts: [b]}}
+"""
+
+
+def bearing(window: str, at: str) -> Check:
+    text = BEARING.replace("WINDOW", window).replace("AT", at)
+    return check_case(case_of(parse(text, "job.yaml")))
+
+
+def test_a_preload_is_checked_with_what_it_measures() -> None:
+    told = render(bearing("-0.08 to -0.03", "-0.05"))
+    assert told.startswith("job, unit: AS PROMISED")
+    assert "bearing: measured preload -0.05 mm, promised -0.05 mm   window -0.08 to -0.03" in told
+    told = render(bearing("-0.08 to -0.03", "[-0.06, -0.02]"))
+    assert "one place reads -0.02 mm, outside the window" in told
+    assert "seat the shaft and its bearings anew and read again before any part" in told
+    assert "piston, plates" not in told
+
+
+@pytest.mark.parametrize("window", ["0.00 to 0.05", "at most 0.05 mm, aim: loose, scale: 0.02"])
+def test_what_no_window_lets_below_zero_is_refused_as_ever(window: str) -> None:
+    with pytest.raises(InputError, match="a reading is not negative"):
+        bearing(f"{{gap: {window}}}", "-0.02")
+
+
+def test_a_height_is_too_low_or_too_high() -> None:
+    text = BEARING.replace("space: d", "space: 0 mm").replace(
+        "WINDOW", "{gap: 3.02 to 3.10, on: height}"
+    )
+    for at, words in (("3.00", "too low by 0.02 mm"), ("3.13", "too high by 0.03 mm")):
+        told = render(check_case(case_of(parse(text.replace("AT", at), "job.yaml"))))
+        assert words in told
+        assert "tight" not in told
+        assert "loose" not in told
 
 
 def test_a_reading_in_another_state_is_mended_by_its_allowance_or_refused(drum: str) -> None:
@@ -125,7 +282,7 @@ def test_a_job_that_was_promised_nothing_needs_its_parts(drum: str) -> None:
 @pytest.mark.face
 def test_a_check_is_told_to_programs_too(drum: str) -> None:
     told = json.loads(render(checked(drum, f"{{at: .057, parts: {PARTS}}}"), as_json=True))
-    assert told["shape"] == "gapwright check 1"
+    assert told["shape"] == "gapwright check 2"
     assert not told["in window"]
     (gap,) = told["gaps"]
     assert gap["measured"]["nm"] == parse_length(".057 in").nm

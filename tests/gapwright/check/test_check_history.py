@@ -32,10 +32,11 @@ unit:
   gauges: {feeler: {tells: 0.02}, blade: {tells: 0.02}}
   families:
     disc: {kind: friction, fixed: 2.0}
-    steel: {kind: steel, sizes: [1.8, 2.2]}
+    steel: {kind: steel, tolerance: 0, sizes: [1.8, 2.2]}
   packs:
     low:
       window: 0.4 to 0.8
+      spreads by: 0
       readings: {gap: {what: the gap, gauge: blade}}
       stack: [disc, steel, disc]
 shelf: {steel: {1.8: 1, 2.2: 1}}

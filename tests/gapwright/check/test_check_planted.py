@@ -55,8 +55,17 @@ def listed(case: Case, stacks: Stacks, gap: str) -> list[list[str]]:
 
 
 def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction]) -> Case:
-    """The job with its parts listed as they were promised, and what its gaps measured."""
+    """The job with its parts listed as they were promised, and what its gaps measured.
+
+    Its parts are exact and its places even, so that one mistake is told from another.
+    """
     document = deepcopy(job.document)
+    for family in document["unit"]["families"].values():
+        family.setdefault("tolerance", "0")
+    for gap in [name for kind in ("packs", "end plays") for name in document["unit"].get(kind, {})]:
+        kind = "packs" if gap in document["unit"].get("packs", {}) else "end plays"
+        document["unit"][kind][gap]["spreads by"] = "0"
+    document["unit"]["parts read with"] = "micrometer"
     for gap, (name, _) in stacks.items():
         work = document["job"]["gaps"].setdefault(gap, {})
         work["as built"] = {"layout": name, "parts": listed(case, stacks, gap), "at": "0 mm"}

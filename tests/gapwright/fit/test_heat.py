@@ -145,16 +145,38 @@ def test_a_steel_is_weighed_by_its_name_whatever_stands_in_it(
     assert found.engagement.kilograms == kilograms
 
 
+OTHER_HALF = "and of thick steels alone the hottest lies in the other half"
+
+
 def test_the_middle_steel_belongs_to_both_halves() -> None:
     for end in ("ring", "piston"):
-        assert "the other half runs hotter" not in render(heated("0.0", heat_end=end))
+        assert OTHER_HALF not in render(heated("0.0", heat_end=end))
 
 
-def test_where_the_other_half_runs_hotter_it_is_said_and_nothing_moves() -> None:
+def test_a_thin_steel_at_the_cool_end_tells_nothing_of_the_heat_end() -> None:
     text = swapped(DRUM_OF_THREE, ("stack:", "heat: {energy: 9 kJ, outer: 5 in}\n      stack:"))
     reports = [fit_case(case_of(yaml_door.parse(told, "drum"))) for told in (text, DRUM_OF_THREE)]
-    assert "by this the other half runs hotter" in render(reports[0])
+    (gap,) = reports[0].gaps
+    found = heat_of(reports[0].case, gap)
+    assert gap.thin
+    assert found
+    assert not found.at_heat_end
+    assert "the heat end is said" not in render(reports[0])
     assert reports[0].gaps == reports[1].gaps
+
+
+@pytest.mark.parametrize(("end", "said"), [("ring", False), ("piston", True)])
+def test_where_faces_tell_of_another_end_it_is_said_and_nothing_moves(
+    end: str, *, said: bool
+) -> None:
+    text = swapped(
+        DRUM.replace("GAP", "0.5").replace("WINDOW", "0.4 to 0.6"),
+        ("{low: {", f"{{low: {{{HEAT}, heat end: {end}, "),
+        ("{repeat: 2", "{repeat: 1"),
+        ("[thick, thick, 1.5]", "[thick, 1.5]"),
+    )
+    told = render(fit_case(case_of(yaml_door.parse(text, "drum"))))
+    assert ("the heat end is said to be the piston side, " + OTHER_HALF in told) == said
 
 
 @pytest.mark.parametrize("first", ["piston", "ring"])

@@ -125,6 +125,8 @@ def test_steels_warm_as_a_sum_over_contacts_says() -> None:
         hottest = {nth for nth, rise in enumerate(wanted) if isclose(rise, max(wanted))}
         half = [nth for nth in range(len(wanted)) if 2 * (len(wanted) - 1 - nth) < len(wanted)]
         assert heat.at_heat_end == bool(hottest & {*half})
+        # Of thick ones alone the faces and the thickness each family is made in decide.
+        assert heat.thick_at_heat_end == heat.at_heat_end
         roads.update([f"{sum(steel.heated)} faces" for steel in heat.steels])
         roads[f"at heat end {heat.at_heat_end}"] += 1
     assert min(roads[road] for road in ("0 faces", "1 faces", "2 faces")) > 10, roads

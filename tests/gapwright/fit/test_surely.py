@@ -18,6 +18,7 @@ from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
+from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -28,13 +29,15 @@ UNIT = """\
 length: in
 unit:
   gauges: {feeler: .001}
+  parts read with: micrometer
   families:
     friction: {kind: friction, fixed: .0800}
     steel: {kind: steel, tolerance: .003, sizes: {thick: .0880, thin: .0690}}
-    ring: {kind: ring, sizes: [.0700, .0780]}
+    ring: {kind: ring, tolerance: 0, sizes: [.0700, .0780]}
   packs:
     low:
       window: .045 to .053
+      spreads by: 0
       readings: {gap: {what: feeler, gauge: feeler}}
       stack: [friction, steel, friction, ring]
 shelf: {steel: {thick: 2, thin: [2, {count: 1, thickness: .0681}]}, ring: {.0700: 1, .0780: 1}}
@@ -176,3 +179,36 @@ def test_more_is_never_asked_in_vain() -> None:
         assert report.sure.gaps[0].chance.least >= demand.percent * 10_000
         order.append(report.answer.values)
     assert order == sorted(order)
+
+
+WAVED = """\
+length: in
+unit:
+  gauges: {dial: .0005}
+  families:
+    friction: {kind: friction, fixed: .0820}
+    steel: {kind: steel, sizes: {thick: .0930, thin: .0740}}
+    ring: {kind: ring, sizes: [.0640, .0730]}
+  packs:
+    forward:
+      window: .048 to .080
+      readings: {gap: {what: dial on the plate, gauge: dial, places: 2}}
+      stack: [friction, {repeat: 2, of: [steel, friction]}, ring]
+shelf: {steel: {thick: 2, thin: 2}, ring: {.0640: 1, .0730: 1}}
+job:
+  gaps:
+    forward: {trial: [thick, thick, .0730], now: trial, gap: AT}
+"""
+
+
+@pytest.mark.parametrize("at", [".046", "[.046, .046]", "[.045, .047]", "[.0445, .0475]"])
+def test_two_places_that_differ_a_little_cost_no_thin_steel(at: str) -> None:
+    """The thinner ring leaves 0.055; it is 0.007 from its limit, and two places say so too."""
+    case = case_of(yaml_door.parse(WAVED.replace("AT", at), "drum"))
+    for demand in (None, percent("95")):
+        report = fit_case(case, demand=demand)
+        (gap,) = report.gaps
+        assert (gap.thin, gap.gap) == (0, parse_length(".055 in"))
+        assert report.sure is not None
+        assert not report.sure.tilted
+        assert report.sure.gaps[0].chance.least > 950_000

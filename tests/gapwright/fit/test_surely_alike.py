@@ -22,7 +22,8 @@ from tests.oracles.against_brute import posed, ready_gaps
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import GapBuild, Instance
     from specs.gaps.uncertainty_budget import Placed
     from specs.models.case import Case
     from specs.models.shelf import ShelfLot

@@ -150,6 +150,18 @@ def test_a_waiting_gap_is_listed_and_its_shared_part_is_named(solve: Solve, play
     assert "it shares the thrust with rear play: read it before that part goes in" in told
 
 
+def test_a_shared_part_is_fetched_once_whatever_each_gap_calls_its_place(
+    solve: Solve, plays: str
+) -> None:
+    both = plays.replace(
+        "height: .0650}}", "height: .0650}}\n    front play: {readings: {depth: .0640}}"
+    )
+    named = both.replace("[thrust]", "[{part: thrust, name: rear washer}]", 1)
+    assert named != both
+    for text in (both, named):
+        assert render(solve(text)).count("1 x hub washer .050") == 1
+
+
 def test_gaps_that_fight_over_a_part_can_each_be_had_alone(solve: Solve, plays: str) -> None:
     both = plays.replace(
         "height: .0650}}", "height: .0650}}\n    front play: {readings: {depth: .0750}}"
@@ -245,3 +257,111 @@ def test_shims_that_are_kept_stay_all_of_them(solve: Solve) -> None:
         SHIMS.replace(", keep: {shim: now}", "").replace("now: [[0.20, 0.30]]", "trial: none")
     )
     assert [line.size for line in free.gaps[0].steps] == ["0.50"]
+
+
+GRADES = """\
+length: mm
+unit:
+  families:
+    disc: {kind: friction, fixed: 2.00}
+    steel: {kind: steel, sizes: {heavy: 2.60, plain: 2.30, light: 2.00}}
+    plate: {kind: pressure plate, fixed: 5.00}
+  packs:
+    fore: {works: FORE, window: WINDOW, stack: [{repeat: 2, of: [disc, steel]}, disc, plate]}
+    aft: {works: AFT, window: WINDOW, stack: [{repeat: 2, of: [disc, steel]}, disc, plate]}
+shelf: {steel: {heavy: 4, plain: 4, light: LIGHT}}
+job: {gaps: {fore: {trial: [heavy, heavy], gap: IN}, aft: {trial: [heavy, heavy], gap: BACK}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("works", "window", "light", "gaps", "words"),
+    [
+        pytest.param(
+            ("shifts", "shifts"), "0.95 to 1.05", 4, ("0.40", "1.00"),
+            "2 of 4: none of the thinnest grade; 2 of the second thinnest grade, "
+            "no fewer with so few of the thinnest grade",
+            id="none of the thinnest",
+        ),
+        pytest.param(
+            ("shifts", "shifts"), "0.95 to 1.05", 4, ("0.10", "1.00"),
+            "2 of 4: 1 of the thinnest grade, no fewer is possible; "
+            "1 of the second thinnest grade, no fewer with so few of the thinnest grade",
+            id="some of each",
+        ),
+        pytest.param(
+            ("shifts", "shifts"), "0.95 to 1.05", 4, ("-0.20", "1.00"),
+            "2 of 4; no fewer is possible",
+            id="the thinnest alone",
+        ),
+        pytest.param(
+            ("shifts", "holds"), "0.95 to 1.05", 0, ("1.00", "0.70"),
+            "1 of 4: none of the thinnest grade in packs that shift; 1 of the second thinnest "
+            "grade in packs that only hold, no fewer with so few of those before",
+            id="in packs that only hold",
+        ),
+    ],
+)  # fmt: skip
+def test_no_fewer_is_said_of_the_grade_it_is_true_of(
+    works: tuple[str, str], window: str, light: int, gaps: tuple[str, str], words: str, solve: Solve
+) -> None:
+    text = GRADES.replace("WINDOW", window).replace("LIGHT", str(light))
+    for key, value in zip(("FORE", "AFT", "IN", "BACK"), (*works, *gaps), strict=True):
+        text = text.replace(key, value)
+    text = text.replace("    fore: {", "    fore: {readings: {gap: {what: feeler, signed: yes}}, ")
+    assert f"thin steels: {words}" in render(solve(text)).splitlines()
+
+
+def test_of_two_grades_packs_that_only_hold_are_told_apart(solve: Solve) -> None:
+    text = GRADES.replace(", plain: 2.30, light: 2.00", ", plain: 2.30")
+    text = text.replace(", plain: 4, light: LIGHT", ", plain: 4").replace("WINDOW", "0.95 to 1.05")
+    for key, value in (("FORE", "shifts"), ("AFT", "holds"), ("IN", "1.00"), ("BACK", "0.70")):
+        text = text.replace(key, value)
+    told = render(solve(text))
+    assert (
+        "thin steels: 1 of 4: none in packs that shift; 1 in packs that only hold, "
+        "no fewer with so few in packs that shift\n"
+    ) in told
+
+
+HEIGHT = """\
+length: mm
+unit:
+  families:
+    hub: {kind: spacer, fixed: 20.00}
+    washer: {kind: washer, sizes: {a: 1.60, b: 1.90, c: 2.40}}
+  end plays:
+    collar: {window: {gap: WINDOW, on: height}, space: 0 mm, stack: [hub, washer]}
+shelf: {washer: {b: 1}}
+job: {gaps: {collar: {}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("window", "lines"),
+    [
+        (
+            "21.70 to 22.10",
+            ["collar: height 21.90 mm   window", "before too low, 0.20 mm before too"],
+        ),
+        ("22.20 to 22.50", ["21.90 mm, 0.30 mm too low", "collar: lowest height 22.20 mm"]),
+        ("21.40 to 21.70", ["21.90 mm, 0.20 mm too high", "collar: highest height 21.70 mm"]),
+    ],
+)
+def test_a_height_is_low_or_high_and_no_end_play(
+    window: str, lines: list[str], solve: Solve
+) -> None:
+    told = render(solve(HEIGHT.replace("WINDOW", window)))
+    assert [line for line in lines if line not in told] == []
+    assert not {"tight", "loose", "play", "turn"} & {*told.split("\n\nSprings")[0].split()}
+
+
+def test_a_preload_is_called_so(solve: Solve) -> None:
+    text = HEIGHT.replace(", on: height", "").replace("space: 0 mm", "space: 21.85 mm")
+    told = render(solve(text.replace("WINDOW", "-0.08 to -0.02")))
+    assert "collar: preload -0.05 mm   window -0.08 to -0.02, aim -0.05" in told
+    told = render(solve(text.replace("WINDOW", "-0.30 to -0.20")))
+    assert "collar: highest end play -0.20 mm (a preload)" in told
+    assert "turn freely" not in told  # it is to turn with a drag
+    told = render(solve(text.replace("WINDOW", "0.10 to 0.20")))
+    assert "A shaft that does not turn freely is not put right by a washer." in told

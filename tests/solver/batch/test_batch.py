@@ -11,8 +11,7 @@ import pytest
 
 from solver.batch import batch_of, columns, judge, plan
 from solver.batch.allocation import allocations
-from solver.batch.instance import sized
-from solver.batch.plan_distance import seen
+from solver.batch.instance import seen, sized
 from solver.engines.cp_sat import Program
 from solver.engines.limits import Limits
 from solver.problem import judge as one_judge

@@ -91,7 +91,7 @@ def test_jobs_whose_worsts_stand_in_no_one_order_are_left_apart() -> None:
 
 
 def _first_nearest(job: BatchJob) -> BatchJob:
-    """A job whose first gap is to lie nearest its aim, so that it has no middle."""
+    """A job whose first gap is to lie nearest its aim, so that its whole distance counts."""
     first, *others = job.instance.gaps
     nearest = replace(first, layouts=tuple(replace(one, nearest=True) for one in first.layouts))
     return replace(job, instance=replace(job.instance, gaps=(nearest, *others)))

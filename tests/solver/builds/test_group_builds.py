@@ -19,7 +19,8 @@ from tests.oracles.random_jobs import LARGER, random_job
 
 if TYPE_CHECKING:
     from solver.builds.enumeration import GroupBuild, PlaceGroup
-    from solver.problem.instance import GridLayout, GridPlace, Instance
+    from solver.problem.gaps import GridLayout, GridPlace
+    from solver.problem.instance import Instance
 
 MOST = 5_000
 Ranked = tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]

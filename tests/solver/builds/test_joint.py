@@ -11,8 +11,8 @@ import pytest
 
 from solver.engines.cp_sat import Program
 from solver.engines.limits import Outcome
+from solver.problem.shared_parts import Draw
 from solver.stock import joint_demand as joint
-from solver.stock.demand_patterns import Draw
 from solver.stock.joint_demand import blocks_of, joined
 from solver.stock.kit import Kits, Offer
 from tests.amounts import few, share

@@ -10,6 +10,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from solver import fit
+from solver.rebuild.model import Model
 from tests.amounts import few, share
 from tests.oracles.against_brute import posed
 from tests.oracles.random_jobs import LARGER, random_job
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from solver.builds.dominance import Listed
     from solver.engines.limits import Clock
     from solver.problem.instance import Instance
-    from solver.rebuild.model import Descent, Model
+    from solver.rebuild.model import BestBuild
 
 solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
 SEEDS = few(range(150))
@@ -28,10 +29,10 @@ SEEDS = few(range(150))
 
 def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     taken: Counter[str] = Counter()
-    descend, undominated = solver_fit.descend, solver_fit.undominated
+    best, undominated = Model.best, solver_fit.undominated_patterns
 
-    def descending(model: Model, clock: Clock) -> Descent:
-        found: Descent = descend(model, clock)
+    def descending(model: Model, clock: Clock) -> BestBuild:
+        found = best(model, clock)
         taken[found.status] += 1
         return found
 
@@ -40,12 +41,12 @@ def test_guesses_hold_and_fail_and_patterns_are_left_out(monkeypatch: pytest.Mon
         taken["left out"] += sum(map(len, filter(None, listed))) > sum(map(len, filter(None, kept)))
         return kept
 
-    monkeypatch.setattr(solver_fit, "descend", descending)
-    monkeypatch.setattr(solver_fit, "undominated", leaving_out)
+    monkeypatch.setattr(Model, "best", descending)
+    monkeypatch.setattr(solver_fit, "undominated_patterns", leaving_out)
     for seed in SEEDS:
         before = taken["infeasible"]
         fit(posed(random_job(seed, LARGER).case()))
         taken["a guess failed"] += taken["infeasible"] > before
-    assert taken["proved"] >= share(41)
+    assert taken["optimal"] >= share(41)
     assert taken["a guess failed"] >= share(11)
     assert taken["left out"] >= share(41)

@@ -8,8 +8,7 @@ from itertools import combinations
 from solver import Limits
 from solver.engines.limits import Clock
 from solver.explain.conditions import conditions_of
-from solver.explain.conflict import reason_of
-from solver.explain.smallest_conflict import MOST, smallest_reason
+from solver.explain.conflict import MOST, reason_of, smallest_reason
 from tests.amounts import few, share
 from tests.oracles.kept_conditions import can_hold, only, unfits
 

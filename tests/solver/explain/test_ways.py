@@ -23,7 +23,8 @@ from tests.oracles.values_of_builds import allowed
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from solver.problem.instance import Build, GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Build, Instance
     from tests.oracles.kept_conditions import Unfit
     from tests.oracles.random_jobs import RandomJob
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from importlib import import_module
 from typing import TYPE_CHECKING
 
 import pytest
 
 from solver import Fit, fit
+from solver.engines import descent
 from solver.engines.expressions import value_of
 from solver.problem import judge
 from solver.problem.instance import GapBuild
@@ -169,7 +169,7 @@ def test_a_wrong_build_of_the_engine_is_never_an_answer(
 def test_a_wrong_value_of_the_engine_is_never_an_answer(
     instance: Instance, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(model, "value_of", lambda e, v: value_of(e, v) + 1)
+    monkeypatch.setattr(descent, "value_of", lambda e, v: value_of(e, v) + 1)
     with pytest.raises(JudgeError, match="plain integers say"):
         fit(instance)
 
@@ -177,8 +177,7 @@ def test_a_wrong_value_of_the_engine_is_never_an_answer(
 def test_a_nearest_miss_that_is_a_fit_is_never_an_answer(
     instance: Instance, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    solver_fit = import_module("solver.rebuild.fit")  # the package names its function fit, too
-    lost = model.Descent("infeasible", None, (), ())
-    monkeypatch.setattr(solver_fit, "descend", lambda *_: lost)
+    lost = model.BestBuild("infeasible", None, ())
+    monkeypatch.setattr(model.Model, "best", lambda *_: lost)
     with pytest.raises(JudgeError, match="another found a fit"):
         fit(instance)

@@ -21,7 +21,8 @@ from tests.oracles.against_brute import (
 
 if TYPE_CHECKING:
     from solver.engines.cp_sat import Program
-    from solver.problem.instance import GridGap, Instance
+    from solver.problem.gaps import GridGap
+    from solver.problem.instance import Instance
 
 SEEDS = few(range(2_000))
 FLOORS = {
@@ -37,6 +38,7 @@ FLOORS = {
     "fit, kept part": 100,
     "fit, trial build": 150,
     "fit, averaged": 150,
+    "fit, nearest": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,
     "fit, always replaced": 60,

@@ -20,7 +20,8 @@ from tests.oracles.brute_force import Brute
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
-    from solver.problem.instance import GapBuild, GridLayout, Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import GapBuild, Instance
     from tests.oracles.brute_force import Assignment
 
 SEEDS = few(range(600))

@@ -56,7 +56,7 @@ def test_what_a_gauge_can_tell() -> None:
     def tells(readings: str) -> Length:
         return space(bench(f"low: {{readings: {{{readings}}}}}"), "low").tells
 
-    assert tells("depth: 12.00, edge: 0.50, l: 0.10") == mm("0.02")
+    assert tells("depth: 12.00, edge: 0.50, l: 0.10") == parse_length("0.001 in")
     every = "depth: 12.00, edge: {at: 0.50, gauge: dial}, l: {at: 0, gauge: dial}"
     assert tells(every) == mm("0.002")
     assert tells(every.replace("0.50, gauge: dial", "0.50, gauge: feeler")) == mm("0.05")

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
 from specs.gaps.job_gap import JobGap
-from specs.gaps.uncertainty_budget import reading_doubt, terms_of, tilts
+from specs.gaps.uncertainty_budget import reading_doubts, terms_of, tilts
 from specs.models.lot import Lot
 from specs.uncertainty.distribution import Doubt
-from specs.uncertainty.propagation import Contribution, spread_of, variance_of
+from specs.uncertainty.propagation import Contribution, standard, variance_of
 from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:
@@ -58,6 +58,10 @@ def case(*changes: tuple[str, str]) -> Case:
     return case_of(yaml_door.parse(text, "bench"))
 
 
+UNSAID = Length(25_400)
+"""0.001 in: of a gauge, a part as sold and a spread between places of which nothing is said."""
+
+
 def mm(text: str) -> Length:
     return parse_length(f"{text} mm")
 
@@ -87,9 +91,11 @@ def low(
 
 
 def told(terms: tuple[Contribution, ...]) -> dict[str, tuple[Fraction | int, int]]:
-    """For each name the sum of factors, and how many times."""
+    """For each name the sum of factors, and how many times; the spread over places left aside."""
     found: dict[str, tuple[Fraction | int, int]] = {}
     for term in terms:
+        if term.source.name in ("gap", "depth") and term.doubt.shape == "normal":
+            continue
         factor, times = found.get(term.source.name, (0, 0))
         found[term.source.name] = factor + term.factor * term.times, times + term.times
     return found
@@ -131,7 +137,7 @@ def test_fixed_parts_measured_for_the_job_are_one_measurement() -> None:
     terms = terms_of(JobGap(measured, "high"), "stack", {"steel": (THICK,), "ring": (B,)})
     assert told(terms)["disc"] == (-2, 1)
     (disc,) = (term for term in terms if term.source.name == "disc")
-    assert disc.doubt == Doubt("rectangular", mm("0.005"))
+    assert disc.doubt == Doubt("rectangular", UNSAID)
 
 
 def test_limits_of_a_gauge_cancel_in_a_difference_and_add_in_a_sum() -> None:
@@ -200,53 +206,182 @@ def test_a_window_on_a_height_doubts_the_parts_the_other_way() -> None:
     assert found["steel thin"] == (1, 1)
 
 
-def reading(text: str, gauge: str = "feeler") -> tuple[Doubt, int]:
-    written = case(("gap: 0.90", f"gap: {text}"))
-    taken = written.job.gaps["low"].gap
-    assert taken is not None
-    return reading_doubt(written, taken, gauge)
+def reading(
+    text: str, gauge: str = "feeler", *changes: tuple[str, str]
+) -> dict[str, tuple[Length, int]]:
+    """The doubts of a pack's clearance by shape: the size of each, and how many there are."""
+    written = case(("gap: 0.90", f"gap: {text}"), *changes)
+    return doubts_of(written, "low", "gap", gauge)
 
 
-def test_a_reading_is_as_good_as_its_gauge_at_each_place() -> None:
-    assert reading("0.90") == (Doubt("rectangular", mm("0.05")), 1)
-    assert reading("[0.90, 0.95]") == (Doubt("rectangular", mm("0.025")), 2)
-    assert reading("0.90", "dial") == (Doubt("normal", mm("0.01")), 1)
-    assert reading("0.90", "eye") == (Doubt("rectangular", mm("0.02")), 1)
+def doubts_of(
+    written: Case, name: str, reading: str, gauge: str | None = None
+) -> dict[str, tuple[Length, int]]:
+    gap = JobGap(written, name)
+    taken = gap.needed(reading)
+    if gauge is not None:
+        taken = taken.model_copy(update={"gauge": gauge})
+    found = reading_doubts(gap, reading, taken)
+    return {doubt.shape: (doubt.size, times) for doubt, times in found}
 
 
-def test_places_that_differ_by_more_than_the_gauge_explains_count_by_their_spread() -> None:
-    apart = [mm("0.85"), mm("0.90"), mm("0.96")]
-    assert reading("[0.85, 0.90, 0.95]")[1] == 3
-    assert reading("[0.85, 0.90, 0.96]") == (Doubt("normal", spread_of(apart)), 1)
+PACK = "      window: 0.8 to 1.2\n      readings: {gap"
 
 
-def test_a_stated_uncertainty_goes_before_all_others() -> None:
-    assert reading("{at: [0.7, 1.1], u: 0.02}") == (Doubt("normal", mm("0.02")), 1)
+def saying(key: str) -> tuple[str, str]:
+    """A change to the unit file by which the low pack says something more."""
+    return PACK, f"      {key}\n{PACK}"
 
 
-def test_between_what_goes_and_what_stops_all_is_alike() -> None:
-    assert reading("{goes: 0.90, stops: 0.95}") == (Doubt("rectangular", mm("0.025")), 1)
+def test_a_clearance_is_in_doubt_by_its_gauge_and_by_how_places_spread() -> None:
+    assert reading("0.90") == {"rectangular": (mm("0.05"), 1), "normal": (UNSAID, 1)}
+    assert reading("[0.90, 0.91]") == {
+        "rectangular": (mm("0.025"), 2), "normal": (UNSAID / 2, 2)
+    }  # fmt: skip
+    assert reading("0.90", "eye")["rectangular"] == (UNSAID, 1)
+    assert reading("0.90", "caliper")["rectangular"] == (UNSAID, 1)
+    assert reading("0.90", "micrometer")["rectangular"] == (Length(5_080), 1)
+
+
+def test_a_gauge_and_a_spread_of_one_size_are_two_doubts() -> None:
+    found = reading("[0.90, 0.91]", "dial", saying("spreads by: 0.01"))
+    assert found == {"normal": (mm("0.005"), 4)}
+
+
+def test_places_that_differ_more_than_is_usual_count_by_their_own_spread() -> None:
+    at = [mm("0.85"), mm("0.90"), mm("0.95")]
+    spread = standard(Fraction(sum((one - mm("0.90")).nm ** 2 for one in at)) / 2)
+    assert spread == mm("0.05")
+    assert reading("[0.85, 0.90, 0.95]")["normal"] == (spread / 3, 3)
+    near = reading("[0.89, 0.90, 0.91]")
+    assert near["normal"] == (UNSAID / 3, 3)
+
+
+def test_three_places_far_apart_are_in_doubt_by_their_spread_and_by_no_factor() -> None:
+    """Three places that spread by 6 with a gauge of 3 in 3: u^2 = (36 + 3) / 3, as 13."""
+    at = "[0.84, 0.90, 0.96]"
+    found = reading(at, "feeler", ("feeler: 0.05", "feeler: 0.03"))
+    assert found.keys() == {"rectangular", "normal"}
+    (gauge, three), (places, times) = found["rectangular"], found["normal"]
+    variance = three * gauge.nm**2 / 3 + times * places.nm**2
+    assert variance == 13 * mm("0.01").nm ** 2
+
+
+def test_a_spot_has_the_doubt_of_its_gauge_alone() -> None:
+    assert doubts_of(case(), "high", "edge") == {"rectangular": (mm("0.04"), 1)}
+    assert doubts_of(case(), "high", "depth")["normal"][1] == 2  # it was taken at two places
+    assert doubts_of(case(), "front", "gasket") == {"normal": (mm("0.01"), 1)}
+    asked = case(("edge: {what: edge, gauge: depth gauge}", "edge: {what: edge, places: 3}"))
+    assert doubts_of(asked, "high", "edge") == {
+        "rectangular": (UNSAID, 1), "normal": (UNSAID, 1)
+    }  # fmt: skip
+
+
+def test_an_end_play_read_at_one_place_does_not_spread() -> None:
+    play = case(
+        ("space: gasket + 3.2 mm, stack: [hub washer]", "stack: [hub washer]"),
+        ("  gaps:\n    low", "  gaps:\n    front: {trial: [W], gap: 0.30}\n    low"),
+    )
+    assert doubts_of(play, "front", "gap") == {"rectangular": (UNSAID, 1)}
+
+
+def test_the_unit_says_how_places_spread_for_a_gap_or_for_one_reading() -> None:
+    one = (
+        "gap: {what: feeler, gauge: feeler}",
+        "gap: {what: feeler, gauge: feeler, spreads by: 0.06}",
+    )
+    said = [saying(f"spreads by: {by}") for by in ("0.04", "0")]
+    assert reading("0.90", "feeler", said[0])["normal"] == (mm("0.04"), 1)
+    assert reading("0.90", "feeler", said[0], one)["normal"] == (mm("0.06"), 1)
+    assert reading("0.90", "feeler", said[1]) == {"rectangular": (mm("0.05"), 1)}
+    assert reading("[0.90, 0.92]", "feeler", said[1])["normal"][1] == 2  # what is seen counts
+    edge = ("edge: {what: edge, gauge: depth gauge}", "edge: {what: edge, spreads by: 0.03}")
+    assert doubts_of(case(edge), "high", "edge")["normal"] == (mm("0.03"), 1)
+
+
+def test_a_stated_uncertainty_stands_for_all_that_makes_a_reading_doubtful() -> None:
+    assert reading("{at: [0.7, 1.1], u: 0.02}") == {"normal": (mm("0.02"), 1)}
+    stated = case(("depth: [9.50, 9.52]", "depth: {at: [9.50, 9.52], u: 0.02}"))
+    placed = {"steel": (THICK,), "ring": (B,)}
+    terms = terms_of(JobGap(stated, "high"), "stack", placed)
+    (depth,) = (term for term in terms if term.source.name == "depth")
+    assert depth.doubt == Doubt("normal", mm("0.02"))
+    assert told(terms)["depth gauge"] == (-1, 1)  # of the edge alone
+
+
+def test_between_what_goes_and_what_stops_all_is_alike_and_places_spread_still() -> None:
+    assert reading("{goes: 0.90, stops: 0.95}") == {
+        "rectangular": (mm("0.025"), 1), "normal": (UNSAID, 1)
+    }  # fmt: skip
     taken = case(("gap: 0.90", "gap: {goes: 0.90, stops: 0.95}")).job.gaps["low"].gap
     assert taken is not None
     assert taken.at == (mm("0.925"),)
 
 
+def test_a_part_as_sold_is_off_by_a_thousandth_unless_its_file_says_otherwise() -> None:
+    unsaid = case(
+        ("fixed: 2.00, tolerance: 0.03}", "fixed: 2.00}"),
+        ("steel: {kind: steel, tolerance: 0.02, sizes: {thick: 2.00, thin: 1.60}}",
+         "steel: {kind: steel, sizes: {thick: 2.00, thin: 1.55 to 1.65}}"),
+        ("ring: {kind: ring, sizes", "ring: {kind: ring, tolerance: 0, sizes"),
+        ("washer: {kind: washer, tolerance: 0.05", "washer: {kind: washer, tolerance: 0"),
+    )  # fmt: skip
+    sold = unsaid.unit.families
+    assert sold["disc"].sold_within("") == UNSAID
+    assert sold["steel"].sold_within("thick") == UNSAID
+    assert sold["steel"].sold_within("thin") == sold["ring"].sold_within("A") == mm("0.05")
+    assert sold["washer"].sold_within("W") == Length(0)
+    assert sold["disc"].stated_tolerance == Length(0)  # for grades and telling, as before
+    placed = {"steel": (THIN,), "ring": (B,)}
+    terms = terms_of(JobGap(unsaid, "high"), "stack", placed)
+    doubts = {term.source.name: term.doubt for term in terms}
+    assert doubts["disc"] == Doubt("rectangular", UNSAID)
+
+
+def test_a_measured_part_is_as_good_as_the_gauge_the_files_name_for_parts() -> None:
+    placed = {"steel": (THICK,), "ring": (B,)}
+
+    def disc(*changes: tuple[str, str]) -> tuple[Doubt, dict[str, tuple[Fraction | int, int]]]:
+        measured = ("readings: {gasket: 0.40}", "readings: {gasket: 0.40}\n  parts: {disc: 1.98}")
+        terms = terms_of(JobGap(case(measured, *changes), "high"), "stack", placed)
+        (one,) = (term.doubt for term in terms if term.source.name == "disc")
+        return one, told(terms)
+
+    assert disc()[0] == Doubt("rectangular", UNSAID)
+    by = ("unit:\n", "unit:\n  parts read with: micrometer\n")
+    assert disc(by)[0] == Doubt("rectangular", Length(5_080))
+    job = ("job:\n", "job:\n  parts read with: depth gauge\n")
+    doubt, found = disc(by, job)
+    assert doubt == Doubt("rectangular", mm("0.04"))
+    # two discs, a depth less an edge: what the gauge is off by in all enters by the discs alone
+    assert found["depth gauge"] == (-2, 1)
+
+
 def test_a_gauge_of_the_job_goes_before_the_unit_files() -> None:
     other = case(("  gaps:\n    low", "  gauges: {feeler: 0.10}\n  gaps:\n    low"))
     stays = {**steels(OWN_THICK, OWN_THICK), "ring": (OWN_A,)}
-    assert variance_of(terms_of(JobGap(other, "low"), "stack", stays)) == Fraction(100_000**2, 3)
+    terms = terms_of(JobGap(other, "low"), "stack", stays)
+    assert variance_of(terms) == Fraction(100_000**2, 3) + 25_400**2
 
 
-def test_opposite_places_that_differ_too_much_look_tilted() -> None:
-    four = case(("gap: 0.90", "gap: [0.85, 0.90, 0.97, 0.92]"))
+def test_places_that_lie_too_far_apart_look_tilted() -> None:
+    four = case(("gap: 0.90", "gap: [0.85, 0.90, 0.98, 0.92]"))
     (tilt,) = tilts(JobGap(four, "low"), "stack")
-    assert (tilt.reading, tilt.places, tilt.apart) == ("gap", (1, 3), mm("0.12"))
-    three = case(("gap: 0.90", "gap: [0.97, 0.90, 0.85]"))
+    assert (tilt.reading, tilt.places, tilt.apart) == ("gap", (1, 3), mm("0.13"))
+    three = case(("gap: 0.90", "gap: [0.98, 0.90, 0.85]"))
     assert [tilt.places for tilt in tilts(JobGap(three, "low"), "stack")] == [(1, 3)]
-    for even in (
-        "[0.85, 0.95, 0.85, 0.95]",
-        "[0.85, 0.90, 0.95]",
-        "0.90",
-        "[0.80, 0.95, 0.82, 0.96]",
-    ):
+    for even in ("[0.850, 0.977]", "[0.85, 0.90, 0.97]", "0.90"):
         assert not [*tilts(JobGap(case(("gap: 0.90", f"gap: {even}")), "low"), "stack")], even
+
+
+def test_how_far_places_may_lie_apart_is_as_the_unit_says() -> None:
+    def tilted(at: str, *changes: tuple[str, str]) -> bool:
+        return bool([*tilts(JobGap(case(("gap: 0.90", f"gap: {at}"), *changes), "low"), "stack")])
+
+    pack = saying("even within: 0.05")
+    one = ("gap: {what: feeler, gauge: feeler}", "gap: {what: feeler, even within: 0.2}")
+    assert not tilted("[0.90, 1.00]")
+    assert tilted("[0.90, 1.00]", pack)
+    assert not tilted("[0.90, 0.95]", pack)
+    assert not tilted("[0.90, 1.10]", pack, one)
+    assert tilted("[0.90, 1.11]", one)

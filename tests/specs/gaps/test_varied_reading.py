@@ -9,7 +9,7 @@ import pytest
 from specs.files.read import case_of
 from specs.formats.yaml import parse
 from specs.gaps.job_gap import JobGap
-from specs.gaps.uncertainty_budget import reading_doubt
+from specs.gaps.uncertainty_budget import reading_doubts
 from specs.gaps.varied_reading import move_reading
 from specs.values.lengths import parse_length
 
@@ -51,8 +51,7 @@ def test_a_moved_reading_is_as_if_it_had_been_written_so(name: str, taken: str, 
     assert ours.needed(name) == theirs.needed(name)
     assert ours.space("stack") == theirs.space("stack")
     assert [*ours.fewer_places()] == [*theirs.fewer_places()]
-    gauge = ours.gauge_of(name)
-    doubts = [reading_doubt(gap.case, gap.needed(name), gauge) for gap in (ours, theirs)]
+    doubts = [reading_doubts(gap, name, gap.needed(name)) for gap in (ours, theirs)]
     assert doubts[0] == doubts[1]
 
 

@@ -16,7 +16,7 @@ from specs.values.lengths import Length, parse_length
 # Hot spots or scuffing end a steel, a smear of color does not: common practice, no source.
 STEEL = {
     "kind": "steel", "sizes": ["1.80"], "wear limit": "1.60", "flat within": "0.15",
-    "cone within": "0.24", "reject for": {"hot spots": "soft there", "scuffing": "it tears"},
+    "cone within": "0.24", "reject for": {"hot spots": "overheated there", "scuffing": "it tears"},
     "pass with": {"color smear": "from heat it was made for"},
 }  # fmt: skip
 
@@ -51,7 +51,7 @@ def judged(
         (("1.70", "0.15", "0.24"), "good", ""),
         (("1.70", "0.15", "0.241"), "worn", "coning 0.241 mm, 0.24 mm at most"),
         (("1.70", None), "in doubt", "its flatness is not read: 0.15 mm at most"),
-        (("1.70", "0.1", "0.1", "Hot  spots"), "worn", "Hot  spots: soft there"),
+        (("1.70", "0.1", "0.1", "Hot  spots"), "worn", "Hot  spots: overheated there"),
         (("1.70", "0.1", "0.1", "color smear"), "good", ""),
         (("1.70", "0.1", "0.1", "color smear+scuffing"), "worn", "scuffing: it tears"),
         (("1.70", "0.1", "0.1", "cracks"), "in doubt", "does not say what cracks means"),

@@ -13,7 +13,6 @@ from scipy import stats
 from specs.uncertainty.distribution import (
     CERTAIN,
     MILLION,
-    MOST_ERROR,
     Chance,
     Curve,
     Doubt,
@@ -22,6 +21,8 @@ from specs.uncertainty.distribution import (
 )
 from specs.values.lengths import Length
 
+MOST_ERROR = 500
+"""Millionths: no chance is off by more (specs/uncertainty/README.md)."""
 BuildUncertainty = list[tuple[Doubt, int]]
 SHAPES: tuple[Shape, ...] = ("normal", "rectangular", "triangular")
 

@@ -19,19 +19,19 @@ from benchmarks.seller import seller
 from gapwright.stock.instance import gaps_of, posed
 from solver import fit
 from solver.engines.limits import Clock, Limits
+from solver.problem.shared_parts import Draw, in_one_job
 from solver.problem.solution import Fit
-from solver.stock.demand_patterns import Draw
 from solver.stock.kit import Offer
 from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
 from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import PeriodDemand, able_in, demand_of, scenarios
 from solver.stock.shelf.dual_bounds import Bounds
-from solver.stock.shelf.job_cycle import built, parts_of
+from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
-from solver.stock.shelf.simulation import SimulatedShelf, served_in_order, simulated
+from solver.stock.shelf.simulation import SimulatedShelf, Simulation, simulated
 from solver.stock.shelf.subproblem import whole_flows
 from tests.amounts import few, share
 from tests.oracles.brute_stock import Cycles, KitJob
@@ -355,7 +355,9 @@ def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() 
             levels = tuple(rng.choice([0, 1, 2, 3]) for _ in instance.choices)
             sold = (1,) * len(levels)
             shelf = SimulatedShelf(levels, tuple(n - 1 for n in levels), sold)
-            in_order = served_in_order(demand, shelf, preferring, jobs)
+            shop = Simulation(demand, shelf, preferring)
+            shop.week(jobs)
+            in_order = shop.record.served
             in_view = most_served([demand.drums[demand.kinds[row]] for row in jobs], levels)
             assert in_view >= in_order, seed
             apart += in_view > in_order
@@ -368,7 +370,7 @@ def most_served(drums: list[Drum], levels: tuple[int, ...]) -> int:
         return 0
     best = most_served(drums[1:], levels)
     for draws in product(*drums[0]):
-        parts = parts_of(draws)
+        parts = in_one_job(draws)
         if parts is not None and all(levels[c] >= n for c, n in parts.items()):
             after = tuple(n - parts.get(c, 0) for c, n in enumerate(levels))
             best = max(best, 1 + most_served(drums[1:], after))
