@@ -80,7 +80,8 @@ def _all(instance: Instance) -> object:
     if not isinstance(answer, NoFit):
         raise TypeError("the job was to have no fit")
     tells = (0,) * len(instance.gaps)
-    return reason_of(instance, answer.alone, clock), ways_out(answer, tells, clock)
+    reason = reason_of(instance, answer.alone, clock)
+    return reason, ways_out(answer, reason, tells, clock)
 
 
 def _helped(shape: Shape) -> Iterator[tuple[Instance, Instance]]:
@@ -89,6 +90,8 @@ def _helped(shape: Shape) -> Iterator[tuple[Instance, Instance]]:
         instance = posed(shape, seed, for_sale=True)
         answer = fit(instance)
         if isinstance(answer, NoFit):
-            ways = ways_out(answer, (0,) * len(instance.gaps), Clock(Limits()))
+            clock = Clock(Limits())
+            reason = reason_of(instance, answer.alone, clock)
+            ways = ways_out(answer, reason, (0,) * len(instance.gaps), clock)
             if ways and ways[0].buys:
                 yield instance, instance.with_more(dict(ways[0].buys))

@@ -12,6 +12,7 @@ from gapwright.fit.answer import (
     LevelAnswer,
     PartRemarkAnswer,
     WaitingAnswer,
+    waiting_answers,
 )
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
@@ -51,7 +52,8 @@ def _order(report: PlanReport, order: Order | None) -> OrderAnswer | None:
 def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
-            planned, case=case, gaps=report.gaps.get(nth), waiting=report.waiting[nth],
+            planned, case=case, gaps=report.gaps.get(nth),
+            waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
             remarks=report.remarks[nth],
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
@@ -90,7 +92,7 @@ class LacksAnswer(Answer):
             for (family, size), count in short_of(report, lacking.job).items()
         ]
     )
-    """The cheapest parts to buy beyond what the other jobs leave."""
+    """What it lacks beyond what the other jobs leave, of all ways the cheapest in whole packs."""
     nearest: list[LackNearestAnswer] = key(
         lambda lacking, instance: [
             LackNearestAnswer(miss, gap=gap.name, step=instance.step)
@@ -118,14 +120,12 @@ class PlannedJobAnswer(Answer):
     pinned: bool
     """Whether it is to be completed before any other."""
     held_back: bool = key(lambda planned: planned.held)
-    """Whether it is held back."""
+    """Whether it is held back, or all its gaps wait."""
     complete: bool = key(lambda gaps: gaps is not None)
     """Whether it is completed."""
     gaps: list[BuiltGapAnswer] = key(lambda gaps: [BuiltGapAnswer(gap) for gap in gaps or ()])
     """Its build, gap by gap."""
-    waiting: list[WaitingAnswer] = key(
-        lambda waiting: [WaitingAnswer(gap=gap, for_=names) for gap, names in waiting.items()]
-    )
+    waiting: list[WaitingAnswer]
     """Gaps that wait for readings."""
     part_remarks: list[PartRemarkAnswer] = key(
         lambda remarks: [PartRemarkAnswer(remark) for remark in remarks]
@@ -153,7 +153,7 @@ class PlannedSizeAnswer(Answer):
     drawn: int
     """How many the plan takes."""
     short: int
-    """How many the jobs left would have to buy, each for itself."""
+    """How many the jobs left lack, each for itself, where they buy what is cheapest."""
 
 
 class OneMoreAnswer(Answer):
@@ -206,9 +206,16 @@ class OrderAnswer(Answer):
     )
     """The jobs it completes."""
     no_size_could_serve: list[str] = key(
-        lambda order, batch: [batch.jobs[job].name for job in order.cannot]
+        lambda order, batch: [batch.jobs[job].name for job in order.beyond_sizes]
     )
-    """Jobs that no size the unit is made in could serve."""
+    """Jobs with a gap that no size the unit is made in could serve, whatever they ask for."""
+    no_purchase_completes: list[str] = key(
+        lambda order, batch: [
+            batch.jobs[job].name for job in order.cannot if job not in order.beyond_sizes
+        ]
+    )
+    """Other jobs that nothing to buy completes: a kept part, a layout's condition or a rule is in
+    the way."""
     proved: bool
     """Whether it is proved to be the best."""
 

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier_plan import read_earlier
 from gapwright.fit.assembly import GapAssembly, assemblies_of
+from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of
-from gapwright.fit.service import ready
+from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
@@ -27,6 +28,7 @@ from specs.gaps.job_gap import in_the_drum
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
+    from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Reserved
     from solver.batch.allocation import Allocation
     from solver.batch.instance import Batch, Kept
@@ -102,6 +104,8 @@ class PlanReport:
     day: str
     waiting: tuple[dict[str, tuple[str, ...]], ...]
     """For each job the gaps that wait, with the readings they wait for."""
+    unread: tuple[dict[str, NoReading], ...]
+    """For each job those of them that read nothing; a job with no other gap is not planned."""
     draws: tuple[Allocation, ...]
     remarks: tuple[tuple[PartRemark, ...], ...]
     """For each job what is to be minded of its parts."""
@@ -129,6 +133,8 @@ class BatchProblem:
 
     cases: tuple[Case, ...]
     """In the order of the batch's jobs."""
+    unread: tuple[dict[str, NoReading], ...]
+    """For each job the gaps that read nothing, each with the trial build to make next."""
     batch: Batch
     options: PlanOptions
     """With the day that due dates were counted from."""
@@ -201,7 +207,10 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     """
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
     options = replace(options, day=options.day or today().isoformat())
-    return BatchProblem(ordered, _batch(ordered, options), options)
+    shelves = Shelves()
+    clock = Clock(Limits(EXPLAIN_SECONDS))
+    unread = tuple(no_readings(case, clock, shelves) for case in ordered)
+    return BatchProblem(ordered, unread, _batch(ordered, unread, shelves, options), options)
 
 
 def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, PlanDiagnostics]:
@@ -248,7 +257,8 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         plan=found,
         diagnostics=diagnostics,
         day=posed.options.day,
-        waiting=tuple(ready(case)[1] for case in posed.cases),
+        waiting=tuple(sorted_gaps(case)[1] for case in posed.cases),
+        unread=posed.unread,
         draws=taken,
         remarks=tuple(
             remarks_of(
@@ -307,28 +317,24 @@ def _check_one_shelf(cases: tuple[Case, ...]) -> None:
         raise InputError(Problem(sentence))
 
 
-def _batch(cases: tuple[Case, ...], options: PlanOptions) -> Batch:
+def _batch(
+    cases: tuple[Case, ...], unread: tuple[dict[str, NoReading], ...], shelves: Shelves,
+    options: PlanOptions,
+) -> Batch:  # fmt: skip
     earlier = read_earlier(options.keep) if options.keep else {}
     problems: list[Problem] = []
-    for case in cases:
+    for case, nothing in zip(cases, unread, strict=True):
         try:
-            ready(case)
+            check_solvable(case, sorted_gaps(case)[0]) if nothing else ready(case)
         except InputError as error:
             problems += error.problems
     if problems:
         raise InputError(*problems)
-    shelves = Shelves()
-    packs = {
-        (name, size): spec.sold_in
-        for case in cases
-        for name, family in case.unit.families.items()
-        for size, spec in family.sizes.items()
-    }
-    return batch_of((_job(case, shelves, options, earlier) for case in cases), packs)
+    return batch_of(_job(case, shelves, options, earlier) for case in cases)
 
 
 def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:
-    solved, _ = ready(case)
+    solved, _ = sorted_gaps(case)
     lots = shelves.stock(case, solved, apart=False).all
     name = case.job.name
     return BatchJob(
@@ -336,7 +342,7 @@ def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, 
         instance=instance_of(case, lots, solved),
         priority=weight(case, options.day),
         pinned=name in options.pin,
-        held=name in options.hold,
+        held=name in options.hold or not solved,  # all wait, and there is nothing to build
         kept={
             gap: (was[0] or next(iter(case.unit.gaps[gap].arrangements)), was[1])
             for gap, was in earlier.get(name, {}).items()

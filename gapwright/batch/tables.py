@@ -31,7 +31,7 @@ class SizeRow:
     on_hand: int
     drawn: int
     short: int
-    """What the jobs that are left would have to buy of it, each for itself."""
+    """What the jobs that are left lack of it, each for itself."""
 
 
 def of_sizes(report: PlanReport) -> list[SizeRow]:
@@ -64,7 +64,7 @@ def drawn_by_job(report: PlanReport) -> list[Sizes]:
 
 
 def short_of(report: PlanReport, job: int) -> Sizes:
-    """Count the parts a job that is left would have to buy, as far as that was looked into."""
+    """Count the parts a job that is left lacks, as far as that was looked into."""
     found = Sizes()
     if job in report.diagnostics.lacking:
         for choice, count in report.diagnostics.lacking[job].short:

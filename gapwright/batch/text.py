@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.gap_text import gap_name, gap_text, place_of
+from gapwright.fit.gap_text import gap_name, gap_text, no_reading_words, place_of
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
 from gapwright.output.money import exact_money
-from gapwright.shelf.text import part_words, so_many
+from gapwright.shelf.text import packs_words, part_words, so_many
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
@@ -131,7 +130,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
     widest = max(map(len, names), default=0)
     for name, gap in zip(names, report.gaps[job], strict=True):
         yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
-    yield from _waiting(report, job)
+    yield from _waiting(report, job, lengths)
     yield from _remarks(report, job, lengths)
 
 
@@ -168,14 +167,27 @@ def _questions(report: PlanReport) -> Iterator[str]:
     )
 
 
-def _waiting(report: PlanReport, job: int) -> Iterator[str]:
+def _waiting(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
     for gap, names in report.waiting[job].items():
-        yield f"  {gap} waits for {', '.join(names)}"
+        if gap in report.unread[job]:
+            lines = no_reading_words(report.cases[job], gap, report.unread[job][gap], unit)
+            yield from (f"  {line}" for line in lines)
+        else:
+            yield f"  {gap} waits for {', '.join(names)}"
+
+
+def _only_waits(report: PlanReport, job: int) -> bool:
+    """Tell whether all gaps of a job wait, so that nothing of it was planned."""
+    return len(report.waiting[job]) == len(report.cases[job].unit.gaps)
 
 
 def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
     """Describe a job that is left: the parts it lacks, how near it comes, what could be built."""
     planned = report.plan.batch.jobs[job]
+    if _only_waits(report, job):
+        yield f"{_head(report, job)}: no reading"
+        yield from _waiting(report, job, unit or report.cases[job].length)
+        return
     if planned.held:
         yield f"{_head(report, job)}: held back"
         return
@@ -288,20 +300,23 @@ def _order(report: PlanReport, order: Order, words: str) -> Iterator[str]:
     cost = "its price is not stated" if order.cost is None else f"costs {exact_money(order.cost)}"
     proof = "proved cheapest" if order.proved else "not proved cheapest"
     yield f"order {words}: {cost}, {proof}; completes {done} of {len(batch.jobs)}"
-    lines: Counter[str] = Counter()
     for item, packs in order.packs:
         spec = batch.items[item]
-        many = f"{packs} packs of {spec.pack}" if packs > 1 else f"1 pack of {spec.pack}"
-        lines[f"  {packs if spec.pack == 1 else many} x {spec.family} {spec.size}"] += 1
-    yield from lines
+        yield f"  {packs_words(packs, spec.pack, f'{spec.family} {spec.size}')}"
     yield from _cannot(report, order)
 
 
 def _cannot(report: PlanReport, order: Order) -> Iterator[str]:
-    batch = report.plan.batch
-    if order.cannot:
-        names = _named([batch.jobs[job].name for job in order.cannot])
-        yield f"  no size the units are made in could serve {names}: doubt their readings"
+    jobs = report.plan.batch.jobs
+    beyond = [jobs[job].name for job in order.beyond_sizes]
+    others = [jobs[job].name for job in order.cannot if job not in order.beyond_sizes]
+    if beyond:
+        yield f"  no size the units are made in could serve {_named(beyond)}: doubt their readings"
+    if others:
+        yield (
+            f"  nothing that can be bought completes {_named(others)}: a kept part, a layout's "
+            "condition, a rule or a shared part is in the way"
+        )
 
 
 def _named(names: list[str]) -> str:

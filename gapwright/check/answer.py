@@ -13,7 +13,7 @@ from gapwright.fit.answer import (
     PartRemarkAnswer,
     UndecidedAnswer,
     WindowAnswer,
-    answer_of,
+    solved_answer,
 )
 from gapwright.output.answers import Answer, key
 from specs.gaps.job_gap import JobGap
@@ -101,7 +101,7 @@ def _named(family: str, size: str, thickness: Length) -> str:
 
 def _change(report: Report) -> ChangeAnswer | NoFitAnswer | UndecidedAnswer:
     """Declare what changes, gap by gap; or why nothing that could be changed lands every gap."""
-    found = answer_of(report)
+    found = solved_answer(report)
     return ChangeAnswer(report) if isinstance(found, FitAnswer) else found
 
 

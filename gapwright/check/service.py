@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.check.answer import Check
 from gapwright.fit.assembly import assemblies_of, fetched
 from gapwright.fit.diagnostics import explained
+from gapwright.fit.listed_parts import listed_parts
 from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
@@ -21,13 +22,11 @@ from specs.gaps.built import built, parts_of
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
-from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-    from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.models.case import Case
@@ -117,7 +116,7 @@ def _parts(
     if isinstance(promise, Fit) and promise.proved:
         lines = assemblies_of(case, promise.instance, promise.build)
         promised = [gap for gap in lines if gap.name not in listed]
-        parts = {gap.name: _listed(case, gap) for gap in promised}
+        parts = {gap.name: listed_parts(case, gap) for gap in promised}
         fetch = (lot for _, lot in fetched(tuple(promised)))
         return parts | listed, tried + Counter(lot.entry for lot in fetch if not lot.own)
     wanting = [name for name in measured if name not in listed]
@@ -154,27 +153,6 @@ def _less(lots: Iterable[Lot], drawn: Counter[str]) -> Iterator[Lot]:
         left[lot.entry] -= some
         if lot.count > some:
             yield replace(lot, count=lot.count - some)
-
-
-def _listed(case: Case, gap: GapAssembly) -> Parts:
-    """Write a build as somebody would list its parts."""
-    unit_gap = case.unit.gaps[gap.name]
-    layout_name = unit_gap.layout_meant(gap.layout)
-    layout = unit_gap.arrangements[layout_name]
-    at: dict[str, list[str]] = {}
-    for line in gap.steps:
-        if line.lot is not None:
-            at.setdefault(line.label, []).append(_text(case, line))
-    parts = tuple(tuple(at.get(label, ())) for _, label in selective(case.unit, layout))
-    return Parts.model_construct(parts=parts, layout=layout_name)
-
-
-def _text(case: Case, line: AssemblyStep) -> str:
-    """Write a part by its size, and by its thickness where that is not the nominal."""
-    if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
-        return line.size
-    whole, part = divmod(int(line.thickness.nm), 10**6)
-    return f"{line.size} {whole}.{part:06d} mm"
 
 
 def _change(check: Check, parts: dict[str, Parts], drawn: Counter[str], clock: Clock) -> Report:

@@ -84,4 +84,6 @@ def batch(
     write(plans, options["lengths"], table=options["csv"], picture=options["picture"])
     if not all(report.plan.proved for report in plans.values()):
         return 4
-    return 3 if any(None in report.plan.builds for report in plans.values()) else 0
+    left = any(None in report.plan.builds for report in plans.values())
+    unread = any(nothing for report in plans.values() for nothing in report.unread)
+    return 3 if left or unread else 0

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
 from gapwright.fit.part_remarks import remark_words
+from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
 from gapwright.shelf.answer import LotAnswer
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Report
     from inventory.movements import Part
     from solver.explain.aim_costs import Shift
@@ -73,6 +75,47 @@ class ChanceAnswer(Answer):
     """The upper bound."""
 
 
+class NextTrialAnswer(Answer):
+    """The trial build to make next for a gap that read nothing."""
+
+    layout: str = key(lambda trial: trial.build.layout)
+    """Its layout."""
+    parts: list[list[str]] = key(lambda trial: [[*texts] for texts in trial.build.parts])
+    """Its parts at each place, as a job file lists them; `left out` where a place stays empty."""
+    left_out: str | None = key(lambda trial: trial.left_out or None)
+    """The place that is left empty for this reading alone; null where all are filled."""
+    looser: Length
+    """How much lower its stack is than that of the trial build that read nothing."""
+    leaves: Length
+    """What it leaves at least in every drum that a build from what is on hand could serve."""
+
+
+class NoReadingAnswer(Answer):
+    """A gap that read nothing, so that the true gap may be anything below."""
+
+    places: dict[str, list[int]] = key(
+        lambda unread: {name: [*places] for name, places in unread.readings.items()}
+    )
+    """The readings that found nothing, with the places, from 1, where they did."""
+    next_trial: NextTrialAnswer | None = key(
+        lambda unread: NextTrialAnswer(unread.trial) if unread.trial and unread.trial.sure else None
+    )
+    """The trial build to make next; null where nothing on hand is sure to leave something to read,
+    or where other readings are lacking too."""
+
+
+def waiting_answers(
+    waiting: dict[str, tuple[str, ...]], unread: dict[str, NoReading]
+) -> list[WaitingAnswer]:
+    """Return the answers on the gaps that wait."""
+    return [
+        WaitingAnswer(
+            gap=gap, for_=names, no_reading=NoReadingAnswer(unread[gap]) if gap in unread else None
+        )
+        for gap, names in waiting.items()
+    ]
+
+
 class WaitingAnswer(Answer):
     """A gap that cannot be solved yet."""
 
@@ -80,6 +123,8 @@ class WaitingAnswer(Answer):
     """The gap's name."""
     for_: list[str]
     """The readings it waits for."""
+    no_reading: NoReadingAnswer | None
+    """Where it waits because it read nothing; else null."""
 
 
 class MovedAnswer(LotAnswer):
@@ -532,7 +577,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 2"):
     """The job's name."""
     unit: str = key(lambda report: report.case.unit.name)
     """The unit's name."""
-    answer: Literal["fit", "no fit", "undecided"]
+    answer: Literal["fit", "no fit", "no reading", "undecided"]
     """Whether the job fits."""
     proved: bool
     """Whether the fit is proved best, or no fit proved."""
@@ -559,7 +604,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 2"):
     )
     """What is to be minded of the parts."""
     waiting: list[WaitingAnswer] = key(
-        lambda report: [WaitingAnswer(gap=gap, for_=names) for gap, names in report.waiting.items()]
+        lambda report: waiting_answers(report.waiting, report.unread)
     )
     """Gaps that wait for readings."""
 
@@ -692,43 +737,55 @@ class CountedAnswer(Answer):
     """How many."""
 
 
+class BoughtAnswer(CountedAnswer):
+    """Parts of one size to buy, in whole packs."""
+
+    packs: int
+    """How many packs that is, as the size is sold."""
+
+
 class GapThenAnswer(Answer):
-    """What a gap would be."""
+    """What a gap would be, and how sure."""
 
     gap: str
     """The gap's name."""
     gap_then: Length
     """What it would measure."""
+    chance: ChanceAnswer
+    """The chance that the true gap would lie in its window."""
 
 
 class WayAnswer(Answer):
     """A way out of a no fit, verified by solving the job with it."""
 
-    kind: Literal["buy", "release", "layout", "read again"]
+    kind: Literal["buy", "release", "layout", "read again"] = key(lambda way: way.out.kind)
     """What is done: buy parts, give up something asked for, take another layout, read again."""
-    buy: list[CountedAnswer] = key(
+    buy: list[BoughtAnswer] = key(
         lambda way, instance: [
-            CountedAnswer(instance.choices[choice], count=count) for choice, count in way.buys
+            BoughtAnswer(
+                instance.choices[choice], count=count, packs=count // instance.choices[choice].pack
+            )
+            for choice, count in way.out.buys
         ]
     )
     """What to buy."""
-    cost: str | None = key(lambda way: None if way.cost is None else exact_money(way.cost))
-    """What it costs, in the currency of the unit file; null where a price is not stated."""
+    cost: str | None = key(lambda way: None if way.out.cost is None else exact_money(way.out.cost))
+    """What the packs cost, in the currency of the unit file; null where a price is not stated."""
     give_up: list[Words] = key(
-        lambda way, report, instance: [_words(one, report, instance) for one in way.given_up]
+        lambda way, report, instance: [_words(one, report, instance) for one in way.out.given_up]
     )
     """What to give up, in words."""
     read_again: list[str] = key(
-        lambda way, instance: [instance.gaps[index].name for index in way.gaps]
+        lambda way, instance: [instance.gaps[index].name for index in way.out.gaps]
     )
     """The gaps whose readings to take again."""
     gaps: list[GapThenAnswer] = key(
-        lambda way, instance: [
-            GapThenAnswer(gap=gap.name, gap_then=Length(left * instance.step))
-            for gap, left in zip(instance.gaps, way.fit.gaps, strict=True)
+        lambda way: [
+            GapThenAnswer(gap=gap.name, gap_then=gap.gap, chance=ChanceAnswer(chance))
+            for gap, chance in zip(way.gaps, way.chances, strict=True)
         ]
     )
-    """What every gap would be then."""
+    """What every gap would be then; where readings are to be repeated, as they read now."""
 
 
 class NoFitAnswer(RebuildAnswer):
@@ -758,7 +815,7 @@ class NoFitAnswer(RebuildAnswer):
             WayAnswer(way, report=report, instance=report.answer.instance) for way in report.ways
         ]
     )
-    """What would help, each verified."""
+    """What would help, each verified: the best of each kind first, in the order of the aims."""
     unsure: list[GapAnswer] | None = key(
         lambda report: _gaps(report.unsure) if report.unsure and report.unsure.sure else None,
         left_out=True,
@@ -779,11 +836,25 @@ class UndecidedAnswer(RebuildAnswer):
     """How sure each gap was asked to be."""
 
 
-def answer_of(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+class NothingReadAnswer(RebuildAnswer):
+    """The answer to a rebuild of which every gap waits, and one or more read nothing."""
+
+    answer: Literal["no reading"] = key(lambda _: "no reading")
+    """Nothing was solved; `waiting` says what to read next."""
+    proved: bool = key(lambda _: False)
+    """Nothing is."""
+
+
+def answer_of(report: Report) -> FitAnswer | NoFitAnswer | NothingReadAnswer | UndecidedAnswer:
     """Return the declared answer of a report, from which its JSON is made."""
+    return NothingReadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
+
+
+def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
+    """Return the declared answer of a report of which some gap had all its readings."""
     if isinstance(report.answer, Fit):
         return FitAnswer(report)
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
 
 
-ANSWERS = {"fit": (FitAnswer, NoFitAnswer, UndecidedAnswer)}
+ANSWERS = {"fit": (FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer)}

@@ -96,6 +96,11 @@ def conformance_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH
     )
 
 
+def chance_of(case: Case, gap: GapAssembly) -> Chance:
+    """Return the chance that one gap of a build lies in its window."""
+    return _inside(gap, gap_terms(case, gap))
+
+
 def gap_terms(case: Case, gap: GapAssembly) -> tuple[Contribution, ...]:
     """Return the contributions to the uncertainty of one gap of a build."""
     placed: dict[str, tuple[Lot, ...]] = {}

@@ -7,8 +7,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import GapAssembly, assemblies_of
-from gapwright.fit.conformance import conformance_of
-from gapwright.fit.report import Beside, Ranked, Report, Reseat
+from gapwright.fit.conformance import chance_of, conformance_of
+from gapwright.fit.report import Beside, Ranked, Report, Reseat, TriedWay
 from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
 from specs.gaps.job_gap import JobGap
@@ -16,6 +16,7 @@ from specs.gaps.job_gap import JobGap
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from solver.explain.ways_out import WayOut
     from solver.problem.instance import Build, GapBuild
     from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.suspected_mistakes import Mistake
@@ -74,12 +75,19 @@ def explained(report: Report, answer: NoFit, clock: Clock, *, why: bool) -> Repo
         int(report.spaces[name].tells.nm / answer.instance.step) for name in report.solved
     )
     reason = reason_of(answer.instance, answer.alone, clock)
+    if why:
+        reason = smallest_reason(answer.instance, reason, clock)
     return replace(
         report,
         doubtful=dict(_doubtful(report.case, answer, clock)),
-        reason=smallest_reason(answer.instance, reason, clock) if why else reason,
-        ways=ways_out(answer, tells, clock),
+        reason=reason,
+        ways=tuple(_tried(report.case, way) for way in ways_out(answer, reason, tells, clock)),
     )
+
+
+def _tried(case: Case, way: WayOut) -> TriedWay:
+    gaps = assemblies_of(case, way.fit.instance, way.fit.build)
+    return TriedWay(way, gaps, tuple(chance_of(case, gap) for gap in gaps))
 
 
 def _doubtful(case: Case, answer: NoFit, clock: Clock) -> Iterator[tuple[str, tuple[Mistake, ...]]]:

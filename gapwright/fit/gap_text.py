@@ -6,12 +6,14 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap, described, expected_state
+from specs.models.gaps import Pack
 from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
+    from gapwright.fit.no_reading import NextTrial, NoReading
     from gapwright.fit.report import Report
     from specs.models.case import Case
     from specs.models.gaps import Measure
@@ -155,15 +157,58 @@ def window_in(report: Report, gap: GapAssembly) -> Window:
     return written.arrangements[written.layout_meant(gap.layout)].window
 
 
-def waiting(report: Report) -> Iterator[str]:
+def waiting(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Name the gaps that wait for readings, how to take these, and parts they share."""
     case = report.case
     solved = {part: name for name in report.solved for part in _shared_parts(case, name)}
     for name, readings in report.waiting.items():
-        yield f"waiting: {name}, for {', '.join(readings)}"
+        if name in report.unread:
+            yield from no_reading_words(case, name, report.unread[name], unit)
+        else:
+            yield f"waiting: {name}, for {', '.join(readings)}"
         yield from _how(case, name, readings)
         for part in sorted(_shared_parts(case, name) & solved.keys()):
             yield f"  it shares the {part} with {solved[part]}: read it before that part goes in"
+
+
+def no_reading_words(case: Case, name: str, unread: NoReading, unit: LengthUnit) -> Iterator[str]:
+    """Say that a gap read nothing, what to look at first, and which trial build to make next."""
+    gap = case.unit.gaps[name]
+    at = [_nothing_words(one, at, unread.places[one]) for one, at in unread.readings.items()]
+    what = "clearance" if isinstance(gap, Pack) else "end play"
+    yield f"no reading: {name}, {', '.join(at)}: the true {what} may be anything below"
+    if isinstance(gap, Pack):
+        yield "  first see that piston, plates and ring are seated, and read again"
+        yield "  a ring that stands proud of its groove is a reading: write how far, `proud`"
+    else:
+        yield "  first see the drum home on its splines and each washer flat, and read again"
+    layout = unread.trial.build.layout if unread.trial and len(gap.layouts) > 1 else None
+    yield from _next_trial_words(unread.trial, layout, unit)
+
+
+def _nothing_words(reading: str, at: tuple[int, ...], places: int) -> str:
+    if places == 1 or len(at) == places:
+        return f"`{reading}` reads nothing"
+    numbers = f"place {at[0]}" if len(at) == 1 else f"places {', '.join(map(str, at))}"
+    return f"`{reading}` reads nothing at {numbers} of {places}"
+
+
+def _next_trial_words(
+    trial: NextTrial | None, layout: str | None, unit: LengthUnit
+) -> Iterator[str]:
+    """Say which trial build to make next, how much looser it is, and what it leaves at least."""
+    if trial is None:
+        return
+    if not trial.sure:
+        yield "  nothing on hand is sure to leave something to read: take its space by depths"
+        return
+    parts = ", ".join(" + ".join(texts) or "none" for texts in trial.build.parts)
+    looser, leaves = show(trial.looser, unit), show(trial.leaves, unit)
+    where = f" ({layout})" if layout else ""
+    yield f"  trial build next{where}: {parts}; {looser} looser than the one tried"
+    yield f"  it leaves {leaves} or more in every drum that what is on hand can serve"
+    if trial.left_out:
+        yield f"  {trial.left_out} is left out for this reading alone, and goes in after it"
 
 
 def _shared_parts(case: Case, name: str) -> set[str]:

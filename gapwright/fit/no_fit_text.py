@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.fit.gap_text import measured_name, sides_of
+from gapwright.fit.conformance_text import percent
+from gapwright.fit.gap_text import gap_name, gap_text, measured_name, sides_of
 from gapwright.output.money import money
+from gapwright.shelf.text import packs_words
 from solver.problem.solution import NoFit
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
@@ -13,7 +15,7 @@ from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import Report, TriedWay
     from solver.explain.conditions import Condition
     from solver.explain.ways_out import WayOut
     from solver.problem.instance import Instance
@@ -128,19 +130,24 @@ def _limit_words(report: Report, instance: Instance, condition: Condition, unit:
 def _ways(report: Report, instance: Instance, unit: LengthUnit) -> Iterator[str]:
     if not report.ways:
         yield "No part of the unit's sizes, and nothing that may be given up, makes it fit."
-        yield "Look for a measuring or an assembly error before anything else."
+        kinds = (
+            {condition.kind for condition in report.reason.conditions} if report.reason else set()
+        )
+        if kinds.isdisjoint({"layout", "kept", "rule"}):
+            yield "Look for a measuring or an assembly error before anything else."
         return
-    yield "ways out, each tried"
+    yield "ways out, each tried, the best first"
     for number_, way in enumerate(report.ways, 1):
-        yield f"  {number_}  {_way(report, instance, way, unit)}"
-        gaps = [instance.gaps[index].name for index in _touched(instance, report)]
-        shown = [
-            f"{name} {show(Length(way.fit.gaps[index] * instance.step), unit)}"
-            for index, name in enumerate(gap.name for gap in instance.gaps)
-            if name in gaps and way.kind != "read again"
-        ]
-        if shown:
-            yield f"       then: {', '.join(shown)}"
+        yield f"  {number_}  {_way(report, instance, way.out, unit)}"
+        when = "as it reads now" if way.out.kind == "read again" else "then"
+        yield f"       {when}: {'; '.join(_led_to(report, instance, way, unit))}"
+
+
+def _led_to(report: Report, instance: Instance, way: TriedWay, unit: LengthUnit) -> Iterator[str]:
+    """Write each gap a way leads to with its chance."""
+    for index in _touched(instance, report):
+        gap, chance = way.gaps[index], percent(way.chances[index].least)
+        yield f"{gap_name(gap)} {gap_text(gap, unit)}, {chance} in its window"
 
 
 def _touched(instance: Instance, report: Report) -> list[int]:
@@ -153,9 +160,10 @@ def _touched(instance: Instance, report: Report) -> list[int]:
 
 def _way(report: Report, instance: Instance, way: WayOut, unit: LengthUnit) -> str:
     if way.kind == "buy":
+        bought = [(instance.choices[choice], count) for choice, count in way.buys]
         parts = [
-            f"{count} x {instance.choices[c].family} {instance.choices[c].size}"
-            for c, count in way.buys
+            packs_words(count // choice.pack, choice.pack, f"{choice.family} {choice.size}")
+            for choice, count in bought
         ]
         price = "" if way.cost is None else f" ({money(way.cost)})"
         return f"buy {', '.join(parts)}{price}"

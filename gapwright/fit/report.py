@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from gapwright.fit.conformance import ENOUGH
-from solver.problem.solution import Fit, NoFit
+from solver.problem.solution import Fit, NoFit, Undecided
 from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from gapwright.fit.conformance import Conformance
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
+    from gapwright.fit.no_reading import NoReading
     from gapwright.fit.part_remarks import PartRemark
     from inventory.chain import Link
     from inventory.movements import Balance, Part
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
+    from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length, LengthUnit
 
 
@@ -56,6 +58,15 @@ class Ranked:
 
 
 @dataclass(frozen=True, slots=True)
+class TriedWay:
+    """A way out of a no fit, with the build it leads to and the chance of each of its gaps."""
+
+    out: WayOut
+    gaps: tuple[GapAssembly, ...]
+    chances: tuple[Chance, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Reserved:
     """The parts that were posted to the shelf's ledger for an answer, under its job's name."""
 
@@ -64,6 +75,11 @@ class Reserved:
     """What an earlier answer had kept for the job and this one does not take."""
     kept: int = 0
     """How many parts were reserved for it before and stay so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread(Undecided):
+    """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +99,8 @@ class Report:
     """For each gap, the layouts the job's facts rule out, with the reason."""
     spaces: dict[str, Space]
     """The space of each solved gap, in its chosen or its best layout."""
+    unread: dict[str, NoReading] = field(default_factory=dict)
+    """Those that wait because they read nothing, each with the trial build to make next."""
     fewer_places: tuple[tuple[str, str, int, int], ...] = ()
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapAssembly, ...] = ()
@@ -101,7 +119,7 @@ class Report:
     """Gaps whose space no size could serve, with the single mistakes that would explain it."""
     reason: Reason | None = None
     """Why nothing fits."""
-    ways: tuple[WayOut, ...] = ()
+    ways: tuple[TriedWay, ...] = ()
     """What would help where nothing fits, each verified."""
     reserved: Reserved | None = None
     """What was posted to the ledger, where that was asked for and something fits."""
@@ -150,8 +168,10 @@ class Report:
 def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
-    0 stands for a proved fit, 3 for no fit, 4 for a search that stopped before a proof.
+    0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
+    before a proof.
     """
-    if isinstance(report.answer, NoFit):
+    if isinstance(report.answer, NoFit | Unread):
         return 3
-    return 0 if isinstance(report.answer, Fit) and report.answer.proved else 4
+    proved = isinstance(report.answer, Fit) and report.answer.proved
+    return 4 if not proved else 3 if report.unread else 0

@@ -15,8 +15,9 @@ from gapwright.fit.conformance import conformance_of
 from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
+from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of
-from gapwright.fit.report import Report
+from gapwright.fit.report import Report, Unread
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -192,11 +193,17 @@ def fit_case(
 
 def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     """Solve a case, and begin the report of its answer."""
+    unread = no_readings(case, clock)
+    solved, waiting = sorted_gaps(case)
+    if unread and not solved:
+        nothing = Unread(instance_of(case, (), ()))
+        return Report(case, nothing, (), waiting, {}, {}, unread=unread, issued=issued_to(case))
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
     return replace(
         reported(case, _answer(case, instance_of(case, stock.all, solved), demand, clock)),
         waiting=waiting,
+        unread=unread,
         issued=issued_to(case),
         set_aside=stock.set_aside,
         link=stock.link,
@@ -247,24 +254,30 @@ def reported(case: Case, answer: Answer) -> Report:
     )
 
 
+def sorted_gaps(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
+    """Return the gaps that have all their readings, and the readings the other gaps wait for."""
+    lacking = {name: JobGap(case, name).missing() for name in case.unit.gaps}
+    solved = tuple(name for name, names in lacking.items() if not names)
+    return solved, {name: names for name, names in lacking.items() if names}
+
+
 def ready(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:
     """Return the gaps that have all their readings, and the readings the other gaps wait for.
 
     Raises InputError where no gap has all its readings, or a gap has no layout that is allowed.
     """
-    lacking = {name: JobGap(case, name).missing() for name in case.unit.gaps}
-    solved = tuple(name for name, names in lacking.items() if not names)
-    waiting = {name: names for name, names in lacking.items() if names}
-    _check_ready(case, solved, waiting)
+    solved, waiting = sorted_gaps(case)
+    if not solved:
+        wants = "; ".join(_wants(JobGap(case, name), names) for name, names in waiting.items())
+        file = case.origins["job"].source.file
+        raise InputError(Problem(f"no gap has all its readings yet: {wants}", file))
     check_solvable(case, solved)
     return solved, waiting
 
 
-def _check_ready(case: Case, solved: tuple[str, ...], waiting: dict[str, tuple[str, ...]]) -> None:
-    if not solved:
-        wants = "; ".join(f"{name} waits for {', '.join(names)}" for name, names in waiting.items())
-        file = case.origins["job"].source.file
-        raise InputError(Problem(f"no gap has all its readings yet: {wants}", file))
+def _wants(gap: JobGap, names: tuple[str, ...]) -> str:
+    nothing = ", ".join(f"`{name}` reads nothing, which is no reading" for name in gap.no_reading())
+    return f"{gap.name} waits for {', '.join(names)}" + (f" ({nothing})" if nothing else "")
 
 
 def check_solvable(case: Case, solved: tuple[str, ...]) -> None:

@@ -41,6 +41,7 @@ from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
+from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
@@ -93,9 +94,9 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
-    else:
+    elif not isinstance(report.answer, Unread):
         yield UNDECIDED
-    yield from waiting(report)
+    yield from waiting(report, unit)
     yield from set_aside(report)
     yield from notes(report, unit)
 
@@ -106,7 +107,14 @@ def headline(report: Report) -> str:
 
 
 def verdict(report: Report) -> str:
-    """Say in a few words what the answer is and whether it is proved."""
+    """Say in a few words what the answer is and whether it is proved, and what read nothing."""
+    if isinstance(report.answer, Unread):
+        return "NO READING"
+    unread = f"; NO READING of {', '.join(report.unread)}" if report.unread else ""
+    return _verdict(report) + unread
+
+
+def _verdict(report: Report) -> str:
     answer = report.answer
     if isinstance(answer, NoFit):
         return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.cover.answer import CoveredAnswer
-from gapwright.fit.answer import FitAnswer, NoFitAnswer, UndecidedAnswer, answer_of
+from gapwright.fit.answer import FitAnswer, NoFitAnswer, UndecidedAnswer, solved_answer
 from gapwright.output.answers import Answer, key
 from gapwright.output.money import exact_money
 from gapwright.shelf.answer import PostedAnswer
@@ -90,7 +90,7 @@ class KitPastAnswer(Answer):
 class LeftOverAnswer(Answer):
     """A job built from the kit."""
 
-    fit: FitAnswer | NoFitAnswer | UndecidedAnswer = key(lambda job: answer_of(job.report))
+    fit: FitAnswer | NoFitAnswer | UndecidedAnswer = key(lambda job: solved_answer(job.report))
     """Its answer, as of `gapwright fit`."""
     used: list[HeldAnswer] = key(lambda job: _sizes(job.used))
     """What it takes."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.diagnostics import diagnose, explained
+from gapwright.fit.no_reading import no_readings
 from gapwright.fit.service import ready, reported
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -79,6 +80,7 @@ def _built(case: Case, clock: Clock) -> Report:
     report = replace(
         reported(case, answer),
         waiting={name: names for name, names in waiting.items() if name in mine},
+        unread={name: one for name, one in no_readings(case, clock).items() if name in mine},
     )
     if isinstance(answer, Fit):
         return diagnose(report, answer, clock)

@@ -133,7 +133,7 @@ def _job(job: LeftOver, unit: LengthUnit) -> Iterator[str]:
         yield from advice(report, report.answer, unit)
     else:
         yield UNDECIDED
-    yield from waiting(report)
+    yield from waiting(report, unit)
 
 
 def _left(left: Sizes) -> Iterator[str]:

@@ -34,6 +34,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.report import Unread
 from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
@@ -186,7 +187,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),
         advice=sentences(_advice(report, first)),
-        waiting=sentences(waiting(report)),
+        waiting=sentences(waiting(report, first)),
         also=sentences(_also(report, first)),
         cautions=CAUTIONS,
     )
@@ -215,7 +216,7 @@ def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
-    return () if isinstance(report.answer, Fit) else (UNDECIDED,)
+    return () if isinstance(report.answer, Fit | Unread) else (UNDECIDED,)
 
 
 def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:

@@ -70,6 +70,12 @@ def so_many(number: int, one: str, more: str = "") -> str:
     return f"{number} {one if number == 1 else more or one + 's'}"
 
 
+def packs_words(packs: int, pack: int, name: str) -> str:
+    """Write a number of packs of one size as it is sold, such as `2 packs of 10 x ring A`."""
+    number = str(packs) if pack == 1 else f"{so_many(packs, 'pack')} of {pack}"
+    return f"{number} x {name}"
+
+
 def when(time: datetime) -> str:
     """Write a time to the minute, in UTC."""
     return f"{time:%Y-%m-%d %H:%M}Z"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gapwright.check.answer import CheckAnswer
-from gapwright.fit.answer import FitAnswer, NoFitAnswer, UndecidedAnswer
+from gapwright.fit.answer import FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer
 from gapwright.output.answer_schema import definitions, either
 from gapwright.output.answers import Answer
 from gapwright.web import api
@@ -16,7 +16,7 @@ from gapwright.web.request import SCHEMAS, ApiDescription, PageRequest, PageResp
 from specs.files.parse import File
 
 LENGTHS = {"lengths": "Print lengths in this unit: in, mm or thou."}
-FITS = (FitAnswer, NoFitAnswer, UndecidedAnswer)
+FITS = (FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer)
 RETURNED = (FilesAnswer, AskedAnswer, ReadingsAnswer, *FITS, CheckAnswer, ProblemsAnswer)
 
 

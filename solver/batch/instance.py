@@ -146,15 +146,13 @@ def _stocked(instance: Instance, pools: tuple[Pool, ...], more: Mapping[int, int
     )
 
 
-def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | None = None) -> Batch:
+def batch_of(jobs: Iterable[BatchJob]) -> Batch:
     """Make a batch of jobs, in the order of their names.
 
     Parameters
     ----------
     jobs
         The jobs. Every lot of their instances must name its entry of the one shelf.
-    packs
-        For each family and size, the number of parts sold together; 1 unless stated.
 
     Returns
     -------
@@ -162,7 +160,7 @@ def batch_of(jobs: Iterable[BatchJob], packs: Mapping[tuple[str, str], int] | No
         The jobs, the items of their common stock, and the pools of their choices.
     """
     ordered = tuple(sorted(jobs, key=lambda job: job.name))
-    making = _Items(packs or {})
+    making = _Items()
     pools = tuple(tuple(map(making.pool, job.instance.choices)) for job in ordered)
     return sized(Batch(ordered, tuple(making.items), pools))
 
@@ -198,8 +196,7 @@ def sized(batch: Batch) -> Batch:
 class _Items:
     """Numbers the items in the order in which they are met."""
 
-    def __init__(self, packs: Mapping[tuple[str, str], int]) -> None:
-        self.packs = packs
+    def __init__(self) -> None:
         self.items: list[StockItem] = []
         self.numbers: dict[object, int] = {}
 
@@ -218,7 +215,7 @@ class _Items:
 
     def _bought(self, choice: LotChoice) -> int:
         size = (choice.family, choice.size)
-        item = StockItem(*size, 0, choice.price, self.packs.get(size, 1), bought=True)
+        item = StockItem(*size, 0, choice.price, choice.pack, bought=True)
         return self._number((size, choice.lots[0].thickness), item)
 
     def _number(self, key: object, item: StockItem) -> int:

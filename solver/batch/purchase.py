@@ -8,6 +8,7 @@ budget.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from solver.batch import judge
@@ -16,7 +17,7 @@ from solver.batch.model import BatchModel
 from solver.batch.objectives import Objectives
 from solver.engines.descent import descend, one_by_one
 from solver.engines.highs import Highs
-from solver.explain.conditions import conditions_of, without
+from solver.explain.conditions import can_serve, conditions_of, without
 from specs.errors import JudgeError
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from solver.engines.expressions import Expression
     from solver.engines.interface import Door
     from solver.engines.limits import Clock
-    from solver.problem.instance import Build
+    from solver.problem.instance import Build, Instance
 
 MOST_PACKS = 10_000
 
@@ -44,6 +45,8 @@ class Order:
     """One way to complete the jobs; no aim but completeness was considered."""
     cannot: tuple[int, ...]
     """Jobs that could not be completed even with every size that their unit is made in."""
+    beyond_sizes: tuple[int, ...]
+    """Of these, the jobs with a gap that no size could serve, whatever they keep or ask for."""
     proved: bool
 
     def brings(self, batch: Batch) -> dict[int, int]:
@@ -188,9 +191,9 @@ class _Buying:
         found = descend(self.program, one_by_one(*goals), clock)
         if not found.values:
             return None
-        return self._order(found.values, proved=found.status == "optimal")
+        return self._order(found.values, clock, proved=found.status == "optimal")
 
-    def _order(self, values: tuple[int, ...], *, proved: bool) -> Order:
+    def _order(self, values: tuple[int, ...], clock: Clock, *, proved: bool) -> Order:
         packs = tuple((item, values[v]) for item, v in sorted(self.packs.items()) if values[v])
         prices = [self.batch.items[item].price for item, _ in packs]
         cost = sum(
@@ -200,11 +203,18 @@ class _Buying:
         cannot = tuple(n for n in range(len(self.batch.jobs)) if not self.listing.can_complete(n))
         known = all(price is not None for price in prices)
         builds = self.model.builds(values)
-        order = Order(packs, cost if known else None, builds, cannot, proved)
+        beyond = tuple(n for n in cannot if _beyond_sizes(self.batch.jobs[n].instance, clock))
+        order = Order(packs, cost if known else None, builds, cannot, beyond, proved)
         wrong = judge.faults(self.batch.with_more(order.brings(self.batch)), builds)
         if wrong:
             raise JudgeError(f"an order does not bring what it promises: {'; '.join(wrong)}")
         return order
+
+
+def _beyond_sizes(instance: Instance, clock: Clock) -> bool:
+    """Return whether it is proved that a gap of a job can be served by no sizes at all."""
+    gaps = range(len(instance.gaps))
+    return any(can_serve(instance, index, Fraction(0), clock) is False for index in gaps)
 
 
 def _without_aims(batch: Batch) -> Batch:

@@ -26,7 +26,8 @@ class Lacking:
 
     job: int
     short: tuple[tuple[int, int], ...] = ()
-    """The cheapest parts to buy beyond those the other jobs leave: choices, with numbers."""
+    """What is lacking beyond what the other jobs leave, cheapest to buy in whole packs: choices,
+    each with the number that is lacking."""
     buildable: tuple[str, ...] = ()
     """Gaps that could be built together from the parts left over."""
     misses: tuple[Miss, ...] = ()
@@ -76,7 +77,7 @@ def _lacking(plan: Plan, job: int, left: dict[int, int], clock: Clock) -> Lackin
     if job in plan.unbuildable:
         near = nearest_miss(instance, clock)
         misses = near.alone if isinstance(near, NoFit) else ()
-    return Lacking(job, cheapest(remains, [], clock), _buildable(remains, clock), misses)
+    return Lacking(job, cheapest(remains, clock), _buildable(remains, clock), misses)
 
 
 def _buildable(instance: Instance, clock: Clock) -> tuple[str, ...]:

@@ -7,7 +7,9 @@ weigh more than heat, a place whose part may stay is a group of its own; so are 
 place for shims.
 
 A cost holds all levels in one integer, each as a digit of 54 bits, so that the least cost is the
-best by the ordered aims. No level exceeds 2^53.
+best by the ordered aims. No level exceeds 2^53. Below them stands the tie-break, a digit for the
+layout and for each part in order of assembly: parts of one deficit are put in by their rank, from
+the last place where heat counts places against that order.
 """
 
 from __future__ import annotations
@@ -50,6 +52,8 @@ class SlotGroup:
     """For each choice there now, the places where it may stay and the saving, most first."""
     in_blocks: bool
     """Whether the parts that may stay depend on the places of the parts of one deficit."""
+    ties: tuple[int, ...]
+    """What one rank of each part put in counts in the tie-break."""
 
     def saved(self, choice: int, count: int, block: Block) -> int:
         """Return the changes saved by parts that stay in their place.
@@ -95,7 +99,9 @@ class SlottedLayout:
             alike.setdefault(self._kind(index, place), []).append(index)
         found: dict[str, list[SlotGroup]] = {}
         for indices in alike.values():
-            group = self._group(sorted(indices, key=lambda nth: self.layout.places[nth].heat))
+            if self.heat:
+                indices.sort(key=lambda nth: self.layout.places[nth].heat)
+            group = self._group(indices)
             found.setdefault(group.places[0].family, []).append(group)
         return {family: tuple(groups) for family, groups in found.items()}
 
@@ -120,6 +126,7 @@ class SlottedLayout:
         return SlotGroup(
             places, tuple(indices), sum(place.least for place in places), most, tuple(changes),
             stays, in_blocks=bool(stays) and heat and self.heat > 0,
+            ties=tuple(tie for index in indices for tie in self._ties[index]),
         )  # fmt: skip
 
     def _stays(self, places: tuple[GridPlace, ...]) -> dict[int, tuple[tuple[int, int], ...]]:
@@ -137,10 +144,39 @@ class SlottedLayout:
     def weights(self) -> dict[Level, int]:
         """The cost of one unit of each level that depends on the gap."""
         return {
-            level: 1 << DIGIT * nth
+            level: 1 << DIGIT * nth + self.tie_bits
             for nth, level in enumerate(reversed(self.instance.levels))
             if level.concerns(shifts=self.gap.shifts)
         }
+
+    @cached_property
+    def tie_bits(self) -> int:
+        """The bits of the tie-break in a cost, the same for all layouts of the gap."""
+        return self._rank_bits * self._most_parts + len(self.gap.layouts).bit_length()
+
+    @cached_property
+    def _rank_bits(self) -> int:
+        return (len(self.instance.choices) + 1).bit_length()
+
+    @cached_property
+    def _most_parts(self) -> int:
+        return max(sum(place.most for place in layout.places) for layout in self.gap.layouts)
+
+    @cached_property
+    def _ties(self) -> list[list[int]]:
+        """For each place, what one rank of each of its parts counts in the tie-break."""
+        found, left = [], self._most_parts
+        for place in self.layout.places:
+            left -= place.most
+            shifts = range(place.most - 1, -1, -1)
+            found.append([1 << self._rank_bits * (left + shift) for shift in shifts])
+        return found
+
+    @cached_property
+    def _backwards(self) -> bool:
+        """Whether the cool end of the steels is where the last one goes in."""
+        heats = [place.heat for place in self.layout.places if place.heat]
+        return self.heat > 0 and heats != sorted(heats)
 
     @cached_property
     def changes(self) -> int:
@@ -172,11 +208,17 @@ class SlottedLayout:
     @cached_property
     def constant(self) -> int:
         """The cost of the layout itself: its rank, and the parts that come and go with it."""
+        nth = next(n for n, layout in enumerate(self.gap.layouts) if layout is self.layout)
+        tie = nth << self._rank_bits * self._most_parts
         moved = self.layout.moved + most_changes(self.instance.shared)
-        return moved * self.changes + sum(
-            level.counts.count(self.layout) * weight
-            for level, weight in self.weights.items()
-            if isinstance(level.counts, OfLayout)
+        return (
+            tie
+            + moved * self.changes
+            + sum(
+                level.counts.count(self.layout) * weight
+                for level, weight in self.weights.items()
+                if isinstance(level.counts, OfLayout)
+            )
         )
 
     def _costs(self, group: SlotGroup, choice: int) -> list[int]:
@@ -204,7 +246,11 @@ class SlottedLayout:
             held = tuple(choice for choice in choices if self.instance.choices[choice].count)
             if name == family and held:
                 found.setdefault(self.instance.choices[held[0]].deficit, []).append(held)
-        return [found[deficit] for deficit in sorted(found, reverse=True)]
+        ordered = [found[deficit] for deficit in sorted(found, reverse=True)]
+        steel = any(place.heat for place in self.layout.places if place.family == family)
+        if steel and self._backwards:
+            return [[choices[::-1] for choices in sizes[::-1]] for sizes in ordered]
+        return ordered
 
     def moves(
         self, groups: tuple[SlotGroup, ...], choice: int, filled: tuple[int, ...],
@@ -261,4 +307,5 @@ class SlottedLayout:
             change -= group.saved(choice, more, block)
             each = self._costs(group, choice)
             cost += sum(each[before : before + more]) if len(each) > 1 else more * each[0]
+            cost += sum(group.ties[before : before + more]) * (choice + 1)
         return SlotMove(choice, parts, takes, cost + change * self.changes)

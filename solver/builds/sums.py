@@ -8,9 +8,12 @@ space. One cost is remembered for each sum.
 from __future__ import annotations
 
 from collections import Counter
+from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from solver.builds.dynamic_program import DynamicProgram
+from solver.builds.enumeration import MOST_STEPS, PlaceGroup, TooManyError, group_builds
 from solver.problem.instance import GapBuild
 
 if TYPE_CHECKING:
@@ -75,6 +78,9 @@ def _laid(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[
     """Return the parts at each place of a group, block by block, those that stay first."""
     if len(group.places) == 1:
         return [tuple(sorted(held.elements()))]
+    if group.stays:
+        with suppress(TooManyError):
+            return _ordered(slotted, group, held)
     deficits = {choice: slotted.instance.choices[choice].deficit for choice in held}
     heats = group.in_blocks or not group.stays
     laid: list[tuple[int, ...]] = [()] * len(group.places)
@@ -88,7 +94,21 @@ def _laid(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[
                 laid[at] = (choice,)
         block -= Counter(choice for (choice,) in filter(None, laid[first:end]))
         free = [at for at in range(first, end) if not laid[at]]
+        free.sort(key=group.indices.__getitem__)
         for at, choice in zip(free, sorted(block.elements()), strict=True):
             laid[at] = (choice,)
         first = end
     return laid
+
+
+def _ordered(slotted: SlottedLayout, group: SlotGroup, held: Counter[int]) -> list[tuple[int, ...]]:
+    """Return the parts at each place in the order that listing finds for them, by the tie-break.
+
+    Raises TooManyError where there are too many beginnings.
+    """
+    choices = [replace(one, count=held[nth]) for nth, one in enumerate(slotted.instance.choices)]
+    instance = replace(slotted.instance, choices=tuple(choices))
+    places = PlaceGroup(tuple(sorted(group.indices)))
+    (build,) = group_builds(instance, slotted.gap, slotted.layout, places, MOST_STEPS)
+    here = dict(build.placed)
+    return [here[index] for index in group.indices]

@@ -43,10 +43,11 @@ class Best:
     values: tuple[int, ...]
 
 
-def _levels(cost: int, number: int) -> tuple[int, ...]:
-    """Return the levels, which are the digits of a cost."""
-    mask = (1 << DIGIT) - 1
-    return tuple(cost >> DIGIT * nth & mask for nth in reversed(range(number)))
+def _levels(cost: int, slotted: SlottedLayout) -> tuple[int, ...]:
+    """Return the levels, which are the digits of a cost above the tie-break."""
+    mask, levels = (1 << DIGIT) - 1, cost >> slotted.tie_bits
+    number = len(slotted.instance.levels)
+    return tuple(levels >> DIGIT * nth & mask for nth in reversed(range(number)))
 
 
 def slotted_layouts(course: Course) -> Layouts:
@@ -105,7 +106,7 @@ def _laid_out(
     if (layout, taken) not in built:
         reached = tables[layout][taken]
         built[layout, taken] = (build_of(layouts[layout][0], layout, reached),)
-    return Best(built[layout, taken], _levels(cost, len(layouts[layout][0].instance.levels)))
+    return Best(built[layout, taken], _levels(cost, layouts[layout][0]))
 
 
 def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:

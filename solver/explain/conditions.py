@@ -131,14 +131,15 @@ def can_hold(instance: Instance, clock: Clock) -> Status:
 
 
 def can_serve(instance: Instance, index: int, shift: Fraction, clock: Clock) -> bool | None:
-    """Find whether any sizes of the catalogue bring one gap into its window.
+    """Find whether any sizes of the catalogue bring one gap into a window it has in some layout.
 
     Parameters
     ----------
     instance
         The instance, with the catalogue among its choices.
     index
-        The gap's index; stock, rules and the other gaps are ignored.
+        The gap's index. Its limits alone count: stock, rules, kept parts, layouts' conditions and
+        the other gaps are ignored.
     shift
         The growth of its space from that in the instance, in steps.
     clock
@@ -150,10 +151,11 @@ def can_serve(instance: Instance, index: int, shift: Fraction, clock: Clock) -> 
         None where time ran out.
     """
     gap = instance.gaps[index]
-    moved = replace(gap, layouts=tuple(_moved(layout, shift) for layout in gap.layouts))
+    layouts = (*gap.layouts, *(barred.layout for barred in gap.barred))
+    moved = replace(gap, layouts=tuple(_moved(layout, shift) for layout in layouts), barred=())
     alone = replace(instance, gaps=(moved,), rules=())
-    plenty = without(alone, [c for c in conditions_of(alone) if c.kind == "stock"])
-    return {"optimal": True, "infeasible": False}.get(can_hold(plenty, clock))
+    free = without(alone, [c for c in conditions_of(alone) if c.kind in ("stock", "kept")])
+    return {"optimal": True, "infeasible": False}.get(can_hold(free, clock))
 
 
 def _moved(layout: GridLayout, shift: Fraction) -> GridLayout:

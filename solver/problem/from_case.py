@@ -217,7 +217,7 @@ class _Posing:
     def choice(self, group: tuple[Lot, ...]) -> LotChoice:
         lot = group[0]
         family = self.case.unit.families[lot.family]
-        price = family.sizes[lot.size].price
+        size = family.sizes[lot.size]
         steel = family.kind == "steel"
         thickest = max(size.nominal for size in family.sizes.values()) if steel else ZERO
         return LotChoice(
@@ -225,15 +225,14 @@ class _Posing:
             size=lot.size,
             kind=family.kind,
             thickness=self.steps(lot.thickness),
-            deficit=self.steps(thickest - family.sizes[lot.size].nominal) if steel else 0,
+            deficit=self.steps(thickest - size.nominal) if steel else 0,
             grade=grades(family)[lot.size] if steel else 0,
             count=sum(lot.count for lot in group),
             used=lot.condition == "used",
             own=lot.own,
-            sold=lot.condition == "new"
-            and not lot.measured
-            and lot.thickness == family.sizes[lot.size].nominal,
-            price=None if price is None else int(price * 10_000),
+            sold=lot.condition == "new" and not lot.measured and lot.thickness == size.nominal,
+            price=None if size.price is None else int(size.price * 10_000),
+            pack=size.sold_in,
             lots=group,
         )
 

@@ -45,7 +45,9 @@ class LotChoice:
     sold: bool = False
     """Whether it is what a shop would deliver: new and at its nominal."""
     price: int | None = None
-    """In ten-thousandths of the currency, where the unit file states it."""
+    """Of one part, in ten-thousandths of the currency, where the unit file states it."""
+    pack: int = 1
+    """How many are sold together."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,12 +91,14 @@ class Instance:
         return not (joint or isinstance(counts, Scarcity))
 
     def with_more(self, more: Mapping[int, int]) -> Instance:
-        """The same instance with more of some choices on hand."""
-        choices = tuple(
-            replace(choice, count=choice.count + more.get(index, 0))
-            for index, choice in enumerate(self.choices)
-        )
-        return replace(self, choices=choices)
+        """The same instance with more of some choices on hand, in the last of their lots."""
+        choices = list(self.choices)
+        for index, number in more.items():
+            choice = choices[index]
+            last = (replace(lot, count=lot.count + number) for lot in choice.lots[-1:])
+            lots = (*choice.lots[:-1], *last)
+            choices[index] = replace(choice, count=choice.count + number, lots=lots)
+        return replace(self, choices=tuple(choices))
 
     def with_rooms(self, gaps: tuple[GridGap, ...]) -> Instance:
         """The same instance with the rooms of its gaps moved; what looks at no room is kept."""

@@ -10,7 +10,7 @@ from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
 from specs.gaps.job_gap import JobGap, covering, described
-from specs.models.job import GapJob
+from specs.models.job import LEFT_OUT, LESS, GapJob
 from specs.parts.lookup import (
     LIST_THEM,
     PartError,
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from specs.parts.lookup import NamedPart
 
 NO_READINGS = "the job holds no readings; write one under `gaps`"
+IN_TRIAL = "a place is left out in a `trial` build only; list all parts that are in"
 GAUGE_WORDS = ("none", "thinnest", "thickest")  # builds to measure with, never those that are in
 
 
@@ -106,6 +107,7 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
             yield Finding(where, near(reading, known, "its readings"))
     if work.gap:
         yield from _reading((*path, "gap"), work.gap, described(case.unit, gap, "gap"))
+    yield from _gap_alone(path, JobGap(case, name))
     if work.layout is not None and work.layout not in gap.layouts:
         yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
     yield from _builds(path, case, JobGap(case, name).trial, work)
@@ -116,17 +118,41 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
         yield from _as_built((*path, "as built"), case, name, work.as_built)
 
 
+def _gap_alone(path: Path, gap: JobGap) -> Iterator[Finding]:
+    """Check that only a reading of the gap itself is told by a proud ring or by no blade at all."""
+    layouts = gap.written.arrangements.values()
+    of_work = {"gap": gap.work.gap} if gap.work.gap else {}
+    for name, reading in {**gap.work.readings, **of_work}.items():
+        where = (*path, name) if name in of_work else (*path, "readings", name)
+        if not any(gap.reads_gap(layout, name) for layout in layouts):
+            yield from _of_a_gap(where, reading)
+
+
+def _of_a_gap(path: Path, reading: TakenReading) -> Iterator[Finding]:
+    """Refuse what a reading can be told by only where it is of the gap of a trial build."""
+    if reading.proud is not None:
+        sentence = "a ring stands proud where a trial build's own gap is read; write `at` here"
+        yield Finding((*path, "proud"), sentence)
+    elif reading.none_goes and reading.goes is None:
+        yield Finding((*path, "stops"), LESS)
+
+
 def _as_built(path: Path, case: Case, name: str, as_built: AsBuilt) -> Iterator[Finding]:
     """Check that a reading after assembly can be compared with a promise."""
     gap = case.unit.gaps[name]
     asked, may_be_negative = described(case.unit, gap, "gap"), _preloaded(JobGap(case, name))
     yield from _reading(path, as_built, asked, below_zero=may_be_negative)
+    yield from _of_a_gap(path, as_built)
     waits = JobGap(case, name).missing()
     if waits:
-        yield Finding(path, f"nothing was promised yet: {name} waits for {', '.join(waits)}")
+        nothing = ", which reads nothing" * (waits == tuple(JobGap(case, name).no_reading()))
+        sentence = f"nothing was promised yet: {name} waits for {', '.join(waits)}{nothing}"
+        yield Finding(path, sentence)
     parts = parts_of(as_built)
     if parts is not None and isinstance(parts.parts, str):
         yield Finding((*path, "parts"), f"{quoted(parts.parts)}; list the parts that went in")
+    elif parts is not None and parts.leaves_out:
+        yield Finding((*path, "parts"), f"{quoted(LEFT_OUT)}; {IN_TRIAL}")
     elif parts is not None:
         yield from _build((*path, "parts"), case, parts)
     for layout in JobGap(case, name).layouts:
@@ -154,11 +180,13 @@ def _reading(
 ) -> Iterator[Finding]:
     if taken_.u is not None:
         yield weigh((*path, "u"), taken_.u, "tells")
-    for key, end in (("goes", taken_.goes), ("stops", taken_.stops)):
+    for key, end in (("goes", taken_.goes), ("stops", taken_.stops), ("proud", taken_.proud)):
         if end is not None:
             yield weigh((*path, key), end, "reading")
+    if taken_.proud is not None:
+        return
     for value in taken_.at:
-        if taken_.goes is None:
+        if taken_.stops is None:
             yield weigh(path, value, "reading")
         if value < ZERO and not below_zero and not (asked and asked.signed):
             yield Finding(
@@ -173,6 +201,8 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
         if parts is not None:
             yield from _build((*path, key), case, parts)
     yield from _linings(path, case, work)
+    if work.in_unit and work.in_unit.leaves_out:
+        yield Finding((*path, "now"), f"{quoted(LEFT_OUT)}; {IN_TRIAL}")
     if work.now and work.now.parts in GAUGE_WORDS:
         yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
     if work.trial_parts and JobGap(case, str(path[1])).trial is None:

@@ -8,6 +8,8 @@ The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`,
 `GAP / READING`, `GAP / layout`, `GAP / trial parts`, or `GAP / trial` and `GAP / now` with their
 parts separated by blanks or semicolons.
 A cell with several numbers is a reading at several places. An empty cell is a reading not taken.
+`proud .012` in a gap's cell says how far its ring stands proud, `stops .008` that this blade is the
+thinnest and does not go. In a trial build `left out` stands for a place left empty.
 """
 
 from __future__ import annotations
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length", "trial parts")
 MOST_BYTES = 20_000_000
 BUILDS = ("trial", "now")
+PART = re.compile(r"left\s+out|[^;\s]+")
+TOLD = re.compile(r"(proud|stops)\s+(\S.*)")
 
 
 def is_job_table(path: Path) -> bool:
@@ -134,9 +138,12 @@ def _path(name: str) -> tuple[str, ...]:
 
 def _value(path: tuple[str, ...], cell: str) -> Any:
     if path[-1] in BUILDS:
-        parts = [part for part in re.split(r"[;\s]+", cell) if part]
+        parts = [" ".join(part.split()) for part in PART.findall(cell)]
         return cell if len(parts) == 1 and parts[0].isalpha() else parts
     if path[-1] == "gap" or "readings" in path:
+        told = TOLD.fullmatch(cell)
+        if told:
+            return {told[1]: told[2]}
         numbers = re.split(r"\s*;\s*|\s+(?=[-+.\d])", cell)
         return numbers if len(numbers) > 1 else cell
     return cell

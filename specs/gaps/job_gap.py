@@ -182,10 +182,53 @@ class JobGap:
         return tuple(sorted(dict.fromkeys(lacking), key=lambda name: name == TRIAL_BUILD))
 
     def missing_in(self, layout: Arrangement) -> Iterator[str]:
-        """Yield what one layout lacks: names of readings, then `TRIAL_BUILD`."""
-        yield from (name for name in layout.space.readings if self.reading(name) is None)
+        """Yield what one layout lacks: names of readings, then `TRIAL_BUILD`.
+
+        A reading that found nothing is lacking as if it were not taken.
+        """
+        for name in layout.space.readings:
+            if self.reading(name) is None or self._nothing(layout, name):
+                yield name
         if layout.space.trial_factor and not self.settled and not self.trial:
             yield TRIAL_BUILD
+
+    def no_reading(self) -> dict[str, tuple[int, ...]]:
+        """Return the readings that found nothing, with the places, from 1, where they did.
+
+        The true gap may then be anything below, so that it is no reading. What else a gap may be
+        read by, a depth or an offset, is a reading at zero as at any other figure.
+        """
+        found = {
+            name: self._nothing(layout, name)
+            for layout in self.layouts.values()
+            for name in layout.space.readings
+        }
+        return {name: places for name, places in found.items() if places}
+
+    def _nothing(self, layout: Arrangement, name: str) -> tuple[int, ...]:
+        """Return the places where a reading of the gap itself found nothing.
+
+        Where the unit file says that the reading may be negative, or where the window reaches below
+        zero so that a person shims to no play and goes on from there, a zero is a figure as any
+        other. That no blade goes is none even there.
+        """
+        reading = self.reading(name)
+        places = reading.nothing_at if reading else ()
+        if reading is None or not places or not self.reads_gap(layout, name):
+            return ()
+        low, asked = layout.window.gap.low, self.asked(name)
+        below = (low is not None and low < ZERO) or (asked is not None and asked.signed)
+        return places if reading.none_goes or not below else ()
+
+    def reads_gap(self, layout: Arrangement, name: str) -> bool:
+        """Say whether a reading is the gap itself, which shows nothing where there is none.
+
+        It is the one named `gap`, or what a trial build alone is read with; never a shared one.
+        """
+        formula = layout.space
+        alone = bool(formula.trial_factor) and formula.readings == (name,)
+        factor = formula.factor(name) if name in formula.readings else 0
+        return factor > 0 and not self.is_shared(name) and (name == "gap" or alone)
 
     def fewer_places(self) -> Iterator[tuple[str, int, int]]:
         """Yield each reading taken at too few places: its name, places asked for, places taken.

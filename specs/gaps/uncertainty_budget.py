@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
     Laid = dict["Piece", list[Fraction]]
 
+PROUD = 3  # how many times the gauge's doubt, where a ring is read as it stands proud
+
 WORDS = ("none", "thinnest", "thickest")  # trial builds of parts that are not of this job
 Placed = Mapping[str, tuple[Lot, ...]]
 """The lots at each place whose part is chosen, by the label of the place."""
@@ -172,7 +174,8 @@ def reading_doubts(gap: JobGap, name: str, read: TakenReading) -> tuple[tuple[Do
         Each with how many independent ones like it add up. A stated `u` stands alone. Otherwise
         each place has the gauge's doubt, or half the distance from what goes to what stops, and the
         spread between places where the reading has one. For n places, a gauge of standard
-        uncertainty u and a spread s, the variances add up to (s^2 + u^2) / n.
+        uncertainty u and a spread s, the variances add up to (s^2 + u^2) / n. How far a ring stands
+        proud has three times the gauge's doubt.
     """
     if read.u is not None:
         return ((Doubt("normal", read.u), 1),)
@@ -180,6 +183,8 @@ def reading_doubts(gap: JobGap, name: str, read: TakenReading) -> tuple[tuple[Do
     alone = gap.case.gauge(gap.gauge_with(name, read)).doubt
     if read.goes is not None and read.stops is not None:
         alone = Doubt("rectangular", (read.stops - read.goes) / 2)
+    if read.proud is not None:
+        alone = Doubt(alone.shape, alone.size * PROUD)
     found: Counter[Doubt] = Counter()
     for one in (alone, Doubt("normal", gap.spread(name, read))):
         if one.size:

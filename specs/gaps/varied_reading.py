@@ -147,8 +147,9 @@ def _moving(case: Case, reading: str, gap: str) -> VariedReading:
         home = ""
     else:
         raise _refused(case, _which(case, reading, gap, own))
-    at = JobGap(case, home or joint[0]).reading(reading)
-    stands = at.average if at else None
+    meant = JobGap(case, home or joint[0])
+    at = meant.reading(reading)
+    stands = at.average if at and reading not in meant.no_reading() else None
     return VariedReading(_with(case, home, reading, ZERO), home, reading, stands)
 
 
@@ -234,7 +235,7 @@ def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
     work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings
     before = (work.gap if gap and reading == "gap" else None) or held.get(reading)
-    now = before.moved_to(value) if before else TakenReading.model_construct(at=(value,))
+    now = before.moved_to(value) if before else TakenReading.supposed(value)
     readings = {**held, reading: now}
     if not gap:
         return replace(case, job=_changed(job, readings=readings))

@@ -8,6 +8,7 @@ from pydantic import (
     BeforeValidator,
     Field,
     PlainValidator,
+    PrivateAttr,
     ValidationInfo,
     WithJsonSchema,
     model_validator,
@@ -33,6 +34,10 @@ BARE = {"type": ["string", "number", "array", "object"]}
 
 MOST_PLACES = 24
 ONE_SIDED = "write `goes` and `stops` both: with one alone the gap is only known to be"
+LESS = f"{ONE_SIDED} less than what stops"
+PROUD_IS = "write by how much it stands proud, more than nothing; flush reads 0"
+LEFT_OUT = "left out"
+"""Stands in a trial build's list for a part at a place that is left empty."""
 
 
 def _list(value: Any) -> Any:
@@ -94,8 +99,38 @@ class TakenReading(Written):
         examples=["0.040 in"],
     )
     stops: LengthText | None = Field(
-        None, description="The thinnest that does not go.", examples=["0.042 in"]
+        None,
+        description="The thinnest that does not go; alone, where none goes: then it is no reading.",
+        examples=["0.042 in"],
     )
+    proud: LengthText | None = Field(
+        None,
+        description="In place of `at`: how far the ring stands proud of its groove in the trial "
+        "build. The gap is so much below nothing, with three times the gauge's doubt.",
+        examples=["0.012 in"],
+    )
+    _supposed: bool = PrivateAttr(default=False)
+
+    @classmethod
+    def supposed(cls, at: Length) -> TakenReading:
+        """Return a reading that nobody took: a value to work with, and never no reading."""
+        reading = cls.model_construct(at=(at,))
+        reading._supposed = True  # noqa: SLF001 - its own
+        return reading
+
+    @property
+    def nothing_at(self) -> tuple[int, ...]:
+        """The numbers of the places, from 1, where the gauge found nothing; none if supposed."""
+        if self._supposed:
+            return ()
+        if self.none_goes:
+            return (1,)
+        return tuple(nth for nth, value in enumerate(self.at, 1) if not value)
+
+    @property
+    def none_goes(self) -> bool:
+        """Whether not even the thinnest blade goes, so that there is no figure at all."""
+        return self.stops is not None and not self.goes
 
     @property
     def average(self) -> Length:
@@ -113,23 +148,38 @@ class TakenReading(Written):
         more = average - self.average
         ends = {"goes": self.goes, "stops": self.stops}
         moved = {key: end + more for key, end in ends.items() if end is not None}
-        return self.model_copy(update={**moved, "at": tuple(one + more for one in self.at)})
+        if self.proud is not None:
+            moved["proud"] = self.proud - more
+        new = self.model_copy(update={**moved, "at": tuple(one + more for one in self.at)})
+        new._supposed = True  # noqa: SLF001 - a copy of its own
+        return new
 
     @model_validator(mode="before")
     @classmethod
     def _between(cls, data: Any, info: ValidationInfo) -> Any:
-        """Let a reading lie between what goes and what does not: its middle stands for it."""
-        if not isinstance(data, dict) or not {"goes", "stops"} & data.keys():
+        """Take a reading told by blades, whose middle stands for it, or by a ring that is proud."""
+        told = {"goes", "stops", "proud"} & data.keys() if isinstance(data, dict) else ()
+        if not told:
             return data
         if isinstance(info.context, Context):
             info.context.keys[id(data)] = cls.keys()
-        if "at" in data:
-            raise refuse(data["at"], "write either `at`, or `goes` and `stops`")
+        if "at" in data or ("proud" in told and len(told) > 1):
+            found = data["at"] if "at" in data else data["proud"]
+            raise refuse(found, "write one of `at`, `goes` with `stops`, and `proud`")
         if not data.keys() <= {*cls.keys()}:  # the unknown key is named, not what it may stand for
-            return {**data, "at": [data.get("goes", data.get("stops"))]}
-        if len({"goes", "stops"} & data.keys()) == 1:
-            known = "no less than what goes" if "goes" in data else "less than what stops"
-            raise refuse(data.get("goes", data.get("stops")), f"{ONE_SIDED} {known}")
+            return {
+                **data,
+                "at": [next(data[key] for key in ("goes", "stops", "proud") if key in data)],
+            }
+        if "proud" in told:
+            proud = read_length(data["proud"], info)
+            if proud <= ZERO:
+                raise refuse(data["proud"], PROUD_IS)
+            return {**data, "at": [-proud]}
+        if "stops" not in told:
+            raise refuse(data["goes"], f"{ONE_SIDED} no less than what goes")
+        if "goes" not in told:
+            return {**data, "at": [ZERO]}
         goes, stops = (read_length(data[key], info) for key in ("goes", "stops"))
         if goes >= stops:
             raise refuse(data["stops"], "what stops is thicker than what goes")
@@ -147,8 +197,9 @@ class Parts(Written):
     short_types: ClassVar[tuple[str, ...]] = ("string", "array")
 
     parts: PartList = Field(
-        description="The parts from the first end to the second, fixed ones left out; or, for a "
-        "trial build, none, thinnest, thickest or old.",
+        description="The parts from the first end to the second, fixed ones not listed; or, for a "
+        "trial build, none, thinnest, thickest or old. A trial build may say `left out` in place "
+        "of a part: nothing lies there then.",
         examples=["[thick, thick, thin, 0.0780]"],
     )
     layout: Text | None = Field(
@@ -160,6 +211,11 @@ class Parts(Written):
         "these will go in; for linings whose part is not chosen.",
         examples=["0.0720 in"],
     )
+
+    @property
+    def leaves_out(self) -> bool:
+        """Whether a place is left empty that takes a part."""
+        return not isinstance(self.parts, str) and (LEFT_OUT,) in self.parts
 
 
 class AsBuilt(TakenReading):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from specs.errors import MOST_LISTED, quoted
 from specs.findings import near
-from specs.models.job import Parts
+from specs.models.job import LEFT_OUT, Parts
 from specs.values.lengths import Length, LengthError, parse_length, show
 
 if TYPE_CHECKING:
@@ -177,9 +177,12 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
         raise PartError(
             f"found {len(parts.parts)} parts; the stack takes {len(places)} in this order: {wanted}"
         )
-    resolved = {}
+    resolved: dict[str, tuple[NamedPart, ...]] = {}
     for (index, label), texts in zip(places, parts.parts, strict=True):
         place = layout.stack[index]
+        if texts == (LEFT_OUT,):
+            resolved[label] = ()
+            continue
         least, most = place.how_many
         if not least <= len(texts) <= most:
             raise PartError(f"found {len(texts)} parts for {label}; it takes {least} to {most}")

@@ -574,6 +574,8 @@ def _term(case: Case, gap: str, name: str) -> Fraction:
         return parse_length(name).nm
     work = case.job.gaps.get(gap)
     taken = work.readings.get(name) if work else None
+    if taken and taken.proud is not None:
+        return -taken.proud.nm
     at = (taken or case.job.readings[name]).at
     return sum((length.nm for length in at), Fraction(0)) / len(at)
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from random import Random
 from typing import TYPE_CHECKING, Any
 
 from tests.oracles.random_parts import FRICTION, Spec, mm
 
 if TYPE_CHECKING:
-    from random import Random
-
     from tests.oracles.random_parts import PartMaker, Spec
 
 
@@ -289,9 +288,23 @@ class ReadingMaker:
             written = [f"{size} {mm(thickness)[:-3]}" for size, thickness in here]
             texts.append(written if place.stacked else written[0])
         gap.work["trial"] = {"layout": gap.planted, "parts": texts}
+        apart = Random(f"{gap.name} {space} {texts}")  # noqa: S311 - draws nothing of the others'
+        self._leave_out(gap, parts, texts, apart)
         left = space - int(self._height(gap.stack, parts))
         self._reading(gap, "gap", left)
+        if left < 0 and apart.random() < 0.7:
+            self.roads.add("proud")
+            gap.spec["readings"]["gap"]["signed"] = "no"
+            gap.work["readings"]["gap"] = {"proud": mm(-left)}
         return "trial stack + gap"
+
+    def _leave_out(self, gap: Gap, parts: list[Parts], texts: list[Any], rng: Random) -> None:
+        """Leave a place of the trial build empty."""
+        single = [n for n, place in enumerate(gap.stack.chosen) if not place.stacked]
+        if single and rng.random() < 0.25:
+            self.roads.add("left out")
+            nth = rng.choice(single)
+            parts[nth], texts[nth] = (), "left out"
 
     def _other(self, nth: int, gap: Gap, parts: Parts) -> Parts:
         place = gap.stack.chosen[nth]

@@ -64,7 +64,7 @@ def test_a_pack_without_a_selective_part_is_only_checked(hundredths: int) -> Non
     assert isinstance(report.answer, Fit if inside else NoFit)
     if not inside:
         near = {20_48, 21_06}  # by no more than the 0.02 mm a gauge tells, ours
-        assert [way.kind for way in report.ways] == ["read again"] * (hundredths in near)
+        assert [way.out.kind for way in report.ways] == ["read again"] * (hundredths in near)
         assert report.reason is not None
         (condition,) = report.reason.conditions
         assert condition.kind == ("lowest" if hundredths < 20_50 else "highest")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from gapwright.web.forms.choice import Choice, choice_of, text_of
 from gapwright.web.forms.fields import MEASURED, NONE, name_of
+from specs.models.job import LEFT_OUT
 from specs.parts.lookup import selective
 
 if TYPE_CHECKING:
@@ -87,7 +88,8 @@ def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> It
         at = (*path, "parts", str(nth))
         if place.how_many == (1, 1):
             size, read = _taken_apart(text_of(held), sizes)
-            choice = choice_of(at, label, [("", "not told")], sizes, size)
+            first = [("", "not told"), *[(LEFT_OUT, LEFT_OUT)] * (path[-1] == "trial")]
+            choice = choice_of(at, label, first, sizes, size)
             yield PartField(label, (choice,), name_of((*path, MEASURED, str(nth))), read)
         else:
             yield PartField(label, tuple(_several(at, label, sizes, held, place.how_many[1])), "")

@@ -33,6 +33,8 @@ MEASURED = "measured"
 """The last step but one of the path of a listed part's measurement."""
 NONE = "none"
 """Stands for no part at a place that may stay empty."""
+PROUD = "proud"
+"""The key of a reading that is told by how far the ring stands proud."""
 AS_BUILT = "as built"
 """The key of a gap's measurement after assembly."""
 UNNAMED = "is what a part measured that is not named; choose its size beside it"
@@ -156,16 +158,19 @@ def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -
     """Write the values of a path, or remove the present ones where all are empty."""
     given = values if blanks and any(values) else [value for value in values if value]
     node: Any = data
+    above: dict[str, Any] = data
     for step, after in itertools.pairwise(path):
         if not isinstance(node.get(step), dict):
             if not given:
                 return
             node[step] = {} if step not in node else _opened(node[step], after)
-        node = node[step]
+        above, node = node, node[step]
     if given:
         node[path[-1]] = given if len(given) > 1 else given[0]
     else:
         node.pop(path[-1], None)
+        if path[-1] == PROUD and not node:  # a reading that nothing is told of any more
+            del above[path[-2]]
 
 
 def _opened(short: object, key: str) -> dict[str, Any]:

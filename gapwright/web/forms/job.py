@@ -10,7 +10,7 @@ from gapwright.fit.gap_text import limits_words, measure_steps
 from gapwright.web.forms.build import BuildFields, build_fields
 from gapwright.web.forms.choice import Choice, choice_of, held_at, text_of
 from gapwright.web.forms.fields import name_of
-from gapwright.web.forms.reading import ReadingFields, reading_of
+from gapwright.web.forms.reading import ReadingFields, reading_of, with_proud
 from specs.gaps.job_gap import described, expected_state
 from specs.parts.lookup import selective
 from specs.values.lengths import show
@@ -177,7 +177,9 @@ def _of_gap(unit: Unit, gap: Gap, name: str, one: str, job: dict[str, Any]) -> R
     first = next(iter(gap.arrangements.values()))
     home = ("job", "gaps", name, *(("gap",) if one == "gap" else ("readings", one)))
     others = tuple(allowance.state for allowance in gap.allowances)
-    return reading_of(home, asked, one, job, expected_state(first, asked), others)
+    reading = reading_of(home, asked, one, job, expected_state(first, asked), others)
+    proud = name in unit.packs and one == "gap" and bool(first.space.trial_factor)
+    return with_proud(reading, home, job) if proud else reading
 
 
 def _only_layout(name: str, gap: Gap, job: dict[str, Any]) -> Choice | None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from gapwright.fit.gap_text import state_words
 from gapwright.web.forms.choice import Choice, held_at, text_of
-from gapwright.web.forms.fields import name_of
+from gapwright.web.forms.fields import PROUD, name_of
 from specs.findings import dotted
 
 if TYPE_CHECKING:
@@ -38,11 +38,15 @@ class ReadingFields:
     """One for each place; empty where nothing was typed."""
     states: tuple[Choice, ...]
     """Choices of other states it may be taken in."""
+    proud_field: str = ""
+    """The field for how far a ring stands proud in its place; empty where none can."""
+    proud: str = ""
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
-        return {self.field, *(choice.field for choice in self.states)}
+        proud = {self.proud_field} if self.proud_field else set()
+        return {self.field, *(choice.field for choice in self.states)} | proud
 
 
 def reading_of(
@@ -90,6 +94,22 @@ def reading_of(
         values=tuple((values + [""] * places)[:places]),
         states=tuple(_states(path, state, others, stated)),
     )
+
+
+def with_proud(reading: ReadingFields, path: tuple[str, ...], job: dict[str, Any]) -> ReadingFields:
+    """Ask for a trial build's gap also by how far its ring stands proud.
+
+    Parameters
+    ----------
+    reading
+        The fields of the gap.
+    path
+        The path of the reading.
+    job
+        The job as written.
+    """
+    held = text_of(held_at(job, (*path[1:], PROUD)))
+    return replace(reading, proud_field=name_of((*path, PROUD)), proud=held)
 
 
 def _states(

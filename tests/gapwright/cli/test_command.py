@@ -148,8 +148,8 @@ def test_json_tells_no_fit_and_what_waits(demo: Path) -> None:
     kinds = [condition["kind"] for condition in told["why"]["conditions"]]
     assert sorted(kinds) == ["lowest", "rule", "stock"]
     assert told["why"]["irreducible"] is True
-    buy, release = told["ways out"]
-    assert buy["buy"] == [{"family": "low steel", "size": "thin", "count": 1}]
+    release, buy = told["ways out"]
+    assert buy["buy"] == [{"family": "low steel", "size": "thin", "count": 1, "packs": 1}]
     assert buy["cost"] == "2.1"
     assert release["kind"] == "release"
     assert release["gaps"][0]["gap then"]["shown"] == "0.0476 in"

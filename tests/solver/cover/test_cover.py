@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from solver.builds import dynamic_program as walk
+from solver.builds.slots import SlottedLayout
 from solver.cover import sweep as spread
 from solver.cover.closing import closer_of
 from solver.cover.covering import cover
@@ -32,7 +33,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.cover.covering import Served
-    from solver.problem.instance import Instance
+    from solver.problem.gaps import GridLayout
+    from solver.problem.instance import Build, Instance
 
 VALUES = 9
 
@@ -152,13 +154,39 @@ def test_every_value_is_what_a_fit_of_it_says(size: int, seeds: range) -> None:
         served = cover(drawn.course)
         for nth, one in enumerate(served):
             ours = one.values if one.status == "fit" else None
-            assert ours == values(fit(drawn.course.at(nth))), (seed, nth)
+            answer = fit(drawn.course.at(nth))
+            assert ours == values(answer), (seed, nth)
+            if isinstance(answer, Fit):
+                assert chosen(one.build) == chosen(answer.build), (seed, nth)
+                same = one.build == answer.build
+                assert same or "now in the unit" in drawn.roads, (seed, nth)
+                taken["in another order"] += not same
         taken.update(drawn.roads)
         taken += roads_seen(served)
+    assert taken["in another order"] <= taken["values that fit"] // 100
     if size == SMALL:
         assert {
             road: taken[road] for road, floor in FLOORS.items() if taken[road] < share(floor)
         } == {}
+
+
+def chosen(build: Build) -> list[tuple[int, list[int]]]:
+    """The layouts and the parts of a build, whatever their order."""
+    return [(one.layout, sorted(choice for here in one.parts for choice in here)) for one in build]
+
+
+def test_of_builds_as_good_the_tie_break_names_the_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    draws = (random_course(seed, ONE_GAP) for seed in few(range(1_000, 1_120)))
+    courses = [drawn.course for drawn in draws if drawn is not None]
+    answers = [[one.build for one in cover(course)] for course in courses]
+    monkeypatch.setattr(SlottedLayout, "_ties", property(lambda slotted: _none(slotted.layout)))
+    others = [[one.build for one in cover(course)] for course in courses]
+    pairs = [pair for both in zip(answers, others, strict=True) for pair in zip(*both, strict=True)]
+    assert sum(chosen(one) != chosen(other) for one, other in pairs) >= share(80)
+
+
+def _none(layout: GridLayout) -> list[list[int]]:
+    return [[0] * place.most for place in layout.places]
 
 
 def test_the_number_of_builds_is_that_of_the_builds_one_can_list() -> None:
@@ -347,8 +375,8 @@ def test_a_wrong_sum_does_not_pass_the_judge(monkeypatch: pytest.MonkeyPatch) ->
     drawn = next(d for s in range(99) if (d := random_course(s, ONE_GAP)) and fits(d.course))
     right = spread._levels  # noqa: SLF001 - the fault is planted where the sums are read
 
-    def wrong(cost: int, number: int) -> tuple[int, ...]:
-        first, *rest = right(cost, number)
+    def wrong(cost: int, slotted: SlottedLayout) -> tuple[int, ...]:
+        first, *rest = right(cost, slotted)
         return (first + 1, *rest)
 
     monkeypatch.setattr(spread, "_levels", wrong)

@@ -38,6 +38,8 @@ FLOORS = {
     "fit, kept part": 100,
     "fit, trial build": 150,
     "fit, averaged": 150,
+    "fit, proud": 30,
+    "fit, left out": 30,
     "fit, nearest": 150,
     "fit, rule": 150,
     "fit, all stays as it is": 10,

@@ -162,9 +162,10 @@ def wrong_purchases() -> Iterator[bool]:
     instance = instance_of(case, (*on_hand(case, ("low drum",)), *catalogue(case)), ("low drum",))
     answer = fit(instance)
     assert isinstance(answer, NoFit)
+    reason = reason_of(instance, answer.alone, Clock(Limits()))
     found = [
         [(instance.choices[choice].size, count) for choice, count in way.buys]
-        for way in ways_out(answer, (0,), Clock(Limits()))
+        for way in ways_out(answer, reason, (0,), Clock(Limits()))
     ]
     yield found != [[("thin", 1)], [("C", 1)]]
 
