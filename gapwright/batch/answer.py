@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
-from gapwright.batch.tables import of_sizes, short_of
+from gapwright.batch.tables import of_sizes
 from gapwright.fit.answer import (
+    BoughtAnswer,
     BuiltGapAnswer,
-    CountedAnswer,
     LevelAnswer,
     PartRemarkAnswer,
     WaitingAnswer,
@@ -16,6 +16,7 @@ from gapwright.fit.answer import (
 )
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
+from solver.explain.ways_out import whole_packs
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -86,13 +87,13 @@ class LackNearestAnswer(Answer):
 class LacksAnswer(Answer):
     """What a job that is left lacks."""
 
-    buy: list[CountedAnswer] = key(
-        lambda lacking, report: [
-            CountedAnswer(family=family, size=size, count=count)
-            for (family, size), count in short_of(report, lacking.job).items()
+    buy: list[BoughtAnswer] = key(
+        lambda lacking, instance: [
+            BoughtAnswer(instance.choices[choice], count=count)
+            for choice, count in whole_packs(instance, lacking.short)
         ]
     )
-    """What it lacks beyond what the other jobs leave, of all ways the cheapest in whole packs."""
+    """The cheapest to buy beyond what the other jobs leave."""
     nearest: list[LackNearestAnswer] = key(
         lambda lacking, instance: [
             LackNearestAnswer(miss, gap=gap.name, step=instance.step)

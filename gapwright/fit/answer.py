@@ -740,7 +740,7 @@ class CountedAnswer(Answer):
 class BoughtAnswer(CountedAnswer):
     """Parts of one size to buy, in whole packs."""
 
-    packs: int
+    packs: int = key(lambda choice, count: count // choice.pack)
     """How many packs that is, as the size is sold."""
 
 
@@ -762,10 +762,7 @@ class WayAnswer(Answer):
     """What is done: buy parts, give up something asked for, take another layout, read again."""
     buy: list[BoughtAnswer] = key(
         lambda way, instance: [
-            BoughtAnswer(
-                instance.choices[choice], count=count, packs=count // instance.choices[choice].pack
-            )
-            for choice, count in way.out.buys
+            BoughtAnswer(instance.choices[choice], count=count) for choice, count in way.out.buys
         ]
     )
     """What to buy."""

@@ -13,7 +13,7 @@ from solver import Fit
 from specs.values.lengths import Length
 from tests.amounts import few, share
 from tests.oracles.against_brute import disagreements, named, ready_gaps, solve
-from tests.oracles.brute_files import fixed_in, own_space
+from tests.oracles.brute_files import fixed_in, lowest_of, own_space
 from tests.oracles.brute_force import Brute
 from tests.oracles.planted_mistakes import Mistake, Stacks, layout_of, measured, mistakes
 from tests.oracles.random_jobs import random_job
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 SEEDS = few(range(70_000, 70_380), 48)
 MOST = 2_000  # assignments tried for one change
 SOME = (-300_000, -150_000, 150_000, 300_000)
+EVEN = 127_000  # nanometres
+AWAY = (0, 20_000, 63_500, 63_501, 90_000)
 
 
 def as_promised(case: Case, fit: Fit) -> Stacks:
@@ -54,8 +56,12 @@ def listed(case: Case, stacks: Stacks, gap: str) -> list[list[str]]:
     ]
 
 
-def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction]) -> Case:
+def built(
+    job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction], apart: dict[str, int]
+) -> Case:
     """The job with its parts listed as they were promised, and what its gaps measured.
+
+    A gap in `apart` was read at two places, each so far from the average.
 
     Its parts are exact and its places even, so that one mistake is told from another.
     """
@@ -74,9 +80,18 @@ def built(job: RandomJob, case: Case, stacks: Stacks, gaps: dict[str, Fraction])
     for gap, length in gaps.items():  # an average over places need not be a decimal number
         as_built = works[gap].as_built
         assert as_built is not None
-        at = as_built.model_copy(update={"at": (Length(length),)})
+        away = apart.get(gap, 0)
+        places = (length - away, length + away) if away else (length,)
+        at = as_built.model_copy(update={"at": tuple(map(Length, places))})
         works[gap] = works[gap].model_copy(update={"as_built": at})
     return replace(case, job=case.job.model_copy(update={"gaps": works}))
+
+
+def in_window(case: Case, stacks: Stacks, gap: str, at: Fraction) -> bool:
+    """Whether a gap of so many nanometres lies in the window of its layout."""
+    window = layout_of(case, gap, stacks[gap][0]).window
+    low, high = lowest_of(case.unit.gaps[gap], window), window.gap.high
+    return (low is None or low.nm <= at) and (high is None or at <= high.nm)
 
 
 def now_in(job: RandomJob, case: Case, stacks: Stacks) -> Case:
@@ -137,14 +152,14 @@ def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
             planted = Mistake("", {gap: promised[gap] + rng.choice(SOME) for gap in planted.gaps})
         read = {gap: length + rng.randint(-30_000, 30_000) for gap, length in planted.gaps.items()}
         found = promised | read
-        check = check_case(built(job, case, stacks, found))
+        check = check_case(built(job, case, stacks, found, {}))
         doubt = {gap.gap: gap.doubt.nm for gap in check.gaps}
         expected = {one.words for one in every if explains(one, found, promised, doubt)}
         mine = {c.words for c in check.causes if "at the bench" not in c.words}
         mine = {words for words in mine if "read in inches" not in words}
         assert mine == expected, seed
         apart = any(abs(found[gap] - promised[gap]) > doubt[gap] for gap in found)
-        assert check.agrees == (not apart), seed
+        assert all(gap.explained for gap in check.gaps) == (not apart), seed
         met["planted"] += planted.words in expected
         met["the only one"] += expected == {planted.words}
         met["swapped"] += "swapped" in planted.words and planted.words in expected
@@ -162,3 +177,37 @@ def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
     assert min(met["swapped"], met["two gaps"]) >= share(6), met
     assert min(met["changed"], met["no change helps"]) >= share(26), met
     assert min(met["out"], met["agrees"]) >= share(11), met
+
+
+def test_the_verdict_is_of_the_worst_place() -> None:
+    met: Counter[str] = Counter()
+    for seed in few(range(71_000, 71_480), 48):
+        job, rng = random_job(seed), Random(seed)  # noqa: S311 - no secret hangs on it
+        case = job.case()
+        fit = solve(case)
+        if not isinstance(fit, Fit):
+            continue
+        stacks = as_promised(case, fit)
+        found = {gap: measured(case, stacks, gap) for gap in ready_gaps(case)}
+        away = {gap: rng.choice(AWAY) for gap in found}
+        check = check_case(built(job, case, stacks, found, away))
+        outside, uneven = [], []
+        for one in check.gaps:
+            places = [found[one.gap] - away[one.gap], found[one.gap] + away[one.gap]]
+            inside = all(in_window(case, stacks, one.gap, at) for at in places)
+            even = places[1] - places[0] <= EVEN
+            assert (one.inside, one.even) == (inside, even), (seed, one.gap)
+            assert one.explained
+            assert one.agrees == (inside and even), (seed, one.gap)
+            outside += [one] * (not inside)
+            uneven += [one] * (not even)
+            met["preload"] += found[one.gap] < 0
+        assert check.agrees == (not outside and not uneven), seed
+        assert check.change is None
+        met["a place out"] += bool(outside and not uneven)
+        met["not even"] += bool(uneven and not outside)
+        met["both"] += bool(uneven and outside)
+        met["as promised"] += check.agrees
+    assert min(met["a place out"], met["not even"], met["as promised"]) >= share(22), met
+    assert met["both"] >= share(44), met
+    assert met["preload"] >= share(11), met

@@ -37,6 +37,20 @@ KIT = "length: in\nshelf: {drum steel: {thick: 2, thin: 1}, drum ring: {.0720: 1
 PAST = "depth,count\n.410,3\n.420,4\n.430,5\n"
 
 
+COLLAR = """\
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {a: 1.60, b: 1.90}}}
+  end plays:
+    collar:
+      window: {gap: 21.70 to 22.10, on: height}
+      space: base
+      readings: {base: bare height}
+      stack: [washer]
+shelf: {washer: {a: 1, b: 1}}
+"""
+
+
 def gapwright(*arguments: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     return ran("cover", *arguments, cwd=cwd)
 
@@ -110,7 +124,15 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
     assert "hole 2: 0.417 to 0.423 in; 1 x drum ring .0800 more would close it" in texts
     assert "depth: reading of low <drum> & 'co', 0.362 to 0.440 in by 0.001" in texts
     assert "past drums: 8 of 12 are served" in texts
-    assert {"1", "2", "hole: nothing fits", "gap in window"} <= {*texts}
+    assert {"1", "2", "hole: nothing fits", "gap in window", "tight", "loose"} <= {*texts}
+
+
+def test_a_height_is_charted_from_low_to_high(tmp_path: Path) -> None:
+    (tmp_path / "unit.yaml").write_text(COLLAR, encoding="utf-8")
+    covers = cover_case(read_shelf(tmp_path / "unit.yaml", shelf=None), CoverOptions())
+    words = words_in(cover_chart(covers).drawn())
+    assert {"low", "gap in window", "high"} <= {*words}
+    assert not {"tight", "loose"} & {*words}
 
 
 def test_what_is_served_and_every_hole_lie_where_the_answer_says(bench: Path) -> None:

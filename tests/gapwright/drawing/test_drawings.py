@@ -255,3 +255,8 @@ def test_limits_aim_and_gap_stand_in_figures_in_both_units() -> None:
     assert said == [
         "tight", "loose", "0.50", "0.0197", "1.60", "0.063", "aim 1.00", "0.0394", "1.00 mm",
     ]  # fmt: skip
+
+
+def test_a_height_is_drawn_from_low_to_high() -> None:
+    svg = draw_window(stack(MM, *PACK, on="height"), "mm", "in")
+    assert [text.text for text in shapes(svg, "text")][:2] == ["low", "high"]

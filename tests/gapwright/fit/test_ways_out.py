@@ -32,6 +32,7 @@ unit:
 shelf: {steel: {thick: 2}, ring: {wide: 1}}
 job: {name: R-1, gaps: {brake: {trial: none, gap: 7.7}}}
 """
+SLIM = "slim: {thickness: 1.6, price: 0.5, sold in: 3}"
 
 
 def written(tmp_path: Path, text: str) -> str:
@@ -86,6 +87,19 @@ def test_fit_and_batch_buy_the_same_whole_packs(tmp_path: Path) -> None:
     order = plan["orders"]["to complete all"]
     assert order["buy"] == [{"family": "ring", "size": "narrow", "packs": 1, "parts": 1}]
     assert order["cost"] == "4"
+
+
+def test_what_batch_says_a_job_lacks_is_bought_in_whole_packs(tmp_path: Path) -> None:
+    slim = DRUM.replace("narrow: {thickness: 1.6, price: 4}", SLIM)
+    (way, *_) = ways_of(tmp_path, slim)
+    plan = json.loads(ran("batch", "--json", written(tmp_path, slim)).stdout)
+    assert way["buy"] == [{"family": "ring", "size": "slim", "count": 3, "packs": 1}]
+    assert plan["jobs"][0]["lacks"]["buy"] == way["buy"]
+    (row,) = [row for row in plan["sizes"] if row["size"] == "slim"]
+    assert row["short"] == 1
+    assert (
+        "R-1, Rowan 3: for want of 1 x ring slim" in ran("batch", str(tmp_path / "job.yaml")).stdout
+    )
 
 
 KEPT = (

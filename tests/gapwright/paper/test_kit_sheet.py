@@ -142,3 +142,37 @@ def test_no_gap_is_split_across_pages(laid: KitSheet, tmp_path: Path) -> None:
     for page_text in pages:
         heads = re.findall(": (?:clearance|end play) ", page_text)
         assert page_text.count("initials") == len(heads)
+
+
+CASED = """\
+length: mm
+unit:
+  name: Harrow 9
+  families:
+    washer: {kind: washer, sizes: {a: 1.60, b: 1.90}}
+    disc: {kind: friction, fixed: 2.00}
+    steel: {kind: steel, sizes: {a: 1.80}}
+  packs:
+    fore: {window: {gap: at most 0.70, aim: 0.40, scale: 0.30}, stack: [steel, disc]}
+  end plays:
+    collar: {window: {gap: 21.70 to 22.10, on: height}, stack: [washer]}
+    bearing: {window: -0.08 to -0.02, stack: [washer]}
+    float: {window: 0.05 to 0.15, stack: [washer]}
+kit: {name: one of each, contents: {washer: {a: 2, b: 1}, steel: {a: 1}, disc: 1}}
+"""
+
+
+def test_each_gap_is_called_what_is_measured(tmp_path: Path) -> None:
+    file = tmp_path / "kit.yaml"
+    file.write_text(CASED, encoding="utf-8")
+    sheet = kit_sheet(read_kit(file), DAY)
+    told = [text_of(gap) for gap in by_class(tree_of(sheet), "measured")]
+    for name, what, text in zip(
+        ("fore", "collar", "bearing", "float"),
+        ("clearance", "height", "preload", "end play"),
+        told,
+        strict=True,
+    ):
+        assert name in text
+        assert what in text
+    assert "window 0.00 to 0.70, aim 0.40 mm" in told[0]

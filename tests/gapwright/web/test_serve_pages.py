@@ -156,6 +156,25 @@ def test_what_is_typed_stays_at_its_place(page: TestClient) -> None:
     assert {name: fields[name] for name in typed} == wanted
 
 
+@pytest.mark.parametrize(
+    ("built", "verdict", "kind"),
+    [
+        ([".046", ".047", ".048"], "AS PROMISED", "fits"),
+        ([".043", ".047", ".051"], "NOT EVEN: not as promised", "nofit"),
+        ([".038", ".047", ".056"], "NOT EVEN, A PLACE OUT OF ITS WINDOW: not as promised", "nofit"),
+    ],
+)
+def test_the_page_after_assembly_judges_the_worst_place(
+    page: TestClient, built: list[str], verdict: str, kind: str
+) -> None:
+    found = [(f"{LOW}/as built/at", at) for at in built]
+    text = page.get(address("/checked", *gap(".019", ".019", ".019"), *found)).text
+    (heading,) = re.findall(r'<h1 class="verdict (\w+)">(.*)</h1>', text)
+    assert heading[0] == kind
+    assert heading[1].endswith(f" {verdict}")
+    assert ("reseat piston, plates and ring and read again" in text) == (kind == "nofit")
+
+
 def test_a_part_that_was_measured_and_not_named_is_asked_for(page: TestClient) -> None:
     typed = LOW_DRUM | {f"{LOW}/trial/parts/1": "", f"{LOW}/trial/measured/1": ".0871"}
     for path in ("/fit", "/checked"):
