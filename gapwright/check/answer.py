@@ -61,6 +61,11 @@ class Check:
         return all(gap.inside for gap in self.gaps)
 
     @property
+    def unread(self) -> bool:
+        """Whether a gap reads nothing, so that nothing can be worked out from its figures."""
+        return any(gap.nothing_at for gap in self.gaps)
+
+    @property
     def even(self) -> bool:
         """Whether the places of each gap that was measured lie near enough to each other."""
         return all(gap.even for gap in self.gaps)
@@ -133,6 +138,9 @@ class MeasuredGapAnswer(Answer):
     """What each of its places measured, allowances added."""
     in_window: bool = key(lambda gap: gap.inside)
     """Whether it lies there at each place."""
+    nothing_at: list[int] = key(lambda gap: [*gap.nothing_at])
+    """The places, from 1, that read nothing: then the figures are no reading, and nothing is worked
+    out from them."""
     places_apart: Length = key(lambda gap: gap.apart)
     """How far its places lie apart."""
     even_within: Length

@@ -74,7 +74,10 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     clock = Clock(limits or Limits())
     gaps, parts, drawn = _measured(case, clock)
     remarks = remarks_of(case, [gap.gap for gap in gaps])
-    check = Check(case, tuple(gaps), remarks, tuple(suspected_causes(case, gaps)))
+    check = Check(case, tuple(gaps), remarks, ())
+    if check.unread:
+        return check
+    check = replace(check, causes=tuple(suspected_causes(case, gaps)))
     return check if check.lands else replace(check, change=_change(check, parts, drawn, clock))
 
 

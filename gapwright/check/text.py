@@ -5,7 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gapwright.check.answer import swaps
-from gapwright.fit.gap_text import gap_text, measured_name, reseat_words, sides_of
+from gapwright.fit.gap_text import (
+    gap_text,
+    measured_name,
+    nothing_words,
+    reseat_words,
+    sides_of,
+)
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
@@ -40,7 +46,7 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     for gap in check.gaps:
         yield ""
         yield from _gap(gap, unit)
-    if not all(gap.explained for gap in check.gaps):
+    if not check.unread and not all(gap.explained for gap in check.gaps):
         yield ""
         yield from _causes(check)
     if check.change:
@@ -50,6 +56,8 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
 
 def verdict(check: Check) -> str:
     """Say in a few words whether every gap is even, in its window and as promised."""
+    if check.unread:
+        return "NO READING after assembly: not as promised"
     if not check.lands:
         return "OUT OF ITS WINDOW" + " AND NOT EVEN" * (not check.even) + " after assembly"
     if check.inside and check.even:
@@ -64,6 +72,12 @@ def _gap(gap: Built, unit: LengthUnit) -> Iterator[str]:
     limits = " to ".join(number(end, unit) for end in (gap.low, gap.high) if end is not None)
     on, pack = gap.layout.window.on, gap.layout.of_pack
     what = f"{name} " if (name := measured_name(on, gap.found, pack=pack)) == "preload" else ""
+    if gap.nothing_at:
+        nothing = nothing_words("it", gap.nothing_at, len(gap.places))
+        yield f"{gap.gap}: no reading, promised {promised}   window {limits}"
+        yield f"  {nothing}: the true gap may be anything below; no change is worked out"
+        yield "  take it apart, count its parts, see each seated, and make a looser trial build"
+        return
     yield f"{gap.gap}: measured {what}{found}, promised {promised}   window {limits}"
     if gap.found != gap.read:
         added = show(gap.found - gap.read, unit)

@@ -391,6 +391,27 @@ class AimAnswer(LevelAnswer):
     """Its proved lower bound; null where it was not searched."""
 
 
+class UnguardedGapAnswer(BuiltGapAnswer):
+    """One gap of the build that `safe` passed over."""
+
+    chance: ChanceAnswer = key(lambda _, chance: ChanceAnswer(chance))
+    """The chance that the true gap lies in its window."""
+
+
+class UnguardedAnswer(Answer):
+    """The build that would be best without `safe`, where that takes fewer thin steels."""
+
+    used: int = key(lambda other: other.thin)
+    """How many thin steels it takes."""
+    gaps: list[UnguardedGapAnswer] = key(
+        lambda other: [
+            UnguardedGapAnswer(gap, chance=sure.chance)
+            for gap, sure in zip(other.gaps, other.sure.gaps, strict=True)
+        ]
+    )
+    """Its gaps."""
+
+
 class ThinAnswer(Answer):
     """The thin steels of the whole job."""
 
@@ -405,6 +426,10 @@ class ThinAnswer(Answer):
     )
     """How many are thin where thin steels are all that counts: of the thinnest grade as few as can
     be, then of the next; null where that was not proved."""
+    without_safe: UnguardedAnswer | None = key(
+        lambda report: report.unguarded and UnguardedAnswer(report.unguarded)
+    )
+    """The build that `safe` passed over; null where it cost no thin steel."""
 
 
 class EqualAnswer(Answer):
@@ -429,17 +454,19 @@ class RankedAnswer(Answer):
     """Its gaps."""
 
 
-class BesideAnswer(Answer):
-    """A gap nearer its limit than its gauge can tell."""
+class NearLimitAnswer(Answer):
+    """A gap near a limit of its window."""
 
     gap: str
     """The gap's name."""
-    gauge_tells: Length = key(lambda beside: beside.tells)
-    """What the gauge can tell."""
-    with_one_thin_steel_more: list[BuiltGapAnswer] | None = key(
-        lambda beside: beside.instead and [BuiltGapAnswer(gap) for gap in beside.instead]
+    lacks: Length
+    """How much it lacks of the distance that `safe` keeps; zero where only its chance is low."""
+    chance: ChanceAnswer = key(lambda near: ChanceAnswer(near.chance))
+    """The chance that the true gap lies in its window."""
+    with_safe: list[BuiltGapAnswer] | None = key(
+        lambda near: near.instead and [BuiltGapAnswer(gap) for gap in near.instead]
     )
-    """The build with one thin steel more; null where there is none."""
+    """Where `safe` is not among the aims: the best build with it; null where it helps nothing."""
 
 
 class ReseatAnswer(Answer):
@@ -570,7 +597,7 @@ class PartRemarkAnswer(Answer):
     """All of it in one sentence."""
 
 
-class RebuildAnswer(Answer, shape="gapwright fit 2"):
+class RebuildAnswer(Answer, shape="gapwright fit 3"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
@@ -643,10 +670,10 @@ class FitAnswer(RebuildAnswer):
     """Gaps that can be built otherwise as well."""
     best: list[RankedAnswer] = key(lambda report: [RankedAnswer(one) for one in report.best])
     """With `--best`: the best builds in order, the first being the answer."""
-    close_to_limit: list[BesideAnswer] = key(
-        lambda report: [BesideAnswer(one) for one in report.close]
+    close_to_limit: list[NearLimitAnswer] = key(
+        lambda report: [NearLimitAnswer(one) for one in report.close]
     )
-    """Gaps nearer their limits than their gauges can tell."""
+    """Gaps that lack the distance `safe` keeps, or whose chance is low; the least sure first."""
     read_again: list[ReseatAnswer] = key(
         lambda report: [ReseatAnswer(one) for one in report.reseat]
     )

@@ -17,7 +17,7 @@ from specs.uncertainty.joint import Doubtful, chance_together, tied
 from specs.uncertainty.propagation import COVERAGE, curve, standard, variance_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from gapwright.fit.assembly import GapAssembly
     from specs.gaps.uncertainty_budget import Tilt
@@ -52,7 +52,10 @@ class GapConformance:
     chance: Chance
     """That the true gap lies in its window."""
     again: tuple[MeasureAgain, ...]
-    """Where that is low: what to measure again, what brings most first."""
+    """Where that is low: what to measure again, what brings most first.
+
+    Where the gap lies so near a limit that no better reading brings more, what leaves most doubt.
+    """
 
     @property
     def expanded(self) -> Length:
@@ -68,6 +71,10 @@ class Conformance:
     every: Chance
     """That all gaps lie in their windows."""
     tilted: tuple[Tilt, ...]
+
+    def of(self, name: str) -> GapConformance:
+        """Return the conformance of one gap, by its name."""
+        return next(gap for gap in self.gaps if gap.name == name)
 
 
 def conformance_of(case: Case, gaps: Sequence[GapAssembly], enough: int = ENOUGH) -> Conformance:
@@ -117,8 +124,7 @@ def _layout(case: Case, gap: GapAssembly) -> str:
 def _gap_sure(gap: GapAssembly, terms: Sequence[Contribution], enough: int) -> GapConformance:
     chance = _inside(gap, terms)
     again = _again(gap, terms, chance) if chance.least < enough else ()
-    ranked = sorted(again, key=lambda one: -one.then.least)  # those that bring the same stay put
-    return GapConformance(gap.name, standard(variance_of(terms)), chance, tuple(ranked))
+    return GapConformance(gap.name, standard(variance_of(terms)), chance, tuple(again))
 
 
 def _inside(gap: GapAssembly, terms: Sequence[Contribution]) -> Chance:
@@ -138,9 +144,14 @@ def _every(gaps: Sequence[Doubtful]) -> Chance:
     return every
 
 
-def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> Iterator[MeasureAgain]:
+def _again(gap: GapAssembly, terms: Sequence[Contribution], now: Chance) -> list[MeasureAgain]:
+    found, doubt = [], {}
     for kind, name in dict.fromkeys((term.source.kind, term.source.name) for term in terms):
         rest = [t for t in terms if (t.source.kind, t.source.name) != (kind, name)]
+        doubt[kind, name] = variance_of(rest)
         then = _inside(gap, rest)
         if then.least > now.most:  # better for certain, not only by its bounds
-            yield MeasureAgain(kind, name, then)
+            found.append(MeasureAgain(kind, name, then))
+    if found:
+        return sorted(found, key=lambda one: -one.then.least)  # those that bring the same stay put
+    return [MeasureAgain(*one, now) for one in sorted(doubt, key=lambda one: doubt[one])]

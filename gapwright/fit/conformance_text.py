@@ -86,12 +86,17 @@ def _range(chance: Chance) -> str:
 
 
 def _again(gap: GapConformance) -> str:
-    words = [f"{_named(one)} (at best {percent(one.then.least)} then)" for one in gap.again]
-    more = f", and {len(words) - MOST_NAMED} more" if len(words) > MOST_NAMED else ""
-    return ", ".join(words[:MOST_NAMED]) + more
+    more = f", and {len(gap.again) - MOST_NAMED} more" if len(gap.again) > MOST_NAMED else ""
+    named = gap.again[:MOST_NAMED]
+    if named[0].then.least <= gap.chance.least:
+        names = ", ".join(map(again_name, named))
+        return f"{names}{more}; so near the limit only another figure makes it surer"
+    words = (f"{again_name(one)} (at best {percent(one.then.least)} then)" for one in named)
+    return ", ".join(words) + more
 
 
-def _named(again: MeasureAgain) -> str:
+def again_name(again: MeasureAgain) -> str:
+    """Name what to measure again."""
     if again.kind == "gauge":
         return f"with a better {again.name}"
     return f"`{again.name}`" if again.kind == "reading" else again.name

@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import GapAssembly, assemblies_of
 from gapwright.fit.conformance import chance_of, conformance_of
-from gapwright.fit.report import Beside, Ranked, Report, Reseat, TriedWay
+from gapwright.fit.report import NearLimit, Ranked, Report, Reseat, TriedWay, Unguarded
 from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
 from specs.gaps.job_gap import JobGap
+from specs.values.lengths import Length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from gapwright.fit.conformance import Conformance
     from solver.explain.ways_out import WayOut
     from solver.problem.instance import Build, GapBuild
     from solver.rebuild.thin_steels import ThinGrade
@@ -40,14 +42,18 @@ def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
     if not found.proved:  # time is up, or somebody does not want to wait
         clock = Clock(replace(clock.limits, seconds=0))
     gaps = assemblies_of(report.case, found.instance, found.build)
+    sure = conformance_of(report.case, gaps, report.enough)
+    close = _close(report, found, sure, clock)
+    without = _without_safe(found, gaps, clock)
     return replace(
         report,
         gaps=gaps,
-        sure=conformance_of(report.case, gaps, report.enough),
+        sure=sure,
         leave=_leave(report, found),
-        close=tuple(_close(report, found, gaps, clock)),
+        close=tuple(sorted(close, key=lambda near: near.chance.least)),
         reseat=tuple(_reseat(report, gaps)),
-        fewest_thin=_fewest_thin(found, gaps, clock),
+        fewest_thin=_fewest_thin(without, gaps, clock),
+        unguarded=_unguarded(report, without, gaps),
         equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
     )
 
@@ -142,22 +148,35 @@ def _leave(report: Report, found: Fit) -> bool:
     return known and not found.values[measures.index("change")]
 
 
-def _close(
-    report: Report, found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock
-) -> Iterator[Beside]:
-    from solver.rebuild.thin_steels import one_thin_more
+def _close(report: Report, found: Fit, sure: Conformance, clock: Clock) -> Iterator[NearLimit]:
+    """Yield the gaps that lack some of their guard band, or whose chance is low."""
+    from solver.rebuild.clear_of_limits import lacking, with_safe
 
-    for index, gap in enumerate(gaps):
-        tells = report.spaces[gap.name].tells
-        if gap.margin is None or gap.margin >= tells or not found.instance.gaps[index].layouts:
-            continue
-        if JobGap(report.case, gap.name).settled:
-            continue
-        more = one_thin_more(found, index, clock.rest())
-        instead = (
-            assemblies_of(report.case, more.instance, more.build) if isinstance(more, Fit) else None
-        )
-        yield Beside(gap.name, tells, instead)
+    for index, gap in enumerate(sure.gaps):
+        guarded = report.case.certainty != "none"
+        lacks = lacking(found.instance, found.build, index) if guarded else Fraction(0)
+        other = with_safe(found, index, clock.rest()) if lacks else None
+        if lacks or gap.chance.least < report.enough:
+            yield NearLimit(
+                gap.name,
+                Length(lacks * found.instance.step),
+                gap.chance,
+                assemblies_of(report.case, other.instance, other.build) if other else None,
+            )
+
+
+def _without_safe(found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock) -> Fit:
+    """Return the build without `safe`, which can spare thin steels only where there are some."""
+    from solver.rebuild.clear_of_limits import without_safe
+
+    return without_safe(found, clock.rest()) if any(gap.thin for gap in gaps) else found
+
+
+def _unguarded(report: Report, without: Fit, gaps: tuple[GapAssembly, ...]) -> Unguarded | None:
+    others = assemblies_of(report.case, without.instance, without.build)
+    if sum(gap.thin for gap in others) >= sum(gap.thin for gap in gaps):
+        return None
+    return Unguarded(others, conformance_of(report.case, others, report.enough))
 
 
 def _reseat(report: Report, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:

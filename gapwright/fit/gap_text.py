@@ -174,7 +174,7 @@ def waiting(report: Report, unit: LengthUnit) -> Iterator[str]:
 def no_reading_words(case: Case, name: str, unread: NoReading, unit: LengthUnit) -> Iterator[str]:
     """Say that a gap read nothing, what to look at first, and which trial build to make next."""
     gap = case.unit.gaps[name]
-    at = [_nothing_words(one, at, unread.places[one]) for one, at in unread.readings.items()]
+    at = [nothing_words(f"`{one}`", at, unread.places[one]) for one, at in unread.readings.items()]
     what = "clearance" if isinstance(gap, Pack) else "end play"
     yield f"no reading: {name}, {', '.join(at)}: the true {what} may be anything below"
     if isinstance(gap, Pack):
@@ -186,11 +186,12 @@ def no_reading_words(case: Case, name: str, unread: NoReading, unit: LengthUnit)
     yield from _next_trial_words(unread.trial, layout, unit)
 
 
-def _nothing_words(reading: str, at: tuple[int, ...], places: int) -> str:
+def nothing_words(what: str, at: tuple[int, ...], places: int) -> str:
+    """Say at which of its places a reading found nothing; `what` names it."""
     if places == 1 or len(at) == places:
-        return f"`{reading}` reads nothing"
+        return f"{what} reads nothing"
     numbers = f"place {at[0]}" if len(at) == 1 else f"places {', '.join(map(str, at))}"
-    return f"`{reading}` reads nothing at {numbers} of {places}"
+    return f"{what} reads nothing at {numbers} of {places}"
 
 
 def _next_trial_words(

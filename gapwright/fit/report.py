@@ -39,12 +39,29 @@ class Reseat:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """A gap nearer its limit than its gauge can tell, and the build with one thin steel more."""
+class NearLimit:
+    """A gap near a limit of its window: by its guard band, or by its chance."""
 
     gap: str
-    tells: Length
-    instead: tuple[GapAssembly, ...] | None
+    lacks: Length
+    """How much it lacks of its guard band; zero where it keeps it."""
+    chance: Chance
+    """That the true gap lies in its window."""
+    instead: tuple[GapAssembly, ...] | None = None
+    """Where `safe` is not among the aims: the best build with it, where that keeps it clearer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unguarded:
+    """The build that would be best without `safe`, where that has fewer thin steels."""
+
+    gaps: tuple[GapAssembly, ...]
+    sure: Conformance
+
+    @property
+    def thin(self) -> int:
+        """How many of its steels are thin."""
+        return sum(gap.thin for gap in self.gaps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +125,14 @@ class Report:
     """What is to be minded of its parts."""
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
-    close: tuple[Beside, ...] = ()
+    close: tuple[NearLimit, ...] = ()
+    """The gaps near a limit, the least sure first."""
     reseat: tuple[Reseat, ...] = ()
     fewest_thin: tuple[ThinGrade, ...] | None = None
     """The thin steels of the job, grade by grade, where they are all that counts; empty where the
     build has none, None where it was not proved."""
+    unguarded: Unguarded | None = None
+    """Where `safe` cost thin steels: the build without it."""
     equal: tuple[tuple[GapAssembly, ...] | None, ...] = ()
     """For each gap, the other ways to build it as well; None where not all were looked at."""
     doubtful: dict[str, tuple[Mistake, ...]] = field(default_factory=dict)

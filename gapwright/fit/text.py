@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.conformance_text import (
+    again_name,
     job_words,
+    percent,
     sure_words,
     tilt_words,
     unsure_words,
@@ -45,13 +47,13 @@ from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
-from specs.values.lengths import Length, show
+from specs.values.lengths import Length, show, show_enough
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import Beside, Ranked, Report
+    from gapwright.fit.report import NearLimit, Ranked, Report
     from specs.values.lengths import LengthUnit
 
 
@@ -81,7 +83,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield ""
         yield from _take(report)
         yield from reserved(report)
-        yield from thin_words(report)
+        yield from thin_words(report, unit)
         if report.sure:
             yield from job_words(report.sure)
         yield from equal_words(report, unit)
@@ -103,7 +105,20 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 def headline(report: Report) -> str:
     """Return the job, the unit and the verdict in one line."""
-    return f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+    told = f"{report.case.job.name}, {report.case.unit.name}: {verdict(report)}"
+    return told + "".join(f"; {words}" for words in close_words(report))
+
+
+def close_words(report: Report) -> Iterator[str]:
+    """Name the gap that is least sure of those near a limit, with what to measure again."""
+    for near in report.close[:1]:
+        again = report.sure.of(near.gap).again if report.sure else ()
+        words = " and ".join(again_name(one) for one in again[:2])
+        yield f"{near.gap} is {percent(near.chance.least)} sure" + (
+            f", measure {words} again" if words else ""
+        )
+    if report.close[1:]:
+        yield f"{len(report.close) - 1} more"
 
 
 def verdict(report: Report) -> str:
@@ -120,9 +135,9 @@ def _verdict(report: Report) -> str:
         return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
     if not isinstance(answer, Fit):
         return "UNDECIDED, stopped early"
-    if report.leave:
-        return "LEAVE IT AS IT IS, " + _proof(answer)
-    return "FITS, " + _proof(answer)
+    found = "LEAVE IT AS IT IS" if report.leave else "FITS"
+    near = "CLOSE TO THE LIMIT, " if report.close else ""
+    return f"{found}, {near}{_proof(answer)}"
 
 
 def _proof(answer: Fit) -> str:
@@ -139,8 +154,6 @@ def _proof(answer: Fit) -> str:
 def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
     yield from (remark_words(one, unit) for one in report.remarks if one.kind == "worn")
-    for beside in report.close:
-        yield from _close(report, beside, unit)
     for reseat in report.reseat:
         at = reseat.at
         yield (
@@ -149,22 +162,21 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
         )
         words = reseat_words(pack=reseat.gap in report.case.unit.packs)
         yield f"  {words.capitalize()} and read again before any part is changed."
+    for near in report.close:
+        yield from _close(report, near, unit)
     if report.sure:
         yield from tilt_words(report.sure, unit)
 
 
-def _close(report: Report, beside: Beside, unit: LengthUnit) -> Iterator[str]:
-    gap = next(gap for gap in report.gaps if gap.name == beside.gap)
-    margin = gap.margin or Length(0)
-    yield (
-        f"CLOSE TO THE LIMIT: {gap.name} is {show(margin, unit)} from its limit, nearer than the "
-        f"gauge can tell ({show(beside.tells, unit)})."
-    )
-    if beside.instead is None:
+def _close(report: Report, near: NearLimit, unit: LengthUnit) -> Iterator[str]:
+    gap = next(gap for gap in report.gaps if gap.name == near.gap)
+    margin = f" {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
+    lacks = f"; {show_enough(near.lacks, unit)} more would keep it clear" if near.lacks else ""
+    yield f"CLOSE TO THE LIMIT: {gap.name} is{margin}, {percent(near.chance.least)} sure{lacks}."
+    if near.instead is None:
         return
-    other = next(gap for gap in beside.instead if gap.name == beside.gap)
-    parts = chosen_words(other)
-    yield f"  With one thin steel more it is {gap_text(other, unit)}: {parts}."
+    other = next(gap for gap in near.instead if gap.name == near.gap)
+    yield f"  With `safe` among the aims it is {gap_text(other, unit)}: {chosen_words(other)}."
 
 
 def _gap(report: Report, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:

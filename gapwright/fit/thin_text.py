@@ -8,20 +8,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.fit.conformance_text import percent
+from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
 from solver.problem.solution import Fit
 from solver.rebuild.thin_steels import thin_by_grade
+from specs.values.lengths import show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import Report, Unguarded
     from solver.rebuild.thin_steels import ThinGrade
+    from specs.values.lengths import LengthUnit
 
 ORDINALS = ("", "", "second ", "third ", "fourth ", "fifth ")
 
 
-def thin_words(report: Report) -> Iterator[str]:
-    """Say how many steels are thin, and grade by grade how few could be."""
+def thin_words(report: Report, unit: LengthUnit) -> Iterator[str]:
+    """Say how many steels are thin, grade by grade how few could be, and what `safe` costs."""
     steels = sum(gap.steels for gap in report.gaps)
     thin = sum(gap.thin for gap in report.gaps)
     if not steels or not isinstance(report.answer, Fit):
@@ -29,12 +33,25 @@ def thin_words(report: Report) -> Iterator[str]:
     found, fewest = thin_by_grade(report.answer.instance, report.answer.build), report.fewest_thin
     if not thin:
         yield f"thin steels: none of {steels}"
+    elif report.unguarded:
+        spared = report.unguarded.thin or "none"
+        beside = f"{spared} without `safe`"
+        yield f"thin steels: {thin} of {steels}, to keep clear of the limits; {beside}:"
+        yield from _unguarded(report, report.unguarded, unit)
     elif fewest is None:
         yield f"thin steels: {thin} of {steels}"
     elif found == fewest:
         yield f"thin steels: {thin} of {steels}{_fewest(found)}"
     else:
         yield f"thin steels: {thin} of {steels}; {_least(fewest)} where nothing else counts"
+
+
+def _unguarded(report: Report, other: Unguarded, unit: LengthUnit) -> Iterator[str]:
+    for gap, mine, sure in zip(other.gaps, report.gaps, other.sure.gaps, strict=True):
+        if chosen_words(gap) != chosen_words(mine) or gap.layout != mine.layout:
+            margin = f", {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
+            told = f"{gap_text(gap, unit)}{margin}, {percent(sure.chance.least)} sure"
+            yield f"  {gap_name(gap)}: {told}: {chosen_words(gap)}"
 
 
 def _fewest(found: Sequence[ThinGrade]) -> str:

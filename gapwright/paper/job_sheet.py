@@ -203,7 +203,7 @@ def sentences(lines: Iterable[str]) -> tuple[Sentence, ...]:
 
 def _also(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield from reserved(report)
-    yield from thin_words(report)
+    yield from thin_words(report, unit)
     if report.sure:
         yield from job_words(report.sure)
     yield from equal_words(report, unit)

@@ -2,7 +2,10 @@
 
 The sums of a layout are divided by their cost on the levels before any that depends on the gap. The
 first of these sets that serves a value holds its best build, and the later sets need not be
-searched there.
+searched there. Where the first level that depends on the gap is 0 over a part of the window, as
+`safe` is away from the limits, a set is divided further: first by the levels up to the next that
+depends on the gap, with that part in place of the window. Only values at which nothing of the set
+lies there are searched in the whole window.
 
 The module also counts the builds that a person could tell apart: builds with different layouts or
 different numbers of some size. Each has as many sums as its sizes have lots, and serves every space
@@ -11,7 +14,7 @@ within a window's reach of one of them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
@@ -80,10 +83,11 @@ def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
         Where a layout has too many sums.
     """
     tables = [best_sums(slotted) for slotted, _ in layouts]
-    parts: dict[int, list[_Part]] = {}
+    parts: dict[tuple[int, bool, int], list[_Part]] = {}
     for nth, ((slotted, rate), sums) in enumerate(zip(layouts, tables, strict=True)):
-        for head, taken in _parted(slotted, sums).items():
-            parts.setdefault(head, []).append(_Part(nth, slotted, rate, sorted(taken), sums))
+        for key, taken in _parted(slotted, sums).items():
+            part = _Part(nth, slotted, rate, sorted(taken), sums, clear=not key[1])
+            parts.setdefault(key, []).append(part)
     found: dict[int, tuple[int, int, int]] = {}
     for _, alike in sorted(parts.items()):
         here: dict[int, tuple[int, int, int]] = {}
@@ -109,24 +113,32 @@ def _laid_out(
     return Best(built[layout, taken], _levels(cost, layouts[layout][0]))
 
 
-def _parted(slotted: SlottedLayout, sums: Sums) -> dict[int, list[int]]:
-    """Divide the sums by their cost on the levels before any that depends on the gap."""
-    weights = slotted.weights.items()
-    first = max((weight for level, weight in weights if level.moves), default=0) << DIGIT
-    found: dict[int, list[int]] = {}
+def _parted(slotted: SlottedLayout, sums: Sums) -> dict[tuple[int, bool, int], list[int]]:
+    """Divide the sums by their cost on the levels before any that depends on the gap.
+
+    The key is that cost, whether the whole window is looked at, and, where it is not, the cost on
+    the levels up to the next that depends on the gap. Each sum stands under one key of either kind.
+    """
+    moving = sorted((w for level, w in slotted.weights.items() if level.moves), reverse=True)
+    first, second = ([weight << DIGIT for weight in moving] + [0, 0])[:2]
+    found: dict[tuple[int, bool, int], list[int]] = {}
     for taken, (cost, *_) in sums.items():
-        found.setdefault(cost // first if first else 0, []).append(taken)
+        head = cost // first if first else 0
+        found.setdefault((head, True, 0), []).append(taken)
+        found.setdefault((head, False, cost // second if second else 0), []).append(taken)
     return found
 
 
 class _Part:
-    """Sums of one layout with equal cost on the first levels."""
+    """Sums of one layout with equal cost on the first levels, in its window or the clear of it."""
 
     def __init__(
-        self, layout: int, slotted: SlottedLayout, rate: int, ordered: list[int], sums: Sums
-    ) -> None:
+        self, layout: int, slotted: SlottedLayout, rate: int, ordered: list[int], sums: Sums,
+        *, clear: bool,
+    ) -> None:  # fmt: skip
         self.nth = layout
         self.slotted, self.rate = slotted, rate
+        self.layout = _clear(slotted) if clear else slotted.layout
         self.ordered = ordered
         self.costs = [sums[taken][0] for taken in ordered]
         self.of_gap = _OfGap(slotted)
@@ -135,14 +147,16 @@ class _Part:
         self, count: int, but: dict[int, tuple[int, int, int]]
     ) -> Iterator[tuple[int, tuple[int, int, int]]]:
         """Yield each value served, except some, with the least cost, the layout and the sum."""
-        layout = self.slotted.layout
+        layout = self.layout
+        if layout.low is not None and layout.high is not None and layout.low > layout.high:
+            return
         for span in served_by(layout, self.ordered):
             for nth in values_in(layout, self.rate, span, count):
                 if nth not in but:
                     yield nth, self._at(layout.room + nth * self.rate)
 
     def _at(self, room: int) -> tuple[int, int, int]:
-        layout, of_gap = self.slotted.layout, self.of_gap
+        layout, of_gap = self.layout, self.of_gap
         ordered = self.ordered
         here = layout.landing(ordered, room)
         costs = [
@@ -151,6 +165,21 @@ class _Part:
         ]
         least = min(costs)
         return least, self.nth, ordered[here.start + costs.index(least)]
+
+
+def _clear(slotted: SlottedLayout) -> GridLayout:
+    """Return a layout with its window narrowed to where the first level of the gap is 0."""
+    layout = slotted.layout
+    moving = [level.counts for level in slotted.instance.levels if level in slotted.weights]
+    first = next((counts for counts in moving if isinstance(counts, OfGap)), None)
+    if first is None:
+        return layout
+    (least, most), low, high = first.lines(layout).zero(), layout.low, layout.high
+    if least is not None:
+        low = least if low is None else max(low, least)
+    if most is not None:
+        high = most if high is None else min(high, most)
+    return replace(layout, low=low, high=high)
 
 
 class _OfGap(dict[int, int]):

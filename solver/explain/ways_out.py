@@ -193,15 +193,21 @@ def cheapest(
         Choices, each with the number that is lacking; empty where no parts make a fit, or time
         ran out. A part that `needs` asks for and the build does without is not among them.
     """
-    plenty = without(instance, [c for c in conditions_of(instance) if c.kind == "stock"])
+    buyable = {
+        index
+        for index, choice in enumerate(instance.choices)
+        if choice.sold and (only is None or index in only)
+    }
+    sizes = {(instance.choices[index].family, instance.choices[index].size) for index in buyable}
+    plenty = without(instance, [Condition("stock", size=size) for size in sorted(sizes)])
     program = Program()
     blocks = [bare_block(plenty, gap, program) for gap in plenty.gaps]
     model = Model(plenty, program, blocks)
     packs = {}
-    for index, choice in enumerate(instance.choices):
-        if choice.sold and model.drawn[index]:
-            may = only is None or index in only
-            packs[index] = program.integer(0, _most(instance, index) * may)
+    for index in sorted(buyable):
+        if model.drawn[index]:
+            choice = instance.choices[index]
+            packs[index] = program.integer(0, _most(instance, index))
             short = add({packs[index]: choice.pack}, scale(model.drawn[index], -1))
             program.row(short, -choice.count, None)
     if needs:  # of a size that only a layout set aside takes, nothing can be bought

@@ -18,6 +18,7 @@ objectives of a batch and the words of `--why`. The judges use none of it but th
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 from typing import TYPE_CHECKING, Literal, assert_never
 
 from solver.problem.gaps import MIDDLE, RATIO
@@ -31,8 +32,8 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim
 
 JobMeasure = Literal[
-    "rank", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio", "deviation",
-    "shims", "scarce",
+    "rank", "near limits", "thin", "heat", "worst middle", "middle", "change", "worst", "ratio",
+    "deviation", "shims", "scarce",
 ]  # fmt: skip
 PlanMeasure = Literal["pinned", "priority", "number", "kept", "cost"]
 
@@ -54,6 +55,12 @@ class Lines:
     def top(self, gap: int) -> int:
         """The greatest of the lines and 0, times `over`."""
         return max([0, *(slope * gap + start for slope, start in self.lines)])
+
+    def zero(self) -> tuple[int | None, int | None]:
+        """The least and the greatest gap at which the value is 0; None where open."""
+        low = [-(-start // -slope) for slope, start in self.lines if slope < 0]
+        high = [-start // slope for slope, start in self.lines if slope > 0]
+        return max(low, default=None), min(high, default=None)
 
     def turns(self) -> set[int]:
         """The gaps, rounded down, at which one line takes over from another or from 0."""
@@ -123,6 +130,17 @@ class AimMeasure:
     """Whether each grade of steels has a level of its own, packs that shift first."""
 
 
+def _near_limits(layout: GridLayout) -> Lines:
+    """How far a gap lies within the guard band along either limit."""
+    guard = layout.guard
+    if guard is None:
+        return Lines(1)
+    band = ceil(RATIO * guard.band)  # all else is whole, so that nothing is rounded twice
+    near = [] if guard.low is None else [(-RATIO, band + RATIO * guard.low)]
+    far = [] if guard.high is None else [(RATIO, band - RATIO * guard.high)]
+    return Lines(layout.width, (*near, *far))
+
+
 def _beyond_middle(layout: GridLayout) -> Lines:
     """How far a gap lies beyond the quarter of its window that is as good as the aim.
 
@@ -139,6 +157,7 @@ def _off(layout: GridLayout, factor: int, over: int, spared: int = 0) -> Lines:
 
 
 RANK = OfLayout(lambda layout: layout.rank)
+NEAR_LIMITS = OfGap(_near_limits)
 THIN = OfParts(lambda _, choice, grade: int(choice.grade == grade))
 HEAT = OfParts(lambda place, choice, _: place.heat * choice.deficit, ordered=True)
 BEYOND_MIDDLE = OfGap(_beyond_middle)
@@ -151,6 +170,8 @@ def _declared(aim: Aim) -> tuple[AimMeasure, ...]:  # noqa: PLR0911 - one an aim
     match aim:
         case "layout":
             return (AimMeasure("rank", RANK, "rank"),)
+        case "safe":
+            return (AimMeasure("near limits", NEAR_LIMITS, told="share"),)
         case "thin":
             return (AimMeasure("thin", THIN, "thin steel", by_grade=True),)
         case "heat":

@@ -17,11 +17,12 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
-from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, LotChoice
+from solver.problem.gaps import RATIO, TOP, Barred, GridGap, GridLayout, GridPlace, Guard, LotChoice
 from solver.problem.installed import GONE, Present
 from solver.problem.instance import ChoiceRule, Instance
 from solver.problem.shared_parts import SharedPart
 from specs.errors import InputError
+from specs.gaps.guard_band import guard_band
 from specs.gaps.job_gap import JobGap
 from specs.models.gaps import Pack
 from specs.models.sets_left import barred
@@ -209,7 +210,7 @@ class _Posing:
     ) -> None:
         self.case = case
         self.groups = groups
-        self.steps = grid.steps
+        self.step, self.steps = grid.step, grid.steps
         self.larger = larger
         self.present = Present(case, groups, gaps)
         self.strange = barred(case)
@@ -271,6 +272,21 @@ class _Posing:
             nearest=window.nearest,
             places=tuple(reversed(places) if gap.first_in == gap.ends[1] else places),
             moved=self.present.moved(name, layout),
+            guard=self._guard(name, layout_name, layout),
+        )
+
+    def _guard(self, name: str, layout_name: str, layout: Arrangement) -> Guard | None:
+        band = guard_band(self.case, name, layout_name)
+        if band is None:
+            return None
+        window = layout.window
+        low, high = window.gap.low, window.gap.high
+        if low is None and high is not None and layout.of_pack and window.on == "gap":
+            low = high - window.width  # a clearance is no better for being near nothing
+        return Guard(
+            band=band.nm / self.step,
+            low=None if low is None else self.steps(low),
+            high=None if high is None else self.steps(high),
         )
 
     def place(self, name: str, layout: Arrangement, index: int, label: str) -> GridPlace:

@@ -89,6 +89,22 @@ class GridPlace:
 
 
 @dataclass(frozen=True, slots=True)
+class Guard:
+    """How far the aim `safe` keeps a gap from the limits of its window."""
+
+    band: Fraction
+    """In steps of the grid, not rounded."""
+    low: int | None
+    """The lowest gap; of a pack without one, its scale below the highest."""
+    high: int | None
+
+    def margin(self, gap: int) -> int | None:
+        """How far a gap lies from the nearer limit; None where there is no limit."""
+        ends = [gap - self.low] if self.low is not None else []
+        return min([*ends, *([self.high - gap] if self.high is not None else [])], default=None)
+
+
+@dataclass(frozen=True, slots=True)
 class GridLayout:
     """One arrangement of a gap's stack with the window that applies to it."""
 
@@ -104,6 +120,8 @@ class GridLayout:
     places: tuple[GridPlace, ...]
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
+    guard: Guard | None = None
+    """None where no part of the gap is chosen."""
 
     def left(self, parts: Iterable[tuple[int, ...]]) -> int:
         """The gap that choices at its places leave."""

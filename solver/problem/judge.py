@@ -8,6 +8,8 @@ level without arithmetic of its own here is refused, never taken for 0.
 from __future__ import annotations
 
 from collections import Counter
+from fractions import Fraction
+from math import ceil
 from typing import TYPE_CHECKING, assert_never
 
 from solver.problem.gaps import MIDDLE, RATIO
@@ -148,7 +150,7 @@ def _value(instance: Instance, build: Build, level: Level) -> int:
             return sum(_layout(instance, build, index).rank for index in gaps)
         case "thin" | "heat" | "shims":
             return sum(_of_parts(instance, build, index, level) for index in gaps)
-        case "middle" | "ratio" | "deviation":
+        case "near limits" | "middle" | "ratio" | "deviation":
             return sum(_of_gap(instance, build, index, level) for index in gaps)
         case "worst middle" | "worst":
             return max((_of_gap(instance, build, index, level) for index in gaps), default=0)
@@ -180,6 +182,8 @@ def _of_parts(instance: Instance, build: Build, index: int, level: Level) -> int
 def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
     """What a gap counts by where it lies."""
     layout, gap = _layout(instance, build, index), gap_of(instance, build, index)
+    if level.measure == "near limits":
+        return _near_limits(layout, gap)
     off = abs(gap - layout.aim)
     ratio = -(-RATIO * off // layout.width)
     if level.measure == "deviation":
@@ -187,6 +191,16 @@ def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
     if level.measure in ("worst middle", "middle"):
         return ratio if layout.nearest else max(0, ratio - MIDDLE)
     return ratio
+
+
+def _near_limits(layout: GridLayout, gap: int) -> int:
+    """How much of its guard band a gap lacks, in ten-thousandths of the window's width."""
+    guard, lacks = layout.guard, [Fraction(0)]
+    if guard is not None and guard.low is not None:
+        lacks.append(guard.band - (gap - guard.low))
+    if guard is not None and guard.high is not None:
+        lacks.append(guard.band - (guard.high - gap))
+    return ceil(RATIO * max(lacks) / layout.width)
 
 
 def _change(instance: Instance, build: Build) -> int:

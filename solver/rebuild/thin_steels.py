@@ -1,11 +1,10 @@
-"""Two questions about thin steels: how few could there be, and what one more would do."""
+"""How many steels of a build are thin, and how few there could be."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from solver.problem.instance import ChoiceRule
 from solver.rebuild.fit import fit
 
 if TYPE_CHECKING:
@@ -49,25 +48,7 @@ def fewest_thin(found: Fit, limits: Limits) -> Answer:
     instance = found.instance
     earlier = [level.measure for level in instance.levels]
     first = earlier.index("thin") if "thin" in earlier else len(earlier)
-    if found.proved and not any(found.values[:first]) and "thin" in instance.aims:
+    safe = "near limits" in earlier[:first]  # it spares no thin steel, and is paid for by them
+    if found.proved and not any(found.values[:first]) and "thin" in instance.aims and not safe:
         return found
     return fit(replace(instance, aims=("thin",)), limits)
-
-
-def one_thin_more(found: Fit, index: int, limits: Limits) -> Answer | None:
-    """The best answer with one thin steel more in a gap; None where there are no thin ones."""
-    instance = found.instance
-    thin = frozenset(i for i, choice in enumerate(instance.choices) if choice.grade)
-    places = [place for layout in instance.gaps[index].layouts for place in layout.places]
-    if not any(thin & place.takes.keys() for place in places):
-        return None
-    wanted = thin_in(instance, found.build, index) + 1
-    rules = (
-        ChoiceRule(
-            "one thin steel more", thin, frozenset(), "at least", wanted, index, preference=True
-        ),
-        ChoiceRule(
-            "one thin steel more", thin, frozenset(), "at most", wanted, index, preference=True
-        ),
-    )
-    return fit(replace(instance, rules=(*instance.rules, *rules)), limits)

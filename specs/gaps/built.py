@@ -92,9 +92,19 @@ class Built:
         return self.holds(self.found)
 
     @property
+    def nothing_at(self) -> tuple[int, ...]:
+        """The places, from 1, where the gauge found nothing of a gap that is not to be below zero.
+
+        The true gap may be anything below there, so that the figures are no reading.
+        """
+        if self.layout.window.on == "height" or (self.low is not None and self.low < ZERO):
+            return ()
+        return tuple(nth for nth, at in enumerate(self.places, 1) if not at)
+
+    @property
     def inside(self) -> bool:
-        """Whether the average and each of its places lie in the window."""
-        return self.lands and not self.outside
+        """Whether the average and each of its places lie in the window, and none reads nothing."""
+        return self.lands and not self.outside and not self.nothing_at
 
     @property
     def apart(self) -> Length:

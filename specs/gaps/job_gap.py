@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from specs.models.gaps import Pack
-from specs.models.job import GapJob, Parts
+from specs.models.job import GapJob, Parts, TakenReading
 from specs.models.layouts import broken_facts, fact_words
 from specs.models.lot import Lot
 from specs.models.sets_left import barred
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.gaps import Allowance, Arrangement, EndPlay
-    from specs.models.job import TakenReading, TrialParts
+    from specs.models.job import TrialParts
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
@@ -256,6 +256,11 @@ class JobGap:
             return self.case.job.readings.get(name)
         work = self.work
         return work.gap if name == "gap" and work.gap else work.readings.get(name)
+
+    def as_asked(self, name: str) -> TakenReading:
+        """Return a reading of zero as the unit file asks for it, at its number of places."""
+        asked = self.asked(name)
+        return TakenReading.model_construct(at=(ZERO,) * (asked.places if asked else 1))
 
     def needed(self, name: str) -> TakenReading:
         """Return a reading as taken; raise ValueError where it is not taken."""

@@ -74,6 +74,25 @@ def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ..
     return joined([*_readings(gap, arranged), *_stacks(gap, arranged, placed)])
 
 
+def space_terms(gap: JobGap, layout: str) -> tuple[Contribution, ...]:
+    """List the sources of error of the space of a layout, apart from parts.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job.
+    layout
+        The name of the layout.
+
+    Returns
+    -------
+    tuple of Contribution
+        Each source once. A reading that is not taken counts as the unit file asks for it: with its
+        gauge, at its number of places.
+    """
+    return joined(_readings(gap, gap.written.arrangements[layout]))
+
+
 def difference_terms(
     gap: JobGap, promised: Iterable[Contribution], read: AsBuilt
 ) -> tuple[Contribution, ...]:
@@ -144,7 +163,8 @@ def _readings(gap: JobGap, layout: Arrangement) -> Iterator[Contribution]:
     formula = layout.space
     for name in formula.readings:
         source = ErrorSource("reading", name, "" if gap.is_shared(name) else gap.name)
-        yield from _reading(gap, name, gap.needed(name), source, formula.factor(name))
+        read = gap.reading(name) or gap.as_asked(name)
+        yield from _reading(gap, name, read, source, formula.factor(name))
 
 
 def _reading(

@@ -100,7 +100,8 @@ def move_space(case: Case, name: str) -> VariedReading:
     as_read = JobGap(case, name)
     first = next(iter(as_read.layouts), None)
     stands = as_read.space(first).length if first is not None and not as_read.missing() else None
-    return VariedReading(_with(replace(case, unit=unit), name, ROOM, ZERO), name, ROOM, stands)
+    varied = replace(case, unit=unit, as_written=case.as_written or case)
+    return VariedReading(_with(varied, name, ROOM, ZERO), name, ROOM, stands)
 
 
 def move_reading(case: Case, reading: str, gap: str = "") -> VariedReading:
@@ -231,6 +232,7 @@ def _sum(formula: Formula) -> frozenset[tuple[str, Fraction]]:
 
 def _with(case: Case, gap: str, reading: str, value: Length) -> Case:
     """Return the case with a reading, of a gap or shared, at a value."""
+    case = replace(case, as_written=case.as_written or case)
     job = case.job
     work = JobGap(case, gap).work
     held = job.readings if not gap else work.readings

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 from specs.errors import Problem
 from specs.findings import along, dotted
+from specs.models.aims import CERTAIN
 from specs.models.gauges import Gauge, usual_gauges
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from specs.findings import Path
     from specs.formats.yaml import Source
-    from specs.models.aims import Aim
+    from specs.models.aims import Aim, Certainty
     from specs.models.gaps import Arrangement
     from specs.models.job import Job
     from specs.models.kit import Kit, Replaced
@@ -58,6 +59,8 @@ class Case:
     """The address of the ledger to look into, where the shelf is one."""
     kit: Kit | None = None
     """The kit that stands in the shelf's place, or is asked about."""
+    as_written: Case | None = None
+    """Where a reading or space is varied: the case before, which tells how readings are taken."""
 
     kept_new: frozenset[str] = frozenset()
     """Gaps that stay closed after an overhaul, so that what it replaced in them stays, too."""
@@ -74,8 +77,14 @@ class Case:
 
     @property
     def aims(self) -> tuple[Aim, ...]:
-        """The aims in order, as the job or else the unit has them."""
-        return self.job.aims or self.unit.aims
+        """The aims in order, as the job or else the unit has them; `safe` only where it counts."""
+        aims = self.job.aims or self.unit.aims
+        return aims if self.certainty != "none" else tuple(aim for aim in aims if aim != "safe")
+
+    @property
+    def certainty(self) -> Certainty:
+        """How certain `safe` is to be, as the job or else the unit has it."""
+        return self.job.certainty or self.unit.certainty or CERTAIN
 
     @property
     def gauges(self) -> dict[str, Gauge]:

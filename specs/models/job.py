@@ -14,6 +14,7 @@ from pydantic import (
     model_validator,
 )
 
+from specs.models.aims import CertaintyText
 from specs.models.gauges import Gauge
 from specs.models.unit import Aims
 from specs.values.fields import (
@@ -311,6 +312,12 @@ class Job(Written):
     )
     aims: Aims | None = Field(
         None, description="The aims in order, for this job alone.", examples=["[thin, aim]"]
+    )
+    certainty: CertaintyText | None = Field(
+        None,
+        description="How certain a gap is to lie within its window before thin steels are spared, "
+        "for this job alone; or none.",
+        examples=["99 %"],
     )
     priority: Whole = Field(
         "1", validate_default=True, description="How much it counts among several.", examples=["3"]

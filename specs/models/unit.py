@@ -15,7 +15,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from specs.errors import quoted
 from specs.findings import near
-from specs.models.aims import AIMS, Aim
+from specs.models.aims import AIMS, Aim, CertaintyText
 from specs.models.bands import Band
 from specs.models.belonging import Belonging
 from specs.models.families import Family
@@ -77,7 +77,9 @@ def _aims(value: Any) -> tuple[Aim, ...]:
     for position, name in enumerate(names):
         if name == "sure":
             raise refuse(
-                name, "it is no aim any more: leave it out, and ask `gapwright fit --sure 95`"
+                name,
+                "it is no aim any more: write safe, which keeps gaps clear of their limits, or ask "
+                "`gapwright fit --sure 95`",
             )
         if name not in AIMS:
             raise refuse(name, f"the aims are {', '.join(AIMS)}")
@@ -245,7 +247,14 @@ class Unit(Written):
     aims: Aims = Field(
         AIMS,
         description="The aims in order; leave out what does not matter.",
-        examples=["[layout, thin, middle, aim]"],
+        examples=["[layout, safe, thin, middle, aim]"],
+    )
+    certainty: CertaintyText | None = Field(
+        None,
+        description="How certain a gap is to lie within its window before thin steels are spared: "
+        "95 % unless stated. none where the maker's chart goes to the very limit: then the aim "
+        "safe does not count.",
+        examples=["99 %"],
     )
 
     def family_of(self, part: str) -> Family:

@@ -13,7 +13,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import isqrt
+from math import ceil, isqrt
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
 from specs.uncertainty.distribution import Doubt, curve_of
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from specs.uncertainty.distribution import Curve
 
 COVERAGE = 2  # the factor of the expanded uncertainty
+_USUAL = 95  # percent
 _FINE = 1_000  # a standard uncertainty is rounded down to a thousandth of a nanometre
 
 
@@ -90,6 +92,24 @@ def variance_of(terms: Iterable[Contribution]) -> Fraction:
 def standard(variance: Fraction) -> Length:
     """Compute the standard uncertainty of a variance in square nanometres, down to 0.001 nm."""
     return Length(Fraction(isqrt(int(variance * _FINE**2)), _FINE))
+
+
+def one_sided(percent: Fraction) -> Fraction:
+    """Return how many standard uncertainties from a limit a normal lies within it that surely.
+
+    Parameters
+    ----------
+    percent
+        The chance to lie on the right side of one limit, from 50 to below 100.
+
+    Returns
+    -------
+    Fraction
+        The factor, rounded up in the third decimal: 1.645 for 95 (ISO 14253-1:2017).
+    """
+    if percent == _USUAL:
+        return Fraction(1645, 1000)
+    return Fraction(ceil(NormalDist().inv_cdf(float(percent) / 100) * 1000), 1000)
 
 
 def reach_of(terms: Iterable[Contribution]) -> Length | None:

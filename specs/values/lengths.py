@@ -285,6 +285,12 @@ def show(length: Length, unit: Scale, *, decimals: int | None = None) -> str:
     return f"{number(length, unit, decimals)} {unit}"
 
 
+def show_enough(length: Length, unit: Scale) -> str:
+    """Print a length that something needs, with its unit: rounded up, so that it is enough."""
+    places = _PLACES[unit]
+    return f"{_digits(ceil(_scaled(length, unit, places)), places).removesuffix('0')} {unit}"
+
+
 def number(length: Length, unit: Scale, decimals: int | None = None) -> str:
     """Print a length in `unit` without the unit's name; `decimals` as `show` takes it."""
     places = _PLACES[unit] if decimals is None else decimals

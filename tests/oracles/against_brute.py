@@ -6,7 +6,7 @@ The random jobs are tried out once for all tests of a run.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
@@ -191,6 +191,10 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
         found.add("fit, a part of the trial build")
     if _contested(answer):
         found.add("fit, contested stock")
+    if _short_of_band(answer):
+        found.add("fit, near a limit")
+    if _kept_clear(answer):
+        found.add("fit, kept clear of a limit")
     if _stays(answer):
         found.add("fit, all stays as it is")
     return found
@@ -202,6 +206,21 @@ def _without_fit(answer: NoFit) -> set[str]:
         return {"no fit", "cannot be filled"}
     together = not any(miss.by for miss in near)
     return {"no fit", "each alone, not together" if together else "misses alone"}
+
+
+def _short_of_band(answer: Fit) -> bool:
+    """Whether a gap cannot keep clear of its limits."""
+    levels = zip(answer.instance.levels, answer.values, strict=True)
+    return any(level.measure == "near limits" and value for level, value in levels)
+
+
+def _kept_clear(answer: Fit) -> bool:
+    """Whether another build would be best if gaps were not kept clear of their limits."""
+    rest = tuple(aim for aim in answer.instance.aims if aim != "safe")
+    if len(rest) == len(answer.instance.aims):
+        return False
+    other = fit(replace(answer.instance, aims=rest))
+    return isinstance(other, Fit) and other.build != answer.build
 
 
 def _contested(answer: Fit) -> bool:

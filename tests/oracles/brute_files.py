@@ -18,7 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from math import lcm
+from math import ceil, isqrt, lcm
 from typing import TYPE_CHECKING, Any
 
 from specs.models.case import Case
@@ -70,6 +70,19 @@ class Stack:
     slots: tuple[Slot, ...]
     moved: int
     """What changes at places whose part is not chosen here."""
+    band: Fraction | None = None
+    """How far its gap is to keep from the ends below; None where nothing is chosen in the gap."""
+    safe_low: int | None = None
+    safe_high: int | None = None
+
+    def lacking(self, gap: int) -> int:
+        """What a gap lacks of its band, in ten-thousandths of the width, rounded up."""
+        if self.band is None:
+            return 0
+        inside = [gap - low for low in [self.safe_low] if low is not None]
+        inside += [high - gap for high in [self.safe_high] if high is not None]
+        short = 10_000 * (self.band - min(inside)) / self.width
+        return max(0, -(-short.numerator // short.denominator))
 
     def miss(self, gap: int) -> int:
         """How far a gap lies outside the window."""
@@ -439,7 +452,68 @@ class Stacks:
             nearest=window.nearest,
             slots=tuple(self._slot(gap, layout, index, label) for index, label in chosen),
             moved=self._moved(gap, layout),
+            band=self._band(gap, name, window),
+            safe_low=self._safe_low(gap, window),
+            safe_high=None if high is None else self.whole(high.nm),
         )
+
+    # How far a gap is to keep from its limits.
+
+    def _safe_low(self, gap: str, window: Window) -> int | None:
+        """The low end; of a pack that states none, as far below the high one as its scale."""
+        low, high = window.gap.low, window.gap.high
+        if low is None and gap in self.unit.packs and window.on == "gap":
+            assert high is not None
+            assert window.scale is not None
+            return self.whole(high.nm - window.scale.nm)
+        return None if low is None else self.whole(low.nm)
+
+    def _band(self, gap: str, name: str, window: Window) -> Fraction | None:
+        """1.645 standard uncertainties in whole nanometres, no more than a quarter of the width."""
+        spec = (self.case.as_written or self.case).unit.gaps[gap]
+        if not any([*selective(self.unit, one)] for one in spec.arrangements.values()):
+            return None
+        if window.gap.low == window.gap.high:
+            return Fraction(0)
+        squares = sum(
+            (per**2 * self._of_reading(gap, reading) for per, reading in _terms(spec, name)),
+            Fraction(0),
+        ) + 2 * max(self._of_parts(spec.arrangements[name]), default=Fraction(0))
+        doubt = isqrt(ceil(squares))
+        doubt += doubt**2 < squares
+        return min(Fraction(-(-1_645 * doubt // 1_000)), width_of(window) / 4) * self.times
+
+    def _of_reading(self, gap: str, reading: str) -> Fraction:
+        """The variance of the mean of a reading: gauges tell 0.0010 in, places spread by that."""
+        case = self.case.as_written or self.case
+        work, own = case.job.gaps.get(gap), case.unit.gaps[gap].spreads_by
+        taken = (work and work.readings.get(reading)) or case.job.readings[reading]
+        at = [length.nm for length in taken.at]
+        alone = Fraction(25_400**2, 3)
+        if len(at) > 1 or (reading == "gap" and gap in self.unit.packs):
+            mean = sum(at, Fraction(0)) / len(at)
+            shown = sum(((one - mean) ** 2 for one in at), Fraction(0)) / max(1, len(at) - 1)
+            alone += max(Fraction(25_400 if own is None else own.nm) ** 2, shown)
+        return alone / len(at)
+
+    def _of_parts(self, layout: Arrangement) -> Iterator[Fraction]:
+        """The variance of a part of each size that may be taken anew, as often as it counts."""
+        for index, _ in selective(self.unit, layout):
+            place = layout.stack[index]
+            family, shared = self._family(place), self.unit.shared_parts.get(place.part)
+            for name, size in family.sizes.items():
+                asked = [only for only in (place.only, shared.only if shared else ()) if only]
+                if any(name not in only and size.grade not in only for only in asked):
+                    continue
+                if place.groove and not _within(place.groove.takes, size.nominal.nm):
+                    continue
+                low, high = size.thickness.low, size.thickness.high
+                half = (high.nm - low.nm) / 2 if low and high else Fraction(0)
+                if family.tolerance is not None:
+                    half += family.tolerance.nm
+                elif not half:
+                    half = Fraction(25_400)
+                yield place.factor**2 * half**2 / 3
 
     def _slot(self, gap: str, layout: Arrangement, index: int, label: str) -> Slot:
         place = layout.stack[index]
@@ -553,6 +627,15 @@ class Stacks:
                 fixed: Old = Counter([(FIXED, place.part)])
                 total += self._weight(gap, place) * differ(fixed, now[1].get(label, Counter()))
         return total
+
+
+def _terms(spec: Pack | EndPlay, layout: str) -> Iterator[tuple[Fraction, str]]:
+    """The readings in the text of a space, each with its factor."""
+    text = spec.arrangements[layout].space.text
+    for sign, term in re.findall(r"(?:^| )([+-]?) ?((?:(?! [+-] ).)+)", text):
+        name, _, under = term.strip().partition("/")
+        if name != "trial stack" and not re.match("[0-9]", name):
+            yield Fraction(-1 if sign == "-" else 1, int(under or 1)), name
 
 
 def own_space(case: Case, gap: str, layout: str) -> Fraction:

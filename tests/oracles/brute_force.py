@@ -67,6 +67,7 @@ WORST = ("worst middle", "worst")
 LENGTHS = ("heat", "deviation")
 MEASURES = {
     "layout": ("rank",),
+    "safe": ("near limits",),
     "heat": ("heat",),
     "middle": ("worst middle", "middle"),
     "change": ("change",),
@@ -236,6 +237,7 @@ class Brute:
         beyond = ratio if stack.nearest else max(0, ratio - 2_500)
         found = {
             "rank": stack.rank,
+            "near limits": stack.lacking(filling.gap),
             "heat": sum(s.heat * self._deficit(k) for s, here in filled for k in here),
             "worst middle": beyond,
             "middle": beyond,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -106,11 +107,13 @@ class PerPlace:
         self.spots: list[Spot] = []
         self.off: list[list[Sum]] = []
         self.ratio: list[list[Sum]] = []
+        self.lacks: list[list[Sum]] = []
         self.by_layout: dict[tuple[int, int], list[Spot]] = {}
         for gap, chosen in enumerate(self.layouts):
             self.rows.row(dict.fromkeys(chosen, 1), 1, 1)
             self.off.append([])
             self.ratio.append([])
+            self.lacks.append([])
             for nth, variable in enumerate(chosen):
                 self._layout(gap, nth, variable)
         self.shared = [self._shared(index) for index in range(len(instance.shared))]
@@ -131,6 +134,18 @@ class PerPlace:
                 bounds = (0, np.inf) if low else (-np.inf, 0)
                 self.rows.row(total(left, {chosen: -end}), *bounds)
         self._deviation(gap, layout, total(left, {chosen: -layout.aim}))
+        self._lacks(gap, layout, left, chosen)
+
+    def _lacks(self, gap: int, layout: GridLayout, left: Sum, chosen: int) -> None:
+        """What the gap lacks of its guard band: whole, so the band may be rounded up in the row."""
+        if layout.guard is None:
+            return
+        lacks, band = self.rows.variable(np.inf), ceil(10_000 * layout.guard.band)
+        for end, side in ((layout.guard.low, 1), (layout.guard.high, -1)):
+            if end is not None:
+                inside = total(left, {chosen: -end}, by=side * 10_000)
+                self.rows.row(total({lacks: layout.width, chosen: -band}, inside), 0)
+        self.lacks[gap].append({lacks: 1})
 
     def _deviation(self, gap: int, layout: GridLayout, off: Sum) -> None:
         far, ratio = self.rows.variable(np.inf), self.rows.variable(np.inf)
@@ -208,6 +223,7 @@ class PerPlace:
         ratios = [total(*self.ratio[gap]) for gap in gaps]
         return {
             "rank": self._rank,
+            "near limits": lambda: total(*(each for gap in gaps for each in self.lacks[gap])),
             "worst middle": lambda: self._worst([self._beyond(gap) for gap in gaps]),
             "middle": lambda: total(*(self._beyond(gap) for gap in gaps)),
             "worst": lambda: self._worst(ratios),

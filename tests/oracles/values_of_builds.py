@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -100,6 +101,10 @@ def _value(instance: Instance, build: Build, level: Level) -> int:  # noqa: PLR0
     match level.measure:
         case "rank":
             return sum(layout.rank for layout in chosen)
+        case "near limits":
+            return sum(
+                _lacking(layout, gap_left(instance, build, n)) for n, layout in enumerate(chosen)
+            )
         case "worst middle":
             return max(beyond)
         case "middle":
@@ -116,6 +121,18 @@ def _value(instance: Instance, build: Build, level: Level) -> int:  # noqa: PLR0
             return _scarce(instance, build)
         case _:
             return sum(_at(instance, at, level) for at in laid(instance, build))
+
+
+def _lacking(layout: GridLayout, gap: int) -> int:
+    """What a gap lacks of its distance from both limits, in ten-thousandths, rounded up."""
+    guard, short = layout.guard, Fraction(0)
+    if guard is None:
+        return 0
+    if guard.low is not None and gap < guard.low + guard.band:
+        short = guard.low + guard.band - gap
+    if guard.high is not None and gap > guard.high - guard.band:
+        short = max(short, gap - guard.high + guard.band)
+    return -int(-10_000 * short / layout.width // 1)
 
 
 def _at(instance: Instance, at: Laid, level: Level) -> int:

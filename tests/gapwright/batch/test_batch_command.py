@@ -354,7 +354,7 @@ def test_a_search_says_what_it_has_found_and_what_cannot_be_beaten() -> None:
 
     plan(benchmark_floor(12, 1), Limits(watch=Heard()))
     assert any(
-        re.fullmatch(r"thin \(4 of 17\): found \d+, cannot be below \d+", word) for word in heard
+        re.fullmatch(r"thin \(5 of 18\): found \d+, cannot be below \d+", word) for word in heard
     )
 
 

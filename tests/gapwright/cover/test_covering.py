@@ -151,7 +151,7 @@ def test_thin_steels_begin_where_the_thick_ones_leave_no_room() -> None:
     (covered,) = cover_case(case(plenty), CoverOptions("low drum"))
     zones = [(thin, covered.at(run.first)) for run, thin in thin_zones(covered)]
     assert [thin for thin, _ in zones] == [2, 2, 1, 1, 0, 0]
-    assert zones[2][1] == inches(".389")
+    assert zones[2][1] == inches(".391")  # from .389 on one would do, but at the very limit
 
 
 @pytest.mark.parametrize(

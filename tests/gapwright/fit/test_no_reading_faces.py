@@ -188,3 +188,19 @@ def test_verbs_that_need_the_gap_say_what_it_waits_for(bench: Path) -> None:
     built = f"{NO_LOW[:-1]}, as built: {{at: .03, parts: [thin, thin, slim]}}}}"
     (line,) = refused("check", job(bench, "A-11", built), cwd=bench)
     assert "nothing was promised yet: low waits for gap, which reads nothing" in line
+
+
+def test_a_finished_gap_that_reads_nothing_is_never_as_promised(bench: Path) -> None:
+    unit = UNIT.replace("window: .006 to .016", "window: 0 to .016")
+    (bench / "unit.yaml").write_text(unit, encoding="utf-8")
+    built = "front play: {trial: [black], gap: .002, as built: {at: 0, parts: [black]}}"
+    done = ran("check", job(bench, "A-12", built), cwd=bench)
+    assert done.returncode == 3
+    lines = done.stdout.splitlines()
+    assert lines[0] == "A-12, Alder 2: NO READING after assembly: not as promised"
+    assert lines[2].startswith("front play: no reading, promised 0.002 in")
+    assert lines[3].startswith("  it reads nothing: the true gap may be anything below")
+    assert "least change" not in done.stdout
+    told = json.loads(ran("check", "A-12.yaml", "--json", cwd=bench).stdout)
+    assert (told["as promised"], told["change"], told["would be explained by"]) == (False, None, [])
+    assert told["gaps"][0]["nothing at"] == [1]

@@ -155,8 +155,8 @@ def test_the_aim_that_is_gone_is_refused_at_its_line_with_what_to_ask(section: s
         case_of(yaml_door.parse(named, "drum.yaml"))
     line = named.splitlines().index("  aims: [layout, thin, sure, aim]") + 1
     assert str(refused.value) == (
-        f'drum.yaml:{line}: {section[:-2]}.aims: found "sure"; it is no aim any more: leave it '
-        "out, and ask `gapwright fit --sure 95`"
+        f'drum.yaml:{line}: {section[:-2]}.aims: found "sure"; it is no aim any more: write '
+        "safe, which keeps gaps clear of their limits, or ask `gapwright fit --sure 95`"
     )
 
 

@@ -69,17 +69,6 @@ def test_a_build_that_is_as_good_as_any_is_left_as_it_is(solve: Solve, drum: str
     assert told.count("  stays") == 4
 
 
-def test_a_gap_nearer_its_limit_than_its_gauge_can_tell_is_named_first(
-    solve: Solve, drum: str
-) -> None:
-    close = drum.replace("window: .060 to .080", "window: {gap: .060 to .080, aim: tight}").replace(
-        "gap: .041", "gap: .0605"
-    )
-    told = render(solve(close)).splitlines()
-    assert told[1].startswith("CLOSE TO THE LIMIT: low drum is 0.0005 in from its limit")
-    assert told[2].startswith("  With one thin steel more it is 0.0795 in")
-
-
 def test_a_place_outside_the_window_asks_to_read_again_first(solve: Solve, drum: str) -> None:
     tilted = drum.replace("gap: .041", "gap: [.062, .055, .072]")
     told = render(solve(tilted))

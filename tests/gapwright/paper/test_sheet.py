@@ -170,7 +170,9 @@ def test_gaps_that_wait_say_how_they_are_read(demo: list[Report]) -> None:
 
 
 def test_warnings_stand_before_the_parts(solve: Solve, drum: str) -> None:
-    close = drum.replace("window: .060 to .080", "window: {gap: .060 to .080, aim: tight}")
+    close = drum.replace("thin: {count: 2, bin: B3}", "thin: 0").replace(
+        "{.0600: 1, .0700: {count: 1, bin: C1}, .0780: 2}", "{.0780: 2}"
+    )
     for reading, begins in ((".0605", "CLOSE TO THE LIMIT"), ("[.062, .055, .072]", "READ AGAIN")):
         text = (close if begins.startswith("CLOSE") else drum).replace(".041", reading)
         report = solve(text)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tests.oracles.random_parts import Spec
 
 SEEDS = few(range(800))
-FLOORS = {Fit: 150, NoFit: 150}
+FLOORS = {Fit: 120, NoFit: 120}
 
 
 def opened(job: RandomJob) -> RandomJob:

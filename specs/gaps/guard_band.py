@@ -1,0 +1,87 @@
+"""The guard band of a gap: how far the aim `safe` keeps it from the limits of its window.
+
+    guard band = z * u, no more than a quarter of the window's width
+
+u is the standard uncertainty of the readings and gauges together with the exchange of one part as
+sold: one out, one in. z is the one-sided factor of a normal, 1.645 at 95 % (ISO 14253-1:2017). It
+is one length for each layout, known before any part is chosen, whatever the trial build, the shelf
+and what was measured.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import ceil, isqrt
+from typing import TYPE_CHECKING
+
+from specs.gaps.job_gap import JobGap
+from specs.gaps.uncertainty_budget import as_sold, space_terms
+from specs.models.aims import CERTAIN
+from specs.parts.lookup import selective
+from specs.uncertainty.propagation import one_sided, variance_of
+from specs.values.lengths import ZERO, Length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from specs.models.case import Case
+    from specs.models.gaps import Arrangement
+    from specs.models.stacks import Place
+
+
+def guard_band(case: Case, name: str, layout: str) -> Length | None:
+    """Return how far the gap of a layout is kept from the limits of its window.
+
+    Parameters
+    ----------
+    case
+        The case. Where a reading or space is varied, the readings count as they were written.
+    name
+        The gap.
+    layout
+        The layout.
+
+    Returns
+    -------
+    Length or None
+        The guard band; zero for a window of no width, None where no part of the gap is chosen.
+    """
+    gap = JobGap(case.as_written or case, name)
+    if gap.settled:
+        return None
+    arranged = gap.written.arrangements[layout]
+    low, high = arranged.window.gap.low, arranged.window.gap.high
+    if low is not None and low == high:
+        return ZERO
+    exchanged = max(_exchanged(case, arranged), default=Fraction(0))
+    variance = variance_of(space_terms(gap, layout)) + 2 * exchanged
+    certain = CERTAIN if case.certainty == "none" else case.certainty
+    band = Length(ceil(one_sided(certain) * _root(variance)))
+    return min(band, arranged.window.width / 4)
+
+
+def _exchanged(case: Case, layout: Arrangement) -> Iterator[Fraction]:
+    """Yield the variance that one part as sold brings to the gap, for each place and size."""
+    for index, _ in selective(case.unit, layout):
+        place = layout.stack[index]
+        family = case.unit.family_name(place.part)
+        for size in _sizes(case, place):
+            yield place.factor**2 * as_sold(case, family, size).variance
+
+
+def _sizes(case: Case, place: Place) -> list[str]:
+    """List the sizes that the unit file allows at a place."""
+    family = case.unit.family_of(place.part)
+    shared = case.unit.shared_parts.get(place.part)
+    only = [set(names) for names in (place.only, shared.only if shared else ()) if names]
+    return [
+        name
+        for name, size in family.sizes.items()
+        if all({name, size.grade} & names for names in only)
+        and (place.groove is None or place.groove.takes.holds(size.nominal))
+    ]
+
+
+def _root(variance: Fraction) -> int:
+    """Return the standard uncertainty in whole nanometres, rounded up."""
+    return isqrt(ceil(variance) - 1) + 1 if variance else 0
