@@ -8,7 +8,7 @@ from gapwright.batch.earlier_plan import SHAPE, SHAPE_OF_SEVERAL
 from gapwright.batch.tables import of_sizes
 from gapwright.fit.answer import (
     BoughtAnswer,
-    BuiltGapAnswer,
+    BuildAnswer,
     LevelAnswer,
     PartRemarkAnswer,
     WaitingAnswer,
@@ -53,7 +53,7 @@ def _order(report: PlanReport, order: Order | None) -> OrderAnswer | None:
 def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
     for nth, (planned, case) in enumerate(zip(report.plan.batch.jobs, report.cases, strict=True)):
         yield PlannedJobAnswer(
-            planned, case=case, gaps=report.gaps.get(nth),
+            planned, case=case, built=report.built.get(nth),
             waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
             remarks=report.remarks[nth],
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
@@ -105,8 +105,8 @@ class LacksAnswer(Answer):
     """Gaps that could be built together from what is left."""
 
 
-class PlannedJobAnswer(Answer):
-    """What becomes of one job."""
+class StandingAnswer(Answer):
+    """One job of a plan, and whether it is completed."""
 
     job: str = key(lambda planned: planned.name)
     """The job's name."""
@@ -122,10 +122,13 @@ class PlannedJobAnswer(Answer):
     """Whether it is to be completed before any other."""
     held_back: bool = key(lambda planned: planned.held)
     """Whether it is held back, or all its gaps wait."""
-    complete: bool = key(lambda gaps: gaps is not None)
+    complete: bool = key(lambda built: built is not None)
     """Whether it is completed."""
-    gaps: list[BuiltGapAnswer] = key(lambda gaps: [BuiltGapAnswer(gap) for gap in gaps or ()])
-    """Its build, gap by gap."""
+
+
+class PlannedJobAnswer(StandingAnswer, BuildAnswer):
+    """What becomes of one job; of one that is not completed there is no build."""
+
     waiting: list[WaitingAnswer]
     """Gaps that wait for readings."""
     part_remarks: list[PartRemarkAnswer] = key(

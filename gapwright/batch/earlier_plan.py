@@ -13,8 +13,11 @@ if TYPE_CHECKING:
 
     from solver.batch.instance import Kept
 
-SHAPE = "gapwright batch 1"
-SHAPE_OF_SEVERAL = "gapwright batches 1"
+SHAPE = "gapwright batch 2"
+SHAPE_OF_SEVERAL = "gapwright batches 2"
+READ = {"gapwright batch 1", SHAPE}
+"""The shapes whose jobs, gaps and parts are read: they are the same in each."""
+READ_OF_SEVERAL = {"gapwright batches 1", SHAPE_OF_SEVERAL}
 
 
 def read_earlier(path: Path) -> dict[str, Kept]:
@@ -37,7 +40,7 @@ def read_earlier(path: Path) -> dict[str, Kept]:
     sentence = f'is no plan of the shape "{SHAPE}"; keep what --json printed'
     try:
         plans = _plans(data)
-        if {plan["shape"] for plan in plans} != {SHAPE}:
+        if not {plan["shape"] for plan in plans} <= READ:
             raise InputError(Problem(sentence, str(path)))
         jobs = {job["job"]: job["gaps"] for p in plans for job in p["jobs"] if job["complete"]}
         return {name: {gap["name"]: _kept(gap) for gap in gaps} for name, gaps in jobs.items()}
@@ -47,7 +50,7 @@ def read_earlier(path: Path) -> dict[str, Kept]:
 
 def _plans(data: dict[str, Any]) -> list[dict[str, Any]]:
     """Return the plans of every shelf; of one shelf, just that plan."""
-    if data["shape"] == SHAPE_OF_SEVERAL:
+    if data["shape"] in READ_OF_SEVERAL:
         return [one["plan"] for one in data["shelves"]]
     return [data]
 

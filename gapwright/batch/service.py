@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.batch.earlier_plan import read_earlier
-from gapwright.fit.assembly import GapAssembly, assemblies_of
+from gapwright.fit.assembly import assemblies_of
+from gapwright.fit.diagnostics import examined
 from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of
+from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
@@ -28,6 +30,7 @@ from specs.gaps.job_gap import in_the_drum
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
 
+    from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Reserved
     from solver.batch.allocation import Allocation
@@ -36,7 +39,7 @@ if TYPE_CHECKING:
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
-    from solver.problem.instance import Instance
+    from solver.problem.instance import Build, Instance
     from specs.models.case import Case
 
 URGENT, SOON = 2, 7  # days
@@ -109,13 +112,18 @@ class PlanReport:
     draws: tuple[Allocation, ...]
     remarks: tuple[tuple[PartRemark, ...], ...]
     """For each job what is to be minded of its parts."""
-    gaps: dict[int, tuple[GapAssembly, ...]]
-    """What is built of every job that is completed."""
+    built: dict[int, BuildReport]
+    """What is built of every job that is completed, with all that `fit` would say of it."""
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
     """What was posted to the ledger for each job that is completed, where that was asked for."""
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
+
+    @property
+    def gaps(self) -> dict[int, tuple[GapAssembly, ...]]:
+        """The gaps of every job that is completed."""
+        return {job: built.gaps for job, built in self.built.items()}
 
     @property
     def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
@@ -237,18 +245,14 @@ def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, Plan
 
 def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> PlanReport:
     """Report a plan: which parts, from which bins, go into each job that is completed."""
-    from solver.batch.allocation import allocations, with_its_draws
+    from solver.batch.allocation import allocations
 
     taken = allocations(found)
     mine: defaultdict[int, list[Allocation]] = defaultdict(list)
     for draw in taken:
         mine[draw.job].append(draw)
-    gaps = {
-        job: assemblies_of(
-            posed.cases[job],
-            _tried_first(posed.cases[job], with_its_draws(found, job, mine[job])),
-            build,
-        )
+    built = {
+        job: _built(posed.cases[job], found, job, build, mine[job])
         for job, build in enumerate(found.builds)
         if build is not None
     }
@@ -261,12 +265,12 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         unread=posed.unread,
         draws=taken,
         remarks=tuple(
-            remarks_of(
-                case, [gap.name for gap in job.instance.gaps], job.instance, gaps.get(nth, ())
-            )
+            built[nth].remarks
+            if nth in built
+            else remarks_of(case, [gap.name for gap in job.instance.gaps], job.instance)
             for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
         ),
-        gaps=gaps,
+        built=built,
         budget=posed.options.budget,
     )
 
@@ -292,6 +296,21 @@ def _tried_first(case: Case, instance: Instance) -> Instance:
         drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
         choices.append(replace(choice, lots=parted) if mine else choice)
     return replace(instance, choices=tuple(choices))
+
+
+def _built(case: Case, found: Plan, job: int, build: Build, mine: list[Allocation]) -> BuildReport:
+    """Report the build of one job: its parts with their bins, and what is to be minded."""
+    from solver.batch.allocation import with_its_draws
+
+    instance = _tried_first(case, with_its_draws(found, job, mine))
+    layouts = {
+        gap.name: gap.layouts[filled.layout].name
+        for gap, filled in zip(instance.gaps, build, strict=True)
+    }
+    gaps = assemblies_of(case, instance, build)
+    remarks = remarks_of(case, layouts, instance, gaps)
+    report = BuildReport(**begun(case, layouts), remarks=remarks)
+    return examined(report, instance, build, gaps)
 
 
 def shelf_of(case: Case) -> str:

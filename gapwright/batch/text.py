@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
 from gapwright.batch.tables import of_sizes, short_of
-from gapwright.fit.gap_text import gap_name, gap_text, no_reading_words, place_of
+from gapwright.fit.conformance_text import job_words as together_words
+from gapwright.fit.conformance_text import percent, sure_words
+from gapwright.fit.gap_text import (
+    checked_only,
+    gap_name,
+    gap_text,
+    no_reading_words,
+    notes_of,
+    place_of,
+)
 from gapwright.fit.part_remarks import remark_words
-from gapwright.fit.text import CAUTION
+from gapwright.fit.text import CAUTION, notes, warnings
 from gapwright.output.money import exact_money
 from gapwright.shelf.text import packs_words, part_words, so_many
 from specs.values.lengths import Length, show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from gapwright.batch.service import PlanReport
     from gapwright.batch.several_shelves import Plans
     from gapwright.fit.assembly import GapAssembly
+    from gapwright.fit.report import BuildReport
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
@@ -70,27 +81,49 @@ def verdict_of(reports: dict[str, PlanReport]) -> str:
     """Say how many jobs can be completed from all shelves together."""
     if len(reports) == 1:
         return verdict(next(iter(reports.values())))
-    done = sum(len(report.gaps) for report in reports.values())
-    jobs = sum(len(report.cases) for report in reports.values())
     shelves = f"{len(reports)} shelves, each planned by itself"
-    return f"{shelves}: {done} of {jobs} jobs can be completed"
+    return f"{shelves}: {_completed(reports.values())}"
 
 
 def verdict(report: PlanReport) -> str:
-    """Say how many jobs can be completed, and whether that is proved."""
+    """Say how many jobs can be completed, how many close to a limit, and whether it is proved."""
     proof = "proved best" if report.plan.proved else "not proved best"
-    return f"{len(report.gaps)} of {len(report.cases)} jobs can be completed, {proof}"
+    return f"{_completed([report])}, {proof}"
+
+
+def _completed(reports: Collection[PlanReport]) -> str:
+    built = [one for report in reports for one in report.built.values()]
+    jobs, near = sum(len(report.cases) for report in reports), sum(bool(one.close) for one in built)
+    told = f"{len(built)} of {jobs} jobs can be completed"
+    return told + (f", {near} of them CLOSE TO THE LIMIT" if near else "")
 
 
 def how_found(report: PlanReport) -> Iterator[str]:
-    """Say what is not proved of a plan, what its units leave open, how its jobs were weighed."""
+    """Say what is not proved or not said, which jobs to look at first, how jobs were weighed."""
     yield from _open(report)
     yield from _questions(report)
+    yield from _to_mind(report)
     if any(case.job.due for case in report.cases):
         yield (
             f"on {report.day}: a job due within {URGENT} days counts 4 times its priority, "
             f"within {SOON} days 2 times"
         )
+
+
+def _to_mind(report: PlanReport) -> Iterator[str]:
+    """Name the jobs with a remark that comes before any part is changed; the least sure first."""
+    near = sorted(
+        (one.close[0].chance.least, one.case.job.name) for one in report.built.values() if one.close
+    )
+    again = [one.case.job.name for one in report.built.values() if one.reseat]
+    tilted = [one.case.job.name for one in report.built.values() if one.sure and one.sure.tilted]
+    for words, names in (
+        ("CLOSE TO THE LIMIT:", [f"{name} ({percent(chance)} sure)" for chance, name in near]),
+        ("READ AGAIN FIRST:", again),
+        ("TILTED?", tilted),
+    ):
+        if names:
+            yield f"  {words} {_named(names)}"
 
 
 def left_over(report: PlanReport) -> list[int]:
@@ -125,13 +158,27 @@ def _head(report: PlanReport, job: int) -> str:
 def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[str]:
     """Describe a completed job: each gap with its figure and the parts it draws."""
     yield _head(report, job)
-    lengths = unit or report.cases[job].length
-    names = [gap_name(gap) for gap in report.gaps[job]]
+    built, lengths = report.built[job], unit or report.cases[job].length
+    first = (line for line in warnings(built, lengths) if not line.startswith(" "))
+    yield from (f"  {line}" for line in first)
+    names = [gap_name(gap) for gap in built.gaps]
     widest = max(map(len, names), default=0)
-    for name, gap in zip(names, report.gaps[job], strict=True):
-        yield f"  {name:<{widest}}  {gap_text(gap, lengths)}  {_parts(gap)}"
+    for name, gap in zip(names, built.gaps, strict=True):
+        chance = f", {percent(built.sure.of(gap.name).chance.least)} sure" if built.sure else ""
+        yield f"  {name:<{widest}}  {gap_text(gap, lengths)}{chance}  {_parts(gap)}"
+        yield from (f"    {line}" for line in _remarks(built, gap, lengths))
+    together = together_words(built.sure) if built.sure else ()
+    yield from (f"  {line}" for line in (*together, *notes(_asked_once(built), lengths)))
     yield from _waiting(report, job, lengths)
-    yield from _remarks(report, job, lengths)
+
+
+def _remarks(built: BuildReport, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
+    """Say of a gap, a line for each, what to measure again and what else `fit` remarks on."""
+    if built.sure:
+        _, *again = sure_words(built.sure, gap.name, unit)
+        yield from again
+    yield from [words for words in (checked_only(built, gap),) if words]
+    yield from notes_of(built, gap)
 
 
 def _parts(gap: GapAssembly) -> str:
@@ -150,11 +197,17 @@ def _parts(gap: GapAssembly) -> str:
     return ", ".join(f"{count} x {word}" if count > 1 else word for word, count in words)
 
 
-def _remarks(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
+def _part_remarks(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
     """Say what is to be minded of a job's parts; what is asked of its unit is asked once."""
     for remark in report.remarks[job]:
         if remark.kind != "one part or several":
             yield f"  {remark_words(remark, unit)}"
+
+
+def _asked_once(built: BuildReport) -> BuildReport:
+    """Leave out what is asked of a unit, for a plan asks it once."""
+    kept = tuple(one for one in built.remarks if one.kind != "one part or several")
+    return replace(built, remarks=kept)
 
 
 def _questions(report: PlanReport) -> Iterator[str]:
@@ -197,7 +250,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
         return
     yield f"{_head(report, job)}: {_want(report, lacking)}"
     yield from _misses(report, lacking, unit or report.cases[job].length)
-    yield from _remarks(report, job, unit or report.cases[job].length)
+    yield from _part_remarks(report, job, unit or report.cases[job].length)
     built = [*lacking.buildable]
     if built and len(built) < len(planned.instance.gaps):
         yield f"  could be built of it from what is left: {', '.join(built)}"

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from gapwright.fit.no_reading import NoReading
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import BuildReport, Report
     from inventory.movements import Part
     from solver.explain.aim_costs import Shift
     from solver.explain.conditions import Condition
@@ -41,7 +41,7 @@ def _moved(parts: Sequence[tuple[Part, int]]) -> list[MovedAnswer]:
     return [MovedAnswer(part, number=number) for part, number in parts]
 
 
-def _gaps(report: Report) -> list[GapAnswer]:
+def _gaps(report: BuildReport) -> list[GapAnswer]:
     sure = report.sure.gaps if report.sure else [None] * len(report.gaps)
     return [
         GapAnswer(gap, sure=one, heat=heat_of(report.case, gap))
@@ -482,6 +482,23 @@ class ReseatAnswer(Answer):
     """What the gap would be by this place alone."""
 
 
+class BuildAnswer(Answer):
+    """A build of one job, and what is to be minded before any part is changed."""
+
+    gaps: list[GapAnswer] = key(lambda built: _gaps(built) if built else [])
+    """The build, gap by gap."""
+    sure: SureAnswer | None = key(lambda built: built and built.sure and SureAnswer(built.sure))
+    """How sure the whole build is."""
+    close_to_limit: list[NearLimitAnswer] = key(
+        lambda built: [NearLimitAnswer(one) for one in (built.close if built else ())]
+    )
+    """Gaps that lack the distance `safe` keeps, or whose chance is low; the least sure first."""
+    read_again: list[ReseatAnswer] = key(
+        lambda built: [ReseatAnswer(one) for one in (built.reseat if built else ())]
+    )
+    """Places that alone would put a gap outside its window."""
+
+
 class ShiftAnswer(LevelAnswer):
     """A level that another build serves better or worse."""
 
@@ -636,7 +653,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 3"):
     """Gaps that wait for readings."""
 
 
-class FitAnswer(RebuildAnswer):
+class FitAnswer(RebuildAnswer, BuildAnswer):
     """The answer to a rebuild that fits."""
 
     answer: Literal["fit"] = key(lambda _: "fit")
@@ -647,10 +664,6 @@ class FitAnswer(RebuildAnswer):
     """How sure each gap was asked to be."""
     leave: bool
     """Whether the build now in the unit is as good as any."""
-    gaps: list[GapAnswer] = key(_gaps)
-    """The build, gap by gap."""
-    sure: SureAnswer | None = key(lambda report: report.sure and SureAnswer(report.sure))
-    """How sure the whole build is."""
     thin: ThinAnswer = key(ThinAnswer)
     """Its thin steels."""
     aims: list[AimAnswer] = key(
@@ -670,14 +683,6 @@ class FitAnswer(RebuildAnswer):
     """Gaps that can be built otherwise as well."""
     best: list[RankedAnswer] = key(lambda report: [RankedAnswer(one) for one in report.best])
     """With `--best`: the best builds in order, the first being the answer."""
-    close_to_limit: list[NearLimitAnswer] = key(
-        lambda report: [NearLimitAnswer(one) for one in report.close]
-    )
-    """Gaps that lack the distance `safe` keeps, or whose chance is low; the least sure first."""
-    read_again: list[ReseatAnswer] = key(
-        lambda report: [ReseatAnswer(one) for one in report.reseat]
-    )
-    """Places that alone would put a gap outside its window."""
     why_this_one: WhyThisOneAnswer | None = key(
         lambda report: report.why and WhyThisOneAnswer(report.why, instance=report.answer.instance),
         left_out=True,

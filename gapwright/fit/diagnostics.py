@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from gapwright.fit.assembly import GapAssembly, assemblies_of
 from gapwright.fit.conformance import chance_of, conformance_of
-from gapwright.fit.report import NearLimit, Ranked, Report, Reseat, TriedWay, Unguarded
+from gapwright.fit.report import (
+    BuildReport,
+    NearLimit,
+    Ranked,
+    Report,
+    Reseat,
+    TriedWay,
+    Unguarded,
+)
 from solver.engines.limits import Clock
 from solver.problem.solution import Fit, NoFit
 from specs.gaps.job_gap import JobGap
@@ -19,12 +27,13 @@ if TYPE_CHECKING:
 
     from gapwright.fit.conformance import Conformance
     from solver.explain.ways_out import WayOut
-    from solver.problem.instance import Build, GapBuild
+    from solver.problem.instance import Build, GapBuild, Instance
     from solver.rebuild.thin_steels import ThinGrade
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
 
 EXPLAIN_SECONDS = 10
+Built = TypeVar("Built", bound=BuildReport)
 
 
 def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
@@ -42,19 +51,42 @@ def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
     if not found.proved:  # time is up, or somebody does not want to wait
         clock = Clock(replace(clock.limits, seconds=0))
     gaps = assemblies_of(report.case, found.instance, found.build)
-    sure = conformance_of(report.case, gaps, report.enough)
-    close = _close(report, found, sure, clock)
+    report = examined(report, found.instance, found.build, gaps)
     without = _without_safe(found, gaps, clock)
+    return replace(
+        report,
+        leave=_leave(report, found),
+        close=tuple(_with_safe(report, near, found, clock) for near in report.close),
+        fewest_thin=_fewest_thin(without, gaps, clock),
+        unguarded=_unguarded(report, without, gaps),
+        equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
+    )
+
+
+def examined(
+    report: Built, instance: Instance, build: Build, gaps: tuple[GapAssembly, ...]
+) -> Built:
+    """Add to the report of a build how sure it is, and what is to be minded before it is built.
+
+    Nothing is searched, so that it serves each of many jobs.
+
+    Parameters
+    ----------
+    report
+        The report that was begun.
+    instance, build
+        The job in integers, and its build there.
+    gaps
+        The assemblies of the build.
+    """
+    sure = conformance_of(report.case, gaps, report.enough)
+    close = _close(report, instance, build, sure)
     return replace(
         report,
         gaps=gaps,
         sure=sure,
-        leave=_leave(report, found),
         close=tuple(sorted(close, key=lambda near: near.chance.least)),
         reseat=tuple(_reseat(report, gaps)),
-        fewest_thin=_fewest_thin(without, gaps, clock),
-        unguarded=_unguarded(report, without, gaps),
-        equal=tuple(_equal(report.case, found, index, clock) for index in range(len(gaps))),
     )
 
 
@@ -148,21 +180,28 @@ def _leave(report: Report, found: Fit) -> bool:
     return known and not found.values[measures.index("change")]
 
 
-def _close(report: Report, found: Fit, sure: Conformance, clock: Clock) -> Iterator[NearLimit]:
+def _close(
+    report: BuildReport, instance: Instance, build: Build, sure: Conformance
+) -> Iterator[NearLimit]:
     """Yield the gaps that lack some of their guard band, or whose chance is low."""
-    from solver.rebuild.clear_of_limits import lacking, with_safe
+    from solver.rebuild.clear_of_limits import lacking
 
     for index, gap in enumerate(sure.gaps):
         guarded = report.case.certainty != "none"
-        lacks = lacking(found.instance, found.build, index) if guarded else Fraction(0)
-        other = with_safe(found, index, clock.rest()) if lacks else None
+        lacks = lacking(instance, build, index) if guarded else Fraction(0)
         if lacks or gap.chance.least < report.enough:
-            yield NearLimit(
-                gap.name,
-                Length(lacks * found.instance.step),
-                gap.chance,
-                assemblies_of(report.case, other.instance, other.build) if other else None,
-            )
+            yield NearLimit(gap.name, Length(lacks * instance.step), gap.chance)
+
+
+def _with_safe(report: Report, near: NearLimit, found: Fit, clock: Clock) -> NearLimit:
+    """Add to a gap near a limit the build with `safe` that keeps it clearer, if there is one."""
+    from solver.rebuild.clear_of_limits import with_safe
+
+    index = [gap.name for gap in report.gaps].index(near.gap)
+    other = with_safe(found, index, clock.rest()) if near.lacks else None
+    if other is None:
+        return near
+    return replace(near, instead=assemblies_of(report.case, other.instance, other.build))
 
 
 def _without_safe(found: Fit, gaps: tuple[GapAssembly, ...], clock: Clock) -> Fit:
@@ -179,7 +218,7 @@ def _unguarded(report: Report, without: Fit, gaps: tuple[GapAssembly, ...]) -> U
     return Unguarded(others, conformance_of(report.case, others, report.enough))
 
 
-def _reseat(report: Report, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
+def _reseat(report: BuildReport, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
     for gap in gaps:
         space = report.spaces[gap.name]
         seen = {gap.gap: gap.inside}

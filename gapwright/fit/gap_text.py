@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.no_reading import NextTrial, NoReading
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import BuildReport, Report
     from specs.models.case import Case
     from specs.models.gaps import Measure
     from specs.models.lot import Lot
@@ -119,7 +119,7 @@ def mind_words(line: AssemblyStep) -> list[str]:
     return facts + ([line.facing] if line.facing else [])
 
 
-def check_steps(report: Report, gap: GapAssembly) -> list[str]:
+def check_steps(report: BuildReport, gap: GapAssembly) -> list[str]:
     """List the steps to measure the finished gap, as far as the unit file states them."""
     steps = measure_steps(report.case.unit.gaps[gap.name].measure)
     return steps + state_words(window_in(report, gap).state)
@@ -138,20 +138,20 @@ def state_words(state: Mapping[str, str]) -> list[str]:
     return [f"{key} {value}" for key, value in state.items()]
 
 
-def notes_of(report: Report, gap: GapAssembly) -> list[str]:
+def notes_of(report: BuildReport, gap: GapAssembly) -> list[str]:
     """List what must come out to reach a gap's parts, and the unit file's note."""
     note = report.case.unit.gaps[gap.name].note
     out = [f"to reach its parts, out first: {', '.join(gap.out_first)}"] if gap.out_first else []
     return out + ([f"note: {note}"] if note else [])
 
 
-def checked_only(report: Report, gap: GapAssembly) -> str:
+def checked_only(report: BuildReport, gap: GapAssembly) -> str:
     """Return the remark on a stack without a selective part; empty for any other."""
     nothing = JobGap(report.case, gap.name).settled
     return "Checked only: this stack has no part to choose." if nothing else ""
 
 
-def window_in(report: Report, gap: GapAssembly) -> Window:
+def window_in(report: BuildReport, gap: GapAssembly) -> Window:
     """Return the window of the layout that was chosen."""
     written = report.case.unit.gaps[gap.name]
     return written.arrangements[written.layout_meant(gap.layout)].window

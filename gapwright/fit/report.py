@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from gapwright.fit.conformance import ENOUGH
 from solver.problem.solution import Fit, NoFit, Undecided
+from specs.gaps.job_gap import JobGap
 from specs.models.layouts import reason_of
 
 if TYPE_CHECKING:
@@ -94,40 +95,93 @@ class Reserved:
     """How many parts were reserved for it before and stay so."""
 
 
+class Begun(TypedDict):
+    """What is known of a build from its case and its layouts alone, as a `BuildReport` takes it."""
+
+    case: Case
+    barred: dict[str, list[str]]
+    spaces: dict[str, Space]
+    fewer_places: tuple[tuple[str, str, int, int], ...]
+
+
+def begun(case: Case, layouts: dict[str, str]) -> Begun:
+    """Return what is known of a build from its case and the layout of each of its gaps."""
+    return {
+        "case": case,
+        "barred": {name: JobGap(case, name).barred for name in layouts},
+        "spaces": {name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
+        "fewer_places": tuple(
+            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
+        ),
+    }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildReport:
+    """A build of one job with its case, and all that is to be minded before parts are changed.
+
+    `fit` gives one, and `batch` one for each job it completes.
+    """
+
+    case: Case
+    barred: dict[str, list[str]]
+    """For each gap, the layouts the job's facts rule out, with the reason."""
+    spaces: dict[str, Space]
+    """The space of each solved gap, in its chosen or its best layout."""
+    fewer_places: tuple[tuple[str, str, int, int], ...]
+    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
+    gaps: tuple[GapAssembly, ...] = ()
+    remarks: tuple[PartRemark, ...] = ()
+    """What is to be minded of its parts."""
+    sure: Conformance | None = None
+    """How sure the build is; None where there is none."""
+    close: tuple[NearLimit, ...] = ()
+    """The gaps near a limit, the least sure first."""
+    reseat: tuple[Reseat, ...] = ()
+
+    @property
+    def length(self) -> LengthUnit:
+        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
+        return self.case.length
+
+    @property
+    def layout_reasons(self) -> dict[str, str]:
+        """The unit file's reason for the layout of each gap of a build that has one."""
+        written = self.case.unit.gaps
+        reasons = {
+            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
+            for gap in self.gaps
+            if gap.layout
+        }
+        return {name: reason for name, reason in reasons.items() if reason}
+
+    @property
+    def enough(self) -> int:
+        """The chance, in millionths, below which the report says what to measure again."""
+        return ENOUGH
+
+
 @dataclass(frozen=True, slots=True)
 class Unread(Undecided):
     """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report(BuildReport):
     """The answer to one rebuild, with its case and every finding around it.
 
     A field that was not asked for or does not apply keeps its default.
     """
 
-    case: Case
     answer: Answer
     solved: tuple[str, ...]
     """The gaps whose readings are there, in the unit file's order."""
     waiting: dict[str, tuple[str, ...]]
     """The other gaps, with the readings they wait for."""
-    barred: dict[str, list[str]]
-    """For each gap, the layouts the job's facts rule out, with the reason."""
-    spaces: dict[str, Space]
-    """The space of each solved gap, in its chosen or its best layout."""
     unread: dict[str, NoReading] = field(default_factory=dict)
     """Those that wait because they read nothing, each with the trial build to make next."""
-    fewer_places: tuple[tuple[str, str, int, int], ...] = ()
-    """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
-    gaps: tuple[GapAssembly, ...] = ()
-    remarks: tuple[PartRemark, ...] = ()
-    """What is to be minded of its parts."""
     leave: bool = False
     """Whether the build now in the unit is as good as any."""
-    close: tuple[NearLimit, ...] = ()
-    """The gaps near a limit, the least sure first."""
-    reseat: tuple[Reseat, ...] = ()
     fewest_thin: tuple[ThinGrade, ...] | None = None
     """The thin steels of the job, grade by grade, where they are all that counts; empty where the
     build has none, None where it was not proved."""
@@ -153,30 +207,12 @@ class Report:
     """The last link of the ledger when the parts were chosen from it."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
-    sure: Conformance | None = None
-    """How sure a fit is."""
     demand: Demand | None = None
     """How sure each gap was asked to be."""
     unsure: Report | None = None
     """Where no build is as sure as that: the best that is not."""
     why: Explanation | None = None
     """What each aim costs and how far each reading may be off, where it was asked for."""
-
-    @property
-    def length(self) -> LengthUnit:
-        """The unit file's unit of length, in which lengths are shown unless asked otherwise."""
-        return self.case.length
-
-    @property
-    def layout_reasons(self) -> dict[str, str]:
-        """The unit file's reason for the layout of each gap of a fit that has one."""
-        written = self.case.unit.gaps
-        reasons = {
-            gap.name: reason_of(gap.layout, written[gap.name].arrangements[gap.layout])
-            for gap in self.gaps
-            if gap.layout
-        }
-        return {name: reason for name, reason in reasons.items() if reason}
 
     @property
     def enough(self) -> int:

@@ -17,7 +17,7 @@ from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
 from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of
-from gapwright.fit.report import Report, Unread
+from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
@@ -197,7 +197,10 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     solved, waiting = sorted_gaps(case)
     if unread and not solved:
         nothing = Unread(instance_of(case, (), ()))
-        return Report(case, nothing, (), waiting, {}, {}, unread=unread, issued=issued_to(case))
+        return Report(
+            **begun(case, {}), answer=nothing, solved=(), waiting=waiting, unread=unread,
+            issued=issued_to(case),
+        )  # fmt: skip
     solved, waiting = ready(case)
     stock = stock_of(case, solved)
     return replace(
@@ -240,17 +243,9 @@ def reported(case: Case, answer: Answer) -> Report:
         for index, gap in enumerate(gaps)
     }
     built = assemblies_of(case, answer.instance, answer.build) if isinstance(answer, Fit) else ()
+    remarks = remarks_of(case, layouts, answer.instance, built)
     return Report(
-        case=case,
-        answer=answer,
-        remarks=remarks_of(case, layouts, answer.instance, built),
-        solved=tuple(layouts),
-        waiting={},
-        barred={name: JobGap(case, name).barred for name in layouts},
-        spaces={name: JobGap(case, name).space(layout) for name, layout in layouts.items()},
-        fewer_places=tuple(
-            (name, *places) for name in layouts for places in JobGap(case, name).fewer_places()
-        ),
+        **begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={}, remarks=remarks
     )
 
 

@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import NearLimit, Ranked, Report
+    from gapwright.fit.report import BuildReport, NearLimit, Ranked, Report
     from specs.values.lengths import LengthUnit
 
 
@@ -109,7 +109,7 @@ def headline(report: Report) -> str:
     return told + "".join(f"; {words}" for words in close_words(report))
 
 
-def close_words(report: Report) -> Iterator[str]:
+def close_words(report: BuildReport) -> Iterator[str]:
     """Name the gap that is least sure of those near a limit, with what to measure again."""
     for near in report.close[:1]:
         again = report.sure.of(near.gap).again if report.sure else ()
@@ -151,7 +151,7 @@ def _proof(answer: Fit) -> str:
     return "not proved best: stopped early"
 
 
-def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
+def warnings(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
     yield from (remark_words(one, unit) for one in report.remarks if one.kind == "worn")
     for reseat in report.reseat:
@@ -168,7 +168,7 @@ def warnings(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from tilt_words(report.sure, unit)
 
 
-def _close(report: Report, near: NearLimit, unit: LengthUnit) -> Iterator[str]:
+def _close(report: BuildReport, near: NearLimit, unit: LengthUnit) -> Iterator[str]:
     gap = next(gap for gap in report.gaps if gap.name == near.gap)
     margin = f" {show(gap.margin, unit)} from its limit" if gap.margin is not None else ""
     lacks = f"; {show_enough(near.lacks, unit)} more would keep it clear" if near.lacks else ""
@@ -252,10 +252,10 @@ def behind_words(ranked: Ranked) -> str:
     return behind + ("" if ranked.proved else ", not proved the next best")
 
 
-def notes(report: Report, unit: LengthUnit) -> Iterator[str]:
+def notes(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind of parts, what was added to readings, why layouts are allowed."""
     for remark in report.remarks:
-        if remark.kind != "worn" or not isinstance(report.answer, Fit):
+        if remark.kind != "worn" or not report.gaps:
             yield remark_words(remark, unit)
     for name, space in report.spaces.items():
         for words, added in space.allowed:

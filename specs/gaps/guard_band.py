@@ -18,6 +18,7 @@ from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import as_sold, space_terms
 from specs.models.aims import CERTAIN
 from specs.parts.lookup import selective
+from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import one_sided, variance_of
 from specs.values.lengths import ZERO, Length
 
@@ -65,8 +66,10 @@ def _exchanged(case: Case, layout: Arrangement) -> Iterator[Fraction]:
     for index, _ in selective(case.unit, layout):
         place = layout.stack[index]
         family = case.unit.family_name(place.part)
-        for size in _sizes(case, place):
-            yield place.factor**2 * as_sold(case, family, size).variance
+        widest = max(
+            (as_sold(case, family, size).size for size in _sizes(case, place)), default=ZERO
+        )
+        yield place.factor**2 * Doubt("rectangular", widest).variance
 
 
 def _sizes(case: Case, place: Place) -> list[str]:

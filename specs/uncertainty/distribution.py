@@ -17,6 +17,7 @@ worth terms is bounded and counted against it. Lengths come in exact; chances ar
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, exp, floor, inf, log, pi, sin, sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -32,6 +33,7 @@ CUT = 1e-4  # chance left in the terms cut off
 SMALL = 5e-5  # chance lost by leaving out small parts
 ROUNDING = 1e-9  # of the floats themselves
 MOST_TERMS = 50_000
+KEPT = 256  # curves: the jobs of a batch often have the same doubts
 
 
 Shape = Literal["rectangular", "triangular", "normal"]
@@ -146,9 +148,14 @@ def curve_of(doubts: Iterable[tuple[Doubt, int]]) -> Curve:
             halves += [size] * times
         else:
             halves += [size / 2] * (2 * times)
-    halves = sorted((half for half in halves if half), reverse=True)
+    return _curve_of(normal, tuple(sorted((half for half in halves if half), reverse=True)))
+
+
+@lru_cache(maxsize=KEPT)
+def _curve_of(normal: float, halves: tuple[float, ...]) -> Curve:
+    """Build the distribution of a normal of this variance and of rectangular parts."""
     reach = inf if normal else sum(halves)
-    return _curve(reach, *_worth_terms(sqrt(normal), halves))
+    return _curve(reach, *_worth_terms(sqrt(normal), [*halves]))
 
 
 def _worth_terms(normal: float, halves: list[float]) -> tuple[float, list[float], float]:

@@ -11,7 +11,7 @@ A source that enters a length twice counts once, with the sum of its factors.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, isqrt
 from statistics import NormalDist
@@ -57,7 +57,8 @@ class Contribution:
     @property
     def variance(self) -> Fraction:
         """The variance it adds to the gap, in square nanometres."""
-        return self.factor**2 * self.doubt.variance * self.times
+        alone = self.doubt.variance * self.times
+        return alone if abs(self.factor) == 1 else self.factor**2 * alone
 
 
 def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
@@ -73,15 +74,19 @@ def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
     tuple of Contribution
         One for each source, as the functions below expect them.
     """
-    factors: dict[tuple[ErrorSource, Doubt, int], Fraction] = {}
+    found: list[Contribution] = []
+    places: dict[ErrorSource, list[int]] = {}  # exact sizes are slow to hash, names are not
     for term in terms:
-        key = term.source, term.doubt, term.times
-        factors[key] = factors.get(key, Fraction(0)) + term.factor
-    return tuple(
-        Contribution(source, doubt, factor, times)
-        for (source, doubt, times), factor in factors.items()
-        if factor and doubt.size
-    )
+        mine = places.setdefault(term.source, [])
+        for at in mine:
+            one = found[at]
+            if one.times == term.times and one.doubt == term.doubt:
+                found[at] = replace(one, factor=one.factor + term.factor)
+                break
+        else:
+            mine.append(len(found))
+            found.append(term)
+    return tuple(term for term in found if term.factor and term.doubt.size)
 
 
 def variance_of(terms: Iterable[Contribution]) -> Fraction:

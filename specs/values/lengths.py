@@ -39,7 +39,7 @@ class Length:
     def __init__(self, nm: int | Fraction) -> None:
         if not isinstance(nm, int | Fraction):
             raise TypeError(f"a length is exact: int or Fraction, not {type(nm).__name__}")
-        object.__setattr__(self, "nm", Fraction(nm))
+        object.__setattr__(self, "nm", nm if type(nm) is Fraction else Fraction(nm))
 
     def __add__(self, other: Length) -> Length:
         return Length(self.nm + other.nm)

@@ -484,12 +484,15 @@ class Stacks:
         return min(Fraction(-(-1_645 * doubt // 1_000)), width_of(window) / 4) * self.times
 
     def _of_reading(self, gap: str, reading: str) -> Fraction:
-        """The variance of the mean of a reading: gauges tell 0.0010 in, places spread by that."""
+        """The variance of the mean of a reading: gauges tell 0.0010 in, places spread by that.
+
+        A ring that stands proud is read three times as badly.
+        """
         case = self.case.as_written or self.case
         work, own = case.job.gaps.get(gap), case.unit.gaps[gap].spreads_by
         taken = (work and work.readings.get(reading)) or case.job.readings[reading]
         at = [length.nm for length in taken.at]
-        alone = Fraction(25_400**2, 3)
+        alone = Fraction(25_400**2, 3) * (1 if taken.proud is None else 9)
         if len(at) > 1 or (reading == "gap" and gap in self.unit.packs):
             mean = sum(at, Fraction(0)) / len(at)
             shown = sum(((one - mean) ** 2 for one in at), Fraction(0)) / max(1, len(at) - 1)

@@ -187,7 +187,7 @@ def test_the_mistake_that_was_made_is_found_and_so_are_all_like_it() -> None:
 
 def test_the_verdict_is_of_the_worst_place() -> None:
     met: Counter[str] = Counter()
-    for seed in few(range(71_078, 71_558), 48):
+    for seed in few(range(71_040, 71_520), 48):
         job, rng = random_job(seed), Random(seed)  # noqa: S311 - no secret hangs on it
         case = job.case()
         fit = solve(case)

@@ -42,7 +42,7 @@ unit:
 shelf: {steel: {thick: 2, thin: 2}, ring: {1.5: 1}, washer: {1.0: 1}}
 job:
   gaps:
-    low: {trial: [thick, thick, 1.5], gap: GAP}
+    low: {trial: [thin, thick, 1.5], gap: GAP}
     play: {readings: {room: 1.5}}
 """
 
@@ -55,9 +55,9 @@ def fitted(gap: str, window: str = "0.4 to 0.6") -> Report:
 @pytest.mark.parametrize(
     ("gap", "window", "share", "said"),
     [
-        ("0.5", "0.4 to 0.6", Fraction(1), None),
-        ("0.0", "0.4 to 0.6", Fraction(65, 70), ("93 %", "1.08")),
-        ("0.0", "0.9 to 1.1", Fraction(60, 70), ("86 %", "1.17")),
+        ("1.0", "0.4 to 0.6", Fraction(1), None),
+        ("0.5", "0.4 to 0.6", Fraction(65, 70), ("93 %", "1.08")),
+        ("0.5", "0.9 to 1.1", Fraction(60, 70), ("86 %", "1.17")),
     ],
 )  # fmt: skip
 def test_steels_are_compared_with_thick_ones_alone(
@@ -80,14 +80,14 @@ def test_steels_are_compared_with_thick_ones_alone(
 
 
 def test_what_has_no_steel_has_no_heat_to_compare() -> None:
-    report = fitted("0.5")
+    report = fitted("1.0")
     assert heat_of(report.case, report.gaps[1]) is None
     shape = json.loads(render(report, as_json=True))
     assert shape["gaps"][1]["heat"] is None
 
 
 def test_json_gives_the_share_exactly_and_what_it_comes_to() -> None:
-    shape = json.loads(render(fitted("0.0"), as_json=True))
+    shape = json.loads(render(fitted("0.5"), as_json=True))
     heat = shape["gaps"][0]["heat"]
     assert (heat["share of thick"], heat["warms"]) == ("13/14", 1.0769)
     assert heat["engagement"] is None
@@ -115,7 +115,7 @@ def heated(gap: str, *, first: str = "piston", heat_end: str = "ring") -> Report
 
 
 def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
-    told = render(heated("0.0"))
+    told = render(heated("0.5"))
     assert (
         "  heat: 93 % of the steel of thick ones alone (1.3 of 1.4 kg, 650 of 700 J/K); "
         "it warms 1.08 times as much\n"
@@ -136,7 +136,7 @@ def test_the_hottest_steel_is_named_and_the_heat_end_stays() -> None:
 def test_a_steel_is_weighed_by_its_name_whatever_stands_in_it(
     size: str, weighed: str, kilograms: Fraction
 ) -> None:
-    text = DRUM.replace("thick", size).replace("GAP", "0.0").replace("WINDOW", "0.4 to 0.6")
+    text = DRUM.replace("thick", size).replace("GAP", "0.5").replace("WINDOW", "0.4 to 0.6")
     heat = f"heat: {{energy: 9 kJ, weighed: {{{weighed}: 400 g}}}}"
     report = fit_case(case_of(yaml_door.parse(text.replace("{low: {", f"{{low: {{{heat}, "), "")))
     found = heat_of(report.case, report.gaps[0])
@@ -150,7 +150,7 @@ OTHER_HALF = "and of thick steels alone the hottest lies in the other half"
 
 def test_the_middle_steel_belongs_to_both_halves() -> None:
     for end in ("ring", "piston"):
-        assert OTHER_HALF not in render(heated("0.0", heat_end=end))
+        assert OTHER_HALF not in render(heated("0.5", heat_end=end))
 
 
 def test_a_thin_steel_at_the_cool_end_tells_nothing_of_the_heat_end() -> None:
@@ -173,7 +173,7 @@ def test_where_faces_tell_of_another_end_it_is_said_and_nothing_moves(
         DRUM.replace("GAP", "0.5").replace("WINDOW", "0.4 to 0.6"),
         ("{low: {", f"{{low: {{{HEAT}, heat end: {end}, "),
         ("{repeat: 2", "{repeat: 1"),
-        ("[thick, thick, 1.5]", "[thick, 1.5]"),
+        ("[thin, thick, 1.5]", "[thick, 1.5]"),
     )
     told = render(fit_case(case_of(yaml_door.parse(text, "drum"))))
     assert ("the heat end is said to be the piston side, " + OTHER_HALF in told) == said
@@ -181,7 +181,7 @@ def test_where_faces_tell_of_another_end_it_is_said_and_nothing_moves(
 
 @pytest.mark.parametrize("first", ["piston", "ring"])
 def test_the_costs_of_thin_steels_are_told_where_asked(first: str) -> None:
-    report = heated("0.0", first=first)
+    report = heated("0.5", first=first)
     number = next(line.number for line in report.gaps[0].steps if line.grade == "thin")
     head, told = heat_cost_words(report)
     assert head == "what each thin steel costs in heat"
@@ -190,12 +190,12 @@ def test_the_costs_of_thin_steels_are_told_where_asked(first: str) -> None:
 
 
 def test_without_an_energy_the_costs_are_told_as_ratios() -> None:
-    (_, told) = heat_cost_words(fitted("0.0"))
+    (_, told) = heat_cost_words(fitted("0.5"))
     assert told == "  low: steel thin (number 1): warms 1.33 times as much as a thick one there"
 
 
 def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
-    heat = json.loads(render(heated("0.0"), as_json=True))["gaps"][0]["heat"]
+    heat = json.loads(render(heated("0.5"), as_json=True))["gaps"][0]["heat"]
     assert [steel["heated faces"] for steel in heat["steels"]] == [1, 2, 2]
     assert [steel["rise"] for steel in heat["steels"]] == [12.0, 18.0, 12.0]
     assert heat["engagement"] == {
@@ -205,7 +205,7 @@ def test_json_gives_every_steel_its_rise_and_the_hottest() -> None:
 
 
 def test_the_chart_has_a_bar_for_each_steel_as_long_as_its_rise() -> None:
-    report = heated("0.0")
+    report = heated("0.5")
     heat = heat_of(report.case, report.gaps[0])
     assert heat is not None
     (axes,) = axes_of(pack_heat_chart(report.gaps[0], heat))
@@ -219,7 +219,7 @@ def test_the_chart_has_a_bar_for_each_steel_as_long_as_its_rise() -> None:
 
 
 def test_a_chart_is_drawn_of_every_pack_with_steels() -> None:
-    for report in (heated("0.0"), fitted("0.0")):
+    for report in (heated("0.5"), fitted("0.5")):
         chart = heat_chart(report)
         assert chart is not None
         packs = [gap for gap in report.gaps if gap.steels]
@@ -239,5 +239,5 @@ def test_where_nothing_fits_nothing_is_drawn_and_the_answer_stands(tmp_path: Pat
 
 def test_the_sheet_shows_the_heat_where_an_energy_is_said() -> None:
     day = date(2031, 4, 9)
-    assert [card.heat is not None for card in sheet_of(heated("0.0"), day).cards] == [True, False]
-    assert not any(card.heat for card in sheet_of(fitted("0.0"), day).cards)
+    assert [card.heat is not None for card in sheet_of(heated("0.5"), day).cards] == [True, False]
+    assert not any(card.heat for card in sheet_of(fitted("0.5"), day).cards)

@@ -20,6 +20,7 @@ from gapwright.web.pages import plan_form as plan_asked_page
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
+from tests.gapwright.batch.test_batch_remarks import write_drums
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
@@ -117,6 +118,16 @@ def test_a_plan_says_what_to_build_what_each_lacks_and_what_to_order(
         in text
     )
     assert "<img alt='1 of 2 jobs completed' src='data:image/svg+xml;" in text
+
+
+def test_the_page_says_which_jobs_are_close_to_a_limit(page: TestClient, folder: Path) -> None:
+    write_drums(folder / "fell")
+    text = planned(page, job=["fell/near.yaml", "fell/uneven.yaml"]).text
+    assert "2 of 2 jobs can be completed, 1 of them CLOSE TO THE LIMIT, proved best" in text
+    for line in ("READ AGAIN FIRST: uneven", "TILTED? uneven", "CLOSE TO THE LIMIT: near ("):
+        assert f"<p>{line}" in text
+    assert "CLOSE TO THE LIMIT: fell pack is 0.002 in from its limit, " in text
+    assert "READ AGAIN FIRST: at place 2 of `depth` (0.6405 in)" in text
 
 
 def test_the_address_of_a_plan_outlives_a_reload_and_a_new_start(
