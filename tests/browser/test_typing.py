@@ -172,6 +172,17 @@ def test_the_verdict_says_what_waits(visit: Visitor) -> None:
     assert "overdrive waits for gap, trial build" in told
 
 
+def test_the_verdict_says_no_reading_and_the_trial_build_to_make_next(visit: Visitor) -> None:
+    page = visit(LOW)
+    trial(page)
+    gauge_from(page, AT, ".018", "0", ".019")
+    page.locator(".live:has-text('low: NO READING, trial build next: th')").wait_for()
+    for field in page.locator(AT).all():
+        field.fill("")
+    page.fill('[name="job/gaps/low/gap/proud"]', ".004")
+    page.locator(".live:has-text('no fit, proved')").wait_for()
+
+
 def test_a_verdict_goes_with_the_key_that_makes_it_old(visit: Visitor) -> None:
     page = visit(LOW)
     trial(page)

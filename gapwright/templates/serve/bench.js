@@ -242,19 +242,25 @@ function averages(form, told) {
 }
 const isAt = (problem, place) => `${problem.field}.`.startsWith(`${place.dataset.path}.`);
 
+function unread(one) {
+  const next = one["no reading"]["next trial"];
+  const parts = next && next.parts.map((here) => here.join(" + ") || "none").join(", ");
+  return `${one.gap}: NO READING${next ? `, trial build next: ${parts}` : ""}`;
+}
+
 function verdict(form, told) {
   if (told.problems) return told.problems.map((problem) => `${problem.field}: ${problem.sentence}`.replace(/^: /, "")).join("\n");
   if (form.dataset.live === "/api/check") {
-    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["in window"] ? "" : ": OUT OF ITS WINDOW"}${gap.even ? "" : ": NOT EVEN"}`);
+    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["nothing at"].length ? ": NO READING" : gap["in window"] ? "" : ": OUT OF ITS WINDOW"}${gap.even ? "" : ": NOT EVEN"}`);
     const gaps = new Set([...form.querySelectorAll(".reading")].map((place) => place.dataset.gap));
     const open = [...gaps].filter((name) => !told.gaps.some((gap) => gap.name === name));
     return [...read, ...(open.length ? [`not measured yet: ${open.join(", ")}`] : [])].join("\n");
   }
   const gaps = told.gaps ?? [];
-  const waits = told.waiting.map((one) => `${one.gap} waits for ${one.for.join(", ")}`);
+  const waits = told.waiting.map((one) => one["no reading"] ? unread(one) : `${one.gap} waits for ${one.for.join(", ")}`);
   const near = (told.nearest ?? []).filter((gap) => gap["missed by"]).map((gap) => `${gap.gap}: nearest ${gap.nearest.shown}`);
   const proved = told.proved ? ", proved" : "";
-  const answer = { "fit": waits.length ? `${gaps.length} of ${gaps.length + waits.length} fit` : `fits${proved}`, "no fit": `no fit${proved}`, "undecided": "undecided so far" }[told.answer];
+  const answer = { "fit": waits.length ? `${gaps.length} of ${gaps.length + waits.length} fit` : `fits${proved}`, "no fit": `no fit${proved}`, "no reading": "no reading", "undecided": "undecided so far" }[told.answer];
   return [answer, gaps.map((gap) => `${gap.name} ${gap.gap.shown}`).join(", "), ...near, waits.join("; ")].filter(Boolean).join("\n");
 }
 
