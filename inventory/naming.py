@@ -102,9 +102,9 @@ def called(unit: Unit, length: LengthUnit | None, part: Part) -> Part:
 
 
 def check_not_worn(unit: Unit, length: LengthUnit, part: Part) -> None:
-    """Raise PartError for a used part that is thinner than its family's wear limit."""
+    """Raise PartError for a used part that is thinner than the wear limit of its size."""
     family = unit.families.get(part.family)
-    limit = family.wear_limit if family else None
+    limit = family.thinnest_used(part.size) if family else None
     if part.condition == "used" and part.thickness and limit and part.thickness < limit:
         raise PartError(
             f"{part.family} {part.size}: {show(part.thickness, length)} is under its wear limit "

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
 from inventory.naming import check_measured
 from specs.errors import InputError, Problem
-from specs.gaps.job_gap import own_lots
+from specs.gaps.job_gap import in_the_drum, lots_of
 from specs.models.lot import Lot
-from specs.parts.lookup import NamedPart, PartError, find_size
+from specs.parts.lookup import NamedPart, PartError, find_size, is_measured
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
@@ -21,7 +22,11 @@ if TYPE_CHECKING:
 
 
 def on_hand(
-    case: Case, gaps: tuple[str, ...], balances: Iterable[Balance] | None = None
+    case: Case,
+    gaps: tuple[str, ...],
+    balances: Iterable[Balance] | None = None,
+    *,
+    apart: bool = True,
 ) -> tuple[Lot, ...]:
     """Return all lots that a job may take for the gaps that are built now.
 
@@ -33,6 +38,14 @@ def on_hand(
         The names of the gaps that are built now; the job's own parts are those of these gaps.
     balances
         The balances of a shelf's ledger, in place of the shelf file.
+    apart
+        Whether parts of the shelf that lie in the trial build are lots of their own.
+
+    Returns
+    -------
+    tuple of Lot
+        The shelf's parts, each once, and the unit's own. Parts of the trial build that are not
+        the unit's are the shelf's; those it lacks are taken as the unit's and are `tried`.
 
     Raises
     ------
@@ -40,7 +53,62 @@ def on_hand(
         Where a lot of the ledger contradicts the unit.
     """
     shelf = shelf_lots(case) if balances is None else ledger_lots(case, balances)
-    return (*shelf, *own_lots(case, gaps))
+    drum = in_the_drum(case, gaps)
+    parted, lacking = set_apart(case, shelf, drum.tried)
+    own = (*lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
+    return (*(parted if apart else shelf), *own)
+
+
+def set_apart(
+    case: Case, lots: Iterable[Lot], tried: Counter[NamedPart]
+) -> tuple[tuple[Lot, ...], Counter[NamedPart]]:
+    """Part the lots of a shelf into what lies in a trial build and what does not.
+
+    A part that was measured there is looked for among those of its thickness, then among those as
+    sold, of which it is then one.
+
+    Parameters
+    ----------
+    case
+        The case.
+    lots
+        The lots of the shelf.
+    tried
+        The parts of the trial build that are not the unit's.
+
+    Returns
+    -------
+    lots : tuple of Lot
+        The same parts, those of the trial build `tried`.
+    lacking : Counter of NamedPart
+        The parts of the trial build that the shelf does not have.
+    """
+    left, found = list(lots), []
+    lacking: Counter[NamedPart] = Counter()
+    for part in sorted(tried, key=lambda one: is_measured(case.unit, one)):
+        wanted = tried[part]
+        for like in (_is, _may_be):
+            for at, lot in enumerate(left):
+                some = min(wanted, lot.count) if like(lot, part) else 0
+                if some:
+                    wanted -= some
+                    left[at] = replace(lot, count=lot.count - some)
+                    measured = lot.measured or lot.thickness != part.thickness
+                    found.append(
+                        replace(
+                            lot, count=some, thickness=part.thickness, measured=measured, tried=True
+                        )
+                    )
+        lacking[part] += wanted
+    return (*found, *(lot for lot in left if lot.count)), +lacking
+
+
+def _is(lot: Lot, part: NamedPart) -> bool:
+    return (lot.family, lot.size, lot.thickness) == (part.family, part.size, part.thickness)
+
+
+def _may_be(lot: Lot, part: NamedPart) -> bool:
+    return (lot.family, lot.size) == (part.family, part.size) and not lot.measured
 
 
 def catalogue(case: Case) -> tuple[Lot, ...]:

@@ -21,7 +21,7 @@ MOST_COMPARED = 200
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something to mend at a path of a section; or, with a length, something to weigh."""
+    """Something to mend at a path of a section; or, with a length, something to weigh first."""
 
     path: Path
     sentence: str = ""
@@ -30,6 +30,8 @@ class Finding:
     written: str = ""
     leans: tuple[str, ...] = ()
     """Keys it was judged by: where one could not be read, it is a mere echo."""
+    figures: tuple[Length, ...] = ()
+    """Lengths for the sentence to name in the file's own unit, in the place of each `{}`."""
 
 
 def weigh(path: Path, length: Length, kind: str, written: str = "") -> Finding:

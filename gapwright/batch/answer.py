@@ -10,6 +10,7 @@ from gapwright.fit.answer import (
     BoughtAnswer,
     BuildAnswer,
     LevelAnswer,
+    PartRemarkAnswer,
     WaitingAnswer,
     waiting_answers,
 )
@@ -54,6 +55,7 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
         yield PlannedJobAnswer(
             planned, case=case, built=report.built.get(nth),
             waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
+            remarks=report.remarks[nth],
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -129,6 +131,10 @@ class PlannedJobAnswer(StandingAnswer, BuildAnswer):
 
     waiting: list[WaitingAnswer]
     """Gaps that wait for readings."""
+    part_remarks: list[PartRemarkAnswer] = key(
+        lambda remarks: [PartRemarkAnswer(remark) for remark in remarks]
+    )
+    """What is to be minded of its parts."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
             LacksAnswer(lacking, report=report, instance=planned.instance)

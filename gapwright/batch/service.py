@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -12,10 +12,12 @@ from gapwright.batch.earlier_plan import read_earlier
 from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.diagnostics import examined
 from gapwright.fit.no_reading import no_readings
+from gapwright.fit.part_remarks import PartRemark, remarks_of
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
+from inventory import set_apart
 from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
@@ -23,6 +25,7 @@ from specs.errors import InputError, Problem
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
+from specs.gaps.job_gap import in_the_drum
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -36,7 +39,7 @@ if TYPE_CHECKING:
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
     from solver.batch.shortages import Lacking
-    from solver.problem.instance import Build
+    from solver.problem.instance import Build, Instance
     from specs.models.case import Case
 
 URGENT, SOON = 2, 7  # days
@@ -107,6 +110,8 @@ class PlanReport:
     unread: tuple[dict[str, NoReading], ...]
     """For each job those of them that read nothing; a job with no other gap is not planned."""
     draws: tuple[Allocation, ...]
+    remarks: tuple[tuple[PartRemark, ...], ...]
+    """For each job what is to be minded of its parts."""
     built: dict[int, BuildReport]
     """What is built of every job that is completed, with all that `fit` would say of it."""
     budget: int | None = None
@@ -259,22 +264,53 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         waiting=tuple(sorted_gaps(case)[1] for case in posed.cases),
         unread=posed.unread,
         draws=taken,
+        remarks=tuple(
+            built[nth].remarks
+            if nth in built
+            else remarks_of(case, [gap.name for gap in job.instance.gaps], job.instance)
+            for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
+        ),
         built=built,
         budget=posed.options.budget,
     )
+
+
+def _tried_first(case: Case, instance: Instance) -> Instance:
+    """Return a job's instance with the shelf's parts in its trial build before equal ones."""
+    drum = in_the_drum(case, [gap.name for gap in instance.gaps])
+    choices = []
+    for choice in instance.choices:
+        mine = (
+            Counter(
+                {
+                    part: count
+                    for part, count in drum.tried.items()
+                    if (part.family, part.size, part.thickness)
+                    == (choice.family, choice.size, choice.lots[0].thickness)
+                }
+            )
+            if choice.lots and not choice.own
+            else Counter()
+        )
+        parted, lacking = set_apart(case, choice.lots, mine)
+        drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
+        choices.append(replace(choice, lots=parted) if mine else choice)
+    return replace(instance, choices=tuple(choices))
 
 
 def _built(case: Case, found: Plan, job: int, build: Build, mine: list[Allocation]) -> BuildReport:
     """Report the build of one job: its parts with their bins, and what is to be minded."""
     from solver.batch.allocation import with_its_draws
 
-    instance = with_its_draws(found, job, mine)
+    instance = _tried_first(case, with_its_draws(found, job, mine))
     layouts = {
         gap.name: gap.layouts[filled.layout].name
         for gap, filled in zip(instance.gaps, build, strict=True)
     }
     gaps = assemblies_of(case, instance, build)
-    return examined(BuildReport(**begun(case, layouts)), instance, build, gaps)
+    remarks = remarks_of(case, layouts, instance, gaps)
+    report = BuildReport(**begun(case, layouts), remarks=remarks)
+    return examined(report, instance, build, gaps)
 
 
 def shelf_of(case: Case) -> str:
@@ -318,7 +354,7 @@ def _batch(
 
 def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:
     solved, _ = sorted_gaps(case)
-    lots = shelves.stock(case, solved).all
+    lots = shelves.stock(case, solved, apart=False).all
     name = case.job.name
     return BatchJob(
         name=name,

@@ -112,12 +112,12 @@ def _rows(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator[tup
         return
     for gap in report.gaps[job]:
         parts = Counter(
-            (line.family, line.size, line.thickness, line.lot.own, line.lot.bin)
+            (line.family, line.size, line.thickness, line.lot.own, line.lot.tried, line.lot.bin)
             for line in gap.steps
             if line.lot is not None
         )
-        for (family, size, thickness, own, place), count in parts.items():
-            source = "this unit" if own else place or "shelf"
+        for (family, size, thickness, own, tried, place), count in parts.items():
+            source = "this unit" if own else "the drum" if tried else place or "shelf"
             yield (
                 *head, defused(gap.name), show(gap.gap, lengths), defused(gap.layout),
                 defused(family), defused(size), show(thickness, lengths), count, defused(source),

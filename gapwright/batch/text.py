@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from gapwright.batch.service import SOON, URGENT
 from gapwright.batch.tables import of_sizes, short_of
 from gapwright.fit.conformance_text import job_words as together_words
 from gapwright.fit.conformance_text import percent, sure_words
-from gapwright.fit.gap_text import checked_only, gap_name, gap_text, no_reading_words, notes_of
+from gapwright.fit.gap_text import (
+    checked_only,
+    gap_name,
+    gap_text,
+    no_reading_words,
+    notes_of,
+    place_of,
+)
+from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION, notes, warnings
 from gapwright.output.money import exact_money
 from gapwright.shelf.text import packs_words, part_words, so_many
@@ -90,8 +99,9 @@ def _completed(reports: Collection[PlanReport]) -> str:
 
 
 def how_found(report: PlanReport) -> Iterator[str]:
-    """Say what is not proved of a plan, which jobs to look at first, and how jobs were weighed."""
+    """Say what is not proved or not said, which jobs to look at first, how jobs were weighed."""
     yield from _open(report)
+    yield from _questions(report)
     yield from _to_mind(report)
     if any(case.job.due for case in report.cases):
         yield (
@@ -158,7 +168,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
         yield f"  {name:<{widest}}  {gap_text(gap, lengths)}{chance}  {_parts(gap)}"
         yield from (f"    {line}" for line in _remarks(built, gap, lengths))
     together = together_words(built.sure) if built.sure else ()
-    yield from (f"  {line}" for line in (*together, *notes(built, lengths)))
+    yield from (f"  {line}" for line in (*together, *notes(_asked_once(built), lengths)))
     yield from _waiting(report, job, lengths)
 
 
@@ -177,13 +187,37 @@ def _parts(gap: GapAssembly) -> str:
     for line in gap.steps:
         if line.lot is None:
             continue
-        place = "this unit" if line.lot.own else f"bin {line.lot.bin}" if line.lot.bin else ""
+        place = place_of(line.lot)
+        place = "" if place == "shelf" else place
         word = f"{line.family} {line.size}" + (f" [{place}]" if place else "")
         if words and words[-1][0] == word:
             words[-1] = (word, words[-1][1] + 1)
         else:
             words.append((word, 1))
     return ", ".join(f"{count} x {word}" if count > 1 else word for word, count in words)
+
+
+def _part_remarks(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
+    """Say what is to be minded of a job's parts; what is asked of its unit is asked once."""
+    for remark in report.remarks[job]:
+        if remark.kind != "one part or several":
+            yield f"  {remark_words(remark, unit)}"
+
+
+def _asked_once(built: BuildReport) -> BuildReport:
+    """Leave out what is asked of a unit, for a plan asks it once."""
+    kept = tuple(one for one in built.remarks if one.kind != "one part or several")
+    return replace(built, remarks=kept)
+
+
+def _questions(report: PlanReport) -> Iterator[str]:
+    """Ask what the unit files do not say, once for all jobs."""
+    yield from dict.fromkeys(
+        f"{case.unit.name}, {remark_words(remark, case.length)}"
+        for case, remarks in zip(report.cases, report.remarks, strict=True)
+        for remark in remarks
+        if remark.kind == "one part or several"
+    )
 
 
 def _waiting(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
@@ -216,6 +250,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
         return
     yield f"{_head(report, job)}: {_want(report, lacking)}"
     yield from _misses(report, lacking, unit or report.cases[job].length)
+    yield from _part_remarks(report, job, unit or report.cases[job].length)
     built = [*lacking.buildable]
     if built and len(built) < len(planned.instance.gaps):
         yield f"  could be built of it from what is left: {', '.join(built)}"

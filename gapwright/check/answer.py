@@ -10,6 +10,7 @@ from gapwright.fit.answer import (
     ChanceAnswer,
     FitAnswer,
     NoFitAnswer,
+    PartRemarkAnswer,
     UndecidedAnswer,
     WindowAnswer,
     solved_answer,
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
+    from gapwright.fit.part_remarks import PartRemark
     from gapwright.fit.report import Report
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
@@ -36,6 +38,8 @@ class Check:
     case: Case
     gaps: tuple[Built, ...]
     """The gaps that were measured after assembly, in the unit file's order."""
+    remarks: tuple[PartRemark, ...]
+    """What is to be minded of the parts of these gaps."""
     causes: tuple[Cause, ...]
     """The single causes that would explain a gap that is not as promised."""
     change: Report | None = None
@@ -234,6 +238,10 @@ class CheckAnswer(Answer, shape="gapwright check 2"):
         lambda check: [MeasuredGapAnswer(gap) for gap in check.gaps]
     )
     """The gaps that were measured after assembly."""
+    part_remarks: list[PartRemarkAnswer] = key(
+        lambda check: [PartRemarkAnswer(remark) for remark in check.remarks]
+    )
+    """What is to be minded of the parts."""
     would_be_explained_by: list[CauseAnswer] = key(
         lambda check: [CauseAnswer(cause) for cause in check.causes]
     )

@@ -13,6 +13,7 @@ from gapwright.fit.gap_text import (
     sides_of,
 )
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
 from gapwright.shelf.text import so_many
 from solver.problem.solution import Fit, NoFit
@@ -41,6 +42,7 @@ def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
 def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Write a check line by line, its verdict first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
+    yield from (remark_words(remark, unit) for remark in check.remarks)
     for gap in check.gaps:
         yield ""
         yield from _gap(gap, unit)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
+from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
@@ -202,6 +203,8 @@ class PartAnswer(Answer):
     """Whether it is new or was in a unit; null for a fixed part."""
     stays: bool
     """Whether it is at this place already."""
+    in_trial_build: bool = key(lambda line: bool(line.lot and line.lot.tried))
+    """Whether it lies in the trial build; `from` says whether it is counted on the shelf."""
     facing: str | None
     """How it must face."""
     out_first: list[str]
@@ -578,6 +581,39 @@ class WhyThisOneAnswer(Answer):
     """Of each reading how far it may be off."""
 
 
+class PartRemarkAnswer(Answer):
+    """Something to mind about the parts of a family."""
+
+    kind: Literal[
+        "worn", "always replaced", "other linings", "taken as of this unit", "one part or several"
+    ]
+    """What it is about."""
+    gap: str | None
+    """The gap it is about; null for the whole job."""
+    family: str
+    """The family."""
+    size: str | None
+    """The size; null for a fixed part, or for all sizes."""
+    where: str | None
+    """Of a worn part: `measured`, `tried`, `in the unit`, `built in` or `kept`."""
+    count: int
+    """How many parts; 0 where it is about the family."""
+    found: Length | None
+    """How thick the worn or the tried part is."""
+    wear_limit: Length | None = key(lambda remark: remark.least)
+    """The wear limit of a worn part."""
+    goes_in: Length | None = key(lambda remark: remark.new)
+    """How thick the part is that goes in instead, where that is known."""
+    more_gap: Length | None = key(lambda remark: remark.more)
+    """What other linings add to the gap; below zero for less."""
+    because: str | None
+    """Why it is always replaced."""
+    gaps: list[str]
+    """Gaps that hold one part of the family each."""
+    words: Words = key(lambda remark: partial(remark_words, remark))
+    """All of it in one sentence."""
+
+
 class RebuildAnswer(Answer, shape="gapwright fit 3"):
     """The answer to one rebuild."""
 
@@ -607,6 +643,10 @@ class RebuildAnswer(Answer, shape="gapwright fit 3"):
         lambda report: [LotAnswer(one.part) for one in report.set_aside]
     )
     """Lots of the ledger that are called a size this unit does not have."""
+    part_remarks: list[PartRemarkAnswer] = key(
+        lambda report: [PartRemarkAnswer(remark) for remark in report.remarks]
+    )
+    """What is to be minded of the parts."""
     waiting: list[WaitingAnswer] = key(
         lambda report: waiting_answers(report.waiting, report.unread)
     )

@@ -72,8 +72,8 @@ class BuildUncertainty:
         """Return a key that builds with the same doubt share, so that each is worked once.
 
         Parts as sold enter by how many are in doubt by how much. A measured lot enters by how many
-        of it are used, whichever lot it is. The unit's own parts enter one by one, because they may
-        be those of the trial build.
+        of it are used, whichever lot it is. Parts in the drum enter one by one, because they may be
+        those of the trial build.
         """
         used: dict[int, Counter[tuple[Fraction, int]]] = {}
         for place, parts in zip(layout.places, build.parts, strict=True):
@@ -82,7 +82,7 @@ class BuildUncertainty:
         alike: Counter[Hashable] = Counter()
         for part, places in used.items():
             lot = self.choices[part].lots[0]
-            if lot.own:
+            if lot.own or lot.tried:
                 alike[part, frozenset(places.items())] += 1
             elif lot.measured:
                 alike[lot.gauge, lot.within, frozenset(places.items())] += 1

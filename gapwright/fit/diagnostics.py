@@ -55,7 +55,7 @@ def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
     without = _without_safe(found, gaps, clock)
     return replace(
         report,
-        leave=_leave(report.case, found),
+        leave=_leave(report, found),
         close=tuple(_with_safe(report, near, found, clock) for near in report.close),
         fewest_thin=_fewest_thin(without, gaps, clock),
         unguarded=_unguarded(report, without, gaps),
@@ -165,8 +165,14 @@ def _yields(best: Fit, fit: Fit) -> str:
     return ""
 
 
-def _leave(case: Case, found: Fit) -> bool:
-    """Tell whether the build in the unit is as good as any on the aims before `change`."""
+def _leave(report: Report, found: Fit) -> bool:
+    """Tell whether the build in the unit is as good as any on the aims before `change`.
+
+    Where a part is worn or always replaced the drum is not left as it is.
+    """
+    case = report.case
+    if any(remark.kind in ("worn", "always replaced") for remark in report.remarks):
+        return False
     if "change" not in found.instance.aims:
         return False
     known = all(JobGap(case, gap.name).now for gap in found.instance.gaps)

@@ -96,7 +96,8 @@ def source_words(line: AssemblyStep) -> list[str]:
         return ["fixed"]
     if line.lot.own:
         return ["stays" if line.stays else "from this unit"]
-    facts = [f"bin {line.lot.bin}"] if line.lot.bin else []
+    facts = ["in the drum"] if line.lot.tried else []
+    facts += [f"bin {line.lot.bin}"] if line.lot.bin else []
     facts += [f"lot {line.lot.lot}"] if line.lot.lot else []
     return facts + (["used"] if line.lot.condition == "used" else [])
 
@@ -105,6 +106,8 @@ def place_of(lot: Lot) -> str:
     """Name the place from which a lot is fetched."""
     if lot.own:
         return "this unit"
+    if lot.tried:
+        return "the drum"
     return f"bin {lot.bin}" if lot.bin else "shelf"
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from gapwright.fit.decision_rule import Demand
     from gapwright.fit.explanation import Explanation
     from gapwright.fit.no_reading import NoReading
+    from gapwright.fit.part_remarks import PartRemark
     from inventory.chain import Link
     from inventory.movements import Balance, Part
     from solver.explain.conflict import Reason
@@ -130,6 +131,8 @@ class BuildReport:
     fewer_places: tuple[tuple[str, str, int, int], ...]
     """Gaps with a reading taken at fewer places than asked for: its name, asked and given."""
     gaps: tuple[GapAssembly, ...] = ()
+    remarks: tuple[PartRemark, ...] = ()
+    """What is to be minded of its parts."""
     sure: Conformance | None = None
     """How sure the build is; None where there is none."""
     close: tuple[NearLimit, ...] = ()

@@ -9,12 +9,14 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.build_uncertainty import BuildUncertainty
 from gapwright.fit.conformance import conformance_of
 from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
 from gapwright.fit.no_reading import no_readings
+from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
 from gapwright.shelf.on_hand import stock_of
@@ -240,7 +242,11 @@ def reported(case: Case, answer: Answer) -> Report:
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)
     }
-    return Report(**begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={})
+    built = assemblies_of(case, answer.instance, answer.build) if isinstance(answer, Fit) else ()
+    remarks = remarks_of(case, layouts, answer.instance, built)
+    return Report(
+        **begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={}, remarks=remarks
+    )
 
 
 def sorted_gaps(case: Case) -> tuple[tuple[str, ...], dict[str, tuple[str, ...]]]:

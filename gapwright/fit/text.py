@@ -42,6 +42,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
+from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
 from gapwright.shelf.text import reserved, set_aside
@@ -152,6 +153,7 @@ def _proof(answer: Fit) -> str:
 
 def warnings(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
+    yield from (remark_words(one, unit) for one in report.remarks if one.kind == "worn")
     for reseat in report.reseat:
         at = reseat.at
         yield (
@@ -251,7 +253,10 @@ def behind_words(ranked: Ranked) -> str:
 
 
 def notes(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
-    """Say what was added to readings, which readings lacked places, why layouts are allowed."""
+    """Say what to mind of parts, what was added to readings, why layouts are allowed."""
+    for remark in report.remarks:
+        if remark.kind != "worn" or not report.gaps:
+            yield remark_words(remark, unit)
     for name, space in report.spaces.items():
         for words, added in space.allowed:
             yield f"{name}: read with {words}; {show(added, unit)} was added as the unit file says"

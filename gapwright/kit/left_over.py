@@ -20,7 +20,7 @@ from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.gaps.job_gap import own_lots
+from specs.gaps.job_gap import in_the_drum, lots_of
 from specs.models.kit import ONE_THICKNESS
 from specs.parts.kit_contents import gaps_of, held
 
@@ -92,7 +92,7 @@ def _lots(case: Case, gaps: tuple[str, ...]) -> tuple[Lot, ...]:
     work = case.job.gaps
     kept = tuple(name for name in gaps if name in work and "now" in work[name].keep.values())
     sold = (lot for lot in stock_of(case, gaps).all if not lot.own)
-    return (*sold, *own_lots(case, kept))
+    return (*sold, *lots_of(case, in_the_drum(case, kept).own))
 
 
 def _used(report: Report, kit: Sizes) -> Sizes:

@@ -58,25 +58,45 @@ def front_of(reports: Sequence[Report], day: date) -> Front:
     taken = [part for report in reports for part in _taken(report)]
     several = len({part.shelf for part in taken}) > 1
     by_place: defaultdict[tuple[str, str], list[str]] = defaultdict(list)
-    by_lot: defaultdict[tuple[Path, Lot], list[_Taken]] = defaultdict(list)
+    by_lot: defaultdict[tuple[Path, str], list[_Taken]] = defaultdict(list)
     for part in taken:
-        by_place[_place(part, several=several), part_name(part.line)].append(part.job)
-        by_lot[part.shelf, part.lot].append(part)
+        if not part.lot.tried:  # it lies in the drum already
+            by_place[_place(part, several=several), part_name(part.line)].append(part.job)
+        by_lot[part.shelf, part.lot.entry].append(part)
+    on_hand = _on_hand(reports)
     fetch = (
         Want(place, name, len(jobs), _jobs(jobs))
         for (place, name), jobs in sorted(by_place.items())
     )
     short = (
         f"{_place(parts[0], several=several)}: {len(parts)} x {part_name(parts[0].line)} wanted "
-        f"({_jobs([part.job for part in parts])}), {lot.count} on hand"
-        for (_, lot), parts in by_lot.items()
-        if len(parts) > lot.count
+        f"({_jobs([part.job for part in parts])}), {there} on hand"
+        for entry, parts in by_lot.items()
+        if len(parts) > (there := on_hand[entry])
     )
     return Front(day.isoformat(), tuple(fetch), tuple(sorted(short)))
 
 
+def _on_hand(reports: Sequence[Report]) -> Counter[tuple[Path, str]]:
+    """Count the parts of every entry of every shelf, as the jobs found them."""
+    most: Counter[tuple[Path, str]] = Counter()
+    for report in reports:
+        found = Counter(
+            (_shelf(report), lot.entry)
+            for choice in report.answer.instance.choices
+            for lot in choice.lots
+            for _ in range(lot.count)
+        )
+        most |= found
+    return most
+
+
+def _shelf(report: Report) -> Path:
+    return Path(report.case.origins["shelf"].source.file).resolve()
+
+
 def _taken(report: Report) -> Iterator[_Taken]:
-    shelf = Path(report.case.origins["shelf"].source.file).resolve()
+    shelf = _shelf(report)
     for line, lot in fetched(report.gaps):
         if not lot.own:
             yield _Taken(report.case.job.name, shelf, lot, line)

@@ -46,15 +46,18 @@ class Shelves:
     def __init__(self) -> None:
         self._seen: dict[str, tuple[Link | None, tuple[Balance, ...]]] = {}
 
-    def stock(self, case: Case, gaps: tuple[str, ...]) -> Stock:
-        """Return the stock of one of the jobs for some gaps. Raises InputError as `stock_of`."""
+    def stock(self, case: Case, gaps: tuple[str, ...], *, apart: bool = True) -> Stock:
+        """Return the stock of one of the jobs for some gaps. Raises InputError as `stock_of`.
+
+        Parts of the shelf that lie in the trial build are lots of their own, unless not `apart`.
+        """
         for_sale = inventory.catalogue(case)
         if not case.ledger:
-            return Stock(inventory.on_hand(case, gaps), for_sale)
+            return Stock(inventory.on_hand(case, gaps, apart=apart), for_sale)
         if case.ledger not in self._seen:
             with inventory.open_shelf(case.ledger) as shelf:
                 _, link = shelf.end()
                 self._seen[case.ledger] = link, shelf.balances()
         link, balances = self._seen[case.ledger]
-        on_hand = inventory.on_hand(case, gaps, balances)
+        on_hand = inventory.on_hand(case, gaps, balances, apart=apart)
         return Stock(on_hand, for_sale, inventory.unknown_sizes(case, balances), link)

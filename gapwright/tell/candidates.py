@@ -77,24 +77,27 @@ def _candidate(name: str, family: Family, size: str, *, used: bool) -> Candidate
         low, high = printed.low or ZERO, printed.high or ZERO
     else:
         low = high = family.fixed or ZERO
-    worn = _worn_by(family) if used else ZERO
+    worn = _worn_by(family, size) if used else ZERO
     features = tuple({"family": name, **family.features_of(size)}.items())
     within = family.stated_tolerance
     return Candidate(name, size, low - within - worn, high + within, features)
 
 
-def _worn_by(family: Family) -> Length:
-    """Return how much thinner a used part may be than it was new.
+def _worn_by(family: Family, size: str) -> Length:
+    """Return how much thinner a used part of a size may be than it was new.
 
-    This is what the unit file states. Where it states nothing, a family of one thickness may wear
-    down to its wear limit, and no other family wears.
+    This is what the unit file states. Where it states nothing, a family of one thickness and a
+    size with a wear limit of its own may wear down to it, and no other part wears.
     """
-    if family.wears_by is not None:
-        return family.wears_by
-    thicknesses = [family.fixed] if family.fixed else [s.nominal for s in family.sizes.values()]
-    if family.wear_limit is None or len(thicknesses) != 1 or thicknesses[0] is None:
+    spec = family.sizes.get(size)
+    own = spec is not None and (spec.wear_limit, spec.wears_by) != (None, None)
+    stated = spec.wears_by if spec and own else family.wears_by
+    if stated is not None:
+        return stated
+    limit = family.thinnest_used(size)
+    if limit is None or not (own or len(family.sizes) < 2):  # noqa: PLR2004
         return ZERO
-    return max(ZERO, thicknesses[0] - family.wear_limit)
+    return max(ZERO, (spec.nominal if spec else family.fixed or ZERO) - limit)
 
 
 def agreeing(

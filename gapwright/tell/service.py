@@ -225,7 +225,7 @@ class Teller:
         yield from uneven_grounds(part.at, tells, self.case.length)
         if part.used:
             used = Used(min(part.at), tells, part.flat, part.cone, part.found)
-            yield from grounds_of(family, used, self.case.length)
+            yield from grounds_of(family, used, self.case.length, one.size if one else "")
 
     def _possible(self, candidate: Candidate, part: Measured) -> bool:
         """Say whether a part of this size may read so at all, however seldom."""

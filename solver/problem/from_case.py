@@ -46,14 +46,14 @@ if TYPE_CHECKING:
 def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
     """Put together lots of equal size, thickness, doubt and standing, as the tie-break sorts them.
 
-    Lots under their family's wear limit are left out.
+    Worn lots are left out.
     """
     alike: dict[tuple[object, ...], list[Lot]] = {}
     for lot in lots:
-        limit = unit.families[lot.family].wear_limit
-        if limit is None or lot.thickness >= limit:
+        if not unit.families[lot.family].worn(lot.size, lot.thickness):
             known = (not lot.measured, lot.gauge, lot.within)
-            key = (lot.family, lot.size, lot.thickness, lot.condition, lot.own, known)
+            tried = lot.tried and not lot.own
+            key = (lot.family, lot.size, lot.thickness, lot.condition, lot.own, tried, known)
             alike.setdefault(key, []).append(lot)
 
     def rank(group: list[Lot]) -> tuple[object, ...]:
@@ -62,7 +62,8 @@ def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
         first = min(lot.lot for lot in group)
         known = (not lot.measured, lot.gauge, lot.within)
         return (
-            lot.family, nominal, lot.thickness, lot.condition, not lot.own, lot.size, known, first
+            lot.family, nominal, lot.thickness, not lot.own, not lot.tried, lot.condition,
+            lot.size, known, first,
         )  # fmt: skip
 
     return [

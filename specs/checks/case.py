@@ -14,7 +14,7 @@ from specs.checks.shelf import shelf_findings
 from specs.checks.unit import unit_findings
 from specs.errors import quoted
 from specs.findings import Finding
-from specs.values.lengths import LengthError, number
+from specs.values.lengths import LengthError, number, show
 from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
@@ -95,4 +95,5 @@ def _sentence(finding: Finding, origin: Origin) -> str:
         check_proportion(finding.length, finding.kind, written, origin.length)
     except LengthError as error:
         return str(error)
-    return ""
+    shown = (show(figure, origin.length or "in") for figure in finding.figures)
+    return finding.sentence.format(*shown) if finding.figures else ""

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from specs.models.families import Family
+    from specs.values.lengths import Length
 
 LISTED = ("part", "thickness", "gauge", "condition", "flatness", "coning", "found", "note")
 """The columns that a list of measured parts has for every family; its others are features."""
@@ -63,9 +64,36 @@ def _features(path: Path, family: Family) -> Iterator[Finding]:
             yield Finding((*path, "features"), sentence)
 
 
+def _limit(where: Path, limit: Length, kind: str, new: dict[str, Length]) -> Finding:
+    """Weigh a wear limit, and hold it against the thinnest of the new parts that it is for."""
+    name, least = min(new.items(), key=lambda one: one[1], default=("", limit))
+    if limit <= least:
+        return weigh(where, limit, kind)
+    name = name.replace("{", "{{").replace("}", "}}")
+    sentence = (
+        f"a new {name} is {{}}, thinner than its wear limit {{}}; write a limit below what is new, "
+        "and under a size the limit that is for that size alone"
+    )
+    return Finding(where, sentence, length=limit, kind=kind, figures=(least, limit))
+
+
 def _wear(path: Path, family: Family) -> Iterator[Finding]:
     if family.wear_limit is not None:
-        yield weigh((*path, "wear limit"), family.wear_limit, family.kind)
+        new = {
+            name: size.nominal
+            for name, size in family.sizes.items()
+            if size in family.under_its_limit
+        }
+        if family.fixed is not None:
+            new = {"part": family.fixed}
+        yield _limit((*path, "wear limit"), family.wear_limit, family.kind, new)
+    for name, size in family.sizes.items():
+        where = (*path, "sizes", name)
+        if size.wears_by is not None:
+            yield weigh((*where, "wears by"), size.wears_by, "tolerance")
+        if size.wear_limit is not None:
+            own = {name: size.nominal}
+            yield _limit((*where, "wear limit"), size.wear_limit, family.kind, own)
     for key, length in (
         ("wears by", family.wears_by),
         ("flat within", family.flat_within),

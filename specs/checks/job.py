@@ -200,15 +200,46 @@ def _builds(path: Path, case: Case, trial: Parts | None, work: GapJob) -> Iterat
     for key, parts in (("trial", trial), ("now", work.in_unit)):
         if parts is not None:
             yield from _build((*path, key), case, parts)
+    yield from _linings(path, case, work)
     if work.in_unit and work.in_unit.leaves_out:
         yield Finding((*path, "now"), f"{quoted(LEFT_OUT)}; {IN_TRIAL}")
     if work.now and work.now.parts in GAUGE_WORDS:
         yield Finding((*path, "now"), f"{quoted(work.now.parts)}; {LIST_THEM}")
+    if work.trial_parts and JobGap(case, str(path[1])).trial is None:
+        yield Finding((*path, "trial parts"), "the job lists no `trial` build here; list it")
     if work.trial and work.trial.parts == "old" and work.now is None:
         yield Finding((*path, "trial"), "old means the build under `now`; list that")
     gauge = work.trial is None or work.trial.parts in GAUGE_WORDS
     if work.now and work.now.parts == "trial" and gauge:
         yield Finding((*path, "now"), "trial means the build under `trial`; list that")
+
+
+def _linings(path: Path, case: Case, work: GapJob) -> Iterator[Finding]:
+    """Check that linings of a trial build are stated where they can count."""
+    if work.now and work.now.linings is not None and work.now is not work.trial:
+        sentence = "linings are told of a trial build alone; write them under `trial`"
+        yield Finding((*path, "now", "linings"), sentence)
+    linings = work.trial.linings if work.trial else None
+    if linings is None:
+        return
+    where = (*path, "trial", "linings")
+    yield weigh(where, linings, "friction")
+    gap = case.unit.gaps[str(path[1])]
+    lined = {
+        place.part: case.unit.family_of(place.part).fixed
+        for layout in gap.arrangements.values()
+        for place in layout.stack
+        if case.unit.family_of(place.part).kind == "friction"
+    }
+    if None in lined.values() or not lined:
+        sentence = "no linings of one thickness lie in this stack; list those tried among its parts"
+        yield Finding(where, sentence if lined else "no linings lie in this stack; leave it out")
+    elif len({*lined.values()}) > 1:
+        names = " and ".join(lined)
+        sentence = (
+            f"{names} are of several thicknesses, so one figure does not tell them; read the "
+        )
+        yield Finding(where, f"{sentence}gap over the linings that go in")
 
 
 def _shared_now(case: Case) -> Iterator[Finding]:
@@ -252,8 +283,13 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
         if label not in labels:
             yield Finding(where, near(label, [*labels], "places whose part is chosen"))
         elif text == "now":
+            family = case.unit.family_name(labels[label])
             if work.in_unit is None:
                 yield Finding(where, "the job does not list the build under `now`")
+            elif family in case.replaced:
+                why = case.replaced[family].because
+                sentence = f"{family} is always replaced ({why}): the one that is in does not stay"
+                yield Finding(where, f"{sentence}; name the size of a new one")
         else:
             yield from _size(where, case, case.unit.family_name(labels[label]), text)
 

@@ -53,7 +53,16 @@ def unit_findings(unit: Unit) -> Iterator[Finding]:
     for name, band in unit.bands.items():
         yield from band_findings(("bands", name), band)
     yield from replaced_findings(unit.always_replaced)
+    yield from _separate(unit)
     yield from belonging_findings(unit)
+
+
+def _separate(unit: Unit) -> Iterator[Finding]:
+    chosen = [name for name, family in unit.families.items() if family.sizes]
+    for index, name in enumerate(unit.separate_parts):
+        if name not in chosen:
+            where = ("separate parts", index)
+            yield Finding(where, near(name, chosen, "families whose part is chosen"))
 
 
 def gauge_findings(gauges: dict[str, Gauge]) -> Iterator[Finding]:

@@ -3,9 +3,10 @@
     job;     priority; due;        low drum / depth;    gasket
     J-1042;  2;        2031-04-09; 1.204 1.205 1.203;   0.018
 
-The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`, a
-reading that gaps share by its name, and the readings and choices of one gap as `GAP / READING`,
-`GAP / layout`, or `GAP / trial` and `GAP / now` with their parts separated by blanks or semicolons.
+The header names the columns: `job`, `unit`, `shelf`, `priority`, `due`, `note`, `length`,
+`trial parts`, a reading that gaps share by its name, and the readings and choices of one gap as
+`GAP / READING`, `GAP / layout`, `GAP / trial parts`, or `GAP / trial` and `GAP / now` with their
+parts separated by blanks or semicolons.
 A cell with several numbers is a reading at several places. An empty cell is a reading not taken.
 `proud .012` in a gap's cell says how far its ring stands proud, `stops .008` that this blade is the
 thinnest and does not go. In a trial build `left out` stands for a place left empty.
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
     from specs.formats.table import Table
 
-PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length")
+PLAIN = ("job", "unit", "shelf", "priority", "due", "note", "length", "trial parts")
 MOST_BYTES = 20_000_000
 BUILDS = ("trial", "now")
 PART = re.compile(r"left\s+out|[^;\s]+")
@@ -130,7 +131,7 @@ def _path(name: str) -> tuple[str, ...]:
     gap, slash, of_gap = (part.strip() for part in name.partition("/"))
     if not slash:
         return ("job", "readings", name)
-    if of_gap in ("gap", "layout", *BUILDS):
+    if of_gap in ("gap", "layout", "trial parts", *BUILDS):
         return ("job", "gaps", gap, of_gap)
     return ("job", "gaps", gap, "readings", of_gap)
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from specs.models.case import Case
     from specs.models.gaps import Allowance, Arrangement, EndPlay
+    from specs.models.job import TrialParts
     from specs.models.unit import Gap, Reading, Unit
 
 TRIAL_BUILD = "trial build"
@@ -131,6 +132,11 @@ class JobGap:
         if trial is None and self.written.trial:
             trial = Parts.model_construct(parts=self.written.trial, layout=None)
         return self.work.now if trial and trial.parts == "old" else trial
+
+    @property
+    def trial_parts(self) -> TrialParts | None:
+        """Whose parts the trial build is made of, as the gap or else the job says."""
+        return self.work.trial_parts or self.case.job.trial_parts
 
     @property
     def now(self) -> Parts | None:
@@ -368,8 +374,21 @@ class JobGap:
         """
         parts = self.trial
         if parts is None:
-            return self.case.fixed_height(layout) if self.settled else ZERO
-        return self.height(self.build(parts))
+            return self._fixed_tried(layout) if self.settled else ZERO
+        listed = self.build(parts)
+        return self._chosen(listed) + self._fixed_tried(self.written.arrangements[listed.layout])
+
+    def tried(self, part: str) -> Length | None:
+        """Return how thick a fixed part was in the trial build; None for a part that is chosen."""
+        found = self.case.fixed_found(part)
+        linings = self.trial.linings if self.trial else None
+        lined = self.case.unit.family_of(part).kind == "friction"
+        return found if found is None or linings is None or not lined else linings
+
+    def _fixed_tried(self, layout: Arrangement) -> Length:
+        """Compute the height of the parts of the trial build that are not chosen."""
+        taken = ((self.tried(place.part), place.factor) for place in layout.stack)
+        return sum((one * factor for one, factor in taken if one is not None), ZERO)
 
     def trial_gap(self, layout_name: str) -> Length | None:
         """Compute the gap that the trial build itself leaves.
@@ -388,7 +407,11 @@ class JobGap:
     def height(self, listed: ListedBuild) -> Length:
         """Compute the height of a build: the sum of factor times thickness, with fixed parts."""
         layout = self.written.arrangements[listed.layout]
-        total = self.case.fixed_height(layout)
+        return self.case.fixed_height(layout) + self._chosen(listed)
+
+    def _chosen(self, listed: ListedBuild) -> Length:
+        """Compute the height of the chosen parts of a build."""
+        layout, total = self.written.arrangements[listed.layout], ZERO
         for index, label in selective(self.case.unit, layout):
             height = sum((part.thickness for part in listed.parts[label]), ZERO)
             total += height * layout.stack[index].factor
@@ -459,8 +482,18 @@ def covering(gap: Gap, off: dict[str, str]) -> list[Allowance]:
     return found
 
 
-def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
-    """List the parts of the trial builds and of the builds in the unit: at hand for this job alone.
+@dataclass(frozen=True, slots=True)
+class InTheDrum:
+    """The parts of the trial builds and of the builds in the unit, by whose they are."""
+
+    own: Counter[NamedPart]
+    """Those of this very unit."""
+    tried: Counter[NamedPart]
+    """Those of trial builds that are the shelf's, as far as it has them."""
+
+
+def in_the_drum(case: Case, gaps: Iterable[str]) -> InTheDrum:
+    """Count the parts of the trial builds and of the builds in the unit.
 
     Parameters
     ----------
@@ -471,30 +504,53 @@ def own_lots(case: Case, gaps: Iterable[str]) -> tuple[Lot, ...]:
 
     Returns
     -------
-    tuple of Lot
-        One lot for each family, size and thickness. A part that a gap lists in both its builds
-        counts once, and so does a shared part that two gaps list.
+    InTheDrum
+        A part that a gap lists in both its builds counts once, and so does a shared part that two
+        gaps list. What is always replaced is not counted, for it is not used again.
     """
-    total: Counter[NamedPart] = Counter()
+    own: Counter[NamedPart] = Counter()
+    tried: Counter[NamedPart] = Counter()
     shared: dict[str, Counter[NamedPart]] = {}
+    lent: dict[str, Counter[NamedPart]] = {}
     for gap in (JobGap(case, name) for name in gaps):
-        own: Counter[NamedPart] = Counter()
-        for parts in (gap.trial, gap.now):
-            if parts is None or isinstance(parts.parts, str):
-                continue
-            listed = gap.build(parts)
-            joint = gap.shared_in(listed)
-            every = Counter(part for here in listed.parts.values() for part in here)
-            own |= every - Counter(joint.values())
-            for name, part in joint.items():
-                shared[name] = shared.get(name, Counter()) | Counter([part])
-        total += own
+        now, joint_now = _kept_of(gap, gap.now)
+        trial, joint_tried = _kept_of(gap, gap.trial)
+        if gap.trial_parts == "of this unit":
+            now = now | trial
+        own += now
+        tried += trial - now
+        whose = shared if gap.trial_parts == "of this unit" else lent
+        for found, joint in ((shared, joint_now), (whose, joint_tried)):
+            for label, part in joint.items():
+                found[label] = found.get(label, Counter()) | Counter([part])
+    for label, counts in lent.items():
+        tried += counts - shared.get(label, Counter())
     for counts in shared.values():
-        total += counts
+        own += counts
+    return InTheDrum(own, tried)
+
+
+def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tuple[Lot, ...]:
+    """Return parts of this very unit as lots; `tried` where they were thought to be the shelf's."""
     return tuple(
         Lot(
             part.family, part.size, part.thickness, count, condition="used", own=True,
-            measured=is_measured(case.unit, part),
+            tried=tried, measured=is_measured(case.unit, part),
         )
-        for part, count in total.items()
+        for part, count in parts.items()
     )  # fmt: skip
+
+
+def _kept_of(gap: JobGap, parts: Parts | None) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
+    """Count the parts of a listed build that may stay, the shared parts apart by name."""
+    if parts is None or isinstance(parts.parts, str):
+        return Counter(), {}
+    listed = gap.build(parts)
+    replaced = gap.case.replaced if gap.name not in gap.case.kept_new else {}
+    kept = Counter(
+        part for here in listed.parts.values() for part in here if part.family not in replaced
+    )
+    joint = {
+        name: part for name, part in gap.shared_in(listed).items() if part.family not in replaced
+    }
+    return kept - Counter(joint.values()), joint

@@ -24,7 +24,7 @@ from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import Contribution, ErrorSource, joined
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
@@ -222,17 +222,17 @@ def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Contr
 def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contribution]:
     """Yield the parts of a build, and those of the trial build that its space was read with."""
     closes, opens = Fraction(-layout.sign), layout.space.trial_factor
-    yield from _fixed(gap, layout, closes)
+    yield from _fixed(gap, layout, closes, gap.case.fixed_thickness)
     tried: Laid = {}
     parts = gap.trial
     if opens and parts:
         listed = gap.build(parts)
         before = gap.written.arrangements[listed.layout]
-        yield from _fixed(gap, before, opens)
+        yield from _fixed(gap, before, opens, gap.tried)
         lots = as_lots(gap.case, listed, own=parts.parts not in WORDS)
         tried = _laid(gap.case, before, lots, opens)
     elif opens and gap.settled:
-        yield from _fixed(gap, layout, opens)
+        yield from _fixed(gap, layout, opens, gap.tried)
     laid = _laid(gap.case, layout, placed, closes)
     for piece in dict.fromkeys((*tried, *laid)):
         out, in_ = tried.get(piece, []), laid.get(piece, [])
@@ -241,15 +241,27 @@ def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contri
         yield from _pieces(gap, piece, Counter([*both, *out[stay:], *in_[stay:]]))
 
 
-def _fixed(gap: JobGap, layout: Arrangement, sign: Fraction) -> Iterator[Contribution]:
-    """Yield the parts that are not chosen: each by itself, or as measured for this job."""
+def _fixed(
+    gap: JobGap,
+    layout: Arrangement,
+    sign: Fraction,
+    thickness: Callable[[str], Length | None],
+) -> Iterator[Contribution]:
+    """Yield the parts that are not chosen: each by itself, or as measured for this job.
+
+    `thickness` tells what one of them is counted as; in the trial build it may be another part.
+    """
     case = gap.case
     for place, label in zip(layout.stack, layout.labels, strict=True):
         family = case.unit.family_of(place.part)
         if family.fixed is None:
             continue
         factor = sign * place.factor
-        if place.part in case.job.parts:
+        if thickness(place.part) != case.fixed_thickness(place.part):
+            source = ErrorSource("part", place.part, gap.name, "tried")
+            yield Contribution(source, as_measured(case, ""), factor)
+            yield from _together(case, case.part_gauge(""), factor)
+        elif case.job.parts.get(place.part) == case.fixed_thickness(place.part):
             yield Contribution(ErrorSource("part", place.part), as_measured(case, ""), factor)
             yield from _together(case, case.part_gauge(""), factor)
         else:
@@ -280,8 +292,8 @@ def _laid(case: Case, layout: Arrangement, placed: Placed, sign: Fraction) -> La
         shared = place.part if place.part in case.unit.shared_parts else ""
         for lot in placed.get(label, ()):
             piece = Piece(
-                shared, lot.family, lot.size, lot.thickness, lot.own, lot.measured, lot.gauge,
-                lot.within,
+                shared, lot.family, lot.size, lot.thickness, lot.own or lot.tried, lot.measured,
+                lot.gauge, lot.within,
             )  # fmt: skip
             found.setdefault(piece, []).append(sign * place.factor)
     return found

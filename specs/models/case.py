@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from specs.models.aims import Aim, Certainty
     from specs.models.gaps import Arrangement
     from specs.models.job import Job
-    from specs.models.kit import Kit
+    from specs.models.kit import Kit, Replaced
     from specs.models.shelf import Shelf
     from specs.models.unit import Unit
     from specs.values.lengths import LengthUnit
@@ -61,6 +61,14 @@ class Case:
     """The kit that stands in the shelf's place, or is asked about."""
     as_written: Case | None = None
     """Where a reading or space is varied: the case before, which tells how readings are taken."""
+
+    kept_new: frozenset[str] = frozenset()
+    """Gaps that stay closed after an overhaul, so that what it replaced in them stays, too."""
+
+    @property
+    def replaced(self) -> dict[str, Replaced]:
+        """What is always replaced, as the unit and the kit say."""
+        return {**self.unit.always_replaced, **(self.kit.always_replaced if self.kit else {})}
 
     @property
     def shelf_length(self) -> LengthUnit:
@@ -106,7 +114,15 @@ class Case:
         return name or self.job.parts_read_with or self.unit.parts_read_with or "caliper"
 
     def fixed_thickness(self, part: str) -> Length | None:
-        """The thickness of a fixed part, as measured for this job or as the unit file says."""
+        """The thickness of a fixed part that goes in: as measured for this job, or as new.
+
+        A part that measured worn is not used: a new one goes in.
+        """
+        family, found = self.unit.family_of(part), self.fixed_found(part)
+        return family.fixed if found is None or family.worn("", found) else found
+
+    def fixed_found(self, part: str) -> Length | None:
+        """The thickness of a fixed part as measured for this job, worn or not, or as new."""
         nominal = self.unit.family_of(part).fixed
         return None if nominal is None else self.job.parts.get(part, nominal)
 

@@ -64,6 +64,17 @@ class Size(Written):
         description="How many are sold together: an order is in whole packs of so many.",
         examples=["10"],
     )
+    wear_limit: LengthText | None = Field(
+        None,
+        description="No part of this size thinner than this is used; in place of the family's.",
+        examples=["0.0850 in"],
+    )
+    wears_by: LengthText | None = Field(
+        None,
+        description="How much a used part of this size may be thinner than new; in place of the "
+        "family's.",
+        examples=["0.0030 in"],
+    )
     features: State = Field(
         {},
         description="What tells this size from the others of its family by eye, beside its mark.",
@@ -74,6 +85,11 @@ class Size(Written):
     def nominal(self) -> Length:
         """The thickness the part is sold as; of a printed range its middle."""
         return self.thickness.middle
+
+    @property
+    def lowest(self) -> Length:
+        """The lowest thickness printed for it."""
+        return self.nominal if self.thickness.low is None else self.thickness.low
 
 
 class Family(Written):
@@ -114,7 +130,10 @@ class Family(Written):
         examples=["{teeth: 36, diameter: 5.18 to 5.22 in}"],
     )
     wear_limit: LengthText | None = Field(
-        None, description="No part thinner than this is used.", examples=["0.0640 in"]
+        None,
+        description="No part thinner than this is used. Of several sizes it is the thinnest one's: "
+        "a thicker one may wear by as much and no more, unless `wears by` says how much.",
+        examples=["0.0640 in"],
     )
     flat_within: LengthText | None = Field(
         None,
@@ -138,8 +157,9 @@ class Family(Written):
     )
     wears_by: LengthText | None = Field(
         None,
-        description="How much a used part may be thinner than new and still be told by its "
-        "thickness; of a family of one thickness, down to its wear limit unless stated.",
+        description="How much a used part may be thinner than the thinnest new one of its size; "
+        "one that lost more is worn. Of a family of one thickness, down to its wear limit unless "
+        "stated.",
         examples=["0.0040 in"],
     )
     lined: Literal["both sides", "one side", "no"] | None = Field(
@@ -151,6 +171,39 @@ class Family(Written):
     form: Text | None = Field(
         None, description="For rings: the form a groove must be made for.", examples=["flat"]
     )
+
+    def thinnest_used(self, size: str = "") -> Length | None:
+        """Return how thin a part of a size may be and still be used; None without a limit.
+
+        Parameters
+        ----------
+        size
+            The size; empty for a family of one fixed thickness.
+        """
+        spec = self.sizes.get(size)
+        own = spec is not None and (spec.wear_limit, spec.wears_by) != (None, None)
+        limit = spec.wear_limit if spec and own else self.wear_limit
+        wears_by = spec.wears_by if spec and own else self.wears_by
+        new = self.fixed if spec is None else spec.lowest
+        if new is None:
+            return limit
+        if wears_by is not None:
+            worn = new - self.stated_tolerance - wears_by
+            return worn if limit is None else max(limit, worn)
+        if spec is None or own or limit is None:
+            return limit
+        return limit + new - min(other.lowest for other in self.under_its_limit)
+
+    @property
+    def under_its_limit(self) -> list[Size]:
+        """The sizes that the family's wear limit is for: those without one of their own."""
+        sizes = self.sizes.values()
+        return [one for one in sizes if one.wear_limit is None and one.wears_by is None]
+
+    def worn(self, size: str, thickness: Length) -> bool:
+        """Say whether a part of a size is too thin to be used; the size of a fixed one is empty."""
+        least = self.thinnest_used(size)
+        return least is not None and thickness < least
 
     @property
     def stated_tolerance(self) -> Length:

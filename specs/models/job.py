@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import (
     BeforeValidator,
@@ -65,6 +65,9 @@ PartList = Annotated[
     PlainValidator(_parts),
     WithJsonSchema({"type": ["array", "string"]}),
 ]
+
+
+TrialParts = Literal["of this unit", "from the shelf"]
 
 
 class TakenReading(Written):
@@ -203,6 +206,12 @@ class Parts(Written):
     layout: Text | None = Field(
         None, description="Which layout, where the unit has several.", examples=["full plate"]
     )
+    linings: LengthText | None = Field(
+        None,
+        description="Of a trial build: what the linings in it measured, where other ones than "
+        "these will go in; for linings whose part is not chosen.",
+        examples=["0.0720 in"],
+    )
 
     @property
     def leaves_out(self) -> bool:
@@ -241,6 +250,11 @@ class GapJob(Written):
         description="What the trial build was made of.",
         examples=["[thick, thick, thin, 0.0780]"],
     )
+    trial_parts: TrialParts | None = Field(
+        None,
+        description="Whose parts its trial build is made of, where that is not the job's word.",
+        examples=["of this unit"],
+    )
     now: Parts | None = Field(
         None,
         description="The build now in the unit; `trial` where it is the trial build.",
@@ -278,6 +292,13 @@ class Job(Written):
     )
     readings: dict[Text, TakenReading] = Field(
         {}, description="Readings that several gaps share.", examples=["{gasket: 0.018 in}"]
+    )
+    trial_parts: TrialParts | None = Field(
+        None,
+        description="Whose parts trial builds are made of: `of this unit`, beside those on the "
+        "shelf, or `from the shelf`, where they are counted. Without a word those under `now` are "
+        "of the unit and the others from the shelf, as far as it has them.",
+        examples=["from the shelf"],
     )
     gaps: dict[Text, GapJob] = Field(
         {},

@@ -18,6 +18,8 @@ class Lot:
     count: int
     condition: Literal["new", "used"] = "new"
     own: bool = False
+    tried: bool = False
+    """Of the trial build: the shelf's, or `own` where the shelf lacks it."""
     measured: bool = False
     gauge: str = ""
     """The gauge it was measured with, where the files say."""

@@ -181,6 +181,12 @@ class Unit(Written):
         description="Parts that count in several gaps.",
         examples=["{pump washer: {family: thrust washer}}"],
     )
+    separate_parts: Names = Field(
+        (),
+        description="Families of which several gaps hold one part each, and each its own; an "
+        "answer asks whether it is one part or several until this or `shared parts` says so.",
+        examples=["[drum ring]"],
+    )
     packs: dict[Text, Pack] = Field(
         {},
         description="Its clutch packs, in the order they are set.",

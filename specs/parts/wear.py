@@ -55,7 +55,7 @@ def standing(grounds: tuple[Ground, ...]) -> Standing:
     return "in doubt" if grounds else "good"
 
 
-def grounds_of(family: Family, used: Used, unit: LengthUnit) -> Iterator[Ground]:
+def grounds_of(family: Family, used: Used, unit: LengthUnit, size: str = "") -> Iterator[Ground]:
     """Yield every reason not to put a used part back on the shelf.
 
     Parameters
@@ -66,6 +66,8 @@ def grounds_of(family: Family, used: Used, unit: LengthUnit) -> Iterator[Ground]
         The part as read and looked at.
     unit
         The unit to print lengths in.
+    size
+        The part's size; empty where its family has but one thickness.
 
     Yields
     ------
@@ -74,7 +76,7 @@ def grounds_of(family: Family, used: Used, unit: LengthUnit) -> Iterator[Ground]
         each reading without a limit; and for each thing seen that the unit file rejects or does not
         know.
     """
-    limit = family.wear_limit
+    limit = family.thinnest_used(size)
     if limit is not None and used.thickness < limit:
         words = f"{show(used.thickness, unit)} is under its wear limit {show(limit, unit)}"
         yield Ground(worn=True, words=words)

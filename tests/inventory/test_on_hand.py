@@ -51,8 +51,11 @@ def test_a_lot_keeps_its_bin_its_label_and_its_condition() -> None:
     assert (other.bin, other.lot, other.condition, other.own) == ("", "", "new", False)
 
 
+OF_THE_UNIT: Swap = ("gap: .041", "gap: .041, trial parts: of this unit")
+
+
 def test_the_jobs_own_parts_come_after_those_of_the_shelf() -> None:
-    lots = on_hand(taken(DRUM), ("low drum",))
+    lots = on_hand(taken(DRUM, OF_THE_UNIT), ("low drum",))
     assert [(lot.size, lot.count, lot.own) for lot in lots] == [
         ("thick", 5, False), ("thin", 2, False), (".0600", 1, False), (".0700", 1, False),
         (".0780", 2, False), ("thick", 3, True), (".0780", 1, True),
@@ -66,7 +69,8 @@ def test_the_parts_of_a_gap_that_waits_stay_where_they_are() -> None:
 
 def test_a_part_as_measured_is_on_hand_as_measured() -> None:
     measured: Swap = ("[thick, thick,", "[thick .0874, thick .0874,")
-    own = [lot for lot in on_hand(taken(DRUM, measured), ("low drum",)) if lot.own]
+    lots = on_hand(taken(DRUM, measured, OF_THE_UNIT), ("low drum",))
+    own = [lot for lot in lots if lot.own]
     assert [(lot.size, lot.thickness, lot.count) for lot in own] == [
         ("thick", parse_length("0.0874 in"), 2),
         ("thick", parse_length("0.0880 in"), 1),

@@ -72,7 +72,8 @@ def named(instance: Instance, build: Build) -> Named:
 def _told(choice: LotChoice) -> tuple[object, ...]:
     """All that tells a choice from others."""
     lot = choice.lots[0]
-    return lot.family, lot.size, lot.thickness.nm, lot.condition, lot.own
+    tried = lot.tried and not lot.own
+    return lot.family, lot.size, lot.thickness.nm, lot.condition, lot.own, tried
 
 
 def disagreements(answer: Answer, best: Best | None) -> list[str]:
@@ -178,11 +179,16 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
     assert isinstance(answer, Fit)
     drawn = (
         "shared part", "several layouts", "shims", "kept part", "trial build", "averaged",
+        "always replaced", "wears by", "wear limit of a size", "worn part that is not chosen",
+        "other linings tried", "trial parts of this unit", "trial parts from the shelf",
         "nearest", "proud", "left out",
     )  # fmt: skip
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:
         found.add("fit, rule")
+    drawn_of = judge.drawn(answer.instance, answer.build)
+    if any(lot.tried for choice in drawn_of for lot in answer.instance.choices[choice].lots):
+        found.add("fit, a part of the trial build")
     if _contested(answer):
         found.add("fit, contested stock")
     if _short_of_band(answer):

@@ -109,6 +109,8 @@ class Kind:
     thickness: Fraction
     condition: str
     own: bool
+    tried: bool
+    """Whether it is the shelf's and lies in a trial build."""
     count: int
     grade: int
     """1 for the thinnest grade of a steel; 0 for the thickest grade and for other parts."""
@@ -116,32 +118,37 @@ class Kind:
     """How much thinner its nominal is than its family's thickest; 0 for what is no steel."""
 
     @property
-    def told(self) -> tuple[str, str, Fraction, str, bool]:
+    def told(self) -> Told:
         """All that tells it from others."""
-        return self.family, self.size, self.thickness, self.condition, self.own
+        return self.family, self.size, self.thickness, self.condition, self.own, self.tried
+
+
+Told = tuple[str, str, Fraction, str, bool, bool]
 
 
 def kinds_of(case: Case, gaps: tuple[str, ...]) -> tuple[Kind, ...]:
     """What is on hand and not worn out, in the order of the tie-break."""
-    total: dict[tuple[str, str, Fraction, str, bool], int] = {}
-    lots: dict[tuple[str, str, Fraction, str, bool], list[str]] = {}
-    for part, condition, lot, count in _on_shelf(case):
-        total[(*part, condition, False)] = total.get((*part, condition, False), 0) + count
-        lots.setdefault((*part, condition, False), []).append(lot)
-    for part, count in own_parts(case, gaps).items():
-        total[(*part, "used", True)] = count
-        lots[(*part, "used", True)] = [""]
+    total: Counter[Told] = Counter()
+    lots: dict[Told, list[str]] = {}
+    own, tried = own_parts(case, gaps)
+    for told, lot, count in _on_shelf(case, tried):
+        total[told] += count
+        lots.setdefault(told, []).append(lot)
+    for part, count in (own + tried).items():  # what is left of the tried is not on the shelf
+        total[*part, "used", True, False] = count
+        lots[*part, "used", True, False] = [""]
 
-    def rank(told: tuple[str, str, Fraction, str, bool]) -> tuple[object, ...]:
-        family, size, thickness, condition, own = told
+    def rank(told: Told) -> tuple[object, ...]:
+        family, size, thickness, condition, own, tried = told
         nominal = case.unit.families[family].sizes[size].nominal
-        return family, nominal, thickness, condition, not own, size, min(lots[told])
+        drum = not own, not tried
+        return family, nominal, thickness, *drum, condition, size, min(lots[told])
 
-    usable = [told for told, n in total.items() if n and not _worn(case, told[0], told[2])]
+    usable = [told for told, n in total.items() if n and not _worn(case, *told[:3])]
     return tuple(_kind(case, told, total[told]) for told in sorted(usable, key=rank))
 
 
-def _kind(case: Case, told: tuple[str, str, Fraction, str, bool], count: int) -> Kind:
+def _kind(case: Case, told: Told, count: int) -> Kind:
     family = case.unit.families[told[0]]
     if family.kind != "steel":
         return Kind(*told, count, 0, told[2] * 0)
@@ -150,18 +157,81 @@ def _kind(case: Case, told: tuple[str, str, Fraction, str, bool], count: int) ->
     return Kind(*told, count, grades_of(family)[told[1]], deficit)
 
 
-def _on_shelf(case: Case) -> Iterator[tuple[Part, str, str, int]]:
+def _on_shelf(case: Case, tried: Counter[Part]) -> Iterator[tuple[Told, str, int]]:
+    """What the shelf has, one row for each lot; what lies in a trial build apart from the rest.
+
+    What is found of the tried is taken out of their count.
+    """
+    rows: list[list[Any]] = []
     for family, sizes in case.shelf.items():
         for text, lots in sizes.items():
             size = find_size(family, case.unit.families[family], text, case.shelf_length)
             for lot in lots:
                 part = (family, size.size, (lot.thickness or size.thickness).nm)
-                yield part, lot.condition, lot.lot or "", lot.count - lot.spoken_for
+                free = lot.count - lot.spoken_for
+                rows.append([part, lot.thickness is None, lot.condition, lot.lot or "", free])
+    for as_measured in (False, True):
+        for part in list(tried):
+            nominal = case.unit.families[part[0]].sizes[part[1]].nominal.nm
+            if (part[2] != nominal) == as_measured:
+                yield from _taken(rows, tried, part)
+    for part, _, condition, label, count in rows:
+        yield (*part, condition, False, False), label, count
 
 
-def _worn(case: Case, family: str, thickness: Fraction) -> bool:
-    limit = case.unit.families[family].wear_limit
-    return limit is not None and thickness < limit.nm
+def _taken(
+    rows: list[list[Any]], tried: Counter[Part], part: Part
+) -> Iterator[tuple[Told, str, int]]:
+    """Take a tried part off the shelf: from lots that measure as much, then from those as sold."""
+    for exact in (True, False):
+        for row in rows:
+            same = row[0] == part if exact else row[1] and row[0][:2] == part[:2]
+            while same and row[4] and tried[part]:
+                row[4] -= 1
+                tried[part] -= 1
+                yield (*part, row[2], False, True), row[3], 1
+
+
+def _worn(case: Case, family: str, size: str, thickness: Fraction) -> bool:
+    """Whether a part lost more than its unit file allows of a part of its size."""
+    least = least_of(case.unit.families[family], size)
+    return least is not None and thickness < least
+
+
+def fixed_in(case: Case, part: str) -> Length:
+    """How thick a part that is not chosen goes in: as it measured, or new where that is worn."""
+    family = case.unit.family_of(part)
+    assert family.fixed is not None
+    found = case.job.parts.get(part, family.fixed)
+    return family.fixed if _worn_fixed(family, found) else found
+
+
+def _worn_fixed(family: Family, found: Length) -> bool:
+    """Whether a part that is not chosen measured worn; a new one goes in then."""
+    assert family.fixed is not None
+    limits = [family.wear_limit] if family.wear_limit else []
+    if family.wears_by:
+        limits.append(family.fixed - (family.tolerance or Length(0)) - family.wears_by)
+    return any(found < limit for limit in limits)
+
+
+def least_of(family: Family, size: str) -> Fraction | None:
+    """How thin a part of a size may be: by its own limit, what it may lose, or its family's."""
+    spec = family.sizes[size]
+    own = spec.wear_limit is not None or spec.wears_by is not None
+    limit, loses = (spec.wear_limit, spec.wears_by) if own else (family.wear_limit, family.wears_by)
+    thinnest = (spec.thickness.low or spec.nominal).nm
+    if loses is not None:
+        worn = thinnest - (family.tolerance or Length(0)).nm - loses.nm
+        return worn if limit is None else max(worn, limit.nm)
+    if limit is None or own:
+        return None if limit is None else limit.nm
+    others = [
+        (other.thickness.low or other.nominal).nm
+        for other in family.sizes.values()
+        if other.wear_limit is None and other.wears_by is None
+    ]
+    return thinnest - (min(others) - limit.nm)  # the thinnest loses as much
 
 
 def grades_of(family: Family) -> dict[str, int]:
@@ -211,25 +281,38 @@ def listed(case: Case, gap: str, parts: ListedParts | None) -> ListedBuild | Non
     return list_build(case.unit, case.unit.gaps[gap], parts, case.length)
 
 
-def own_parts(case: Case, gaps: tuple[str, ...]) -> Counter[Part]:
-    """The parts of trial builds and those now in: what one gap names twice is there once."""
-    total: Counter[Part] = Counter()
-    shared: dict[str, Counter[Part]] = {}
+def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter[Part]]:
+    """The unit's own parts in the drum, and the others of trial builds, each there once.
+
+    What is always replaced is neither.
+    """
+    own: Counter[Part] = Counter()
+    tried: Counter[Part] = Counter()
+    joint: tuple[dict[str, set[Part]], dict[str, set[Part]]] = ({}, {})
     for gap in gaps:
-        own: Counter[Part] = Counter()
-        for parts in (trial_of(case, gap), now_of(case, gap)):
+        work = case.job.gaps.get(gap)
+        word = (work.trial_parts if work else None) or case.job.trial_parts
+        mine, lent = Counter[Part](), Counter[Part]()
+        for parts, is_now in ((now_of(case, gap), True), (trial_of(case, gap), False)):
             build = listed(case, gap, parts)
-            mine: Counter[Part] = Counter()
+            here, shared = Counter[Part](), joint[not is_now and word != "of this unit"]
             for place, part in _places(case, gap, build) if build else ():
+                if part[0] in case.unit.always_replaced:
+                    continue
                 if place in case.unit.shared_parts:
-                    shared[place] = shared.get(place, Counter()) | Counter([part])
+                    shared.setdefault(place, set()).add(part)
                 else:
-                    mine[part] += 1
-            own |= mine
-        total += own
-    for count in shared.values():
-        total += count
-    return total
+                    here[part] += 1
+            if is_now or word == "of this unit":
+                mine |= here
+            else:
+                lent = here - mine
+        own += mine
+        tried += lent
+    for found, count in ((joint[0], own), (joint[1], tried)):
+        for place, parts_there in found.items():
+            count.update(parts_there - (joint[0].get(place, set()) if found is joint[1] else set()))
+    return own, tried
 
 
 def _places(case: Case, gap: str, build: ListedBuild) -> Iterator[tuple[str, Part]]:
@@ -336,7 +419,7 @@ class Stacks:
         for place in layout.stack:
             nominal = self._family(place).fixed
             if nominal is not None:
-                fixed = self.case.job.parts.get(place.part, nominal)
+                fixed = fixed_in(self.case, place.part)
                 room -= fixed.nm * place.factor * self._sign(gap, layout)
         return room
 
@@ -507,7 +590,7 @@ class Stacks:
         old: dict[str, Old] = {}
         for label, place in zip(layout.labels, layout.stack, strict=True):
             chosen = [
-                (part.family, part.size, part.thickness.nm, "used", True)
+                (part.family, part.size, part.thickness.nm, "used", True, False)
                 for part in now.parts.get(label, ())
             ]
             old[label] = Counter(chosen if label in now.parts else [(FIXED, place.part)])
@@ -589,7 +672,11 @@ def _trial(case: Case, gap: str) -> Fraction:
     layout = case.unit.gaps[gap].arrangements[build.layout]
     total = Fraction(0)
     for label, place in zip(layout.labels, layout.stack, strict=True):
-        fixed = case.job.parts.get(place.part) or case.unit.family_of(place.part).fixed
+        family = case.unit.family_of(place.part)
+        fixed = case.job.parts.get(place.part) or family.fixed
+        trial = trial_of(case, gap)
+        if fixed and family.kind == "friction" and trial and trial.linings:
+            fixed = trial.linings
         parts = [part.thickness for part in build.parts.get(label, ())]
         total += place.factor * sum(
             (length.nm for length in ([fixed] if fixed else parts)), Fraction(0)

@@ -53,7 +53,7 @@ def random_batch(seed: int, most: int = 5) -> RandomBatch:
 
 def _job(rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[str]) -> BatchJob:
     mine = gaps if rng.random() < 0.8 else gaps[:1]
-    lots = (*inventory.on_hand(case, mine), *inventory.catalogue(case))
+    lots = (*inventory.on_hand(case, mine, apart=False), *inventory.catalogue(case))
     instance = instance_of(case, lots, mine)
     instance = replace(instance, gaps=tuple(_moved(rng, gap) for gap in instance.gaps))
     if rng.random() < 0.15:

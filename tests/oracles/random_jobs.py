@@ -93,8 +93,41 @@ class _Drawing:
             job["facts"] = {"pressure": "raised"}
         if self.chance(0.3, "other aims"):
             self.rng.choice([unit, job])["aims"] = self._aims()
+        self._of_the_bench(Random(seed + 10**6), gaps, unit, job)  # noqa: S311 - as above
         document = {"length": "mm", "unit": unit, "shelf": self.maker.shelf(), "job": job}
         return RandomJob(seed, document, frozenset(self.roads))
+
+    def _of_the_bench(self, rng: Random, gaps: list[Gap], unit: Spec, job: Spec) -> None:
+        """Draw whose the trial parts are, what is replaced, how parts wear, other linings.
+
+        They have a generator of their own, so that all else is drawn as it was without them.
+        """
+        families = self.maker.families
+        kept = any("now" in gap.work.get("keep", {}).values() for gap in gaps)
+        if not kept and rng.random() < 0.15:
+            name = rng.choice([*families])
+            unit["always replaced"] = {name: "never used twice"}
+            self.roads.add("always replaced")
+        if rng.random() < 0.3:
+            job["trial parts"] = rng.choice(["of this unit", "from the shelf"])
+            self.roads.add(f"trial parts {job['trial parts']}")
+        for name, family in families.items():
+            if rng.random() < 0.12:
+                family.spec["wears by"] = mm(rng.choice([4, 6, 11]))
+                self.roads.add("wears by")
+            elif rng.random() < 0.12:
+                size = rng.choice([*family.nominals])
+                limit = mm(family.nominals[size] - rng.choice([0, 5, 8]))
+                family.spec["sizes"][size]["wear limit"] = limit
+                self.roads.add("wear limit of a size")
+            unit["families"][name] = family.spec
+        if "parts" in job and rng.random() < 0.4:
+            unit["families"]["friction"]["wear limit"] = mm(FRICTION - rng.choice([5, 0]))
+            self.roads.add("worn part that is not chosen")
+        for gap in gaps:
+            if "trial" in gap.work and "friction" in str(gap.spec) and rng.random() < 0.4:
+                gap.work["trial"]["linings"] = mm(FRICTION - rng.choice([-5, 5, 10]))
+                self.roads.add("other linings tried")
 
     def _unit(self, gaps: list[Gap], rules: list[Spec], stacks: StackMaker) -> Spec:
         unit: Spec = {

@@ -117,5 +117,5 @@ def test_what_is_weighed_once_is_alike_in_its_variance() -> None:
                 shared["own"] += any(lot.own for lot in lots)
                 shared["all"] += 1
             shared["weighed"] += len(variances)
-    assert shared["weighed"] < shared["all"] * 3 // 4
+    assert shared["weighed"] < shared["all"] * 4 // 5
     assert min(shared["measured"], shared["own"]) >= 300

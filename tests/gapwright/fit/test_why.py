@@ -32,7 +32,7 @@ def test_an_aim_that_could_only_be_had_outside_a_window_says_how_far(drum: str) 
 def test_an_aim_that_an_earlier_one_pays_for_says_which(drum: str) -> None:
     told = render(asked(drum))
     price = "if it may cost `safe` by 11.64 % of a window over all gaps"
-    assert f"  spare   better by 6667 points of scarcity {price}" in told
+    assert f"  spare   better by 5000 points of scarcity {price}" in told
 
 
 def test_a_reading_is_told_from_where_to_where_the_choice_stays(drum: str) -> None:

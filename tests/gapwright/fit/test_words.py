@@ -42,8 +42,8 @@ def test_the_cautions_close_every_answer(solve: Solve, drum: str) -> None:
 
 def test_what_to_take_counts_each_size_by_bin(solve: Solve, drum: str) -> None:
     told = render(solve(drum))
-    assert "  bin B2  2 x drum steel (separator) thick" in told
-    assert "  bin C1  1 x drum ring .0700" in told
+    assert "  the drum  2 x drum steel (separator) thick" in told
+    assert "  bin C1    1 x drum ring .0700" in told
     assert "thin steels: 1 of 3; no fewer is possible" in told
 
 

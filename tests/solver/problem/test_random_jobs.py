@@ -26,7 +26,9 @@ ROADS = {
     "reading moved", "reserved",
     "rule at least", "rule at most", "rule in", "rule must", "rule never", "several gaps",
     "several layouts", "shared part", "shared reading", "shims", "three grades", "trial build",
-    "two steel families", "used lots", "waiting gap", "wear limit",
+    "two steel families", "used lots", "waiting gap", "wear limit", "wear limit of a size",
+    "wears by", "worn part that is not chosen", "always replaced", "other linings tried",
+    "trial parts of this unit", "trial parts from the shelf",
 }  # fmt: skip
 
 

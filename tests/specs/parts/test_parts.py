@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from specs.gaps.job_gap import JobGap, own_lots
+from specs.gaps.job_gap import JobGap, in_the_drum, lots_of
 from specs.models.job import Job
 from specs.parts.lookup import (
     ListedBuild,
@@ -226,7 +226,8 @@ def test_the_places_that_are_chosen_are_numbered_where_a_part_lies_more_than_onc
 
 def own(text: str, *gaps: str, swaps: tuple[Swap, ...] = ()) -> Counter[tuple[str, str, str]]:
     case = taken(text, *swaps)
-    lots: tuple[Lot, ...] = own_lots(case, gaps)
+    drum = in_the_drum(case, gaps)
+    lots: tuple[Lot, ...] = lots_of(case, drum.own + drum.tried)
     assert all(lot.own and lot.condition == "used" and not lot.bin for lot in lots)
     found = Counter({(lot.family, lot.size, show(lot.thickness, "mm")): lot.count for lot in lots})
     assert len(found) == len(lots)
