@@ -79,11 +79,11 @@ def test_a_build_that_cannot_keep_clear_is_told_in_the_first_line(solve: Solve, 
     report = solve(changed(drum, ("gap: .041", "gap: .0605"), *SHORT))
     told = render(report).splitlines()
     assert told[0] == (
-        "J-7, Harrow 4: FITS, CLOSE TO THE LIMIT, proved best; low drum is 59 % sure, measure "
-        "drum steel thick and `gap` again"
+        "J-7, Harrow 4: FITS, CLOSE TO THE LIMIT, proved best; low drum is 66 % sure, measure "
+        "`gap` again"
     )
     assert told[1] == (
-        "CLOSE TO THE LIMIT: low drum is 0.0005 in from its limit, 59 % sure; 0.0019 in more would "
+        "CLOSE TO THE LIMIT: low drum is 0.0005 in from its limit, 66 % sure; 0.0019 in more would "
         "keep it clear."
     )
     (near,) = json.loads(render(report, as_json=True))["close to limit"]
@@ -94,9 +94,11 @@ def test_a_build_that_cannot_keep_clear_is_told_in_the_first_line(solve: Solve, 
 def test_on_the_very_limit_where_nothing_could_raise_it_what_to_measure_is_told_too(
     solve: Solve, drum: str
 ) -> None:
-    told = render(solve(changed(drum, ("gap: .041", "gap: .060"), *SHORT))).splitlines()
-    assert told[0].endswith("low drum is 49 % sure, measure drum steel thick and `gap` again")
-    (again,) = [line for line in told if line.startswith("  measure again: ")]
+    bare = ("trial: [thick, thick, thick, .0780], gap: .041", "trial: none, gap: .402")
+    told = render(solve(changed(drum, bare, ("thick: {count: 5", "thick: {count: 3"), *SHORT)))
+    lines = told.splitlines()
+    assert lines[0].endswith("low drum is 49 % sure, measure `gap` and drum steel thick again")
+    (again,) = [line for line in lines if line.startswith("  measure again: ")]
     assert again.endswith("; so near the limit only another figure makes it surer")
 
 
