@@ -18,7 +18,7 @@ from solver.engines.limits import Clock, Limits
 from specs.gaps.job_gap import JobGap
 from tests.amounts import few, share
 from tests.oracles.against_brute import MOST_ASSIGNMENTS
-from tests.oracles.brute_files import own_space
+from tests.oracles.brute_files import fixed_in, own_space
 from tests.oracles.brute_force import Brute
 from tests.oracles.random_jobs import random_job
 
@@ -127,6 +127,9 @@ class Tried:
         work = document["job"]["gaps"][self.gap]
         before = own_space(_at_zero(self.job, self.gap), self.gap, layout)
         parts = [[*texts] for texts in trial.build.parts]
+        if "parts" in document["job"]:  # where these measured worn, new ones are in it
+            goes_in = fixed_in(self.case, "friction").nm / 10**6
+            document["job"]["parts"]["friction"] = f"{float(goes_in)} mm"
         work["trial"] = {"layout": trial.build.layout, "parts": parts}
         after = own_space(
             _at_zero(replace(self.job, document=document), self.gap), self.gap, layout

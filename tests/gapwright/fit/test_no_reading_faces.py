@@ -96,7 +96,7 @@ def test_one_place_at_nothing_is_no_reading_and_nothing_is_solved(bench: Path) -
         "no reading: low, `gap` reads nothing at place 2 of 3: the true clear"
     )
     assert "  a ring that stands proud of its groove is a reading: write how far, `proud`" in lines
-    assert "  trial build next: thick, thin, slim; 0.022 in looser than the one tried" in lines
+    assert "  trial build next: thin, thick, slim; 0.022 in looser than the one tried" in lines
     assert "waiting: front play, for gap, trial build" in lines
     told = json.loads(ran("fit", "A-2.yaml", "--json", cwd=bench).stdout)
     assert (told["answer"], told["proved"]) == ("no reading", False)
@@ -108,7 +108,7 @@ def test_where_nothing_on_hand_is_looser_a_place_is_left_out(bench: Path) -> Non
     said = ran("fit", job(bench, "A-3", f"low: {{{trial}}}"), cwd=bench).stdout
     assert "  trial build next: left out, thin, slim; 0.072 in looser than the one tried" in said
     assert "  steel 1 is left out for this reading alone, and goes in after it" in said
-    taken = "low: {trial: [left out, thin, slim], gap: .093}"
+    taken = "low: {trial parts: of this unit, trial: [left out, thin, slim], gap: .093}"
     done = ran("fit", job(bench, "A-3", taken), cwd=bench)
     assert "A-3, Alder 2: NO FIT, proved" in done.stdout
     assert "nearest 0.021 in, 0.004 in too tight" in done.stdout
