@@ -17,12 +17,17 @@ if TYPE_CHECKING:
 
 
 def lacking(instance: Instance, build: Build, index: int) -> Fraction:
-    """Return how much of its guard band a gap of a build lacks, in steps; 0 where it keeps it."""
-    guard = instance.gaps[index].layouts[build[index].layout].guard
-    margin = guard.margin(gap_of(instance, build, index)) if guard else None
-    if guard is None or margin is None:
+    """Return how much of its guard band a gap of a build lacks, in steps; 0 where it keeps it.
+
+    Where a window states no low end the guard band has one all the same, for the aim alone: that
+    no limit lies there, so a gap near it lacks nothing.
+    """
+    layout = instance.gaps[index].layouts[build[index].layout]
+    if layout.guard is None:
         return Fraction(0)
-    return max(Fraction(0), guard.band - margin)
+    stated = layout.guard if layout.guard.low == layout.low else replace(layout.guard, low=None)
+    margin = stated.margin(gap_of(instance, build, index))
+    return Fraction(0) if margin is None else max(Fraction(0), layout.guard.band - margin)
 
 
 def without_safe(found: Fit, limits: Limits) -> Fit:

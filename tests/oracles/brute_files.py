@@ -490,14 +490,16 @@ class Stacks:
         """
         case = self.case.as_written or self.case
         work, own = case.job.gaps.get(gap), case.unit.gaps[gap].spreads_by
-        taken = (work and work.readings.get(reading)) or case.job.readings[reading]
-        at = [length.nm for length in taken.at]
-        alone = Fraction(25_400**2, 3) * (1 if taken.proud is None else 9)
-        if len(at) > 1 or (reading == "gap" and gap in self.unit.packs):
-            mean = sum(at, Fraction(0)) / len(at)
-            shown = sum(((one - mean) ** 2 for one in at), Fraction(0)) / max(1, len(at) - 1)
+        taken = (work and work.readings.get(reading)) or case.job.readings.get(reading)
+        asked = case.unit.gaps[gap].readings.get(reading) or case.unit.readings.get(reading)
+        at = [length.nm for length in taken.at] if taken else []
+        places = len(at) or (asked and asked.places) or 1  # not taken: as the unit asks for it
+        alone = Fraction(25_400**2, 3) * (9 if taken and taken.proud is not None else 1)
+        if places > 1 or (reading == "gap" and gap in self.unit.packs):
+            mean = sum(at, Fraction(0)) / places
+            shown = sum(((one - mean) ** 2 for one in at), Fraction(0)) / max(1, places - 1)
             alone += max(Fraction(25_400 if own is None else own.nm) ** 2, shown)
-        return alone / len(at)
+        return alone / places
 
     def _of_parts(self, layout: Arrangement) -> Iterator[Fraction]:
         """The variance of a part of each size that may be taken anew, as often as it counts."""

@@ -42,9 +42,16 @@ class Answered:
     fits: bool
 
 
-def answer(check: Check, given: Given) -> Answered:
-    """Ask gapwright, by the whole way from a file's data to the answer."""
+def answer(check: Check, given: Given) -> Answered | None:
+    """Ask gapwright, by the whole way from a file's data to the answer.
+
+    None where some reading is nothing: a printed row begins there, but a gap that reads nothing may
+    be anything below, so it is no reading.
+    """
     report = fit_case(case_of(yaml_door.Source(check.entry, written(check, given), {})))
+    if report.unread:
+        assert any(not number(text) for text in _readings(check, given))
+        return None
     assert report.solved == tuple(check.told["gaps"])
     found = report.answer
     if isinstance(found, NoFit):
@@ -61,6 +68,12 @@ def answer(check: Check, given: Given) -> Answered:
         for gap in found.build
     )
     return Answered(builds, tuple(gap * instance.step / scale for gap in found.gaps), fits=True)
+
+
+def _readings(check: Check, given: Given) -> list[str]:
+    """What is read of the gaps, in whole or place by place."""
+    places = [text for texts in _places(check, given).values() for text in texts]
+    return [*places, *(text for text in given.values() if re.fullmatch(r"[-\d.,]+", text))]
 
 
 def written(check: Check, given: Given) -> dict[str, Any]:
@@ -111,7 +124,8 @@ def answers(check: Check, *, to_all: bool = False) -> list[tuple[Given, Answered
     key = (check.entry, check.title, to_all)
     if key not in _ANSWERS:
         readings = [*check.readings()] if to_all else _asked(check)
-        _ANSWERS[key] = [(given, answer(check, given)) for given in readings]
+        asked = ((given, answer(check, given)) for given in readings)
+        _ANSWERS[key] = [(given, ours) for given, ours in asked if ours is not None]
     return _ANSWERS[key]
 
 

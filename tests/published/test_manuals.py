@@ -89,6 +89,7 @@ def test_the_readings_reach_past_both_ends_of_the_chart(entry: str) -> None:
 def test_a_worked_example_comes_out_as_printed(check: Check, told: dict[str, Any]) -> None:
     (rule,) = check.rules
     ours = answer(check, told["given"])
+    assert ours is not None
     (build,) = ours.builds
     if "needed" in told:
         assert rule.needed(told["given"]) == tuple(map(number, told["needed"].split(" to ")))
