@@ -46,7 +46,7 @@ def test_a_pack_out_of_its_window_without_shims_gets_the_shim_the_manual_asks_fo
     check = check_case(case)
     (gap,) = check.gaps
     assert gap.promised.nm == gap.found.nm == Fraction(169, 100) * MM  # as printed
-    assert gap.agrees
+    assert gap.explained
     assert not gap.inside
     assert check.change is not None
     assert isinstance(check.change.answer, Fit)

@@ -153,7 +153,7 @@ def test_json_tells_no_fit_and_what_waits(demo: Path) -> None:
     assert buy["cost"] == "2.1"
     assert release["kind"] == "release"
     assert release["gaps"][0]["gap then"]["shown"] == "0.0476 in"
-    assert {"gap": "train play", "for": ["train gap"]} in told["waiting"]
+    assert {"gap": "train play", "for": ["train gap"], "no reading": None} in told["waiting"]
 
 
 def test_a_unit_and_a_shelf_may_be_given_apart(demo: Path, tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from tests.oracles.jobs_by_hand import case_from
 JOB = """\
 length: mm
 unit:
+  certainty: none  # nearest to a limit is what is asked for
   families: {washer: {kind: washer, sizes: {a: 1.50, b: 1.58, c: 1.66, d: 1.73}}}
   end plays:
     output:
