@@ -39,7 +39,8 @@ def when_read(case: Case, moving: VariedReading, by: Fraction) -> Case:
     readings = job.gaps[moving.gap].readings if moving.gap else job.readings
     taken = readings[moving.reading]
     at = tuple(Length(length.nm + by) for length in taken.at)
-    moved = {**readings, moving.reading: taken.model_copy(update={"at": at})}
+    proud = None if taken.proud is None else Length(taken.proud.nm - by)
+    moved = {**readings, moving.reading: taken.model_copy(update={"at": at, "proud": proud})}
     if not moving.gap:
         return replace(case, job=job.model_copy(update={"readings": moved}))
     work = job.gaps[moving.gap].model_copy(update={"readings": moved})

@@ -347,7 +347,7 @@ def uses(answer: Fit) -> Counter[int]:
 
 def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() -> None:
     apart = 0
-    for seed in few(range(30)):
+    for seed in few(range(30), 30):
         instance, demand = posed_job(seed)
         preferring, rng = Preferring(instance), KitJob(seed).rng
         for nth in range(4):
