@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from gapwright.web.forms.choice import Choice, choice_of, text_of
-from gapwright.web.forms.fields import MEASURED, NONE, name_of
+from gapwright.web.forms.fields import LININGS, MEASURED, NONE, name_of
 from specs.models.job import LEFT_OUT
 from specs.parts.lookup import selective
 
@@ -38,12 +38,16 @@ class BuildFields:
     layout: Choice | None
     """The choice of a layout, where there are several."""
     parts: tuple[PartField, ...]
+    linings_field: str = ""
+    """The field for what the linings of a trial build measured; empty where none are asked for."""
+    linings: str = ""
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
         names = {choice.field for part in self.parts for choice in part.sizes}
         names |= {part.measured for part in self.parts}
+        names |= {self.linings_field} if self.linings_field else set()
         return names | ({self.layout.field} if self.layout else set())
 
 
@@ -77,7 +81,18 @@ def build_fields(path: Path, unit: Unit, gap: Pack | EndPlay, held: Any) -> Buil
     several = len(gap.arrangements) > 1
     names = tuple((name, name) for name in gap.arrangements)
     choice = Choice(name_of((*path, "layout")), "layout", names, layout) if several else None
-    return BuildFields(gap.ends, choice, asked) if asked else None
+    if not asked:
+        return None
+    linings = text_of(held.get(LININGS)) if isinstance(held, dict) else ""
+    asks = path[-1] == "trial" and (linings or _lined(unit, gap.arrangements[layout]))
+    field = name_of((*path, LININGS)) if asks else ""
+    return BuildFields(gap.ends, choice, asked, field, linings)
+
+
+def _lined(unit: Unit, layout: Arrangement) -> bool:
+    """Say whether linings that are not chosen lie in a layout."""
+    families = (unit.family_of(place.part) for place in layout.stack)
+    return any(one.kind == "friction" and one.fixed is not None for one in families)
 
 
 def _parts(path: Path, unit: Unit, layout: Arrangement, listed: list[Any]) -> Iterator[PartField]:

@@ -33,8 +33,12 @@ MEASURED = "measured"
 """The last step but one of the path of a listed part's measurement."""
 NONE = "none"
 """Stands for no part at a place that may stay empty."""
+LININGS = "linings"
+"""The key of what the linings of a trial build measured."""
 PROUD = "proud"
 """The key of a reading that is told by how far the ring stands proud."""
+TRIED = ("trial", "now")
+"""The keys of a gap's builds before assembly."""
 AS_BUILT = "as built"
 """The key of a gap's measurement after assembly."""
 UNNAMED = "is what a part measured that is not named; choose its size beside it"
@@ -161,7 +165,7 @@ def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -
     above: dict[str, Any] = data
     for step, after in itertools.pairwise(path):
         if not isinstance(node.get(step), dict):
-            if not given:
+            if not given and not _emptied(node.get(step), step, after):
                 return
             node[step] = {} if step not in node else _opened(node[step], after)
         above, node = node, node[step]
@@ -173,6 +177,11 @@ def _put(data: dict[str, Any], path: Path, values: list[str], *, blanks: bool) -
             del above[path[-2]]
 
 
+def _emptied(short: object, step: str, after: str) -> bool:
+    """Say whether a field left empty is a part of a build that the file lists."""
+    return isinstance(short, list) and (after.isdigit() or (step in TRIED and after == "parts"))
+
+
 def _opened(short: object, key: str) -> dict[str, Any]:
     """Return the long form of a short entry: a reading's `at`, a build's `parts`.
 
@@ -180,14 +189,14 @@ def _opened(short: object, key: str) -> dict[str, Any]:
     """
     if key in ("parts", MEASURED) or key.isdigit():
         return {}
-    return {"parts" if key == "layout" else "at": short}
+    return {"parts" if key in ("layout", LININGS) else "at": short}
 
 
 def _join_builds(data: dict[str, Any], *, blanks: bool) -> None:
     """Write the builds of a form as a file lists them: each part's size and its measurement."""
     gaps = data["job"].get("gaps")
     for work in gaps.values() if isinstance(gaps, dict) else ():
-        for key in ("trial", "now", AS_BUILT) if isinstance(work, dict) else ():
+        for key in (*TRIED, AS_BUILT) if isinstance(work, dict) else ():
             build = work.get(key)
             if not isinstance(build, dict):
                 continue
@@ -195,6 +204,8 @@ def _join_builds(data: dict[str, Any], *, blanks: bool) -> None:
             parts = build.get("parts", {})
             if isinstance(parts, dict) and (parts or (blanks and measured)):
                 build["parts"] = _listed(parts, measured, blanks=blanks)
+            elif parts == {}:
+                build.pop("parts", None)
             if not build.keys() - {"layout"}:
                 del work[key]
 
@@ -271,7 +282,8 @@ def _known(fields: Fields) -> dict[str, str]:
     paths = {path_of(name): name for name, _ in fields if path_of(name)}
     short = {path[:-1]: name for path, name in paths.items() if path[-1] == "at"}
     builds = {path[: path.index("parts")] for path in paths if "parts" in path}
-    told = short | paths | {path: name_of(path) for path in builds}
+    told = short | paths
+    told |= {(*path, *key): name_of(path) for path in builds for key in ((), ("parts",))}
     return {dotted(path): name for path, name in told.items()}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from gapwright.drawing.trial_stack import sketch_of
 from gapwright.fit.gap_text import limits_words, measure_steps
@@ -12,6 +12,8 @@ from gapwright.web.forms.choice import Choice, choice_of, held_at, text_of
 from gapwright.web.forms.fields import name_of
 from gapwright.web.forms.reading import ReadingFields, reading_of, with_proud
 from specs.gaps.job_gap import described, expected_state
+from specs.models.gauges import usual_gauges
+from specs.models.job import TrialParts
 from specs.parts.lookup import selective
 from specs.values.lengths import show
 
@@ -28,6 +30,8 @@ TRIALS = {
     "thickest": "The trial build is made with the thickest parts.",
     "old": "The trial build is made with the parts that were in.",
 }
+TRIAL_PARTS, READ_WITH = "trial parts", "parts read with"
+"""The keys of whose parts trial builds are made of, and of the gauge parts were read with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,8 @@ class GapFields:
     stays: str
     """The field that says that the trial build is the one in the unit."""
     stays_set: bool
+    whose: Choice | None
+    """The choice of whose parts the trial build is made of, where it is to be listed."""
     settled: tuple[Choice, ...]
     """The choices that may be settled beforehand: the layout, and the part at each place."""
     check: str
@@ -77,15 +83,20 @@ class Form:
     facts: tuple[Choice, ...]
     gaps: tuple[GapFields, ...]
     fixed: tuple[FixedPartField, ...]
+    of_parts: tuple[Choice, ...]
+    """What holds for the parts of all of them: the gauge they were read with, and whose those of
+    trial builds are."""
 
     @property
     def fields(self) -> set[str]:
         """The names of all its fields."""
-        names = {choice.field for choice in self.facts} | {part.field for part in self.fixed}
+        choices = (*self.facts, *self.of_parts)
+        names = {choice.field for choice in choices} | {part.field for part in self.fixed}
         for reading in (*self.shared, *(one for gap in self.gaps for one in gap.readings)):
             names |= reading.fields
         for gap in self.gaps:
             names |= {gap.stays, *(choice.field for choice in gap.settled)}
+            names |= {gap.whose.field} if gap.whose else set()
             names |= gap.build.fields if gap.build else set()
         return names
 
@@ -113,12 +124,33 @@ def form_of(unit: Unit, data: dict[str, Any], names: tuple[str, ...], length: Le
         for name in unit.readings
         if name in wanted and (name not in own)
     )
+    asked = tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items())
     return Form(
         tuple(shared),
         tuple(_facts(unit, job, gaps)),
-        tuple(_gap(unit, name, gap, job, length) for name, gap in gaps.items()),
+        asked,
         tuple(_fixed_parts(unit, gaps.values(), job, length)),
+        tuple(_of_parts(unit, job, tried=any(gap.build for gap in asked))),
     )
+
+
+def _of_parts(unit: Unit, job: dict[str, Any], *, tried: bool) -> Iterator[Choice]:
+    """Yield the choice of the gauge parts were read with, and of whose the tried ones are."""
+    described = held_at(job, ("gauges",))
+    mine = described if isinstance(described, dict) else {}
+    gauges = dict.fromkeys((*usual_gauges(), *unit.gauges, *mine))
+    held = text_of(held_at(job, (READ_WITH,)))
+    usual = [("", f"as usual: {unit.parts_read_with or 'caliper'}")]
+    yield choice_of(("job", READ_WITH), "parts were measured with", usual, gauges, held)
+    whole = text_of(held_at(job, (TRIAL_PARTS,)))
+    if tried or whole:
+        first = [("", "what is in now of this unit, the others from the shelf")]
+        yield _whose(("job", TRIAL_PARTS), "trial builds are of parts", first, whole)
+
+
+def _whose(path: tuple[str, ...], label: str, first: list[tuple[str, str]], held: str) -> Choice:
+    """Return the choice of whose parts trial builds are made of."""
+    return choice_of(path, label, first, get_args(TrialParts), held)
 
 
 def _asked(gap: Gap) -> tuple[str, ...]:
@@ -163,6 +195,14 @@ def _gap(
         build=build,
         stays=name_of((*path, "now")) if build else "",
         stays_set=held_at(job, ("gaps", name, "now")) == "trial",
+        whose=_whose(
+            (*path, TRIAL_PARTS),
+            "its parts are",
+            [("", "as said for the whole job")],
+            text_of(held_at(job, ("gaps", name, TRIAL_PARTS))),
+        )
+        if build
+        else None,
         settled=tuple(
             filter(None, (_only_layout(name, gap, job), *_kept_parts(unit, name, gap, job)))
         ),
