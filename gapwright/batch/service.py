@@ -12,7 +12,7 @@ from gapwright.batch.earlier_plan import read_earlier
 from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.diagnostics import examined
 from gapwright.fit.no_reading import no_readings
-from gapwright.fit.part_remarks import PartRemark, remarks_of
+from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.shelf.on_hand import Shelves
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from solver.batch.shortages import Lacking
     from solver.problem.instance import Build, Instance
     from specs.models.case import Case
+    from specs.models.lot import Lot
 
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
@@ -143,6 +144,8 @@ class BatchProblem:
     """In the order of the batch's jobs."""
     unread: tuple[dict[str, NoReading], ...]
     """For each job the gaps that read nothing, each with the trial build to make next."""
+    worn: tuple[tuple[Lot, ...], ...]
+    """For each job the lots of the shelf that are worn by its unit's limits."""
     batch: Batch
     options: PlanOptions
     """With the day that due dates were counted from."""
@@ -218,7 +221,8 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     shelves = Shelves()
     clock = Clock(Limits(EXPLAIN_SECONDS))
     unread = tuple(no_readings(case, clock, shelves) for case in ordered)
-    return BatchProblem(ordered, unread, _batch(ordered, unread, shelves, options), options)
+    batch, worn = _batch(ordered, unread, shelves, options)
+    return BatchProblem(ordered, unread, worn, batch, options)
 
 
 def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, PlanDiagnostics]:
@@ -252,7 +256,7 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
     for draw in taken:
         mine[draw.job].append(draw)
     built = {
-        job: _built(posed.cases[job], found, job, build, mine[job])
+        job: _built(posed, found, job, build, mine[job])
         for job, build in enumerate(found.builds)
         if build is not None
     }
@@ -267,7 +271,7 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
         remarks=tuple(
             built[nth].remarks
             if nth in built
-            else remarks_of(case, [gap.name for gap in job.instance.gaps], job.instance)
+            else remarks_of(case, _looked_at(posed, nth), job.instance, worn=posed.worn[nth])
             for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
         ),
         built=built,
@@ -298,17 +302,25 @@ def _tried_first(case: Case, instance: Instance) -> Instance:
     return replace(instance, choices=tuple(choices))
 
 
-def _built(case: Case, found: Plan, job: int, build: Build, mine: list[Allocation]) -> BuildReport:
+def _looked_at(posed: BatchProblem, job: int) -> list[str]:
+    """Return the gaps of a job whose parts are looked at: planned, or waiting with no reading."""
+    return [*(gap.name for gap in posed.batch.jobs[job].instance.gaps), *posed.unread[job]]
+
+
+def _built(
+    posed: BatchProblem, found: Plan, job: int, build: Build, mine: list[Allocation]
+) -> BuildReport:
     """Report the build of one job: its parts with their bins, and what is to be minded."""
     from solver.batch.allocation import with_its_draws
 
+    case = posed.cases[job]
     instance = _tried_first(case, with_its_draws(found, job, mine))
     layouts = {
         gap.name: gap.layouts[filled.layout].name
         for gap, filled in zip(instance.gaps, build, strict=True)
     }
     gaps = assemblies_of(case, instance, build)
-    remarks = remarks_of(case, layouts, instance, gaps)
+    remarks = remarks_of(case, _looked_at(posed, job), instance, gaps, posed.worn[job])
     report = BuildReport(**begun(case, layouts), remarks=remarks)
     return examined(report, instance, build, gaps)
 
@@ -339,7 +351,8 @@ def _check_one_shelf(cases: tuple[Case, ...]) -> None:
 def _batch(
     cases: tuple[Case, ...], unread: tuple[dict[str, NoReading], ...], shelves: Shelves,
     options: PlanOptions,
-) -> Batch:  # fmt: skip
+) -> tuple[Batch, tuple[tuple[Lot, ...], ...]]:  # fmt: skip
+    """Make a batch of the jobs, and find the worn lots of the shelf for each."""
     earlier = read_earlier(options.keep) if options.keep else {}
     problems: list[Problem] = []
     for case, nothing in zip(cases, unread, strict=True):
@@ -349,12 +362,19 @@ def _batch(
             problems += error.problems
     if problems:
         raise InputError(*problems)
-    return batch_of(_job(case, shelves, options, earlier) for case in cases)
+    jobs, worn = [], []
+    for case in cases:
+        solved, _ = sorted_gaps(case)
+        stock = shelves.stock(case, solved, apart=False)
+        jobs.append(_job(case, solved, stock.all, options, earlier))
+        worn.append(worn_lots(case.unit, stock.on_hand))
+    return batch_of(jobs), tuple(worn)
 
 
-def _job(case: Case, shelves: Shelves, options: PlanOptions, earlier: dict[str, Kept]) -> BatchJob:
-    solved, _ = sorted_gaps(case)
-    lots = shelves.stock(case, solved, apart=False).all
+def _job(
+    case: Case, solved: tuple[str, ...], lots: tuple[Lot, ...], options: PlanOptions,
+    earlier: dict[str, Kept],
+) -> BatchJob:  # fmt: skip
     name = case.job.name
     return BatchJob(
         name=name,

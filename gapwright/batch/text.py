@@ -17,7 +17,7 @@ from gapwright.fit.gap_text import (
     notes_of,
     place_of,
 )
-from gapwright.fit.part_remarks import remark_words
+from gapwright.fit.part_remarks import OF_THE_SHOP, remark_words
 from gapwright.fit.text import CAUTION, notes, warnings
 from gapwright.output.money import exact_money
 from gapwright.shelf.text import packs_words, part_words, so_many
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from gapwright.batch.service import PlanReport
     from gapwright.batch.several_shelves import Plans
     from gapwright.fit.assembly import GapAssembly
+    from gapwright.fit.part_remarks import PartRemark
     from gapwright.fit.report import BuildReport
     from solver.batch.purchase import Order
     from solver.batch.shadow_prices import ShadowPrice
@@ -57,7 +58,7 @@ def plans_text(plans: Plans, unit: LengthUnit | None) -> Iterator[str]:
 
 def _lines(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     yield verdict(report)
-    yield from how_found(report)
+    yield from how_found(report, unit)
     for job in report.gaps:
         yield ""
         yield from job_words(report, job, unit)
@@ -98,10 +99,10 @@ def _completed(reports: Collection[PlanReport]) -> str:
     return told + (f", {near} of them CLOSE TO THE LIMIT" if near else "")
 
 
-def how_found(report: PlanReport) -> Iterator[str]:
+def how_found(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
     """Say what is not proved or not said, which jobs to look at first, how jobs were weighed."""
     yield from _open(report)
-    yield from _questions(report)
+    yield from _of_the_shop(report, unit)
     yield from _to_mind(report)
     if any(case.job.due for case in report.cases):
         yield (
@@ -168,7 +169,7 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
         yield f"  {name:<{widest}}  {gap_text(gap, lengths)}{chance}  {_parts(gap)}"
         yield from (f"    {line}" for line in _remarks(built, gap, lengths))
     together = together_words(built.sure) if built.sure else ()
-    yield from (f"  {line}" for line in (*together, *notes(_asked_once(built), lengths)))
+    yield from (f"  {line}" for line in (*together, *notes(_of_the_job(built), lengths)))
     yield from _waiting(report, job, lengths)
 
 
@@ -198,26 +199,27 @@ def _parts(gap: GapAssembly) -> str:
 
 
 def _part_remarks(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
-    """Say what is to be minded of a job's parts; what is asked of its unit is asked once."""
+    """Say what is to be minded of a job's parts, but for what is told once for all jobs."""
     for remark in report.remarks[job]:
-        if remark.kind != "one part or several":
+        if remark.kind not in OF_THE_SHOP:
             yield f"  {remark_words(remark, unit)}"
 
 
-def _asked_once(built: BuildReport) -> BuildReport:
-    """Leave out what is asked of a unit, for a plan asks it once."""
-    kept = tuple(one for one in built.remarks if one.kind != "one part or several")
+def _of_the_job(built: BuildReport) -> BuildReport:
+    """Leave out what a plan tells once for all jobs."""
+    kept = tuple(one for one in built.remarks if one.kind not in OF_THE_SHOP)
     return replace(built, remarks=kept)
 
 
-def _questions(report: PlanReport) -> Iterator[str]:
-    """Ask what the unit files do not say, once for all jobs."""
-    yield from dict.fromkeys(
-        f"{case.unit.name}, {remark_words(remark, case.length)}"
-        for case, remarks in zip(report.cases, report.remarks, strict=True)
-        for remark in remarks
-        if remark.kind == "one part or several"
-    )
+def _of_the_shop(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
+    """Name the worn parts of the shelf and ask what the unit files do not say, once for all."""
+    told: dict[tuple[PartRemark, str, LengthUnit], None] = {}
+    for case, remarks in zip(report.cases, report.remarks, strict=True):
+        for one in remarks:
+            if one.kind in OF_THE_SHOP:
+                asked = f"{case.unit.name}, " if one.kind == "one part or several" else ""
+                told[one, asked, unit or case.length] = None
+    yield from (asked + remark_words(remark, shown) for remark, asked, shown in told)
 
 
 def _waiting(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
@@ -239,6 +241,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
     planned = report.plan.batch.jobs[job]
     if _only_waits(report, job):
         yield f"{_head(report, job)}: no reading"
+        yield from _part_remarks(report, job, unit or report.cases[job].length)
         yield from _waiting(report, job, unit or report.cases[job].length)
         return
     if planned.held:

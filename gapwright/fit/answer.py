@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
-from gapwright.fit.part_remarks import remark_words
+from gapwright.fit.part_remarks import RemarkKind, remark_words
 from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
@@ -584,9 +584,7 @@ class WhyThisOneAnswer(Answer):
 class PartRemarkAnswer(Answer):
     """Something to mind about the parts of a family."""
 
-    kind: Literal[
-        "worn", "always replaced", "other linings", "taken as of this unit", "one part or several"
-    ]
+    kind: RemarkKind
     """What it is about."""
     gap: str | None
     """The gap it is about; null for the whole job."""
@@ -595,7 +593,7 @@ class PartRemarkAnswer(Answer):
     size: str | None
     """The size; null for a fixed part, or for all sizes."""
     where: str | None
-    """Of a worn part: `measured`, `tried`, `in the unit`, `built in` or `kept`."""
+    """Of a worn part: `measured`, `tried`, `in the unit`, `built in`, `kept`, or its bin."""
     count: int
     """How many parts; 0 where it is about the family."""
     found: Length | None

@@ -1,4 +1,8 @@
-"""What is to be minded of a job's parts: worn, always replaced, tried, of two stacks."""
+"""What is to be minded of a job's parts: worn, always replaced, tried, of two stacks.
+
+Worn parts in the drum come before any part is changed. Those on the shelf are named to be sorted
+out; they change nothing else in an answer.
+"""
 
 from __future__ import annotations
 
@@ -18,12 +22,17 @@ if TYPE_CHECKING:
     from solver.problem.instance import Instance
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
+    from specs.models.lot import Lot
+    from specs.models.unit import Unit
     from specs.parts.lookup import ListedBuild
     from specs.values.lengths import LengthUnit
 
 RemarkKind = Literal[
-    "worn", "always replaced", "other linings", "taken as of this unit", "one part or several"
-]
+    "worn", "worn on the shelf", "always replaced", "other linings", "taken as of this unit",
+    "one part or several",
+]  # fmt: skip
+OF_THE_SHOP = ("worn on the shelf", "one part or several")
+"""Kinds of remarks that are about the shelf or the unit's file, so that a batch tells them once."""
 ONE_EACH = ("steel", "friction")  # of these a stack holds its own, whatever stands elsewhere
 
 
@@ -38,7 +47,7 @@ class PartRemark:
     size: str = ""
     """The size; empty for a fixed part, or where it is about all sizes."""
     where: str = ""
-    """Of a worn part: where the job names it."""
+    """Of a worn part: where the job names it, or the bin of the shelf."""
     count: int = 0
     found: Length | None = None
     """What a worn part measured, or how thick the linings of the trial build were."""
@@ -64,6 +73,7 @@ def remarks_of(
     names: Iterable[str],
     instance: Instance | None = None,
     built: Iterable[GapAssembly] = (),
+    worn: Iterable[Lot] = (),
 ) -> tuple[PartRemark, ...]:
     """Return what is to be minded of the parts of a job.
 
@@ -77,11 +87,14 @@ def remarks_of(
         The instance that was solved for them, with the lots that were on hand.
     built
         The assemblies of the build that was found; none where nothing fits.
+    worn
+        The worn lots of the shelf, as `worn_lots` finds them.
     """
     gaps = [JobGap(case, name) for name in names]
     return (
         *_worn_fixed(gaps),
         *(remark for gap in gaps for remark in _worn(gap)),
+        *_worn_on_shelf(gaps, worn),
         *_replaced(gaps),
         *_other_linings(gaps, {gap.name: gap for gap in built}),
         *_lacking(instance),
@@ -139,6 +152,43 @@ def _worn(gap: JobGap) -> Iterator[PartRemark]:
                 kind="worn", family=family, gap=gap.name, size=size, where=where, count=count,
                 found=thickness, least=spec.thinnest_used(size),
             )  # fmt: skip
+
+
+def worn_lots(unit: Unit, lots: Iterable[Lot]) -> tuple[Lot, ...]:
+    """Return the lots of a shelf that measured worn, so that no answer takes of them.
+
+    Parameters
+    ----------
+    unit
+        The unit whose wear limits count.
+    lots
+        The lots on hand; what lies in the drum is passed over, for it is named there.
+    """
+    return tuple(
+        lot
+        for lot in lots
+        if lot.count and not lot.own and not lot.tried and (lot.measured or lot.id)
+        and unit.families[lot.family].worn(lot.size, lot.thickness)
+    )  # fmt: skip
+
+
+def _worn_on_shelf(gaps: list[JobGap], worn: Iterable[Lot]) -> Iterator[PartRemark]:
+    """Name the worn lots of the shelf whose family the gaps could have used."""
+    used = {
+        gap.case.unit.family_name(layout.stack[index].part)
+        for gap in gaps
+        for layout in gap.layouts.values()
+        for index, _ in selective(gap.case.unit, layout)
+    }
+    found: Counter[tuple[str, str, Length, str]] = Counter()
+    for lot in worn:
+        if lot.family in used:
+            found[lot.family, lot.size, lot.thickness, lot.bin] += lot.count
+    for (family, size, thickness, place), count in found.items():
+        yield PartRemark(
+            kind="worn on the shelf", family=family, size=size, where=place, count=count,
+            found=thickness, least=gaps[0].case.unit.families[family].thinnest_used(size),
+        )  # fmt: skip
 
 
 def _worn_linings(gap: JobGap, linings: Length) -> Iterator[PartRemark]:
@@ -202,7 +252,7 @@ def _other_linings(gaps: list[JobGap], built: dict[str, GapAssembly]) -> Iterato
     """Tell what it makes that a gap was read over other linings than go in."""
     for gap in gaps:
         parts = gap.trial
-        if parts is None or isinstance(parts.parts, str):
+        if parts is None or isinstance(parts.parts, str) or gap.missing():
             continue
         listed = gap.build(parts)
         layout = gap.written.arrangements[listed.layout]
@@ -265,7 +315,7 @@ def _one_or_several(case: Case) -> Iterator[PartRemark]:
 def remark_words(remark: PartRemark, unit: LengthUnit) -> str:
     """Word a remark in one sentence, lengths in the unit asked for."""
     match remark.kind:
-        case "worn":
+        case "worn" | "worn on the shelf":
             return _worn_words(remark, unit)
         case "always replaced":
             old = f"{remark.count} in the drum do" if remark.count > 1 else "one in the drum does"
@@ -293,11 +343,13 @@ def remark_words(remark: PartRemark, unit: LengthUnit) -> str:
 
 
 def _worn_words(remark: PartRemark, unit: LengthUnit) -> str:
-    where = f"{remark.gap}: " if remark.gap else ""
+    shelf = remark.kind == "worn on the shelf"
+    where = "shelf: " if shelf else f"{remark.gap}: " if remark.gap else ""
     many = f"{remark.count} x " if remark.count > 1 else ""
     found, least = show(remark.found or ZERO, unit), show(remark.least or ZERO, unit)
-    then = "not used again"
+    then = "not used" if shelf else "not used again"
     if remark.new is not None:
         then = f"counted as new, {show(remark.new, unit)}: measure the one that goes in"
-    what = f"WORN: {where}{many}{remark.part} {found}, {remark.where}"
+    named = f"bin {remark.where}" if shelf and remark.where else remark.where
+    what = f"WORN: {where}{many}{remark.part} {found}" + (f", {named}" if named else "")
     return f"{what}, under its wear limit {least}; {then}"

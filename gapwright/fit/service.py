@@ -16,10 +16,10 @@ from gapwright.fit.decision_rule import ConformanceTest
 from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
 from gapwright.fit.no_reading import no_readings
-from gapwright.fit.part_remarks import remarks_of
+from gapwright.fit.part_remarks import remarks_of, worn_lots
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
-from gapwright.shelf.on_hand import stock_of
+from gapwright.shelf.on_hand import Shelves
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
@@ -28,6 +28,7 @@ from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
     from gapwright.fit.decision_rule import Demand
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Instance
     from solver.problem.solution import Answer
     from specs.models.case import Case
+    from specs.models.lot import Lot
 
 MOST_SOLVES = 5
 
@@ -193,18 +195,22 @@ def fit_case(
 
 def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     """Solve a case, and begin the report of its answer."""
-    unread = no_readings(case, clock)
+    shelves = Shelves()
+    unread = no_readings(case, clock, shelves)
     solved, waiting = sorted_gaps(case)
     if unread and not solved:
-        nothing = Unread(instance_of(case, (), ()))
+        worn = worn_lots(case.unit, shelves.stock(case, ()).on_hand)
         return Report(
-            **begun(case, {}), answer=nothing, solved=(), waiting=waiting, unread=unread,
-            issued=issued_to(case),
+            **begun(case, {}), answer=Unread(instance_of(case, (), ())), solved=(),
+            waiting=waiting, unread=unread, issued=issued_to(case),
+            remarks=remarks_of(case, unread, worn=worn),
         )  # fmt: skip
     solved, waiting = ready(case)
-    stock = stock_of(case, solved)
+    stock = shelves.stock(case, solved)
+    worn = worn_lots(case.unit, stock.on_hand)
+    answer = _answer(case, instance_of(case, stock.all, solved), demand, clock)
     return replace(
-        reported(case, _answer(case, instance_of(case, stock.all, solved), demand, clock)),
+        reported(case, answer, unread, worn),
         waiting=waiting,
         unread=unread,
         issued=issued_to(case),
@@ -235,15 +241,29 @@ def _unsure(report: Report, clock: Clock) -> Report:
     return replace(report, unsure=replace(plain, sure=sure))
 
 
-def reported(case: Case, answer: Answer) -> Report:
-    """Begin the report of an answer with its gaps, their spaces and the layouts ruled out."""
+def reported(
+    case: Case, answer: Answer, unread: Iterable[str] = (), worn: Iterable[Lot] = ()
+) -> Report:
+    """Begin the report of an answer with its gaps, their spaces and the layouts ruled out.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    answer
+        The answer.
+    unread
+        The gaps that read nothing, whose parts are looked at too.
+    worn
+        The worn lots of the shelf.
+    """
     gaps = answer.instance.gaps
     layouts = {
         gap.name: gap.layouts[answer.build[index].layout if isinstance(answer, Fit) else 0].name
         for index, gap in enumerate(gaps)
     }
     built = assemblies_of(case, answer.instance, answer.build) if isinstance(answer, Fit) else ()
-    remarks = remarks_of(case, layouts, answer.instance, built)
+    remarks = remarks_of(case, (*layouts, *unread), answer.instance, built, worn)
     return Report(
         **begun(case, layouts), answer=answer, solved=tuple(layouts), waiting={}, remarks=remarks
     )

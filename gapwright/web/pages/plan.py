@@ -110,7 +110,7 @@ def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUni
     return ShelfPlan(
         name=shelf.removeprefix(f"{request.shop.folder}/"),
         verdict=verdict(report),
-        how=sentences(how_found(report)),
+        how=sentences(how_found(report, unit)),
         reserved=sentences(reserved_words(report)),
         complete=tuple(
             _job(request, report, job, job_words(report, job, unit)) for job in report.gaps

@@ -367,3 +367,68 @@ def test_a_family_with_one_part_in_each_of_two_stacks_is_asked_about_once() -> N
     cases = [case_of(parse(drum(two, ("S-1", name)), "jobs.yaml")) for name in ("S-1", "S-2")]
     assert render(plan_cases(cases)).count(question) == 1
     assert "separate parts.1: " in refused((two[0], two[1] + "  separate parts: back\n"))
+
+
+# Worn parts on the shelf.
+
+WORN = (
+    "wide: {count: 4, bin: P1}",
+    "wide: [{count: 4, bin: P1}, {count: 2, thickness: 2.25, bin: P7}, {count: 1, thickness: 2.3}]",
+)
+ON_SHELF = "WORN: shelf: 2 x plate wide 2.25 mm, bin P7, under its wear limit 2.30 mm; not used"
+
+
+def test_a_worn_lot_of_the_shelf_is_named_and_changes_nothing_else() -> None:
+    plain, report = answered(), answered(WORN)
+    assert taken(report) == taken(plain)
+    told = render(report)
+    assert told.count(ON_SHELF + "\n") == 1
+    assert told.count("WORN") == 1
+    assert [line for line in told.splitlines() if line != ON_SHELF] == render(plain).splitlines()
+    (remark,) = json.loads(render(report, as_json=True))["part remarks"]
+    assert (remark["kind"], remark["where"], remark["count"]) == ("worn on the shelf", "P7", 2)
+    now = (TRIED, TRIED.replace("{", "{now: trial, ", 1))
+    assert "LEAVE IT AS IT IS" in render(answered(WORN, now))
+
+
+def test_a_worn_lot_is_named_where_nothing_fits_and_where_nothing_was_read() -> None:
+    assert ON_SHELF in render(answered(WORN, ("gap: 1.30", "gap: 9.30")))
+    unread = render(
+        answered(WORN, ("[wide, wide, wide, B], gap: 1.30", "[wide 2.2, wide, wide, B], gap: 0"))
+    )
+    assert "NO READING" in unread
+    assert ON_SHELF in unread
+    assert "WORN: coast: plate wide 2.20 mm, tried, under its wear limit 2.30 mm" in unread
+
+
+def test_a_worn_lot_that_no_gap_could_use_is_not_named() -> None:
+    """One without a bin is named too; what others reserved is theirs to mind."""
+    shim = (
+        "    clip: {kind",
+        "    shim: {kind: shim, wear limit: 0.2, sizes: [0.3]}\n    clip: {kind",
+    )
+    lot = ("shelf:\n", "shelf:\n  shim: {0.3: {count: 1, thickness: 0.1}}\n")
+    assert not answered(shim, lot).remarks
+    beside = (WORN[0], WORN[1].replace("bin: P7", "reserved: {S-9: 1}"))
+    told = "WORN: shelf: plate wide 2.25 mm, under its wear limit 2.30 mm; not used"
+    assert told in render(answered(beside))
+
+
+def test_worn_lots_are_told_once_for_a_batch_and_of_each_job_in_its_json() -> None:
+    unread = ("[wide, wide, wide, B], gap: 1.30", "[wide 2.2, wide, wide, B], gap: 0")
+    texts = [drum(WORN, ("S-1", "S-1")), drum(WORN, ("S-1", "S-2"), unread)]
+    plan = plan_cases([case_of(parse(text, "jobs.yaml")) for text in texts])
+    told = render(plan)
+    assert told.count("WORN: shelf") == told.count(ON_SHELF) == 1
+    assert (
+        "  WORN: coast: plate wide 2.20 mm, tried"
+        in told[told.index("S-2, Sorrel 5: no reading") :]
+    )
+    jobs = json.loads(render(plan, as_json=True))["jobs"]
+    kinds = [[one["kind"] for one in job["part remarks"]] for job in jobs]
+    assert kinds == [["worn on the shelf"], ["worn", "worn on the shelf"]]
+
+
+def test_linings_of_a_gap_that_read_nothing_make_no_sum() -> None:
+    lined = "{trial: {parts: [wide, wide, wide, B], linings: 1.95}, gap: 0}"
+    assert not answered((TRIED, lined)).remarks
