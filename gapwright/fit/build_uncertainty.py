@@ -88,7 +88,7 @@ class BuildUncertainty:
                 alike[lot.gauge, lot.within, frozenset(places.items())] += 1
             else:
                 for (factor, _), times in places.items():
-                    alike[as_sold(self.case, lot.family, lot.size), factor] += times
+                    alike[as_sold(self.case.unit, lot.family, lot.size), factor] += times
         return frozenset(alike.items())
 
     def _terms(self, gap: str, layout: GridLayout, build: GapBuild) -> tuple[Contribution, ...]:

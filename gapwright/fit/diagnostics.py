@@ -221,6 +221,8 @@ def _unguarded(report: Report, without: Fit, gaps: tuple[GapAssembly, ...]) -> U
 def _reseat(report: BuildReport, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:
     for gap in gaps:
         space = report.spaces[gap.name]
+        if not space.places:
+            continue
         seen = {gap.gap: gap.inside}
         tried = JobGap(report.case, gap.name).trial_gap(gap.layout)
         if tried is not None:

@@ -126,7 +126,7 @@ def _worn(gap: JobGap) -> Iterator[PartRemark]:
     as_built = gap.work.as_built
     builds = (
         ("in the unit", gap.now),
-        ("tried", gap.trial),
+        ("tried", None if gap.trial is gap.now else gap.trial),
         ("built in", parts_of(as_built) if as_built else None),
     )
     for where, parts in builds:
@@ -252,7 +252,7 @@ def _other_linings(gaps: list[JobGap], built: dict[str, GapAssembly]) -> Iterato
     """Tell what it makes that a gap was read over other linings than go in."""
     for gap in gaps:
         parts = gap.trial
-        if parts is None or isinstance(parts.parts, str) or gap.missing():
+        if parts is None or isinstance(parts.parts, str):
             continue
         listed = gap.build(parts)
         layout = gap.written.arrangements[listed.layout]
@@ -276,6 +276,8 @@ def _differing(
             count, more = total.get((family, before, after), (0, ZERO))
             add = (before - after) * place.factor * layout.sign
             total[family, before, after] = count + 1, more + add
+    if total and gap.missing():  # what was read over them is no reading
+        return
     for (family, before, after), (count, more) in total.items():
         yield PartRemark(
             kind="other linings", family=family, gap=gap.name, count=count, found=before,

@@ -42,6 +42,8 @@ if TYPE_CHECKING:
     from specs.models.unit import Unit
     from specs.values.lengths import Length
 
+    Rooms = dict[tuple[str, str], Length]
+
 
 def merged(unit: Unit, lots: Iterable[Lot]) -> list[tuple[Lot, ...]]:
     """Put together lots of equal size, thickness, doubt and standing, as the tie-break sorts them.
@@ -151,15 +153,18 @@ def instance_of(
         Where a length is too fine for exact arithmetic in 53 bits.
     """
     groups = merged(case.unit, lots)
+    rooms = _rooms(case, gaps)
     try:
-        grid = grid_of((*_lengths(case, groups, gaps), *(larger or {}).values(), *also))
+        grid = grid_of((*_lengths(case, groups, rooms), *(larger or {}).values(), *also))
     except TooFineError:
         sentence = (
             "these lengths have no common step coarse enough for exact arithmetic; round the "
             "finest of them to 0.0001 in or 0.001 mm"
         )
         raise InputError(case.origins["job"].problem((), sentence)) from None
-    posing = _Posing(case, groups, gaps, grid, larger or {})
+    for name, more in (larger or {}).items():
+        rooms |= {key: room + more for key, room in rooms.items() if key[0] == name}
+    posing = _Posing(case, groups, gaps, grid, rooms)
     return Instance(
         step=grid.step,
         choices=tuple(map(posing.choice, groups)),
@@ -170,31 +175,36 @@ def instance_of(
     )
 
 
-def _lengths(case: Case, groups: list[tuple[Lot, ...]], gaps: tuple[str, ...]) -> Iterator[Length]:
+def _rooms(case: Case, gaps: tuple[str, ...]) -> Rooms:
+    """Return the room of every layout that is read for: its space less what fixed parts take."""
+    rooms = {}
+    for name in gaps:
+        gap = JobGap(case, name)
+        for layout_name, layout in gap.written.arrangements.items():
+            if not any(gap.missing_in(layout)):  # else ruled out by a fact
+                taken = case.fixed_height(layout) * layout.sign
+                rooms[name, layout_name] = gap.space(layout_name).length - taken
+    return rooms
+
+
+def _lengths(case: Case, groups: list[tuple[Lot, ...]], rooms: Rooms) -> Iterator[Length]:
     """Every length the instance will hold, before it has a grid."""
     for lot, *_ in groups:
         yield lot.thickness
     for family in case.unit.families.values():
         yield from (size.nominal for size in family.sizes.values())
-    for name in gaps:
-        for layout_name, layout in case.unit.gaps[name].arrangements.items():
-            if any(JobGap(case, name).missing_in(layout)):
-                continue  # ruled out by a fact, and not read for
-            yield _room(case, name, layout_name, layout)
-            window = layout.window
-            yield from (window.target, window.width)
-            yield from (end for end in (layout.lowest, window.gap.high) if end is not None)
-            for index, _ in selective(case.unit, layout):
-                place = layout.stack[index]
-                family_name = case.unit.family_name(place.part)
-                yield from (
-                    lot.thickness * place.factor for lot, *_ in groups if lot.family == family_name
-                )
-
-
-def _room(case: Case, name: str, layout_name: str, layout: Arrangement) -> Length:
-    """The space less what the fixed parts take."""
-    return JobGap(case, name).space(layout_name).length - case.fixed_height(layout) * layout.sign
+    for (name, layout_name), room in rooms.items():
+        layout = case.unit.gaps[name].arrangements[layout_name]
+        yield room
+        window = layout.window
+        yield from (window.target, window.width)
+        yield from (end for end in (layout.lowest, window.gap.high) if end is not None)
+        for index, _ in selective(case.unit, layout):
+            place = layout.stack[index]
+            family_name = case.unit.family_name(place.part)
+            yield from (
+                lot.thickness * place.factor for lot, *_ in groups if lot.family == family_name
+            )
 
 
 class _Posing:
@@ -206,12 +216,12 @@ class _Posing:
         groups: list[tuple[Lot, ...]],
         gaps: tuple[str, ...],
         grid: Grid,
-        larger: Mapping[str, Length],
+        rooms: Rooms,
     ) -> None:
         self.case = case
         self.groups = groups
         self.step, self.steps = grid.step, grid.steps
-        self.larger = larger
+        self.rooms = rooms
         self.present = Present(case, groups, gaps)
         self.strange = barred(case)
 
@@ -247,7 +257,7 @@ class _Posing:
             barred=tuple(
                 Barred(self.layout(name, aside, gap.arrangements[aside]), why)
                 for aside, why in JobGap(self.case, name).aside.items()
-                if not any(JobGap(self.case, name).missing_in(gap.arrangements[aside]))
+                if (name, aside) in self.rooms
             ),
         )
 
@@ -262,9 +272,7 @@ class _Posing:
         return GridLayout(
             name=layout_name,
             rank=layout.rank,
-            room=self.steps(
-                _room(self.case, name, layout_name, layout) + self.larger.get(name, ZERO)
-            ),
+            room=self.steps(self.rooms[name, layout_name]),
             low=None if low is None else self.steps(low),
             high=None if high is None else self.steps(high),
             aim=self.steps(window.target),

@@ -10,7 +10,9 @@ and what was measured.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil, isqrt
 from typing import TYPE_CHECKING
 
@@ -28,6 +30,9 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.stacks import Place
+    from specs.models.unit import Unit
+
+KEPT = 128  # layouts of units: the jobs of a batch often have one unit
 
 
 def guard_band(case: Case, name: str, layout: str) -> Length | None:
@@ -54,28 +59,48 @@ def guard_band(case: Case, name: str, layout: str) -> Length | None:
     low, high = arranged.window.gap.low, arranged.window.gap.high
     if low is not None and low == high:
         return ZERO
-    exchanged = max(_exchanged(case, arranged), default=Fraction(0))
+    exchanged = _most_exchanged(_Itself(case.unit), name, layout)
     variance = variance_of(space_terms(gap, layout)) + 2 * exchanged
     certain = CERTAIN if case.certainty == "none" else case.certainty
     band = Length(ceil(one_sided(certain) * _root(variance)))
     return min(band, arranged.window.width / 4)
 
 
-def _exchanged(case: Case, layout: Arrangement) -> Iterator[Fraction]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Itself:
+    """A unit that is like no other, which spares comparing all of its file."""
+
+    unit: Unit
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and self.unit is other.unit
+
+    def __hash__(self) -> int:
+        return id(self.unit)
+
+
+@lru_cache(maxsize=KEPT)
+def _most_exchanged(itself: _Itself, name: str, layout: str) -> Fraction:
+    """Return the most variance that one part as sold brings to a gap; jobs of a unit share it."""
+    arranged = itself.unit.gaps[name].arrangements[layout]
+    return max(_exchanged(itself.unit, arranged), default=Fraction(0))
+
+
+def _exchanged(unit: Unit, layout: Arrangement) -> Iterator[Fraction]:
     """Yield the variance that one part as sold brings to the gap, for each place and size."""
-    for index, _ in selective(case.unit, layout):
+    for index, _ in selective(unit, layout):
         place = layout.stack[index]
-        family = case.unit.family_name(place.part)
+        family = unit.family_name(place.part)
         widest = max(
-            (as_sold(case, family, size).size for size in _sizes(case, place)), default=ZERO
+            (as_sold(unit, family, size).size for size in _sizes(unit, place)), default=ZERO
         )
         yield place.factor**2 * Doubt("rectangular", widest).variance
 
 
-def _sizes(case: Case, place: Place) -> list[str]:
+def _sizes(unit: Unit, place: Place) -> list[str]:
     """List the sizes that the unit file allows at a place."""
-    family = case.unit.family_of(place.part)
-    shared = case.unit.shared_parts.get(place.part)
+    family = unit.family_of(place.part)
+    shared = unit.shared_parts.get(place.part)
     only = [set(names) for names in (place.only, shared.only if shared else ()) if names]
     return [
         name

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt, TakenReading
+    from specs.models.unit import Unit
     from specs.parts.lookup import ListedBuild
     from specs.values.lengths import Length
 
@@ -367,12 +368,12 @@ def _alone(case: Case, piece: Piece) -> Doubt:
     """Return the doubt of one part by itself, as sold or as measured."""
     if piece.measured:
         return as_measured(case, "") if piece.own else Doubt("rectangular", piece.within)
-    return as_sold(case, piece.family, piece.size)
+    return as_sold(case.unit, piece.family, piece.size)
 
 
-def as_sold(case: Case, family_name: str, size: str) -> Doubt:
+def as_sold(unit: Unit, family_name: str, size: str) -> Doubt:
     """Return the doubt of a part as sold, which lies anywhere alike within what its file states."""
-    return Doubt("rectangular", case.unit.families[family_name].sold_within(size))
+    return Doubt("rectangular", unit.families[family_name].sold_within(size))
 
 
 def as_measured(case: Case, gauge: str) -> Doubt:

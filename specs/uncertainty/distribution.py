@@ -37,7 +37,8 @@ KEPT = 256  # curves: the jobs of a batch often have the same doubts
 
 
 Shape = Literal["rectangular", "triangular", "normal"]
-_PARTS: dict[str, int] = {"normal": 1, "rectangular": 3, "triangular": 6}
+PARTS: dict[str, int] = {"normal": 1, "rectangular": 3, "triangular": 6}
+"""By which the square of each shape's size is divided to give its variance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ class Doubt:
     @property
     def variance(self) -> Fraction:
         """The variance, in square nanometres (JCGM 100:2008, 4.3.7 and 4.3.9)."""
-        return self.size.nm**2 / _PARTS[self.shape]
+        return self.size.nm**2 / PARTS[self.shape]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +100,12 @@ class Curve:
             The bounds of the chance: certain where both limits lie at the reach or beyond it; none
             where nothing is in doubt and zero lies outside the limits.
         """
-        if all(end is None or end.nm * side >= self.reach for end, side in ((low, -1), (high, 1))):
+        ends = [end.nm * side for end, side in ((low, -1), (high, 1)) if end is not None]
+        if not ends or (self.reach < inf and min(ends) >= self.reach):
             return CERTAIN
         if not self.reach:
             return Chance(0, 0)
-        ends = self._signed(low, -1), self._signed(high, 1)
-        chance = (ends[1] - ends[0]) / 2
+        chance = (self._signed(high, 1) - self._signed(low, -1)) / 2
         least, most = chance - self.error, chance + self.error
         return Chance(
             floor(MILLION * max(least, 0.0)), min(MILLION, ceil(MILLION * max(most, 0.0)))

@@ -13,11 +13,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import ceil, isqrt
+from math import ceil, isqrt, lcm
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
-from specs.uncertainty.distribution import Doubt, curve_of
+from specs.uncertainty.distribution import PARTS, Doubt, curve_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
@@ -91,7 +91,15 @@ def joined(terms: Iterable[Contribution]) -> tuple[Contribution, ...]:
 
 def variance_of(terms: Iterable[Contribution]) -> Fraction:
     """Compute the combined variance of joined terms, in square nanometres."""
-    return sum((term.variance for term in terms), Fraction(0))
+    # The same as the sum of `term.variance`. Fractions are reduced at every step; whole numbers
+    # over one of few denominators are not.
+    sums: dict[int, int] = {}
+    for term in terms:
+        size, factor = term.doubt.size.nm, term.factor
+        over = (size.denominator * factor.denominator) ** 2 * PARTS[term.doubt.shape]
+        above = (size.numerator * factor.numerator) ** 2 * term.times
+        sums[over] = sums.get(over, 0) + above
+    return sum((Fraction(above, over) for over, above in sums.items()), Fraction(0))
 
 
 def standard(variance: Fraction) -> Length:
@@ -158,6 +166,11 @@ def deviation_of(values: Sequence[Length]) -> Length:
     Length
         The root of the sum of squares over one less than their number; zero for one reading.
     """
-    mean = mean_of(values)
-    squares = sum(((value - mean).nm ** 2 for value in values), Fraction(0))
-    return standard(squares / max(1, len(values) - 1))
+    number = len(values)
+    if number == 1:
+        return ZERO
+    # n * (sum of squares) - (square of the sum) is n times the sum of squares around the mean.
+    over = lcm(*(value.nm.denominator for value in values))
+    whole = [value.nm.numerator * (over // value.nm.denominator) for value in values]
+    squares = number * sum(one * one for one in whole) - sum(whole) ** 2
+    return standard(Fraction(squares, over * over * number * (number - 1)))

@@ -78,3 +78,42 @@ def test_the_spread_over_places_is_their_standard_deviation() -> None:
         found = deviation_of([Length(one) for one in read])
         assert abs(float(found.nm) - stdev(read)) <= 0.001 + 1e-9 * stdev(read)
     assert deviation_of([Length(7)] * 5) == deviation_of([Length(7)]) == Length(0)
+
+
+def test_a_variance_in_whole_numbers_is_the_sum_of_the_terms_by_the_formula() -> None:
+    rng = Random(5)  # noqa: S311 - no secret
+    for _ in range(300):
+        terms = [
+            Contribution(
+                ErrorSource("part", str(nth)),
+                Doubt(rng.choice(("normal", "rectangular", "triangular")),
+                      Length(Fraction(rng.randint(0, 10**6), rng.randint(1, 12)))),
+                Fraction(rng.randint(-6, 6), rng.randint(1, 4)),
+                rng.randint(1, 5),
+            )
+            for nth in range(rng.randint(0, 9))
+        ]  # fmt: skip
+        shares = {"normal": 1, "rectangular": 3, "triangular": 6}
+        by_formula = sum(
+            (
+                term.times * term.factor**2 * term.doubt.size.nm**2 / shares[term.doubt.shape]
+                for term in terms
+            ),
+            Fraction(0),
+        )
+        assert variance_of(terms) == by_formula
+
+
+def test_the_deviation_of_readings_is_that_around_their_mean() -> None:
+    rng = Random(6)  # noqa: S311 - no secret
+    for _ in range(300):
+        values = [
+            Length(Fraction(rng.randint(-(10**6), 10**6), rng.randint(1, 7)))
+            for _ in range(rng.randint(1, 6))
+        ]
+        mean = sum((one.nm for one in values), Fraction(0)) / len(values)
+        around = sum(((one.nm - mean) ** 2 for one in values), Fraction(0))
+        variance = around / max(1, len(values) - 1)
+        found = deviation_of(values).nm
+        step = Fraction(1, 1000)  # rounded down to it
+        assert found**2 <= variance < (found + step) ** 2
