@@ -215,7 +215,10 @@ def _unguarded(report: Report, without: Fit, gaps: tuple[GapAssembly, ...]) -> U
     others = assemblies_of(report.case, without.instance, without.build)
     if sum(gap.thin for gap in others) >= sum(gap.thin for gap in gaps):
         return None
-    return Unguarded(others, conformance_of(report.case, others, report.enough))
+    from solver.rebuild.clear_of_limits import lacking
+
+    near = any(lacking(without.instance, without.build, index) for index in range(len(others)))
+    return Unguarded(others, conformance_of(report.case, others, report.enough), near)
 
 
 def _reseat(report: BuildReport, gaps: tuple[GapAssembly, ...]) -> Iterator[Reseat]:

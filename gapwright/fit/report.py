@@ -58,6 +58,9 @@ class Unguarded:
 
     gaps: tuple[GapAssembly, ...]
     sure: Conformance
+    near: bool
+    """Whether it comes near a limit; otherwise it only comes near no clearance at all, where a
+    window states no low end."""
 
     @property
     def thin(self) -> int:

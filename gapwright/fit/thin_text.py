@@ -1,7 +1,8 @@
 """The sentence on thin steels: how many there are, and of which grade no fewer are possible.
 
 The aim `thin` counts the thinnest grade first, in packs that shift before packs that only hold.
-So of the first count no fewer is possible; of the others only with so few of those before.
+So of the first count no fewer is possible; of the others only with so few, or none, of those
+before.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ def thin_words(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield f"thin steels: none of {steels}"
     elif report.unguarded:
         spared = report.unguarded.thin or "none"
-        beside = f"{spared} without `safe`"
-        yield f"thin steels: {thin} of {steels}, to keep clear of the limits; {beside}:"
+        what = "clear of the limits" if report.unguarded.near else "well above no clearance"
+        yield f"thin steels: {thin} of {steels}, to keep {what}; {spared} without `safe`:"
         yield from _unguarded(report, report.unguarded, unit)
     elif fewest is None:
         yield f"thin steels: {thin} of {steels}"
@@ -63,9 +64,15 @@ def _fewest(found: Sequence[ThinGrade]) -> str:
     told = [f"{first.count or 'none'} {_which(first, found)}{sure}"]
     for nth, grade in enumerate(others):
         if grade.count:
-            before = "of those before" if nth else _which(first, found)
-            told.append(f"{grade.count} {_which(grade, found)}, no fewer with so few {before}")
+            fewer = (
+                f"{_so_few(found[: nth + 1])} {'of those before' if nth else _which(first, found)}"
+            )
+            told.append(f"{grade.count} {_which(grade, found)}, no fewer with {fewer}")
     return ": " + "; ".join(told)
+
+
+def _so_few(before: Sequence[ThinGrade]) -> str:
+    return "so few" if any(grade.count for grade in before) else "none"
 
 
 def _least(fewest: Sequence[ThinGrade]) -> str:

@@ -91,6 +91,25 @@ def test_a_build_that_cannot_keep_clear_is_told_in_the_first_line(solve: Solve, 
     assert near["lacks"]["nm"] == 46_392  # 1.645 * 35922.1 nm, less .0005 in
 
 
+def test_in_a_narrow_window_no_more_room_is_promised_than_it_has(solve: Solve, drum: str) -> None:
+    """A quarter of a window of .002 in is no band that keeps a gap clear."""
+    narrow = ("window: .060 to .080", "window: .060 to .062")
+    told = render(solve(changed(drum, narrow, ("gap: .041", "gap: .0603"), *SHORT)))
+    (close,) = [line for line in told.splitlines() if line.startswith("CLOSE TO THE LIMIT")]
+    assert close.endswith("% sure; 0.0002 in more would make it a quarter of its window.")
+
+
+def test_where_no_low_limit_lies_nothing_is_said_of_keeping_clear_of_it(
+    solve: Solve, drum: str
+) -> None:
+    """Three thick steels leave .020 in, which breaks no limit; thin ones leave what is usual."""
+    open_ = ("window: .060 to .080", "window: {gap: at most .080, aim: .070, scale: .020}")
+    told = render(solve(changed(drum, open_, ("gap: .041", "gap: .002"))))
+    assert "CLOSE" not in told
+    assert "to keep clear of the limits" not in told
+    assert "to keep well above no clearance; none without `safe`:" in told
+
+
 def test_on_the_very_limit_where_nothing_could_raise_it_what_to_measure_is_told_too(
     solve: Solve, drum: str
 ) -> None:

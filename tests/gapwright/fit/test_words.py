@@ -269,7 +269,7 @@ job: {gaps: {fore: {trial: [heavy, heavy], gap: IN}, aft: {trial: [heavy, heavy]
         pytest.param(
             ("shifts", "shifts"), "0.95 to 1.05", 4, ("0.40", "1.00"),
             "2 of 4: none of the thinnest grade; 2 of the second thinnest grade, "
-            "no fewer with so few of the thinnest grade",
+            "no fewer with none of the thinnest grade",
             id="none of the thinnest",
         ),
         pytest.param(
@@ -286,7 +286,7 @@ job: {gaps: {fore: {trial: [heavy, heavy], gap: IN}, aft: {trial: [heavy, heavy]
         pytest.param(
             ("shifts", "holds"), "0.95 to 1.05", 0, ("1.00", "0.70"),
             "1 of 4: none of the thinnest grade in packs that shift; 1 of the second thinnest "
-            "grade in packs that only hold, no fewer with so few of those before",
+            "grade in packs that only hold, no fewer with none of those before",
             id="in packs that only hold",
         ),
     ],
@@ -309,7 +309,7 @@ def test_of_two_grades_packs_that_only_hold_are_told_apart(solve: Solve) -> None
     told = render(solve(text))
     assert (
         "thin steels: 1 of 4: none in packs that shift; 1 in packs that only hold, "
-        "no fewer with so few in packs that shift\n"
+        "no fewer with none in packs that shift\n"
     ) in told
 
 
