@@ -178,7 +178,7 @@ def kit_case(
     """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
-    instance, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
+    instance, (drums, *tried), _ = drums_in(case, gaps, history, *([out] if out else []))
     offers, priced = offers_of(case, instance)
     kits = Kits(drums, offers)
     wanted = ceil(share * drums.total())
