@@ -67,6 +67,7 @@ def built(
     """
     document = deepcopy(job.document)
     state_doubts(document)
+    state_trial(document)
     for gap, (name, _) in stacks.items():
         work = document["job"]["gaps"].setdefault(gap, {})
         work["as built"] = {"layout": name, "parts": listed(case, stacks, gap), "at": "0 mm"}
@@ -92,6 +93,14 @@ def state_doubts(document: Any) -> None:  # noqa: ANN401 - a document holds what
     document["unit"]["parts read with"] = "micrometer"
 
 
+def state_trial(document: Any) -> None:  # noqa: ANN401 - a document holds whatever a file can
+    """Let no part of the shelf be among those tried: one that is built in has left the shelf.
+
+    tests/gapwright/fit/test_part_remarks.py holds those.
+    """
+    document["job"]["trial parts"] = "of this unit"
+
+
 def in_window(case: Case, stacks: Stacks, gap: str, at: Fraction) -> bool:
     """Whether a gap of so many nanometres lies in the window of its layout."""
     window = layout_of(case, gap, stacks[gap][0]).window
@@ -103,6 +112,7 @@ def now_in(job: RandomJob, case: Case, stacks: Stacks) -> Case:
     """The job with what was built in the unit now, wanting the least change first."""
     document = deepcopy(job.document)
     state_doubts(document)
+    state_trial(document)
     for gap, (name, _) in stacks.items():
         work = document["job"]["gaps"].setdefault(gap, {})
         work["now"] = {"layout": name, "parts": listed(case, stacks, gap)}

@@ -171,9 +171,9 @@ def _drums(job: RandomJob, gap: str, brute: Brute) -> Iterator[Drum]:
             continue
         layout = case.unit.gaps[gap].arrangements[filling.stack.name]
         fixed = sum(
-            ((case.job.parts.get(place.part) or nominal).nm * place.factor
+            (fixed_in(case, place.part).nm * place.factor
              for place in layout.stack
-             if (nominal := case.unit.family_of(place.part).fixed) is not None),
+             if case.unit.family_of(place.part).fixed is not None),
             Fraction(0),
         )  # fmt: skip
         taken = Fraction(filling.stack.room - filling.gap, times)

@@ -102,6 +102,21 @@ def test_a_part_of_the_shelf_that_was_tried_is_there_once() -> None:
                if (lot.size, lot.own) == ("wide", True)) == 4  # fmt: skip
 
 
+def test_tried_parts_of_the_shelf_that_were_built_in_have_left_it_when_a_check_changes_them() -> (
+    None
+):
+    built = "gap: 1.30, as built: {at: 1.70, parts: [wide, wide, wide, B]}}"
+    change = check_case(case_of(parse(drum(("gap: 1.30}", built)), "job.yaml"))).change
+    assert change is not None
+    on_hand = {
+        (lot.size, lot.own): lot.count
+        for one in change.answer.instance.choices
+        for lot in one.lots
+        if lot.family == "plate"
+    }
+    assert (on_hand["wide", True], on_hand["wide", False]) == (3, 1)
+
+
 def test_what_the_shelf_lacks_of_a_trial_build_is_the_units_and_that_is_told() -> None:
     report = answered(("wide: {count: 4,", "wide: {count: 1,"))
     assert isinstance(report.answer, Fit)

@@ -23,8 +23,9 @@ if TYPE_CHECKING:
 
 HOME = Path(solver.__file__).parent
 MODULES = ("batch/model", "batch/objectives", "batch/thresholds", "engines/descent")
-SEEDS = range(-1, 60)
 FLOOR = -1  # in place of a seed: drums of four packs, so that a job has a worst among several
+OWN = 88  # a job contends for parts of its own
+SEEDS = (FLOOR, *range(60), OWN)
 LISTED, COUNTED = 5_000, 8
 
 
