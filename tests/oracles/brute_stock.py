@@ -80,7 +80,7 @@ class KitJob:
         )
         room = {"low": steel + ring, "high": other, "front": hub, "rear": other - hub}
         low = {"low": 200, "high": 200, "front": 100, "rear": 100}
-        above = (-150, 0, 50, 100, 100, 150, 500)
+        above = (-150, 0, 100, 100, 100, 100, 150)
         return tuple(
             Length(1000 * (room[name] + low[name] + self.rng.choice(above))) for name in names
         )

@@ -199,7 +199,7 @@ def test_layouts_that_read_differently_need_a_job_or_a_reading() -> None:
 
 
 ROADS = {"fit": 60, "no fit": 60, "reading": 15, "space": 15, "several gaps": 20, "counted": 40}
-ROADS |= {"clear": 40, "only to the limit": 20, "clear by another than the best": 1}
+ROADS |= {"clear": 100, "only to the limit": 70, "clear by another than the best": 8}
 
 
 def test_every_value_is_the_best_of_all_assignments() -> None:

@@ -34,8 +34,8 @@ FLOORS = {
     "rule": 30,
     "sold together": 30,
     "frontier": 120,
-    "only up to the limit": 30,
-    "none clear of the limits": 30,
+    "only up to the limit": 60,
+    "none clear of the limits": 50,
 }
 
 
