@@ -10,7 +10,7 @@ The tie-break is left out, which spares the peers a search that ours makes.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf
+from math import ceil, inf
 from typing import TYPE_CHECKING
 
 from solver.problem.gaps import MIDDLE, RATIO
@@ -96,7 +96,7 @@ class Positions:
         self.row({**from_aim, off: 1}, 0, inf)
         self.row({**from_aim, off: -1}, -inf, 0)
         self.row({ratio: layout.width, off: -RATIO}, 0, inf)
-        middle: Terms = {}
+        middle: Terms = {ratio: 1}
         if not layout.nearest:
             beyond = self.column(inf, whole=False)
             self.row({beyond: 1, ratio: -1, columns.chosen: MIDDLE}, 0, inf)
@@ -104,6 +104,7 @@ class Positions:
         places = list(zip(layout.places, columns.held, strict=True))
         return {
             "rank": {columns.chosen: layout.rank},
+            "near limits": self._lacks(columns),
             "heat": {
                 column: place.heat * self.instance.choices[choice].deficit
                 for place, held in places
@@ -123,6 +124,19 @@ class Positions:
             "ratio": {ratio: 1},
             "deviation": {off: 1},
         }
+
+    def _lacks(self, columns: Columns) -> Terms:
+        """What a gap lacks of its guard band, in whole ten-thousandths of its window's width."""
+        guard = columns.layout.guard
+        if guard is None:
+            return {}
+        lacks, band = self.column(inf), ceil(RATIO * guard.band)
+        for end, side in ((guard.low, RATIO), (guard.high, -RATIO)):
+            if end is not None:
+                inside = _less(columns.gap, columns.chosen, end)
+                row = {column: side * n for column, n in inside.items()}
+                self.row(_less(row, columns.chosen, band) | {lacks: columns.layout.width}, 0, inf)
+        return {lacks: 1}
 
     def _stock(self) -> None:
         for shared in self.shared:

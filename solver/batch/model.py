@@ -279,11 +279,8 @@ class Indicator(Program):
         return self.door.boolean()
 
     def integer(self, low: int, high: int) -> int:
-        """Add an integer column; its lower bound holds while the gate is 1."""
-        variable = self.door.integer(min(low, 0), high)
-        if low > 0:
-            self.row({variable: 1}, low, None)
-        return variable
+        """Add an integer column; it must be allowed to be 0, as it is while the gate is 0."""
+        return self.door.integer(low, high)
 
     def one_of(self, variables: Iterable[int]) -> None:
         """Add the constraint that one of some booleans is true while the gate is 1, else none."""
