@@ -38,7 +38,7 @@ SAYS = {
         "reserved for J-1042: ",
         "the chain holds",
         " of 3 jobs can be completed, proved best",
-        "of 160 drums, 144 were asked for",
+        "of 160 drums clear of their limits, 144 were asked for",
         "COVERS ALL IT IS FOR",
         "kit.html: kit sheet of Harrow 4 overhaul kit",
         "parts drawn for",

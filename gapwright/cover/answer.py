@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from gapwright.cover.service import Covered, Hole
+    from solver.cover.covering import Served
     from solver.problem.gaps import GridLayout
 
 T = TypeVar("T")
@@ -55,8 +56,10 @@ class PastOnAxis:
     drums: int
     seen: int
     served: int
-    at: tuple[tuple[Length, int, bool | None], ...]
-    """Each length, how many had it, and whether it is served; None between or beyond the values."""
+    only_to_limit: int
+    """How many of those served are so only up to the limit."""
+    at: tuple[tuple[Length, int, Served | None], ...]
+    """Each length, how many had it, and its answer; None between or beyond the values."""
 
 
 def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
@@ -100,6 +103,12 @@ def spans(covered: Covered) -> list[Run]:
     ]
 
 
+def to_the_limit(covered: Covered) -> list[Run]:
+    """Return the runs of values that are served only up to the limit."""
+    close = _runs(covered, lambda nth: covered.served[nth].only_to_limit)
+    return [run for run, only in close if only]
+
+
 def thin_zones(covered: Covered) -> list[tuple[Run, int]]:
     """Return the runs of served values, each with the number of thin steels it needs."""
 
@@ -134,12 +143,13 @@ def past(covered: Covered) -> PastOnAxis:
     for length, count in covered.history:
         nth = (length - covered.first).nm / covered.step.nm
         known = nth.denominator == 1 and 0 <= nth < covered.course.count
-        served = covered.served[int(nth)].status == "fit" if known else None
-        at.append((length, count, served))
+        at.append((length, count, covered.served[int(nth)] if known else None))
+    seen = [(count, served) for _, count, served in at if served is not None]
     return PastOnAxis(
         sum(count for _, count, _ in at),
-        sum(count for _, count, served in at if served is not None),
-        sum(count for _, count, served in at if served),
+        sum(count for count, _ in seen),
+        sum(count for count, served in seen if served.status == "fit"),
+        sum(count for count, served in seen if served.only_to_limit),
         tuple(at),
     )
 
@@ -213,6 +223,10 @@ class CoveredAnswer(Answer):
         lambda covered: [RunAnswer(run, covered=covered) for run in spans(covered)]
     )
     """The runs of values that are served."""
+    only_to_the_limit: list[RunAnswer] = key(
+        lambda covered: [RunAnswer(run, covered=covered) for run in to_the_limit(covered)]
+    )
+    """Of these, the runs where no build keeps every gap clear of its limits."""
     holes: list[HoleAnswer] = key(
         lambda covered: [HoleAnswer(hole, covered=covered) for hole in covered.holes]
     )
@@ -230,6 +244,9 @@ class PastAtAnswer(Answer):
     """How many had it."""
     served: bool | None
     """Whether it is served; null between or beyond the values looked at."""
+    clear: bool | None
+    """Whether some build keeps every gap clear of its limits; null where nothing fits, between or
+    beyond the values looked at, or where time ran out first."""
 
 
 class PastAnswer(Answer):
@@ -241,9 +258,16 @@ class PastAnswer(Answer):
     """How many lie at a value that was looked at."""
     served: int
     """How many of these are served."""
+    only_to_the_limit: int = key(lambda past: past.only_to_limit)
+    """How many of those served are so only up to the limit."""
     at: list[PastAtAnswer] = key(
         lambda past: [
-            PastAtAnswer(value=value, drums=count, served=served)
+            PastAtAnswer(
+                value=value,
+                drums=count,
+                served=served and served.status == "fit",
+                clear=served and served.clear,
+            )
             for value, count, served in past.at
         ]
     )
@@ -281,6 +305,9 @@ class ValueAnswer(Answer):
         lambda served: "undecided" if served.status == "unknown" else served.status
     )
     """Whether something fits."""
+    clear: bool | None = key(lambda served: served.clear)
+    """Whether some build keeps every gap clear of its limits; null where nothing fits, or time ran
+    out first."""
     builds: int | None = key(lambda served: served.builds)
     """How many builds of the gap a person could tell apart; null where they were not counted."""
     gaps: list[GapAtAnswer] = key(
@@ -307,7 +334,7 @@ class WholeCoveredAnswer(CoveredAnswer):
     """Every value looked at."""
 
 
-class CoverAnswer(Answer, shape="gapwright cover 1"):
+class CoverAnswer(Answer, shape="gapwright cover 2"):
     """Which spaces a kit or a shelf serves."""
 
     unit: str = key(lambda cover: cover.case.unit.name)

@@ -1,15 +1,16 @@
 """The chart of a cover: served values with their thin steels, the gap in its window, past drums.
 
 It reads without colour. A box is a run of served values, the darker the more thin steels it takes,
-with their number in it. A hole is hatched and numbered. Past drums are ticks, the longer the more.
+with their number in it. Its foot is dotted where it is served only up to the limit. A hole is
+hatched and numbered. Past drums are ticks, the longer the more.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.cover.answer import Run, gaps_at, past, spans, thin_zones
-from gapwright.cover.text import head, hole_words, standing
+from gapwright.cover.answer import Run, gaps_at, past, spans, thin_zones, to_the_limit
+from gapwright.cover.text import head, hole_words, past_words, standing
 from gapwright.drawing.figure import Chart, Column, on_axis
 from gapwright.fit.gap_text import sides_of
 
@@ -25,6 +26,8 @@ WIDE, BAR, WINDOW, DRUMS, SCALE, KEY = 240.0, 11.0, 20.0, 9.0, 9.0, 14.0
 """The width, and the heights of: the bar, the gap in its window, past drums, the axis, the key."""
 SHADES = ("#ffffff", "#d4d4d4", "#b0b0b0", "#8c8c8c")
 HATCH = "////"
+DOTS, FOOT = "....", 0.28
+"""Of what is served only up to the limit: its hatch, and how much of the bar's height it takes."""
 
 
 def cover_chart(covers: tuple[Covered, ...], unit: LengthUnit | None = None) -> Chart:
@@ -93,16 +96,25 @@ class _Panel:
             self._box(axes, run, shade)
             middle = self._x((run.first + run.last) / 2)
             axes.text(middle, 0.5, str(thin), ha="center", va="center", clip_on=True)
+        for run in to_the_limit(self.covered):
+            self._box(axes, run, hatch=DOTS, high=FOOT)
         for nth, hole in enumerate(self.covered.holes, 1):
             self._box(axes, Run(hole.first, hole.last), hatch=HATCH)
             middle = self._x((hole.first + hole.last) / 2)
             axes.text(middle, 1.08, str(nth), ha="center", va="bottom")
 
-    def _box(self, axes: Axes, run: Run, shade: str = "white", hatch: str = "") -> None:
+    def _box(
+        self, axes: Axes, run: Run, shade: str = "white", hatch: str = "", high: float = 1
+    ) -> None:
         left = self._x(run.first - 0.5)
         wide = self._x(run.last + 0.5) - left
         axes.broken_barh(
-            [(left, wide)], (0, 1), facecolor=shade, edgecolor="black", hatch=hatch, linewidth=0.8
+            [(left, wide)],
+            (0, high),
+            facecolor=shade,
+            edgecolor="black",
+            hatch=hatch,
+            linewidth=0.8,
         )
 
     def _window(self, axes: Axes) -> None:
@@ -148,8 +160,7 @@ class _Panel:
         for nth, hole in enumerate(self.covered.holes, 1):
             yield f"hole {nth}: {hole_words(self.covered, hole, self.unit)}"
         if self.covered.history:
-            counts = past(self.covered)
-            yield f"past drums: {counts.served} of {counts.seen} are served"
+            yield past_words(past(self.covered))
 
 
 def _key(column: Column) -> None:
@@ -165,5 +176,8 @@ def _key(column: Column) -> None:
     hole = axes.fill_between(
         [], [], facecolor="white", edgecolor="black", hatch=HATCH, label="hole: nothing fits"
     )
+    close = axes.fill_between(
+        [], [], facecolor="white", edgecolor="black", hatch=DOTS, label="only up to the limit"
+    )
     (beyond,) = axes.plot([], [], color="black", linewidth=0.8, label="not served")
-    axes.legend(handles=[beyond, *marks, hole], ncols=6, loc="center left", frameon=False)
+    axes.legend(handles=[beyond, *marks, close, hole], ncols=7, loc="center left", frameon=False)

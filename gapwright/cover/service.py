@@ -131,7 +131,7 @@ class Cover:
     @property
     def decided(self) -> bool:
         """Whether every value was decided before time ran out."""
-        return all(one.status != "unknown" for covered in self.moved for one in covered.served)
+        return not any(one.undecided for covered in self.moved for one in covered.served)
 
 
 class CoverRange(TypedDict, total=False):

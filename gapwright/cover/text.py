@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.cover.answer import Run, gaps_at, past, same_parts, spans, thin_zones
+from gapwright.cover.answer import (
+    Run,
+    gaps_at,
+    past,
+    same_parts,
+    spans,
+    thin_zones,
+    to_the_limit,
+)
 from gapwright.output.text_table import table
 from specs.gaps.varied_reading import ROOM
 from specs.values.lengths import number, show
@@ -12,13 +20,16 @@ from specs.values.lengths import number, show
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from gapwright.cover.answer import GapAt
+    from gapwright.cover.answer import GapAt, PastOnAxis
     from gapwright.cover.service import Cover, Covered, Hole, Steps
+    from solver.cover.covering import Served
     from specs.values.lengths import LengthUnit
 
 WIDTH = 72
 BUILDS = ("value", "gap", "thin", "builds", "best build")
 MARKS = {"fit": "#", "no fit": ".", "unknown": "?"}
+LIMIT = "+"
+"""The mark of what is served only up to the limit."""
 
 
 def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
@@ -48,6 +59,11 @@ def served_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     count = sum(run.last - run.first + 1 for run in served)
     yield f"served: {count} of {covered.course.count} values" + (":" if served else "")
     yield from (f"  {between(covered, run, unit)}" for run in served)
+    close = to_the_limit(covered)
+    if close:
+        values = sum(run.last - run.first + 1 for run in close)
+        yield f"of these only up to the limit, marked {LIMIT}: {values}:"
+        yield from (f"  {between(covered, run, unit)}" for run in close)
 
 
 def further_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
@@ -77,15 +93,22 @@ def standing(covered: Covered) -> Iterator[str]:
 
 
 def strip(covered: Covered) -> str:
-    """Draw the values as one line of marks; where several share a mark, the worst counts."""
+    """Draw the values as one line of marks; where several share a mark, the worst counts.
+
+    From the best: served, served only up to the limit, undecided, not served.
+    """
     marks = ["."] * WIDTH
-    worst = {"fit": 0, "unknown": 1, "no fit": 2}
+    worst = {MARKS["fit"]: 0, LIMIT: 1, MARKS["unknown"]: 2, MARKS["no fit"]: 3}
     count = covered.course.count
     for column in range(WIDTH):
         first = column * count // WIDTH
         here = covered.served[first : max(first + 1, (column + 1) * count // WIDTH)]
-        marks[column] = MARKS[max((one.status for one in here), key=worst.__getitem__)]
+        marks[column] = max(map(_mark, here), key=worst.__getitem__)
     return "".join(marks)
+
+
+def _mark(one: Served) -> str:
+    return LIMIT if one.only_to_limit else MARKS[one.status]
 
 
 def between(covered: Covered, run: Run, unit: LengthUnit) -> str:
@@ -110,6 +133,9 @@ def _undecided(covered: Covered) -> Iterator[str]:
     count = sum(one.status == "unknown" for one in covered.served)
     if count:
         yield f"undecided: {count} values, for want of time; give it more: --time 300"
+    close = sum(one.undecided for one in covered.served) - count
+    if close:
+        yield f"undecided whether only up to the limit: {close} values; give it more: --time 300"
 
 
 def _thin(covered: Covered, unit: LengthUnit) -> Iterator[str]:
@@ -145,9 +171,15 @@ def _past(covered: Covered) -> Iterator[str]:
     if not covered.history:
         return
     told = past(covered)
-    yield f"past drums: {told.served} of {told.seen} are served"
+    yield past_words(told)
     if told.seen < told.drums:
         yield f"  {told.drums - told.seen} more lie between or beyond the values looked at"
+
+
+def past_words(told: PastOnAxis) -> str:
+    """Say how many past drums are served, and how many of these only up to the limit."""
+    close = f", {told.only_to_limit} of these only up to the limit" * bool(told.only_to_limit)
+    return f"past drums: {told.served} of {told.seen} are served{close}"
 
 
 def build_rows(covered: Covered, unit: LengthUnit) -> Iterator[tuple[str, ...]]:

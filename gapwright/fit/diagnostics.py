@@ -187,8 +187,7 @@ def _close(
     from solver.rebuild.clear_of_limits import lacking
 
     for index, gap in enumerate(sure.gaps):
-        guarded = report.case.certainty != "none"
-        lacks = lacking(instance, build, index) if guarded else Fraction(0)
+        lacks = lacking(instance, build, index)
         if lacks or gap.chance.least < report.enough:
             yield NearLimit(gap.name, Length(lacks * instance.step), gap.chance)
 

@@ -85,6 +85,8 @@ class KitPastAnswer(Answer):
     """How many drums there are."""
     served: int
     """How many are served."""
+    only_to_the_limit: int = key(lambda past: past.only_to_limit)
+    """How many of those served are so only up to the limit."""
 
 
 class LeftOverAnswer(Answer):
@@ -98,7 +100,7 @@ class LeftOverAnswer(Answer):
     """What it leaves over."""
 
 
-class KitCheckAnswer(Answer, shape="gapwright kit check 1"):
+class KitCheckAnswer(Answer, shape="gapwright kit check 2"):
     """What a kit covers and what it lacks."""
 
     kit: str = key(lambda check: kit_of(check.case).name)

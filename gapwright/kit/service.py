@@ -71,6 +71,8 @@ class PastDrums:
     gaps: tuple[str, ...]
     drums: int
     served: int
+    only_to_limit: int
+    """How many of those served have no build that keeps every gap clear of its limits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,7 @@ class KitCheck:
     @property
     def undecided(self) -> bool:
         """Whether time ran out before every value was decided."""
-        return any("unknown" in statuses(one) for one in self.covers)
+        return any(one.undecided for covered in self.covers for one in covered.served)
 
 
 def statuses(covered: Covered) -> set[str]:
@@ -258,9 +260,10 @@ def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
     if not gaps:
         sentence = f"no column is of what the kit is for; name one {' or '.join(mine)}"
         raise InputError(Problem(sentence, history.file, 1))
-    instance, (drums,) = drums_in(case, gaps, history)
+    instance, (drums,), (clear,) = drums_in(case, gaps, history)
     kit = {nth: contents[part.family, part.size] for nth, part in enumerate(instance.choices)}
-    return PastDrums(gaps, drums.total(), served(drums, kit))
+    number = served(drums, kit)
+    return PastDrums(gaps, drums.total(), number, number - served(clear, kit))
 
 
 def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.cover.answer import spans
-from gapwright.cover.text import between, hole_words, strip
+from gapwright.cover.answer import spans, to_the_limit
+from gapwright.cover.text import LIMIT, between, hole_words, strip
 from gapwright.fit.gap_text import chosen_words, gap_name, gap_words, waiting, window_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.text import CAUTION, UNDECIDED, headline
@@ -53,7 +53,8 @@ def _lines(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
     if check.past:
         past = check.past
         text = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
-        yield f"  past drums: {text}"
+        close = f"; {past.only_to_limit} of these only up to the limit" * bool(past.only_to_limit)
+        yield f"  past drums: {text}{close}"
     yield from _lacks(check)
     if check.job:
         yield ""
@@ -89,13 +90,16 @@ def _cover(covered: Covered, width: int, unit: LengthUnit) -> Iterator[str]:
     yield f"  {name}  [{strip(covered)}]"
     indent = " " * (width + 4)
     reach = f"{number(covered.at(0), unit)} to {show(covered.last, unit)}"
-    if "unknown" in statuses(covered):
+    if any(one.undecided for one in covered.served):
         yield f"{indent}undecided in part, for want of time; give it more: --time 300"
     if "fit" not in statuses(covered):
         yield f"{indent}serves nothing of {reach}" + " so far" * ("unknown" in statuses(covered))
         return
     served = ", ".join(between(covered, run, unit) for run in spans(covered))
     yield f"{indent}serves {served}, of {reach}"
+    close = ", ".join(between(covered, run, unit) for run in to_the_limit(covered))
+    if close:
+        yield f"{indent}of these only up to the limit, marked {LIMIT}: {close}"
     yield from (f"{indent}hole: {hole_words(covered, hole, unit)}" for hole in covered.holes)
 
 

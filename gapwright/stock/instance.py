@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.output.money import WHOLE
 from solver.builds.enumeration import TooManyError
 from solver.problem.from_case import instance_of
+from solver.rebuild.clear_of_limits import all_narrowed
 from solver.stock.demand_patterns import drums_of
 from solver.stock.kit import Offer
 from specs.errors import InputError, Problem
@@ -105,8 +106,11 @@ def _narrowed(case: Case, instance: Instance) -> Instance:
 
 def drums_in(
     case: Case, gaps: tuple[str, ...], *histories: History
-) -> tuple[Instance, list[Counter[Drum]]]:
+) -> tuple[Instance, list[Counter[Drum]], list[Counter[Drum]]]:
     """Return the instance of a unit, and the drums of each history by the patterns that serve them.
+
+    They are returned twice: by all patterns, and by those alone that keep every gap clear of its
+    limits. What is served by the former and not by the latter is served only up to the limit.
 
     Parameters
     ----------
@@ -125,7 +129,9 @@ def drums_in(
     """
     instance, rows = posed(case, gaps, *histories)
     try:
-        return instance, [drums_of(instance, one) for one in rows]
+        found = [drums_of(instance, one) for one in rows]
+        clear = all_narrowed(instance)
+        return instance, found, [drums_of(clear, one) for one in rows]
     except TooManyError:
         raise too_many(case) from None
 

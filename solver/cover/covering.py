@@ -22,6 +22,7 @@ from solver.problem.components import part_of, stands_apart, together
 from solver.problem.parameter import Course
 from solver.problem.solution import Fit
 from solver.rebuild.alternatives import held
+from solver.rebuild.clear_of_limits import keeps_clear, narrowed
 from solver.rebuild.fit import searched
 from specs.errors import JudgeError
 
@@ -43,6 +44,19 @@ class Served:
     """The value of each level of the whole job."""
     builds: int | None = None
     """How many builds of the gap that moves a person could tell apart; None: not counted."""
+    clear: bool | None = None
+    """Whether some build keeps every gap clear of its limits by its guard band; None: nothing fits,
+    or time ran out first."""
+
+    @property
+    def only_to_limit(self) -> bool:
+        """Whether something fits, and nothing that keeps every gap clear of its limits."""
+        return self.clear is False
+
+    @property
+    def undecided(self) -> bool:
+        """Whether time ran out first, for what fits or for what keeps clear."""
+        return self.status == "unknown" or (self.status == "fit" and self.clear is None)
 
 
 def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
@@ -73,7 +87,50 @@ def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
         found[nth] = covering.at(nth)
     served = tuple(found[nth] for nth in range(course.count))
     _judge(course, served)
-    return served
+    return _told_apart(course, served, covering.clock)
+
+
+def _told_apart(course: Course, found: tuple[Served, ...], clock: Clock) -> tuple[Served, ...]:
+    """Say of each value whether some build keeps clear of every limit.
+
+    Where the best build does, that is known. Elsewhere, as where a layout of lower rank comes
+    first, a build is looked for with every window narrowed by its guard band.
+    """
+    clear: dict[int, bool | None] = {}
+    close: list[int] = []
+    for nth, one in enumerate(found):
+        if one.status == "fit":
+            clear[nth] = keeps_clear(course.at(nth), one.build)
+            close += [nth] * (not clear[nth])
+    if close:
+        clear |= _clear_at(_narrowed(course), set(close), clock)
+    return tuple(replace(one, clear=clear.get(nth)) for nth, one in enumerate(found))
+
+
+def _clear_at(course: Course, values: set[int], clock: Clock) -> dict[int, bool | None]:
+    """Return of some values whether the narrowed windows hold a build; None: time ran out."""
+    if not all(gap.layouts for gap in course.instance.gaps):
+        return dict.fromkeys(values, False)
+    covering, clear = Covering(course, clock), dict[int, bool | None]()
+    for nth in covering.order():
+        if nth in values:
+            one = covering.at(nth)
+            clear[nth] = None if one.status == "unknown" else one.status == "fit"
+            if one.status == "fit" and judge.faults(course.at(nth), one.build):
+                raise JudgeError("a build said to keep clear of the limits does not")
+    return clear
+
+
+def _narrowed(course: Course) -> Course:
+    """Return a course with its windows narrowed by their guard bands, without those left empty."""
+    gaps, rates = [], []
+    for gap, its in zip(course.instance.gaps, course.rates, strict=True):
+        both = zip(map(narrowed, gap.layouts), its, strict=True)
+        kept = [(lay, rate) for lay, rate in both if lay]
+        gaps.append(replace(gap, layouts=tuple(lay for lay, _ in kept)))
+        rates.append(tuple(rate for _, rate in kept))
+    instance = replace(course.instance, gaps=tuple(gaps), aims=())
+    return replace(course, instance=instance, rates=tuple(rates))
 
 
 def _judge(course: Course, found: tuple[Served, ...]) -> None:

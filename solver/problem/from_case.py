@@ -289,10 +289,12 @@ class _Posing:
             return None
         window = layout.window
         low, high = window.gap.low, window.gap.high
-        if low is None and high is not None and layout.of_pack and window.on == "gap":
+        low_open = low is None and layout.of_pack and window.on == "gap"
+        if low_open and high is not None:
             low = high - window.width  # a clearance is no better for being near nothing
         return Guard(
             band=band.nm / self.step,
+            low_open=low_open,
             low=None if low is None else self.steps(low),
             high=None if high is None else self.steps(high),
         )

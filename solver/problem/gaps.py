@@ -97,6 +97,8 @@ class Guard:
     low: int | None
     """The lowest gap; of a pack without one, its scale below the highest."""
     high: int | None
+    low_open: bool = False
+    """Whether no limit lies at the low end, which then counts for the aim alone."""
 
     def margin(self, gap: int) -> int | None:
         """How far a gap lies from the nearer limit; None where there is no limit."""
@@ -121,7 +123,7 @@ class GridLayout:
     moved: int
     """What changing to this layout counts, apart from its chosen parts."""
     guard: Guard | None = None
-    """None where no part of the gap is chosen."""
+    """None where no part of the gap is chosen, or no distance from the limits is asked for."""
 
     def left(self, parts: Iterable[tuple[int, ...]]) -> int:
         """The gap that choices at its places leave."""

@@ -1,9 +1,14 @@
-"""What the aim `safe` does to an answer: which gaps lack their guard band, and what it costs."""
+"""What the aim `safe` does to an answer: which gaps lack their guard band, and what it costs.
+
+What is served only up to the very limit is told apart by narrowed windows: with its guard bands cut
+off, a window holds the gaps that lack nothing and no others.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from math import ceil
 from typing import TYPE_CHECKING
 
 from solver.problem.judge import gap_of
@@ -12,6 +17,7 @@ from solver.rebuild.fit import fit
 
 if TYPE_CHECKING:
     from solver.engines.limits import Limits
+    from solver.problem.gaps import GridLayout, Guard
     from solver.problem.instance import Build, Instance
     from specs.models.aims import Aim
 
@@ -25,9 +31,41 @@ def lacking(instance: Instance, build: Build, index: int) -> Fraction:
     layout = instance.gaps[index].layouts[build[index].layout]
     if layout.guard is None:
         return Fraction(0)
-    stated = layout.guard if layout.guard.low == layout.low else replace(layout.guard, low=None)
-    margin = stated.margin(gap_of(instance, build, index))
+    margin = _stated(layout.guard).margin(gap_of(instance, build, index))
     return Fraction(0) if margin is None else max(Fraction(0), layout.guard.band - margin)
+
+
+def _stated(guard: Guard) -> Guard:
+    return replace(guard, low=None) if guard.low_open else guard
+
+
+def keeps_clear(instance: Instance, build: Build) -> bool:
+    """Return whether every gap of a build keeps its whole guard band."""
+    return not any(lacking(instance, build, index) for index in range(len(build)))
+
+
+def narrowed(layout: GridLayout) -> GridLayout | None:
+    """Return a layout with its window narrowed by its guard band; None where no step is left of it.
+
+    Exactly the gaps that lack nothing lie in it.
+    """
+    if layout.guard is None:
+        return layout
+    stated, band = _stated(layout.guard), ceil(layout.guard.band)
+    low = layout.low if stated.low is None else stated.low + band
+    high = layout.high if stated.high is None else stated.high - band
+    if low is not None and high is not None and low > high:
+        return None
+    return replace(layout, low=low, high=high)
+
+
+def all_narrowed(instance: Instance) -> Instance:
+    """Return an instance whose builds are those that keep every gap clear of its limits."""
+    gaps = []
+    for gap in instance.gaps:
+        layouts = (narrowed(layout) for layout in gap.layouts)
+        gaps.append(replace(gap, layouts=tuple(one for one in layouts if one)))
+    return replace(instance, gaps=tuple(gaps))
 
 
 def without_safe(found: Fit, limits: Limits) -> Fit:

@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
 from specs.gaps.uncertainty_budget import as_sold, space_terms
-from specs.models.aims import CERTAIN
 from specs.parts.lookup import selective
 from specs.uncertainty.distribution import Doubt
 from specs.uncertainty.propagation import one_sided, variance_of
@@ -50,10 +49,11 @@ def guard_band(case: Case, name: str, layout: str) -> Length | None:
     Returns
     -------
     Length or None
-        The guard band; zero for a window of no width, None where no part of the gap is chosen.
+        The guard band; zero for a window of no width, None where no part of the gap is chosen or
+        `certainty: none` asks for no distance from the limits.
     """
     gap = JobGap(case.as_written or case, name)
-    if gap.settled:
+    if gap.settled or case.certainty == "none":
         return None
     arranged = gap.written.arrangements[layout]
     low, high = arranged.window.gap.low, arranged.window.gap.high
@@ -61,8 +61,7 @@ def guard_band(case: Case, name: str, layout: str) -> Length | None:
         return ZERO
     exchanged = _most_exchanged(_Itself(case.unit), name, layout)
     variance = variance_of(space_terms(gap, layout)) + 2 * exchanged
-    certain = CERTAIN if case.certainty == "none" else case.certainty
-    band = Length(ceil(one_sided(certain) * _root(variance)))
+    band = Length(ceil(one_sided(case.certainty) * _root(variance)))
     return min(band, arranged.window.width / 4)
 
 

@@ -55,20 +55,20 @@ def shelf_of(demo: Path) -> object:
                 demo / "job.yaml", options=gapwright.CoverOptions("low", alone=True),
                 history=demo / "past.csv", step="0.002",
             ),
-            "cover 1", "low: room for the stack",
+            "cover 2", "low: room for the stack",
         ),
         (
             lambda demo: gapwright.choose_kit(
                 demo / "unit.yaml", [demo / "low.csv"], Fraction(1, 4), Limits(seconds=30.0)
             ),
-            "stock kit 1", "KIT for",
+            "stock kit 2", "KIT for",
         ),
         (shelf_of, "stock shelf 1", "SHELF for"),
         (
             lambda demo: gapwright.identify_part("0.0651in", demo / "unit.yaml"),
             "tell 1", "0.0651 in",
         ),
-        (lambda demo: gapwright.check_kit(demo / "kit.yaml"), "kit check 1", "COVERS"),
+        (lambda demo: gapwright.check_kit(demo / "kit.yaml"), "kit check 2", "COVERS"),
     ],
 )  # fmt: skip
 def test_each_verb_is_a_function_whose_answer_is_rendered(

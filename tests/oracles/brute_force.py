@@ -123,6 +123,18 @@ class Brute:
         columns = zip(*map(self._measured, self.gaps, together), strict=True)
         return self._values(tuple(columns), together, uses)
 
+    def keeps_clear(self, together: Assignment) -> bool:
+        """Whether every gap keeps its whole band, by the limits the unit file states."""
+        inside = []
+        for name, filling in zip(self.gaps, together, strict=True):
+            stack, gap = filling.stack, filling.gap
+            if stack.band is not None:
+                window = self.unit.gaps[name].arrangements[stack.name].window.gap
+                low = [gap - stack.low] if window.low is not None and stack.low is not None else []
+                high = [stack.high - gap] if stack.high is not None else []
+                inside += [margin >= stack.band for margin in low + high]
+        return all(inside)
+
     def nearest(self) -> Nearest:
         """How near the windows can be come to, with all else as hard as ever."""
         alone: list[tuple[int, int] | None] = [None] * len(self.gaps)

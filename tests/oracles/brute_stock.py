@@ -79,8 +79,11 @@ class KitJob:
             for family in ("steel", "ring", "ring", "hub")
         )
         room = {"low": steel + ring, "high": other, "front": hub, "rear": other - hub}
-        off = (50, 150, 200, 250, 300, 400, 700)
-        return tuple(Length(1000 * (room[name] + self.rng.choice(off))) for name in names)
+        low = {"low": 200, "high": 200, "front": 100, "rear": 100}
+        above = (-150, 0, 100, 100, 100, 100, 150)
+        return tuple(
+            Length(1000 * (room[name] + low[name] + self.rng.choice(above))) for name in names
+        )
 
     @property
     def unit(self) -> str:
@@ -116,15 +119,22 @@ class KitJob:
             yield Counter(dict(zip(self.prices, counts, strict=True)))
 
     def served(self, kit: Counter[Part]) -> int:
-        """How many drums a kit serves."""
-        return sum(n for draws, n in self.drums if any(draw <= kit for draw in draws))
+        """How many drums a kit serves, every gap clear of its limits."""
+        return sum(
+            n for draws, n in self.drums if any(clear and draw <= kit for draw, clear in draws)
+        )
+
+    def only_to_limit(self, kit: Counter[Part]) -> int:
+        """How many it serves besides, but only up to the limit."""
+        fits = sum(n for draws, n in self.drums if any(draw <= kit for draw, _ in draws))
+        return fits - self.served(kit)
 
     @cached_property
-    def drums(self) -> list[tuple[list[Counter[Part]], int]]:
-        """For each drum everything that a build which fits it draws, and how many drums it is."""
+    def drums(self) -> list[tuple[list[tuple[Counter[Part], bool]], int]]:
+        """For each drum what each build that fits draws, whether clear, and its number."""
         return [([*self._draws(row)], count) for row, count in self.history.rows.items()]
 
-    def _draws(self, row: tuple[Length | None, ...]) -> Iterator[Counter[Part]]:
+    def _draws(self, row: tuple[Length | None, ...]) -> Iterator[tuple[Counter[Part], bool]]:
         shelf = "".join(
             f"  {family}: {{{', '.join(f'{size}: 3' for size in map(repr, sizes))}}}\n"
             for family, sizes in SIZES.items()
@@ -140,9 +150,8 @@ class KitJob:
                 drawn = Counter(held.values())
                 for filling in together:
                     drawn += filling.uses
-                yield Counter(
-                    {(brute.kinds[k].family, brute.kinds[k].size): n for k, n in drawn.items()}
-                )
+                named = {(brute.kinds[k].family, brute.kinds[k].size): n for k, n in drawn.items()}
+                yield Counter(named), brute.keeps_clear(together)
 
 
 class Cycles:

@@ -16,14 +16,17 @@ if TYPE_CHECKING:
 
 
 def _kit(kit: ChosenKit | None, report: KitReport) -> ChosenKitAnswer | None:
-    return None if kit is None else ChosenKitAnswer(kit, choices=report.choices)
+    return None if kit is None else ChosenKitAnswer(kit, report=report)
 
 
 def _held_out(report: KitReport) -> HeldOutAnswer | None:
     if report.held_out is None:
         return None
-    served, drums = report.held_out
-    return HeldOutAnswer(counted(served, drums), served=served, drums=drums)
+    tried = report.held_out
+    return HeldOutAnswer(
+        counted(tried.served, tried.drums), served=tried.served, drums=tried.drums,
+        only_to_the_limit=tried.only_to_limit,
+    )  # fmt: skip
 
 
 class ChosenKitAnswer(Answer):
@@ -34,12 +37,14 @@ class ChosenKitAnswer(Answer):
     at_least: str = key(lambda kit: exact_money(kit.at_least))
     """What any kit that serves as many costs at least."""
     served: int
-    """How many drums it serves."""
+    """How many drums it serves, every gap clear of its limits."""
+    only_to_the_limit: int = key(lambda kit, report: report.only_to_limit(kit))
+    """How many it serves besides, but only up to the limit."""
     proved: bool
     """Whether it is proved the cheapest that serves so many."""
     contents: list[CountedAnswer] = key(
-        lambda kit, choices: [
-            CountedAnswer(choices[choice], count=count)
+        lambda kit, report: [
+            CountedAnswer(report.choices[choice], count=count)
             for choice, count in sorted(kit.contents.items())
         ]
     )
@@ -65,20 +70,24 @@ class TriedAnswer(Answer):
     drums: int
     """How many they are."""
     served: int
-    """How many of them it serves."""
+    """How many of them it serves, every gap clear of its limits."""
+    only_to_the_limit: int
+    """How many it serves besides, but only up to the limit."""
 
 
 class HeldOutAnswer(TriedAnswer, ShareAnswer):
     """What the kit does for drums that had no part in its choice."""
 
 
-class StockKitAnswer(PastDrumsAnswer, shape="gapwright stock kit 1"):
+class StockKitAnswer(PastDrumsAnswer, shape="gapwright stock kit 2"):
     """The cheapest kit that serves a share of past drums."""
 
     wanted: int
     """How many drums are to be served."""
     can_be_served: int = key(lambda report: report.able)
-    """How many some kit of the unit's sizes could serve."""
+    """How many some kit of the unit's sizes could serve, every gap clear of its limits."""
+    only_to_the_limit: int = key(lambda report: report.able_only_to_limit)
+    """How many some kit could serve besides, but none except up to the limit."""
     answer: Literal["kit", "no kit", "undecided"] = key(
         lambda report: "no kit" if report.hopeless else "kit" if report.kit else "undecided"
     )
@@ -100,7 +109,7 @@ class StockKitAnswer(PastDrumsAnswer, shape="gapwright stock kit 1"):
     held_out: HeldOutAnswer | None = key(_held_out)
     """What the kit does for drums held out from its choice; null where none were."""
     frontier: list[ChosenKitAnswer] = key(
-        lambda report: [ChosenKitAnswer(kit, choices=report.choices) for kit in report.frontier]
+        lambda report: [ChosenKitAnswer(kit, report=report) for kit in report.frontier]
     )
     """Kits that cost less or serve more, by cost."""
 

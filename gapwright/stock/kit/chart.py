@@ -20,7 +20,8 @@ TITLE = "Cheapest kits: cost against drums served"
 def frontier_chart(report: KitReport) -> Chart:
     """Chart the cheapest kits, cost to the right and drums served upward.
 
-    The kit that was chosen is ringed; a kit that is not proved cheapest is hollow.
+    The kit that was chosen is ringed; a kit that is not proved cheapest is hollow. What the kits
+    serve besides, but only up to the limit, is a dotted stroke above them, up to a bar.
     """
     names = wrap(f"for {', '.join(report.gaps)}", LETTERS)
 
@@ -41,6 +42,14 @@ def _kits(axes: Axes, report: KitReport) -> None:
     costs = [kit.cost / WHOLE for kit in kits]
     served = [kit.served for kit in kits]
     axes.step(costs, served, where="post", color="black", linewidth=1.2)
+    close = [(cost, kit, report.only_to_limit(kit)) for cost, kit in zip(costs, kits, strict=True)]
+    ends = [(cost, kit.served, kit.served + more) for cost, kit, more in close if more]
+    if ends:
+        at, low, high = zip(*ends, strict=True)
+        axes.vlines(at, low, high, color="black", linewidth=1.2, linestyle=":")
+        axes.plot(at, high, ":_", color="black", markersize=9, linewidth=0,
+                  label="bar: with those served only up to the limit")  # fmt: skip
+        axes.legend(loc="lower right", frameon=False)
     for cost, drums, kit in zip(costs, served, kits, strict=True):
         face = "black" if kit.proved else "white"
         axes.plot(cost, drums, "o", color="black", markerfacecolor=face, markersize=5)

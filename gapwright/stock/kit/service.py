@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING
@@ -12,16 +12,18 @@ from gapwright.output.files import check_ending, check_folder, check_new, put
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
 from gapwright.stock.past_drums import parted, past_of
 from solver.engines.limits import Clock, Limits
-from solver.stock.demand_patterns import served
+from solver.stock.demand_patterns import servable, served
 from solver.stock.kit import ChosenKit, Kits, PackWorth
 from specs.files.read import read_unit_alone
 from specs.formats.yaml import parse, written
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections import Counter
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from solver.problem.gaps import LotChoice
+    from solver.stock.demand_patterns import Drum
     from specs.files.history import History
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
@@ -36,6 +38,16 @@ ENDINGS = (".yaml", ".yml")
 
 
 @dataclass(frozen=True, slots=True)
+class HeldOut:
+    """Drums that had no part in a choice, and how many of them the kit serves."""
+
+    served: int
+    only_to_limit: int
+    """How many it serves besides, but only up to the limit."""
+    drums: int
+
+
+@dataclass(frozen=True, slots=True)
 class KitReport:
     """The kit that was chosen, with every finding around it."""
 
@@ -46,7 +58,7 @@ class KitReport:
     aside: tuple[str, ...]
     drums: int
     able: int
-    """How many drums some kit of the unit's sizes could serve."""
+    """How many drums some kit of the unit's sizes could serve, every gap clear of its limits."""
     wanted: int
     priced: bool
     """Whether the unit has prices; without, every part costs the same."""
@@ -54,8 +66,10 @@ class KitReport:
     """None where no kit serves so many, or time ran out first."""
     frontier: tuple[ChosenKit, ...]
     worths: tuple[PackWorth, ...]
-    held_out: tuple[int, int] | None = None
-    """Of drums kept from every choice, how many the kit serves, and how many there are."""
+    to_limit: Mapping[Drum, int] = field(repr=False)
+    """The drums by all patterns, those that reach up to the limits too."""
+    held_out: HeldOut | None = None
+    """What the kit does for drums kept from every choice."""
     drawn: tuple[str, ...] = ()
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False
@@ -70,6 +84,15 @@ class KitReport:
     def hopeless(self) -> bool:
         """Whether no kit of the unit's sizes serves as many drums as asked for."""
         return self.able < self.wanted
+
+    @property
+    def able_only_to_limit(self) -> int:
+        """The number of drums that some kit serves, but none clear of the limits."""
+        return servable(self.to_limit) - self.able
+
+    def only_to_limit(self, kit: ChosenKit) -> int:
+        """Count the drums that a kit serves besides, but only up to the limit."""
+        return served(self.to_limit, kit.contents) - kit.served
 
 
 def choose_kit(
@@ -158,6 +181,8 @@ def kit_case(
 ) -> KitReport:
     """Choose the cheapest kit that serves at least a share of the drums, and try it on others.
 
+    A drum counts as served where some build keeps every gap clear of its limits.
+
     Parameters
     ----------
     case
@@ -178,7 +203,8 @@ def kit_case(
     """
     clock = Clock(limits or Limits())
     gaps = gaps_of(case, history)
-    instance, (drums, *tried) = drums_in(case, gaps, history, *([out] if out else []))
+    instance, to_limit, clear = drums_in(case, gaps, history, *([out] if out else []))
+    drums = clear[0]
     offers, priced = offers_of(case, instance)
     kits = Kits(drums, offers)
     wanted = ceil(share * drums.total())
@@ -188,8 +214,13 @@ def kit_case(
         drums.total(), kits.able, wanted, priced, kit,
         _with(kit, kits.frontier(drums.total() // 2, clock)) if kit else (),
         tuple(kits.worths(kit)) if kit else (),
-        (served(tried[0], kit.contents), tried[0].total()) if kit and tried else None,
+        to_limit[0], _held_out(kit, to_limit[1], clear[1]) if kit and out else None,
     )  # fmt: skip
+
+
+def _held_out(kit: ChosenKit, to_limit: Counter[Drum], clear: Counter[Drum]) -> HeldOut:
+    number = served(clear, kit.contents)
+    return HeldOut(number, served(to_limit, kit.contents) - number, clear.total())
 
 
 def _with(kit: ChosenKit, frontier: list[ChosenKit]) -> tuple[ChosenKit, ...]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.output.money import WHOLE, money
 from gapwright.output.text_table import table
-from gapwright.stock.kit.service import KitReport
+from gapwright.stock.kit.service import HeldOut, KitReport
 from gapwright.stock.text import (
     left_aside_lines,
     past_drums_lines,
@@ -55,16 +55,20 @@ def kit_lines(report: KitReport) -> Iterator[str]:
     kit = report.kit
     goal = f"{report.wanted} of {report.drums} drums"
     if report.hopeless:
-        yield f"NO KIT of the unit's sizes serves {goal}; at most {report.able} can be served"
+        most = f"at most {report.able} can be served clear of their limits"
+        close = _close(report.able_only_to_limit)
+        yield f"NO KIT of the unit's sizes serves {goal}; {most}{close}"
     elif kit is None:
         yield f"UNDECIDED: no kit that serves {goal} was found in time; give it more: --time 300"
     else:
         proof = "proved cheapest" if kit.proved else f"none is below {_cost(report, kit.at_least)}"
         yield f"KIT for {', '.join(report.gaps)}: {_cost(report, kit.cost)}, {proof}"
-        yield f"  serves {kit.served} of {report.drums} drums, {report.wanted} were asked for"
+        drums = f"serves {kit.served} of {report.drums} drums clear of their limits"
+        served = f"{drums}, {report.wanted} were asked for"
+        yield f"  {served}{_close(report.only_to_limit(kit))}"
     yield from past_drums_lines(report)
     if report.held_out:
-        yield f"  {_held_out(*report.held_out)}"
+        yield f"  {_held_out(report.held_out)}"
     yield from left_aside_lines(report)
     if kit is None:
         return
@@ -75,19 +79,32 @@ def kit_lines(report: KitReport) -> Iterator[str]:
 
 
 def _frontier(report: KitReport) -> Iterator[tuple[str, ...]]:
-    """Yield rows of what kits cost and serve, and their lower bounds where not all are proved."""
-    kit_lines = 3 if all(kit.proved for kit in report.frontier) else 4
-    yield ("cost", "drums", "share", "costs at least")[:kit_lines]
+    """Yield rows of what kits cost and serve.
+
+    What is served only up to the limit is told where there is any, and the lower bounds where not
+    all are proved.
+    """
+    rows = [("cost", "drums", "share", "only up to the limit", "costs at least")]
     for kit in report.frontier:
         least = "proved" if kit.proved else _cost(report, kit.at_least)
-        yield (_cost(report, kit.cost), str(kit.served), _percent(report, kit), least)[:kit_lines]
+        close = f"{report.only_to_limit(kit)} more"
+        rows.append((_cost(report, kit.cost), str(kit.served), _percent(report, kit), close, least))
+    limit = any(report.only_to_limit(kit) for kit in report.frontier)
+    bounds = not all(kit.proved for kit in report.frontier)
+    yield from (row[:3] + row[3:4] * limit + row[4:] * bounds for row in rows)
 
 
-def _held_out(served: int, drums: int) -> str:
+def _close(number: int) -> str:
+    """Say how many drums more are served, but only up to the limit; nothing where none are."""
+    return f"; {number} more only up to the limit" * bool(number)
+
+
+def _held_out(tried: HeldOut) -> str:
     """Say how many drums the kit serves that had no part in its choice."""
-    share = counted(served, drums)
-    kit_lines = f"of {drums} drums held out from the choice it serves {served}"
-    return f"{kit_lines}: {percent(share.figure)}, {within(share)}"
+    share = counted(tried.served, tried.drums)
+    kit_lines = f"of {tried.drums} drums held out from the choice it serves {tried.served}"
+    close = _close(tried.only_to_limit)
+    return f"{kit_lines}: {percent(share.figure)}, {within(share)}{close}"
 
 
 def _sizes(report: KitReport, kit: ChosenKit) -> Iterator[tuple[str, ...]]:

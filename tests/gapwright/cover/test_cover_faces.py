@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.cover.answer import thin_zones
+from gapwright.cover.answer import thin_zones, to_the_limit
 from gapwright.cover.chart import cover_chart
 from gapwright.cover.service import CoverOptions, cover_case
 from specs.files.read import read_shelf
+from specs.values.lengths import Length, number
 from tests.commands import DEMO, ran
 from tests.gapwright.charts import axes_of, words_in
 
@@ -48,6 +50,11 @@ unit:
       readings: {base: bare height}
       stack: [washer]
 shelf: {washer: {a: 1, b: 1}}
+"""
+
+
+SHIMMED = """\
+        shimmed: {rank: 1, stack: [{repeat: 2, of: [friction, drum steel]}, drum ring, shim]}
 """
 
 
@@ -95,7 +102,7 @@ def test_a_reading_and_its_past_are_told_in_another_unit(bench: Path) -> None:
 @pytest.mark.face
 def test_json_has_the_shape_it_promises(bench: Path) -> None:
     told = json.loads(gapwright(*FILES, "--json", cwd=bench).stdout)
-    assert told["shape"] == "gapwright cover 1"
+    assert told["shape"] == "gapwright cover 2"
     (cover,) = told["covers"]
     _, hole = cover["holes"]
     assert hole == {
@@ -127,6 +134,65 @@ def test_the_drawing_is_sound_and_names_its_holes(bench: Path) -> None:
     assert {"1", "2", "hole: nothing fits", "gap in window", "tight", "loose"} <= {*texts}
 
 
+CLOSE = (".389 to .390", ".396 to .397", ".405 to .406", ".415 to .416", ".424 to .425",
+         ".431 to .432")  # fmt: skip
+"""The doubt of a reading asks for more than 0.001 in, a quarter of the window for at most 0.002."""
+
+
+def test_what_is_served_only_up_to_the_limit_is_told_apart(bench: Path) -> None:
+    (bench / "past.csv").write_text("depth,count\n.390,3\n.391,4\n.400,5\n.432,6\n")
+    asked = (*FILES, "--reading", "depth", "--history", "past.csv")
+    lines = [line.strip() for line in gapwright(*asked, cwd=bench).stdout.splitlines()]
+    at = lines.index("of these only up to the limit, marked +: 12:")
+    assert lines[at + 1 : at + 7] == [f"0{one.replace('to .', 'to 0.')} in" for one in CLOSE]
+    assert any(line.startswith("[") and "++####++" in line for line in lines)
+    assert "past drums: 13 of 18 are served, 9 of these only up to the limit" in lines
+    (told,) = json.loads(gapwright(*asked, "--json", cwd=bench).stdout)["covers"]
+    runs = [(one["from"]["shown"], one["to"]["shown"]) for one in told["only to the limit"]]
+    assert runs[0] == ("0.389 in", "0.390 in")
+    assert len(runs) == 6
+    clear = Counter((one["answer"], one["clear"]) for one in told["values"])
+    assert clear == {("fit", True): 18, ("fit", False): 12, ("no fit", None): 49}
+    assert told["history"]["only to the limit"] == 9
+    assert [one["clear"] for one in told["history"]["at"]] == [False, True, None, False]
+
+
+def test_a_unit_that_asks_for_no_distance_from_the_limits_is_told_of_none(bench: Path) -> None:
+    unit = UNIT.replace("  name: Harrow 4", "  name: Harrow 4\n  certainty: none")
+    (bench / "unit.yaml").write_text(unit, encoding="utf-8")
+    assert "up to the limit" not in gapwright(*FILES, cwd=bench).stdout
+
+
+def test_a_pack_without_a_low_limit_is_close_to_none(bench: Path) -> None:
+    window = "{gap: at most .018, aim: .014, scale: .018}"  # as wide as the pack is at most
+    unit = UNIT.replace(".010 to .018", window)
+    (bench / "unit.yaml").write_text(unit, encoding="utf-8")
+    (bench / "kit.yaml").write_text(KIT.replace("thin: 1", "thin: 0").replace(".0720: 1, ", ""))
+    (covered,) = cover_case(
+        read_shelf(bench / "unit.yaml", shelf=bench / "kit.yaml"), CoverOptions()
+    )
+    ends = [covered.at(end) for run in to_the_limit(covered) for end in (run.first, run.last)]
+    assert ends == [Length(431 * 25_400), Length(432 * 25_400)]
+
+
+def test_a_layout_that_comes_first_does_not_hide_one_that_keeps_clear(bench: Path) -> None:
+    unit = UNIT.replace("      stack:", "      layouts:\n        plain: {rank: 0, stack:")
+    unit = unit.replace("drum ring]\n", "drum ring]}\n" + SHIMMED)
+    unit = unit.replace("    drum ring:", "    shim: {kind: shim, fixed: .0040}\n    drum ring:")
+    (bench / "unit.yaml").write_text(unit, encoding="utf-8")
+    (bench / "kit.yaml").write_text(
+        "length: in\nshelf: {drum steel: {thick: 2}, drum ring: {.0720: 1}}\n"
+    )
+    case = read_shelf(bench / "unit.yaml", shelf=bench / "kit.yaml")
+    (covered,) = cover_case(case, CoverOptions())
+    ends = [[str(number(covered.at(end), "in")) for end in (run.first, run.last)]
+            for run in to_the_limit(covered)]  # fmt: skip
+    assert ends == [["0.408", "0.409"], ["0.419", "0.420"]]
+    best = [covered.served[nth].build[0].layout for nth in range(covered.course.count)
+            if covered.served[nth].status == "fit"]  # fmt: skip
+    assert best == [0] * 9 + [1] * 4  # .415 and .416 are built plain, and could be shimmed
+
+
 def test_a_height_is_charted_from_low_to_high(tmp_path: Path) -> None:
     (tmp_path / "unit.yaml").write_text(COLLAR, encoding="utf-8")
     covers = cover_case(read_shelf(tmp_path / "unit.yaml", shelf=None), CoverOptions())
@@ -148,6 +214,7 @@ def test_what_is_served_and_every_hole_lie_where_the_answer_says(bench: Path) ->
     )
     told = [(run.first, run.last) for run, _ in thin_zones(covered)]
     told += [(hole.first, hole.last) for hole in covered.holes]
+    told += [(run.first, run.last) for run in to_the_limit(covered)]
     assert drawn == sorted(told)
     assert covered.holes
 

@@ -199,6 +199,7 @@ def test_layouts_that_read_differently_need_a_job_or_a_reading() -> None:
 
 
 ROADS = {"fit": 60, "no fit": 60, "reading": 15, "space": 15, "several gaps": 20, "counted": 40}
+ROADS |= {"clear": 100, "only to the limit": 70, "clear by another than the best": 8}
 
 
 def test_every_value_is_the_best_of_all_assignments() -> None:
@@ -242,12 +243,28 @@ def covers(drawn: Case, name: str, seed: int) -> tuple[Covered, ...]:
     return cover_case(drawn, CoverOptions(name, reading, first=first, last=last, step=step))
 
 
+def told_apart(brute: Brute, one: Served) -> set[str]:
+    """Hold against brute force whether some build keeps every gap clear; the road it took."""
+    if one.status != "fit":
+        assert one.clear is None
+        return set()
+    allowed = (a for a in brute.assignments() if brute.worth(a) is not None)
+    assert one.clear == any(brute.keeps_clear(together) for together in allowed)
+    best = brute.best_assignment()
+    assert best is not None
+    if not one.clear:
+        return {"only to the limit"}
+    itself = brute.keeps_clear(best[1])
+    return {"clear", *([] if itself else ["clear by another than the best"])}
+
+
 def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
     """Hold one value against brute force; the roads it took."""
     best = brute.best()
     assert (one.status == "fit") == (best is not None)
     roads = {one.status, "space" if covered.moving.reading.startswith("room") else "reading"}
     roads |= {"several gaps"} if len(covered.gaps) > 1 else set()
+    roads |= told_apart(brute, one)
     instance = covered.course.instance
     if best is not None:
         ours: dict[object, Fraction] = {

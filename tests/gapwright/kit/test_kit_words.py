@@ -61,8 +61,12 @@ def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
         '  without washers, to take when the play was out: --with "washers"',
         "",
         "covers, each alone: it may draw on the whole kit",
-        f"  low   [{'.' * 33}{'#' * 11}{'.' * 8}{'#' * 11}{'.' * 9}]",
+        f"  low   [{'.' * 33}++{'#' * 6}+++{'.' * 8}++{'#' * 6}+++{'.' * 9}]",
         "        serves 0.240 to 0.248 in, 0.256 to 0.264 in, of 0.213 to 0.272 in",
+        (
+            "        of these only up to the limit, marked +: 0.240 to 0.241 in, "
+            "0.247 to 0.248 in, 0.256 to 0.257 in, 0.263 to 0.264 in"
+        ),
         "        hole: 0.249 to 0.255 in; 1 x ring B more would close it",
         f"  play  [{'.' * 72}]",
         "        serves nothing of 0.045 to 0.095 in",
@@ -79,7 +83,7 @@ def test_what_lacks_is_told_in_order(bench: Bench, kit: str) -> None:
 
 def test_an_option_taken_counts_with_the_kit(bench: Bench, kit: str) -> None:
     told = json.loads(bench.run("kit", "check", kit, "--with", "washers", "--json")[1])
-    assert told["shape"] == "gapwright kit check 1"
+    assert told["shape"] == "gapwright kit check 2"
     assert told["with"] == ["washers"]
     play = told["covers"][1]
     assert [play["served"][0][end]["shown"] for end in ("from", "to")] == ["0.055 in", "0.065 in"]
@@ -176,11 +180,16 @@ def test_a_gap_that_cannot_be_gone_through_is_told_and_the_rest_is(bench: Bench)
 
 
 def test_past_drums_are_counted_with_all_their_gaps_out_of_one_kit(bench: Bench, kit: str) -> None:
-    past = bench.write("past.csv", "low,play,count\n.240,.055,5\n.240,.300,3\n.250,.055,2\n")
+    past = bench.write(
+        "past.csv", "low,play,count\n.240,.055,5\n.240,.300,3\n.250,.055,2\n.244,.060,4\n"
+    )
     words = ("kit", "check", kit, "--with", "washers", "--history", past)
-    assert "  past drums: 5 of 10 served, low, play out of one kit" in bench.run(*words)[1]
-    told = json.loads(bench.run(*words, "--json")[1])
-    assert told["history"] == {"gaps": ["low", "play"], "drums": 10, "served": 5}
+    line = "past drums: 9 of 14 served, low, play out of one kit; 5 of these only up to the limit"
+    assert f"  {line}\n" in bench.run(*words)[1]
+    past_told = json.loads(bench.run(*words, "--json")[1])["history"]
+    assert past_told == {
+        "gaps": ["low", "play"], "drums": 14, "served": 9, "only to the limit": 5
+    }  # fmt: skip
     other = bench.write("other.csv", "lwo\n.240\n")
     code, out, err = bench.run("kit", "check", kit, "--history", other)
     assert (code, out) == (2, "")

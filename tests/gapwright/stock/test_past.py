@@ -93,11 +93,11 @@ def test_spaces_that_make_no_sense_are_refused(spaces: str, says: str) -> None:
 def test_a_kit_says_that_its_drums_were_drawn(tmp_path: Path) -> None:
     text = UNIT.format(spaces="{normal: .078, deviation: .004}", independent="no")
     (tmp_path / "unit.yaml").write_text(text, encoding="utf-8")
-    told = ran("stock", "kit", "unit.yaml", "--share", "60", cwd=tmp_path)
+    told = ran("stock", "kit", "unit.yaml", "--share", "40", cwd=tmp_path)
     assert told.returncode == 0, told.stderr
     assert "spaces of low drawn from what the unit file gives, no drums measured" in told.stdout
     shape = json.loads(
-        ran("stock", "kit", "unit.yaml", "--share", "60", "--json", cwd=tmp_path).stdout
+        ran("stock", "kit", "unit.yaml", "--share", "40", "--json", cwd=tmp_path).stdout
     )
     assert (shape["drawn"], shape["independent"]) == (["low"], False)
     bare = text.replace(", spaces: {normal: .078, deviation: .004}", "")

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from solver.stock.demand_patterns import Drum
+    from solver.stock.kit import ChosenKit
 
 FLOORS = {
     "kit": 60,
@@ -33,6 +34,8 @@ FLOORS = {
     "rule": 30,
     "sold together": 30,
     "frontier": 120,
+    "only up to the limit": 60,
+    "none clear of the limits": 50,
 }
 
 
@@ -43,6 +46,9 @@ def test_no_small_kit_is_cheaper_or_serves_more_for_as_much() -> None:
         report = kit_case(job.case(), job.history, Fraction(6, 10))
         told = [(job.cost(kit), job.served(kit)) for kit in job.kits()]
         assert report.able == max(served for _, served in told), seed
+        plenty = max((job.served(kit) + job.only_to_limit(kit) for kit in job.kits()), default=0)
+        assert report.able_only_to_limit == plenty - report.able, seed
+        roads["none clear of the limits"] += report.able_only_to_limit > 0
         enough = [(cost, -served) for cost, served in told if served >= report.wanted]
         roads.update(job.roads | {"kit" if enough else "no kit"})
         assert (report.kit is None) == (not enough), seed
@@ -51,6 +57,10 @@ def test_no_small_kit_is_cheaper_or_serves_more_for_as_much() -> None:
             assert (report.kit.cost // 10_000, -report.kit.served) == min(enough), seed
             roads["frontier"] += on_the_frontier(report, told)
             check_worths(job, report)
+            for one in (report.kit, *report.frontier):
+                close = job.only_to_limit(contents(report, one))
+                assert report.only_to_limit(one) == close, seed
+                roads["only up to the limit"] += close > 0
     assert {road: roads[road] for road, floor in FLOORS.items() if roads[road] < share(floor)} == {}
 
 
@@ -62,11 +72,17 @@ def on_the_frontier(report: KitReport, told: list[tuple[int, int]]) -> int:
     return len(report.frontier)
 
 
+def contents(report: KitReport, kit: ChosenKit) -> Counter[tuple[str, str]]:
+    """How many of each size a kit holds."""
+    parts = ((report.choices[choice], number) for choice, number in kit.contents.items())
+    return Counter({(part.family, part.size): number for part, number in parts})
+
+
 def check_worths(job: KitJob, report: KitReport) -> None:
     """One pack more and one less, counted drum by drum."""
     assert report.kit
     named = {n: (c.family, c.size) for n, c in enumerate(report.choices)}
-    held = Counter({named[choice]: n for choice, n in report.kit.contents.items()})
+    held = contents(report, report.kit)
     for worth in report.worths:
         pack = Counter({named[worth.choice]: job.sold_in[named[worth.choice]]})
         assert job.served(held + pack) - report.kit.served == worth.more

@@ -58,29 +58,32 @@ def test_the_kit_is_told_with_the_worth_of_each_size(bench: Path) -> None:
     assert told.returncode == 0, told.stderr
     lines = [line.split() for line in told.stdout.splitlines()]
     assert lines[0] == ["KIT", "for", "low", "drum:", "10.60,", "proved", "cheapest"]
-    assert lines[1] == ["serves", "96", "of", "100", "drums,", "90", "were", "asked", "for"]
+    drums = "serves 90 of 100 drums clear of their limits, 90 were asked for"
+    assert " ".join(lines[1]) == f"{drums}; 6 more only up to the limit"
     assert lines[2] == ["left", "aside,", "without", "a", "column:", "front", "play"]
     assert ["drum", "ring", "A", "1", "+0", "drums", "-60", "drums"] in lines
-    assert ["drum", "steel", "thick", "2", "+0", "drums", "-96", "drums"] in lines
-    assert lines[-1] == ["10.60", "96", "96.0", "%"]
+    assert ["drum", "steel", "thick", "2", "+0", "drums", "-90", "drums"] in lines
+    assert lines[-1] == ["10.60", "90", "90.0", "%", "6", "more"]
 
 
 def test_json_has_the_shape_it_promises(bench: Path) -> None:
     told = json.loads(kit(*FILES, "--share", "60 %", "--json", cwd=bench).stdout)
-    assert told["shape"] == "gapwright stock kit 1"
+    assert told["shape"] == "gapwright stock kit 2"
     assert told["answer"] == "kit"
     assert told["proved"] is True
     assert told["kit"] == {
         "cost": "7.6",
         "at least": "7.6",
         "served": 60,
+        "only to the limit": 0,
         "proved": True,
         "contents": [
             {"family": "drum ring", "size": "A", "count": 1},
             {"family": "drum steel", "size": "thick", "count": 2},
         ],
     }
-    assert told["can be served"] == 96
+    assert (told["can be served"], told["only to the limit"]) == (90, 6)
+    assert [kit["only to the limit"] for kit in told["frontier"]] == [0, 6]
 
 
 def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
@@ -88,7 +91,10 @@ def test_a_share_no_kit_can_serve_is_no_fit(bench: Path) -> None:
     assert told.stdout.endswith("kit.yaml: not written: there is no kit\n")
     assert not (bench / "kit.yaml").exists()
     assert told.returncode == 3
-    assert "NO KIT of the unit's sizes serves 97 of 100 drums; at most 96 can be" in told.stdout
+    assert told.stdout.splitlines()[0] == (
+        "NO KIT of the unit's sizes serves 97 of 100 drums; "
+        "at most 90 can be served clear of their limits; 6 more only up to the limit"
+    )
 
 
 @pytest.mark.face
@@ -102,6 +108,10 @@ def test_the_frontier_is_drawn(bench: Path) -> None:
     kits = [[kit.cost / WHOLE, kit.served] for kit in report.frontier]
     assert sorted(points) == sorted([*kits, kits[report.frontier.index(report.kit)]])  # ringed
     assert len(kits) == 2
+    (close,) = (line for line in axes.lines if line.get_marker() == "_")
+    assert close.get_xydata().tolist() == [[kits[1][0], 96]]  # 90 of them clear of the limits
+    words = words_in((bench / "kit.svg").read_bytes())
+    assert "bar: with those served only up to the limit" in words
 
 
 def test_the_kit_is_written_as_a_file_that_cover_reads(bench: Path) -> None:
@@ -166,5 +176,6 @@ def test_a_third_of_the_drums_is_held_out_and_the_kit_tried_on_it(bench: Path) -
     assert told["held out"]["low"] < served / 33 < told["held out"]["high"]
     words = kit(*FILES[:-1], "--share", "60", cwd=bench).stdout
     assert f"of 33 drums held out from the choice it serves {served}:" in words
-    other = json.loads(kit(*FILES[:-1], "--seed", "2", "--json", cwd=bench).stdout)
+    seed = ("--seed", "2", "--share", "60", "--json")
+    other = json.loads(kit(*FILES[:-1], *seed, cwd=bench).stdout)
     assert other["held out"]["drums"] == 33
