@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from solver.engines.limits import Clock
     from solver.explain.sensitivity_ranges import MovedGap, Range
     from solver.problem.gaps import GridGap, GridLayout
-    from solver.problem.instance import Build, GapBuild
+    from solver.problem.instance import Build, GapBuild, Instance
     from solver.problem.parameter import Course
 
     Moved = list[tuple[Pattern, MovedGap]] | None
@@ -113,7 +113,7 @@ class Stability:
         self.build = build
         self.late = False
         """Whether time ran out."""
-        self.values = judge.values(self.instance, build)
+        self.values = _values(self.instance, build, settled)
         self.own = [patterns.moved(nth, built) for nth, built in enumerate(build)]
         self.patterns = [
             patterns.only(nth, built) if nth in settled else patterns.of_gap(nth)
@@ -181,6 +181,19 @@ class Stability:
         status = model.program.least({}, self.clock).status
         self.late |= status == "unknown"
         return status != "infeasible"
+
+
+def _values(instance: Instance, build: Build, settled: Container[int]) -> tuple[int, ...]:
+    """Return the values of a build as those of others are counted, whose settled gaps are held.
+
+    A single shim that is held is no longer one of any number, so that `shims` leaves it out.
+    """
+    gaps = [
+        (held(gap, built), replace(built, layout=0)) if nth in settled else (gap, built)
+        for nth, (gap, built) in enumerate(zip(instance.gaps, build, strict=True))
+    ]
+    alone = replace(instance, gaps=tuple(gap for gap, _ in gaps))
+    return judge.values(alone, tuple(built for _, built in gaps))
 
 
 def _widened(layout: GridLayout, grown: int) -> GridLayout:
