@@ -19,14 +19,14 @@ import pytest
 import solver
 from gapwright.stock.kit.service import kit_case
 from inventory import catalogue, on_hand
-from solver import Fit, Limits, NoFit, fit, instance_of
+from solver import Fit, Limits, instance_of
 from solver.builds import patterns
 from solver.engines.cp_sat import Program
 from solver.engines.limits import Clock
 from solver.explain.aim_costs import costs_of
 from solver.explain.conditions import conditions_of
 from solver.explain.conflict import MOST, reason_of, smallest_reason
-from solver.explain.ways_out import ways_out
+from solver.explain.ways_out import cheapest
 from solver.problem import gaps
 from solver.stock import joint_demand as joint
 from specs.errors import JudgeError
@@ -157,17 +157,19 @@ def wrong_equal_builds() -> Iterator[bool]:
 
 
 def wrong_purchases() -> Iterator[bool]:
-    """Whether the parts to buy are not the cheapest, or the next not the cheapest without them."""
+    """Whether the parts to buy are not the cheapest, or those without them, or with another."""
     case = case_from(WANTING)
     instance = instance_of(case, (*on_hand(case, ("low drum",)), *catalogue(case)), ("low drum",))
-    answer = fit(instance)
-    assert isinstance(answer, NoFit)
-    reason = reason_of(instance, answer.alone, Clock(Limits()))
-    found = [
-        [(instance.choices[choice].size, count) for choice, count in way.buys]
-        for way in ways_out(answer, reason, (0,), Clock(Limits()))
-    ]
-    yield found != [[("C", 1)], [("thin", 1)]]  # no thin steel first, then the price
+    thin, ring = (
+        next(n for n, one in enumerate(instance.choices) if one.size == size)
+        for size in ("thin", "C")
+    )
+    for asked, best in (
+        ({}, thin),
+        ({"shut_out": [((thin, 1),)]}, ring),
+        ({"needs": [ring]}, ring),
+    ):
+        yield cheapest(instance, Clock(Limits()), **asked) != ((best, 1),)
 
 
 def wrong_costs() -> Iterator[bool]:
