@@ -47,8 +47,8 @@ def _kits(axes: Axes, report: KitReport) -> None:
     if ends:
         at, low, high = zip(*ends, strict=True)
         axes.vlines(at, low, high, color="black", linewidth=1.2, linestyle=":")
-        axes.plot(at, high, ":_", color="black", markersize=9, linewidth=0,
-                  label="bar: with those served only up to the limit")  # fmt: skip
+        words = "bar: with those served only up to the limit"
+        axes.plot(at, high, "_", color="black", markersize=9, label=words)
         axes.legend(loc="lower right", frameon=False)
     for cost, drums, kit in zip(costs, served, kits, strict=True):
         face = "black" if kit.proved else "white"
