@@ -210,3 +210,18 @@ def test_the_api_is_described_by_the_same_answers(demo: Path) -> None:
     found = json.dumps(json.loads(answer_schema("check"))["$defs"]["MeasuredGap"])
     assert held["MeasuredGap"] == json.loads(found.replace("$defs", "components/schemas"))
     assert {ref.removeprefix("#/components/schemas/") for ref in refs_in(told)} <= held.keys()
+
+
+def test_a_page_is_opened_without_describing_its_api(
+    demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pytest.importorskip("fastapi")
+    from gapwright.web import start
+
+    asked: list[str] = []
+    monkeypatch.setattr(start, "schemas", lambda: {"Asked": asked.append("described")})
+    app, _ = start.open_shop(demo)
+    assert asked == []
+    assert "Asked" in app.openapi()["components"]["schemas"]
+    assert "Asked" in app.openapi()["components"]["schemas"]
+    assert asked == ["described"]

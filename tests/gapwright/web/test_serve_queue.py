@@ -187,7 +187,7 @@ def test_a_search_nobody_listens_to_any_more_is_stopped(tmp_path: Path) -> None:
         return PageResponse("never")
 
     routes = [Route("/slow", slow, solves=True), Route("/never", never, solves=True)]
-    app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, {})
+    app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, dict)
     with in_thread(app) as port:
         first = hung_on(port, "/slow")
         assert begun.wait(SOON)
