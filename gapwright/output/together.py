@@ -42,7 +42,7 @@ class ChangedError(InputError):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Rewrite:
     """A file to write: the text it held when it was read, and its new one."""
 
     file: Path
@@ -62,7 +62,7 @@ class _Step:
     text: str
 
 
-def write_together(changes: Sequence[Change]) -> None:
+def write_together(changes: Sequence[Rewrite]) -> None:
     """Write files together or none of them.
 
     Parameters
@@ -77,7 +77,7 @@ def write_together(changes: Sequence[Change]) -> None:
     InputError
         Where one cannot be written, or another program holds it for longer than `PATIENCE`.
     """
-    changes = [Change(one.file.resolve(), one.before, one.after) for one in changes]
+    changes = [Rewrite(one.file.resolve(), one.before, one.after) for one in changes]
     files = [change.file for change in changes]
     while True:
         for file in files:
@@ -113,7 +113,7 @@ def finish(file: Path) -> bool:
     return begun
 
 
-def _write(changes: Sequence[Change], held: Mapping[Path, BinaryIO]) -> None:
+def _write(changes: Sequence[Rewrite], held: Mapping[Path, BinaryIO]) -> None:
     """Write under the lock of each file."""
     for change in changes:
         if _text(change.file) != change.before:
@@ -182,7 +182,7 @@ def _beside(file: Path) -> Path:
     return file.parent / f".{file.name}.together"
 
 
-def _keep(changes: Sequence[Change], file: Path, stream: BinaryIO) -> None:
+def _keep(changes: Sequence[Rewrite], file: Path, stream: BinaryIO) -> None:
     steps = [
         {
             "file": os.path.relpath(one.file, file.parent),

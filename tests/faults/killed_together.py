@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from random import Random
 
-from gapwright.output.together import Change, ChangedError, finish, write_together
+from gapwright.output.together import ChangedError, Rewrite, finish, write_together
 
 WRITERS = 3
 LONGEST = 0.3  # seconds the writers are left alive
@@ -24,9 +24,9 @@ def number(text: str) -> int:
     return int(re.findall(r"[0-9]+", text)[-1])
 
 
-def up(file: Path) -> Change:
+def up(file: Path) -> Rewrite:
     text = file.read_text(encoding="utf-8")
-    return Change(file, text, text.replace(f"n: {number(text)}", f"n: {number(text) + 1}"))
+    return Rewrite(file, text, text.replace(f"n: {number(text)}", f"n: {number(text) + 1}"))
 
 
 def write(shelf: Path, job: Path, notes: Path) -> None:

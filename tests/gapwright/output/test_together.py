@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from gapwright.output import together
-from gapwright.output.together import Change, ChangedError, finish, write_together
+from gapwright.output.together import ChangedError, Rewrite, finish, write_together
 from specs.errors import InputError
 
 SHELF, JOB = "shelf: {ring: 4}\n", "job:\n  name: J-1\n"
@@ -22,20 +22,20 @@ class Killed(BaseException):
 
 
 @pytest.fixture
-def pair(tmp_path: Path) -> list[Change]:
+def pair(tmp_path: Path) -> list[Rewrite]:
     """The changes of a shelf and of a job, in two folders."""
     (tmp_path / "jobs").mkdir()
     shelf, job = tmp_path / "shelf.yaml", tmp_path / "jobs" / "j-1.yaml"
     shelf.write_bytes(SHELF.encode())
     job.write_bytes(JOB.encode())
-    return [Change(shelf, SHELF, NEW_SHELF), Change(job, JOB, NEW_JOB)]
+    return [Rewrite(shelf, SHELF, NEW_SHELF), Rewrite(job, JOB, NEW_JOB)]
 
 
-def held(pair: list[Change]) -> list[str]:
+def held(pair: list[Rewrite]) -> list[str]:
     return [change.file.read_bytes().decode() for change in pair]
 
 
-def beside(pair: list[Change]) -> list[Path]:
+def beside(pair: list[Rewrite]) -> list[Path]:
     return list(pair[0].file.parent.rglob(".*.together"))
 
 
@@ -52,15 +52,15 @@ def end_at(nth: int, monkeypatch: pytest.MonkeyPatch, error: BaseException) -> N
     monkeypatch.setattr(Path, "replace", failing)
 
 
-def test_all_are_written_and_nothing_else_is_left(pair: list[Change]) -> None:
+def test_all_are_written_and_nothing_else_is_left(pair: list[Rewrite]) -> None:
     write_together(pair)
     assert held(pair) == [NEW_SHELF, NEW_JOB]
     assert not beside(pair)
-    write_together([Change(pair[0].file, NEW_SHELF, SHELF)])
+    write_together([Rewrite(pair[0].file, NEW_SHELF, SHELF)])
     assert held(pair) == [SHELF, NEW_JOB]
 
 
-def test_a_file_that_changed_since_it_was_read_lets_none_be_written(pair: list[Change]) -> None:
+def test_a_file_that_changed_since_it_was_read_lets_none_be_written(pair: list[Rewrite]) -> None:
     pair[1].file.write_text("job: {name: J-2}\n", encoding="utf-8")
     with pytest.raises(ChangedError, match=r"j-1\.yaml: was changed since it was read"):
         write_together(pair)
@@ -71,7 +71,7 @@ def test_a_file_that_changed_since_it_was_read_lets_none_be_written(pair: list[C
 @pytest.mark.parametrize("nth", [1, 2])
 @pytest.mark.parametrize("found_by", [0, 1])
 def test_what_was_begun_is_finished_from_either_file(
-    pair: list[Change], nth: int, found_by: int, monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], nth: int, found_by: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         end_at(nth, patch, Killed())
@@ -85,7 +85,7 @@ def test_what_was_begun_is_finished_from_either_file(
 
 
 def test_what_is_not_beside_every_file_was_never_begun(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         end_at(1, patch, Killed())
@@ -102,19 +102,19 @@ def test_what_is_not_beside_every_file_was_never_begun(
 
 
 def test_the_next_writer_finishes_first(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         end_at(1, patch, Killed())
         with pytest.raises(Killed):
             write_together(pair)
     with pytest.raises(ChangedError):
-        write_together([Change(pair[0].file, SHELF, "shelf: {ring: 9}\n")])
+        write_together([Rewrite(pair[0].file, SHELF, "shelf: {ring: 9}\n")])
     assert held(pair) == [NEW_SHELF, NEW_JOB]
 
 
 def test_a_file_changed_meanwhile_is_refused_and_nothing_is_lost(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with monkeypatch.context() as patch:
         end_at(1, patch, Killed())
@@ -137,7 +137,7 @@ def test_a_file_changed_meanwhile_is_refused_and_nothing_is_lost(
 
 
 def test_a_full_disk_leaves_all_as_they_are(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for nth in (1, 2):
         with monkeypatch.context() as patch:
@@ -157,7 +157,7 @@ def test_a_full_disk_leaves_all_as_they_are(
     assert not beside(pair)
 
 
-def test_two_writers_at_once_write_one_after_the_other(pair: list[Change]) -> None:
+def test_two_writers_at_once_write_one_after_the_other(pair: list[Rewrite]) -> None:
     told = []
 
     def count_up() -> None:
@@ -167,7 +167,7 @@ def test_two_writers_at_once_write_one_after_the_other(pair: list[Change]) -> No
                 counts = [text.count("#") for text in texts]
                 write_together(
                     [
-                        Change(one.file, text, text + "#\n")
+                        Rewrite(one.file, text, text + "#\n")
                         for one, text in zip(pair, texts, strict=True)
                     ]
                 )
@@ -185,7 +185,7 @@ def test_two_writers_at_once_write_one_after_the_other(pair: list[Change]) -> No
 
 
 def test_a_program_that_holds_the_files_for_long_is_named(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fcntl = pytest.importorskip("fcntl")
     monkeypatch.setattr(together, "PATIENCE", 0.05)
@@ -197,9 +197,9 @@ def test_a_program_that_holds_the_files_for_long_is_named(
 
 
 def test_only_files_of_jobs_and_shelves_are_written(
-    pair: list[Change], monkeypatch: pytest.MonkeyPatch
+    pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    notes = Change(pair[0].file.with_name("notes.yaml"), "a: 1\n", "a: 2\n")
+    notes = Rewrite(pair[0].file.with_name("notes.yaml"), "a: 1\n", "a: 2\n")
     notes.file.write_text(notes.before, encoding="utf-8")
     with monkeypatch.context() as patch:
         end_at(1, patch, Killed())
