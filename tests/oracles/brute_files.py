@@ -169,7 +169,9 @@ def _on_shelf(case: Case, tried: Counter[Part]) -> Iterator[tuple[Told, str, int
             for lot in lots:
                 part = (family, size.size, (lot.thickness or size.thickness).nm)
                 free = lot.count - lot.spoken_for
-                rows.append([part, lot.thickness is None, lot.condition, lot.lot or "", free])
+                nominal = case.unit.families[family].sizes[size.size].nominal
+                as_sold = lot.thickness is None and size.thickness == nominal
+                rows.append([part, as_sold, lot.condition, lot.lot or "", free])
     for as_measured in (False, True):
         for part in list(tried):
             nominal = case.unit.families[part[0]].sizes[part[1]].nominal.nm
