@@ -47,7 +47,7 @@ def with_value(text: str, path: tuple[str, ...], value: Any, file: str) -> str:
     path
         The keys that lead to the value; the last is added at the end of its section where absent.
     value
-        Mappings, lists and texts; None takes the key away.
+        Mappings, lists, texts and whole numbers; None takes the key away.
     file
         The file's name, for messages.
 
@@ -62,7 +62,7 @@ def with_value(text: str, path: tuple[str, ...], value: Any, file: str) -> str:
         Where the text is no file of ours, a section of the path is missing, or all else cannot be
         kept; the sentence says what to write by hand.
     """
-    source = parse(text, file)
+    source, value = parse(text, file), _as_read(value)
     wanted = _changed(source.data, path, value, file)
     if wanted == source.data:
         return text
@@ -78,6 +78,15 @@ def with_value(text: str, path: tuple[str, ...], value: Any, file: str) -> str:
     )
     sentence = f"cannot be changed with all else kept as it is: {by_hand}"
     raise InputError(Problem(sentence, file, source.line(path), dotted(path)))
+
+
+def _as_read(value: Any) -> Any:
+    """Return a value as it is read again: every scalar is a text."""
+    if isinstance(value, dict):
+        return {name: _as_read(item) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_as_read(item) for item in value]
+    return str(value) if isinstance(value, int) else value
 
 
 def _changed(data: dict[str, Any], path: tuple[str, ...], value: Any, file: str) -> dict[str, Any]:

@@ -203,7 +203,7 @@ def test_the_data_are_as_wanted_and_every_other_byte_is_the_same(
 PROMISE = {
     "on": "2031-04-02",
     "gaps": {"low drum": {"parts": ["thin", "thick", "0.0700"], "gap": "0.0680 in"}},
-    "takes": [{"family": "drum ring", "size": "0.0700", "count": "1"}],
+    "takes": [{"family": "drum ring", "size": "0.0700", "count": 1}],
 }
 
 
