@@ -54,7 +54,7 @@ class CoverCard:
 
 def cover(request: PageRequest) -> PageResponse:
     """Ask for a unit and a kit."""
-    return _asked(request, ())
+    return _form(request, ())
 
 
 def covered(request: PageRequest) -> PageResponse:
@@ -65,18 +65,18 @@ def covered(request: PageRequest) -> PageResponse:
         unit = _length(request, case)
         covers = cover_case(case, _wanted(request, unit), _history(request, unit), request.limits)
     except InputError as error:
-        return _asked(request, error.problems)
+        return _form(request, error.problems)
     page = render_page(
         "covered.html",
         request=request, unit=case.unit.name,
         shelf=without_password(request.shop.shelf) or request.one("shelf"),
-        picture=cover_chart(covers, unit).image(), told=[_card(one, unit) for one in covers],
+        picture=cover_chart(covers, unit).image(), covers=[_card(one, unit) for one in covers],
         columns=BUILDS, again=request.link("/cover"), lengths=units_at(request, "/covered", unit),
     )  # fmt: skip
     return PageResponse(page)
 
 
-def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def _form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     request = in_unit(request, TYPED)
     shop = request.shop
     units = shop.units()
