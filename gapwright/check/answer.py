@@ -16,6 +16,7 @@ from gapwright.fit.answer import (
     solved_answer,
 )
 from gapwright.output.answers import Answer, key
+from gapwright.record.answer import UncountedJobAnswer
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 
@@ -314,6 +315,10 @@ class CheckHistoryAnswer(Answer, shape="gapwright check history 1"):
     """Gaps so far from the others that something else was the matter."""
     nothing_measured: list[str]
     """Jobs without anything measured after assembly."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda history: [*map(UncountedJobAnswer, history.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 ANSWERS = {"check": (CheckAnswer,), "check history": (CheckHistoryAnswer,)}
