@@ -8,10 +8,10 @@ is good in another, and two writers never give one lot two ids.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, get_args
 
 from specs.errors import InputError, Problem, quoted
+from specs.values.codes import code_of
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -27,8 +27,6 @@ Condition = Literal["new", "used"]
 MOST_AT_ONCE = 1_000_000
 MOST_CHARACTERS = 200
 READABLE = f"write it in one line of at most {MOST_CHARACTERS} readable signs"
-_SIGNS = "ABCDEFGHJKMNPQRSTVWXYZ0123456789"  # no I, L, O and U: read wrongly, or into words
-_PAIRS = [first + second for first in _SIGNS for second in _SIGNS]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,16 +42,10 @@ class Part:
 
     @property
     def lot_id(self) -> str:
-        """The lot's lasting id for labels: 60 bits of the sha256 of its values, in 12 signs."""
+        """The lot's lasting id for labels: the code of its values."""
         nm = "" if self.thickness is None else str(self.thickness.nm)
-        text = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
-        code = int.from_bytes(sha256(text.encode()).digest()[:8], "big")
-        pairs = _PAIRS  # ten bits each
-        return (
-            f"{pairs[code >> 50 & 1023]}{pairs[code >> 40 & 1023]}-"
-            f"{pairs[code >> 30 & 1023]}{pairs[code >> 20 & 1023]}-"
-            f"{pairs[code >> 10 & 1023]}{pairs[code & 1023]}"
-        )
+        values = (self.family, self.size, nm, self.condition, self.bin, self.label)
+        return code_of("\n".join(values))
 
     def __str__(self) -> str:
         facts = [self.family, self.size]

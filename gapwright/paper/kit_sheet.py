@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from gapwright.drawing.qr import qr_code
 from gapwright.fit.gap_text import limits_words, measure_steps, measured_name, state_words
 from gapwright.paper.bands import band_cards, beside
-from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK, answer_id
+from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
 from specs.errors import shortened
+from specs.files.digest import made_from
 from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.models.kit import ONE_THICKNESS
 from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
@@ -122,7 +123,7 @@ def kit_sheet(case: Case, day: date, unit: LengthUnit | None = None) -> KitSheet
         The unit of length that comes first, that of the files unless stated; the other follows.
     """
     first = unit or case.length
-    kit, name = kit_of(case), answer_id(case)
+    kit, name = kit_of(case), made_from(case)
     return KitSheet(
         kit=kit.name,
         unit=case.unit.name,

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.record import former_units as reading
+from gapwright.record import former_units as former
 from gapwright.record.former_units import FormerBuild, KeptJobs, former_units
 from specs.errors import InputError
 from specs.files.read import read_case, read_unit_alone
-from specs.files.read_many import job_files
+from specs.files.read_many import job_files, jobs_of
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length, parse_length
 from tests.commands import ran
@@ -241,8 +241,8 @@ def test_only_files_that_changed_are_read_again(
         seen.append(file.name)
         yield from before(file, inside=inside)
 
-    before = reading.jobs_of
-    monkeypatch.setattr(reading, "jobs_of", counted)
+    before = jobs_of
+    monkeypatch.setattr(former, "jobs_of", counted)
     kept, case = KeptJobs(), unit(shop)
 
     def read() -> int:

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.web.start import open_shop
 from tests.gapwright.charts import in_page, words_in
 from tests.gapwright.stock.kit.test_kit_faces import PAST, UNIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
+
+    from fastapi.testclient import TestClient
 
     from tests.gapwright.bench import Bench
 
@@ -31,13 +30,6 @@ def folder(tmp_path: Path) -> Path:
     (folder / "past.csv").write_text(PAST, encoding="utf-8")
     (tmp_path / "secret.yaml").write_text(UNIT, encoding="utf-8")
     return folder
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 @pytest.mark.face

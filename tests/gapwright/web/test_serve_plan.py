@@ -12,7 +12,6 @@ from fastapi.testclient import TestClient
 from gapwright.batch.service import plan_jobs
 from gapwright.batch.several_shelves import plan_shelves
 from gapwright.batch.tables import plan_csv
-from gapwright.demo import write_demo
 from gapwright.web.background_jobs import MOST_KEPT, BackgroundJobs
 from gapwright.web.folder import Shop
 from gapwright.web.pages import plan as plan_page
@@ -24,7 +23,6 @@ from tests.gapwright.batch.test_batch_remarks import write_drums
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from httpx2 import Response
@@ -33,19 +31,6 @@ if TYPE_CHECKING:
 
 JOBS = ["job.yaml", "job-no-fit.yaml"]
 SCRIPT = "<script>alert(1)</script>"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    return tmp_path / "demo"
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def key_of(page: TestClient) -> str:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Build, Instance
 
 VALUES = 9
+COVERING = import_module("solver.cover.covering")
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,23 +295,28 @@ def test_a_search_that_is_stopped_is_not_begun_again(monkeypatch: pytest.MonkeyP
         searches.append(instance)
         return Undecided(instance)
 
-    monkeypatch.setattr(import_module("solver.cover.covering"), "searched", stopped)
+    monkeypatch.setattr(COVERING, "searched", stopped)
     assert "unknown" in {one.status for one in cover(drawn.course)}
     assert len(searches) == 1
 
 
-def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit_says(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    module = import_module("solver.cover.covering")
-    whole = module.searched
+def searches_counted(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+    """A count under "searches" of the searches that covers begin from now on."""
     roads: Counter[str] = Counter()
+    whole = COVERING.searched
 
     def seen(instance: Instance, clock: Clock) -> object:
         roads["searches"] += 1
         return whole(instance, clock)
 
-    monkeypatch.setattr(module, "searched", seen)
+    monkeypatch.setattr(COVERING, "searched", seen)
+    return roads
+
+
+def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    roads = searches_counted(monkeypatch)
     for seed in few(range(30), 16):
         course = steady_course(seed)
         served = cover(course)
@@ -328,16 +334,9 @@ def test_gaps_that_stand_are_searched_seldom_and_every_value_is_still_what_a_fit
 def test_gaps_that_move_together_are_searched_where_their_build_changes(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    module = import_module("solver.cover.covering")
-    whole = module.searched
-    roads: Counter[str] = Counter()
-
-    def seen(instance: Instance, clock: Clock) -> object:
-        roads["searches"] += 1
-        return whole(instance, clock)
-
-    monkeypatch.setattr(module, "searched", seen)
-    monkeypatch.setattr(module, "_clear_at", lambda *_: {})  # the same once more, in narrow windows
+    roads = searches_counted(monkeypatch)
+    # Narrow windows search the same once more.
+    monkeypatch.setattr(COVERING, "_clear_at", lambda *_: {})
     for seed in few(range(400, 600), 20):
         drawn = random_course(seed, SMALL)
         if drawn is None or not belongs(drawn.course):
