@@ -16,7 +16,7 @@ from gapwright.fit.answer import (
     solved_answer,
 )
 from gapwright.output.answers import Answer, key
-from gapwright.record.answer import UncountedJobAnswer
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 

@@ -8,7 +8,7 @@ from gapwright.cover.answer import CoveredAnswer
 from gapwright.fit.answer import FitAnswer, NoFitAnswer, UndecidedAnswer, solved_answer
 from gapwright.output.answers import Answer, key
 from gapwright.output.money import exact_money
-from gapwright.record.answer import UncountedJobAnswer
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from gapwright.shelf.answer import PostedAnswer
 from specs.parts.kit_contents import also_held, gaps_of, kit_of
 

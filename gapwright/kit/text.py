@@ -12,7 +12,7 @@ from gapwright.fit.text import CAUTION, UNDECIDED, headline
 from gapwright.kit.service import statuses
 from gapwright.output.money import money
 from gapwright.output.text_table import table
-from gapwright.record.text import uncounted_words
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.shelf.text import part_words, so_many, when
 from solver.problem.solution import Fit, NoFit
 from specs.parts.kit_contents import also_held, kit_of

@@ -1,1 +1,1 @@
-"""The record of jobs: what was kept of them, and what it says of the next one."""
+"""The record of a job: what was promised for it, and what kept records tell of the next one."""

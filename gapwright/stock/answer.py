@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gapwright.output.answers import Answer, key
-from gapwright.record.answer import UncountedJobAnswer
+from gapwright.record.former_units_answer import UncountedJobAnswer
 
 
 class PastDrumsAnswer(Answer):

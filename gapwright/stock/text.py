@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gapwright.record.text import uncounted_words
+from gapwright.record.former_units_text import uncounted_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

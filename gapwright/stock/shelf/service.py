@@ -316,8 +316,9 @@ class _Settling:
 
         Where waiting has a cost, the figure is what the shelf costs above the best over each of
         many sets of scenarios. Where a share is asked for, each job that waits beyond those allowed
-        gets its worth as a cost. The least that any shelf then costs bounds the price of every
-        shelf that does as asked, whatever the worth is. For whole weeks there is no such bound.
+        costs the dual price of one more job. The least that any shelf then costs bounds the price
+        of every shelf that does as asked, whatever that price is. For whole weeks there is no such
+        bound.
         """
         if report.shelf is None or self.period.whole_weeks or not self.clock.left:
             return None
@@ -326,8 +327,8 @@ class _Settling:
         aim = self._aim(self.period.share)
         if self.period.wait_cost is None:
             # Fewer scenarios hold fewer jobs, so that each must weigh more against the same price.
-            worth = first.worth * self.period.scenarios // number
-            aim = Aim(waiting=max(1, worth))
+            waiting = first.dual * self.period.scenarios // number
+            aim = Aim(waiting=max(1, waiting))
         levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
         seconds = self.clock.left / REPLICATIONS
         asked = [

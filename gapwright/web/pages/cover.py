@@ -17,7 +17,7 @@ from gapwright.cover.text import (
     standing,
 )
 from gapwright.paper.job_sheet import sentences
-from gapwright.record.text import uncounted_words
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.web.draft import in_unit, unit_case, units_at
 from gapwright.web.forms.fields import UNITS, lengths_in
 from gapwright.web.render import render_page
@@ -54,7 +54,7 @@ class CoverCard:
 
 def cover(request: PageRequest) -> PageResponse:
     """Ask for a unit and a kit."""
-    return _asked(request, ())
+    return _form(request, ())
 
 
 def covered(request: PageRequest) -> PageResponse:
@@ -66,19 +66,19 @@ def covered(request: PageRequest) -> PageResponse:
         past = _history(request, case)
         covers = cover_case(case, _wanted(request, unit), past, request.limits)
     except InputError as error:
-        return _asked(request, error.problems)
+        return _form(request, error.problems)
     page = render_page(
         "covered.html",
         request=request, unit=case.unit.name,
         shelf=without_password(request.shop.shelf) or request.one("shelf"),
-        picture=cover_chart(covers, unit).image(), told=[_card(one, unit) for one in covers],
+        picture=cover_chart(covers, unit).image(), covers=[_card(one, unit) for one in covers],
         uncounted=sentences(uncounted_words(past.uncounted if past else ())),
         columns=BUILDS, again=request.link("/cover"), lengths=units_at(request, "/covered", unit),
     )  # fmt: skip
     return PageResponse(page)
 
 
-def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def _form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     request = in_unit(request, TYPED)
     shop = request.shop
     units = shop.units()

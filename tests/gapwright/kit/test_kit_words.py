@@ -111,7 +111,7 @@ def test_a_job_is_built_from_the_kit_and_not_from_its_own_parts(bench: Bench, ki
         "  1 x ring A",
     ]
     told = json.loads(bench.run("kit", "check", kit, "--job", job, "--json")[1])
-    assert told["job"]["fit"]["shape"] == "gapwright fit 3"
+    assert told["job"]["fit"]["shape"] == "gapwright fit 4"
     assert told["job"]["left over"] == [{"family": "ring", "size": "A", "count": 1}]
     assert {"family": "friction", "size": None, "count": 1} in told["job"]["used"]
 
