@@ -281,6 +281,15 @@ class ResidualAnswer(Answer):
     """The standard uncertainty the files give that."""
 
 
+class UnreadGapAnswer(Answer):
+    """One gap that read nothing after assembly."""
+
+    job: str
+    """The job's name."""
+    gap: str
+    """The gap's name."""
+
+
 class SeenAnswer(Answer):
     """What was seen of one gauge or one hand."""
 
@@ -313,6 +322,10 @@ class CheckHistoryAnswer(Answer, shape="gapwright check history 1"):
         lambda history: [ResidualAnswer(one) for one in history.aside]
     )
     """Gaps so far from the others that something else was the matter."""
+    no_reading: list[UnreadGapAnswer] = key(
+        lambda history: [UnreadGapAnswer(one) for one in history.no_reading]
+    )
+    """Gaps that read nothing after assembly, which is no reading: they do not count."""
     nothing_measured: list[str]
     """Jobs without anything measured after assembly."""
     jobs_not_counted: list[UncountedJobAnswer] = key(

@@ -174,6 +174,10 @@ def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
         yield ""
         yield "left aside: too far from the others for any gauge or hand, look for a mistake"
         yield from (f"  {_far(one, unit)}" for one in history.aside)
+    if history.no_reading:
+        names = ", ".join(f"{one.job} {one.gap}" for one in history.no_reading)
+        yield ""
+        yield f"no reading after assembly, not counted: {names}"
     if history.nothing_measured:
         yield ""
         yield f"nothing measured after assembly: {', '.join(history.nothing_measured)}"
