@@ -141,7 +141,7 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     lot.thickness or part.thickness,
                     lot.count - lot.spoken_for,
                     condition=lot.condition,
-                    measured=lot.thickness is not None,
+                    measured=lot.thickness is not None or is_measured(case.unit, part),
                     gauge=lot.gauge or "",
                     within=lot.within or ZERO,
                     bin=lot.bin or "",
@@ -208,7 +208,8 @@ def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     thickness = part.thickness or found.thickness
     check_measured(family, NamedPart(part.family, found.size, thickness), case.length)
     return Lot(
-        part.family, found.size, thickness, balance.free,
-        condition=part.condition, bin=part.bin, lot=part.label, id=balance.lot_id,
+        part.family, found.size, thickness, balance.free, condition=part.condition,
+        measured=part.thickness is not None or is_measured(case.unit, found),
+        bin=part.bin, lot=part.label, id=balance.lot_id,
         entry=f"{case.ledger}#{balance.lot_id}",
     )  # fmt: skip

@@ -57,7 +57,7 @@ class Taking:
 
 
 @dataclass(frozen=True, slots=True)
-class Asking:
+class ReadingToTake:
     """A reading to take: its gauge and state, and a blank for each place."""
 
     name: str
@@ -85,7 +85,7 @@ class GapCard:
     what: str
     targets: tuple[Target, ...]
     trial: str
-    asked: tuple[Asking, ...]
+    readings: tuple[ReadingToTake, ...]
     allowances: tuple[str, ...]
     check: str
     out_first: str
@@ -168,7 +168,7 @@ def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
         what=_what(gap, layouts),
         targets=tuple(_targets(layouts, unit)),
         trial=_trial(gap, layouts),
-        asked=tuple(_asked(case, gap, layouts)),
+        readings=tuple(_readings(case, gap, layouts)),
         allowances=tuple(_allowances(gap, unit)),
         check="; ".join(measure_steps(gap.measure)) or NO_CHECK,
         out_first=", ".join(gap.reach.out_first),
@@ -217,7 +217,7 @@ def _trial(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
     return words.get(gap.trial, f"with the {gap.trial} parts")
 
 
-def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[Asking]:
+def _readings(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[ReadingToTake]:
     """Yield each reading that the space of a gap is worked out from."""
     told: set[str] = set()
     for layout in layouts.values():
@@ -227,7 +227,7 @@ def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator
             told.add(name)
             asked = described(case.unit, gap, name)
             places = min(asked.places, MOST_BLANKS) if asked else FEWEST_BLANKS
-            yield Asking(
+            yield ReadingToTake(
                 name,
                 asked.what if asked else "the gap of the trial build",
                 (asked.gauge if asked else "") or "",

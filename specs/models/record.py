@@ -168,10 +168,13 @@ def _plain(value: Any, unit: LengthUnit) -> Any:
         return [_plain(one[0] if _alone(one) else one, unit) for one in value]
     if isinstance(value, Length):
         return exact(value, unit)
-    if isinstance(value, Fraction):
-        whole, part = divmod(int(value * 10_000), 10_000)
-        return f"{whole}.{part:04d}".rstrip("0").rstrip(".") + " %"
-    return value
+    return percent(value) if isinstance(value, Fraction) else value
+
+
+def percent(value: Fraction) -> str:
+    """Write a percentage of up to four decimals, such as 99.9 %."""
+    whole, part = divmod(int(value * 10_000), 10_000)
+    return f"{whole}.{part:04d}".rstrip("0").rstrip(".") + " %"
 
 
 def _alone(value: Any) -> bool:

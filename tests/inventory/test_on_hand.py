@@ -42,6 +42,21 @@ def test_a_lot_is_what_is_there_and_not_spoken_for(
     assert shelf(written) == lots
 
 
+@pytest.mark.parametrize(
+    ("written", "measured"),
+    [
+        ("{thick: 2}", False),
+        ("{thick: {count: 2, thickness: .0875}}", True),
+        ("{thick: {count: 2, thickness: .0880}}", True),
+        ("{thick .0874: 2}", True),
+        ("{thick .0880: 2}", False),
+    ],
+)
+def test_a_lot_was_measured_where_its_thickness_is_written(written: str, measured: bool) -> None:  # noqa: FBT001
+    (lot,) = shelf_lots(taken(DRUM, (STEELS, written), (RINGS, "{}")))
+    assert lot.measured == measured
+
+
 def test_a_lot_keeps_its_bin_its_label_and_its_condition() -> None:
     written = "{thick: {count: 1, bin: B2, lot: T-7, condition: used}, thin: 1}"
     one, other = shelf_lots(taken(DRUM, (STEELS, written), (RINGS, "{}")))

@@ -15,7 +15,7 @@ from gapwright.batch.tables import plan_csv
 from gapwright.web.background_jobs import MOST_KEPT, BackgroundJobs
 from gapwright.web.folder import Shop
 from gapwright.web.pages import plan as plan_page
-from gapwright.web.pages import plan_form as plan_asked_page
+from gapwright.web.pages import plan_form as plan_form_page
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
@@ -146,7 +146,7 @@ def test_a_long_plan_tells_what_it_is_at_and_can_be_stopped(
             time.sleep(0.01)
         return plan_shelves(cases, executor, limits, *asked)
 
-    monkeypatch.setattr(plan_asked_page, "plan_shelves", long)
+    monkeypatch.setattr(plan_form_page, "plan_shelves", long)
     monkeypatch.setattr(plan_page, "A_MOMENT", 0.05)
     answer = page.post("/make-plan", data={"key": key_of(page), "job": JOBS})
     assert "s, number (2 of 17)" in answer.text
