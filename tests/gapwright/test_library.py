@@ -49,7 +49,7 @@ def shelf_of(demo: Path) -> object:
     [
         (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 3", "FITS"),
         (lambda demo: gapwright.check_job(demo / "job-built.yaml"), "check 2", "WINDOW"),
-        (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 2", "1 of 1 job"),
+        (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 3", "1 of 1 job"),
         (
             lambda demo: gapwright.cover_unit(
                 demo / "job.yaml", options=gapwright.CoverOptions("low", alone=True),
