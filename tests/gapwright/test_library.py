@@ -47,7 +47,7 @@ def shelf_of(demo: Path) -> object:
 @pytest.mark.parametrize(
     ("ask", "shape", "words"),
     [
-        (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 3", "FITS"),
+        (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 4", "FITS"),
         (lambda demo: gapwright.check_job(demo / "job-built.yaml"), "check 2", "WINDOW"),
         (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 3", "1 of 1 job"),
         (
