@@ -32,13 +32,16 @@ PATIENCE = 10.0
 _PAUSE = 0.01
 _SECTIONS = {"job", "shelf"}
 _BUSY = {errno.EACCES, errno.EAGAIN, errno.EDEADLK}
-_CHANGED = "was changed since it was read, and nothing is written: try again"
 _HELD = "is being written by another program: try again"
 _STRANGE = "names files that hold no job and no shelf: look at it, and delete it"
 
 
 class ChangedError(InputError):
     """A file was changed since it was read; none is written."""
+
+    def __init__(self, file: str) -> None:
+        sentence = "was changed since it was read, and nothing is written: try again"
+        super().__init__(Problem(sentence, file))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +120,7 @@ def _write(changes: Sequence[Rewrite], held: Mapping[Path, BinaryIO]) -> None:
     """Write under the lock of each file."""
     for change in changes:
         if _text(change.file) != change.before:
-            raise ChangedError(Problem(_CHANGED, str(change.file)))
+            raise ChangedError(str(change.file))
     if len(changes) > 1:
         try:
             for file, stream in held.items():

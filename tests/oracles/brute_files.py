@@ -169,8 +169,8 @@ def _on_shelf(case: Case, tried: Counter[Part]) -> Iterator[tuple[Told, str, int
             for lot in lots:
                 part = (family, size.size, (lot.thickness or size.thickness).nm)
                 free = lot.count - lot.spoken_for
-                nominal = case.unit.families[family].sizes[size.size].nominal
-                as_sold = lot.thickness is None and size.thickness == nominal
+                named = size.thickness == case.unit.families[family].sizes[size.size].nominal
+                as_sold = lot.thickness is None and named
                 rows.append([part, as_sold, lot.condition, lot.lot or "", free])
     for as_measured in (False, True):
         for part in list(tried):
