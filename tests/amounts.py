@@ -41,6 +41,12 @@ def some(things: Sequence[Thing], first: int, fewest: int = 1) -> Sequence[Thing
     return [*things[first:], *things[:first]][: times(len(things), fewest)]
 
 
+def spread(things: Sequence[Thing], fewest: int = 8) -> Sequence[Thing]:
+    """As many of these things as this run takes, evenly from the first to the last."""
+    taken, last = times(len(things), fewest), len(things) - 1
+    return [things[nth * last // max(taken - 1, 1)] for nth in range(taken)]
+
+
 def share(floor: int) -> int:
     """How many of a kind must be met in this run, where `floor` of them are met among all."""
     return floor if PARTS[run] == 1 else max(1, floor // (PARTS[run] * SLACK))
