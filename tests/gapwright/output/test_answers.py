@@ -223,7 +223,12 @@ def test_a_page_is_opened_without_describing_its_api(
     from gapwright.web import start
 
     asked: list[str] = []
-    monkeypatch.setattr(start, "schemas", lambda: {"Asked": asked.append("described")})
+
+    def schemas() -> dict[str, Any]:
+        asked.append("described")
+        return {"Asked": {}}
+
+    monkeypatch.setattr(start, "schemas", schemas)
     app, _ = start.open_shop(demo)
     assert asked == []
     assert "Asked" in app.openapi()["components"]["schemas"]

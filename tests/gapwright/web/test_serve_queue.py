@@ -154,7 +154,7 @@ def test_closing_lets_nobody_wait() -> None:
 
 
 def test_many_at_once_are_all_answered(tmp_path: Path) -> None:
-    many = times(50, 20)
+    many = times(50, 12)
     write_demo(tmp_path / "demo")
     with served(tmp_path / "demo") as port, ThreadPoolExecutor(many) as people:
         address = f"http://127.0.0.1:{port}/fit?from=job.yaml"
