@@ -17,6 +17,7 @@ from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.record.former_findings import former_findings
 from gapwright.record.former_units import Records
+from gapwright.record.promise import promise_of
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Build, Instance
     from specs.models.case import Case
     from specs.models.lot import Lot
+    from specs.models.record import Promised
 
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
@@ -134,9 +136,19 @@ class PlanReport:
         return {job: built.gaps for job, built in self.built.items()}
 
     @property
-    def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
-        """The case and the build of every job that is completed."""
-        return [(self.cases[job], gaps) for job, gaps in self.gaps.items()]
+    def builds(self) -> list[BuildReport]:
+        """What is built of every job that is completed."""
+        return [*self.built.values()]
+
+    def promised(self, job: int) -> Promised | None:
+        """Return the promise of a job: as its ledger has it, or else as this plan would promise it.
+
+        None where the job is not completed.
+        """
+        if job not in self.built:
+            return None
+        posted = self.reserved and self.reserved.get(self.cases[job].job.name)
+        return posted.promised if posted else promise_of(self.built[job], self.day)
 
     @property
     def length(self) -> None:
@@ -375,9 +387,8 @@ def _batch(
     if problems:
         raise InputError(*problems)
     jobs, worn = [], []
-    for case in cases:
-        solved, _ = sorted_gaps(case)
-        stock = shelves.stock(case, solved, apart=False)
+    built = [(case, sorted_gaps(case)[0]) for case in cases]
+    for (case, solved), stock in zip(built, shelves.common_stock(built), strict=True):
         jobs.append(_job(case, solved, stock.all, options, earlier))
         worn.append(worn_lots(case.unit, stock.on_hand))
     return batch_of(jobs), tuple(worn)

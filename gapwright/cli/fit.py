@@ -90,7 +90,8 @@ def fit(
         if options["reserve"]:
             report = fit_reserved(case, author_of(options["who"]), limits, best, **further)
         elif options["promise"]:
-            report = fit_promised(case, limits, best, **further)
+            whose = author_of(options["who"]) if case.ledger else None
+            report = fit_promised(case, whose, limits, best, **further)
         else:
             report = fit_case(case, limits, best, **further)
     click.echo(render(report, options["lengths"], as_json=options["as_json"]))

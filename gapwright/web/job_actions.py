@@ -96,7 +96,7 @@ def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
     """Return the parts reserved for the job of a report; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None
-    number, left = to_release([(report.case, report.gaps)])
+    number, left = to_release([report])
     return ReservedForJob(
         number,
         ", ".join(f"{move.number} x {part_words(move.part, unit)}" for move in left),

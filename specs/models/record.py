@@ -92,6 +92,7 @@ class Promised(Written):
     """
 
     on: Day = Field(description="The day it was kept.", examples=["2031-04-02"])
+    job: Text = Field(description="The name of the job it was made for.", examples=["J-1042"])
     unit: Text = Field(description="The unit it was made for.", examples=["Harrow 4"])
     answer: Text = Field(
         description="The answer's code, worked out from all of this but the day.",
