@@ -98,8 +98,7 @@ def fit(request: PageRequest) -> PageResponse:
     if not best.isascii() or not best.isdigit() or not 1 <= int(best[:9]) <= MOST_BEST:
         sentence = f'found "{best[:60]}"; write a whole number from 1 to {MOST_BEST}'
         raise InputError(Problem(sentence, field="best"))
-    why, records = request.one("why") == "yes", request.shop.records()
-    report = fit_case(case, request.limits, int(best), why=why, records=records)
+    report = fit_case(case, request.limits, int(best), why=request.one("why") == "yes")
     return _json(answer_of(report), _lengths(request) or case.length)
 
 
