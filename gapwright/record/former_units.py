@@ -451,7 +451,7 @@ def _rooms(gap: JobGap) -> Room:
     """Return the rooms of a gap, in every layout that its facts allow and that is read whole."""
     layouts = gap.layouts.items()
     return {
-        name: gap.space(name).length
+        name: gap.room(layout)
         for name, layout in layouts
         if next(gap.missing_in(layout), None) is None
     }
