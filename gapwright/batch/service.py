@@ -29,6 +29,7 @@ from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
 from specs.gaps.job_gap import in_the_drum
+from specs.parts.lookup import NamedPart
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -305,24 +306,16 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
 
 def _tried_first(case: Case, instance: Instance) -> Instance:
     """Return a job's instance with the shelf's parts in its trial build before equal ones."""
-    drum = in_the_drum(case, [gap.name for gap in instance.gaps])
+    tried = in_the_drum(case, [gap.name for gap in instance.gaps]).tried
     choices = []
     for choice in instance.choices:
-        mine = (
-            Counter(
-                {
-                    part: count
-                    for part, count in drum.tried.items()
-                    if (part.family, part.size, part.thickness)
-                    == (choice.family, choice.size, choice.lots[0].thickness)
-                }
-            )
-            if choice.lots and not choice.own
-            else Counter()
-        )
-        parted, lacking = set_apart(case, choice.lots, mine)
-        drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
-        choices.append(replace(choice, lots=parted) if mine else choice)
+        part = NamedPart(choice.family, choice.size, choice.lots[0].thickness)
+        if choice.own or not choice.count or not tried[part]:
+            choices.append(choice)
+            continue
+        lots, lacking = set_apart(case, choice.lots, Counter({part: tried[part]}))
+        tried[part] = lacking[part]
+        choices.append(replace(choice, lots=lots))
     return replace(instance, choices=tuple(choices))
 
 

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 _PERCENT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?) %")
 _HUNDRED = 100
+RECORD = ("promised", "closed")
+"""The sections of a job that are its record."""
 PROMISE_ANEW = "take `promised` out of the file, and keep an answer with `gapwright fit --promise`"
 """What to do with a promise that cannot stand."""
 
@@ -187,7 +189,7 @@ def without_record(job: Mapping[str, Any]) -> dict[str, Any]:
 
     A gap of which nothing else is written is left out, as if it had never been there.
     """
-    kept = {key: value for key, value in job.items() if key not in ("promised", "closed")}
+    kept = {key: value for key, value in job.items() if key not in RECORD}
     gaps = kept.pop("gaps", {})
     if isinstance(gaps, dict):
         gaps = {
