@@ -16,6 +16,7 @@ from gapwright.fit.answer import (
     solved_answer,
 )
 from gapwright.output.answers import Answer, key
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from specs.files.digest import made_from
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
@@ -395,6 +396,10 @@ class CheckHistoryAnswer(Answer, shape="gapwright check history 1"):
     """Gaps that read nothing after assembly, which is no reading: they do not count."""
     nothing_measured: list[str]
     """Jobs without anything measured after assembly."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda history: [*map(UncountedJobAnswer, history.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 ANSWERS = {"check": (CheckAnswer,), "check history": (CheckHistoryAnswer,)}

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.check.service import measured_gaps
 from solver.engines.limits import Clock, Limits
-from specs.errors import InputError, Problem
-from specs.files.read_many import read_cases
+from specs.errors import InputError, Problem, refusal
+from specs.files.read_many import read_each, uncounted_for
 from specs.uncertainty.confidence import mean_limits, spread_limits
 from specs.values.lengths import Length
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
+    from specs.files.history import Uncounted
     from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
@@ -117,6 +118,8 @@ class CheckHistory:
     """Gaps that read nothing after assembly."""
     nothing_measured: tuple[str, ...]
     """Jobs without anything measured after assembly."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:
@@ -144,24 +147,32 @@ def look_back(
     Raises
     ------
     InputError
-        With all that is wrong with the files, or where no gap was measured after assembly, or none
-        with a reading.
+        Where no gap of a job that can be read was measured after assembly, or none with a reading.
     """
     clock = Clock(limits or Limits())
-    cases = read_cases(paths, unit, shelf)
+    read, uncounted = read_each(paths, unit, shelf)
+    cases: list[Case] = []
     residuals: list[Residual] = []
     unread: list[UnreadGap] = []
     nothing = []
-    for nth, case in enumerate(cases, 1):
-        clock.limits.watch.words = f"looking at job {nth} of {len(cases)}"
-        gaps = measured_gaps(case, clock) if _measured(case) else []
+    for nth, case in enumerate(read, 1):
+        clock.limits.watch.words = f"looking at job {nth} of {len(read)}"
+        try:
+            gaps = measured_gaps(case, clock) if _measured(case) else []
+        except InputError as error:
+            uncounted += (uncounted_for(error, case.origins["job"].source),)
+            continue
+        cases.append(case)
         residuals += [_residual(case, gap) for gap in gaps if not gap.nothing_at]
         unread += [UnreadGap(case.job.name, gap.gap) for gap in gaps if gap.nothing_at]
         nothing += [] if gaps else [case.job.name]
     if not residuals:
-        raise InputError(Problem(NO_READING if unread else NOTHING_MEASURED))
+        problem = Problem(NO_READING if unread else NOTHING_MEASURED)
+        raise refusal([problem, *(one.problem for one in uncounted)])
     kept, aside = parted(residuals)
-    return CheckHistory(cases, tuple(seen_of(kept)), tuple(aside), tuple(unread), tuple(nothing))
+    return CheckHistory(
+        tuple(cases), tuple(seen_of(kept)), tuple(aside), tuple(unread), tuple(nothing), uncounted
+    )
 
 
 def _measured(case: Case) -> bool:

@@ -15,6 +15,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.shelf.text import so_many
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import ZERO, number, show, show_beside_limits
@@ -213,6 +214,9 @@ def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
     if history.nothing_measured:
         yield ""
         yield f"nothing measured after assembly: {', '.join(history.nothing_measured)}"
+    if history.uncounted:
+        yield ""
+        yield from uncounted_words(history.uncounted)
     yield ""
     yield REMARK
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 
 from gapwright.fit.answer import CountedAnswer
 from gapwright.output.answers import Answer, key
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
 from specs.gaps.varied_reading import ROOM
@@ -343,6 +344,10 @@ class CoverAnswer(Answer, shape="gapwright cover 2"):
         lambda cover: [WholeCoveredAnswer(one) for one in cover.moved]
     )
     """For each gap or reading that moves, what is served."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda cover: [*map(UncountedJobAnswer, cover.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 ANSWERS = {"cover": (CoverAnswer,)}

@@ -12,6 +12,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 from gapwright.fit.service import check_solvable
+from gapwright.record.former_units import former_units
 from gapwright.shelf.on_hand import stock_of
 from solver.cover.addition import Addition, smallest_addition
 from solver.cover.covering import Served, cover
@@ -19,7 +20,6 @@ from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.parameter import Sweep, factors_of, rates_of
 from specs.errors import InputError, Problem
-from specs.files.history import read_history
 from specs.files.read import read_shelf
 from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import VariedReading, move_reading, move_space
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from solver.problem.gaps import GridLayout
     from solver.problem.instance import Instance
-    from specs.files.history import History
+    from specs.files.history import History, Uncounted
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
@@ -122,6 +122,8 @@ class Cover:
 
     case: Case
     moved: tuple[Covered, ...]
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:
@@ -147,7 +149,7 @@ def cover_unit(
     unit: Path | None = None,
     shelf: Path | str | None = None,
     options: CoverOptions | None = None,
-    history: Path | None = None,
+    history: Path | str | None = None,
     limits: Limits | None = None,
     **span: Unpack[CoverRange],
 ) -> Cover:
@@ -163,7 +165,7 @@ def cover_unit(
     options
         What to move; every gap that has a part to choose unless stated.
     history
-        A table of past drums, to mark where they lie.
+        A folder of job files or a table of past drums, to mark where they lie.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     span
@@ -182,10 +184,11 @@ def cover_unit(
 
     """
     case = read_shelf(file, unit, shelf)
-    past = None if history is None else read_history(history, case.length)
+    past = None if history is None else former_units(history, case).history(case)
     written: dict[str, Any] = {name: _length(case, name, one) for name, one in span.items()}
     options = replace(options or CoverOptions(), **written)
-    return Cover(case, cover_case(case, options, past, limits))
+    uncounted = past.uncounted if past else ()
+    return Cover(case, cover_case(case, options, past, limits), uncounted)
 
 
 def _length(case: Case, name: str, value: object) -> Length | None:

@@ -14,6 +14,7 @@ from gapwright.cover.answer import (
     to_the_limit,
 )
 from gapwright.output.text_table import table
+from gapwright.record.former_units_text import uncounted_words
 from specs.gaps.varied_reading import ROOM
 from specs.values.lengths import number, show
 
@@ -37,6 +38,7 @@ def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
     for nth, one in enumerate(cover.moved):
         yield from [""] * bool(nth)
         yield from _lines(one, unit)
+    yield from uncounted_words(cover.uncounted)
 
 
 def _lines(covered: Covered, unit: LengthUnit) -> Iterator[str]:

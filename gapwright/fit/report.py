@@ -92,6 +92,8 @@ class TriedWay:
 class Reserved:
     """The parts that were posted to the shelf's ledger for an answer, under its job's name."""
 
+    promised: Promised
+    """The promise that stands there since."""
     reserved: tuple[tuple[Part, int], ...] = ()
     released: tuple[tuple[Part, int], ...] = ()
     """What an earlier answer had kept for the job and this one does not take."""

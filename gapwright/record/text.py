@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.record.promise import differences, promise_of
+from specs.files.shelf_address import without_password
 from specs.values.lengths import exact, show
 
 if TYPE_CHECKING:
@@ -28,7 +29,8 @@ def promise_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     if kept and kept != standing:
         anew = "promised anew" if standing else "promised"
         file = Path(report.case.origins["job"].source.file).name
-        yield f"{anew}, kept in {file}: {kept.answer}"
+        where = without_password(report.case.ledger) or file
+        yield f"{anew}, kept in {where}: {kept.answer}"
 
 
 def _against(report: Report, standing: Promised, unit: LengthUnit) -> Iterator[str]:

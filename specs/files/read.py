@@ -6,12 +6,12 @@ file that names it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from specs.checks.case import findings_of, worded
-from specs.checks.job import NO_READINGS
+from specs.checks.job import NO_READINGS, job_findings
 from specs.checks.unit import unit_findings
 from specs.errors import InputError, Problem, refusal
 from specs.files.parse import KEYS, File, ParsedFile, parse_file
@@ -169,6 +169,40 @@ def case_of(
     if problems or any(one.problems for one in parsed.values()):
         raise _refused(problems, parsed)
     return as_shelf(case) if case.kit else case
+
+
+def job_of_unit(case: Case, source: Source) -> Case:
+    """Build the case of another job of a unit, as it was read at the bench: without a shelf.
+
+    Parameters
+    ----------
+    case
+        A case of the unit.
+    source
+        The other job's file, or a row of a table of jobs; its sections on unit and shelf are not
+        looked at.
+
+    Raises
+    ------
+    InputError
+        With every problem found in the job.
+    """
+    own = {key: value for key, value in source.data.items() if key in ("length", "job")}
+    parsed = parse_file(replace(source, data=own))
+    if "job" not in own or parsed.file.job is None:
+        problems = parsed.problems or _absent(parsed, "job", "")
+        raise refusal(problems)
+    origin = _origin(parsed, "job")
+    origins = {**case.origins, "job": origin}
+    length = origin.length or origins["unit"].length or "in"
+    other = replace(
+        case, shelf={}, kit=None, ledger="", job=parsed.file.job, length=length, origins=origins,
+        as_written=None, kept_new=frozenset(),
+    )  # fmt: skip
+    problems = parsed.problems + worded(origin, [*job_findings(other)], parsed.aside)
+    if problems:
+        raise refusal(problems)
+    return other
 
 
 def _checked(

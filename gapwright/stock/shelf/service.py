@@ -14,6 +14,7 @@ from math import ceil
 from statistics import fmean
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.record.former_units import former_units
 from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
 from gapwright.stock.past_drums import past_of
@@ -59,7 +60,7 @@ class SpreadOver(TypedDict, total=False):
 def choose_shelf(
     unit: Path,
     period: Period,
-    history: Sequence[Path] = (),
+    history: Sequence[Path | str] = (),
     shelf: str | None = None,
     limits: Limits | None = None,
     **spread: Unpack[SpreadOver],
@@ -73,8 +74,8 @@ def choose_shelf(
     period
         How many jobs come in a week, how many weeks an order takes, and what is asked of them.
     history
-        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
-        drawn from its `spaces` in the unit file.
+        Folders of job files, or tables of past drums' spaces; of a gap without one the drums
+        are drawn from its `spaces` in the unit file.
     shelf
         What is on hand: the file of a shelf or a ledger's address; only the rest is ordered.
     limits
@@ -96,11 +97,15 @@ def choose_shelf(
 
     """
     case = read_unit_alone(unit)
-    past = past_of(case, history, period.seed, unit, shelf)
+    former = [former_units(one, case) for one in history]
+    past = past_of(case, former, period.seed, shelf)
     there = None if shelf is None else _on_hand(unit, shelf)
     with executor_of(spread.get("workers"), spread.get("cluster")) as executor:
         report = _shelf_case(case, past.history, period, executor, limits)
-    return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
+    return replace(
+        report, drawn=past.drawn, independent=past.independent, on_hand=there,
+        uncounted=past.uncounted,
+    )  # fmt: skip
 
 
 def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:

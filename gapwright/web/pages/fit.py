@@ -9,8 +9,10 @@ from gapwright.drawing.stack import draw_stack
 from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
 from gapwright.fit.service import fit_case
 from gapwright.fit.text import behind_words, headline
-from gapwright.paper.job_sheet import sheet_of
+from gapwright.paper.job_sheet import sentences, sheet_of
 from gapwright.paper.sheet_file import sheets_as_html
+from gapwright.record.promise import promise_of
+from gapwright.record.text import promise_words
 from gapwright.today import today
 from gapwright.web.author import usual_who
 from gapwright.web.draft import in_unit, units_at
@@ -62,11 +64,13 @@ def fit(request: PageRequest) -> PageResponse:
         if not request.one("unit") and not request.one("from"):
             raise
         return measured(in_unit(request), problems)
-    unit = _lengths_of(request, report)
+    unit, fits = _lengths_of(request, report), isinstance(report.answer, Fit)
     page = render_page(
         "fit.html",
         request=request, sheet=sheet_of(report, today(), unit), headline=headline(report),
-        fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
+        fits=fits, promised=sentences(promise_words(report, unit)),
+        shown=promise_of(report, today().isoformat()).answer if fits else "",
+        ledger=bool(report.case.ledger), others=[*_others(report, unit)],
         ranked=bool(report.best), held=held_for(report, unit), sent=sent_along(request),
         who=usual_who(), ours=keeps_own(request),
         lengths=units_at(request, "/fit", unit),

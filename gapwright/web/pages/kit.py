@@ -29,10 +29,9 @@ def chosen(request: PageRequest) -> PageResponse:
     """Show the cheapest kit, or the form again with what is wrong in it."""
     try:
         share = share_of(request.one("share", USUAL))
-        unit = request.shop.path(request.one("unit"))
         case = request.shop.case(request.shop.source(request.one("unit")), needs=("unit",))
-        history = request.shop.path(request.one("history"))
-        report = kit_of_past(case, [history], share, request.limits, unit=unit)
+        former = request.shop.former_units(case, request.one("history"))
+        report = kit_of_past(case, [former], share, request.limits)
     except InputError as error:
         return _form(request, error.problems)
     verdict, *rest = kit_lines(report)

@@ -196,7 +196,7 @@ def test_a_gap_that_reads_nothing_is_no_reading_and_counts_for_no_gauge(shop: Pa
     history = look_back(files)
     feeler = history.seen[0]
     assert [one.job for one in feeler.residuals] == ["F0", "F1"]
-    assert history.aside == history.nothing_measured == ()
+    assert (history.aside, history.nothing_measured) == ((), ())
     assert "\nno reading after assembly, not counted: F2 low, F3 low\n" in render(history)
     answer = json.loads(render(history, as_json=True))
     assert answer["no reading"] == [{"job": "F2", "gap": "low"}, {"job": "F3", "gap": "low"}]

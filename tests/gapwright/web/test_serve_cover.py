@@ -95,7 +95,7 @@ def test_a_unit_s_names_cannot_become_markup(page: TestClient) -> None:
         ({"unit": "../secret.yaml"}, "the files here", ""),
         ({"shelf": "../secret.yaml"}, "the files here", ""),
         ({"history": "/etc/passwd"}, "the files here", ""),
-        ({"history": "unit.yaml"}, "found a YAML file; a history is a table", ""),
+        ({"history": "unit.yaml"}, "this file holds no job; name a job file", ""),
         ({"first": "9" * 5_000}, "it is longer than any", "first"),
     ],
 )

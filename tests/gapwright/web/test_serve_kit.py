@@ -56,6 +56,25 @@ def test_no_kit_is_told_as_such(page: TestClient) -> None:
     assert "NO KIT of the unit&#39;s sizes serves 67 of 67 drums" in answer.text
 
 
+def test_the_jobs_kept_here_are_past_drums_and_nothing_outside_is_read(
+    page: TestClient, folder: Path
+) -> None:
+    asked = page.get("/kit").text
+    assert "the jobs kept here" not in asked
+    names = ["unit.yaml"] * 3 + ["../secret.yaml"]
+    for nth, named in enumerate(names):
+        gaps = f"{{low drum: {{trial: [thick, A], gap: .01{3 + nth}}}}}"
+        text = f"length: in\nunit: {named}\njob: {{name: J-{nth}, gaps: {gaps}}}\n"
+        (folder / f"J-{nth}.yaml").write_text(text, encoding="utf-8")
+    (folder / "J-9.yaml").write_text("job: [\n", encoding="utf-8")
+    assert '<option value="the jobs kept here"' in page.get("/kit").text
+    answer = page.get(f"/kit-chosen?{urlencode(ASKED | {'history': 'the jobs kept here'})}")
+    assert answer.status_code == 200, answer.text
+    assert "of 3 drums clear of their limits" in answer.text
+    assert "not counted: 1 job" in answer.text
+    assert "J-9.yaml: J-9.yaml:1: " in answer.text
+
+
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
@@ -66,7 +85,7 @@ def test_no_kit_is_told_as_such(page: TestClient) -> None:
         ({"unit": "link.yaml"}, "lies outside the folder"),
         ({"unit": ""}, "the files here"),
         ({"history": "/etc/passwd"}, "the files here"),
-        ({"history": "unit.yaml"}, "found a YAML file; a history is a table"),
+        ({"history": "unit.yaml"}, "this file holds no job; name a job file"),
     ],
 )
 def test_what_cannot_be_chosen_is_said(
