@@ -49,7 +49,9 @@ def test_a_gap_that_is_as_promised_needs_nothing(drum: str) -> None:
     assert check.agrees
     assert check.change is None
     told = render(check)
-    assert told.startswith("J-7, Harrow 4: AS WORKED OUT; no promise was kept, its parts are chosen anew")
+    assert told.startswith(
+        "J-7, Harrow 4: AS WORKED OUT; no promise was kept, its parts are chosen anew"
+    )
     assert "measured 0.068 in, worked out 0.068 in   window 0.060 to 0.080" in told
 
 
