@@ -167,8 +167,8 @@ def _went_in(case: Case, clock: Clock) -> _WentIn:
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
     promise = standing_promise(case)
     known = {name: promised_parts(gap) for name, gap in promise.gaps.items()} if promise else {}
-    listed = {name: parts for name, one in measured.items() if (parts := parts_of(one))}
-    known |= listed
+    given = ((name, parts_of(one)) for name, one in measured.items())
+    known |= {name: parts for name, parts in given if parts is not None}
     solved, _ = ready(case)
     on_hand = stock_of(case, solved).on_hand
     drawn = _drawn(case, known, promise.takes if promise else (), on_hand)
