@@ -97,7 +97,6 @@ def misspelt(found: str, known: Sequence[str]) -> tuple[str, ...]:
     Names are held together word by word. Other digits and another single letter make another name,
     as in `ring 1` and `ring 2`, `A ring` and `B ring`.
     """
-
     close = [name for name in known if name != found and _is_slip(_words(found), _words(name))]
     return tuple(sorted(close, key=lambda name: -_alike(plain(name), plain(found))))
 
