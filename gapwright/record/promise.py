@@ -16,7 +16,7 @@ from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
 from specs.files.digest import made_from
-from specs.files.notes import closed_in, note_text, promised_in
+from specs.files.notes import CLOSED, PROMISE, closed_in, note_text, promised_in
 from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
@@ -38,8 +38,6 @@ if TYPE_CHECKING:
 
 PERCENT = 10_000
 """Of the millionths in which chances are counted."""
-PROMISE, CLOSED = "promise", "closed"
-"""The kinds of a ledger's notes on a job, which are about its name."""
 A_COMEBACK = "a unit that comes back is a new job: give it a name of its own"
 
 
@@ -97,12 +95,13 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    counts = Counter(_one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    counts = Counter(one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
 
-def _one_of(case: Case, lot: Lot) -> Taken:
+def one_of(case: Case, lot: Lot) -> Taken:
+    """Return one part of a lot as a promise writes it."""
     as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
     measured = lot.measured or lot.thickness != as_sold
     return Taken.model_construct(
