@@ -36,7 +36,7 @@ DOORS = {
         "solver/stock/shelf/rounded_cuts.py",
     },
     "scipy": {"specs/uncertainty/confidence.py"},
-    "yaml": {"specs/formats/yaml.py"},
+    "yaml": {"specs/formats/yaml.py", "specs/formats/yaml_edit.py"},
     "click": {"gapwright/__main__.py", "gapwright/cli/"},
     "sqlite3": {"inventory/sqlite_door.py"},
     "segno": {"gapwright/drawing/qr.py"},

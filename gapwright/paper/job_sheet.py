@@ -6,8 +6,6 @@ assembly, states the check to make, and leaves room to write what was measured.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -45,9 +43,12 @@ from gapwright.fit.text import (
 )
 from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
+from gapwright.record.former_units_text import heard_words
+from gapwright.record.text import promise_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
+from specs.files.digest import made_from
 from specs.files.shelf_address import without_password
 from specs.gaps.job_gap import described
 from specs.values.lengths import show
@@ -61,7 +62,6 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
-    from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
 
@@ -170,7 +170,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         The unit of length that comes first, that of the files unless stated; the other follows.
     """
     first = unit or report.case.length
-    job, ledger, name = report.case.job, report.case.ledger, answer_id(report.case)
+    job, ledger, name = report.case.job, report.case.ledger, made_from(report.case)
     return Sheet(
         job=job.name,
         unit=report.case.unit.name,
@@ -182,7 +182,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         ledger=f"{without_password(ledger)}, as of link {report.link}" * bool(report.link),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=sentences(warnings(report, first)),
+        warnings=sentences((*warnings(report, first), *promise_words(report, first))),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),
@@ -209,6 +209,7 @@ def _also(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield from equal_words(report, unit)
     yield from set_aside(report)
     yield from notes(report, unit)
+    yield from heard_words(report.former)
 
 
 def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
@@ -240,7 +241,7 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
         heat=pack_heat_chart(gap, heat).image() if heat and heat.engagement else None,
         rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.steps),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
-        notes=(*([only] if only else []), *notes_of(report, gap)),
+        notes=(*([only] if only else []), *notes_of(report, gap, unit)),
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
         state=tuple(state_words(window_in(report, gap).state)),
@@ -264,20 +265,3 @@ def _row(
         chosen=line.lot is not None,
         mind="; ".join([*mind_words(line), *same]),
     )
-
-
-DIGITS, GROUP = 12, 4
-
-
-def answer_id(case: Case) -> str:
-    """Return an id of what was asked, such as 3f9a-21c0-7b55.
-
-    It is the beginning of the sha256 of the unit, the shelf and the job as written, without
-    comments.
-    """
-    asked = [
-        [name, origin.length, origin.source.data.get(name)]
-        for name, origin in sorted(case.origins.items())
-    ]
-    digits = hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:DIGITS]
-    return "-".join(digits[start : start + GROUP] for start in range(0, DIGITS, GROUP))

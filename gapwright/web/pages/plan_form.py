@@ -59,7 +59,7 @@ def plan_form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse
     at = {name: [one.sentence for one in problems if one.field == f"--{name}"] for name in TYPED}
     others = [str(request.shop.relative(one)) for one in problems if one.field[2:] not in TYPED]
     page = render_page(
-        "plan_asked.html",
+        "plan_form.html",
         request=request,
         offered=[*_offered(request)],
         stands=STANDS,
@@ -150,7 +150,14 @@ def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
         if stand in stands:
             stands[stand].append(case.job.name)
     pin, hold = (tuple(stands[stand]) for stand in ("pin", "hold"))
-    return plan_options(pin, hold, None, request.one("budget") or None, request.one("day") or None)
+    return plan_options(
+        pin,
+        hold,
+        None,
+        request.one("budget") or None,
+        request.one("day") or None,
+        request.shop.records(),
+    )
 
 
 def _stands_at(file: str) -> str:

@@ -7,37 +7,20 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.demo import write_demo
 from gapwright.output import files as paper
 from gapwright.web import saved_files as kept_files
-from gapwright.web.start import open_shop
 from specs.errors import InputError
 from specs.files.read import read_unit_alone
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
+    from fastapi.testclient import TestClient
     from httpx2 import Response
 
 SCRIPT = "</textarea><script>alert(1)</script>"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    (tmp_path / "secret.yaml").write_text("unit: {name: secret}\n", encoding="utf-8")
-    return tmp_path / "demo"
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def hidden(page: TestClient, name: str, path: str = "/edit?file=unit.yaml") -> str:
@@ -225,11 +208,14 @@ def test_a_job_that_cannot_be_kept_leaves_no_empty_file(
     form = form_at(page.get("/fit?from=job.yaml").text, "/keep")
     before = {file: file.read_bytes() for file in folder.iterdir()}
     monkeypatch.setattr(kept_files, "write", full)
-    failed = page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"})
+    failed = page.post("/keep", data=dict(form.fields) | {"job/name": "J-77", "promise": ""})
     assert "cannot be written: No space left on device" in failed.text
     assert {file: file.read_bytes() for file in folder.iterdir()} == before
     monkeypatch.setattr(kept_files, "write", paper.write)
-    assert page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"}).status_code == 200
+    assert (
+        page.post("/keep", data=dict(form.fields) | {"job/name": "J-77", "promise": ""}).status_code
+        == 200
+    )
     assert (folder / "J-77.yaml").exists()
 
 

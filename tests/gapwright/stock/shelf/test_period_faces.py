@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.past_drums import history_of_jobs
+from gapwright.record.former_units import former_units
+from gapwright.stock.past_drums import past_of
+from specs.files.read import read_unit_alone
 from specs.uncertainty.confidence import counted, ratio, student
 from specs.values.lengths import Length
 from tests.commands import ran
@@ -36,6 +38,7 @@ PAST = "low drum,count\n.156,5\n.166,3\n.160,2\n"
 FILES = ("unit.yaml", "--history", "past.csv", "--jobs", "3", "--lead-time", "0")
 THOU = 25_400
 QUICK = ("--scenarios", "60", "--weeks", "800")
+QUICKER = ("--scenarios", "40", "--weeks", "400")
 
 
 @pytest.fixture
@@ -68,7 +71,7 @@ def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(
 ) -> None:
     alone = ("--workers", "1")
     one, two, there, other = (
-        shelf(*QUICK, "--json", *more, cwd=bench).stdout
+        shelf(*QUICKER, "--json", *more, cwd=bench).stdout
         for more in (alone, ("--workers", "2"), ("--cluster", two_workers), (*alone, "--seed", "2"))
     )
     assert one == two == there
@@ -136,11 +139,12 @@ def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -
         assert given.returncode == 0, given.stderr
     (bench / "jobs" / "J-3.yaml").rename(bench / "jobs" / "J-3.yml")
     (bench / "jobs" / "unit.yaml").write_text(UNIT, encoding="utf-8")  # no job, passed over
-    past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
-    assert past.columns == ("low drum",)
-    assert past.rows == {(Length(THOU * 150),): 1, (Length(THOU * 158),): 1}
-    every = history_of_jobs(bench / "jobs", bench / "unit.yaml", None)
-    assert every.rows.total() == 4
+    case = read_unit_alone(bench / "unit.yaml")
+    jobs = former_units(bench / "jobs", case)
+    past = past_of(case, [jobs], 1, str(bench / "shop.db"))
+    assert past.history.columns == ("low drum",)
+    assert past.history.rows == {(Length(THOU * 150),): 1, (Length(THOU * 158),): 1}
+    assert past_of(case, [jobs], 1).history.rows.total() == 4
 
 
 def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:
