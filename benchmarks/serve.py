@@ -2,7 +2,9 @@
 
 The page runs as a process of its own, as `gapwright serve` starts it, on the demo's unit. What it
 takes beyond `solver.rebuild.fit` is reading the files, looking around the answer, drawing and
-writing the page, and the way there and back.
+writing the page, and the way there and back. The aim is for the processor time of answering, asked
+of the page in this process, which a busy machine does not lengthen. It was 50 ms before the page
+showed the chart of a pack's heat; drawing that takes 34 of 95 ms (2026-12-01), so it is 90 now.
 """
 
 from __future__ import annotations
@@ -16,7 +18,6 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
-from statistics import median
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
@@ -26,19 +27,21 @@ from gapwright.demo import write_demo
 from gapwright.fit.service import fit_job, ready
 from gapwright.shelf.on_hand import stock_of
 from solver import fit
+from solver.engines.limits import Limits
 from solver.problem.from_case import instance_of
 from specs.files.read import read_case
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from solver.problem.instance import Instance
 
 CASE = "serve"
 PAGE, ALONE, SERVICE = "GET /fit", "solver.rebuild.fit", "gapwright.fit_job"
 FIT = "/fit?from=job.yaml"
-ON_TOP = 0.050  # seconds the page may take beyond the solver
+ON_TOP = 0.090  # seconds of the processor the page may take beyond the solver
 AT_ONCE = 50
+SECONDS = 60
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:
@@ -56,12 +59,17 @@ def run(*, quick: bool) -> list[Row | Skipped]:
                 ALONE: lambda: fit(instance),
             }
             in_turns(ways, 2)  # the first answers import the engine
-            rounds = [in_turns(ways, 1) for _ in range(2 if quick else 25)]
+            number = 2 if quick else 25
+            rounds = [in_turns(ways, 1) for _ in range(number)]
+            here = {PAGE: _page(folder), ALONE: ways[ALONE]}
+            in_turns(here, 1)  # the first page imports what draws it
+            works = in_turns(here, number, time.process_time)
             crowd = _crowd(port, 5 if quick else AT_ONCE)
     seconds = {name: tuple(each[name] for each in rounds) for name in ways}
-    more = median(ours - peer for ours, peer in zip(seconds[PAGE], seconds[ALONE], strict=True))
+    more = works[PAGE] - works[ALONE]
     verdict = "within" if more <= ON_TOP else "beyond"
-    note = f"{1000 * more:.0f} ms on top, {verdict} the {1000 * ON_TOP:.0f} aimed at; {crowd}"
+    on_top = f"{1000 * more:.0f} ms of the processor on top"
+    note = f"{on_top}, {verdict} the {1000 * ON_TOP:.0f} aimed at; {crowd}"
     return [
         Row(CASE, PAGE, ALONE, seconds[PAGE], seconds[ALONE], note=note),
         Row(CASE, PAGE, SERVICE, seconds[PAGE], seconds[SERVICE]),
@@ -72,6 +80,17 @@ def _task(job: Path) -> Instance:
     case = read_case(job)
     solved, _ = ready(case)
     return instance_of(case, stock_of(case, solved).all, solved)
+
+
+def _page(folder: Path) -> Callable[[], object]:
+    """Return what answers the request of `_asked` in this process, without the way there."""
+    from gapwright.web.pages.fit import fit as page
+    from gapwright.web.request import PageRequest
+    from gapwright.web.start import Shop
+
+    shop = Shop(folder, None, SECONDS)
+    fields = (("from", "job.yaml"),)
+    return lambda: page(PageRequest(shop, "/fit", fields, limits=Limits(SECONDS)))
 
 
 def _asked(port: int, path: str) -> bytes:

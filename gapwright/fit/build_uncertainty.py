@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
-from specs.gaps.uncertainty_budget import as_sold, terms_of
+from specs.gaps.uncertainty_budget import as_sold, terms_before, terms_of
 from specs.uncertainty.propagation import curve
 from specs.values.lengths import Length
 
@@ -37,6 +37,10 @@ class BuildUncertainty:
     _curves: dict[Hashable, Curve] = field(default_factory=dict)
     """For builds alike in their doubt, how far they may be off."""
     _chances: dict[Hashable, Chance] = field(default_factory=dict)
+    _before: dict[tuple[str, str], tuple[Contribution, ...]] = field(default_factory=dict)
+    """For each gap and layout what is in doubt before its parts are chosen."""
+    _kinds: dict[int, Hashable] = field(default_factory=dict)
+    """For each choice of parts as sold a key of its doubt, in whole numbers, quick to compare."""
 
     def chance(self, gap: str, layout: GridLayout, build: GapBuild, left: int) -> Chance:
         """Return the chance that the true gap of a build lies in its window.
@@ -75,10 +79,11 @@ class BuildUncertainty:
         of it are used, whichever lot it is. Parts in the drum enter one by one, because they may be
         those of the trial build.
         """
-        used: dict[int, Counter[tuple[Fraction, int]]] = {}
+        used: dict[int, Counter[tuple[tuple[int, int], int]]] = {}
         for place, parts in zip(layout.places, build.parts, strict=True):
+            at = place.factor.as_integer_ratio(), place.shared
             for part in parts:
-                used.setdefault(part, Counter())[place.factor, place.shared] += 1
+                used.setdefault(part, Counter())[at] += 1
         alike: Counter[Hashable] = Counter()
         for part, places in used.items():
             lot = self.choices[part].lots[0]
@@ -88,12 +93,22 @@ class BuildUncertainty:
                 alike[lot.gauge, lot.within, frozenset(places.items())] += 1
             else:
                 for (factor, _), times in places.items():
-                    alike[as_sold(self.case.unit, lot.family, lot.size), factor] += times
+                    alike[self._sold(part), factor] += times
         return frozenset(alike.items())
+
+    def _sold(self, part: int) -> Hashable:
+        if part not in self._kinds:
+            lot = self.choices[part].lots[0]
+            doubt = as_sold(self.case.unit, lot.family, lot.size)
+            self._kinds[part] = doubt.shape, doubt.size.nm.as_integer_ratio()
+        return self._kinds[part]
 
     def _terms(self, gap: str, layout: GridLayout, build: GapBuild) -> tuple[Contribution, ...]:
         placed = {
             place.label: tuple(self.choices[part].lots[0] for part in parts)
             for place, parts in zip(layout.places, build.parts, strict=True)
         }
-        return terms_of(JobGap(self.case, gap), layout.name, placed)
+        mine, key = JobGap(self.case, gap), (gap, layout.name)
+        if key not in self._before:
+            self._before[key] = terms_before(mine, layout.name)
+        return terms_of(mine, layout.name, placed, self._before[key])

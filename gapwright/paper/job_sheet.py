@@ -146,7 +146,6 @@ class Sheet:
     ledger: str
     """Where the ledger lies that the parts come from, and its last link then; or empty."""
     id: str
-    code: Svg
     warnings: tuple[Sentence, ...]
     fetch: tuple[tuple[str, str, int], ...]
     cards: tuple[Card, ...]
@@ -155,6 +154,11 @@ class Sheet:
     waiting: tuple[Sentence, ...]
     also: tuple[Sentence, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def code(self) -> Svg:
+        """Job and id as a QR code, which takes longer to draw than a page that has none."""
+        return qr_code(f"gapwright {shortened(self.job)} {self.id}")
 
 
 def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet:
@@ -181,7 +185,6 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         facts=tuple(f"{key} {value}" for key, value in job.facts.items()),
         ledger=f"{without_password(ledger)}, as of link {report.link}" * bool(report.link),
         id=name,
-        code=qr_code(f"gapwright {shortened(job.name)} {name}"),
         warnings=sentences((*warnings(report, first), *promise_words(report, first))),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),

@@ -52,7 +52,9 @@ class Tilt:
     """The difference of the two, without its sign."""
 
 
-def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ...]:
+def terms_of(
+    gap: JobGap, layout: str, placed: Placed, before: tuple[Contribution, ...] | None = None
+) -> tuple[Contribution, ...]:
     """List the sources of error of a gap, for one build of it.
 
     Parameters
@@ -63,6 +65,8 @@ def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ..
         The name of the layout.
     placed
         The lots at each of its places whose part is chosen.
+    before
+        What `terms_before` lists of the layout, where it is known already.
 
     Returns
     -------
@@ -70,7 +74,24 @@ def terms_of(gap: JobGap, layout: str, placed: Placed) -> tuple[Contribution, ..
         Each source once, with its doubt and its factor.
     """
     arranged = gap.written.arrangements[layout]
-    return joined([*_readings(gap, arranged), *_stacks(gap, arranged, placed)])
+    known = terms_before(gap, layout) if before is None else before
+    return joined([*known, *_chosen(gap, arranged, placed)])
+
+
+def terms_before(gap: JobGap, layout: str) -> tuple[Contribution, ...]:
+    """List the sources of error of a gap that are known before its parts are chosen.
+
+    They are those of its readings and fixed parts; a source may occur several times.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job; all readings of the layout's space are taken.
+    layout
+        The name of the layout.
+    """
+    arranged = gap.written.arrangements[layout]
+    return (*_readings(gap, arranged), *_all_fixed(gap, arranged))
 
 
 def space_terms(gap: JobGap, layout: str) -> tuple[Contribution, ...]:
@@ -218,21 +239,27 @@ def _together(case: Case, gauge: str | None, factor: Fraction) -> Iterator[Contr
         yield Contribution(ErrorSource("gauge", gauge), Doubt("rectangular", limits), factor)
 
 
-def _stacks(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contribution]:
-    """Yield the parts of a build, and those of the trial build that its space was read with."""
-    closes, opens = Fraction(-layout.sign), layout.space.trial_factor
-    yield from _fixed(gap, layout, closes, gap.case.fixed_thickness)
+def _all_fixed(gap: JobGap, layout: Arrangement) -> Iterator[Contribution]:
+    """Yield the fixed parts of a layout, and those of the trial build its space was read with."""
+    opens = layout.space.trial_factor
+    yield from _fixed(gap, layout, Fraction(-layout.sign), gap.case.fixed_thickness)
+    if opens and gap.trial:
+        before = gap.written.arrangements[gap.build(gap.trial).layout]
+        yield from _fixed(gap, before, opens, gap.tried)
+    elif opens and gap.settled:
+        yield from _fixed(gap, layout, opens, gap.tried)
+
+
+def _chosen(gap: JobGap, layout: Arrangement, placed: Placed) -> Iterator[Contribution]:
+    """Yield the chosen parts of a build, and those of the trial build its space was read with."""
+    opens, parts = layout.space.trial_factor, gap.trial
     tried: Laid = {}
-    parts = gap.trial
     if opens and parts:
         listed = gap.build(parts)
         before = gap.written.arrangements[listed.layout]
-        yield from _fixed(gap, before, opens, gap.tried)
         lots = as_lots(gap.case, listed, own=parts.parts not in WORDS)
         tried = _laid(gap.case, before, lots, opens)
-    elif opens and gap.settled:
-        yield from _fixed(gap, layout, opens, gap.tried)
-    laid = _laid(gap.case, layout, placed, closes)
+    laid = _laid(gap.case, layout, placed, Fraction(-layout.sign))
     for piece in dict.fromkeys((*tried, *laid)):
         out, in_ = tried.get(piece, []), laid.get(piece, [])
         stay = _staying(gap, piece, len(out), len(in_))

@@ -143,9 +143,13 @@ def reach_of(terms: Iterable[Contribution]) -> Length | None:
 
 def curve(terms: Iterable[Contribution]) -> Curve:
     """Build the distribution of the error that these joined terms make."""
-    return curve_of(
-        (Doubt(term.doubt.shape, term.doubt.size * abs(term.factor)), term.times) for term in terms
-    )
+    return curve_of((_in_the_gap(term), term.times) for term in terms)
+
+
+def _in_the_gap(term: Contribution) -> Doubt:
+    if abs(term.factor) == 1:
+        return term.doubt
+    return Doubt(term.doubt.shape, term.doubt.size * abs(term.factor))
 
 
 def mean_of(values: Sequence[Length]) -> Length:
