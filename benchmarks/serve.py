@@ -84,11 +84,11 @@ def _task(job: Path) -> Instance:
 
 def _page(folder: Path) -> Callable[[], object]:
     """Return what answers the request of `_asked` in this process, without the way there."""
+    from gapwright.web.folder import Shop
     from gapwright.web.pages.fit import fit as page
     from gapwright.web.request import PageRequest
-    from gapwright.web.start import Shop
 
-    shop = Shop(folder, None, SECONDS)
+    shop = Shop(folder)
     fields = (("from", "job.yaml"),)
     return lambda: page(PageRequest(shop, "/fit", fields, limits=Limits(SECONDS)))
 
