@@ -598,9 +598,7 @@ def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tu
     )  # fmt: skip
 
 
-def _kept_of(
-    gap: JobGap, parts: Parts | None
-) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
+def _kept_of(gap: JobGap, parts: Parts | None) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
     """Count the parts of a listed build that may stay, the shared parts apart by name.
 
     One that was measured again before it goes in is told by that.
@@ -610,15 +608,18 @@ def _kept_of(
     listed, going_in = gap.build(parts), gap.going_in
     replaced = gap.case.replaced if gap.name not in gap.case.kept_new else {}
     measured = going_in.parts if going_in else {}
-    return _parted(gap, ListedBuild(listed.layout, {
+    stay = {
         label: tuple(
-            _same(part, measured.get(label, ())) for part in here if part.family not in replaced
+            as_measured(part, measured.get(label, ()))
+            for part in here
+            if part.family not in replaced
         )
         for label, here in listed.parts.items()
-    }))  # fmt: skip
+    }
+    return _parted(gap, ListedBuild(listed.layout, stay))
 
 
-def _same(part: NamedPart, measured: tuple[NamedPart, ...]) -> NamedPart:
+def as_measured(part: NamedPart, measured: tuple[NamedPart, ...]) -> NamedPart:
     """Return a part as it was measured at its place, where it is of that size."""
     like = (one for one in measured if (one.family, one.size) == (part.family, part.size))
     return next(like, part)

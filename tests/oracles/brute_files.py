@@ -299,7 +299,7 @@ def going_in(case: Case, gap: str) -> dict[str, NamedPart]:
     return {
         label: find_size(family, case.unit.families[family], text, case.length)
         for (label, family), (text,) in zip(chosen, work.going_in, strict=True)
-        if text != "?"
+        if text != "to choose"
     }
 
 
@@ -314,7 +314,7 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter
     for gap in gaps:
         work = case.job.gaps.get(gap)
         word = (work.trial_parts if work else None) or case.job.trial_parts
-        mine, lent, put_in = Counter[Part](), Counter[Part](), Counter[Part]()
+        mine, lent = Counter[Part](), Counter[Part]()
         for parts, is_now in ((now_of(case, gap), True), (trial_of(case, gap), False)):
             build = listed(case, gap, parts)
             if build is not None:
@@ -332,14 +332,7 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter
             else:
                 lent = here - mine
         own += mine
-        for label, part in going_in(case, gap).items():
-            told = (part.family, part.size, part.thickness.nm)
-            where = _place_of(case, gap, label)
-            if where in case.unit.shared_parts:
-                joint[1].setdefault(where, set()).add(told)
-            else:
-                put_in[told] += 1
-        tried += lent | (put_in - mine)
+        tried += lent | (_put_in(case, gap) - mine)
     for found, count in ((joint[0], own), (joint[1], tried)):
         for place, parts_there in found.items():
             count.update(parts_there - (joint[0].get(place, set()) if found is joint[1] else set()))
@@ -360,12 +353,11 @@ def _measured(build: ListedBuild, measured: dict[str, NamedPart]) -> ListedBuild
     return ListedBuild(build.layout, parts)
 
 
-def _place_of(case: Case, gap: str, label: str) -> str:
-    """What lies at a place of a gap, as its stack calls it."""
-    for layout in case.unit.gaps[gap].arrangements.values():
-        if label in layout.labels:
-            return layout.stack[layout.labels.index(label)].part
-    raise KeyError(label)
+def _put_in(case: Case, gap: str) -> Counter[Part]:
+    """The parts of a gap measured before they go in; none that gaps share is drawn among them."""
+    return Counter(
+        (part.family, part.size, part.thickness.nm) for part in going_in(case, gap).values()
+    )
 
 
 def _places(case: Case, gap: str, build: ListedBuild) -> Iterator[tuple[str, Part]]:
