@@ -40,14 +40,14 @@ def run(*, quick: bool) -> list[Row | Skipped]:
 def _checked(case: Case, each: int, rounds: int) -> Row:
     check = check_case(case)
     some = {
-        nth: range(0, covered.course.count, max(1, covered.course.count // each))
+        nth: range(0, covered.sweep.count, max(1, covered.sweep.count // each))
         for nth, covered in enumerate(check.covers)
     }
     ask_same({"check": partial(_served, check, some), "fits": partial(_fitted, check, some)})
     seconds = in_turns(
         {"check": partial(check_case, case), "fits": partial(_fitted, check, some)}, rounds
     )
-    rooms = sum(covered.course.count for covered in check.covers)
+    rooms = sum(covered.sweep.count for covered in check.covers)
     all_ = seconds["fits"] * rooms / sum(map(len, some.values()))
     note = f"{rooms} rooms of {len(check.covers)} gaps"
     return Row("kit check", "by sums", "a fit each", (seconds["check"],), (all_,), 1.0, note)
@@ -63,7 +63,7 @@ def _served(check: KitCheck, some: dict[int, range]) -> list[bool]:
 
 def _fitted(check: KitCheck, some: dict[int, range]) -> list[bool]:
     return [
-        isinstance(fit(check.covers[gap].course.at(nth)), Fit)
+        isinstance(fit(check.covers[gap].sweep.at(nth)), Fit)
         for gap, rooms in some.items()
         for nth in rooms
     ]

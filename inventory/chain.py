@@ -2,7 +2,8 @@
 
 Each request carries a hash of itself, of its entries and of all requests before it:
 
-    link n = sha256(link n-1, request n, its entries)
+    link n = sha256(link n-1, request n, its entries)             without notes, in every version
+    link n = sha256(link n-1, request n, its entries, its notes)  with notes, since version 2
 
 A flipped bit, or a row that somebody alters, breaks the chain at its request. A lot's id is worked
 out from the lot's own values, and entries name lots by id, so the chain covers the lots too.
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from inventory.movements import Part
-    from inventory.sql import Database, EntryRow, LotRow, RequestRow
+    from inventory.sql import Database, EntryRow, LotRow, NoteRow, RequestRow
 
 LOOKED_AT, MOST_LOOKED_AT = 16, 1_000
 """How many requests and entries are looked at when a shelf is opened; the last request always."""
@@ -43,6 +44,7 @@ class Verified:
     requests: int
     entries: int
     lots: int
+    notes: int
     link: str
 
 
@@ -73,8 +75,10 @@ def read_link(text: str) -> Link:
     return Link(int(found[1]), found[2])
 
 
-def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
-    """Work out the hash of a request from the hash before it, the request and its entries.
+def link(
+    before: str, request: RequestRow, entries: Sequence[EntryRow], notes: Sequence[NoteRow]
+) -> str:
+    """Work out the hash of a request from the hash before it, the request and what it holds.
 
     Parameters
     ----------
@@ -84,13 +88,17 @@ def link(before: str, request: RequestRow, entries: Sequence[EntryRow]) -> str:
         The request's row; its own `link`, the last field, is left out of the hash.
     entries
         The rows of its entries, in order.
+    notes
+        The rows of its notes, in order.
 
     Returns
     -------
     str
-        The sha256 of all three as one line of JSON, 64 hexadecimal digits.
+        The sha256 of these as one line of JSON, 64 hexadecimal digits. A request without notes
+        is hashed without a list of them, as before there were notes.
     """
-    text = json.dumps([before, request[:-1], entries], separators=(",", ":"))
+    held = (before, request[:-1], entries, notes) if notes else (before, request[:-1], entries)
+    text = json.dumps(held, separators=(",", ":"))
     return sha256(text.encode()).hexdigest()
 
 
@@ -105,16 +113,18 @@ def flaws(database: Database) -> Iterator[str]:
     yield from _other_lots(lots)
     parts = {row.id: part_of(row) for row in lots}
     holdings: dict[str, Holding] = {}
-    before = NOTHING
+    before, noted = NOTHING, 0
     while chunk := sql.requests(database, before.seq, sql.MOST_AT_ONCE):
+        notes = sql.notes(database, chunk[0].seq, chunk[-1].seq)
+        noted += sum(map(len, notes.values()))
         for request in chunk:
             entries = sql.entries(database, request.first, request.last)
-            yield from _unlinked(before, request, entries)
+            yield from _unlinked(before, request, entries, notes.get(request.seq, ()))
             yield from _unfolded(entries, parts, holdings)
             before = request
-    counted, follow = sql.counted(database), (before.seq, before.last, len(holdings))
+    counted, follow = sql.counted(database), (before.seq, before.last, len(holdings), noted)
     if counted != follow:
-        yield f"{counted} requests, entries and lots are there, of which {follow} follow"
+        yield f"{counted} requests, entries, lots and notes are there, of which {follow} follow"
 
 
 def unmet(database: Database, printed: Iterable[Link]) -> Iterator[str]:
@@ -142,7 +152,10 @@ def flaws_at_end(database: Database) -> Iterator[str]:
     last = sql.last_request(database) or NOTHING
     for entry in sql.entries(database, last.last + 1, last.last + LOOKED_AT):
         yield f"entry {entry.seq} is of no request"
+    for number in sql.notes(database, last.seq + 1, last.seq + LOOKED_AT):
+        yield f"a note is of request {number}, which is not there"
     requests = sql.requests(database, last.seq - LOOKED_AT - 1, LOOKED_AT + 1)
+    notes = sql.notes(database, last.seq - LOOKED_AT + 1, last.seq)
     seen: list[EntryRow] = []
     # Each request is checked against the one before it, the first of all against NOTHING. The last
     # comes first: it is checked however many entries it has.
@@ -150,7 +163,7 @@ def flaws_at_end(database: Database) -> Iterator[str]:
         if seen and len(seen) + request.last - request.first >= MOST_LOOKED_AT:
             break
         entries = sql.entries(database, request.first, request.last)
-        yield from _unlinked(before, request, entries)
+        yield from _unlinked(before, request, entries, notes.get(request.seq, ()))
         seen += entries
     del seen[MOST_LOOKED_AT:]
     lots = sql.lots(database, sorted({entry.lot for entry in seen}))
@@ -166,14 +179,17 @@ def _other_lots(lots: Iterable[LotRow]) -> Iterator[str]:
 
 
 def _unlinked(
-    before: RequestRow, request: RequestRow, entries: Sequence[EntryRow]
+    before: RequestRow,
+    request: RequestRow,
+    entries: Sequence[EntryRow],
+    notes: Sequence[NoteRow],
 ) -> Iterator[str]:
     """Yield a sentence for each way in which a request does not follow the request before it."""
     if (request.seq, request.first) != (before.seq + 1, before.last + 1):
         yield f"request {request.seq} does not follow request {before.seq}"
     if [row.seq for row in entries] != list(range(request.first, request.last + 1)):
         yield f"request {request.seq} has lost entries"
-    if link(before.link, request, entries) != request.link:
+    if link(before.link, request, entries, notes) != request.link:
         yield f"request {request.seq} of {request.at} is not what was written"
 
 

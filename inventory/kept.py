@@ -6,8 +6,8 @@ from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, cast
 
-from inventory.movements import KINDS, Balance, Entry, Movement, Part
-from inventory.sql import EntryRow, LotRow, RequestRow
+from inventory.movements import KINDS, Balance, Entry, Movement, Note, Part, PostedNote
+from inventory.sql import EntryRow, LotRow, NoteRow, RequestRow
 from specs.values.lengths import Length
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from inventory.movements import Condition
 
 _ENTRY, _REQUEST = len(EntryRow._fields), len(RequestRow._fields)
+_NOTE = len(NoteRow._fields)
 
 
 def lot_row(part: Part, lot: str) -> LotRow:
@@ -60,5 +61,19 @@ def entry_of(row: Sequence[Any]) -> Entry:
         change=entry.change,
         on_hand=entry.on_hand,
         reserved=entry.reserved,
+        link=request.link,
+    )
+
+
+def note_of(row: Sequence[Any]) -> PostedNote:
+    """Read a note from one row that joins the note and its request, in this order."""
+    note, request = NoteRow(*row[:_NOTE]), RequestRow(*row[_NOTE:])
+    return PostedNote(
+        number=note.seq,
+        time=datetime.fromisoformat(request.at),
+        key=request.key,
+        who=request.who,
+        why=request.why,
+        note=Note(note.kind, note.about, note.text),
         link=request.link,
     )

@@ -1,8 +1,8 @@
 """The shelf as a ledger: it keeps exactly which parts are on hand.
 
-Movements are only ever added. A decision is one request; it is posted in one transaction or not
-at all, and a request that arrives twice is posted once. The last entry of each lot holds its
-balance.
+Movements and notes are only ever added. A decision is one request; it is posted in one
+transaction or not at all, and a request that arrives twice is posted once. The last entry of each
+lot holds its balance.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 from inventory import sql
 from inventory.chain import Link, Verified, flaws, flaws_at_end, link, unmet
 from inventory.holding import Holding, worked_through
-from inventory.kept import balance_of, entry_of, lot_row
-from inventory.movements import Receipt, check_request
+from inventory.kept import balance_of, entry_of, lot_row, note_of
+from inventory.movements import Note, Receipt, check_request
 from inventory.refusals import (
     RESTORE,
     ChangedShelfError,
@@ -25,14 +25,14 @@ from inventory.refusals import (
     OtherRequestError,
     ShortShelfError,
 )
-from inventory.sql import NOTHING, RequestRow
+from inventory.sql import NOTHING, NoteRow, RequestRow
 from specs.errors import MOST_LISTED
 from specs.files.shelf_address import is_server
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from inventory.movements import Balance, Entry, Kind, Request
+    from inventory.movements import Balance, Entry, Kind, PostedNote, Request
     from inventory.sql import Database
 
 PATIENCE = 10  # seconds to wait for another writer
@@ -80,7 +80,7 @@ def open_shelf(
     Yields
     ------
     Shelf
-        The open shelf, for one thread: `balances()`, `history()`, `post()`, `verify()`, ...
+        The open shelf, for one thread: `balances()`, `history()`, `notes()`, `post()`, ...
 
     Raises
     ------
@@ -121,7 +121,7 @@ class Shelf:
         return self._database.name
 
     def post(self, request: Request, *, seen: int | None = None) -> Receipt:
-        """Post all movements of a decision in their order, or none of them.
+        """Post all movements and notes of a decision in their order, or nothing.
 
         Only counts decide, not whether a lot moved meanwhile: free parts may be taken however old
         the answer is that asks for them. Give `seen` where that is not enough, as for a count.
@@ -147,7 +147,7 @@ class Shelf:
         ChangedShelfError
             Where a lot of the request has moved since `seen`.
         OtherRequestError
-            Where the key was posted before with other movements.
+            Where the key was posted before with other movements or notes.
         """
         check_request(request)
         with self._database.writing():
@@ -162,8 +162,14 @@ class Shelf:
 
     def _posted_before(self, request: Request, earlier: RequestRow) -> Receipt:
         entries = self._entries(earlier.first - 1, {"key": request.key})
-        if request.movements != tuple(entry.movement for entry in entries):
-            sentence = f'"{request.key}" was posted at {earlier.at} with other movements'
+        rows = sql.notes(self._database, earlier.seq, earlier.seq).get(earlier.seq, [])
+        same = {
+            "movements": request.movements == tuple(entry.movement for entry in entries),
+            "notes": request.notes == tuple(Note(*row[2:]) for row in rows),
+        }
+        if not all(same.values()):
+            other = next(name for name, is_same in same.items() if not is_same)
+            sentence = f'"{request.key}" was posted at {earlier.at} with other {other}'
             raise OtherRequestError(self.name, f"{sentence}; give this request a key of its own")
         return Receipt(earlier.first, earlier.last, again=True)
 
@@ -192,11 +198,21 @@ class Shelf:
             before.seq + 1, request.key, at, request.who, request.why, before.last + 1,
             before.last + len(rows), "",
         )  # fmt: skip
-        row = row._replace(link=link(before.link, row, rows))
+        noted = self._notes_of(request, row)
+        row = row._replace(link=link(before.link, row, rows, noted))
         # In the order of their key, so that a big import goes onto the end of it.
         brought = [lot_row(new[lot], lot) for lot in sorted(new)]
-        sql.add(self._database, row, brought, rows)
+        sql.add(self._database, row, brought, rows, noted)
         return row
+
+    def _notes_of(self, request: Request, row: RequestRow) -> list[NoteRow]:
+        if not request.notes:
+            return []
+        next_one = sql.last_note(self._database) + 1
+        return [
+            NoteRow(number, row.seq, note.kind, note.about, note.text)
+            for number, note in enumerate(request.notes, next_one)
+        ]
 
     def _holdings(self, lots: Sequence[str]) -> dict[str, Holding]:
         ids = list(dict.fromkeys(lots))
@@ -251,8 +267,29 @@ class Shelf:
         with self._read_back():
             return tuple(map(entry_of, sql.entries_where(self._database, after, filters)))
 
+    def notes(
+        self, kind: str = "", about: str = "", *, every: bool = False
+    ) -> tuple[PostedNote, ...]:
+        """Return the notes that stand, the last of each kind about each thing, as posted.
+
+        Parameters
+        ----------
+        kind
+            Only notes of this kind.
+        about
+            Only notes about this.
+        every
+            Whether those that a later one replaced are wanted too.
+        """
+        filters = {"kind": kind, "about": about}
+        given = {name: value for name, value in filters.items() if value}
+        with self._read_back():
+            return tuple(map(note_of, sql.notes_where(self._database, given, every=every)))
+
     def end(self) -> tuple[int, Link | None]:
         """Return the number of the last entry, 0 where there is none, and the last link.
+
+        Notes are no entries: where a request has none but notes, the link alone is another.
 
         A caller that asks before it reads the balances can tell from the number what moved since,
         and can print the link, which stands for everything posted before.
@@ -285,7 +322,7 @@ class Shelf:
         Returns
         -------
         Verified
-            How many requests, entries and lots are sound, and the hash of the last request.
+            How many requests, entries, lots and notes are sound, and the hash of the last request.
 
         Raises
         ------

@@ -8,10 +8,10 @@ is good in another, and two writers never give one lot two ids.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, get_args
 
 from specs.errors import InputError, Problem, quoted
+from specs.values.codes import code_of
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -25,10 +25,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 Condition = Literal["new", "used"]
 
 MOST_AT_ONCE = 1_000_000
+MOST_WRITTEN = 1_000_000  # characters of a note
 MOST_CHARACTERS = 200
 READABLE = f"write it in one line of at most {MOST_CHARACTERS} readable signs"
-_SIGNS = "ABCDEFGHJKMNPQRSTVWXYZ0123456789"  # no I, L, O and U: read wrongly, or into words
-_PAIRS = [first + second for first in _SIGNS for second in _SIGNS]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,16 +43,10 @@ class Part:
 
     @property
     def lot_id(self) -> str:
-        """The lot's lasting id for labels: 60 bits of the sha256 of its values, in 12 signs."""
+        """The lot's lasting id for labels: the code of its values."""
         nm = "" if self.thickness is None else str(self.thickness.nm)
-        text = f"{self.family}\n{self.size}\n{nm}\n{self.condition}\n{self.bin}\n{self.label}"
-        code = int.from_bytes(sha256(text.encode()).digest()[:8], "big")
-        pairs = _PAIRS  # ten bits each
-        return (
-            f"{pairs[code >> 50 & 1023]}{pairs[code >> 40 & 1023]}-"
-            f"{pairs[code >> 30 & 1023]}{pairs[code >> 20 & 1023]}-"
-            f"{pairs[code >> 10 & 1023]}{pairs[code & 1023]}"
-        )
+        values = (self.family, self.size, nm, self.condition, self.bin, self.label)
+        return code_of("\n".join(values))
 
     def __str__(self) -> str:
         facts = [self.family, self.size]
@@ -81,13 +74,29 @@ class Movement:
 
 
 @dataclass(frozen=True, slots=True)
+class Note:
+    """A text that a ledger keeps beside its movements, as it keeps these.
+
+    The last note of a kind about one thing stands; those before it remain to be read. The ledger
+    does not read the text.
+    """
+
+    kind: str
+    """What sort of note it is, in one word: promise, closed, unit, reorder."""
+    about: str
+    """What it is about: a job's name, a file's name."""
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Request:
-    """One decision: its movements are posted together or not at all, and once for each `key`."""
+    """One decision: movements and notes, posted together or not at all, once for each `key`."""
 
     key: str
     who: str
     why: str
     movements: tuple[Movement, ...]
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +119,21 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class PostedNote:
+    """A note as the ledger holds it, with the request that it came with."""
+
+    number: int
+    """The order of the notes, 1 the first."""
+    time: datetime
+    key: str
+    who: str
+    why: str
+    note: Note
+    link: str
+    """The hash of its request and of all requests before."""
+
+
+@dataclass(frozen=True, slots=True)
 class Balance:
     """The state of a lot: how many are on hand, and how many of them are reserved for which job."""
 
@@ -127,7 +151,10 @@ class Balance:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """A request's first and last entry by number, and whether the request was posted before."""
+    """A request's first and last entry by number, and whether the request was posted before.
+
+    A request of notes alone has no entries: its `last` is the entry before it, `first` the next.
+    """
 
     first: int
     last: int
@@ -151,11 +178,27 @@ def _slips(request: Request) -> Iterator[tuple[str, str]]:
     for field in ("key", "who", "why"):
         if not _readable(getattr(request, field)):
             yield field, f"{quoted(getattr(request, field))}; {READABLE}"
-    if not request.movements:
-        yield "movements", "found none; a request moves something"
+    if not (request.movements or request.notes):
+        yield "movements", "found none, and no notes; a request moves or notes something"
     for nth, movement in enumerate(request.movements, 1):
         for sentence in slips_of(movement):
             yield f"movement {nth}", sentence
+    for nth, note in enumerate(request.notes, 1):
+        for sentence in _slips_of_note(note):
+            yield f"note {nth}", sentence
+
+
+def _slips_of_note(note: Note) -> Iterator[str]:
+    """Yield a sentence for each value of a note that no ledger accepts."""
+    for text in (note.kind, note.about):
+        if not text.strip():
+            yield "a note has a kind and says what it is about"
+        elif not _readable(text):
+            yield f"{quoted(text)}; {READABLE}"
+    if len(note.text) > MOST_WRITTEN:
+        yield f"{len(note.text)} characters; a note has at most {MOST_WRITTEN}"
+    elif not _storable(note.text):
+        yield f"{quoted(note.text)}; a note is text without the sign of number 0"
 
 
 def slips_of(movement: Movement) -> Iterator[str]:
@@ -179,3 +222,8 @@ def slips_of(movement: Movement) -> Iterator[str]:
 
 def _readable(text: str) -> bool:
     return text.isprintable() and len(text) <= MOST_CHARACTERS
+
+
+def _storable(text: str) -> bool:
+    """Tell whether both databases keep a text: no NUL, and no half of a sign of two."""
+    return "\0" not in text and not any("\ud800" <= sign <= "\udfff" for sign in text)

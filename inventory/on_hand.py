@@ -15,18 +15,14 @@ from specs.parts.lookup import NamedPart, PartError, find_size, is_measured
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Sequence
 
     from inventory.movements import Balance
     from specs.models.case import Case
 
 
 def on_hand(
-    case: Case,
-    gaps: tuple[str, ...],
-    balances: Iterable[Balance] | None = None,
-    *,
-    apart: bool = True,
+    case: Case, gaps: tuple[str, ...], balances: Iterable[Balance] | None = None
 ) -> tuple[Lot, ...]:
     """Return all lots that a job may take for the gaps that are built now.
 
@@ -38,8 +34,6 @@ def on_hand(
         The names of the gaps that are built now; the job's own parts are those of these gaps.
     balances
         The balances of a shelf's ledger, in place of the shelf file.
-    apart
-        Whether parts of the shelf that lie in the trial build are lots of their own.
 
     Returns
     -------
@@ -52,11 +46,81 @@ def on_hand(
     InputError
         Where a lot of the ledger contradicts the unit.
     """
-    shelf = shelf_lots(case) if balances is None else ledger_lots(case, balances)
     drum = in_the_drum(case, gaps)
-    parted, lacking = set_apart(case, shelf, drum.tried)
-    own = (*lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
-    return (*(parted if apart else shelf), *own)
+    parted, lacking = set_apart(case, _shelf(case, balances), drum.tried)
+    return (*parted, *lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
+
+
+def on_hand_together(
+    jobs: Sequence[tuple[Case, tuple[str, ...]]], balances: Iterable[Balance] | None = None
+) -> list[tuple[Lot, ...]]:
+    """Return all lots that each of several jobs may take from the shelf that they share.
+
+    Parts of the shelf that lie in a trial build stay with their lot, on which all jobs draw. One
+    that was measured there is a lot of its own for all of them, for its thickness is its own.
+
+    Parameters
+    ----------
+    jobs
+        Each job's files as read, with the names of the gaps that are built now.
+    balances
+        The balances of the shelf's ledger, in place of the shelf file.
+
+    Returns
+    -------
+    list of tuple of Lot
+        For each job what `on_hand` returns. A part of the shelf has the same `entry` for all jobs.
+
+    Raises
+    ------
+    InputError
+        Where a lot of the ledger contradicts a unit.
+    """
+    shelves = [_shelf(case, balances) for case, _ in jobs]
+    measured: list[tuple[int, Lot]] = []
+    own = []
+    for nth, ((case, gaps), shelf) in enumerate(zip(jobs, shelves, strict=True)):
+        drum = in_the_drum(case, gaps)
+        thickness = {lot.entry: lot.thickness for lot in shelf}
+        parted, lacking = set_apart(case, _without(shelf, measured), drum.tried)
+        measured += (
+            (nth, lot) for lot in parted if lot.tried and lot.thickness != thickness[lot.entry]
+        )
+        own.append((*lots_of(case, drum.own), *lots_of(case, lacking, tried=True)))
+    return [
+        (*_without(shelf, measured), *_measured_of(shelf, measured, nth), *mine)
+        for nth, (shelf, mine) in enumerate(zip(shelves, own, strict=True))
+    ]
+
+
+def _shelf(case: Case, balances: Iterable[Balance] | None) -> tuple[Lot, ...]:
+    return shelf_lots(case) if balances is None else ledger_lots(case, balances)
+
+
+def _without(shelf: Iterable[Lot], measured: Iterable[tuple[int, Lot]]) -> Iterator[Lot]:
+    """Yield the lots of a shelf without the parts that were measured in trial builds."""
+    gone: Counter[str] = Counter()
+    for _, part in measured:
+        gone[part.entry] += part.count
+    for lot in shelf:
+        if lot.count > gone[lot.entry]:
+            yield replace(lot, count=lot.count - gone[lot.entry])
+
+
+def _measured_of(
+    shelf: Iterable[Lot], measured: Iterable[tuple[int, Lot]], job: int
+) -> Iterator[Lot]:
+    """Yield the parts measured in trial builds, as the shelf of a job names the lots they are of.
+
+    Those of the job's own trial build are `tried`.
+    """
+    lots = {lot.entry: lot for lot in shelf}
+    for nth, (tried_by, part) in enumerate(measured, 1):
+        if part.entry in lots:
+            yield replace(
+                lots[part.entry], count=part.count, thickness=part.thickness, measured=True,
+                tried=tried_by == job, entry=f"{part.entry}, part {nth} measured in a trial build",
+            )  # fmt: skip
 
 
 def set_apart(
@@ -141,7 +205,7 @@ def shelf_lots(case: Case) -> tuple[Lot, ...]:
                     lot.thickness or part.thickness,
                     lot.count - lot.spoken_for,
                     condition=lot.condition,
-                    measured=lot.thickness is not None,
+                    measured=lot.thickness is not None or is_measured(case.unit, part),
                     gauge=lot.gauge or "",
                     within=lot.within or ZERO,
                     bin=lot.bin or "",
@@ -208,7 +272,8 @@ def _ledger_lot(case: Case, balance: Balance) -> Lot | None:
     thickness = part.thickness or found.thickness
     check_measured(family, NamedPart(part.family, found.size, thickness), case.length)
     return Lot(
-        part.family, found.size, thickness, balance.free,
-        condition=part.condition, bin=part.bin, lot=part.label, id=balance.lot_id,
+        part.family, found.size, thickness, balance.free, condition=part.condition,
+        measured=part.thickness is not None or is_measured(case.unit, found),
+        bin=part.bin, lot=part.label, id=balance.lot_id,
         entry=f"{case.ledger}#{balance.lot_id}",
     )  # fmt: skip

@@ -79,9 +79,11 @@ class PostgresDatabase:
             self._connection.execute("UPDATE shelf SET version = %s", [len(STEPS)])
 
     def _keep_tables(self, suffix: str) -> None:
-        for table in ("request", "lot", "entry"):
-            kept = f"CREATE TABLE {table}_{suffix} AS TABLE {table}"
-            self._connection.execute(kept.encode())
+        for table in sql.TABLES:
+            ((there,),) = self.rows("SELECT to_regclass(?) IS NOT NULL", table)
+            if there:
+                kept = f"CREATE TABLE {table}_{suffix} AS TABLE {table}"
+                self._connection.execute(kept.encode())
 
     @contextmanager
     def writing(self) -> Iterator[None]:
@@ -113,10 +115,12 @@ class PostgresDatabase:
 
     def faults(self) -> list[str]:
         """Return a sentence for each trigger that is gone or off; the server guards the rest."""
-        wanted = {"request_follows", "entry_follows", "request_stays", "lot_stays", "entry_stays"}
+        wanted = {f"{table}_follows" for table in sql.TABLES if table != "lot"}
+        wanted |= {f"{table}_stays" for table in sql.TABLES}
         rows = self.rows(
             "SELECT tgname FROM pg_trigger WHERE tgenabled = 'O' AND tgrelid IN"
-            " (to_regclass('request'), to_regclass('lot'), to_regclass('entry'))"
+            " (SELECT to_regclass(name) FROM unnest(?::text[]) AS name)",
+            [*sql.TABLES],
         )
         lost = sorted(wanted - {name for (name,) in rows})
         return [f"its guard {name} is gone" for name in lost]

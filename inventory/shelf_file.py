@@ -8,7 +8,8 @@ from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
 from specs.files.read import shelf_of
-from specs.formats.yaml import parse, respelled, written
+from specs.formats.yaml import parse, written
+from specs.formats.yaml_edit import with_values
 from specs.values.lengths import LengthError
 from specs.values.plausibility import check_proportion
 
@@ -65,8 +66,8 @@ def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) 
         The new counts by family, size as the file writes it, and position of the lot, 0 the first.
     """
     shelf = parse(text, file).data["shelf"]
-    changes = {_count_at(shelf, *lot): str(number) for lot, number in counts.items()}
-    return respelled(text, file, changes)
+    changes = {_count_at(shelf, *lot): number for lot, number in counts.items()}
+    return with_values(text, changes, file)
 
 
 def _count_at(shelf: dict[str, Any], family: str, size: str, nth: int) -> tuple[str | int, ...]:

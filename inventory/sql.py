@@ -93,6 +93,19 @@ class EntryRow(NamedTuple):
     held: int
 
 
+class NoteRow(NamedTuple):
+    """The row of one note, which belongs to request number `request`."""
+
+    seq: int
+    request: int
+    kind: str
+    about: str
+    text: str
+
+
+TABLES = ("request", "lot", "entry", "note")
+
+
 def steps(kind: str) -> tuple[str, ...]:
     """Return the scripts that make version 1 from an empty database, 2 from 1, and so on."""
     folder = files("inventory") / "schema"
@@ -106,6 +119,7 @@ def steps(kind: str) -> tuple[str, ...]:
 
 _LOT = ", ".join(f"lot.{name}" for name in LotRow._fields)
 _ENTRY = ", ".join(f"entry.{name}" for name in EntryRow._fields)
+_NOTE = ", ".join(f"note.{name}" for name in NoteRow._fields)
 _REQUEST = ", ".join(f"request.{name}" for name in RequestRow._fields)
 _LAST_OF_LOT = "entry.seq = (SELECT max(seq) FROM entry AS later WHERE later.lot = lot.id)"
 _LAST_OF_JOB = (
@@ -138,13 +152,47 @@ def entries(database: Database, first: int, last: int) -> list[EntryRow]:
     return [EntryRow(*row) for row in database.rows(statement, first, last)]
 
 
-def counted(database: Database) -> tuple[int, int, int]:
-    """Return how many requests, entries and lots the ledger holds."""
+def notes(database: Database, first: int, last: int) -> dict[int, list[NoteRow]]:
+    """Return the notes of requests number `first` to `last`, in order, by request."""
+    statement = f"SELECT {_NOTE} FROM note WHERE request BETWEEN ? AND ? ORDER BY seq"
+    found: dict[int, list[NoteRow]] = {}
+    for row in map(NoteRow._make, database.rows(statement, first, last)):
+        found.setdefault(row.request, []).append(row)
+    return found
+
+
+def last_note(database: Database) -> int:
+    """Return the number of the note posted last, 0 where there is none."""
+    ((seq,),) = database.rows("SELECT coalesce(max(seq), 0) FROM note")
+    return int(seq)
+
+
+def notes_where(
+    database: Database, filters: dict[str, str], *, every: bool
+) -> list[tuple[Any, ...]]:
+    """Return the rows that join note and request, in order of the notes.
+
+    `filters` narrows them down by `kind` or `about`. Without `every` only the last note of each
+    kind about each thing is there.
+    """
+    where = " AND ".join(f"note.{name} = ?" for name in filters) or "true"
+    values = [*filters.values()]
+    if not every:
+        where = f"note.seq IN (SELECT max(seq) FROM note WHERE {where} GROUP BY kind, about)"
+    return database.rows(
+        f"SELECT {_NOTE}, {_REQUEST} FROM note JOIN request ON request.seq = note.request"
+        f" WHERE {where} ORDER BY note.seq",
+        *values,
+    )
+
+
+def counted(database: Database) -> tuple[int, int, int, int]:
+    """Return how many requests, entries, lots and notes the ledger holds."""
     (row,) = database.rows(
         "SELECT (SELECT count(*) FROM request), (SELECT count(*) FROM entry),"
-        " (SELECT count(*) FROM lot)"
+        " (SELECT count(*) FROM lot), (SELECT count(*) FROM note)"
     )
-    return row[0], row[1], row[2]
+    return row[0], row[1], row[2], row[3]
 
 
 def lots(database: Database, ids: Sequence[str] | None = None) -> list[LotRow]:
@@ -205,12 +253,17 @@ def entries_where(database: Database, after: int, filters: dict[str, str]) -> li
 
 
 def add(
-    database: Database, request: RequestRow, lots: list[LotRow], entries: list[EntryRow]
+    database: Database,
+    request: RequestRow,
+    lots: list[LotRow],
+    entries: list[EntryRow],
+    notes: list[NoteRow],
 ) -> None:
-    """Add one request, the lots that are new with it, and its entries."""
+    """Add one request, the lots that are new with it, its entries and its notes."""
     database.add(_insert("request", RequestRow._fields), [request])
     database.add(_insert("lot", LotRow._fields), lots)
     database.add(_insert("entry", EntryRow._fields), entries)
+    database.add(_insert("note", NoteRow._fields), notes)
 
 
 def _insert(table: str, fields: tuple[str, ...]) -> str:
@@ -232,6 +285,8 @@ def copy(source: Database, target: Database) -> None:
     target.add(_insert("lot", LotRow._fields), lots(source))
     seq = 0
     while chunk := requests(source, seq, MOST_AT_ONCE):
+        noted = notes(source, chunk[0].seq, chunk[-1].seq)
         for request in chunk:
-            add(target, request, [], entries(source, request.first, request.last))
+            moved = entries(source, request.first, request.last)
+            add(target, request, [], moved, noted.get(request.seq, []))
         seq = chunk[-1].seq

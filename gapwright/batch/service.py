@@ -363,9 +363,8 @@ def _batch(
     if problems:
         raise InputError(*problems)
     jobs, worn = [], []
-    for case in cases:
-        solved, _ = sorted_gaps(case)
-        stock = shelves.stock(case, solved, apart=False)
+    built = [(case, sorted_gaps(case)[0]) for case in cases]
+    for (case, solved), stock in zip(built, shelves.common_stock(built), strict=True):
         jobs.append(_job(case, solved, stock.all, options, earlier))
         worn.append(worn_lots(case.unit, stock.on_hand))
     return batch_of(jobs), tuple(worn)

@@ -16,6 +16,7 @@ from gapwright.fit.answer import (
     solved_answer,
 )
 from gapwright.output.answers import Answer, key
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 
@@ -280,6 +281,15 @@ class ResidualAnswer(Answer):
     """The standard uncertainty the files give that."""
 
 
+class UnreadGapAnswer(Answer):
+    """One gap that read nothing after assembly."""
+
+    job: str
+    """The job's name."""
+    gap: str
+    """The gap's name."""
+
+
 class SeenAnswer(Answer):
     """What was seen of one gauge or one hand."""
 
@@ -312,8 +322,16 @@ class CheckHistoryAnswer(Answer, shape="gapwright check history 1"):
         lambda history: [ResidualAnswer(one) for one in history.aside]
     )
     """Gaps so far from the others that something else was the matter."""
+    no_reading: list[UnreadGapAnswer] = key(
+        lambda history: [UnreadGapAnswer(one) for one in history.no_reading]
+    )
+    """Gaps that read nothing after assembly, which is no reading: they do not count."""
     nothing_measured: list[str]
     """Jobs without anything measured after assembly."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda history: [*map(UncountedJobAnswer, history.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 ANSWERS = {"check": (CheckAnswer,), "check history": (CheckHistoryAnswer,)}

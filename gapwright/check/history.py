@@ -4,7 +4,8 @@ A residual is the gap measured after assembly less the gap promised. An error th
 hand makes each time moves the mean of its residuals; an error that differs from time to time is
 their spread. A gauge that errs alike before and after assembly errs on both sides, which cancels
 as far as both enter alike. A residual far from all others is a mistake of another kind and is left
-aside, by name. The limits are those of `specs.uncertainty.confidence`.
+aside, by name. A gap that reads nothing is no reading and has no residual. The limits are those of
+`specs.uncertainty.confidence`.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.check.service import measured_gaps
 from solver.engines.limits import Clock, Limits
-from specs.errors import InputError, Problem
-from specs.files.read_many import read_cases
+from specs.errors import InputError, Problem, refusal
+from specs.files.read_many import read_each, uncounted_for
 from specs.uncertainty.confidence import mean_limits, spread_limits
 from specs.values.lengths import Length
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
+    from specs.files.history import Uncounted
     from specs.gaps.built import Built
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
@@ -33,6 +35,11 @@ if TYPE_CHECKING:
 FAR = 3  # times what the doubt explains, from the middle of the others
 FEWEST = 2
 UNNAMED = "(not named)"
+NOTHING_MEASURED = "nothing was measured after assembly in any of these jobs; write `as built`"
+NO_READING = (
+    "each gap measured after assembly in these jobs reads nothing, which is no reading; run "
+    "`gapwright check` on each"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +55,14 @@ class Residual:
     u: Length
     """The standard uncertainty the files give that."""
     doubt: Length
+
+
+@dataclass(frozen=True, slots=True)
+class UnreadGap:
+    """One gap whose gauge found nothing after assembly, so that it has no residual."""
+
+    job: str
+    gap: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +114,12 @@ class CheckHistory:
     """Each gauge, then each hand, by name."""
     aside: tuple[Residual, ...]
     """Residuals so far from the others that something else was the matter."""
+    no_reading: tuple[UnreadGap, ...]
+    """Gaps that read nothing after assembly."""
     nothing_measured: tuple[str, ...]
     """Jobs without anything measured after assembly."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:
@@ -128,22 +147,32 @@ def look_back(
     Raises
     ------
     InputError
-        With all that is wrong with the files, or where no job was measured after assembly.
+        Where no gap of a job that can be read was measured after assembly, or none with a reading.
     """
     clock = Clock(limits or Limits())
-    cases = read_cases(paths, unit, shelf)
+    read, uncounted = read_each(paths, unit, shelf)
+    cases: list[Case] = []
     residuals: list[Residual] = []
+    unread: list[UnreadGap] = []
     nothing = []
-    for nth, case in enumerate(cases, 1):
-        clock.limits.watch.words = f"looking at job {nth} of {len(cases)}"
-        gaps = measured_gaps(case, clock) if _measured(case) else []
-        residuals += [_residual(case, gap) for gap in gaps]
+    for nth, case in enumerate(read, 1):
+        clock.limits.watch.words = f"looking at job {nth} of {len(read)}"
+        try:
+            gaps = measured_gaps(case, clock) if _measured(case) else []
+        except InputError as error:
+            uncounted += (uncounted_for(error, case.origins["job"].source),)
+            continue
+        cases.append(case)
+        residuals += [_residual(case, gap) for gap in gaps if not gap.nothing_at]
+        unread += [UnreadGap(case.job.name, gap.gap) for gap in gaps if gap.nothing_at]
         nothing += [] if gaps else [case.job.name]
     if not residuals:
-        sentence = "nothing was measured after assembly in any of these jobs; write `as built`"
-        raise InputError(Problem(sentence))
+        problem = Problem(NO_READING if unread else NOTHING_MEASURED)
+        raise refusal([problem, *(one.problem for one in uncounted)])
     kept, aside = parted(residuals)
-    return CheckHistory(cases, tuple(seen_of(kept)), tuple(aside), tuple(nothing))
+    return CheckHistory(
+        tuple(cases), tuple(seen_of(kept)), tuple(aside), tuple(unread), tuple(nothing), uncounted
+    )
 
 
 def _measured(case: Case) -> bool:

@@ -15,6 +15,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.text import CAUTION
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.shelf.text import so_many
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import ZERO, number, show, show_beside_limits
@@ -173,9 +174,16 @@ def history_text(history: CheckHistory, unit: LengthUnit) -> Iterator[str]:
         yield ""
         yield "left aside: too far from the others for any gauge or hand, look for a mistake"
         yield from (f"  {_far(one, unit)}" for one in history.aside)
+    if history.no_reading:
+        names = ", ".join(f"{one.job} {one.gap}" for one in history.no_reading)
+        yield ""
+        yield f"no reading after assembly, not counted: {names}"
     if history.nothing_measured:
         yield ""
         yield f"nothing measured after assembly: {', '.join(history.nothing_measured)}"
+    if history.uncounted:
+        yield ""
+        yield from uncounted_words(history.uncounted)
     yield ""
     yield REMARK
 

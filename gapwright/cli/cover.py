@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
+from gapwright.cli.options import FILE, HISTORY, SHELF, UNIT, CommonOptions, solving
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,7 +23,7 @@ class CoverArguments(CommonOptions):
     first: str | None
     last: str | None
     step: str | None
-    history: Path | None
+    history: str | None
 
 
 @click.command()
@@ -36,7 +36,7 @@ class CoverArguments(CommonOptions):
 @click.option("--from", "first", help="The first value, such as 0.950.")
 @click.option("--to", "last", help="The last value.")
 @click.option("--step", help="From one value to the next.")
-@click.option("--history", type=FILE, help="A CSV file of past drums, to mark where they lie.")
+@HISTORY
 @click.option("--picture", type=FILE, help="Draw it into this file, as .svg, .png or .pdf.")
 @solving
 def cover(file: Path | None, picture: Path | None, **arguments: Unpack[CoverArguments]) -> int:

@@ -20,6 +20,7 @@ class FitOptions(CommonOptions):
     """The options of `fit`."""
 
     why: bool
+    promise: bool
     reserve: bool
     who: str | None
     sure: str | None
@@ -58,6 +59,7 @@ def _gone(name: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
 @_gone("--sure-job")
 @_gone("--guard")
 @click.option("--picture", type=FILE, help="Draw each pack with its heat, as .svg, .png or .pdf.")
+@click.option("--promise", is_flag=True, help="Keep the answer as what is promised for the job.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
 @WHO
 @solving
@@ -68,7 +70,7 @@ def fit(
     from gapwright.cli.progress import progress_shown
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.report import exit_code
-    from gapwright.fit.service import fit_case, fit_reserved
+    from gapwright.fit.service import fit_case, fit_promised, fit_reserved
     from gapwright.output.rendering import render
     from solver.engines.limits import Limits
     from specs.files.read import read_case
@@ -84,6 +86,8 @@ def fit(
         if options["reserve"]:
             author = author_of(options["who"])
             report = fit_reserved(case, author, limits, best, why=options["why"], demand=demand)
+        elif options["promise"]:
+            report = fit_promised(case, limits, best, why=options["why"], demand=demand)
         else:
             report = fit_case(case, limits, best, why=options["why"], demand=demand)
     click.echo(render(report, options["lengths"], as_json=options["as_json"]))

@@ -9,6 +9,7 @@ import click
 from gapwright.cli.options import (
     BOTH_LENGTHS,
     FILE,
+    HISTORY,
     OUT_SHEET,
     PAPER,
     UNIT,
@@ -35,7 +36,7 @@ class KitCheckArguments(CommonOptions):
 
     unit: Path | None
     job: Path | None
-    history: Path | None
+    history: str | None
     options: tuple[str, ...]
 
 
@@ -67,7 +68,7 @@ def kit() -> None:
 @KIT
 @UNIT
 @click.option("--job", type=FILE, help="Also build this job from the kit; list what is left over.")
-@click.option("--history", type=FILE, help="A CSV file of past drums; count those it serves.")
+@HISTORY
 @WITH
 @solving
 def check(file: Path, **arguments: Unpack[KitCheckArguments]) -> int:

@@ -21,6 +21,10 @@ SHELF = click.option(
     "--shelf", help="Take the shelf from this file, kit or ledger: shop.db, postgresql://..."
 )
 
+HISTORY = click.option(
+    "--history", metavar="PLACE",
+    help="Past drums: a folder of job files, or a CSV file of spaces.",
+)  # fmt: skip
 REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
 
 

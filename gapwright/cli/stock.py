@@ -32,9 +32,9 @@ class StockKitOptions(CommonOptions):
 
 
 HISTORY = click.option(
-    "--history", type=FILE, multiple=True,
-    help="A CSV file of past drums' spaces, or a folder of job files; several where the unit is "
-    "`independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
+    "--history", multiple=True, metavar="PLACE",
+    help="Past drums: a folder of job files, or a CSV file of spaces; several where the "
+    "unit is `independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
 )  # fmt: skip
 
 
@@ -57,7 +57,7 @@ def stock() -> None:
 @click.option("--use-all", is_flag=True, help="Choose by all drums and hold none out.")
 @solving
 def kit(
-    unit: Path, history: tuple[Path, ...], share: str, **options: Unpack[StockKitOptions]
+    unit: Path, history: tuple[str, ...], share: str, **options: Unpack[StockKitOptions]
 ) -> int:
     """Choose the cheapest kit that serves a share of past drums.
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, TypeVar
 
 from gapwright.fit.answer import CountedAnswer
 from gapwright.output.answers import Answer, key
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from solver.problem import judge
 from solver.rebuild.thin_steels import thin_in
 from specs.gaps.varied_reading import ROOM
@@ -64,11 +65,11 @@ class PastOnAxis:
 
 def gaps_at(covered: Covered, nth: int) -> tuple[GapAt, ...]:
     """Return the gaps that move, at the value of number `nth`, which must have a fit."""
-    course, build = covered.course, covered.served[nth].build
-    instance = course.at(nth)
+    sweep, build = covered.sweep, covered.served[nth].build
+    instance = sweep.at(nth)
     found = []
     for index, gap in enumerate(instance.gaps):
-        if not course.moves(index):
+        if not sweep.moves(index):
             continue
         layout = gap.layouts[build[index].layout]
         left = judge.gap_of(instance, build, index)
@@ -132,7 +133,7 @@ def same_parts(covered: Covered) -> list[Run]:
 
 
 def _runs(covered: Covered, key_of: Callable[[int], T]) -> Iterator[tuple[Run, T]]:
-    for same, numbers in groupby(range(covered.course.count), key_of):
+    for same, numbers in groupby(range(covered.sweep.count), key_of):
         first, *rest = numbers
         yield Run(first, rest[-1] if rest else first), same
 
@@ -142,7 +143,7 @@ def past(covered: Covered) -> PastOnAxis:
     at = []
     for length, count in covered.history:
         nth = (length - covered.first).nm / covered.step.nm
-        known = nth.denominator == 1 and 0 <= nth < covered.course.count
+        known = nth.denominator == 1 and 0 <= nth < covered.sweep.count
         at.append((length, count, covered.served[int(nth)] if known else None))
     seen = [(count, served) for _, count, served in at if served is not None]
     return PastOnAxis(
@@ -155,10 +156,10 @@ def past(covered: Covered) -> PastOnAxis:
 
 
 def _closed_by(hole: Hole, covered: Covered) -> CountedAnswer | None:
-    if hole.closer is None:
+    if hole.addition is None:
         return None
-    part = covered.course.instance.choices[hole.closer.choice]
-    return CountedAnswer(part, count=hole.closer.count)
+    part = covered.sweep.instance.choices[hole.addition.choice]
+    return CountedAnswer(part, count=hole.addition.count)
 
 
 class RunAnswer(Answer):
@@ -343,6 +344,10 @@ class CoverAnswer(Answer, shape="gapwright cover 2"):
         lambda cover: [WholeCoveredAnswer(one) for one in cover.moved]
     )
     """For each gap or reading that moves, what is served."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda cover: [*map(UncountedJobAnswer, cover.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 ANSWERS = {"cover": (CoverAnswer,)}

@@ -76,7 +76,7 @@ class _Panel:
             axes.append(column.axes(DRUMS))
             self._drums(axes[-1])
         for one in axes:
-            one.set_xlim(self._x(-0.5), self._x(self.covered.course.count - 0.5))
+            one.set_xlim(self._x(-0.5), self._x(self.covered.sweep.count - 0.5))
             one.tick_params(bottom=one is axes[-1], labelbottom=one is axes[-1])
         axes[-1].text(-0.02, -4 / SCALE, self.unit, transform=axes[-1].transAxes, ha="right")
         column.skip(SCALE)
@@ -126,8 +126,8 @@ class _Panel:
 
     def _sides(self) -> tuple[str, str]:
         """Name both sides of the one gap that moves; low and high where its layouts differ."""
-        course, unit = self.covered.course, self.covered.case.unit
-        names = [g.name for n, g in enumerate(course.at(0).gaps) if course.moves(n)]
+        sweep, unit = self.covered.sweep, self.covered.case.unit
+        names = [g.name for n, g in enumerate(sweep.at(0).gaps) if sweep.moves(n)]
         on = {one.window.on for name in names for one in unit.gaps[name].arrangements.values()}
         return sides_of("gap" if on == {"gap"} else "height")
 

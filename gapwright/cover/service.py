@@ -12,14 +12,14 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 from gapwright.fit.service import check_solvable
+from gapwright.record.former_units import former_units
 from gapwright.shelf.on_hand import stock_of
-from solver.cover.closing import Closer, closer_of
+from solver.cover.addition import Addition, smallest_addition
 from solver.cover.covering import Served, cover
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
-from solver.problem.parameter import Course, factors_of, rates_of
+from solver.problem.parameter import Sweep, factors_of, rates_of
 from specs.errors import InputError, Problem
-from specs.files.history import read_history
 from specs.files.read import read_shelf
 from specs.gaps.job_gap import JobGap
 from specs.gaps.varied_reading import VariedReading, move_reading, move_space
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from solver.problem.gaps import GridLayout
     from solver.problem.instance import Instance
-    from specs.files.history import History
+    from specs.files.history import History, Uncounted
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
@@ -67,7 +67,7 @@ class Hole:
 
     first: int
     last: int
-    closer: Closer | None
+    addition: Addition | None
     """The one size that would close it; None where none would, or time ran out."""
     looked: bool
     """Whether there was time to look for it."""
@@ -99,7 +99,7 @@ class Covered:
     gaps: tuple[str, ...]
     first: Length
     step: Length
-    course: Course
+    sweep: Sweep
     served: tuple[Served, ...]
     holes: tuple[Hole, ...]
     steps: tuple[Steps, ...]
@@ -109,7 +109,7 @@ class Covered:
     @property
     def last(self) -> Length:
         """The last value looked at."""
-        return self.at(self.course.count - 1)
+        return self.at(self.sweep.count - 1)
 
     def at(self, nth: int) -> Length:
         """Return the value of number `nth`, 0 the first."""
@@ -122,6 +122,8 @@ class Cover:
 
     case: Case
     moved: tuple[Covered, ...]
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:
@@ -147,7 +149,7 @@ def cover_unit(
     unit: Path | None = None,
     shelf: Path | str | None = None,
     options: CoverOptions | None = None,
-    history: Path | None = None,
+    history: Path | str | None = None,
     limits: Limits | None = None,
     **span: Unpack[CoverRange],
 ) -> Cover:
@@ -163,7 +165,7 @@ def cover_unit(
     options
         What to move; every gap that has a part to choose unless stated.
     history
-        A table of past drums, to mark where they lie.
+        A folder of job files or a table of past drums, to mark where they lie.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     span
@@ -182,10 +184,11 @@ def cover_unit(
 
     """
     case = read_shelf(file, unit, shelf)
-    past = None if history is None else read_history(history, case.length)
+    past = None if history is None else former_units(history, case).history(case)
     written: dict[str, Any] = {name: _length(case, name, one) for name, one in span.items()}
     options = replace(options or CoverOptions(), **written)
-    return Cover(case, cover_case(case, options, past, limits))
+    uncounted = past.uncounted if past else ()
+    return Cover(case, cover_case(case, options, past, limits), uncounted)
 
 
 def _length(case: Case, name: str, value: object) -> Length | None:
@@ -255,11 +258,11 @@ def _covered(
     last = high if options.last is None else options.last
     count = floor((last - first).nm / step.nm) + 1
     _check_count(case, first, last, count)
-    course = _course(moving, gaps, first, step, count)
-    served = cover(course, clock.rest())
+    sweep = _sweep(moving, gaps, first, step, count)
+    served = cover(sweep, clock.rest())
     return Covered(
-        case, moving, len(gaps) < len(case.unit.gaps), gaps, first, step, course, served,
-        tuple(_holes(course, served, clock)), tuple(_steps(case, moving)), past,
+        case, moving, len(gaps) < len(case.unit.gaps), gaps, first, step, sweep, served,
+        tuple(_holes(sweep, served, clock)), tuple(_steps(case, moving)), past,
     )  # fmt: skip
 
 
@@ -328,9 +331,9 @@ def _usage(case: Case, sentence: str) -> InputError:
     return InputError(Problem(sentence, case.origins["unit"].source.file))
 
 
-def _course(
+def _sweep(
     moving: VariedReading, gaps: tuple[str, ...], first: Length, step: Length, count: int
-) -> Course:
+) -> Sweep:
     case = moving.at(first)
     lots = stock_of(case, gaps).all
     factors = {
@@ -339,18 +342,18 @@ def _course(
     also = [length * f for f in factors for length in (first, step, first + step * (count - 1))]
     instance = instance_of(case, lots, gaps, also=also)
     rates = rates_of(instance, factors_of(instance, moving.factor), step.nm)
-    return Course(instance, rates, count)
+    return Sweep(instance, rates, count)
 
 
-def _holes(course: Course, served: tuple[Served, ...], clock: Clock) -> Iterator[Hole]:
+def _holes(sweep: Sweep, served: tuple[Served, ...], clock: Clock) -> Iterator[Hole]:
     """Yield the runs of values without a fit that have a fit on both sides."""
     fits = [nth for nth, one in enumerate(served) if one.status == "fit"]
     for before, after in pairwise(fits):
         missed = served[before + 1 : after]
         if missed and all(one.status == "no fit" for one in missed):
-            hole = replace(course, instance=course.at(before + 1), count=len(missed))
-            closer = closer_of(hole, clock)
-            yield Hole(before + 1, after - 1, closer, closer is not None or clock.left > 0)
+            hole = replace(sweep, instance=sweep.at(before + 1), count=len(missed))
+            addition = smallest_addition(hole, clock)
+            yield Hole(before + 1, after - 1, addition, addition is not None or clock.left > 0)
 
 
 def _steps(case: Case, moving: VariedReading) -> Iterator[Steps]:

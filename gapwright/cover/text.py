@@ -14,6 +14,7 @@ from gapwright.cover.answer import (
     to_the_limit,
 )
 from gapwright.output.text_table import table
+from gapwright.record.former_units_text import uncounted_words
 from specs.gaps.varied_reading import ROOM
 from specs.values.lengths import number, show
 
@@ -37,6 +38,7 @@ def cover_text(cover: Cover, unit: LengthUnit) -> Iterator[str]:
     for nth, one in enumerate(cover.moved):
         yield from [""] * bool(nth)
         yield from _lines(one, unit)
+    yield from uncounted_words(cover.uncounted)
 
 
 def _lines(covered: Covered, unit: LengthUnit) -> Iterator[str]:
@@ -57,7 +59,7 @@ def served_words(covered: Covered, unit: LengthUnit) -> Iterator[str]:
     """Say how many values are served, and from where to where."""
     served = spans(covered)
     count = sum(run.last - run.first + 1 for run in served)
-    yield f"served: {count} of {covered.course.count} values" + (":" if served else "")
+    yield f"served: {count} of {covered.sweep.count} values" + (":" if served else "")
     yield from (f"  {between(covered, run, unit)}" for run in served)
     close = to_the_limit(covered)
     if close:
@@ -99,7 +101,7 @@ def strip(covered: Covered) -> str:
     """
     marks = ["."] * WIDTH
     worst = {MARKS["fit"]: 0, LIMIT: 1, MARKS["unknown"]: 2, MARKS["no fit"]: 3}
-    count = covered.course.count
+    count = covered.sweep.count
     for column in range(WIDTH):
         first = column * count // WIDTH
         here = covered.served[first : max(first + 1, (column + 1) * count // WIDTH)]
@@ -120,13 +122,13 @@ def between(covered: Covered, run: Run, unit: LengthUnit) -> str:
 def hole_words(covered: Covered, hole: Hole, unit: LengthUnit) -> str:
     """Describe a hole and the one size that would close it."""
     where = between(covered, Run(hole.first, hole.last), unit)
-    if hole.closer is None:
+    if hole.addition is None:
         none = (
             "no one size would close it" if hole.looked else "no time was left to look for a size"
         )
         return f"{where}; {none}"
-    part = covered.course.instance.choices[hole.closer.choice]
-    return f"{where}; {hole.closer.count} x {part.family} {part.size} more would close it"
+    part = covered.sweep.instance.choices[hole.addition.choice]
+    return f"{where}; {hole.addition.count} x {part.family} {part.size} more would close it"
 
 
 def _undecided(covered: Covered) -> Iterator[str]:

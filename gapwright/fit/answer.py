@@ -11,6 +11,8 @@ from gapwright.fit.part_remarks import RemarkKind, remark_words
 from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
+from gapwright.record.answer import GapDifferenceAnswer, PromisedAnswer
+from gapwright.record.promise import differences, promise_of
 from gapwright.shelf.answer import LotAnswer
 from solver.problem import judge
 from solver.problem.solution import Fit, NoFit
@@ -39,6 +41,18 @@ def _asked(report: Report) -> DemandAnswer | None:
 
 def _moved(parts: Sequence[tuple[Part, int]]) -> list[MovedAnswer]:
     return [MovedAnswer(part, number=number) for part, number in parts]
+
+
+def _promised(report: Report) -> PromisedAnswer | None:
+    stands = report.kept or report.standing
+    return PromisedAnswer(stands) if stands else None
+
+
+def _not_as_promised(report: Report) -> list[GapDifferenceAnswer]:
+    if report.standing is None or not report.gaps:
+        return []
+    now = report.kept or promise_of(report, report.standing.on)
+    return [GapDifferenceAnswer(one) for one in differences(report.case, report.standing, now)]
 
 
 def _gaps(report: BuildReport) -> list[GapAnswer]:
@@ -612,7 +626,7 @@ class PartRemarkAnswer(Answer):
     """All of it in one sentence."""
 
 
-class RebuildAnswer(Answer, shape="gapwright fit 3"):
+class RebuildAnswer(Answer, shape="gapwright fit 4"):
     """The answer to one rebuild."""
 
     job: str = key(lambda report: report.case.job.name)
@@ -631,6 +645,12 @@ class RebuildAnswer(Answer, shape="gapwright fit 3"):
     """How often the shelf changed under the answer, so that the job was solved again."""
     issued_before: int = key(lambda report: report.issued)
     """How many parts the ledger has as issued to the job and not returned."""
+    promised: PromisedAnswer | None = key(_promised)
+    """What is promised for the job: what stood before, or this answer where it was kept."""
+    promise_kept: bool = key(lambda report: report.kept is not None)
+    """With `--promise`, `--reserve` and a fit: whether the promise of this answer was kept."""
+    not_as_promised: list[GapDifferenceAnswer] = key(_not_as_promised)
+    """Where this answer differs from what was promised before, gap by gap."""
     layout_because: dict[str, str] = key(lambda report: report.layout_reasons)
     """For each gap whose chosen layout the unit file gives a reason for, that reason."""
     layouts_not_allowed: dict[str, list[str]] = key(

@@ -84,9 +84,9 @@ def _shift_words(instance: Instance, shift: Shift, unit: LengthUnit) -> str:
         grades = max(choice.grade for choice in instance.choices)
         grade = f" of grade {level.grade}" if grades > 1 else ""
         return f"{_count(by, measure.noun)}{grade} in {packs}"
-    if measure.told == "length":
+    if measure.quantity == "length":
         return f"{show(Length(by * instance.step), unit)} {measure.noun}"
-    if measure.told == "number":
+    if measure.quantity == "number":
         return _count(by, measure.noun)
     share = f"{by / 100:.2f} % of a window"
     return share if level.worst else f"{share} over all gaps"

@@ -167,7 +167,7 @@ def worn_lots(unit: Unit, lots: Iterable[Lot]) -> tuple[Lot, ...]:
     return tuple(
         lot
         for lot in lots
-        if lot.count and not lot.own and not lot.tried and (lot.measured or lot.id)
+        if lot.count and not lot.own and not lot.tried and lot.measured
         and unit.families[lot.family].worn(lot.size, lot.thickness)
     )  # fmt: skip
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
+    from specs.models.record import Promised
     from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length, LengthUnit
 
@@ -208,6 +209,10 @@ class Report(BuildReport):
     """Lots of the ledger that are called a size their family does not have in this unit."""
     link: Link | None = None
     """The last link of the ledger when the parts were chosen from it."""
+    standing: Promised | None = None
+    """What was promised for the job before."""
+    kept: Promised | None = None
+    """The promise that was kept of this answer, where that was asked for and something fits."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     demand: Demand | None = None

@@ -19,7 +19,9 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of, worn_lots
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
+from gapwright.record.promise import check_keepable, keep_in_file, promise_of, standing_promise
 from gapwright.shelf.on_hand import Shelves
+from gapwright.today import today
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
@@ -142,6 +144,50 @@ def fit_reserved(
     return until_reserved(attempt, MOST_SOLVES, "answer")
 
 
+def fit_promised(
+    case: Case,
+    limits: Limits | None = None,
+    best: int = 1,
+    **further: Unpack[Further],
+) -> Report:
+    """Solve a case and keep the promise of its answer in the job's file.
+
+    Where nothing fits, nothing is promised, and an earlier promise stands as it is.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    limits
+        How long to search, on how many cores; 60 seconds on one unless stated.
+    best
+        How many of the best builds to list.
+    further
+        `why` and `demand`, as for `fit_case`.
+
+    Returns
+    -------
+    Report
+        The answer, with the promise that was kept.
+
+    Raises
+    ------
+    ChangedError
+        Where the file was changed meanwhile; it is left as it is.
+    InputError
+        Where the job stands in no file that can hold its promise.
+    """
+    check_keepable(case)
+    report = fit_case(case, limits, best, **further)
+    if not isinstance(report.answer, Fit):
+        return report
+    promised = promise_of(report, today().isoformat())
+    if report.standing and report.standing.answer == promised.answer:
+        return replace(report, kept=report.standing)
+    keep_in_file(case, promised)
+    return replace(report, kept=promised)
+
+
 def fit_case(
     case: Case,
     limits: Limits | None = None,
@@ -203,6 +249,7 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
         return Report(
             **begun(case, {}), answer=Unread(instance_of(case, (), ())), solved=(),
             waiting=waiting, unread=unread, issued=issued_to(case),
+            standing=standing_promise(case),
             remarks=remarks_of(case, unread, worn=worn),
         )  # fmt: skip
     solved, waiting = ready(case)
@@ -214,6 +261,7 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
         waiting=waiting,
         unread=unread,
         issued=issued_to(case),
+        standing=standing_promise(case),
         set_aside=stock.set_aside,
         link=stock.link,
         demand=demand,

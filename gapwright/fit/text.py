@@ -45,6 +45,7 @@ from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
+from gapwright.record.text import promise_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.values.lengths import Length, show, show_enough
@@ -98,6 +99,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from advice(report, report.answer, unit)
     elif not isinstance(report.answer, Unread):
         yield UNDECIDED
+    yield from promise_words(report, unit)
     yield from waiting(report, unit)
     yield from set_aside(report)
     yield from notes(report, unit)

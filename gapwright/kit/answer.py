@@ -8,6 +8,7 @@ from gapwright.cover.answer import CoveredAnswer
 from gapwright.fit.answer import FitAnswer, NoFitAnswer, UndecidedAnswer, solved_answer
 from gapwright.output.answers import Answer, key
 from gapwright.output.money import exact_money
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from gapwright.shelf.answer import PostedAnswer
 from specs.parts.kit_contents import also_held, gaps_of, kit_of
 
@@ -87,6 +88,10 @@ class KitPastAnswer(Answer):
     """How many are served."""
     only_to_the_limit: int = key(lambda past: past.only_to_limit)
     """How many of those served are so only up to the limit."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda past: [*map(UncountedJobAnswer, past.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 class LeftOverAnswer(Answer):

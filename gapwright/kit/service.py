@@ -14,12 +14,12 @@ from gapwright.cover.service import Covered, CoverOptions, cover_case
 from gapwright.fit.report import exit_code as fit_code
 from gapwright.kit.left_over import LeftOver, left_over
 from gapwright.output.money import WHOLE
+from gapwright.record.former_units import former_units
 from gapwright.stock.instance import drums_in
 from gapwright.stock.instance import gaps_of as gaps_in
 from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import served
 from specs.errors import InputError, Problem
-from specs.files.history import read_history
 from specs.files.read import case_of, read_kit
 from specs.formats.yaml import read
 from specs.gaps.job_gap import JobGap
@@ -28,7 +28,7 @@ from specs.parts.kit_contents import all_held, as_shelf, check_options, gaps_of,
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from specs.files.history import History
+    from specs.files.history import History, Uncounted
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
     from specs.parts.kit_contents import Sizes
@@ -73,6 +73,8 @@ class PastDrums:
     served: int
     only_to_limit: int
     """How many of those served have no build that keeps every gap clear of its limits."""
+    uncounted: tuple[Uncounted, ...]
+    """Kept jobs that do not count, with the reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +149,7 @@ def check_kit(
     kit: Path,
     unit: Path | None = None,
     job: Path | None = None,
-    history: Path | None = None,
+    history: Path | str | None = None,
     options: tuple[str, ...] = (),
     limits: Limits | None = None,
 ) -> KitCheck:
@@ -162,7 +164,7 @@ def check_kit(
     job
         A job to build from the kit.
     history
-        A table of past drums, to count those it serves.
+        A folder of job files or a table of past drums, to count those it serves.
     options
         The names of the kit's options to take.
     limits
@@ -182,7 +184,7 @@ def check_kit(
     case = read_kit(kit, unit)
     check_options(case, options)
     case = as_shelf(_with_job(case, job) if job else case, options)
-    past = read_history(history, case.length) if history else None
+    past = former_units(history, case).history(case, gaps_of(case)) if history else None
     return check_case(case, options, limits, past)
 
 
@@ -263,7 +265,8 @@ def _past(case: Case, history: History, contents: Sizes) -> PastDrums:
     instance, (drums,), (clear,) = drums_in(case, gaps, history)
     kit = {nth: contents[part.family, part.size] for nth, part in enumerate(instance.choices)}
     number = served(drums, kit)
-    return PastDrums(gaps, drums.total(), number, number - served(clear, kit))
+    limit = number - served(clear, kit)
+    return PastDrums(gaps, drums.total(), number, limit, history.uncounted)
 
 
 def _priced(case: Case, contents: Sizes) -> tuple[int | None, tuple[str, ...]]:

@@ -12,6 +12,7 @@ from gapwright.fit.text import CAUTION, UNDECIDED, headline
 from gapwright.kit.service import statuses
 from gapwright.output.money import money
 from gapwright.output.text_table import table
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.shelf.text import part_words, so_many, when
 from solver.problem.solution import Fit, NoFit
 from specs.parts.kit_contents import also_held, kit_of
@@ -55,6 +56,7 @@ def _lines(check: KitCheck, unit: LengthUnit) -> Iterator[str]:
         text = f"{past.served} of {past.drums} served, {', '.join(past.gaps)} out of one kit"
         close = f"; {past.only_to_limit} of these only up to the limit" * bool(past.only_to_limit)
         yield f"  past drums: {text}{close}"
+        yield from (f"  {line}" for line in uncounted_words(past.uncounted))
     yield from _lacks(check)
     if check.job:
         yield ""

@@ -6,8 +6,6 @@ assembly, states the check to make, and leaves room to write what was measured.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -48,6 +46,7 @@ from gapwright.paper.bands import band_cards, beside
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
+from specs.files.digest import made_from
 from specs.files.shelf_address import without_password
 from specs.gaps.job_gap import described
 from specs.values.lengths import show
@@ -61,7 +60,6 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.report import Report
     from gapwright.paper.bands import BandCard
-    from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
 
@@ -170,7 +168,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         The unit of length that comes first, that of the files unless stated; the other follows.
     """
     first = unit or report.case.length
-    job, ledger, name = report.case.job, report.case.ledger, answer_id(report.case)
+    job, ledger, name = report.case.job, report.case.ledger, made_from(report.case)
     return Sheet(
         job=job.name,
         unit=report.case.unit.name,
@@ -264,20 +262,3 @@ def _row(
         chosen=line.lot is not None,
         mind="; ".join([*mind_words(line), *same]),
     )
-
-
-DIGITS, GROUP = 12, 4
-
-
-def answer_id(case: Case) -> str:
-    """Return an id of what was asked, such as 3f9a-21c0-7b55.
-
-    It is the beginning of the sha256 of the unit, the shelf and the job as written, without
-    comments.
-    """
-    asked = [
-        [name, origin.length, origin.source.data.get(name)]
-        for name, origin in sorted(case.origins.items())
-    ]
-    digits = hashlib.sha256(json.dumps(asked).encode()).hexdigest()[:DIGITS]
-    return "-".join(digits[start : start + GROUP] for start in range(0, DIGITS, GROUP))

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from gapwright.drawing.qr import qr_code
 from gapwright.fit.gap_text import limits_words, measure_steps, measured_name, state_words
 from gapwright.paper.bands import band_cards, beside
-from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK, answer_id
+from gapwright.paper.job_sheet import CAUTIONS, FEWEST_BLANKS, MOST_BLANKS, NO_CHECK
 from specs.errors import shortened
+from specs.files.digest import made_from
 from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.models.kit import ONE_THICKNESS
 from specs.parts.kit_contents import gaps_of, held, kit_of, replaced_in, sizes_of
@@ -56,7 +57,7 @@ class Taking:
 
 
 @dataclass(frozen=True, slots=True)
-class Asking:
+class ReadingToTake:
     """A reading to take: its gauge and state, and a blank for each place."""
 
     name: str
@@ -84,7 +85,7 @@ class GapCard:
     what: str
     targets: tuple[Target, ...]
     trial: str
-    asked: tuple[Asking, ...]
+    readings: tuple[ReadingToTake, ...]
     allowances: tuple[str, ...]
     check: str
     out_first: str
@@ -122,7 +123,7 @@ def kit_sheet(case: Case, day: date, unit: LengthUnit | None = None) -> KitSheet
         The unit of length that comes first, that of the files unless stated; the other follows.
     """
     first = unit or case.length
-    kit, name = kit_of(case), answer_id(case)
+    kit, name = kit_of(case), made_from(case)
     return KitSheet(
         kit=kit.name,
         unit=case.unit.name,
@@ -167,7 +168,7 @@ def _measured(case: Case, name: str, unit: LengthUnit) -> GapCard:
         what=_what(gap, layouts),
         targets=tuple(_targets(layouts, unit)),
         trial=_trial(gap, layouts),
-        asked=tuple(_asked(case, gap, layouts)),
+        readings=tuple(_readings(case, gap, layouts)),
         allowances=tuple(_allowances(gap, unit)),
         check="; ".join(measure_steps(gap.measure)) or NO_CHECK,
         out_first=", ".join(gap.reach.out_first),
@@ -216,7 +217,7 @@ def _trial(gap: Gap, layouts: Mapping[str, Arrangement]) -> str:
     return words.get(gap.trial, f"with the {gap.trial} parts")
 
 
-def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[Asking]:
+def _readings(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator[ReadingToTake]:
     """Yield each reading that the space of a gap is worked out from."""
     told: set[str] = set()
     for layout in layouts.values():
@@ -226,7 +227,7 @@ def _asked(case: Case, gap: Gap, layouts: Mapping[str, Arrangement]) -> Iterator
             told.add(name)
             asked = described(case.unit, gap, name)
             places = min(asked.places, MOST_BLANKS) if asked else FEWEST_BLANKS
-            yield Asking(
+            yield ReadingToTake(
                 name,
                 asked.what if asked else "the gap of the trial build",
                 (asked.gauge if asked else "") or "",

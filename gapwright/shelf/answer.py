@@ -223,6 +223,8 @@ class VerifiedAnswer(Answer, shape="gapwright shelf verify 1"):
     """How many movements."""
     lots: int
     """How many lots there ever were."""
+    notes: int
+    """How many notes it keeps beside its movements."""
     link: str | None
     """The hash of all requests, worth writing down; null for an empty ledger."""
 

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import inventory
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from inventory.chain import Link
     from inventory.movements import Balance
     from specs.models.case import Case
@@ -46,18 +48,43 @@ class Shelves:
     def __init__(self) -> None:
         self._seen: dict[str, tuple[Link | None, tuple[Balance, ...]]] = {}
 
-    def stock(self, case: Case, gaps: tuple[str, ...], *, apart: bool = True) -> Stock:
-        """Return the stock of one of the jobs for some gaps. Raises InputError as `stock_of`.
+    def stock(self, case: Case, gaps: tuple[str, ...]) -> Stock:
+        """Return the stock of one of the jobs for some gaps. Raises InputError as `stock_of`."""
+        link, balances = self._read(case.ledger)
+        return _stock(case, inventory.on_hand(case, gaps, balances), link, balances)
 
-        Parts of the shelf that lie in the trial build are lots of their own, unless not `apart`.
+    def common_stock(self, jobs: Sequence[tuple[Case, tuple[str, ...]]]) -> list[Stock]:
+        """Return the stock of each of several jobs of one shelf, all drawing on the same lots.
+
+        Parameters
+        ----------
+        jobs
+            Each job's files as read, with the names of the gaps that are built now.
+
+        Raises
+        ------
+        InputError
+            As `stock_of`.
         """
-        for_sale = inventory.catalogue(case)
-        if not case.ledger:
-            return Stock(inventory.on_hand(case, gaps, apart=apart), for_sale)
-        if case.ledger not in self._seen:
-            with inventory.open_shelf(case.ledger) as shelf:
+        link, balances = self._read(jobs[0][0].ledger)
+        lots = inventory.on_hand_together(jobs, balances)
+        return [
+            _stock(case, mine, link, balances) for (case, _), mine in zip(jobs, lots, strict=True)
+        ]
+
+    def _read(self, ledger: str) -> tuple[Link | None, tuple[Balance, ...] | None]:
+        """Read a ledger once; nothing for a shelf file, which is read with its job."""
+        if not ledger:
+            return None, None
+        if ledger not in self._seen:
+            with inventory.open_shelf(ledger) as shelf:
                 _, link = shelf.end()
-                self._seen[case.ledger] = link, shelf.balances()
-        link, balances = self._seen[case.ledger]
-        on_hand = inventory.on_hand(case, gaps, balances, apart=apart)
-        return Stock(on_hand, for_sale, inventory.unknown_sizes(case, balances), link)
+                self._seen[ledger] = link, shelf.balances()
+        return self._seen[ledger]
+
+
+def _stock(
+    case: Case, on_hand: tuple[Lot, ...], link: Link | None, balances: tuple[Balance, ...] | None
+) -> Stock:
+    set_aside = inventory.unknown_sizes(case, balances or ())
+    return Stock(on_hand, inventory.catalogue(case), set_aside, link)

@@ -227,6 +227,7 @@ def verified_text(name: str, verified: Verified, printed: Sequence[Link] = ()) -
     requests = so_many(verified.requests, "request")
     entries = so_many(verified.entries, "entry", "entries")
     history = f"{name}: the chain holds, {requests}, {entries}, {so_many(verified.lots, 'lot')}"
+    history += f", {so_many(verified.notes, 'note')}" * bool(verified.notes)
     if verified.requests:
         history += f"\nits last link is {verified.requests}:{verified.link}"
     return history + "".join(f"\nit holds link {link}, as it was printed" for link in printed)

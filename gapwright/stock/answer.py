@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gapwright.output.answers import Answer, key
+from gapwright.record.former_units_answer import UncountedJobAnswer
 
 
 class PastDrumsAnswer(Answer):
@@ -20,6 +21,10 @@ class PastDrumsAnswer(Answer):
     """Whether spaces of different gaps were put together at random."""
     drums: int
     """How many drums there are."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda report: [*map(UncountedJobAnswer, report.uncounted)]
+    )
+    """Kept jobs that do not count, with the reason."""
 
 
 class ShareAnswer(Answer):

@@ -15,17 +15,15 @@ from typing import TYPE_CHECKING
 import inventory
 from solver.stock.shelf.random_numbers import BITS, Draws
 from specs.errors import InputError, Problem, listed
-from specs.files.history import History, read_history
-from specs.files.read import FilesRead, case_of
-from specs.files.read_many import FILES
-from specs.formats.yaml import read
-from specs.gaps.varied_reading import move_space
+from specs.files.history import History
+from specs.files.shelf_address import is_ledger
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from pathlib import Path
 
+    from gapwright.record.former_units import FormerUnits
+    from specs.files.history import Uncounted
     from specs.models.case import Case
     from specs.models.gaps import Spaces
     from specs.values.fields import Span
@@ -47,10 +45,12 @@ class DrumSample:
     """Gaps whose spaces were drawn from what the unit file gives."""
     independent: bool = False
     """Whether spaces of different places were put together at random."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
 
 def past_of(
-    case: Case, files: Sequence[Path], seed: int, unit: Path | None = None, shelf: str | None = None
+    case: Case, histories: Sequence[FormerUnits], seed: int, shelf: str | None = None
 ) -> DrumSample:
     """Collect the drums of some histories, and draw those of gaps whose spaces the unit file gives.
 
@@ -58,14 +58,12 @@ def past_of(
     ----------
     case
         The unit's files as read.
-    files
-        Tables of past drums' spaces, or folders of job files.
+    histories
+        Kept jobs and tables of past drums.
     seed
         The seed of all that is drawn.
-    unit
-        The unit's file, for folders of job files.
     shelf
-        The address of a ledger; of the jobs of a folder only those count that it issued parts to.
+        The address of a ledger; of kept jobs only those count that it issued parts to.
 
     Raises
     ------
@@ -73,33 +71,32 @@ def past_of(
         Where a file cannot be read, two histories have the same gap, there are no drums at all, or
         spaces come from several sources and the unit's file does not say that they are independent.
     """
-    histories = [
-        history_of_jobs(path, unit, shelf)
-        if unit is not None and path.is_dir()
-        else read_history(path, case.length)
-        for path in files
-    ]
-    read = [name for history in histories for name in history.columns]
+    # A drum is to have its spaces of all gaps, for their parts are chosen together.
+    issued = _issued(shelf) if histories else None
+    found = [one.history(case, case.unit.gaps, issued) for one in histories]
+    uncounted = tuple(one for history in found for one in history.uncounted)
+    read = [name for history in found for name in history.columns]
     twice = sorted(name for name, times in Counter(read).items() if times > 1)
     if twice:
         sentence = f"{twice[0]} is in two histories; leave it out of one"
-        raise InputError(Problem(sentence, histories[-1].file, 1))
+        raise InputError(Problem(sentence, found[-1].file, 1))
     given = {name: gap.spaces for name, gap in case.unit.gaps.items() if gap.spaces is not None}
     drawn = tuple(name for name in given if name not in read)
     file = case.origins["unit"].source.file
-    histories += [_drawn(case, file, name, given[name], seed) for name in drawn]
-    if not histories:
+    found += [_drawn(case, file, name, given[name], seed) for name in drawn]
+    if not found:
         sentence = "no --history, and no pack or end play of the unit has its `spaces`; give one"
         raise InputError(Problem(sentence, file))
-    if len(histories) == 1:
-        return DrumSample(histories[0], drawn)
+    if len(found) == 1:
+        return DrumSample(found[0], drawn, uncounted=uncounted)
     if not case.unit.independent:
-        names = listed([name for history in histories for name in history.columns])
+        names = listed([name for history in found for name in history.columns])
         sentence = f"the spaces of {names} come from different places"
         raise InputError(
             Problem(f"{sentence}; write `independent: yes` if they do not hang together", file)
         )
-    return DrumSample(_together(histories, seed), drawn, independent=True)
+    together = _together(found, seed)
+    return DrumSample(together, drawn, independent=True, uncounted=uncounted)
 
 
 def _together(histories: Sequence[History], seed: int) -> History:
@@ -151,49 +148,10 @@ def _within(span: Span, draws: Draws) -> float:
     return low + (high - low) * _between_ends(draws)
 
 
-def history_of_jobs(folder: Path, unit: Path, shelf: str | None) -> History:
-    """Return the drums of the job files of a folder.
-
-    The columns are the packs and end plays for which every one of the jobs has its readings.
-
-    Parameters
-    ----------
-    folder
-        The folder of job files.
-    unit
-        The unit's file.
-    shelf
-        The address of a ledger; only jobs count that it issued parts to. None for all jobs.
-
-    Raises
-    ------
-    InputError
-        Where a file cannot be read, or no pack or end play is left.
-    """
-    needs = ("unit", "job") if shelf is None else ("unit", "shelf", "job")
-    seen = FilesRead()
-    files = [path for path in sorted(folder.iterdir()) if path.suffix.lower() in FILES]
-    jobs = [source for source in map(read, files) if "job" in source.data]
-    cases = [case_of(job, unit, shelf, seen, needs=needs) for job in jobs]
-    issued = _issued(cases, shelf)
-    done = [case for case in cases if case.job.name in issued]
-    spaces = [{name: move_space(case, name).stands for name in case.unit.gaps} for case in done]
-    names = [*spaces[0]] if spaces else []
-    columns = tuple(name for name in names if all(row[name] is not None for row in spaces))
-    if not columns:
-        found = f"found {len(cases)} job files (.yaml, .yml), {len(done)} of them with parts issued"
-        sentence = f"{found}, and no pack or end play that is read in all of these"
-        raise InputError(Problem(sentence, str(folder)))
-    rows: Counter[tuple[Length | None, ...]] = Counter(
-        tuple(row[name] for name in columns) for row in spaces
-    )
-    return History(str(folder), columns, rows)
-
-
-def _issued(cases: list[Case], shelf: str | None) -> set[str]:
-    """Return the names of the jobs that parts were issued to; of all jobs without a ledger."""
-    if shelf is None or not any(case.ledger for case in cases):
-        return {case.job.name for case in cases}
+def _issued(shelf: str | None) -> set[str] | None:
+    """Return the names of the jobs that a ledger issued parts to; None where the shelf is none."""
+    if shelf is None or not is_ledger(shelf):
+        return None
     with inventory.open_shelf(shelf) as ledger:
         return {entry.movement.job for entry in ledger.history(kind="issue")}
 

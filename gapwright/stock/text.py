@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gapwright.record.former_units_text import uncounted_words
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -19,6 +21,7 @@ def past_drums_lines(report: KitReport | ShelfReport) -> Iterator[str]:
         yield f"  spaces of {', '.join(report.drawn)} {text}"
     if report.independent:
         yield "  spaces put together as if none hung on another: `independent` in the unit file"
+    yield from (f"  {line}" for line in uncounted_words(report.uncounted))
 
 
 def left_aside_lines(report: KitReport | ShelfReport) -> Iterator[str]:

@@ -7,6 +7,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from gapwright.record.former_units import KeptJobs, former_units
 from gapwright.web.background_jobs import BackgroundJobs
 from specs.errors import InputError, Problem, shortened, visible
 from specs.files.job_table import is_job_table
@@ -14,18 +15,21 @@ from specs.files.read import SECTIONS, FilesRead, case_of
 from specs.files.read_many import TABLES, cases_of, read_jobs
 from specs.files.shelf_address import is_ledger, is_server
 from specs.findings import near
+from specs.formats.plain_file import Mark, mark_of
 from specs.formats.yaml import Source, read
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from gapwright.record.former_units import FormerUnits
     from specs.files.parse import ParsedFile
     from specs.models.case import Case
 
-Mark = tuple[int, int]
 HELD = (*SECTIONS, "kit")
 """The sections by which the content of a file is known."""
 ENDINGS = (".yaml", ".yml")
+KEPT = "the jobs kept here"
+"""Stands for all jobs of the folder among what may hold past drums."""
 MOST_FILES, DEEPEST = 2_000, 3
 LONG = 300.0  # seconds a plan may take, as with the command
 MISNAMED = "has a name that is not UTF-8; rename it"
@@ -53,7 +57,7 @@ class FileCache(FilesRead):
 
     def take(self, path: Path) -> ParsedFile:
         """Read a file, again only where it changed; raises InputError where it cannot be read."""
-        key, mark = path.absolute(), _mark(path)
+        key, mark = path.absolute(), mark_of(path)
         if self.marks.get(key) != mark:
             self.files.pop(key, None)
         taken = FilesRead.take(self, path)
@@ -74,6 +78,7 @@ class Shop:
     """The background jobs, for searches that may take longer."""
     _looked: dict[str, tuple[Mark, FolderFile]] = field(default_factory=dict)
     _kept: FileCache = field(default_factory=FileCache)
+    _former: KeptJobs = field(default_factory=KeptJobs)
 
     def files(self) -> list[FolderFile]:
         """Return every file of the folder that can be used, by name."""
@@ -112,8 +117,35 @@ class Shop:
         return [*files, *self.ledgers()]
 
     def past_drums(self) -> list[str]:
-        """Return the tables of the folder that may hold past drums."""
-        return [name for name in self.names() if name.lower().endswith(".csv")]
+        """Return what may hold past drums: the jobs kept in the folder, and its tables."""
+        kept = [KEPT] * any("job" in held.sections for held in self.files())
+        return [*kept, *(name for name in self.names() if name.lower().endswith(".csv"))]
+
+    def former_units(self, case: Case, name: str = "") -> FormerUnits:
+        """Return the former units of a case's unit.
+
+        Parameters
+        ----------
+        case
+            A case of the unit.
+        name
+            A table of the folder; all jobs that are kept in it unless given.
+
+        Raises
+        ------
+        InputError
+            Where the folder has no such table, or it cannot be read.
+        """
+        if name and name != KEPT:
+            return self._beside(former_units(self.path(name), case, self.folder))
+        ends = (*ENDINGS, *TABLES)
+        files = [self.folder / one for one in self.names() if one.lower().endswith(ends)]
+        return self._beside(self._former.read(files, case, str(self.folder), self.folder))
+
+    def _beside(self, found: FormerUnits) -> FormerUnits:
+        """Return former units for a user of the page, with files named from the folder."""
+        uncounted = (replace(one, problem=self.relative(one.problem)) for one in found.uncounted)
+        return replace(found, uncounted=tuple(uncounted))
 
     def ledgers(self) -> list[str]:
         """Return the shelves of the folder that are ledgers."""
@@ -209,21 +241,12 @@ class Shop:
             raise InputError(Problem(f'"{shortened(named)}" {OUTSIDE}', source.file, field=section))
 
     def _held(self, name: str) -> FolderFile:
-        mark = _mark(self.folder / name)
+        mark = mark_of(self.folder / name)
         if mark is None:
             return FolderFile(name, {}, "cannot be read")
         if self._looked.get(name, (None,))[0] != mark:
             self._looked[name] = (mark, _look(self.folder / name, name))
         return self._looked[name][1]
-
-
-def _mark(path: Path) -> Mark | None:
-    """Return the time and size of a file, which change when it is written; None for no file."""
-    try:
-        stat = path.stat()
-    except (OSError, ValueError):
-        return None
-    return stat.st_mtime_ns, stat.st_size
 
 
 def _look(path: Path, name: str) -> FolderFile:

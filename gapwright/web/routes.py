@@ -13,7 +13,7 @@ from gapwright.web.pages import home as home_page
 from gapwright.web.pages import kit as kit_page
 from gapwright.web.pages import measure as measure_page
 from gapwright.web.pages import plan as plan_page
-from gapwright.web.pages import plan_form as plan_asked_page
+from gapwright.web.pages import plan_form as plan_form_page
 from gapwright.web.pages import shelf as shelf_page
 from gapwright.web.pages import shipped as shipped_page
 from gapwright.web.request import Route
@@ -38,8 +38,8 @@ ROUTES = (
     Route("/move", shelf_page.move, "POST"),
     Route("/bring", shelf_page.bring, "POST"),
     Route("/new-shelf", shelf_page.begin, "POST"),
-    Route("/plan", plan_asked_page.ask),
-    Route("/make-plan", plan_asked_page.begin, "POST"),
+    Route("/plan", plan_form_page.ask),
+    Route("/make-plan", plan_form_page.begin, "POST"),
     Route("/plan/{name}", plan_page.plan),
     Route("/plan/{name}/table", plan_page.table),
     Route("/plan/{name}/stop", plan_page.stop, "POST"),

@@ -95,10 +95,10 @@ class Batch:
 
     def _aims(self) -> tuple[str, ...]:
         """Return the aims in the jobs' order; in their standard order where jobs differ."""
-        asked = [job.instance.aims for job in self.jobs]
-        if all(aims == asked[0] for aims in asked):
-            return asked[0] if asked else ()
-        return tuple(aim for aim in AIMS if any(aim in aims for aims in asked))
+        stated = [job.instance.aims for job in self.jobs]
+        if all(aims == stated[0] for aims in stated):
+            return stated[0] if stated else ()
+        return tuple(aim for aim in AIMS if any(aim in aims for aims in stated))
 
     def _of(self, aim: str) -> list[Level]:
         """Return the levels of an aim in any job; of `thin` the shifting ones first, by grade."""

@@ -45,7 +45,7 @@ class ComponentRows:
     seat: int = 0
     """Its index among the members of its group."""
     counted: Model | None = None
-    worth: dict[int, Expression] = field(default_factory=dict)
+    level_values: dict[int, Expression] = field(default_factory=dict)
     """Its value on every level, where it is counted."""
 
 
@@ -69,7 +69,7 @@ class BatchModel:
         """For each job that can be completed, the variable that says whether it is."""
         self.parts: dict[int, list[ComponentRows]] = {}
         self.pools: dict[Pool, Expression] = {}
-        self.worth: list[Expression] = [{} for _ in batch.levels]
+        self.level_values: list[Expression] = [{} for _ in batch.levels]
         self.extra: dict[int, Expression] = {}
         """The number of parts that an order adds to an item."""
         self.own: dict[int, dict[int, Expression]] = {}
@@ -114,7 +114,7 @@ class BatchModel:
                 uses.setdefault(choice, {})[variable] = count
             for index, value in enumerate(values):
                 if value and not self.batch.levels[index].worst:
-                    gather(self.worth[index], {variable: value})
+                    gather(self.level_values[index], {variable: value})
         if not group.alone:  # their jobs' own parts suffice for any of their columns
             uses = {choice: drawn for choice, drawn in uses.items() if choice not in group.own}
         self._take(job, uses)
@@ -124,9 +124,9 @@ class BatchModel:
         for part in self.parts[job]:
             if part.group is None:
                 self._take(job, self._counted(job, part, self.complete[job]))
-                for index, expression in part.worth.items():
+                for index, expression in part.level_values.items():
                     if not self.batch.levels[index].worst:
-                        gather(self.worth[index], expression)
+                        gather(self.level_values[index], expression)
         for choice, drawn in self.own.pop(job, {}).items():
             self.program.row(drawn, None, self.batch.jobs[job].instance.choices[choice].count)
 
@@ -145,7 +145,7 @@ class BatchModel:
                 for variable, values in zip(part.group.variables, part.group.values, strict=True)
             }
             if part.group
-            else part.worth.get(index, {})
+            else part.level_values.get(index, {})
             for part in self.parts[job]
         ]
 
@@ -162,7 +162,7 @@ class BatchModel:
         blocks = [counts_block(instance, gap, program) for gap in instance.gaps]
         part.counted = model = Model(instance, program, blocks)
         goals = {level: model.goal(nth) for nth, level in enumerate(instance.levels)}
-        part.worth = {
+        part.level_values = {
             index: scale(program.opened(goals[level].expression), self.batch.scale(job, level))
             for index, level in enumerate(self.batch.levels)
             if level in goals and not isinstance(level.counts, Scarcity)

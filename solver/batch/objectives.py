@@ -56,11 +56,11 @@ class Objectives:
             case _ if level.worst:
                 return self._worst(index)
             case _:
-                return self.model.worth[index]
+                return self.model.level_values[index]
         left = {
             variable: -weights[job] for job, variable in self.model.complete.items() if weights[job]
         }
-        return add({CONSTANT: sum(weights)}, left, self.model.worth[index])
+        return add({CONSTANT: sum(weights)}, left, self.model.level_values[index])
 
     def drawn(self, size: tuple[str, str]) -> Expression:
         """Return the number of parts of a size that all jobs draw, as an expression."""

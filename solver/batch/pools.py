@@ -35,7 +35,7 @@ def contended(
     frozenset of Pool
         The contended pools. Pools that overlap with others always count as contended.
     """
-    asked: Counter[Pool] = Counter()
+    needed: Counter[Pool] = Counter()
     most: dict[int, dict[int, int]] = {}
     for job, mine in enumerate(parts):
         for component, columns in mine:
@@ -47,11 +47,11 @@ def contended(
                     most[id(columns)] = _most(columns)
                 demand = most[id(columns)]
             for choice, count in demand.items():
-                asked[batch.pools[job][choice]] += count
+                needed[batch.pools[job][choice]] += count
     by_atom: set[Pool] = set()
-    for atoms, pools in tied(asked):
+    for atoms, pools in tied(needed):
         held = sum(batch.items[item].count for atom in atoms for item in atom)
-        if len(pools) > 1 or sum(asked[pool] for pool in pools) > held:
+        if len(pools) > 1 or sum(needed[pool] for pool in pools) > held:
             by_atom.update(pools)
     return frozenset(by_atom)
 

@@ -72,10 +72,10 @@ def shadow_prices_of(found: Plan, depth: int, clock: Clock) -> Iterator[ShadowPr
             return
         item = next(i for i in found.batch.sizes[size] if found.batch.items[i].bought)
         richer = plan(found.batch.with_more({item: 1}), clock.rest(), depth=depth)
-        yield _worth(found, richer, size, depth)
+        yield _shadow_price(found, richer, size, depth)
 
 
-def _worth(found: Plan, richer: Plan, size: tuple[str, str], depth: int) -> ShadowPrice:
+def _shadow_price(found: Plan, richer: Plan, size: tuple[str, str], depth: int) -> ShadowPrice:
     proved = True
     levels = zip(found.batch.levels, found.reached, richer.reached, strict=True)
     for level, before, after in list(levels)[:depth]:

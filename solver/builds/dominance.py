@@ -170,17 +170,17 @@ def _weighing(
 
 
 def _contended(instance: Instance, listed: Listed) -> frozenset[int]:
-    """Return the choices of which the gaps together could ask for more than there are."""
+    """Return the choices of which the gaps together could need more than there are."""
     each = (
-        _asked_unlisted(instance, gap)
+        _needed_unlisted(instance, gap)
         if patterns is None
         else most_in_one_gap(pattern.draw for pattern in patterns)
         for gap, patterns in zip(instance.gaps, listed, strict=True)
     )
-    asked = most_in_one_job(each, (share for gap in instance.gaps for share in gap.shares))
-    return frozenset(c for c, most in asked.items() if most > instance.choices[c].count)
+    needed = most_in_one_job(each, (share for gap in instance.gaps for share in gap.shares))
+    return frozenset(c for c, most in needed.items() if most > instance.choices[c].count)
 
 
-def _asked_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:
+def _needed_unlisted(instance: Instance, gap: GridGap) -> Counter[int]:
     places = (place for layout in gap.layouts for place in layout.places if place.shared < 0)
     return Counter({c: instance.choices[c].count for place in places for c in place.takes})

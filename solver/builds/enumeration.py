@@ -248,7 +248,7 @@ class _Counting:
             return {}
         count = level.counts.count
         each = {part: count(place, instance.choices[part], level.grade) for part in place.takes}
-        return {part: worth for part, worth in each.items() if worth}
+        return {part: value for part, value in each.items() if value}
 
     def value(self, nth: int, index: int, parts: tuple[int, ...]) -> int:
         """Return the addition of the parts at a place to a level."""

@@ -68,7 +68,7 @@ class SlotGroup:
             The places they may take.
         """
         first, end = block
-        kept = [worth for place, worth in self.stays.get(choice, ()) if first <= place < end]
+        kept = [gain for place, gain in self.stays.get(choice, ()) if first <= place < end]
         return sum(kept[:count])
 
 

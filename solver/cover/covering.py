@@ -19,7 +19,7 @@ from solver.engines.limits import Clock, Limits
 from solver.explain.stability import MovedPatterns, Stability
 from solver.problem import judge
 from solver.problem.components import part_of, stands_apart, together
-from solver.problem.parameter import Course
+from solver.problem.parameter import Sweep
 from solver.problem.solution import Fit
 from solver.rebuild.alternatives import held
 from solver.rebuild.clear_of_limits import keeps_clear, narrowed
@@ -59,12 +59,12 @@ class Served:
         return self.status == "unknown" or (self.status == "fit" and self.clear is None)
 
 
-def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
+def cover(sweep: Sweep, limits: Limits | None = None) -> tuple[Served, ...]:
     """Find the best build at every value of a parameter, or prove that there is none.
 
     Parameters
     ----------
-    course
+    sweep
         The instance at the first value, the steps by which each layout's room grows from a value to
         the next, and the number of values.
     limits
@@ -80,17 +80,17 @@ def cover(course: Course, limits: Limits | None = None) -> tuple[Served, ...]:
     JudgeError
         Where an answer does not hold in plain integers.
     """
-    covering = Covering(course, Clock(limits or Limits()))
+    covering = Covering(sweep, Clock(limits or Limits()))
     found = {}
     for done, nth in enumerate(covering.order()):
-        covering.clock.limits.watch.words = f"{done} of {course.count} values done"
+        covering.clock.limits.watch.words = f"{done} of {sweep.count} values done"
         found[nth] = covering.at(nth)
-    served = tuple(found[nth] for nth in range(course.count))
-    _judge(course, served)
-    return _told_apart(course, served, covering.clock)
+    served = tuple(found[nth] for nth in range(sweep.count))
+    _judge(sweep, served)
+    return _told_apart(sweep, served, covering.clock)
 
 
-def _told_apart(course: Course, found: tuple[Served, ...], clock: Clock) -> tuple[Served, ...]:
+def _told_apart(sweep: Sweep, found: tuple[Served, ...], clock: Clock) -> tuple[Served, ...]:
     """Say of each value whether some build keeps clear of every limit.
 
     Where the best build does, that is known. Elsewhere, as where a layout of lower rank comes
@@ -100,40 +100,40 @@ def _told_apart(course: Course, found: tuple[Served, ...], clock: Clock) -> tupl
     close: list[int] = []
     for nth, one in enumerate(found):
         if one.status == "fit":
-            clear[nth] = keeps_clear(course.at(nth), one.build)
+            clear[nth] = keeps_clear(sweep.at(nth), one.build)
             close += [nth] * (not clear[nth])
     if close:
-        clear |= _clear_at(_narrowed(course), set(close), clock)
+        clear |= _clear_at(_narrowed(sweep), set(close), clock)
     return tuple(replace(one, clear=clear.get(nth)) for nth, one in enumerate(found))
 
 
-def _clear_at(course: Course, values: set[int], clock: Clock) -> dict[int, bool | None]:
+def _clear_at(sweep: Sweep, values: set[int], clock: Clock) -> dict[int, bool | None]:
     """Return of some values whether the narrowed windows hold a build; None: time ran out."""
-    if not all(gap.layouts for gap in course.instance.gaps):
+    if not all(gap.layouts for gap in sweep.instance.gaps):
         return dict.fromkeys(values, False)
-    covering, clear = Covering(course, clock), dict[int, bool | None]()
+    covering, clear = Covering(sweep, clock), dict[int, bool | None]()
     for nth in covering.order():
         if nth in values:
             one = covering.at(nth)
             clear[nth] = None if one.status == "unknown" else one.status == "fit"
-            if one.status == "fit" and judge.faults(course.at(nth), one.build):
+            if one.status == "fit" and judge.faults(sweep.at(nth), one.build):
                 raise JudgeError("a build said to keep clear of the limits does not")
     return clear
 
 
-def _narrowed(course: Course) -> Course:
-    """Return a course with its windows narrowed by their guard bands, without those left empty."""
+def _narrowed(sweep: Sweep) -> Sweep:
+    """Return a sweep with its windows narrowed by their guard bands, without those left empty."""
     gaps, rates = [], []
-    for gap, its in zip(course.instance.gaps, course.rates, strict=True):
+    for gap, its in zip(sweep.instance.gaps, sweep.rates, strict=True):
         both = zip(map(narrowed, gap.layouts), its, strict=True)
         kept = [(lay, rate) for lay, rate in both if lay]
         gaps.append(replace(gap, layouts=tuple(lay for lay, _ in kept)))
         rates.append(tuple(rate for _, rate in kept))
-    instance = replace(course.instance, gaps=tuple(gaps), aims=())
-    return replace(course, instance=instance, rates=tuple(rates))
+    instance = replace(sweep.instance, gaps=tuple(gaps), aims=())
+    return replace(sweep, instance=instance, rates=tuple(rates))
 
 
-def _judge(course: Course, found: tuple[Served, ...]) -> None:
+def _judge(sweep: Sweep, found: tuple[Served, ...]) -> None:
     """Judge each build in plain integers at the first and the last value it is for.
 
     Between these values only the gap changes. A window that holds both ends holds all between.
@@ -144,7 +144,7 @@ def _judge(course: Course, found: tuple[Served, ...]) -> None:
             ends[one.build] = [*ends.get(one.build, [])[:1], nth]
     for build, judged in ends.items():
         for nth in judged:
-            instance, values = course.at(nth), found[nth].values
+            instance, values = sweep.at(nth), found[nth].values
             wrong = judge.faults(instance, build)
             if wrong:
                 raise JudgeError(f"a build by sums is not allowed: {'; '.join(wrong)}")
@@ -154,27 +154,27 @@ def _judge(course: Course, found: tuple[Served, ...]) -> None:
 
 
 class Covering:
-    """Solves a course value by value, with the work that serves all values done once.
+    """Solves a sweep value by value, with the work that serves all values done once.
 
     Parameters
     ----------
-    course
+    sweep
         The instance, the rates of its layouts, and the number of values.
     clock
         The time for all values.
     """
 
-    def __init__(self, course: Course, clock: Clock) -> None:
-        self.course, self.clock = course, clock
+    def __init__(self, sweep: Sweep, clock: Clock) -> None:
+        self.sweep, self.clock = sweep, clock
         self.lone: dict[int, list[Best | None]] = {}
         self.builds: list[int] | None = None
-        gaps = range(len(course.instance.gaps))
-        moving = [index for index in gaps if course.moves(index)]
+        gaps = range(len(sweep.instance.gaps))
+        moving = [index for index in gaps if sweep.moves(index)]
         self.apart = {
-            n: part_of(course.instance, [n]) for n in gaps if stands_apart(course.instance, n)
+            n: part_of(sweep.instance, [n]) for n in gaps if stands_apart(sweep.instance, n)
         }
         for index, instance in self.apart.items():
-            its = Course(instance, (course.rates[index],), course.count if index in moving else 1)
+            its = Sweep(instance, (sweep.rates[index],), sweep.count if index in moving else 1)
             layouts = slotted_layouts(its)
             try:
                 self.lone[index] = best_by_sums(its, layouts)
@@ -186,7 +186,7 @@ class Covering:
         self.possible = self._possible([index for index in self.joint if index in moving])
         self.steady = bool(self.lone) and not set(self.joint) & set(moving)
         self.solved: list[_Solved] = []
-        self.patterns = MovedPatterns(course)
+        self.patterns = MovedPatterns(sweep)
         self.last: Status = "fit"
         self.build: Build = ()
         """The build last found best where gaps depend on each other."""
@@ -195,19 +195,19 @@ class Covering:
 
     def _possible(self, joint: list[int]) -> set[int]:
         """Return the values at which each gap that moves can be served by itself, without rules."""
-        course = self.course
-        found = set(range(course.count))
+        sweep = self.sweep
+        found = set(range(sweep.count))
         for index in joint:
-            instance = replace(course.instance, gaps=(course.instance.gaps[index],), rules=())
+            instance = replace(sweep.instance, gaps=(sweep.instance.gaps[index],), rules=())
             try:
-                found &= served(Course(instance, (course.rates[index],), course.count))
+                found &= served(Sweep(instance, (sweep.rates[index],), sweep.count))
             except TooManyError:
                 continue
         return found
 
     def order(self) -> list[int]:
         """Return the order in which to solve values: those that leave most to the others first."""
-        every = range(self.course.count)
+        every = range(self.sweep.count)
         if not self.joint or not self.steady:
             return list(every)
         return sorted(every, key=lambda nth: self._worst(self._lone_at(nth)), reverse=True)
@@ -231,7 +231,7 @@ class Covering:
         """Combine the builds of gaps that all stand apart."""
         build = tuple(lone[index].build[0] for index in range(len(lone)))
         each = [(self.apart[index], best.values) for index, best in lone.items()]
-        values = each[0][1] if len(each) == 1 else together(self.course.instance, each)
+        values = each[0][1] if len(each) == 1 else together(self.sweep.instance, each)
         return Served("fit", build, values, self._counted(nth))
 
     def _jointly(self, nth: int, lone: dict[int, Best]) -> Served:
@@ -245,7 +245,7 @@ class Covering:
             return Served(self.last)
         if nth <= self.until:
             return self._with(nth, lone, self.build)
-        instance = self.course.at(nth)
+        instance = self.sweep.at(nth)
         left = self._worst(lone)
         for solved in self.solved:
             if solved.serves(left):
@@ -287,7 +287,7 @@ class Covering:
         build = tuple(
             lone[index].build[0] if index in lone else chosen for index, chosen in enumerate(solved)
         )
-        values = judge.values(self.course.at(nth), build)
+        values = judge.values(self.sweep.at(nth), build)
         return Served("fit", build, values, self._counted(nth))
 
     def _worst(self, lone: dict[int, Best]) -> tuple[int, ...]:

@@ -1,4 +1,4 @@
-"""Solves one gap at every value of a course, from the sums that its parts can have.
+"""Solves one gap at every value of a sweep, from the sums that its parts can have.
 
 The sums of a layout are divided by their cost on the levels before any that depends on the gap. The
 first of these sets that serves a value holds its best build, and the later sets need not be
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from solver.builds.sums import Sums
     from solver.problem.gaps import GridLayout
     from solver.problem.instance import Build
-    from solver.problem.parameter import Course, Span
+    from solver.problem.parameter import Span, Sweep
 
 Layouts = list[tuple[SlottedLayout, int]]
 """The layouts of a gap, each with the steps by which its room grows from a value to the next."""
@@ -53,22 +53,22 @@ def _levels(cost: int, slotted: SlottedLayout) -> tuple[int, ...]:
     return tuple(levels >> DIGIT * nth & mask for nth in reversed(range(number)))
 
 
-def slotted_layouts(course: Course) -> Layouts:
-    """Return the layouts of the course's only gap, each with its rate."""
-    (gap,), (rates,) = course.instance.gaps, course.rates
+def slotted_layouts(sweep: Sweep) -> Layouts:
+    """Return the layouts of the sweep's only gap, each with its rate."""
+    (gap,), (rates,) = sweep.instance.gaps, sweep.rates
     return [
-        (SlottedLayout(course.instance, gap, layout), rate)
+        (SlottedLayout(sweep.instance, gap, layout), rate)
         for layout, rate in zip(gap.layouts, rates, strict=True)
     ]
 
 
-def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
-    """Find the best build of the course's only gap at every value.
+def best_by_sums(sweep: Sweep, layouts: Layouts) -> list[Best | None]:
+    """Find the best build of the sweep's only gap at every value.
 
     Parameters
     ----------
-    course
-        A course of one gap.
+    sweep
+        A sweep of one gap.
     layouts
         Its layouts, as `slotted_layouts` returns them.
 
@@ -92,13 +92,13 @@ def best_by_sums(course: Course, layouts: Layouts) -> list[Best | None]:
     for _, alike in sorted(parts.items()):
         here: dict[int, tuple[int, int, int]] = {}
         for part in alike:
-            for nth, best in part.best(course.count, found):
+            for nth, best in part.best(sweep.count, found):
                 here[nth] = min(best, here.get(nth, best))
         found |= here
     built: dict[tuple[int, int], Build] = {}
     return [
         _laid_out(found[nth], layouts, tables, built) if nth in found else None
-        for nth in range(course.count)
+        for nth in range(sweep.count)
     ]
 
 
@@ -197,7 +197,7 @@ class _OfGap(dict[int, int]):
         return self[gap]
 
 
-def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
+def count_builds(sweep: Sweep, layouts: Layouts) -> list[int] | None:
     """Count the builds that land at each value and that a person could tell apart.
 
     Returns
@@ -205,12 +205,12 @@ def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
     list of int, or None
         One number for each value; None where there are too many builds to go through.
     """
-    steps = [0] * (course.count + 1)
+    steps = [0] * (sweep.count + 1)
     try:
         for slotted, rate in layouts:
             for spans in spans_of_builds(slotted):
                 for span in spans:
-                    values = values_in(slotted.layout, rate, span, course.count)
+                    values = values_in(slotted.layout, rate, span, sweep.count)
                     steps[values.start] += 1
                     steps[values.stop] -= 1
     except TooManyError:
@@ -218,16 +218,16 @@ def count_builds(course: Course, layouts: Layouts) -> list[int] | None:
     return list(accumulate(steps[:-1]))
 
 
-def served(course: Course) -> set[int]:
-    """Return the indices of the values at which some build of the course's only gap lands.
+def served(sweep: Sweep) -> set[int]:
+    """Return the indices of the values at which some build of the sweep's only gap lands.
 
     Raises TooManyError where there are too many sums.
     """
     return {
         nth
-        for slotted, rate in slotted_layouts(course)
+        for slotted, rate in slotted_layouts(sweep)
         for span in spans_served(slotted)
-        for nth in values_in(slotted.layout, rate, span, course.count)
+        for nth in values_in(slotted.layout, rate, span, sweep.count)
     }
 
 

@@ -125,7 +125,7 @@ class Highs:
 
     def _least(self, cost: Array, clock: Clock) -> Outcome:
         self._load()
-        best = self._worth(cost) if self._values else None
+        best = self._value(cost) if self._values else None
         if not self._relaxed(cost, clock):
             return Outcome("infeasible", (), 0)
         bound = self._bound(cost)
@@ -137,7 +137,7 @@ class Highs:
                 return Outcome("optimal", self._values, best, exact)
         outcome = self._searched(cost, exact, clock)
         if outcome.values:
-            self._fix(self._bound(cost), self._worth(cost))
+            self._fix(self._bound(cost), self._value(cost))
         return outcome
 
     def _tell(self, best: int, exact: int, clock: Clock) -> None:
@@ -182,7 +182,7 @@ class Highs:
         engine.HandleUserInterrupt = True
         return engine
 
-    def _worth(self, cost: Array) -> int:
+    def _value(self, cost: Array) -> int:
         return int(cost @ self._np.array(self._values, dtype=self._np.int64))
 
     def _run(self, engine: Any, cost: Array, clock: Clock) -> Any:  # noqa: ANN401 - the engine's own
@@ -243,10 +243,10 @@ class Highs:
             if not split.any() and self._matrix.holds(rounded):
                 self._take(tuple(map(int, rounded)), cost)
             for every in NEARBY:
-                if self._values and self._worth(cost) <= exact:
+                if self._values and self._value(cost) <= exact:
                     return Outcome("optimal", self._values, exact, exact)
                 self._mixed_search(cost, exact, clock, self._far(relaxed, split, every))
-            if self._values and self._worth(cost) <= exact:
+            if self._values and self._value(cost) <= exact:
                 return Outcome("optimal", self._values, exact, exact)
         return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
 
@@ -254,7 +254,7 @@ class Highs:
         """Keep values that are better than those known; out of time an engine may return worse."""
         known = self._values
         self._values = values
-        if known and self._worth(cost) >= int(cost @ self._np.array(known, dtype=self._np.int64)):
+        if known and self._value(cost) >= int(cost @ self._np.array(known, dtype=self._np.int64)):
             self._values = known
 
     def _far(self, relaxed: Array, split: Array, every: int) -> Array:
@@ -285,7 +285,7 @@ class Highs:
             return Outcome("infeasible", (), 0)
         if not self._values:
             return Outcome("unknown", (), exact)
-        best = self._worth(cost)
+        best = self._value(cost)
         least = found.mip_dual_bound
         bound = exact
         if not len(aside) and math.isfinite(least):

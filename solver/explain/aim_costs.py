@@ -147,7 +147,7 @@ def _missing(found: Fit, mine: slice, clock: Clock) -> More | None:
     status, build = least_miss(
         found.instance,
         clock,
-        asked=lambda model: ask_better(model, model.goals()[mine], found.values[mine]),
+        add_rows=lambda model: ask_better(model, model.goals()[mine], found.values[mine]),
     )
     if status == "infeasible":
         return More()

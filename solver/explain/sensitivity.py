@@ -1,7 +1,7 @@
 """Finds how far one reading may change, up or down, before another build beats the answer.
 
 A reading moves the rooms of some gaps together, by a whole number of grid steps for each step of
-its own. So its steps in one direction are the values of a course, from the reading as it stands to
+its own. So its steps in one direction are the values of a sweep, from the reading as it stands to
 the last at which the answer lands (`solver/explain/stability.py` looks for another build there).
 """
 
@@ -13,7 +13,7 @@ from math import lcm
 from typing import TYPE_CHECKING
 
 from solver.explain.stability import MovedPatterns, Stability
-from solver.problem.parameter import Course, rates_of
+from solver.problem.parameter import Sweep, rates_of
 
 if TYPE_CHECKING:
     from solver.engines.limits import Clock
@@ -74,8 +74,8 @@ def _reach(found: Fit, rates: Rates, clock: Clock) -> tuple[int | None, bool]:
     """Return the last step at which the answer stays best, and whether time ran out."""
     last = _last(found, rates)
     end = _beyond(found.instance, rates) if last is None else last
-    course = Course(found.instance, rates, end + 1)
-    stability = Stability(MovedPatterns(course), found.build, clock)
+    sweep = Sweep(found.instance, rates, end + 1)
+    stability = Stability(MovedPatterns(sweep), found.build, clock)
     first = stability.first_better(1, end)
     return last if first is None else first - 1, stability.late
 

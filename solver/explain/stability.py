@@ -36,24 +36,24 @@ if TYPE_CHECKING:
     from solver.explain.sensitivity_ranges import MovedGap, Range
     from solver.problem.gaps import GridGap, GridLayout
     from solver.problem.instance import Build, GapBuild, Instance
-    from solver.problem.parameter import Course
+    from solver.problem.parameter import Sweep
 
     Moved = list[tuple[Pattern, MovedGap]] | None
     """The patterns of a gap that land at some value, each as it moves; None: too many."""
 
 
 class MovedPatterns:
-    """The patterns of each gap that land at some value of a course, listed once.
+    """The patterns of each gap that land at some value of a sweep, listed once.
 
     Parameters
     ----------
-    course
+    sweep
         The instance, the rates of its layouts, and the number of values.
     """
 
-    def __init__(self, course: Course) -> None:
-        self.course = course
-        instance = course.instance
+    def __init__(self, sweep: Sweep) -> None:
+        self.sweep = sweep
+        instance = sweep.instance
         self.lines = [
             [assemblies_of(instance, layout) for layout in gap.layouts] for gap in instance.gaps
         ]
@@ -61,26 +61,26 @@ class MovedPatterns:
 
     def moved(self, nth: int, built: GapBuild) -> MovedGap:
         """Return how a gap, as it is built, moves from a value to the next."""
-        at, count = built.layout, self.course.count
-        layout, rate = self.course.instance.gaps[nth].layouts[at], self.course.rates[nth][at]
+        at, count = built.layout, self.sweep.count
+        layout, rate = self.sweep.instance.gaps[nth].layouts[at], self.sweep.rates[nth][at]
         return moved_gap(layout, layout.left(built.parts), rate, self.lines[nth][at], count)
 
     def _of_gap(self, nth: int) -> Moved:
         """Return the patterns of a gap; None where there are too many to list."""
-        return self._listed(nth, self.course.instance.gaps[nth], self.course.rates[nth])
+        return self._listed(nth, self.sweep.instance.gaps[nth], self.sweep.rates[nth])
 
     def only(self, nth: int, built: GapBuild) -> Moved:
         """Return the pattern of one build of a gap."""
-        gap = held(self.course.instance.gaps[nth], built)
-        found = self._listed(nth, gap, (self.course.rates[nth][built.layout],), built.layout)
+        gap = held(self.sweep.instance.gaps[nth], built)
+        found = self._listed(nth, gap, (self.sweep.rates[nth][built.layout],), built.layout)
         return [each for each in found or [] if each[0].build == built]
 
     def _listed(self, nth: int, gap: GridGap, rates: Sequence[int], first: int = 0) -> Moved:
         """List the patterns that land at some value; `first` is the index of the first layout."""
-        last = self.course.count - 1
+        last = self.sweep.count - 1
         layouts = zip(gap.layouts, rates, strict=True)
         wide = replace(gap, layouts=tuple(_widened(layout, r * last) for layout, r in layouts))
-        patterns = listed(self.course.instance, wide)
+        patterns = listed(self.sweep.instance, wide)
         if patterns is None:
             return None
         found = []
@@ -91,12 +91,12 @@ class MovedPatterns:
 
 
 class Stability:
-    """Compares one build with every other over the values of a course.
+    """Compares one build with every other over the values of a sweep.
 
     Parameters
     ----------
     patterns
-        The patterns of the course's gaps.
+        The patterns of the sweep's gaps.
     build
         The build.
     clock
@@ -108,8 +108,8 @@ class Stability:
     def __init__(
         self, patterns: MovedPatterns, build: Build, clock: Clock, settled: Container[int] = ()
     ) -> None:
-        self.course, self.clock = patterns.course, clock
-        self.instance = self.course.instance
+        self.sweep, self.clock = patterns.sweep, clock
+        self.instance = self.sweep.instance
         self.build = build
         self.late = False
         """Whether time ran out."""
@@ -119,7 +119,7 @@ class Stability:
             patterns.only(nth, built) if nth in settled else patterns.of_gap(nth)
             for nth, built in enumerate(build)
         ]
-        moves = map(self.course.moves, range(len(build)))
+        moves = map(self.sweep.moves, range(len(build)))
         self.by_ranges = all(
             p is not None or not m for p, m in zip(self.patterns, moves, strict=True)
         )
@@ -174,7 +174,7 @@ class Stability:
                 yield pattern
 
     def _has_better(self, kept: Listed, worst: list[int], nth: int) -> bool:
-        instance = self.course.at(nth) if None in kept else self.instance
+        instance = self.sweep.at(nth) if None in kept else self.instance
         model = model_of(instance, kept)
         goals = model.goals()[: len(worst)]
         ask_better(model, goals, worst)

@@ -1,4 +1,4 @@
-"""The aims, each declared once: what it measures, how gaps are joined, how it is told.
+"""The aims, each declared once: what it measures, how gaps are joined, how it is read.
 
 A rebuild is chosen by ordered levels, whole numbers that are made least one after the other. An aim
 has one level or several; each counts one of these:
@@ -122,7 +122,7 @@ class AimMeasure:
     counts: Counts
     noun: str = ""
     """What one of it is called; what a length of it is."""
-    told: Literal["number", "length", "share"] = "number"
+    quantity: Literal["number", "length", "share"] = "number"
     """Whether people read it as a number, as a length, or as a share of a window."""
     worst: bool = False
     """Whether gaps are joined by their worst rather than by their sum."""
@@ -171,22 +171,22 @@ def _declared(aim: Aim) -> tuple[AimMeasure, ...]:  # noqa: PLR0911 - one an aim
         case "layout":
             return (AimMeasure("rank", RANK, "rank"),)
         case "safe":
-            return (AimMeasure("near limits", NEAR_LIMITS, told="share"),)
+            return (AimMeasure("near limits", NEAR_LIMITS, quantity="share"),)
         case "thin":
             return (AimMeasure("thin", THIN, "thin steel", by_grade=True),)
         case "heat":
             return (AimMeasure("heat", HEAT, "of steel times places", "length"),)
         case "middle":
             return (
-                AimMeasure("worst middle", BEYOND_MIDDLE, told="share", worst=True),
-                AimMeasure("middle", BEYOND_MIDDLE, told="share"),
+                AimMeasure("worst middle", BEYOND_MIDDLE, quantity="share", worst=True),
+                AimMeasure("middle", BEYOND_MIDDLE, quantity="share"),
             )
         case "change":
             return (AimMeasure("change", Changes(), "change (as reach weighs it)"),)
         case "aim":
             return (
-                AimMeasure("worst", SHARE_OFF, told="share", worst=True),
-                AimMeasure("ratio", SHARE_OFF, told="share"),
+                AimMeasure("worst", SHARE_OFF, quantity="share", worst=True),
+                AimMeasure("ratio", SHARE_OFF, quantity="share"),
                 AimMeasure("deviation", OFF, "off the aims together", "length"),
             )
         case "spare":
@@ -218,7 +218,7 @@ class Level:
 
     @property
     def declared(self) -> AimMeasure:
-        """How it is measured and told."""
+        """How it is measured and read."""
         return MEASURES[self.measure]
 
     @property
@@ -239,7 +239,7 @@ class Level:
     @property
     def in_steps(self) -> bool:
         """Whether it is counted in steps of the grid."""
-        return self.declared.told == "length"
+        return self.declared.quantity == "length"
 
     def concerns(self, *, shifts: bool) -> bool:
         """Whether it counts a gap that shifts, or does not."""

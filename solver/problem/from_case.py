@@ -383,7 +383,7 @@ class _Posing:
         return steels.index(index) + 1
 
     def shared(self, name: str) -> SharedPart:
-        weight = self.case.unit.shared_parts[name].weight
+        weight = self.case.unit.shared_weight(name)
         return SharedPart(name, weight, self.present.shared.get(name))
 
 

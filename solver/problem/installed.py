@@ -90,7 +90,7 @@ class Present:
 
     def weight(self, name: str, place: Place) -> int:
         """What changing the part at a place counts."""
-        shared = self.case.unit.shared_parts.get(place.part)
-        if shared:
-            return shared.weight
-        return (place.reach or self.case.unit.gaps[name].reach).weight
+        unit = self.case.unit
+        if place.part in unit.shared_parts:
+            return unit.shared_weight(place.part)
+        return (place.reach or unit.gaps[name].reach).weight

@@ -21,7 +21,7 @@ Span = tuple[int | None, int | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Sweep:
     """The instance at the first of some values, and how its rooms grow from each to the next."""
 
     instance: Instance

@@ -131,23 +131,24 @@ def model_of(instance: Instance, patterns: list[list[Pattern] | None]) -> Model:
 
 
 def at_ideal_point(instance: Instance, listed: Listed) -> Iterator[Listed]:
-    """The patterns kept for all levels that can be guessed, for half of them, ... for none."""
-    depth = 0 if None in listed else _guessable(instance)
+    """The patterns kept for all levels at the ideal point, for half of them, ... for none."""
+    depth = 0 if None in listed else _parted_first(instance)
     while depth:
-        kept = _peeled(instance, listed, depth)
+        kept = _fixed_at_ideal_point(instance, listed, depth)
         if not _short(instance, kept):
             yield kept
         depth //= 2
     yield listed
 
 
-def _guessable(instance: Instance) -> int:
+def _parted_first(instance: Instance) -> int:
     """How many of the first levels are parted among the gaps."""
     parted = [instance.parted(level) for level in instance.levels]
     return [*parted, False].index(False)
 
 
-def _peeled(instance: Instance, listed: Listed, depth: int) -> Listed:
+def _fixed_at_ideal_point(instance: Instance, listed: Listed, depth: int) -> Listed:
+    """The patterns with the least that their gap can have on each of the first levels."""
     kept = [patterns or [] for patterns in listed]
     for nth, level in enumerate(instance.levels[:depth]):
         least = [min(pattern.values[nth] for pattern in patterns) for patterns in kept]

@@ -61,16 +61,16 @@ def _together(instance: Instance, clock: Clock) -> Build | None:
 
 
 def least_miss(
-    instance: Instance, clock: Clock, asked: Callable[[Model], None] | None = None
+    instance: Instance, clock: Clock, add_rows: Callable[[Model], None] | None = None
 ) -> tuple[Status, Build | None]:
     """Find the build whose largest miss is least, and of these the one whose sum is.
 
-    What is `asked` of a model that measures the levels holds for it as well. No build where
-    there is none (infeasible) or where time ran out.
+    With `add_rows` the model also measures the levels, and the rows it adds hold as well. No build
+    where there is none (infeasible) or where time ran out.
     """
-    model, misses = _rows(instance, measured=asked is not None)
-    if asked is not None:
-        asked(model)
+    model, misses = _rows(instance, measured=add_rows is not None)
+    if add_rows is not None:
+        add_rows(model)
     worst = model.program.integer(0, 2**60)
     for miss in misses:
         model.program.row(add({worst: 1}, {v: -f for v, f in miss.ratio.items()}), 0, None)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 def findings_of(
-    case: Case, *, known: bool, elsewhere: Collection[str] = ()
+    case: Case, elsewhere: Collection[str] = (), *, known: bool, sound: bool = False
 ) -> Iterator[tuple[str, list[Finding]]]:
     """Yield the findings of each section of a case.
 
@@ -34,20 +34,22 @@ def findings_of(
     ----------
     case
         The case.
-    known
-        Whether its unit could be read whole; else shelf, kit and job are not checked against it.
     elsewhere
         Families that other units have, which may lie on this case's shelf.
+    known
+        Whether its unit could be read whole; else shelf, kit and job are not checked against it.
+    sound
+        Whether unit and shelf were checked before and nothing was found.
 
     Yields
     ------
     tuple of (str, list of Finding)
         A section's name and its findings; those of shelf, kit and job only where the unit has none.
     """
-    unit = list(unit_findings(case.unit))
+    unit = [] if sound else list(unit_findings(case.unit))
     yield "unit", unit
     if known and not any(_sentence(finding, case.origins["unit"]) for finding in unit):
-        yield "shelf", list(shelf_findings(case, elsewhere))
+        yield "shelf", [] if sound else list(shelf_findings(case, elsewhere))
         if case.kit is not None:
             yield "kit", list(kit_findings(case.unit, case.kit, case.origins["kit"].length))
         yield "job", list(job_findings(case))

@@ -10,7 +10,8 @@ from specs.errors import quoted
 from specs.findings import Finding, near, weigh
 from specs.gaps.built import off_window, parts_of
 from specs.gaps.job_gap import JobGap, covering, described
-from specs.models.job import LEFT_OUT, LESS, GapJob
+from specs.models.job import LEFT_OUT, LESS, GapJob, Parts
+from specs.models.record import PROMISE_ANEW, Promised, PromisedGap, Taken
 from specs.parts.lookup import (
     LIST_THEM,
     PartError,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from specs.findings import Path
     from specs.models.case import Case
-    from specs.models.job import AsBuilt, Parts, TakenReading
+    from specs.models.job import AsBuilt, TakenReading
     from specs.models.unit import Gap, Reading
     from specs.parts.lookup import NamedPart
 
@@ -54,6 +55,7 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _gap(("gaps", name), case, name, work)
     yield from _shared_now(case)
+    yield from _promised(case)
     yield from mismatches(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not JobGap(case, name).missing():
@@ -90,6 +92,25 @@ def _facts(case: Case) -> Iterator[Finding]:
             fact = case.unit.facts[name]
             values = f"a number of {fact.number_of}" if fact.number_of else " or ".join(fact.values)
             yield Finding(("facts",), f'say what "{name}" is: {values}')
+
+
+def _promised(case: Case) -> Iterator[Finding]:
+    """Check that the promise is as it was kept, and of gaps and parts that the unit has."""
+    promised = case.job.promised
+    if promised is None:
+        return
+    if promised.edited:
+        keys = (*Promised.keys(), *PromisedGap.keys(), *Taken.keys())
+        yield Finding(("promised", "answer"), promised.edited, leans=keys)
+    for name, gap in promised.gaps.items():
+        path: Path = ("promised", "gaps", name)
+        if name not in case.unit.gaps:
+            yield Finding(path, f"{case.unit.name} has no such gap any more; {PROMISE_ANEW}")
+            continue
+        try:
+            JobGap(case, name).build(Parts.model_construct(parts=gap.parts, layout=gap.layout))
+        except PartError as error:
+            yield Finding((*path, "parts"), f"{error}; or {PROMISE_ANEW}")
 
 
 def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:

@@ -10,14 +10,13 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from specs.errors import InputError, quoted
+from specs.errors import InputError, Problem, quoted
 from specs.formats.table import open_table
 from specs.values.lengths import Length, LengthError, parse_length
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from specs.errors import Problem
     from specs.formats.table import Table
     from specs.values.lengths import LengthUnit
 
@@ -26,6 +25,20 @@ COUNT = "count"
 MOST_ROWS = 2_000_000
 MOST_PROBLEMS = 20
 """After so many problems no further row is checked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Uncounted:
+    """A kept job that does not count; the others do."""
+
+    job: str
+    """Its name, or that of its file where it states none or cannot be read."""
+    problem: Problem
+
+    @property
+    def why(self) -> str:
+        """The reason, with the file and the line."""
+        return str(self.problem)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +51,8 @@ class History:
     """The spaces and readings that have a column."""
     rows: Counter[tuple[Length | None, ...]]
     """How many drums had these lengths, in the columns' order; None where one was not read."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Of a history of jobs: those that do not count."""
 
     def column(self, name: str) -> Counter[Length]:
         """Count the drums that had each length of one column."""

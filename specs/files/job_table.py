@@ -47,6 +47,15 @@ def is_job_table(path: Path) -> bool:
         return True
 
 
+def holds_jobs(path: Path) -> bool:
+    """Say whether a file can be read as a table and begins as one of jobs does."""
+    try:
+        with open_table(path, most_bytes=MOST_BYTES) as table:
+            return "job" in [name.lower() for name in table.names]
+    except InputError:
+        return False
+
+
 def read_job_table(path: Path) -> list[Source]:
     """Read a table of jobs.
 
@@ -65,23 +74,43 @@ def read_job_table(path: Path) -> list[Source]:
     InputError
         With every bad row and its line, or with what is wrong with the header.
     """
+    rows = [*job_rows(path)]
+    problems = [row for row in rows if isinstance(row, Problem)]
+    sources = [row for row in rows if isinstance(row, Source)]
+    if problems:
+        raise InputError(*problems)
+    return sources
+
+
+def job_rows(path: Path) -> Iterator[Source | Problem]:
+    """Read a table of jobs row by row, each good or bad by itself.
+
+    Parameters
+    ----------
+    path
+        The table, as CSV of at most 20 MB.
+
+    Yields
+    ------
+    Source or Problem
+        Each row as if it were a job file of its own, or what is wrong with it.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the header, where no row is under it, or where it is no table.
+    """
     with open_table(path, most_bytes=MOST_BYTES) as table:
         problems = list(_header_problems(table))
         if problems:
             raise InputError(*problems)
         seen: dict[str, int] = {}
-        sources = []
+        line = 0
         for line, cells in table.rows:
             wrong = table.misfit(cells) or _row_problem(table.names, cells, seen, line)
-            if wrong:
-                problems.append(table.problem(wrong, line))
-            else:
-                sources.append(_source(table, line, cells))
-    if problems:
-        raise InputError(*problems)
-    if not sources:
-        raise InputError(Problem("there is no row under the header", table.file))
-    return sources
+            yield table.problem(wrong, line) if wrong else _source(table, line, cells)
+        if not line:
+            raise InputError(Problem("there is no row under the header", table.file))
 
 
 def _header_problems(table: Table) -> Iterator[Problem]:

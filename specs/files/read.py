@@ -6,12 +6,12 @@ file that names it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from specs.checks.case import findings_of, worded
-from specs.checks.job import NO_READINGS
+from specs.checks.job import NO_READINGS, job_findings
 from specs.checks.unit import unit_findings
 from specs.errors import InputError, Problem, refusal
 from specs.files.parse import KEYS, File, ParsedFile, parse_file
@@ -24,6 +24,8 @@ from specs.models.unit import Unit
 from specs.parts.kit_contents import as_shelf
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from specs.models.shelf import Shelf
 
 SECTIONS = ("unit", "shelf", "job")
@@ -36,6 +38,8 @@ class FilesRead:
     files: dict[Path, ParsedFile] = field(default_factory=dict)
     families: set[str] = field(default_factory=set)
     """The families of all units seen: a shelf may hold parts of units other than a job's own."""
+    sound: set[tuple[object, ...]] = field(default_factory=set)
+    """The units with their shelves that were checked before, and nothing was found."""
 
     def take(self, path: Path) -> ParsedFile:
         """Read a file, the first time only; raise InputError where it cannot be read."""
@@ -46,12 +50,21 @@ class FilesRead:
 
     def look(self, source: Source, unit: Path | None) -> None:
         """Note the families of a job's unit, as far as it can be read."""
+        held = isinstance(source.data.get("unit"), dict)
+        parsed = parse_file(source) if held else ParsedFile(source, File.model_construct())
         try:
-            found = _find(parse_file(source), "unit", unit, self).file.unit
+            found = _find(parsed, "unit", unit, self).file.unit
         except InputError:
             return  # reported where the case is made
         if isinstance(found, Unit):
             self.families |= {name for name, family in found.families.items() if family.sizes}
+
+    def key(self, parsed: Mapping[str, ParsedFile], case: Case) -> tuple[object, ...]:
+        """Name what the checks of a case's unit and shelf depend on; nothing to be kept: empty."""
+        unit, shelf = parsed["unit"], parsed["shelf"]
+        kept = [*map(id, self.files.values()), 0]
+        of = id(unit), 0 if shelf.ledger else id(shelf)
+        return (*of, case.length, len(self.families)) if {*of} <= {*kept} else ()
 
 
 def read_case(job: Path, unit: Path | None = None, shelf: Path | str | None = None) -> Case:
@@ -152,14 +165,62 @@ def case_of(
     if "kit" in needs or not _holds(parsed["shelf"], "shelf"):
         parsed["kit"] = parsed["job" if "kit" in needs else "shelf"]
     case = _joined(parsed)
-    known = not any(path[0] == "unit" for path in parsed["unit"].aside if path)
-    for section, findings in findings_of(case, known=known, elsewhere=seen.families):
-        if "job" not in needs:
-            findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
-        problems += worded(case.origins[section], findings, parsed[section].aside)
+    problems = _checked(case, parsed, seen, needs)
     if problems or any(one.problems for one in parsed.values()):
         raise _refused(problems, parsed)
     return as_shelf(case) if case.kit else case
+
+
+def job_of_unit(case: Case, source: Source) -> Case:
+    """Build the case of another job of a unit, as it was read at the bench: without a shelf.
+
+    Parameters
+    ----------
+    case
+        A case of the unit.
+    source
+        The other job's file, or a row of a table of jobs; its sections on unit and shelf are not
+        looked at.
+
+    Raises
+    ------
+    InputError
+        With every problem found in the job.
+    """
+    own = {key: value for key, value in source.data.items() if key in ("length", "job")}
+    parsed = parse_file(replace(source, data=own))
+    if "job" not in own or parsed.file.job is None:
+        problems = parsed.problems or _absent(parsed, "job", "")
+        raise refusal(problems)
+    origin = _origin(parsed, "job")
+    origins = {**case.origins, "job": origin}
+    length = origin.length or origins["unit"].length or "in"
+    other = replace(
+        case, shelf={}, kit=None, ledger="", job=parsed.file.job, length=length, origins=origins,
+        as_written=None, kept_new=frozenset(),
+    )  # fmt: skip
+    problems = parsed.problems + worded(origin, [*job_findings(other)], parsed.aside)
+    if problems:
+        raise refusal(problems)
+    return other
+
+
+def _checked(
+    case: Case, parsed: dict[str, ParsedFile], seen: FilesRead, needs: tuple[str, ...]
+) -> list[Problem]:
+    """Check what no single value shows; a unit and a shelf that many jobs share but once."""
+    problems: list[Problem] = []
+    key = seen.key(parsed, case)
+    known = not any(path[0] == "unit" for path in parsed["unit"].aside if path)
+    sound = key in seen.sound
+    for section, findings in findings_of(case, seen.families, known=known, sound=sound):
+        if "job" not in needs:
+            findings = [one for one in findings if one.sentence != NO_READINGS]  # noqa: PLW2901 - only this is not asked
+        found = worded(case.origins[section], findings, parsed[section].aside)
+        if not found and section == "shelf" and key:
+            seen.sound.add(key)
+        problems += found
+    return problems
 
 
 def _joined(parsed: dict[str, ParsedFile]) -> Case:

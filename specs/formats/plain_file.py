@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import BinaryIO
 
+Mark = tuple[int, int]
+"""The time and the size of a file, which change when it is written."""
 NOT_PLAIN = "is no plain file but a pipe, a socket or a device: save it as a file and name that"
 
 
@@ -44,6 +46,15 @@ def content(path: Path, most: int = -1) -> bytes:
     """
     with opened(path) as stream:
         return stream.read(most)
+
+
+def mark_of(path: Path) -> Mark | None:
+    """Return the mark of a file as it stands now; None where there is none."""
+    try:
+        stat = path.stat()
+    except (OSError, ValueError):
+        return None
+    return stat.st_mtime_ns, stat.st_size
 
 
 @contextmanager

@@ -115,37 +115,6 @@ def written(data: dict[str, Any]) -> str:
     return text
 
 
-def respelled(text: str, file: str, changes: Mapping[_Key, str]) -> str:
-    """Replace some scalars of a file; every other character stays as it is.
-
-    Parameters
-    ----------
-    text
-        The file's text.
-    file
-        Its name, for messages.
-    changes
-        The new plain value for each path to a scalar.
-
-    Returns
-    -------
-    str
-        The new text of the file.
-
-    Raises
-    ------
-    InputError
-        Where the text cannot be decoded or is no map of a person's file.
-    """
-    clean = _decoded(text, file)
-    reader = _Reader(file, clean)
-    reader.document()
-    for path in sorted(changes, key=reader.spots.__getitem__, reverse=True):
-        start, end = reader.spots[path]
-        clean = clean[:start] + changes[path] + clean[end:]
-    return clean
-
-
 def _refuse(file: str, sentence: str, line: int = 0) -> NoReturn:
     raise InputError(Problem(sentence, file, line))
 
@@ -179,8 +148,6 @@ class _Reader:
         self.items = 0
         self.problems: list[Problem] = []
         self.lines: dict[_Key, int] = {}
-        self.spots: dict[_Key, tuple[int, int]] = {}
-        """Where each scalar begins and ends in the text."""
 
     def problem(self, sentence: str, line: int, path: _Key = ()) -> None:
         self.problems.append(Problem(sentence, self.file, line, dotted(path)))
@@ -228,8 +195,6 @@ class _Reader:
             case events.ScalarEvent():
                 if _is_null(event):
                     self.problem(_no_value(path), self.lines[path], path)
-                if event.start_mark and event.end_mark:
-                    self.spots[path] = event.start_mark.index, event.end_mark.index
                 return event.value
         return None
 

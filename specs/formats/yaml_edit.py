@@ -1,8 +1,8 @@
-"""Changes one value in the text of a YAML file and keeps every other character of it.
+"""Changes values in the text of a YAML file and keeps every other character of it.
 
 The place is found by the marks of the parsed nodes. What is written anew is block style, indented
 as its section is, or flow style where the section stands in braces. The new text is parsed again:
-it must hold what the old one held with that one change, or it is refused.
+it must hold what the old one held with these changes, or it is refused.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from bisect import bisect_right
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, cast
 
 import yaml
@@ -19,7 +20,9 @@ from specs.findings import dotted
 from specs.formats.yaml import parse
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
+
+    from specs.formats.yaml import Source
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _WIDTH, _STEP = 100, 2
@@ -29,12 +32,18 @@ _NULL = {"null", "Null", "NULL"}
 _BETWEEN = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 """What may stand between the tokens of a mapping in braces."""
 
+_Path = tuple[str | int, ...]
 _Edit = tuple[int, int, str]
 """Where the replaced text begins and ends, and what comes in its place."""
 
 
 def with_value(text: str, path: tuple[str, ...], value: Any, file: str) -> str:
-    """Set, replace or remove one value of a file's text.
+    """Set, replace or remove one value of a file's text; see `with_values`."""
+    return with_values(text, {path: value}, file)
+
+
+def with_values(text: str, changes: Mapping[_Path, Any], file: str) -> str:
+    """Set, replace or remove some values of a file's text.
 
     Comments, order, quotes, line ends and a mark of byte order stay as they are. Comments within a
     value that is replaced or removed go with it. New lines are at most 100 columns wide, as far as
@@ -44,81 +53,111 @@ def with_value(text: str, path: tuple[str, ...], value: Any, file: str) -> str:
     ----------
     text
         The file's text, with its own line ends.
-    path
-        The keys that lead to the value; the last is added at the end of its section where absent.
-    value
-        Mappings, lists and texts; None takes the key away.
+    changes
+        By path, the keys and numbers of items that lead to it, each value: mappings, lists, texts
+        and whole numbers, or None to take the key away. A last key that is absent is added at the
+        end of its section. No path is within another.
     file
         The file's name, for messages.
 
     Returns
     -------
     str
-        The new text; the same where it holds the value already.
+        The new text; the same where it holds the values already.
 
     Raises
     ------
     InputError
-        Where the text is no file of ours, a section of the path is missing, or all else cannot be
+        Where the text is no file of ours, a section of a path is missing, or all else cannot be
         kept; the sentence says what to write by hand.
     """
     source = parse(text, file)
-    wanted = _changed(source.data, path, value, file)
-    if wanted == source.data:
+    changes = {path: _as_read(value) for path, value in changes.items()}
+    wanted: Any = source.data
+    differing = {}
+    for path, value in changes.items():
+        new = _changed(wanted, path, value, Problem("", file, source.line(path), dotted(path)))
+        if new != wanted:
+            wanted, differing[path] = new, value
+    if not differing:
         return text
     plain = re.sub("\r\n?", "\n", text.removeprefix("\ufeff"))
+    root = yaml.compose(plain, Loader=_LOADER)
     try:
-        new = _put(text, _edit(plain, path, value))
+        new = _put(text, [_edit(plain, root, *change) for change in differing.items()])
         if parse(new, file).data == wanted:
             return new
     except InputError:
         pass
-    by_hand = (
-        "take it out by hand" if value is None else f"write by hand {path[-1]}: {_flow(value)}"
-    )
-    sentence = f"cannot be changed with all else kept as it is: {by_hand}"
-    raise InputError(Problem(sentence, file, source.line(path), dotted(path)))
+    raise InputError(*(_by_hand(source, *change) for change in differing.items()))
 
 
-def _changed(data: dict[str, Any], path: tuple[str, ...], value: Any, file: str) -> dict[str, Any]:
-    """Return the file's content with the change; raise InputError where it has no place."""
+def _by_hand(source: Source, path: _Path, value: Any) -> Problem:
+    by_hand = "take it out" if value is None else f"write {path[-1]}: {_flow(value)}"
+    sentence = f"cannot be changed with all else kept as it is; by hand {by_hand}"
+    return Problem(sentence, source.file, source.line(path), dotted(path))
+
+
+def _as_read(value: Any) -> Any:
+    """Return a value as it is read again: every scalar is a text."""
+    if isinstance(value, dict):
+        return {name: _as_read(item) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_as_read(item) for item in value]
+    return str(value) if isinstance(value, int) else value
+
+
+def _changed(data: Any, path: _Path, value: Any, at: Problem) -> Any:
+    """Return a file's content with a change; raise InputError where it has no place."""
     name, *rest = path
-    if not rest:
-        return {**{key: data[key] for key in data if key != name}, **_named(name, value)}
-    if not isinstance(data.get(name), dict):
-        raise InputError(Problem(f'has no section "{name}" to write "{path[-1]}" in: add it', file))
-    return {**data, name: _changed(data[name], tuple(rest), value, file)}
+    if isinstance(data, list) and isinstance(name, int) and name < len(data):
+        new = _changed(data[name], tuple(rest), value, at) if rest else value
+        return [*data[:name], new, *data[name + 1 :]]
+    if not isinstance(data, dict) or (rest and name not in data):
+        raise InputError(replace(at, sentence="there is no section to write this in: add it"))
+    if rest:
+        return {**data, name: _changed(data[name], tuple(rest), value, at)}
+    left = {key: data[key] for key in data if key != name}
+    return left if value is None else {**left, name: value}
 
 
-def _named(name: str, value: Any) -> dict[str, Any]:
-    return {} if value is None else {name: value}
-
-
-def _put(text: str, edit: _Edit) -> str:
-    """Make an edit, given for plain line ends, in a text with line ends of its own."""
-    start, end, new = edit
+def _put(text: str, edits: list[_Edit]) -> str:
+    """Make edits, given for plain line ends, in a text with line ends of its own."""
     mark = len(text) - len(text.removeprefix("\ufeff"))
     doubled = [at.start() - nth for nth, at in enumerate(re.finditer("\r\n", text[mark:]))]
     own = re.search("\r\n?|\n", text)
-    new = new.replace("\n", own[0] if own else "\n")
-    first, last = (mark + at + bisect_right(doubled, at - 1) for at in (start, end))
-    return text[:first] + new + text[last:]
+    for start, end, new in sorted(edits, reverse=True):
+        first, last = (mark + at + bisect_right(doubled, at - 1) for at in (start, end))
+        text = text[:first] + new.replace("\n", own[0] if own else "\n") + text[last:]
+    return text
 
 
-def _edit(text: str, path: tuple[str, ...], value: Any) -> _Edit:
-    outer, section = None, cast("yaml.MappingNode", yaml.compose(text, Loader=_LOADER))
+def _edit(text: str, root: Any, path: _Path, value: Any) -> _Edit:
+    outer: Any = None
+    section: Any = root
     for name in path[:-1]:
-        outer, section = section, section.value[_position(section, name)][1]
+        outer, section = section, _item(section, _position(section, name))
     at = _position(section, path[-1])
+    if isinstance(section, yaml.SequenceNode):
+        old = section.value[at]
+        return old.start_mark.index, _end(text, old), _flow(value)
     place = _InBraces(text, section) if section.flow_style else _InLines(text, section, outer)
     if at < 0:
-        return place.added(path[-1], value)
+        return place.added(str(path[-1]), value)
     return place.removed(at) if value is None else place.replaced(at, value)
 
 
-def _position(section: yaml.MappingNode, name: str) -> int:
+def _position(section: yaml.CollectionNode, name: str | int) -> int:
+    if isinstance(name, int):
+        return name
     names = [key.value.strip() for key, _ in section.value]
     return names.index(name) if name in names else -1
+
+
+def _item(section: yaml.CollectionNode, at: int) -> yaml.Node:
+    item: Any = section.value[at]
+    node: yaml.Node = item[1] if isinstance(item, tuple) else item
+    return node
 
 
 def _end(text: str, node: yaml.Node) -> int:
@@ -128,8 +167,7 @@ def _end(text: str, node: yaml.Node) -> int:
         return start + len(text[start:end].rstrip()) if node.style in {"|", ">"} else end
     if _is_inline(node):
         return end
-    last = node.value[-1]
-    return _end(text, last[1] if isinstance(last, tuple) else last)
+    return _end(text, _item(cast("yaml.CollectionNode", node), -1))
 
 
 def _is_inline(node: yaml.Node) -> bool:
@@ -154,7 +192,7 @@ class _InLines(_Place):
     """A section in block style."""
 
     def __init__(
-        self, text: str, section: yaml.MappingNode, outer: yaml.MappingNode | None
+        self, text: str, section: yaml.MappingNode, outer: yaml.CollectionNode | None
     ) -> None:
         super().__init__(text, section)
         self.column = section.start_mark.column
@@ -238,7 +276,7 @@ class _InBraces(_Place):
         before = self.text[self.line_start(start) : start]
         after, column = self.text[end : self.line_end(end)], self.indent(start)
         one = _flow(value)
-        if len(before + one + after) <= _WIDTH:
+        if len(before + one + after) <= _WIDTH or " " not in one:
             return start, end, one
         return start, end, "\n" + "\n".join(_spread(" " * (column - 1), value, column, after))
 

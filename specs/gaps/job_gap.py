@@ -216,7 +216,7 @@ class JobGap:
         places = reading.nothing_at if reading else ()
         if reading is None or not places or not self.reads_gap(layout, name):
             return ()
-        low, asked = layout.window.gap.low, self.asked(name)
+        low, asked = layout.window.gap.low, self.described(name)
         below = (low is not None and low < ZERO) or (asked is not None and asked.signed)
         return places if reading.none_goes or not below else ()
 
@@ -237,12 +237,12 @@ class JobGap:
         """
         for layout in self.layouts.values():
             for name in layout.space.readings:
-                asked, reading = self.asked(name), self.reading(name)
+                asked, reading = self.described(name), self.reading(name)
                 if asked and reading and len(reading.at) < asked.places:
                     yield name, asked.places, len(reading.at)
             return
 
-    def asked(self, reading: str) -> Reading | None:
+    def described(self, reading: str) -> Reading | None:
         """Return the unit file's section on a reading; None for a plain `gap`."""
         return described(self.case.unit, self.written, reading)
 
@@ -259,7 +259,7 @@ class JobGap:
 
     def as_asked(self, name: str) -> TakenReading:
         """Return a reading of zero as the unit file asks for it, at its number of places."""
-        asked = self.asked(name)
+        asked = self.described(name)
         return TakenReading.model_construct(at=(ZERO,) * (asked.places if asked else 1))
 
     def needed(self, name: str) -> TakenReading:
@@ -284,7 +284,7 @@ class JobGap:
         name
             The reading's name; `gap` for the gap itself after assembly.
         """
-        asked, own = self.asked(name), self.written.even_within
+        asked, own = self.described(name), self.written.even_within
         if asked is not None and asked.even_within is not None:
             return asked.even_within
         return own if own is not None and not self.is_shared(name) else EVEN_WITHIN
@@ -306,7 +306,7 @@ class JobGap:
             for a reading of one spot: neither asked for nor taken at several places, nor the
             clearance of a pack.
         """
-        asked = self.asked(name)
+        asked = self.described(name)
         stated = asked.spreads_by if asked else None
         if stated is None:
             several = len(reading.at) > 1 or bool(asked and asked.places > 1)
@@ -330,7 +330,7 @@ class JobGap:
         str or None
             The gauge that the job names, or else the one that the unit file asks for.
         """
-        asked = self.asked(name)
+        asked = self.described(name)
         return reading.gauge or (asked.gauge if asked else None)
 
     def space(self, layout_name: str) -> Space:
@@ -428,7 +428,7 @@ class JobGap:
         reading = self.reading(name)
         if reading is None:
             return {}
-        expected = expected_state(layout, self.asked(name))
+        expected = expected_state(layout, self.described(name))
         return {key: value for key, value in reading.state.items() if expected.get(key) != value}
 
     def _allowances(self, layout: Arrangement) -> Iterator[tuple[str, Length]]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from specs.gaps.job_gap import JobGap
 from specs.parts.lookup import ListedBuild
-from specs.values.lengths import ZERO, Length
+from specs.values.lengths import ZERO, Length, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from specs.values.formula import Formula
 
 INCH = Fraction(254, 10)  # millimetres
+LINING_WITHIN = Fraction(1, 10)
+"""By how much of its thickness a lining may be off: worn, or of another make."""
+COUNTED = {"ring": "rings", "washer": "washers", "shim": "shims", "spacer": "spacers"}
+"""What to count of the kinds that are no plates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +41,8 @@ class Mistake:
     """The reading whose figure is given in `meant`."""
     meant: Length
     """The figure that reading would have without the mistake."""
+    look: str
+    """What to do at the bench to find it out, such as: count the plates."""
 
 
 def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
@@ -64,15 +70,56 @@ def suspected_mistakes(gap: JobGap, layout_name: str) -> Iterator[Mistake]:
         *(() if formula.trial_factor else _other_family(gap.case, layout)),
     ]
     first = next((name for name in formula.readings if formula.factor(name)), None)
-    for words, shift, reading in found:
+    for words, shift, reading, look in found:
         name = reading or first
         if name is not None and shift:
             meant = _average(gap, name) + shift / formula.factor(name)
-            yield Mistake(words, shift, name, meant)
+            yield Mistake(words, shift, name, meant, look)
 
 
-Found = tuple[str, Length, str | None]
-"""A mistake in words, its shift, and the reading mistaken; None where it is none in particular."""
+def lining_mistake(gap: JobGap, layout_name: str, shift: Length) -> Mistake | None:
+    """Explain a shift of the space by linings that are not as thick as their file says.
+
+    Parameters
+    ----------
+    gap
+        The gap of the job.
+    layout_name
+        The layout whose space was computed.
+    shift
+        The true space less the space computed.
+
+    Returns
+    -------
+    Mistake or None
+        The mistake; None where no lining of the trial build was counted by its file's thickness,
+        or where each would be off by more than `LINING_WITHIN` of that.
+    """
+    formula, case = gap.written.arrangements[layout_name].space, gap.case
+    name = next((name for name in formula.readings if formula.factor(name)), None)
+    tried = gap.written.arrangements[gap.build(gap.trial).layout] if gap.trial else None
+    lined = [
+        place
+        for place in (tried.stack if tried else ())
+        if case.unit.family_of(place.part).kind == "friction"
+    ]
+    factor = sum((place.factor for place in lined), Fraction(0)) * formula.trial_factor
+    measured = {place.part for place in lined if place.part in case.job.parts}
+    if name is None or not factor or measured or (gap.trial and gap.trial.linings is not None):
+        return None
+    each = shift / factor
+    fixed = [case.unit.family_of(place.part).fixed for place in lined]
+    if any(one is None or abs(each) > one * LINING_WITHIN for one in fixed):
+        return None
+    side = "thicker" if each > ZERO else "thinner"
+    words = f"each lining {show(abs(each), case.length)} {side} than its file says"
+    meant = _average(gap, name) + shift / formula.factor(name)
+    return Mistake(words, shift, name, meant, "measure one lining")
+
+
+Found = tuple[str, Length, str | None, str]
+"""A mistake in words, its shift, the reading mistaken (None where it is none in particular), and
+what to do to find it out."""
 
 
 def _average(gap: JobGap, name: str) -> Length:
@@ -87,7 +134,8 @@ def _other_unit(gap: JobGap, formula: Formula) -> Iterator[Found]:
         value = _average(gap, name)
         meant = value * INCH if metric else value / INCH
         words = f"`{name}` read in {'inches' if metric else 'millimetres'}"
-        yield words, (meant - value) * formula.factor(name), name
+        look = "see whether the gauge shows inches or millimetres"
+        yield words, (meant - value) * formula.factor(name), name, look
 
 
 def _subtracted(gap: JobGap, formula: Formula) -> Iterator[Found]:
@@ -96,10 +144,12 @@ def _subtracted(gap: JobGap, formula: Formula) -> Iterator[Found]:
         factor = formula.factor(name)
         if factor < 0:
             twice = _average(gap, name) * -factor
-            yield f"`{name}` subtracted twice: it was taken off before", twice, None
+            look = f"see whether `{name}` was taken off before"
+            yield f"`{name}` subtracted twice: it was taken off before", twice, None, look
     for term in formula.terms:
         if term.length is not None and term.factor < 0:
-            yield "the fixed length subtracted twice", term.length * -term.factor, None
+            twice, look = term.length * -term.factor, "see whether the fixed length was taken off"
+            yield "the fixed length subtracted twice", twice, None, look
 
 
 def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
@@ -112,13 +162,16 @@ def _trial(gap: JobGap, layout: Arrangement) -> Iterator[Found]:
             height = thickness * place.factor * formula.trial_factor
             if (words, height) not in seen:
                 seen.add((words, height))
-                yield f"one {words} more in the trial build than listed", height, None
-                yield f"one {words} fewer in the trial build than listed", -height, None
+                counted = COUNTED.get(case.unit.family_of(place.part).kind, "plates")
+                look = f"count the {counted} of the trial build"
+                yield f"one {words} more in the trial build than listed", height, None, look
+                yield f"one {words} fewer in the trial build than listed", -height, None, look
                 yield from _inner_face(place, words, thickness)
     if listed:
         yield from _other_size(case, layout, listed, formula)
     if gap.trial_stack(layout):
-        yield "the trial build left out of the sum", gap.trial_stack(layout), None
+        look = "see that the reading is of the trial build"
+        yield "the trial build left out of the sum", gap.trial_stack(layout), None, look
 
 
 def lying(
@@ -146,7 +199,8 @@ def _inner_face(place: Place, words: str, thickness: Length) -> Iterator[Found]:
     """Yield a ring that rested on the inner face of its groove: the true gap is larger."""
     widest = place.groove.takes.high if place.groove else None
     if widest is not None:
-        yield f"the {words} on the inner face of its groove", widest - thickness, None
+        look = "see which face of its groove the ring is on"
+        yield f"the {words} on the inner face of its groove", widest - thickness, None, look
 
 
 def _other_size(
@@ -157,11 +211,13 @@ def _other_size(
         for part in listed.parts.get(label, ()):
             for size, spec in case.unit.families[part.family].sizes.items():
                 more = (spec.nominal - part.thickness) * place.factor * formula.trial_factor
-                yield f"{part.family} {size} in the trial build, not {part.size}", more, None
+                words = f"{part.family} {size} in the trial build, not {part.size}"
+                yield words, more, None, f"measure the {part.family} of the trial build"
 
 
 def _other_family(case: Case, layout: Arrangement) -> Iterator[Found]:
-    return ((words, opened, None) for words, opened in other_families(case, layout))
+    for words, opened in other_families(case, layout):
+        yield words, opened, None, "measure one plate of each kind"
 
 
 def other_families(case: Case, layout: Arrangement) -> Iterator[tuple[str, Length]]:

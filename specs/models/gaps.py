@@ -140,6 +140,18 @@ class Spaces(Written):
             raise refuse("less", "write less with a sum alone")
         return self
 
+    def within(self, deviations: int) -> tuple[Length, Length]:
+        """The least and the greatest space; of a normal spread those so many deviations off."""
+        if self.normal is not None and self.deviation is not None:
+            far = self.deviation * deviations
+            return self.normal - far, self.normal + far
+        more = self.sum_ or ((self.uniform,) if self.uniform else ())
+        low = sum((span.low or ZERO for span in more), ZERO)
+        high = sum((span.high or ZERO for span in more), ZERO)
+        less = [(span.low or ZERO, span.high or ZERO) for span in self.less]
+        least, most = sum((one for one, _ in less), ZERO), sum((one for _, one in less), ZERO)
+        return low - most, high - least
+
 
 @dataclass(frozen=True)
 class Arrangement:
@@ -287,6 +299,18 @@ class Gap(Written):
             )
             for name, layout in self.layouts.items()
         }  # fmt: skip
+
+    @property
+    def usual_layout(self) -> str:
+        """The layout of the best rank: `spaces` and tables of past drums mean the room in it."""
+        return min(self.arrangements.values(), key=lambda one: (one.rank, one.name)).name
+
+    def alike(self, layout: str) -> tuple[str, ...]:
+        """Return the layouts whose space is worked out as that of one, so that it is one room."""
+        terms = self.arrangements[layout].space.terms
+        return tuple(
+            name for name, other in self.arrangements.items() if other.space.terms == terms
+        )
 
     def layout_meant(self, layout: str) -> str:
         """The name of the layout told of; of the first where none is told, as of a plain stack."""

@@ -16,6 +16,7 @@ from pydantic import (
 
 from specs.models.aims import CertaintyText
 from specs.models.gauges import Gauge
+from specs.models.record import Closed, Promised, listed
 from specs.models.unit import Aims
 from specs.values.fields import (
     Context,
@@ -51,13 +52,7 @@ def _list(value: Any) -> Any:
 def _parts(value: Any) -> tuple[tuple[str, ...], ...] | str:
     if isinstance(value, str):
         return value.strip()
-    if not isinstance(value, list):
-        raise refuse(value, "list the parts in the order of the stack: [thick, thin, 0.0780]")
-    items = [[item] if isinstance(item, str) else item for item in value]
-    for item in items:
-        if not isinstance(item, list) or not all(isinstance(part, str) for part in item):
-            raise refuse(item, "write a size, or a list of sizes where shims lie together")
-    return tuple(tuple(part.strip() for part in item) for item in items)
+    return listed(value)
 
 
 PartList = Annotated[
@@ -338,3 +333,13 @@ class Job(Written):
         None, description="Who measures, for `gapwright check --history`.", examples=["JM"]
     )
     note: Text | None = Field(None, description="Anything to remember.", examples=["towed in"])
+    promised: Promised | None = Field(
+        None,
+        description="What was promised for it; `gapwright fit --promise` writes it.",
+        examples=["{on: 2031-04-02, answer: 7K3M-2P9Q-VXTA, gaps: {...}}"],
+    )
+    closed: Closed | None = Field(
+        None,
+        description="How it was closed; `gapwright close` writes it.",
+        examples=["{on: 2031-04-09, by: JM}"],
+    )

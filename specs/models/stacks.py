@@ -136,12 +136,11 @@ class Shared(Written):
     facing: Text | None = Field(
         None, description="Which way it faces.", examples=["tabs to the pump"]
     )
-    reach: Reach | None = Field(None, description="What it takes to get at it.", examples=["5"])
-
-    @property
-    def weight(self) -> int:
-        """What changing it counts."""
-        return self.reach.weight if self.reach else 1
+    reach: Reach | None = Field(
+        None,
+        description="What it takes to get at it; otherwise the most that a place of it says.",
+        examples=["5"],
+    )
 
 
 class _Repeats:

@@ -266,6 +266,17 @@ class Unit(Written):
         shared = self.shared_parts.get(part)
         return shared.family if shared else part
 
+    def shared_weight(self, name: str) -> int:
+        """How much changing a shared part counts: as it says, or the most that a place of it says.
+
+        It is changed once, whichever of its gaps it is got at from.
+        """
+        own = self.shared_parts[name].reach
+        stacks = (lay.stack for gap in self.gaps.values() for lay in gap.arrangements.values())
+        at_places = (place.reach for stack in stacks for place in stack if place.part == name)
+        said = [own] if own else [reach for reach in at_places if reach]
+        return max((reach.weight for reach in said), default=1)
+
     @cached_property
     def gaps(self) -> dict[str, Pack | EndPlay]:
         """Every pack, then every end play, in the order they are set."""

@@ -21,7 +21,7 @@ from specs.uncertainty.distribution import PARTS, Doubt, curve_of
 from specs.values.lengths import ZERO, Length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from specs.uncertainty.distribution import Curve
 
@@ -166,11 +166,35 @@ def deviation_of(values: Sequence[Length]) -> Length:
     Length
         The root of the sum of squares over one less than their number; zero for one reading.
     """
-    number = len(values)
+    return _deviation([(value, 1) for value in values])
+
+
+def mean_and_deviation(counts: Mapping[Length, int]) -> tuple[Length, Length]:
+    """Compute the mean and the standard deviation of lengths that were counted.
+
+    Parameters
+    ----------
+    counts
+        How often each length was found, at least one of them once.
+
+    Returns
+    -------
+    tuple of (Length, Length)
+        The exact mean, and the deviation as `deviation_of` has it.
+    """
+    number = sum(counts.values())
+    total = sum((length.nm * count for length, count in counts.items()), Fraction(0))
+    return Length(total / number), _deviation([*counts.items()])
+
+
+def _deviation(counts: Sequence[tuple[Length, int]]) -> Length:
+    number = sum(count for _, count in counts)
     if number == 1:
         return ZERO
     # n * (sum of squares) - (square of the sum) is n times the sum of squares around the mean.
-    over = lcm(*(value.nm.denominator for value in values))
-    whole = [value.nm.numerator * (over // value.nm.denominator) for value in values]
-    squares = number * sum(one * one for one in whole) - sum(whole) ** 2
+    over = lcm(*{length.nm.denominator for length, _ in counts})
+    whole = [(length.nm.numerator * (over // length.nm.denominator), n) for length, n in counts]
+    squares = (
+        number * sum(one * one * n for one, n in whole) - sum(one * n for one, n in whole) ** 2
+    )
     return standard(Fraction(squares, over * over * number * (number - 1)))

@@ -27,7 +27,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from specs.errors import quoted
-from specs.values.lengths import Length, LengthError, LengthUnit, parse_length
+from specs.values.lengths import Length, LengthError, LengthUnit, parse_exact, parse_length
 from specs.values.ranges import parse_range
 
 if TYPE_CHECKING:
@@ -227,6 +227,13 @@ def read_length(value: Any, info: ValidationInfo) -> Length:
         raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
 
 
+def _exact(value: Any) -> Length:
+    try:
+        return parse_exact(value if isinstance(value, str) else "")
+    except LengthError as error:
+        raise PydanticCustomError("length", "{sentence}", {"sentence": str(error)}) from None
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """A range of lengths. An open end is None; a single length has both ends equal."""
@@ -287,6 +294,7 @@ Flag = Annotated[bool, PlainValidator(_flag), WithJsonSchema({"enum": [True, Fal
 Money = Annotated[Decimal, PlainValidator(_money), WithJsonSchema(TEXT_OR_NUMBER)]
 Day = Annotated[str, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 LengthText = Annotated[Length, PlainValidator(read_length), WithJsonSchema(TEXT_OR_NUMBER)]
+ExactText = Annotated[Length, PlainValidator(_exact), WithJsonSchema({"type": "string"})]
 SpanText = Annotated[Span, PlainValidator(_span), WithJsonSchema({"type": "string"})]
 ThicknessText = Annotated[Span, PlainValidator(_printed), WithJsonSchema(TEXT_OR_NUMBER)]
 State = dict[Text, Text]

@@ -267,9 +267,38 @@ def _fraction(text: str, digits: str, scale: Scale) -> tuple[Length, Length]:
     return Length((-inches if digits.startswith("-") else inches) * NANOMETRES["in"]), ZERO
 
 
+_EXACT = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?:/([1-9][0-9]*))? (in|mm|thou)")
+
+
+def exact(length: Length, unit: LengthUnit) -> str:
+    """Write a length so that `parse_exact` gives the very same: 0.068 in, 0.205/3 in.
+
+    A part of a nanometre, as an average may have, is written as a length over a whole number. What
+    has no end in the decimals of `unit` is in mm.
+    """
+    top, below = length.nm.numerator, length.nm.denominator
+    places = _WHOLE_PLACES[unit]
+    scaled = Fraction(top * 10**places, NANOMETRES[unit])
+    if scaled.denominator != 1:
+        return exact(length, "mm")
+    digits = _digits(int(scaled), places).rstrip("0").removesuffix(".")
+    return f"{digits}/{below} {unit}" if below > 1 else f"{digits} {unit}"
+
+
+def parse_exact(text: str) -> Length:
+    """Read a length as `exact` writes it; raise LengthError for another text."""
+    found = _EXACT.fullmatch(text) if len(text) <= _MOST_CHARACTERS else None
+    if found is None:
+        raise refusal(text, "is no exact length: write one like 0.068 in or 0.205/3 in")
+    scale: LengthUnit = found[3]  # type: ignore[assignment]
+    return Length(Fraction(found[1]) * NANOMETRES[scale] / int(found[2] or 1))
+
+
 # A last decimal of zero is left off once, so that 0.0680 in prints as 0.068 in.
 _PLACES: Final[dict[Scale, int]] = {"in": 4, "mm": 3, "thou": 1, "um": 1}
 _MOST_PLACES = 9
+_WHOLE_PLACES: Final[dict[Scale, int]] = {"in": 6, "mm": 6, "thou": 3, "um": 3}
+"""How many decimals a whole number of nanometres has at most, where they have an end at all."""
 
 
 def show(length: Length, unit: Scale, *, decimals: int | None = None) -> str:

@@ -15,15 +15,21 @@ from pathlib import Path
 from random import Random
 
 from inventory import create_shelf, open_shelf
-from inventory.movements import Movement, Part, Request
+from inventory.movements import Movement, Note, Part, Request
 
 WRITERS = 3
 LONGEST = 0.08  # seconds a writer is left alive
 
 
 def planned(key: str) -> Request:
-    """The request of a key, the same in every life: small, or an import that takes a while."""
+    """The request of a key, the same in every life: small, or an import that takes a while.
+
+    One in four is notes alone, the others bring a promise with what they reserve.
+    """
     draw = Random(key)  # noqa: S311 - no secret hangs on it
+    notes = (Note("promise", key, key * draw.randrange(1, 200)), Note("unit", "unit.yaml", key))
+    if draw.random() < 0.25:
+        return Request(key, "writer", "", (), notes)
     part = Part("drum ring", f"size {draw.randrange(12)}")
     moves = [
         Movement("receive", part, 2),
@@ -32,7 +38,7 @@ def planned(key: str) -> Request:
     ]
     if draw.random() < 0.05:
         moves += [Movement("receive", Part("steel", f"{key} {nth}"), 1) for nth in range(600)]
-    return Request(key, "writer", "", tuple(moves))
+    return Request(key, "writer", "", tuple(moves), notes)
 
 
 def write(shelf_file: Path, notes: Path, writer: int) -> None:

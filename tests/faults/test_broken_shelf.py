@@ -16,6 +16,7 @@ from unittest.mock import patch
 import pytest
 
 from inventory import create_shelf, open_shelf
+from inventory.movements import Note
 from inventory.refusals import (
     BusyShelfError,
     DamagedShelfError,
@@ -44,6 +45,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for nth in range(30):
             post(shelf, move("receive", THIN, 2), move("reserve", THIN, 1, f"J-{nth}"))
             post(shelf, move("count", RING, nth), move("receive", THICK, 1), key=f"count {nth}")
+            post(shelf, Note("promise", f"J-{nth % 7}", f"{nth} " + "mäßig " * nth))
     return path
 
 
@@ -55,7 +57,7 @@ def file(written: Path, tmp_path: Path) -> Path:
 
 def told(shelf: Shelf) -> object:
     """All that a shelf says."""
-    return shelf.balances(), shelf.history(), shelf.revision()
+    return shelf.balances(), shelf.history(), shelf.notes(every=True), shelf.revision()
 
 
 def refusal(path: Path | str) -> ShelfError:
@@ -130,7 +132,7 @@ def test_a_shelf_of_a_newer_version_is_refused(file: Path) -> None:
         other.execute("PRAGMA user_version = 7")
     refused = refusal(file)
     assert isinstance(refused, NewerShelfError)
-    assert "is of version 7, this gapwright knows 1; install a newer gapwright" in str(refused)
+    assert "is of version 7, this gapwright knows 2; install a newer gapwright" in str(refused)
 
 
 def test_what_fails_while_a_shelf_is_made_leaves_no_file(tmp_path: Path) -> None:
@@ -148,12 +150,12 @@ def test_a_step_that_fails_leaves_the_shelf_as_it_was_and_its_copy(file: Path) -
     with patch.object(sqlite_door, "STEPS", broken), pytest.raises(ShelfError):
         open_shelf(file).__enter__()
     assert file.read_bytes() == before
-    assert file.with_name("shelf.db.before-2").exists()
+    assert file.with_name("shelf.db.before-3").exists()
     mended = (*sqlite_door.STEPS, "CREATE TABLE new (n);\n")
     with patch.object(sqlite_door, "STEPS", mended), open_shelf(file) as shelf:
-        assert shelf.verify().requests == 60
-    with open_shelf(file.with_name("shelf.db.before-2-2")) as kept:
-        assert kept.verify().requests == 60
+        assert shelf.verify().requests == 90
+    with open_shelf(file.with_name("shelf.db.before-3-2")) as kept:
+        assert kept.verify().requests == 90
 
 
 def schema_text(file: Path) -> list[int]:

@@ -74,7 +74,9 @@ def test_a_crowd_brings_a_shelf_up_to_date_once(
     from inventory import postgres_door, sqlite_door
 
     assert len(crowd("open_with_a_newer_version", stocked)) == CROWD
-    with pytest.raises(NewerShelfError, match="is of version 2, this gapwright knows 1"):
+    known = len(sqlite_door.STEPS)
+    knows = f"is of version {known + 1}, this gapwright knows {known}"
+    with pytest.raises(NewerShelfError, match=knows):
         open_shelf(stocked).__enter__()
     for door in (postgres_door, sqlite_door):
         monkeypatch.setattr(door, "STEPS", door.STEPS)
@@ -84,18 +86,19 @@ def test_a_crowd_brings_a_shelf_up_to_date_once(
         assert shelf.balances()[0].on_hand == STOCK
     one_row = "CREATE UNIQUE INDEX once ON newer (n)"
     assert by_another_tool(stocked, one_row) == [""], "the step was taken twice"
-    _check_what_was_kept(stocked, monkeypatch)
+    _check_what_was_kept(stocked, known, monkeypatch)
 
 
-def _check_what_was_kept(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def _check_what_was_kept(address: str, version: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """The shelf of before is beside it: a file that opens, or tables with the same rows."""
     if is_server(address):
-        there = "INSERT INTO lot SELECT * FROM lot_before_2"  # the same lot, so it is refused
+        # The same lot, so it is refused.
+        there = f"INSERT INTO lot SELECT * FROM lot_before_{version + 1}"
         assert "lot_pkey" in by_another_tool(address, there)[0]
         return
     from inventory import sqlite_door
 
-    monkeypatch.setattr(sqlite_door, "STEPS", sqlite_door.STEPS[:1])
-    (kept,) = Path(address).parent.glob("*.before-2*")
+    monkeypatch.setattr(sqlite_door, "STEPS", sqlite_door.STEPS[:version])
+    (kept,) = Path(address).parent.glob(f"*.before-{version + 1}*")
     with open_shelf(kept) as shelf:
         assert shelf.verify().entries == 1

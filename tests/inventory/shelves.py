@@ -5,18 +5,20 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing, contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
 import pytest
 
-from inventory.movements import Movement, Part, Request
+from inventory.movements import Movement, Note, Part, Request
+from inventory.sql import TABLES, steps
+from inventory.sqlite_door import MARK
 from specs.files.shelf_address import is_server
 from specs.values.lengths import parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from inventory import Shelf
     from inventory.movements import Kind
@@ -34,9 +36,11 @@ def move(kind: Kind, part: Part, number: int, job: str = "", *, reserved: bool =
     return Movement(kind, part, number, job, reserved)
 
 
-def post(shelf: Shelf, *movements: Movement, key: str = "", seen: int | None = None) -> int:
-    """Post a request of its own; gives the number of its last entry."""
-    request = Request(key or uuid4().hex, "mary", "as asked", movements)
+def post(shelf: Shelf, *moves: Movement | Note, key: str = "", seen: int | None = None) -> int:
+    """Post movements and notes as a request of its own; gives the number of its last entry."""
+    movements = tuple(one for one in moves if isinstance(one, Movement))
+    notes = tuple(one for one in moves if isinstance(one, Note))
+    request = Request(key or uuid4().hex, "mary", "as asked", movements, notes)
     return shelf.post(request, seen=seen).last
 
 
@@ -57,6 +61,19 @@ def fresh_address(database: str, folder: Path) -> Iterator[str]:
             yield f"{DSN}?options=-csearch_path%3D{schema}"
         finally:
             server.execute(f"DROP SCHEMA {schema} CASCADE".encode())
+
+
+ROWS_1 = Path(__file__).with_name("version_1.sql").read_text(encoding="utf-8")
+
+
+def make_version_1(address: str) -> None:
+    """Make a shelf of version 1, with the rows that a gapwright of that version wrote."""
+    if is_server(address):
+        assert by_another_tool(address, steps("postgres")[0] + ROWS_1) == [""]
+        return
+    mark = f"PRAGMA application_id = {MARK}; PRAGMA user_version = 1;"
+    with closing(sqlite3.connect(address)) as file:
+        file.executescript(steps("sqlite")[0] + ROWS_1 + mark)
 
 
 def by_another_tool(address: str, *statements: str) -> list[str]:
@@ -96,9 +113,8 @@ def unbound(address: str) -> tuple[str, ...]:
 @contextmanager
 def all_but_the_guards(address: str) -> Iterator[None]:
     """Take the guards off and put them back as they were, so that nobody sees that they were."""
-    names = ("request", "lot", "entry")
     if is_server(address):
-        again = [f"ALTER TABLE {name} ENABLE TRIGGER USER" for name in names]
+        again = [f"ALTER TABLE {name} ENABLE TRIGGER USER" for name in TABLES]
     else:
         with closing(sqlite3.connect(address)) as file:
             wanted = "SELECT sql FROM sqlite_schema WHERE type = 'trigger'"
@@ -113,9 +129,6 @@ def all_but_the_guards(address: str) -> Iterator[None]:
 def unguarded(address: str) -> tuple[str, ...]:
     """The statements that take the guards off, so that what they guard can be altered."""
     if is_server(address):
-        names = ("request", "lot", "entry")
-        return tuple(f"ALTER TABLE {name} DISABLE TRIGGER USER" for name in names)
-    stays = [
-        f"{name}_{verb}" for name in ("request", "lot", "entry") for verb in ("stays", "remains")
-    ]
-    return tuple(f"DROP TRIGGER {name}" for name in (*stays, "entry_follows"))
+        return tuple(f"ALTER TABLE {name} DISABLE TRIGGER USER" for name in TABLES)
+    stays = [f"{name}_{verb}" for name in TABLES for verb in ("stays", "remains")]
+    return tuple(f"DROP TRIGGER {name}" for name in (*stays, "entry_follows", "note_follows"))

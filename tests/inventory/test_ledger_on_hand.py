@@ -47,11 +47,27 @@ def test_a_ledger_gives_the_lots_a_shelf_file_gives(tmp_path: Path) -> None:
     case = taken(DRUM, (STEELS, written), (RINGS, "{}"))
     asked = sorted(ledger_lots(case, balances), key=str)
     given = sorted(shelf_lots(case), key=str)
-    facts = "family", "size", "thickness", "count", "condition", "own", "bin", "lot"
+    facts = "family", "size", "thickness", "measured", "count", "condition", "own", "bin", "lot"
     assert [[getattr(lot, fact) for fact in facts] for lot in asked] == [
         [getattr(lot, fact) for fact in facts] for lot in given
     ]
     assert {lot.id for lot in asked} == {one.lot_id for one in balances}
+
+
+@pytest.mark.parametrize(
+    ("part", "measured"),
+    [
+        (Part("drum steel", "thick"), False),
+        (Part("drum steel", "thick", parse_length("0.0877 in")), True),
+        (Part("drum steel", "thick", parse_length("0.0880 in")), True),
+        (Part("drum steel", "thick 0.0877 in"), True),
+        (Part("drum steel", "thick 0.0880 in"), False),
+    ],
+)
+def test_a_lot_was_measured_where_its_thickness_is_known(part: Part, measured: bool) -> None:  # noqa: FBT001
+    """As a shelf file has it: by a thickness of its own, or by a size written with another."""
+    (lot,) = ledger_lots(taken(DRUM), [balance(part, 1)])
+    assert lot.measured == measured
 
 
 def test_what_is_reserved_for_this_job_is_on_hand_for_it_and_for_no_other() -> None:

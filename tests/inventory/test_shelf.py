@@ -518,7 +518,7 @@ def test_a_request_forged_with_a_link_of_its_own_breaks_the_next(
     with open_shelf(address) as other:
         database = other._database  # noqa: SLF001 - rows as they are kept
         (first,), entries = sql.requests(database, 0, 1), sql.entries(database, 1, 3)
-    forged = link("", first._replace(who="me"), entries)
+    forged = link("", first._replace(who="me"), entries, ())
     forge = f"UPDATE request SET who = 'me', link = '{forged}' WHERE seq = 1"
     assert not any(by_another_tool(address, *unguarded(address), forge))
     with pytest.raises(DamagedShelfError, match=r"request 2 of .* is not what was written"):
@@ -530,7 +530,7 @@ def test_a_lot_that_came_with_no_request_is_found(shelf: Shelf, address: str) ->
     lot = f"('{OLD.lot_id}', '{OLD.family}', '{OLD.size}', '', 'used', '', '')"
     assert by_another_tool(address, f"INSERT INTO lot VALUES {lot}") == [""]
     with pytest.raises(
-        DamagedShelfError, match=r"\(1, 3, 2\) requests, entries and lots are there"
+        DamagedShelfError, match=r"\(1, 3, 2, 0\) requests, entries, lots and notes are there"
     ):
         shelf.verify()
 

@@ -1,4 +1,4 @@
-"""Any sequence of movements against two plain dictionaries: balances, history and refusals."""
+"""Any sequence of movements and notes against plain dictionaries: balances, history, refusals."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from hypothesis.stateful import (
 )
 
 from inventory import create_shelf, open_shelf
-from inventory.movements import Kind, Movement, Request
+from inventory.movements import Kind, Movement, Note, Request
 from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
 from tests.inventory.shelves import DATABASES, OLD, RING, THICK, THIN, fresh_address
 
@@ -42,6 +42,11 @@ def movements(draw: Callable[..., Any]) -> Movement:
     return Movement(kind, draw(st.sampled_from(PARTS)), number, job, reserved)
 
 
+notes = st.builds(
+    Note, st.sampled_from(("promise", "unit")), st.sampled_from(JOBS), st.text("aä\n薄", max_size=3)
+)
+
+
 class Model:
     """The shelf as one would keep it on a slate."""
 
@@ -49,19 +54,21 @@ class Model:
         self.on_hand: dict[Part, int] = {}
         self.held: dict[tuple[Part, str], int] = {}
         self.story: list[tuple[str, Movement, int]] = []
-        self.keys: dict[str, tuple[Movement, ...]] = {}
+        self.noted: list[tuple[str, Note]] = []
+        self.keys: dict[str, tuple[tuple[Movement, ...], tuple[Note, ...]]] = {}
 
     def reserved(self, part: Part) -> int:
         return sum(number for (of, _), number in self.held.items() if of == part)
 
-    def do(self, key: str, moves: tuple[Movement, ...]) -> list[Movement]:
+    def do(self, key: str, moves: tuple[Movement, ...], notes: tuple[Note, ...]) -> list[Movement]:
         """Do all of it, or nothing; gives what could not be done."""
         on_hand, held, story = dict(self.on_hand), dict(self.held), list(self.story)
         short = [movement for movement in moves if not self._step(key, movement)]
         if short:
             self.on_hand, self.held, self.story = on_hand, held, story
         else:
-            self.keys[key] = moves
+            self.keys[key] = moves, notes
+            self.noted += [(key, note) for note in notes]
         return short
 
     def _step(self, key: str, movement: Movement) -> bool:
@@ -108,29 +115,40 @@ class Shelves(RuleBasedStateMachine):
         spoken_for = [Movement("reserve", part, 2, job) for part in PARTS[:2] for job in JOBS]
         self._post("stock", (*stock, *spoken_for))
 
-    @rule(moves=st.lists(movements(), min_size=1, max_size=4).map(tuple))
-    def post(self, moves: tuple[Movement, ...]) -> None:
+    @rule(
+        moves=st.lists(movements(), min_size=1, max_size=4).map(tuple),
+        noted=st.lists(notes, max_size=2).map(tuple),
+    )
+    def post(self, moves: tuple[Movement, ...], noted: tuple[Note, ...]) -> None:
         self.nth += 1
-        self._post(f"request {self.nth}", moves)
+        self._post(f"request {self.nth}", moves, noted)
 
-    @rule(key=st.sampled_from(KEYS), move=movements())
-    def post_with_a_key_perhaps_known(self, key: str, move: Movement) -> None:
+    @rule(noted=st.lists(notes, min_size=1, max_size=3).map(tuple))
+    def post_notes_alone(self, noted: tuple[Note, ...]) -> None:
+        self.nth += 1
+        ROADS["notes alone"] += 1
+        self._post(f"request {self.nth}", (), noted)
+
+    @rule(key=st.sampled_from(KEYS), move=movements(), noted=st.lists(notes, max_size=1).map(tuple))
+    def post_with_a_key_perhaps_known(
+        self, key: str, move: Movement, noted: tuple[Note, ...]
+    ) -> None:
         known = self.model.keys.get(key)
         if known is None:
-            self._post(key, (move,))
-        elif known == (move,):
+            self._post(key, (move,), noted)
+        elif known == ((move,), noted):
             ROADS["again"] += 1
-            assert self.shelf.post(Request(key, "we", "", (move,))).again
+            assert self.shelf.post(Request(key, "we", "", (move,), noted)).again
         else:
             ROADS["other"] += 1
             with pytest.raises(OtherRequestError):
-                self.shelf.post(Request(key, "we", "", (move,)))
+                self.shelf.post(Request(key, "we", "", (move,), noted))
 
     @rule(data=st.data())
     def post_again(self, data: st.DataObject) -> None:
         key = data.draw(st.sampled_from(sorted(self.model.keys)))
         ROADS["again"] += 1
-        assert self.shelf.post(Request(key, "we", "", self.model.keys[key])).again
+        assert self.shelf.post(Request(key, "we", "", *self.model.keys[key])).again
 
     @rule(move=movements(), back=st.integers(0, 3))
     def post_what_was_looked_at(self, move: Movement, back: int) -> None:
@@ -142,7 +160,7 @@ class Shelves(RuleBasedStateMachine):
             with pytest.raises(ChangedShelfError):
                 self.shelf.post(request, seen=seen)
         else:
-            self._post(request.key, request.movements, seen)
+            self._post(request.key, request.movements, seen=seen)
 
     @rule(data=st.data())
     def touch_what_is_reserved(self, data: st.DataObject) -> None:
@@ -163,10 +181,16 @@ class Shelves(RuleBasedStateMachine):
     def close_and_open(self) -> None:
         self.shelf = self.open.enter_context(open_shelf(self.address))
 
-    def _post(self, key: str, moves: tuple[Movement, ...], seen: int | None = None) -> None:
-        short = self.model.do(key, moves)
+    def _post(
+        self,
+        key: str,
+        moves: tuple[Movement, ...],
+        noted: tuple[Note, ...] = (),
+        seen: int | None = None,
+    ) -> None:
+        short = self.model.do(key, moves, noted)
         ROADS.update(f"{move.kind} {'short' if move in short else 'done'}" for move in moves)
-        request = Request(key, "we", "", moves)
+        request = Request(key, "we", "", moves, noted)
         if not short:
             last = len(self.model.story)
             receipt = self.shelf.post(request, seen=seen)
@@ -189,11 +213,22 @@ class Shelves(RuleBasedStateMachine):
                 self.model.reserved(part), self.model.on_hand[part] - self.model.reserved(part),
             )  # fmt: skip
 
+    @invariant()
+    def the_last_note_of_each_kind_stands(self) -> None:
+        if not hasattr(self, "shelf"):
+            return
+        standing = {(note.kind, note.about): (key, note) for key, note in self.model.noted}
+        found = [(one.key, one.note) for one in self.shelf.notes()]
+        assert {(note.kind, note.about): (key, note) for key, note in found} == standing
+        assert len(found) == len(standing)
+
     def teardown(self) -> None:
         if hasattr(self, "shelf"):
+            assert [(one.key, one.note) for one in self.shelf.notes(every=True)] == self.model.noted
             told = [(entry.key, entry.movement, entry.change) for entry in self.shelf.history()]
             assert told == self.model.story
-            assert self.shelf.verify().entries == len(told)
+            verified = self.shelf.verify()
+            assert (verified.entries, verified.notes) == (len(told), len(self.model.noted))
         self.open.close()
 
 
@@ -207,6 +242,7 @@ def test_a_shelf_does_what_a_slate_does(database: str, tmp_path: Path) -> None:
     machine = type(database, (Shelves,), {"database": database, "folder": tmp_path})
     run_state_machine_as_test(machine, settings=few)
     least = 5 if database == "sqlite" else 1
-    wanted = [f"{kind} done" for kind in get_args(Kind)] + ["again", "other", "changed"]
+    wanted = [f"{kind} done" for kind in get_args(Kind)]
+    wanted += ["again", "other", "changed", "notes alone"]
     wanted += [f"{kind} short" for kind in ("count", "reserve", "release", "issue", "scrap")]
     assert not [road for road in wanted if ROADS[road] < least], ROADS

@@ -169,7 +169,9 @@ def _on_shelf(case: Case, tried: Counter[Part]) -> Iterator[tuple[Told, str, int
             for lot in lots:
                 part = (family, size.size, (lot.thickness or size.thickness).nm)
                 free = lot.count - lot.spoken_for
-                rows.append([part, lot.thickness is None, lot.condition, lot.lot or "", free])
+                named = size.thickness == case.unit.families[family].sizes[size.size].nominal
+                as_sold = lot.thickness is None and named
+                rows.append([part, as_sold, lot.condition, lot.lot or "", free])
     for as_measured in (False, True):
         for part in list(tried):
             nominal = case.unit.families[part[0]].sizes[part[1]].nominal.nm
@@ -573,10 +575,22 @@ class Stacks:
         return len(steels) - before if spec.heat_end == spec.ends[0] else before + 1
 
     def _weight(self, gap: str, place: Place) -> int:
-        shared = self.unit.shared_parts.get(place.part)
-        if shared:
-            return shared.reach.weight if shared.reach else 1
+        if self._is_shared(place):
+            return self.shared_weight(place.part)
         return (place.reach or self.unit.gaps[gap].reach).weight
+
+    def shared_weight(self, name: str) -> int:
+        """What changing a shared part counts: as it says, or the most that a place of it says."""
+        own = self.unit.shared_parts[name].reach
+        if own:
+            return own.weight
+        most = None
+        for gap in self.unit.gaps.values():
+            for layout in gap.arrangements.values():
+                for place in layout.stack:
+                    if place.part == name and place.reach:
+                        most = max(most or 0, place.reach.weight)
+        return 1 if most is None else most
 
     def _is_shared(self, place: Place) -> bool:
         return place.part in self.unit.shared_parts

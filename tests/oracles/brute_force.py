@@ -294,9 +294,8 @@ class Brute:
         new = {name: kind for filling in together for name, kind in filling.shares.items()}
         total = 0
         for name, old in self.stacks.old_shared.items():
-            reach = self.unit.shared_parts[name].reach
             here = Counter([self.kinds[new[name]].told] if name in new else [])
-            total += (reach.weight if reach else 1) * differ(here, old)
+            total += self.stacks.shared_weight(name) * differ(here, old)
         return total
 
     def _scarce(self, uses: Counter[int]) -> int:

@@ -127,6 +127,27 @@ job:
     rear play: {readings: {d: 1.15}, now: {layout: two, parts: [A]}}
 """
 
+# A washer or the shared part would do; what getting at the shared part takes stands at its place.
+REACHED = """
+length: mm
+unit:
+  families: {washer: {kind: washer, sizes: {A: 1.0, B: 1.2}}}
+  shared parts: {joint: {family: washer}}
+  end plays:
+    front play:
+      window: 0.1 to 0.2
+      space: d
+      readings: {d: room}
+      stack: [{part: washer, reach: 2}, {part: joint, reach: 3}]
+    rear play: {window: 0.1 to 0.4, space: d, readings: {d: room}, stack: [joint]}
+  aims: [layout, change, spare]
+shelf: {washer: {A: 2, B: 2}}
+job:
+  gaps:
+    front play: {readings: {d: 2.35}, now: [A, A]}
+    rear play: {readings: {d: 1.35}, now: [A]}
+"""
+
 # A fixed part is exchanged for another at a place that keeps its name.
 NAMED = """
 length: mm

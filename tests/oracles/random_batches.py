@@ -13,10 +13,11 @@ from random import Random
 from typing import TYPE_CHECKING
 
 import inventory
+from inventory.on_hand import set_apart, shelf_lots
 from solver.batch import Batch, BatchJob, batch_of
 from solver.batch.instance import sized
 from solver.problem.from_case import instance_of
-from specs.gaps.job_gap import JobGap
+from specs.gaps.job_gap import JobGap, in_the_drum, lots_of
 from tests.oracles.random_jobs import random_job
 
 if TYPE_CHECKING:
@@ -53,7 +54,10 @@ def random_batch(seed: int, most: int = 5) -> RandomBatch:
 
 def _job(rng: Random, case: Case, gaps: tuple[str, ...], nth: int, roads: set[str]) -> BatchJob:
     mine = gaps if rng.random() < 0.8 else gaps[:1]
-    lots = (*inventory.on_hand(case, mine, apart=False), *inventory.catalogue(case))
+    shelf, drum = shelf_lots(case), in_the_drum(case, mine)
+    lacking = set_apart(case, shelf, drum.tried)[1]
+    own = (*lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
+    lots = (*shelf, *own, *inventory.catalogue(case))
     instance = instance_of(case, lots, mine)
     instance = replace(instance, gaps=tuple(_moved(rng, gap) for gap in instance.gaps))
     if rng.random() < 0.15:

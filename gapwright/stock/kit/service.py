@@ -9,6 +9,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from gapwright.output.files import check_ending, check_folder, check_new, put
+from gapwright.record.former_units import former_units
 from gapwright.stock.instance import drums_in, gaps_of, offers_of
 from gapwright.stock.past_drums import parted, past_of
 from solver.engines.limits import Clock, Limits
@@ -22,9 +23,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from gapwright.record.former_units import FormerUnits
     from solver.problem.gaps import LotChoice
     from solver.stock.demand_patterns import Drum
-    from specs.files.history import History
+    from specs.files.history import History, Uncounted
     from specs.models.case import Case
     from specs.values.lengths import LengthUnit
 
@@ -74,6 +76,8 @@ class KitReport:
     """Gaps whose spaces were drawn, not measured."""
     independent: bool = False
     """Whether spaces of different places were put together at random."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:
@@ -97,7 +101,7 @@ class KitReport:
 
 def choose_kit(
     unit: Path,
-    history: Sequence[Path] = (),
+    history: Sequence[Path | str] = (),
     share: Fraction = USUAL_SHARE,
     limits: Limits | None = None,
     seed: int | None = SEED,
@@ -109,8 +113,8 @@ def choose_kit(
     unit
         The file of the unit, with its prices.
     history
-        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
-        drawn from its `spaces` in the unit file.
+        Folders of job files, or tables of past drums' spaces; of a gap without one the drums
+        are drawn from its `spaces` in the unit file.
     share
         Of the drums how many to serve: above 0, 1 at most.
     limits
@@ -130,46 +134,45 @@ def choose_kit(
         With all that is wrong with the files.
 
     """
-    return kit_of_past(read_unit_alone(unit), history, share, limits, seed, unit)
+    case = read_unit_alone(unit)
+    former = [former_units(one, case) for one in history]
+    return kit_of_past(case, former, share, limits, seed)
 
 
 def kit_of_past(
     case: Case,
-    files: Sequence[Path],
+    histories: Sequence[FormerUnits],
     share: Fraction,
     limits: Limits | None = None,
     seed: int | None = SEED,
-    unit: Path | None = None,
 ) -> KitReport:
-    """Choose the kit for the drums of some files, a third of them held out where there are enough.
+    """Choose the kit for the drums of some histories; of many a third is held out from the choice.
 
     Parameters
     ----------
     case
         The unit's files as read.
-    files
-        Tables of past drums' spaces, or folders of job files.
+    histories
+        Kept jobs and tables of past drums.
     share
         The share of the drums to serve: above 0, 1 at most.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     seed
         The seed by which drums are held out, of FEWEST drums or more; None to choose by all.
-    unit
-        The unit's file, for folders of job files.
 
     Raises
     ------
     InputError
         With what is wrong with the files.
     """
-    past = past_of(case, files, SEED if seed is None else seed, unit)
+    past = past_of(case, histories, SEED if seed is None else seed)
     if seed is None or past.history.rows.total() < FEWEST:
         report = kit_case(case, past.history, share, limits)
     else:
         chosen_by, out = parted(past.history, seed)
         report = kit_case(case, chosen_by, share, limits, out)
-    return replace(report, drawn=past.drawn, independent=past.independent)
+    return replace(report, drawn=past.drawn, independent=past.independent, uncounted=past.uncounted)
 
 
 def kit_case(

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.objective import Chosen
     from solver.stock.shelf.simulation import Record, SimulatedShelf
+    from specs.files.history import Uncounted
     from specs.models.case import Case
     from specs.uncertainty.confidence import Interval
     from specs.values.lengths import LengthUnit
@@ -119,6 +120,8 @@ class ShelfReport:
     """Whether spaces of different places were put together at random."""
     on_hand: dict[tuple[str, str], int] | None = None
     """How many of each family and size are free on a shelf; None where no shelf was named."""
+    uncounted: tuple[Uncounted, ...] = ()
+    """Kept jobs that do not count, with the reason."""
 
     @property
     def length(self) -> LengthUnit:

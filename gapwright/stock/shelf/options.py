@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypedDict
-
-if TYPE_CHECKING:
-    from pathlib import Path
+from typing import TypedDict
 
 
 class StockShelfOptions(TypedDict):
     """The options of `stock shelf` as written."""
 
-    history: tuple[Path, ...]
+    history: tuple[str, ...]
     shelf: str | None
     jobs: str
     lead_time: int

@@ -19,6 +19,7 @@ from math import ceil
 from statistics import fmean
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
+from gapwright.record.former_units import former_units
 from gapwright.shelf.on_hand import stock_of
 from gapwright.stock.instance import gaps_of, offers_of, posed, too_many
 from gapwright.stock.past_drums import past_of
@@ -66,7 +67,7 @@ class SpreadOver(TypedDict, total=False):
 def choose_shelf(
     unit: Path,
     period: Period,
-    history: Sequence[Path] = (),
+    history: Sequence[Path | str] = (),
     shelf: str | None = None,
     limits: Limits | None = None,
     **spread: Unpack[SpreadOver],
@@ -80,8 +81,8 @@ def choose_shelf(
     period
         How many jobs come in a week, how many weeks an order takes, and what is asked of them.
     history
-        Tables of past drums' spaces, or folders of job files; of a gap without one the drums are
-        drawn from its `spaces` in the unit file.
+        Folders of job files, or tables of past drums' spaces; of a gap without one the drums
+        are drawn from its `spaces` in the unit file.
     shelf
         What is on hand: the file of a shelf or a ledger's address; only the rest is ordered.
     limits
@@ -103,11 +104,15 @@ def choose_shelf(
 
     """
     case = read_unit_alone(unit)
-    past = past_of(case, history, period.seed, unit, shelf)
+    former = [former_units(one, case) for one in history]
+    past = past_of(case, former, period.seed, shelf)
     there = None if shelf is None else _on_hand(unit, shelf)
     with executor_of(spread.get("workers"), spread.get("cluster")) as executor:
         report = _shelf_case(case, past.history, period, executor, limits)
-    return replace(report, drawn=past.drawn, independent=past.independent, on_hand=there)
+    return replace(
+        report, drawn=past.drawn, independent=past.independent, on_hand=there,
+        uncounted=past.uncounted,
+    )  # fmt: skip
 
 
 def _on_hand(unit: Path, shelf: str) -> dict[tuple[str, str], int]:
@@ -328,9 +333,10 @@ class _Settling:
 
         Where waiting has a cost, the figure is what the shelf costs above the best over each of
         many sets of scenarios. Where a share is asked for, each job that waits beyond those allowed
-        gets its worth as a cost. The least that any shelf then costs bounds the price of every
-        shelf that does as asked, whatever the worth is. Such a shelf builds enough jobs clear of
-        their limits, so no other builds count here. For whole weeks there is no such bound.
+        costs the dual price of one more job. The least that any shelf then costs bounds the price
+        of every shelf that does as asked, whatever that price is. Such a shelf builds enough jobs
+        clear of their limits, so no other builds count here. For whole weeks there is no such
+        bound.
         """
         if report.shelf is None or self.period.whole_weeks or not self.clock.left:
             return None
@@ -341,8 +347,8 @@ class _Settling:
         if self.period.wait_cost is None:
             demand = self.clear
             # Fewer scenarios hold fewer jobs, so that each must weigh more against the same price.
-            worth = first.worth * self.period.scenarios // number
-            aim = Aim(waiting=max(1, worth))
+            waiting = first.dual * self.period.scenarios // number
+            aim = Aim(waiting=max(1, waiting))
         levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
         seconds = self.clock.left / REPLICATIONS
         asked = [

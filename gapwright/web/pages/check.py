@@ -50,7 +50,7 @@ class BuiltGapFields:
 
 def check(request: PageRequest) -> PageResponse:
     """Ask for the measurements after assembly."""
-    return _asked(in_unit(request), ())
+    return _form(in_unit(request), ())
 
 
 def checked(request: PageRequest) -> PageResponse:
@@ -61,20 +61,20 @@ def checked(request: PageRequest) -> PageResponse:
         problems = [request.shop.relative(problem) for problem in error.problems]
         if not request.one("unit") and not request.one("from"):
             raise
-        return _asked(in_unit(request), problems)
+        return _form(in_unit(request), problems)
     unit = lengths_in(request) or found.case.length
     page = render_page(
         "checked.html",
         request=request, verdict=verdict(found), inside=found.inside, agrees=found.agrees,
         job=found.case.job.name, unit=found.case.unit.name,
-        told=sentences(islice(check_lines(found, unit), 1, None)),  # the first line is the heading
+        report=sentences(islice(check_lines(found, unit), 1, None)),
         lengths=units_at(request, "/checked", unit), sent=sent_along(request),
         ours=keeps_own(request),
     )  # fmt: skip
     return PageResponse(page)
 
 
-def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def _form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     page = opened(request)
     job: dict[str, Any] = page.data.get("job") or {}
     read = [name for name in page.names if held_at(job, ("gaps", name))]

@@ -17,12 +17,12 @@ from gapwright.cover.text import (
     standing,
 )
 from gapwright.paper.job_sheet import sentences
+from gapwright.record.former_units_text import uncounted_words
 from gapwright.web.draft import in_unit, unit_case, units_at
 from gapwright.web.forms.fields import UNITS, lengths_in
 from gapwright.web.render import render_page
 from gapwright.web.request import PageRequest, PageResponse
 from specs.errors import InputError, Problem
-from specs.files.history import read_history
 from specs.files.shelf_address import without_password
 from specs.formats.yaml import Source
 from specs.values.lengths import LengthError, parse_length
@@ -54,7 +54,7 @@ class CoverCard:
 
 def cover(request: PageRequest) -> PageResponse:
     """Ask for a unit and a kit."""
-    return _asked(request, ())
+    return _form(request, ())
 
 
 def covered(request: PageRequest) -> PageResponse:
@@ -63,20 +63,22 @@ def covered(request: PageRequest) -> PageResponse:
     try:
         case = request.shop.case(_source(request), needs=("unit", "shelf"))
         unit = _length(request, case)
-        covers = cover_case(case, _wanted(request, unit), _history(request, unit), request.limits)
+        past = _history(request, case)
+        covers = cover_case(case, _wanted(request, unit), past, request.limits)
     except InputError as error:
-        return _asked(request, error.problems)
+        return _form(request, error.problems)
     page = render_page(
         "covered.html",
         request=request, unit=case.unit.name,
         shelf=without_password(request.shop.shelf) or request.one("shelf"),
-        picture=cover_chart(covers, unit).image(), told=[_card(one, unit) for one in covers],
+        picture=cover_chart(covers, unit).image(), covers=[_card(one, unit) for one in covers],
+        uncounted=sentences(uncounted_words(past.uncounted if past else ())),
         columns=BUILDS, again=request.link("/cover"), lengths=units_at(request, "/covered", unit),
     )  # fmt: skip
     return PageResponse(page)
 
 
-def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def _form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     request = in_unit(request, TYPED)
     shop = request.shop
     units = shop.units()
@@ -147,9 +149,9 @@ def _parsed(text: str, unit: LengthUnit) -> Length | None:
     return parse_length(text, unit) if text else None
 
 
-def _history(request: PageRequest, unit: LengthUnit) -> History | None:
+def _history(request: PageRequest, case: Case) -> History | None:
     name = request.one("history")
-    return read_history(request.shop.path(name), unit) if name else None
+    return request.shop.former_units(case, name).history(case) if name else None
 
 
 def _length(request: PageRequest, case: Case) -> LengthUnit:

@@ -22,25 +22,24 @@ SHARE = "--share"
 
 def kit(request: PageRequest) -> PageResponse:
     """Ask for a unit, its past drums, and the share of them to serve."""
-    return _asked(request, ())
+    return _form(request, ())
 
 
 def chosen(request: PageRequest) -> PageResponse:
     """Show the cheapest kit, or the form again with what is wrong in it."""
     try:
         share = share_of(request.one("share", USUAL))
-        unit = request.shop.path(request.one("unit"))
         case = request.shop.case(request.shop.source(request.one("unit")), needs=("unit",))
-        history = request.shop.path(request.one("history"))
-        report = kit_of_past(case, [history], share, request.limits, unit=unit)
+        former = request.shop.former_units(case, request.one("history"))
+        report = kit_of_past(case, [former], share, request.limits)
     except InputError as error:
-        return _asked(request, error.problems)
+        return _form(request, error.problems)
     verdict, *rest = kit_lines(report)
     page = render_page(
         "kit_chosen.html",
         unit=case.unit.name,
         verdict=verdict,
-        told="\n".join(rest),
+        table="\n".join(rest),
         fits=report.kit is not None,
         picture=frontier_chart(report).image() if report.frontier else "",
         again=request.link("/kit"),
@@ -48,7 +47,7 @@ def chosen(request: PageRequest) -> PageResponse:
     return PageResponse(page)
 
 
-def _asked(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
+def _form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse:
     page = render_page(
         "kit.html",
         request=request, units=request.shop.units(), past=request.shop.past_drums(),

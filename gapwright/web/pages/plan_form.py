@@ -59,7 +59,7 @@ def plan_form(request: PageRequest, problems: Sequence[Problem]) -> PageResponse
     at = {name: [one.sentence for one in problems if one.field == f"--{name}"] for name in TYPED}
     others = [str(request.shop.relative(one)) for one in problems if one.field[2:] not in TYPED]
     page = render_page(
-        "plan_asked.html",
+        "plan_form.html",
         request=request,
         offered=[*_offered(request)],
         stands=STANDS,

@@ -127,7 +127,7 @@ def _shown(request: PageRequest, rows: Rows, problems: Sequence[Problem] = ()) -
         request=request, shelf=rows, families=sizes, words=KINDS, new=NEW,
         others=[str(request.shop.relative(one)) for one in problems], wrong=wrong, unit=rows.length,
         seen=request.one("seen") or rows.seen, request_key=request.one("request") or uuid4().hex,
-        who=request.one("who") or usual_who(), told=_messages(request, rows),
+        who=request.one("who") or usual_who(), messages=_messages(request, rows),
         units=request.shop.units(),
         lengths=[(one, link("/shelf", ("shelf", rows.name), ("lengths", one)),
                   one == rows.length) for one in UNITS],

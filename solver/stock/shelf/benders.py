@@ -102,7 +102,7 @@ def chosen(known: KnownBounds, clock: Clock) -> Chosen | None:
     if known.best is None:
         return None
     bound = min(choosing.bound, known.best.cost)
-    return replace(known.best, at_least=bound, worth=choosing.worth)
+    return replace(known.best, at_least=bound, dual=choosing.dual)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ class _Choosing:
 
     def __init__(self, known: KnownBounds, clock: Clock) -> None:
         self.known, self.clock = known, clock
-        self.bound = self.worth = 0
+        self.bound = self.dual = 0
 
     def settle(self) -> None:
         """Solve the root, which gives a bound and a shelf near it, and then branch.
@@ -128,7 +128,7 @@ class _Choosing:
         half = Clock(replace(self.clock.limits, seconds=self.clock.left / 2))  # then branch
         every = self._settled({}, 0, half, ROUNDS)
         if every is not None:
-            self.bound, self.worth = every.least.bound, self.known.worth()
+            self.bound, self.dual = every.least.bound, self.known.dual()
             self._round(every.least.packs)
             self._search(every)
 

@@ -93,12 +93,12 @@ class KnownBounds:
         """
         return self.levels.least(ranges, self.cuts.worths(ranges), clock)
 
-    def worth(self) -> int:
+    def dual(self) -> int:
         """Return the rise of the least cost by one more job asked for.
 
         It is 0 where no number of jobs is asked for.
         """
-        return self.levels.worth() if self.aim.wanted else 0
+        return self.levels.dual() if self.aim.wanted else 0
 
     def at_least(self, packs: Sequence[int]) -> tuple[int, int]:
         """Return lower bounds for a shelf of whole packs.

@@ -43,7 +43,7 @@ class Master:
     """The live master problem."""
 
     def __init__(
-        self, costs: Sequence[int], most: Sequence[int], job: int, able: Sequence[int], asked: int
+        self, costs: Sequence[int], most: Sequence[int], job: int, able: Sequence[int], wanted: int
     ) -> None:
         """Build the problem without cuts.
 
@@ -57,7 +57,7 @@ class Master:
             The worth of a job, and its cost of waiting where no number of jobs is asked for.
         able
             For each scenario, the number of jobs that some sizes could serve.
-        asked
+        wanted
             How many jobs of all scenarios are to be built; 0 where waiting has a cost instead.
         """
         import highspy
@@ -70,11 +70,11 @@ class Master:
         for cost, number in zip(costs, most, strict=True):
             self._engine.addCol(cost, 0, number, 0, [], [])
         for _ in able:
-            self._engine.addCol(0 if asked else -job, 0, math.inf, 0, [], [])
-        self._waiting = 0 if asked else job * sum(able)
+            self._engine.addCol(0 if wanted else -job, 0, math.inf, 0, [], [])
+        self._waiting = 0 if wanted else job * sum(able)
         self._engine.changeObjectiveOffset(self._waiting)
         columns = range(self.packs, self.packs + self.scenarios)
-        self._asked = self._row(dict.fromkeys(columns, 1), asked, math.inf)
+        self._wanted = self._row(dict.fromkeys(columns, 1), wanted, math.inf)
 
     def bind(self, cut: RoundedCut) -> None:
         """Add a cut: the jobs of a scenario are worth no more than it allows."""
@@ -131,7 +131,7 @@ class Master:
             math.ceil(bound - NEAR * (1 + abs(bound) + self._waiting)),
         )  # fmt: skip
 
-    def worth(self) -> int:
+    def dual(self) -> int:
         """Return the rise of the optimum by one more job asked for: the dual of that row."""
-        dual: float = self._engine.getSolution().row_dual[self._asked]
+        dual: float = self._engine.getSolution().row_dual[self._wanted]
         return round(dual)

@@ -50,7 +50,7 @@ class Chosen:
     """A proved lower bound on the cost of every shelf that meets the aim."""
     served: int
     """The number of jobs of the scenarios that are built, with all jobs of each in view."""
-    worth: int = 0
+    dual: int = 0
     """The rise of the cost by one more job to build."""
 
     @property

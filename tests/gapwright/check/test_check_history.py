@@ -191,6 +191,19 @@ def test_a_job_without_anything_measured_is_named_and_one_must_be(shop: Path) ->
     assert "\nnothing measured after assembly: N1\n" in told
 
 
+def test_a_gap_that_reads_nothing_is_no_reading_and_counts_for_no_gauge(shop: Path) -> None:
+    files = [write(shop, f"F{nth}", at) for nth, at in enumerate(("0.61", "0.59", "0", "[0, 0.6]"))]
+    history = look_back(files)
+    feeler = history.seen[0]
+    assert [one.job for one in feeler.residuals] == ["F0", "F1"]
+    assert (history.aside, history.nothing_measured) == ((), ())
+    assert "\nno reading after assembly, not counted: F2 low, F3 low\n" in render(history)
+    answer = json.loads(render(history, as_json=True))
+    assert answer["no reading"] == [{"job": "F2", "gap": "low"}, {"job": "F3", "gap": "low"}]
+    with pytest.raises(InputError, match="reads nothing, which is no reading"):
+        look_back(files[2:])
+
+
 def test_json_gives_every_figure_with_its_limits(shop: Path) -> None:
     told = json.loads(render(looked(shop), as_json=True))
     assert told["shape"] == "gapwright check history 1"

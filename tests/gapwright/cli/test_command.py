@@ -136,7 +136,7 @@ def test_json_is_the_same_for_every_number_of_workers(demo: Path) -> None:
     )
     assert one == two == eight
     told = json.loads(one)
-    assert told["shape"] == "gapwright fit 3"
+    assert told["shape"] == "gapwright fit 4"
     assert told["proved"] is True
 
 

@@ -188,7 +188,7 @@ def test_a_layout_that_comes_first_does_not_hide_one_that_keeps_clear(bench: Pat
     ends = [[str(number(covered.at(end), "in")) for end in (run.first, run.last)]
             for run in to_the_limit(covered)]  # fmt: skip
     assert ends == [["0.408", "0.409"], ["0.419", "0.420"]]
-    best = [covered.served[nth].build[0].layout for nth in range(covered.course.count)
+    best = [covered.served[nth].build[0].layout for nth in range(covered.sweep.count)
             if covered.served[nth].status == "fit"]  # fmt: skip
     assert best == [0] * 9 + [1] * 4  # .415 and .416 are built plain, and could be shimmed
 

@@ -77,9 +77,9 @@ def test_a_hole_is_named_with_the_size_that_closes_it() -> None:
     (hole,) = covered.holes
     assert covered.at(hole.first) == inches(".417")
     assert covered.at(hole.last) == inches(".423")
-    assert hole.closer
-    choice = covered.course.instance.choices[hole.closer.choice]
-    assert (choice.family, choice.size, hole.closer.count) == ("drum ring", ".0800", 1)
+    assert hole.addition
+    choice = covered.sweep.instance.choices[hole.addition.choice]
+    assert (choice.family, choice.size, hole.addition.count) == ("drum ring", ".0800", 1)
 
 
 def test_the_default_range_goes_a_window_beyond_all_the_unit_could_serve() -> None:
@@ -265,7 +265,7 @@ def compared(brute: Brute, one: Served, covered: Covered) -> set[str]:
     roads = {one.status, "space" if covered.moving.reading.startswith("room") else "reading"}
     roads |= {"several gaps"} if len(covered.gaps) > 1 else set()
     roads |= told_apart(brute, one)
-    instance = covered.course.instance
+    instance = covered.sweep.instance
     if best is not None:
         ours: dict[object, Fraction] = {
             (level.measure, level.shifts, level.grade): value

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -159,6 +160,50 @@ def test_jobs_that_were_tried_with_the_same_parts_share_them() -> None:
     (built,) = plan.gaps.values()
     assert {step.lot.tried for step in built[0].steps if step.lot} == {True}
     assert "[the drum]" in render(plan)
+
+
+def test_a_plan_builds_with_a_tried_part_as_it_measured_as_a_fit_does() -> None:
+    """With 2.32 in place of 2.40 the gap is .08 wider than a plan with three as sold would say."""
+    case = case_of(
+        parse(
+            drum(
+                (TRIED, "{trial: [wide 2.32, wide, wide, B], gap: 1.30}"),
+                ("wide: {count: 4,", "wide: {count: 3,"),
+            ),
+            "job.yaml",
+        )
+    )
+    fit, plan = fit_case(case), plan_cases([case])
+    (planned,) = plan.gaps[0]
+    assert planned.gap == fit.gaps[0].gap
+    thickness = [show(step.thickness, "mm") for step in planned.steps if step.size == "wide"]
+    assert sorted(thickness) == ["2.32 mm", "2.40 mm", "2.40 mm"]
+    assert all(step.lot.tried for step in planned.steps if step.lot and step.size == "wide")
+
+
+@pytest.mark.parametrize(("wide", "built"), [(5, 1), (6, 2)])
+def test_measured_parts_of_two_trial_builds_come_out_of_one_lot(wide: int, built: int) -> None:
+    """Each of two drums holds three wide plates of the shelf, one of them measured."""
+    few = drum(
+        ("wide: {count: 4,", f"wide: {{count: {wide},"), ("slim: {count: 3,", "slim: {count: 0,"),
+        ("B: {count: 1,", "B: {count: 2,"),
+    )  # fmt: skip
+    texts = [
+        few.replace(TRIED, f"{{trial: [wide {at}, wide, wide, B], gap: 1.30}}").replace("S-1", name)
+        for name, at in (("S-1", "2.38"), ("S-2", "2.36"))
+    ]
+    plan = plan_cases([case_of(parse(text, "jobs.yaml")) for text in texts])
+    assert len(plan.gaps) == built
+    drawn = Counter(
+        show(step.thickness, "mm")
+        for (gap,) in plan.gaps.values()
+        for step in gap.steps
+        if step.size == "wide"
+    )
+    assert drawn.total() == 3 * built
+    assert max(drawn["2.38 mm"], drawn["2.36 mm"]) == 1
+    if built == 2:
+        assert drawn == {"2.38 mm": 1, "2.36 mm": 1, "2.40 mm": 4}
 
 
 def test_whose_the_trial_parts_are_is_said_in_two_ways_and_no_third() -> None:

@@ -31,7 +31,7 @@ def test_what_is_covered_is_what_fits_room_by_room(seed: int) -> None:
     assert [one.moving.name for one in check.covers] == ["low", "high", "play"]
     for covered in check.covers:
         name = covered.moving.name
-        rooms = [covered.at(nth).nm / 1000 for nth in range(covered.course.count)]
+        rooms = [covered.at(nth).nm / 1000 for nth in range(covered.sweep.count)]
         assert [one.status for one in covered.served] == [
             "fit" if kit.serves(name, room) else "no fit" for room in rooms
         ]
@@ -43,11 +43,11 @@ def test_what_is_covered_is_what_fits_room_by_room(seed: int) -> None:
                 for count in (2, 1)
                 if all(kit.serves(name, r, kit.kit + Counter({part: count})) for r in within)
             }
-            if hole.closer is None:
+            if hole.addition is None:
                 assert not closers
                 continue
-            part = covered.course.instance.choices[hole.closer.choice]
-            assert closers[part.family, part.size] == hole.closer.count == min(closers.values())
+            part = covered.sweep.instance.choices[hole.addition.choice]
+            assert closers[part.family, part.size] == hole.addition.count == min(closers.values())
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -95,5 +95,5 @@ def test_the_random_kits_go_down_every_road() -> None:
     assert len(SEEDS) / 4 <= fits <= len(SEEDS) * 3 / 4
     holes = [hole for _, check in found for covered in check.covers for hole in covered.holes]
     assert len(holes) > len(SEEDS) / 2
-    assert any(hole.closer is None for hole in holes)
+    assert any(hole.addition is None for hole in holes)
     assert any(check.complete for _, check in found)

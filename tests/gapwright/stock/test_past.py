@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from gapwright.record.former_units import former_units
 from gapwright.stock.past_drums import DRAWN, past_of
 from specs.errors import InputError
 from specs.files.read import case_of
@@ -63,10 +64,10 @@ def test_the_same_seed_draws_the_same() -> None:
 
 def test_histories_are_put_together_only_where_the_unit_says_they_may(tmp_path: Path) -> None:
     (tmp_path / "high.csv").write_text("high,count\n.080,1\n.081,3\n", encoding="utf-8")
-    files = [tmp_path / "high.csv"]
+    table = former_units(tmp_path / "high.csv", case("{uniform: .48 to .52}"))
     with pytest.raises(InputError, match="come from different places; write `independent: yes`"):
-        past_of(case("{uniform: .48 to .52}"), files, 1)
-    past = past_of(case("{uniform: .480 to .520}", "yes"), files, 1)
+        past_of(case("{uniform: .48 to .52}"), [table], 1)
+    past = past_of(case("{uniform: .480 to .520}", "yes"), [table], 1)
     assert past.independent
     assert past.history.columns == ("high", "low")
     high = past.history.column("high")

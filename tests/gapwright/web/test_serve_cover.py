@@ -6,15 +6,14 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.web.start import open_shop
 from tests.gapwright.charts import in_page, words_in
 from tests.gapwright.cover.test_cover_faces import KIT, PAST, UNIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
+
+    from fastapi.testclient import TestClient
 
 PAST_DRUMS = "\"low <drum> & 'co'\",count\n" + PAST.partition("\n")[2]
 SCRIPT = "<script>alert(1)</script>"
@@ -29,13 +28,6 @@ def folder(tmp_path: Path) -> Path:
         (folder / name).write_text(text, encoding="utf-8")
     (tmp_path / "secret.yaml").write_text(KIT, encoding="utf-8")
     return folder
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def covered(page: TestClient, **fields: str) -> str:
@@ -103,7 +95,7 @@ def test_a_unit_s_names_cannot_become_markup(page: TestClient) -> None:
         ({"unit": "../secret.yaml"}, "the files here", ""),
         ({"shelf": "../secret.yaml"}, "the files here", ""),
         ({"history": "/etc/passwd"}, "the files here", ""),
-        ({"history": "unit.yaml"}, "found a YAML file; a history is a table", ""),
+        ({"history": "unit.yaml"}, "this file holds no job; name a job file", ""),
         ({"first": "9" * 5_000}, "it is longer than any", "first"),
     ],
 )

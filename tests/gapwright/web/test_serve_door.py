@@ -14,7 +14,6 @@ from urllib.parse import quote
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.demo import write_demo
 from gapwright.web import security as guard
 from gapwright.web.app import ENTER, OPEN
 from gapwright.web.error_pages import let_in
@@ -48,12 +47,6 @@ SENT = (
 )  # fmt: skip
 HELD = ("J-1042", "Harrow", "unit.yaml")
 """Words of the shop, which nobody outside may read."""
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    return tmp_path / "demo"
 
 
 @pytest.fixture

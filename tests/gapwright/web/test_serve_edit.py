@@ -7,37 +7,20 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.demo import write_demo
 from gapwright.output import files as paper
 from gapwright.web import saved_files as kept_files
-from gapwright.web.start import open_shop
 from specs.errors import InputError
 from specs.files.read import read_unit_alone
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
+    from fastapi.testclient import TestClient
     from httpx2 import Response
 
 SCRIPT = "</textarea><script>alert(1)</script>"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    (tmp_path / "secret.yaml").write_text("unit: {name: secret}\n", encoding="utf-8")
-    return tmp_path / "demo"
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def hidden(page: TestClient, name: str, path: str = "/edit?file=unit.yaml") -> str:

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.web.start import open_shop
 from tests.gapwright.charts import in_page, words_in
 from tests.gapwright.stock.kit.test_kit_faces import PAST, UNIT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
+
+    from fastapi.testclient import TestClient
 
     from tests.gapwright.bench import Bench
 
@@ -31,13 +30,6 @@ def folder(tmp_path: Path) -> Path:
     (folder / "past.csv").write_text(PAST, encoding="utf-8")
     (tmp_path / "secret.yaml").write_text(UNIT, encoding="utf-8")
     return folder
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 @pytest.mark.face
@@ -64,6 +56,25 @@ def test_no_kit_is_told_as_such(page: TestClient) -> None:
     assert "NO KIT of the unit&#39;s sizes serves 67 of 67 drums" in answer.text
 
 
+def test_the_jobs_kept_here_are_past_drums_and_nothing_outside_is_read(
+    page: TestClient, folder: Path
+) -> None:
+    asked = page.get("/kit").text
+    assert "the jobs kept here" not in asked
+    names = ["unit.yaml"] * 3 + ["../secret.yaml"]
+    for nth, named in enumerate(names):
+        gaps = f"{{low drum: {{trial: [thick, A], gap: .01{3 + nth}}}}}"
+        text = f"length: in\nunit: {named}\njob: {{name: J-{nth}, gaps: {gaps}}}\n"
+        (folder / f"J-{nth}.yaml").write_text(text, encoding="utf-8")
+    (folder / "J-9.yaml").write_text("job: [\n", encoding="utf-8")
+    assert '<option value="the jobs kept here"' in page.get("/kit").text
+    answer = page.get(f"/kit-chosen?{urlencode(ASKED | {'history': 'the jobs kept here'})}")
+    assert answer.status_code == 200, answer.text
+    assert "of 3 drums clear of their limits" in answer.text
+    assert "not counted: 1 job" in answer.text
+    assert "J-9.yaml: J-9.yaml:1: " in answer.text
+
+
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
@@ -74,7 +85,7 @@ def test_no_kit_is_told_as_such(page: TestClient) -> None:
         ({"unit": "link.yaml"}, "lies outside the folder"),
         ({"unit": ""}, "the files here"),
         ({"history": "/etc/passwd"}, "the files here"),
-        ({"history": "unit.yaml"}, "found a YAML file; a history is a table"),
+        ({"history": "unit.yaml"}, "this file holds no job; name a job file"),
     ],
 )
 def test_what_cannot_be_chosen_is_said(

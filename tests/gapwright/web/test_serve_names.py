@@ -12,7 +12,6 @@ from urllib.parse import quote, urlencode
 import pytest
 from fastapi.testclient import TestClient
 
-from gapwright.demo import write_demo
 from gapwright.web.start import open_shop
 from tests.gapwright.web.sent_forms import form_at
 from tests.gapwright.web.serve_command import served
@@ -33,13 +32,6 @@ NAMES = (
     "\r\nX-Evil: yes", "a\rb", "a\nb", "\0", "a\0b", "\x7f", "é", "→", "\u2028", "?x=1", "#x", "%",
     "%0D%0A", "..", " ", '"', "\\", "x" * 5_000, "\ud800", "\x85",
 )  # fmt: skip
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    folder = tmp_path / "demo"
-    write_demo(folder)
-    return folder
 
 
 @pytest.fixture

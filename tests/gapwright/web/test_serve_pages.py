@@ -7,16 +7,14 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 import pytest
-from fastapi.testclient import TestClient
 
-from gapwright.demo import write_demo
 from gapwright.guide.pages import PAGES
-from gapwright.web.start import open_shop
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
+
+    from fastapi.testclient import TestClient
 
 LOW = "job/gaps/low"
 THICK = {f"{LOW}/trial/parts/{nth}": "thick" for nth in range(3)}
@@ -37,14 +35,6 @@ def gap(*places: str) -> list[tuple[str, str]]:
 def places(text: str) -> list[str]:
     """What stands in the places of the low pack's gap."""
     return re.findall(rf'name="{LOW}/gap/at" value="([^"]*)"', text)
-
-
-@pytest.fixture
-def page(tmp_path: Path) -> Iterator[TestClient]:
-    write_demo(tmp_path / "demo")
-    app, _ = open_shop(tmp_path / "demo")
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def test_the_front_page_lists_units_and_jobs(page: TestClient) -> None:

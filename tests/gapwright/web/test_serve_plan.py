@@ -12,11 +12,10 @@ from fastapi.testclient import TestClient
 from gapwright.batch.service import plan_jobs
 from gapwright.batch.several_shelves import plan_shelves
 from gapwright.batch.tables import plan_csv
-from gapwright.demo import write_demo
 from gapwright.web.background_jobs import MOST_KEPT, BackgroundJobs
 from gapwright.web.folder import Shop
 from gapwright.web.pages import plan as plan_page
-from gapwright.web.pages import plan_form as plan_asked_page
+from gapwright.web.pages import plan_form as plan_form_page
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
@@ -24,7 +23,6 @@ from tests.gapwright.batch.test_batch_remarks import write_drums
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from httpx2 import Response
@@ -33,19 +31,6 @@ if TYPE_CHECKING:
 
 JOBS = ["job.yaml", "job-no-fit.yaml"]
 SCRIPT = "<script>alert(1)</script>"
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    return tmp_path / "demo"
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def key_of(page: TestClient) -> str:
@@ -161,7 +146,7 @@ def test_a_long_plan_tells_what_it_is_at_and_can_be_stopped(
             time.sleep(0.01)
         return plan_shelves(cases, executor, limits, *asked)
 
-    monkeypatch.setattr(plan_asked_page, "plan_shelves", long)
+    monkeypatch.setattr(plan_form_page, "plan_shelves", long)
     monkeypatch.setattr(plan_page, "A_MOMENT", 0.05)
     answer = page.post("/make-plan", data={"key": key_of(page), "job": JOBS})
     assert "s, number (2 of 17)" in answer.text

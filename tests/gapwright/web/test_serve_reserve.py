@@ -5,20 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from fastapi.testclient import TestClient
 
 from gapwright.demo import write_demo
 from gapwright.shelf.import_export import ImportOptions, import_counts
 from gapwright.shelf.service import Author
-from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from tests.gapwright.web.sent_forms import form_at
 from tests.gapwright.web.test_serve_pages import LOW, address, gap
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
+    from fastapi.testclient import TestClient
     from httpx2 import Response
 
 FRONT = {
@@ -35,13 +33,6 @@ def folder(tmp_path: Path) -> Path:
     counts = ImportOptions(folder / "shelf.yaml", "add", unit=folder / "unit.yaml")
     import_counts(str(folder / "shop.db"), counts, Author("mary"))
     return folder
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def held(folder: Path, job: str = "J-9") -> dict[str, int]:

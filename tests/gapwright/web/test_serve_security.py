@@ -29,13 +29,6 @@ SCRIPT = "<script>alert(1)</script>"
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    write_demo(tmp_path / "demo")
-    (tmp_path / "secret.yaml").write_text("unit: {name: secret}\n", encoding="utf-8")
-    return tmp_path / "demo"
-
-
-@pytest.fixture
 def page(folder: Path) -> Iterator[TestClient]:
     app, _ = open_shop(folder)
     with TestClient(app, base_url="http://localhost", follow_redirects=False) as client:

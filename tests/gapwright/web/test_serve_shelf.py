@@ -19,7 +19,6 @@ from specs.formats.yaml import parse
 from tests.gapwright.web.sent_forms import form_at
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from httpx2 import Response
@@ -39,13 +38,6 @@ def folder(tmp_path: Path) -> Path:
     with open_shelf(address) as shelf:
         shelf.post(Request("in", "mary", "", moves))
     return folder
-
-
-@pytest.fixture
-def page(folder: Path) -> Iterator[TestClient]:
-    app, _ = open_shop(folder)
-    with TestClient(app, base_url="http://localhost") as client:
-        yield client
 
 
 def hidden(text: str, name: str, action: str = "/move") -> str:

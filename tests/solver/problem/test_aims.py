@@ -25,7 +25,7 @@ def test_every_aim_a_file_may_name_has_measures_of_its_own() -> None:
     assert tuple(OF_AIM) == AIMS
     measured = [measure.name for measures in OF_AIM.values() for measure in measures]
     assert sorted(measured) == sorted(get_args(JobMeasure))
-    assert all(MEASURES[name].noun or MEASURES[name].told == "share" for name in measured)
+    assert all(MEASURES[name].noun or MEASURES[name].quantity == "share" for name in measured)
 
 
 def test_an_aim_that_is_named_and_not_declared_stops_the_start(

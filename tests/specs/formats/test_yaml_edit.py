@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from specs.errors import InputError
 from specs.formats.yaml import parse
-from specs.formats.yaml_edit import with_value
+from specs.formats.yaml_edit import with_value, with_values
 from tests.amounts import times
 
 Draw: TypeAlias = Any
@@ -56,40 +56,55 @@ def gap(draw: Draw) -> str:
     return str(draw(st.sampled_from(["", "", "", "\n", "# a: remark\n", "   # deep\n\n"])))
 
 
-def in_braces(draw: Draw, tree: Data, path: tuple[str, ...], column: int) -> str:
+Path: TypeAlias = tuple[str | int, ...]
+
+
+def below(path: Path, name: str | int) -> Path:
+    return path[1:] if path[:1] == (name,) else ()
+
+
+def in_braces(draw: Draw, tree: Data, path: Path, column: int) -> str:
     if isinstance(tree, str):
         return quoted(draw, tree)
     breaks = st.sampled_from(["", "", " ", f"\n{' ' * column}", f" # c, d\n{' ' * column}"])
     if isinstance(tree, list):
-        items = ", ".join(in_braces(draw, item, (), column) for item in tree)
-        return f"[{items}]"
+        texts = [in_braces(draw, item, below(path, n), column) for n, item in enumerate(tree)]
+        if path and path[1:] == ():
+            texts[int(path[0])] = f"{OPEN}{texts[int(path[0])]}{CLOSE}"
+        return f"[{', '.join(texts)}]"
     entries = []
     for name, item in tree.items():
-        rest = path[1:] if path[:1] == (name,) else ()
+        rest = below(path, name)
         entry = f"{quoted(draw, name)}: {in_braces(draw, item, rest, column)}"
         entries.append(draw(breaks) + (f"{OPEN}{entry}{CLOSE}" if path == (name,) else entry))
     end = draw(breaks)
     return f"{{{','.join(entries)}{end}}}"
 
 
-def in_lines(draw: Draw, tree: Data, path: tuple[str, ...], column: int) -> str:
+def in_lines(draw: Draw, tree: Data, path: Path, column: int) -> str:
     """The lines of a mapping or list that is not empty, in block style."""
     out, blank = "", " " * column
     if isinstance(tree, list):
-        for item in tree:
-            out += gap(draw) + f"{blank}- {in_braces(draw, item, (), column + 2)}{remark(draw)}\n"
+        for nth, item in enumerate(tree):
+            start, end = (OPEN, CLOSE) if path == (nth,) else ("", "")
+            out += f"{gap(draw)}{blank}- {start}"
+            if isinstance(item, dict) and item and not start and draw(st.booleans()):
+                out = out.rstrip(" ") + "\n" + in_lines(draw, item, below(path, nth), column + 2)
+            else:
+                inner = in_braces(draw, item, below(path, nth), column + 2)
+                out += f"{inner}{end}{remark(draw)}\n"
         return out
     for name, item in tree.items():
-        rest = path[1:] if path[:1] == (name,) else ()
+        rest = below(path, name)
         start, end = (OPEN, CLOSE) if path == (name,) else ("", "")
         out += gap(draw) + start + blank + quoted(draw, name) + ":"
         if isinstance(item, str) and item.isalnum() and draw(st.booleans()):
             style = draw(st.sampled_from(["|", ">", "|-", "|+"]))
-            out += f" {style}\n{blank} {item}{end}\n" + draw(st.sampled_from(["", "", "\n"]))
+            out += f" {style}\n{blank}    {item}{end}\n" + draw(st.sampled_from(["", "", "\n"]))
         elif isinstance(item, str) or not item or draw(st.booleans()):
-            below = draw(st.sampled_from([" ", " ", "  ", f"\n{blank}   "]))
+            parted = draw(st.sampled_from([" ", " ", "  ", f"\n{blank}   "]))
             inner = in_braces(draw, item, rest, column + 3)
-            out += below + inner + end + remark(draw) + "\n"
+            out += parted + inner + end + remark(draw) + "\n"
         else:
             deeper = draw(st.integers(0 if isinstance(item, list) else 1, 4))
             inner = in_lines(draw, item, rest, column + deeper)
@@ -107,17 +122,20 @@ trees = st.recursive(
 
 
 @st.composite
-def files(draw: Draw) -> tuple[str, tuple[str, ...], tuple[int, int]]:
+def files(draw: Draw) -> tuple[str, Path, tuple[int, int]]:
     """A text, a path in it, and where the path's entry stands, (0, 0) where it is absent."""
     tree = draw(st.dictionaries(st.sampled_from(NAMES), trees, min_size=1, max_size=4))
-    path: tuple[str, ...] = ()
+    path: Path = ()
     inner: Any = tree
-    while isinstance(inner, dict):
-        if not inner or draw(st.integers(0, 3)) == 0:
+    while isinstance(inner, dict | list):
+        if isinstance(inner, dict) and (not inner or draw(st.integers(0, 3)) == 0):
             path += ("promised",)
             break
-        path += (draw(st.sampled_from(sorted(inner))),)
-        inner = inner[path[-1]]
+        if not inner:
+            break
+        names: list[Any] = sorted(inner) if isinstance(inner, dict) else [*range(len(inner))]
+        path += (draw(st.sampled_from(names)),)
+        inner = inner[path[-1]]  # type: ignore[index]
         if draw(st.booleans()):
             break
     braces = draw(st.integers(0, 4)) == 0
@@ -135,8 +153,11 @@ def files(draw: Draw) -> tuple[str, tuple[str, ...], tuple[int, int]]:
     return text, path, (start, end) if start >= 0 else (0, 0)
 
 
-def wanted(tree: dict[str, Any], path: tuple[str, ...], value: Data) -> dict[str, Any]:
+def wanted(tree: Data, path: Path, value: Data) -> Data:
     name, *rest = path
+    if isinstance(tree, list):
+        new = wanted(tree[int(name)], tuple(rest), value) if rest else value
+        return [new if nth == name else item for nth, item in enumerate(tree)]
     left = {key: item for key, item in tree.items() if key != name or rest or value is not None}
     if rest:
         return {**left, name: wanted(tree[name], tuple(rest), value)}
@@ -158,9 +179,9 @@ def changed(before: str, after: str) -> tuple[str, str]:
     return before[start : len(before) - end], after[start : len(after) - end]
 
 
-def edited(text: str, path: tuple[str, ...], value: Data) -> str | None:
+def edited(text: str, path: Path, value: Data) -> str | None:
     try:
-        return with_value(text, path, value, "f.yaml")
+        return with_values(text, {path: value}, "f.yaml")
     except InputError:
         return None
 
@@ -168,9 +189,11 @@ def edited(text: str, path: tuple[str, ...], value: Data) -> str | None:
 @given(files(), st.none() | new_values)
 @tables
 def test_the_data_are_as_wanted_and_every_other_byte_is_the_same(
-    file: tuple[str, tuple[str, ...], tuple[int, int]], value: Data
+    file: tuple[str, Path, tuple[int, int]], value: Data
 ) -> None:
     text, path, (start, end) = file
+    if isinstance(path[-1], int) and not isinstance(value, str):
+        value = "an item of a list is replaced by a text alone"
     try:
         tree = parse(text, "f.yaml").data
     except InputError:
@@ -203,7 +226,7 @@ def test_the_data_are_as_wanted_and_every_other_byte_is_the_same(
 PROMISE = {
     "on": "2031-04-02",
     "gaps": {"low drum": {"parts": ["thin", "thick", "0.0700"], "gap": "0.0680 in"}},
-    "takes": [{"family": "drum ring", "size": "0.0700", "count": "1"}],
+    "takes": [{"family": "drum ring", "size": "0.0700", "count": 1}],
 }
 
 
@@ -259,6 +282,23 @@ def test_what_was_put_there_can_be_taken_out_again(text: str, mark: str, end: st
         assert promised(promised(text, value), None) == text
 
 
+def test_several_values_are_changed_at_once() -> None:
+    text = (
+        "\ufeffshelf:\r\n  ring: {A: 2, B: {count: 4, reserved: {J-1: 1}}} # c\r\n  steel: [1, 2]"
+    )
+    changes: dict[Path, Data] = {
+        ("shelf", "ring", "A"): 1,
+        ("shelf", "ring", "B", "count"): 3,
+        ("shelf", "ring", "B", "reserved"): None,
+        ("shelf", "steel", 1): 20,
+        ("shelf", "shim"): "7",
+    }
+    assert with_values(text, changes, "f.yaml") == (
+        "\ufeffshelf:\r\n  ring: {A: 1, B: {count: 3}} # c\r\n  steel: [1, 20]\r\n  shim: 7"
+    )
+    assert with_values(text, {}, "f.yaml") == text
+
+
 def test_the_only_value_of_a_section_leaves_an_empty_one() -> None:
     assert promised("job:  # c\n  promised: 1\nunit: 2", None) == "job:  # c\n  {}\nunit: 2"
     assert with_value("job: 1\n", ("job",), None, "f") == "{}\n"
@@ -286,16 +326,16 @@ def refused(text: str, path: tuple[str, ...], value: Data) -> str:
 def test_what_cannot_be_proved_is_refused_with_what_to_write() -> None:
     kept = "job:\n  note: |+\n    x\n\n\n"
     assert refused(kept, ("job", "promised"), {"on": "1"}) == (
-        "f.yaml:1: job.promised: cannot be changed with all else kept as it is: "
-        "write by hand promised: {on: 1}"
+        "f.yaml:1: job.promised: cannot be changed with all else kept as it is; "
+        "by hand write promised: {on: 1}"
     )
     last = "job:\n  note: |\n    x\n  promised: 1"
-    assert "take it out by hand" in refused(last, ("job", "promised"), None)
+    assert "by hand take it out" in refused(last, ("job", "promised"), None)
 
 
 def test_a_section_that_is_missing_is_named() -> None:
     found = refused("unit: 1\n", ("job", "promised"), "x")
-    assert found == 'f.yaml: has no section "job" to write "promised" in: add it'
+    assert found == "f.yaml:1: job.promised: there is no section to write this in: add it"
     assert "no section" in refused("job: 1\n", ("job", "promised"), "x")
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from gapwright.stock.past_drums import history_of_jobs
+from gapwright.record.former_units import former_units
+from gapwright.stock.past_drums import past_of
+from specs.files.read import read_unit_alone
 from specs.uncertainty.confidence import counted, ratio, student
 from specs.values.lengths import Length
 from tests.commands import ran
@@ -231,11 +233,12 @@ def test_the_history_is_what_the_ledger_issued_and_to_which_space(bench: Path) -
         assert given.returncode == 0, given.stderr
     (bench / "jobs" / "J-3.yaml").rename(bench / "jobs" / "J-3.yml")
     (bench / "jobs" / "unit.yaml").write_text(UNIT, encoding="utf-8")  # no job, passed over
-    past = history_of_jobs(bench / "jobs", bench / "unit.yaml", str(bench / "shop.db"))
-    assert past.columns == ("low drum",)
-    assert past.rows == {(Length(THOU * 150),): 1, (Length(THOU * 158),): 1}
-    every = history_of_jobs(bench / "jobs", bench / "unit.yaml", None)
-    assert every.rows.total() == 4
+    case = read_unit_alone(bench / "unit.yaml")
+    jobs = former_units(bench / "jobs", case)
+    past = past_of(case, [jobs], 1, str(bench / "shop.db"))
+    assert past.history.columns == ("low drum",)
+    assert past.history.rows == {(Length(THOU * 150),): 1, (Length(THOU * 158),): 1}
+    assert past_of(case, [jobs], 1).history.rows.total() == 4
 
 
 def test_a_share_no_sizes_can_serve_is_no_fit(bench: Path) -> None:

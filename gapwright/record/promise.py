@@ -1,0 +1,196 @@
+"""The promise of a job: made of an answer, kept in the job's file, held against a later answer."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from gapwright.fit.assembly import fetched
+from gapwright.fit.listed_parts import parts_by_place
+from gapwright.output.together import ChangedError, Rewrite, write_together
+from specs.errors import InputError
+from specs.files.digest import made_from
+from specs.files.read_many import TABLES
+from specs.formats.plain_file import content
+from specs.formats.yaml import parse
+from specs.formats.yaml_edit import with_value
+from specs.models.record import Promised, PromisedGap, Taken, plain
+from specs.parts.lookup import selective
+from specs.values.lengths import ZERO, parse_exact, show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from gapwright.fit.assembly import GapAssembly
+    from gapwright.fit.report import BuildReport
+    from specs.models.case import Case
+    from specs.models.lot import Lot
+    from specs.values.lengths import Length
+
+PERCENT = 10_000
+"""Of the millionths in which chances are counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class GapDifference:
+    """One gap of which another build or another figure is promised than was before."""
+
+    gap: str
+    was: PromisedGap | None
+    """What was promised before; None where nothing was."""
+    now: PromisedGap | None
+    """What is promised now; None where it is of no answer any more."""
+    out: tuple[tuple[str, int], ...]
+    """The parts that were promised and are not any more, each by its name, with their number."""
+    instead: tuple[tuple[str, int], ...]
+    """The parts that come in their place."""
+
+
+def promise_of(report: BuildReport, day: str) -> Promised:
+    """Make the promise of a build.
+
+    Parameters
+    ----------
+    report
+        What is built of a job; it says how sure each gap is.
+    day
+        The day to keep it under, as YYYY-MM-DD.
+    """
+    case = report.case
+    promised = Promised.model_construct(
+        on=day,
+        unit=case.unit.name,
+        answer="",
+        from_=made_from(case),
+        gaps={gap.name: _gap(report, gap) for gap in report.gaps},
+        takes=tuple(_takes(case, report.gaps)),
+    )
+    return promised.model_copy(update={"answer": promised.code})
+
+
+def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
+    if report.sure is None:
+        raise ValueError("only a build that was examined can be promised")
+    case, sure = report.case, report.sure.of(gap.name)
+    return PromisedGap.model_construct(
+        layout=case.unit.gaps[gap.name].layout_meant(gap.layout),
+        parts=parts_by_place(case, gap),
+        gap=gap.gap,
+        u=parse_exact(show(sure.u, case.length)),
+        sure=Fraction(sure.chance.least, PERCENT),
+        space=report.spaces[gap.name].length,
+    )
+
+
+def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
+    """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
+    counts = Counter(_one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    for taken in sorted(counts, key=_place):
+        yield taken.model_copy(update={"count": counts[taken]})
+
+
+def _one_of(case: Case, lot: Lot) -> Taken:
+    as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
+    measured = lot.measured or lot.thickness != as_sold
+    return Taken.model_construct(
+        family=lot.family, size=lot.size, bin=lot.bin or None, count=1,
+        thickness=lot.thickness if measured else None, condition=lot.condition,
+        lot=lot.lot or None, code=lot.id or None,
+    )  # fmt: skip
+
+
+def _place(taken: Taken) -> tuple[str | Length, ...]:
+    return (
+        taken.bin or "", taken.family, taken.size, taken.thickness or ZERO, taken.condition,
+        taken.lot or "", taken.code or "",
+    )  # fmt: skip
+
+
+def standing_promise(case: Case) -> Promised | None:
+    """Return the promise that stands for a job; None where nothing was promised."""
+    return case.job.promised
+
+
+def check_keepable(case: Case) -> None:
+    """Raise InputError where no promise can be kept for a job."""
+    origin = case.origins["job"]
+    if case.job.closed:
+        sentence = (
+            f"this job was closed on {case.job.closed.on}, and its promise stands; what comes back "
+            "is a new job: copy the file, give it a name of its own, and leave `closed` out"
+        )
+        raise InputError(origin.problem(("closed",), sentence))
+    if case.ledger:
+        sentence = "a promise is kept in a job file, and the shelf of this job is a ledger"
+        raise InputError(origin.problem((), sentence))
+    if Path(origin.source.file).suffix.lower() in TABLES:
+        sentence = (
+            "a row of a table keeps no promise: write the job as a file of its own, or take its "
+            "parts from a ledger, which keeps it"
+        )
+        raise InputError(origin.problem(("name",), sentence))
+
+
+def keep_in_file(case: Case, promised: Promised) -> None:
+    """Write a promise into the file its job was read from, all else kept as it is.
+
+    Raises
+    ------
+    ChangedError
+        Where the file was changed since it was read; it is left as it is.
+    InputError
+        Where it cannot be changed or written.
+    """
+    source = case.origins["job"].source
+    raw = content(Path(source.file))
+    if parse(raw, source.file).data != source.data:
+        raise ChangedError(source.file)
+    text = raw.decode()
+    kept = with_value(text, ("job", "promised"), plain(promised, case.length), source.file)
+    write_together([Rewrite(Path(source.file), text, kept)])
+
+
+def differences(case: Case, old: Promised, new: Promised) -> tuple[GapDifference, ...]:
+    """Return the gaps in which two promises of one job differ: in parts, layout or figure.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    old, new
+        The promise that stood, and the one to hold against it.
+    """
+    names = [*old.gaps, *(name for name in new.gaps if name not in old.gaps)]
+    pairs = [(name, old.gaps.get(name), new.gaps.get(name)) for name in names]
+    return tuple(_difference(case, *pair) for pair in pairs if _build(pair[1]) != _build(pair[2]))
+
+
+def _build(gap: PromisedGap | None) -> object:
+    return gap and (gap.layout, gap.parts, gap.gap)
+
+
+def _difference(
+    case: Case, name: str, was: PromisedGap | None, now: PromisedGap | None
+) -> GapDifference:
+    before, after = _named(case, name, was), _named(case, name, now)
+    return GapDifference(
+        name, was, now, tuple((before - after).items()), tuple((after - before).items())
+    )
+
+
+def _named(case: Case, name: str, gap: PromisedGap | None) -> Counter[str]:
+    """Count the parts of a promised gap by name; by size alone where the unit has another stack."""
+    if gap is None:
+        return Counter()
+    families: list[str] = []
+    if name in case.unit.gaps and gap.layout in case.unit.gaps[name].arrangements:
+        layout = case.unit.gaps[name].arrangements[gap.layout]
+        parts = [layout.stack[index].part for index, _ in selective(case.unit, layout)]
+        families = [f"{case.unit.family_name(part)} " for part in parts]
+    if len(families) != len(gap.parts):
+        families = [""] * len(gap.parts)
+    pairs = zip(families, gap.parts, strict=True)
+    return Counter(f"{family}{size}" for family, sizes in pairs for size in sizes)

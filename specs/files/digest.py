@@ -1,0 +1,29 @@
+"""The code of what an answer was made from, on its sheet and in its promise."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from specs.models.record import without_record
+from specs.values.codes import canonical, code_of
+
+if TYPE_CHECKING:
+    from specs.models.case import Case
+
+
+def made_from(case: Case) -> str:
+    """Return the code of a case's unit, job and kit as written, without comments.
+
+    The job's record (`promised`, `as built`, `closed`) does not count, nor does the shelf, whose
+    counts move: so the code on a sheet is that of the job until somebody changes what it asks.
+    """
+    asked = {
+        name: [origin.length or "", _asked(name, origin.source.data.get(name) or {})]
+        for name, origin in case.origins.items()
+        if name != "shelf"
+    }
+    return code_of(canonical(asked))
+
+
+def _asked(name: str, section: Any) -> Any:
+    return without_record(section) if name == "job" else section

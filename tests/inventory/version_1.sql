@@ -1,0 +1,24 @@
+-- Rows of a ledger of version 1, written by the last gapwright that made such ledgers.
+INSERT INTO request VALUES (1, 'first order', '2026-11-03T12:37:00.000000+00:00', 'mary', 'came in', 1, 3, '9516c68e8b6f40e2b87a310126eb0623f462eb960476fb5662f4cba3e0fcdefb');
+INSERT INTO lot VALUES ('QEK8-88R8-VQXQ', 'drum steel', 'thin', '1755140', 'new', 'B3', '');
+INSERT INTO lot VALUES ('SNQZ-QFC4-Y6S3', 'drum steel', 'thick', '', 'new', 'B2', '');
+INSERT INTO lot VALUES ('9Y47-54T3-RF47', 'drum ring', '.0600', '', 'new', '', 'T-7');
+INSERT INTO entry VALUES (1, 1, 'receive', 'QEK8-88R8-VQXQ', '', 7, 7, 0, 7, 0, 0);
+INSERT INTO entry VALUES (2, 1, 'receive', 'SNQZ-QFC4-Y6S3', '', 4, 4, 0, 4, 0, 0);
+INSERT INTO entry VALUES (3, 1, 'receive', '9Y47-54T3-RF47', '', 3, 3, 0, 3, 0, 0);
+INSERT INTO request VALUES (2, 'J-1 holds', '2026-11-03T17:44:00.000000+00:00', 'mary', 'fit', 4, 5, '877bdfb8745db566bf4b7cb1f47e82e6d01cb619de14e0bf1760495af804878c');
+INSERT INTO entry VALUES (4, 2, 'reserve', 'QEK8-88R8-VQXQ', 'J-1', 2, 0, 2, 7, 2, 2);
+INSERT INTO entry VALUES (5, 2, 'reserve', '9Y47-54T3-RF47', 'J-1', 1, 0, 1, 3, 1, 1);
+INSERT INTO request VALUES (3, 'J-1 takes', '2026-11-03T22:51:00.000000+00:00', 'mary', 'issued', 6, 7, '3071e7e19dbbd2e9edb7e6532442cf96a0fa1ea7e4f042c2e8658befc6add197');
+INSERT INTO entry VALUES (6, 3, 'issue', 'QEK8-88R8-VQXQ', 'J-1', 2, -2, -2, 5, 0, 0);
+INSERT INTO entry VALUES (7, 3, 'issue', '9Y47-54T3-RF47', 'J-1', 1, -1, -1, 2, 0, 0);
+INSERT INTO request VALUES (4, 'back', '2026-11-04T03:58:00.000000+00:00', 'mary', 'one too many', 8, 8, 'a67a854100223e536f8250526d79e5935ac07d49928a31005b66f6bdc8b300d1');
+INSERT INTO lot VALUES ('54XV-SK4T-PEWN', 'drum ring', '.0600', '', 'used', '', '');
+INSERT INTO entry VALUES (8, 4, 'return', '54XV-SK4T-PEWN', 'J-1', 1, 1, 0, 1, 0, 0);
+INSERT INTO request VALUES (5, 'J-2 holds', '2026-11-04T09:05:00.000000+00:00', 'mary', 'Müller''s drum', 9, 9, 'db63f176217ec53ffa827c094299d5a3103e96d8756cf027902471bcd6ef8432');
+INSERT INTO entry VALUES (9, 5, 'reserve', 'SNQZ-QFC4-Y6S3', 'J-2', 3, 0, 3, 4, 3, 3);
+INSERT INTO request VALUES (6, 'J-2 gives back', '2026-11-04T14:12:00.000000+00:00', 'mary', '', 10, 10, '2f8f3aa626e35dd2abcf912afe8a851093dd7691556ad59a429f8e5e7631d771');
+INSERT INTO entry VALUES (10, 6, 'release', 'SNQZ-QFC4-Y6S3', 'J-2', 1, 0, -1, 4, 2, 2);
+INSERT INTO request VALUES (7, 'counted', '2026-11-04T19:19:00.000000+00:00', 'mary', 'count', 11, 12, '700cf76b526075488c01d45f22ab8f66c3b6f0a6175967d5f3c78b6b7ff7edf6');
+INSERT INTO entry VALUES (11, 7, 'count', 'QEK8-88R8-VQXQ', '', 4, -1, 0, 4, 0, 0);
+INSERT INTO entry VALUES (12, 7, 'scrap', 'SNQZ-QFC4-Y6S3', '', 1, -1, 0, 3, 2, 0);
