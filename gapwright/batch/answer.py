@@ -9,6 +9,7 @@ from gapwright.batch.tables import of_sizes
 from gapwright.fit.answer import (
     BoughtAnswer,
     BuildAnswer,
+    FormerUnitsAnswer,
     LevelAnswer,
     PartRemarkAnswer,
     WaitingAnswer,
@@ -16,6 +17,7 @@ from gapwright.fit.answer import (
 )
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
+from gapwright.record.answer import PromisedAnswer
 from solver.explain.ways_out import whole_packs
 from specs.values.lengths import Length
 
@@ -55,7 +57,8 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
         yield PlannedJobAnswer(
             planned, case=case, built=report.built.get(nth),
             waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
-            remarks=report.remarks[nth],
+            remarks=report.remarks[nth], former_units=FormerUnitsAnswer(report.former[nth]),
+            promised=(stands := report.promised(nth)) and PromisedAnswer(stands),
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -135,6 +138,8 @@ class PlannedJobAnswer(StandingAnswer, BuildAnswer):
         lambda remarks: [PartRemarkAnswer(remark) for remark in remarks]
     )
     """What is to be minded of its parts."""
+    former_units: FormerUnitsAnswer
+    """What former units, and the `spaces` of the unit file, say of the readings."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
             LacksAnswer(lacking, report=report, instance=planned.instance)
@@ -143,6 +148,8 @@ class PlannedJobAnswer(StandingAnswer, BuildAnswer):
         )
     )
     """What it lacks; null where it is complete, held back or was not looked into."""
+    promised: PromisedAnswer | None
+    """Of a job that is completed: the promise of its build, kept with `--reserve`."""
 
 
 class PlannedSizeAnswer(Answer):

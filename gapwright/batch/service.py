@@ -15,6 +15,9 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
+from gapwright.record.former_findings import former_findings
+from gapwright.record.former_units import Records
+from gapwright.record.promise import promise_of
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
@@ -26,6 +29,7 @@ from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
 from specs.gaps.job_gap import in_the_drum
+from specs.parts.lookup import NamedPart
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -33,6 +37,7 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Reserved
+    from gapwright.record.former_findings import FormerFindings
     from solver.batch.allocation import Allocation
     from solver.batch.instance import Batch, Kept
     from solver.batch.planning import Plan
@@ -42,6 +47,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Build, Instance
     from specs.models.case import Case
     from specs.models.lot import Lot
+    from specs.models.record import Promised
 
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
@@ -59,6 +65,8 @@ class PlanOptions:
     """In ten-thousandths of the currency."""
     day: str = ""
     """The day to count due dates from; today where it is empty."""
+    records: Records | None = None
+    """The records to hold the readings against; those of the jobs' own ledgers unless given."""
 
     def of(self, jobs: Collection[str]) -> PlanOptions:
         """Return the options that apply to a plan of only these jobs."""
@@ -115,6 +123,8 @@ class PlanReport:
     """For each job what is to be minded of its parts."""
     built: dict[int, BuildReport]
     """What is built of every job that is completed, with all that `fit` would say of it."""
+    former: tuple[FormerFindings, ...]
+    """For each job what former units say of it."""
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
     """What was posted to the ledger for each job that is completed, where that was asked for."""
@@ -127,9 +137,19 @@ class PlanReport:
         return {job: built.gaps for job, built in self.built.items()}
 
     @property
-    def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
-        """The case and the build of every job that is completed."""
-        return [(self.cases[job], gaps) for job, gaps in self.gaps.items()]
+    def builds(self) -> list[BuildReport]:
+        """What is built of every job that is completed."""
+        return [*self.built.values()]
+
+    def promised(self, job: int) -> Promised | None:
+        """Return the promise of a job: as its ledger has it, or else as this plan would promise it.
+
+        None where the job is not completed.
+        """
+        if job not in self.built:
+            return None
+        posted = self.reserved and self.reserved.get(self.cases[job].job.name)
+        return posted.promised if posted else promise_of(self.built[job], self.day)
 
     @property
     def length(self) -> None:
@@ -146,6 +166,8 @@ class BatchProblem:
     """For each job the gaps that read nothing, each with the trial build to make next."""
     worn: tuple[tuple[Lot, ...], ...]
     """For each job the lots of the shelf that are worn by its unit's limits."""
+    former: tuple[FormerFindings, ...]
+    """For each job what former units say of it."""
     batch: Batch
     options: PlanOptions
     """With the day that due dates were counted from."""
@@ -222,7 +244,9 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     clock = Clock(Limits(EXPLAIN_SECONDS))
     unread = tuple(no_readings(case, clock, shelves) for case in ordered)
     batch, worn = _batch(ordered, unread, shelves, options)
-    return BatchProblem(ordered, unread, worn, batch, options)
+    records = options.records or Records()
+    former = tuple(former_findings(case, sorted_gaps(case)[0], records) for case in ordered)
+    return BatchProblem(ordered, unread, worn, former, batch, options)
 
 
 def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, PlanDiagnostics]:
@@ -275,30 +299,23 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
             for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
         ),
         built=built,
+        former=posed.former,
         budget=posed.options.budget,
     )
 
 
 def _tried_first(case: Case, instance: Instance) -> Instance:
     """Return a job's instance with the shelf's parts in its trial build before equal ones."""
-    drum = in_the_drum(case, [gap.name for gap in instance.gaps])
+    tried = in_the_drum(case, [gap.name for gap in instance.gaps]).tried
     choices = []
     for choice in instance.choices:
-        mine = (
-            Counter(
-                {
-                    part: count
-                    for part, count in drum.tried.items()
-                    if (part.family, part.size, part.thickness)
-                    == (choice.family, choice.size, choice.lots[0].thickness)
-                }
-            )
-            if choice.lots and not choice.own
-            else Counter()
-        )
-        parted, lacking = set_apart(case, choice.lots, mine)
-        drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
-        choices.append(replace(choice, lots=parted) if mine else choice)
+        part = NamedPart(choice.family, choice.size, choice.lots[0].thickness)
+        if choice.own or not choice.count or not tried[part]:
+            choices.append(choice)
+            continue
+        lots, lacking = set_apart(case, choice.lots, Counter({part: tried[part]}))
+        tried[part] = lacking[part]
+        choices.append(replace(choice, lots=lots))
     return replace(instance, choices=tuple(choices))
 
 
@@ -321,7 +338,7 @@ def _built(
     }
     gaps = assemblies_of(case, instance, build)
     remarks = remarks_of(case, _looked_at(posed, job), instance, gaps, posed.worn[job])
-    report = BuildReport(**begun(case, layouts), remarks=remarks)
+    report = BuildReport(**begun(case, layouts), remarks=remarks, former=posed.former[job])
     return examined(report, instance, build, gaps)
 
 

@@ -19,7 +19,9 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of, worn_lots
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
-from gapwright.record.promise import check_keepable, keep_in_file, promise_of, standing_promise
+from gapwright.record.former_findings import former_findings
+from gapwright.record.former_units import Records, records_of
+from gapwright.record.promise import check_keepable, keep_promise, promise_of, standing_promise
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.engines.limits import Clock, Limits
@@ -49,6 +51,7 @@ class Further(TypedDict, total=False):
 
     why: bool
     demand: Demand | None
+    records: Records | None
 
 
 def fit_job(
@@ -57,6 +60,7 @@ def fit_job(
     shelf: Path | str | None = None,
     limits: Limits | None = None,
     best: int = 1,
+    history: Path | str | None = None,
     **further: Unpack[Further],
 ) -> Report:
     """Choose the parts of one rebuild, in order, or prove that nothing fits.
@@ -71,9 +75,12 @@ def fit_job(
         How long to search, on how many cores; 60 seconds on one unless stated.
     best
         How many of the best builds to list; the first is the answer.
+    history
+        A folder of job files, a ledger or a table of past drums, whose units the readings are held
+        against; the job's own ledger is one without being named.
     further
         `why`, whether to say what each aim costs and how far each reading may be off; `demand`,
-        how sure each gap must be.
+        how sure each gap must be; `records`, in place of a history.
 
     Returns
     -------
@@ -87,6 +94,8 @@ def fit_job(
         With all that is wrong with the files, or where no gap has all its readings.
 
     """
+    if history is not None:
+        further["records"] = records_of(history)
     return fit_case(read_case(job, unit, shelf), limits, best, **further)
 
 
@@ -99,7 +108,7 @@ def fit_reserved(
     release: Agreed | None = None,
     **further: Unpack[Further],
 ) -> Report:
-    """Solve a case and reserve the parts of its answer, all of them or none.
+    """Solve a case, reserve the parts of its answer, all of them or none, and promise it.
 
     Others may use the shelf meanwhile. Where they took parts of the answer, the case is solved
     again. Parts that the job holds and the answer does not take are released.
@@ -133,24 +142,26 @@ def fit_reserved(
     InputError
         Where the shelf is no ledger, or the job has no name.
     """
-    check_reservable(case)
+    check_reservable([case])
 
     def attempt(again: int) -> Report:
         report = fit_case(case, limits, best, **further)
-        fits = isinstance(report.answer, Fit)
-        posted = reserve(report, author, release) if fits else None
-        return replace(report, solved_again=again, reserved=posted)
+        if not isinstance(report.answer, Fit):
+            return replace(report, solved_again=again)
+        posted = reserve(report, author, release)
+        return replace(report, solved_again=again, reserved=posted, kept=posted.promised)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")
 
 
 def fit_promised(
     case: Case,
+    author: Author | None = None,
     limits: Limits | None = None,
     best: int = 1,
     **further: Unpack[Further],
 ) -> Report:
-    """Solve a case and keep the promise of its answer in the job's file.
+    """Solve a case and keep the promise of its answer, in the job's file or its ledger.
 
     Where nothing fits, nothing is promised, and an earlier promise stands as it is.
 
@@ -158,6 +169,8 @@ def fit_promised(
     ----------
     case
         The job's files as read.
+    author
+        Who promises and why, where the shelf is a ledger.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     best
@@ -168,24 +181,21 @@ def fit_promised(
     Returns
     -------
     Report
-        The answer, with the promise that was kept.
+        The answer, with the promise that stands since.
 
     Raises
     ------
     ChangedError
-        Where the file was changed meanwhile; it is left as it is.
+        Where the job's file was changed meanwhile; it is left as it is.
     InputError
-        Where the job stands in no file that can hold its promise.
+        Where the promise cannot be kept, or the job's name is another job's in its ledger.
     """
-    check_keepable(case)
+    check_keepable([case])
     report = fit_case(case, limits, best, **further)
     if not isinstance(report.answer, Fit):
         return report
     promised = promise_of(report, today().isoformat())
-    if report.standing and report.standing.answer == promised.answer:
-        return replace(report, kept=report.standing)
-    keep_in_file(case, promised)
-    return replace(report, kept=promised)
+    return replace(report, kept=keep_promise(case, promised, author))
 
 
 def fit_case(
@@ -195,6 +205,7 @@ def fit_case(
     *,
     why: bool = False,
     demand: Demand | None = None,
+    records: Records | None = None,
 ) -> Report:
     """Solve the gaps of a case that have all their readings, and look around the answer.
 
@@ -211,6 +222,9 @@ def fit_case(
         with the fewest conditions where nothing fits. Left out with a `demand`.
     demand
         How sure each gap must be; only builds that are as sure are considered.
+    records
+        The records of former units to hold the readings against; those of the job's own ledger
+        unless given.
 
     Returns
     -------
@@ -224,6 +238,8 @@ def fit_case(
     """
     clock = Clock(limits or Limits())
     report = _answered(case, demand, clock)
+    former = former_findings(case, report.solved, records or Records())
+    report = replace(report, former=former)
     answer = report.answer
     if isinstance(answer, NoFit):
         if demand:
@@ -284,7 +300,7 @@ def _unsure(report: Report, clock: Clock) -> Report:
     """Report the best build where none is as sure as demanded, or why nothing fits at all."""
     plain = fit_case(report.case, clock.rest())
     if not isinstance(plain.answer, Fit):
-        return plain
+        return replace(plain, former=report.former)
     sure = conformance_of(report.case, plain.gaps, report.enough)
     return replace(report, unsure=replace(plain, sure=sure))
 

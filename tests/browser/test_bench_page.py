@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from tests.amounts import spread
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -178,7 +180,7 @@ def test_after_assembly(visit: Visitor) -> None:
     for place in page.locator('[name="job/gaps/overdrive/as built/at"]').all():
         place.fill(".043")
     press(page, "text=compare with the promise")
-    assert "AS PROMISED" in page.inner_text("h1")
+    assert "AS WORKED OUT" in page.inner_text("h1")
 
 
 def test_a_job_is_kept_and_found_again(visit: Visitor, folder: Path) -> None:
@@ -222,7 +224,7 @@ def test_it_works_without_scripts(visit: Visitor) -> None:
     press(page, "text=check what was built")
     page.fill('[name="job/gaps/low/as built/at"] >> nth=0', ".047")
     press(page, "text=compare with the promise")
-    assert "AS PROMISED" in page.inner_text("h1")
+    assert "AS WORKED OUT" in page.inner_text("h1")
 
 
 def test_by_keyboard_alone(visit: Visitor) -> None:
@@ -274,7 +276,7 @@ def test_everybody_can_use_it(visit: Visitor, scheme: str) -> None:
     rules = {"type": "tag", "values": levels}
     if scheme == "dark":  # nothing but the colours is another
         rules = {"type": "rule", "values": ["color-contrast"]}
-    for path in SEEN if scheme == "light" else SEEN[1::2]:
+    for path in SEEN if scheme == "light" else spread(SEEN, 3):
         page.goto(path)
         found = Axe().run(page, options={"runOnly": rules})
         assert found.response["passes"]
