@@ -267,8 +267,4 @@ def issued_to(case: Case) -> int:
     if not case.ledger:
         return 0
     with open_shelf(case.ledger) as shelf:
-        out, back = (
-            sum(entry.movement.number for entry in shelf.history(job=case.job.name, kind=kind))
-            for kind in ("issue", "return")
-        )
-    return max(0, out - back)
+        return sum(size.number for size in shelf.out(case.job.name).values())
