@@ -15,14 +15,14 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
-from gapwright.record.promise import promise_of
+from gapwright.record.promise import promise_of, standing_closing
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
 from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
-from specs.errors import InputError, Problem
+from specs.errors import InputError, Problem, listed
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
@@ -123,6 +123,8 @@ class PlanReport:
     """What was posted to the ledger for each job that is completed, where that was asked for."""
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
+    closed: tuple[str, ...] = ()
+    """Jobs that are closed, and so not planned; of all shelves, where this is the first of some."""
 
     @property
     def gaps(self) -> dict[int, tuple[GapAssembly, ...]]:
@@ -217,11 +219,28 @@ def plan_cases(
     InputError
         Where the jobs name several shelves, an option names no job of these, or a job is not ready.
     """
-    cases, options = tuple(cases), options or PlanOptions()
+    (cases, closed), options = open_jobs(cases), options or PlanOptions()
     _check_one_shelf(cases)
-    options.check_names(case.job.name for case in cases)
+    options.check_names([*closed, *(case.job.name for case in cases)])
     posed = batch_problem(cases, options)
-    return reported(posed, *solved(posed.batch, posed.options.budget, limits or Limits()))
+    found = solved(posed.batch, posed.options.budget, limits or Limits())
+    return replace(reported(posed, *found), closed=closed)
+
+
+def open_jobs(cases: Iterable[Case]) -> tuple[tuple[Case, ...], tuple[str, ...]]:
+    """Return the jobs that are not closed, and the names of the others, which are not planned.
+
+    Raises InputError where all are closed.
+    """
+    shelves, open_, closed = Shelves(of_many=True), [], []
+    for case in cases:
+        if standing_closing(case, shelves.book(case)):
+            closed.append(case.job.name)
+        else:
+            open_.append(case)
+    if closed and not open_:
+        raise InputError(Problem(f"all of these jobs are closed: {listed(closed)}"))
+    return tuple(open_), tuple(closed)
 
 
 def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
@@ -231,7 +250,7 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     """
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
     options = replace(options, day=options.day or today().isoformat())
-    shelves = Shelves()
+    shelves = Shelves(of_many=True)
     clock = Clock(Limits(EXPLAIN_SECONDS))
     unread = tuple(no_readings(case, clock, shelves) for case in ordered)
     batch, worn = _batch(ordered, unread, shelves, options)

@@ -12,6 +12,7 @@ from uuid import uuid4
 from gapwright.fit.assembly import fetched
 from gapwright.fit.listed_parts import parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
+from gapwright.record.book import CLOSED, PROMISE, read_book
 from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
@@ -21,7 +22,7 @@ from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_value
-from specs.models.record import Promised, PromisedGap, Taken, plain
+from specs.models.record import Closed, Promised, PromisedGap, Taken, plain
 from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, parse_exact, show
 
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import BuildReport
+    from gapwright.record.book import Book
     from gapwright.shelf.service import Author
     from inventory import Shelf
     from specs.models.case import Case
@@ -38,8 +40,6 @@ if TYPE_CHECKING:
 
 PERCENT = 10_000
 """Of the millionths in which chances are counted."""
-PROMISE, CLOSED = "promise", "closed"
-"""The kinds of a ledger's notes on a job, which are about its name."""
 A_COMEBACK = "a unit that comes back is a new job: give it a name of its own"
 
 
@@ -97,7 +97,8 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    counts = Counter(_one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    taken = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # or issued before
+    counts = Counter(_one_of(case, lot) for lot in taken)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
@@ -122,16 +123,35 @@ def _place(taken: Taken) -> tuple[str | Length, ...]:
 # Where a promise is kept: as a note of the ledger a job takes from, or in the job's file.
 
 
-def standing_promise(case: Case) -> Promised | None:
+def standing_promise(case: Case, book: Book | None = None) -> Promised | None:
     """Return the promise that stands for a job; None where nothing was promised.
 
-    Raises InputError where its ledger cannot be read.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    book
+        What its ledger holds of it, where that was read before.
+
+    Raises
+    ------
+    InputError
+        Where its ledger cannot be read.
     """
     if not case.ledger:
         return case.job.promised
-    with open_shelf(case.ledger) as shelf:
-        found = _noted(shelf, case.job.name)
+    found = (book or read_book(case.ledger, case.job.name)).promised(case.job.name)
     return found if found and found.unit == case.unit.name else case.job.promised
+
+
+def standing_closing(case: Case, book: Book | None = None) -> Closed | None:
+    """Return how a job was closed; None where it is open. Parameters and errors as before."""
+    if not case.ledger:
+        return case.job.closed
+    book = book or read_book(case.ledger, case.job.name)
+    promised = book.promised(case.job.name)
+    another = promised is not None and promised.unit != case.unit.name
+    return (None if another else book.closed(case.job.name)) or case.job.closed
 
 
 def check_keepable(cases: Iterable[Case]) -> None:
