@@ -16,6 +16,7 @@ from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.record.promise import promise_of, standing_closing
+from gapwright.record.reading import job_cases
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
@@ -23,7 +24,6 @@ from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from specs.errors import InputError, Problem, listed
-from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
 from specs.gaps.job_gap import in_the_drum
@@ -197,7 +197,7 @@ def plan_jobs(
         With all that is wrong with the files, or where the jobs name several shelves.
 
     """
-    return plan_cases(read_cases(paths, unit, shelf), limits, options)
+    return plan_cases(job_cases(paths, unit, shelf), limits, options)
 
 
 def plan_cases(

@@ -72,8 +72,8 @@ def fit(
     from gapwright.fit.report import exit_code
     from gapwright.fit.service import fit_case, fit_promised, fit_reserved
     from gapwright.output.rendering import render
+    from gapwright.record.reading import job_case
     from solver.engines.limits import Limits
-    from specs.files.read import read_case
 
     if options["picture"] is not None:
         from gapwright.drawing.figure import check_picture
@@ -82,7 +82,7 @@ def fit(
     limits = Limits(options["seconds"], options["workers"])
     demand = demand_of(options["sure"], why=options["why"])
     with progress_shown(limits.watch):
-        case = read_case(job, unit, shelf)
+        case = job_case(job, unit, shelf)
         if options["reserve"]:
             author = author_of(options["who"])
             report = fit_reserved(case, author, limits, best, why=options["why"], demand=demand)

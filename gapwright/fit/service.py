@@ -26,13 +26,13 @@ from gapwright.record.promise import (
     standing_closing,
     standing_promise,
 )
+from gapwright.record.reading import job_case
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem
-from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def fit_job(
         With all that is wrong with the files, or where no gap has all its readings.
 
     """
-    return fit_case(read_case(job, unit, shelf), limits, best, **further)
+    return fit_case(job_case(job, unit, shelf), limits, best, **further)
 
 
 def fit_reserved(
