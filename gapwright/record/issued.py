@@ -41,8 +41,8 @@ def beside_listed(
     """
     gaps = [*gaps]
     listed = Counter[Size]()
-    for part, number in in_the_drum(case, gaps).own.items():
-        listed[part.family, part.size] += number
+    for own, number in in_the_drum(case, gaps).own.items():
+        listed[own.family, own.size] += number
     if promised is not None:
         built = _built(case, gaps, promised)
         listed = (listed & built) - (built - _taken(promised))

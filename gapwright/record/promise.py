@@ -97,8 +97,8 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    taken = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # or issued before
-    counts = Counter(_one_of(case, lot) for lot in taken)
+    lots = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # what was issued has an id
+    counts = Counter(_one_of(case, lot) for lot in lots)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
