@@ -222,6 +222,8 @@ class Report(BuildReport):
     """What was promised for the job before."""
     kept: Promised | None = None
     """The promise that was kept of this answer, where that was asked for and something fits."""
+    anew: Report | None = None
+    """Where this is the build promised, and the answer differs from it by now: that answer."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     demand: Demand | None = None
@@ -242,9 +244,10 @@ def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
     0 stands for a proved fit, and for a closed job, where nothing is left to do; 3 for no fit or a
-    gap without a reading, 4 for a search that stopped before a proof.
+    gap without a reading, 4 for a search that stopped before a proof. A promise that stands is a
+    fit.
     """
-    if isinstance(report.answer, ClosedJob):
+    if isinstance(report.answer, ClosedJob) or report.anew:
         return 0
     if isinstance(report.answer, NoFit | Unread):
         return 3

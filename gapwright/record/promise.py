@@ -98,12 +98,13 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
     lots = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # what was issued has an id
-    counts = Counter(_one_of(case, lot) for lot in lots)
+    counts = Counter(one_of(case, lot) for lot in lots)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
 
-def _one_of(case: Case, lot: Lot) -> Taken:
+def one_of(case: Case, lot: Lot) -> Taken:
+    """Return one part of a lot as a promise writes it."""
     as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
     measured = lot.measured or lot.thickness != as_sold
     return Taken.model_construct(

@@ -8,7 +8,7 @@ from specs.checks.belonging import mismatches
 from specs.checks.unit import gauge_findings, parts_gauge_findings
 from specs.errors import quoted, shortened
 from specs.findings import Finding, near, weigh
-from specs.gaps.built import off_window, parts_of
+from specs.gaps.built import off_window, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap, covering, described
 from specs.models.job import LEFT_OUT, LESS, GapJob, Parts
 from specs.models.record import PROMISE_ANEW, Promised, PromisedGap, Taken
@@ -111,7 +111,7 @@ def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
             yield Finding(path, f"{case.unit.name} has no such gap any more; {PROMISE_ANEW}")
             continue
         try:
-            JobGap(case, name).build(Parts.model_construct(parts=gap.parts, layout=gap.layout))
+            JobGap(case, name).build(promised_parts(gap))
         except PartError as error:
             yield Finding((*path, "parts"), f"{error}; or {PROMISE_ANEW}")
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.drawing.stack import draw_stack
 from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
+from gapwright.fit.promised_build import as_promised
 from gapwright.fit.service import fit_case
 from gapwright.fit.text import behind_words, headline
 from gapwright.paper.job_sheet import sentences, sheet_of
@@ -112,7 +113,7 @@ def sheet(request: PageRequest) -> PageResponse:
 
     Raises InputError where the job cannot be read.
     """
-    report = fit_case(request.shop.case(source_of(request)), request.limits)
+    report = as_promised(fit_case(request.shop.case(source_of(request)), request.limits))
     paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
     page, _ = sheets_as_html([report], paper, today(), _lengths_of(request, report))
     return PageResponse(page, inline_style=True)
