@@ -61,6 +61,7 @@ def as_promised(report: Report) -> Report:
     begun = replace(
         reported(case, answer), standing=promised, anew=report, waiting=report.waiting,
         link=report.link, closed=report.closed, issued=report.issued, equal=((),) * len(gaps),
+        former=report.former,
     )  # fmt: skip
     return examined(begun, instance, build, assemblies_of(case, instance, build))
 

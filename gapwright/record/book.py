@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from inventory import open_shelf
-from specs.files.notes import closed_in, promised_in
+from specs.files.notes import CLOSED, PROMISE, closed_in, promised_in
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     from inventory.chain import Link
     from inventory.movements import Balance, Part, PostedNote
     from specs.models.record import Closed, Promised
-
-PROMISE, CLOSED = "promise", "closed"
-"""The kinds of a ledger's notes on jobs."""
 
 
 @dataclass(slots=True)

@@ -12,12 +12,12 @@ from uuid import uuid4
 from gapwright.fit.assembly import fetched
 from gapwright.fit.listed_parts import parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
-from gapwright.record.book import CLOSED, PROMISE, read_book
+from gapwright.record.book import read_book
 from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
 from specs.files.digest import made_from
-from specs.files.notes import closed_in, note_text, promised_in
+from specs.files.notes import CLOSED, PROMISE, closed_in, note_text, promised_in
 from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
