@@ -2,23 +2,25 @@
 
     free = on hand - reserved       0 <= reserved <= on hand, after every movement
 
-The same rules work when the ledger is written and when it is verified.
+The same rules work when the ledger is written and when it is verified. That a return takes back no
+more than went out is asked only when it is written: older ledgers hold returns that took back more.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, assert_never
 
-from inventory.refusals import Shortage
+from inventory.refusals import Out, Shortage
 from inventory.sql import EntryRow
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from inventory.movements import Movement, Request
     from inventory.sql import RequestRow
 
+    OutKey = tuple[str, str, str]
 
 BRINGS = ("receive", "return")
 
@@ -82,8 +84,40 @@ class Holding:
                 assert_never(movement.kind)
 
 
+def out_key(movement: Movement) -> OutKey:
+    """Return what a return is counted against: its job and its family and size, over all lots."""
+    return movement.job, movement.part.family, movement.part.size
+
+
+def unexplained(movement: Movement, out: Mapping[OutKey, Out]) -> Shortage | None:
+    """Return how far a return takes back more than is out, or None."""
+    if movement.kind != "return":
+        return None
+    there = out[out_key(movement)]
+    return (
+        Shortage(movement, there.number, 0, (), there) if movement.number > there.number else None
+    )
+
+
+def _go(movement: Movement, out: dict[OutKey, Out]) -> None:
+    """Count an issue or a return among what is out to its job, and to all."""
+    if movement.kind not in ("issue", "return"):
+        return
+    job, family, size = out_key(movement)
+    for key in {(job, family, size), ("", family, size)} & out.keys():
+        there, number = out[key], movement.number
+        if movement.kind == "issue":
+            out[key] = replace(there, issued=there.issued + number)
+        else:
+            out[key] = replace(there, back=there.back + number)
+
+
 def worked_through(
-    request: Request, lots: Sequence[str], holdings: dict[str, Holding], before: RequestRow
+    request: Request,
+    lots: Sequence[str],
+    holdings: dict[str, Holding],
+    out: dict[OutKey, Out],
+    before: RequestRow,
 ) -> tuple[list[EntryRow], tuple[Shortage, ...]]:
     """Apply the movements of a request in their order, and write their entries.
 
@@ -95,6 +129,8 @@ def worked_through(
         The id of the lot of each movement, in the same order.
     holdings
         The state of each lot by its id. The function changes it to the state afterwards.
+    out
+        What is out, by the job and the size of each return of the request; changed likewise.
     before
         The row of the request before; entries are numbered on from it.
 
@@ -108,10 +144,11 @@ def worked_through(
     shortages: list[Shortage] = []
     for lot, movement in zip(lots, request.movements, strict=True):
         holding = holdings.setdefault(lot, Holding())
-        short = holding.shortage(movement)
+        short = holding.shortage(movement) or unexplained(movement, out)
         if short:
             shortages.append(short)
             continue
+        _go(movement, out)
         change, holds = holding.move(movement)
         number = before.last + len(rows) + 1
         held = holding.held.get(movement.job, 0)

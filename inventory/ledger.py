@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from inventory import sql
 from inventory.chain import Link, Verified, flaws, flaws_at_end, link, unmet
-from inventory.holding import Holding, worked_through
+from inventory.holding import Holding, out_key, worked_through
 from inventory.kept import balance_of, entry_of, lot_row, note_of
 from inventory.movements import Note, Receipt, check_request
 from inventory.refusals import (
@@ -23,6 +23,7 @@ from inventory.refusals import (
     ChangedShelfError,
     DamagedShelfError,
     OtherRequestError,
+    Out,
     ShortShelfError,
 )
 from inventory.sql import NOTHING, NoteRow, RequestRow
@@ -143,7 +144,7 @@ class Shelf:
         InputError
             For values that no ledger accepts.
         ShortShelfError
-            With every movement that its lot does not allow.
+            With every movement that its lot does not allow, and every return of more than went out.
         ChangedShelfError
             Where a lot of the request has moved since `seen`.
         OtherRequestError
@@ -190,7 +191,7 @@ class Shelf:
             for lot, move in zip(lots, request.movements, strict=True)
             if lot not in holdings
         }
-        rows, shortages = worked_through(request, lots, holdings, before)
+        rows, shortages = worked_through(request, lots, holdings, self._out(request), before)
         if shortages:
             raise ShortShelfError(self.name, shortages)
         at = self._clock().astimezone(UTC).isoformat(timespec="microseconds")
@@ -213,6 +214,12 @@ class Shelf:
             NoteRow(number, row.seq, note.kind, note.about, note.text)
             for number, note in enumerate(request.notes, next_one)
         ]
+
+    def _out(self, request: Request) -> dict[tuple[str, str, str], Out]:
+        """Count what is out of each size that a request returns."""
+        keys = dict.fromkeys(out_key(one) for one in request.movements if one.kind == "return")
+        found = {key: sql.out(self._database, *key) for key in keys}
+        return {key: Out(*rows[0][2:]) if rows else Out() for key, rows in found.items()}
 
     def _holdings(self, lots: Sequence[str]) -> dict[str, Holding]:
         ids = list(dict.fromkeys(lots))
@@ -266,6 +273,11 @@ class Shelf:
     def _entries(self, after: int, filters: dict[str, str]) -> tuple[Entry, ...]:
         with self._read_back():
             return tuple(map(entry_of, sql.entries_where(self._database, after, filters)))
+
+    def out(self, job: str = "") -> dict[tuple[str, str], Out]:
+        """Count by family and size what was issued to a job and came back; without one, of all."""
+        with self._read_back():
+            return {row[:2]: Out(*row[2:]) for row in sql.out(self._database, job)}
 
     def notes(
         self, kind: str = "", about: str = "", *, every: bool = False

@@ -36,6 +36,19 @@ class ShelfError(InputError):
 
 
 @dataclass(frozen=True, slots=True)
+class Out:
+    """The parts of one size that were issued to a job, or to all, and those that came back."""
+
+    issued: int = 0
+    back: int = 0
+
+    @property
+    def number(self) -> int:
+        """How many are out."""
+        return max(0, self.issued - self.back)
+
+
+@dataclass(frozen=True, slots=True)
 class Shortage:
     """A movement its lot does not allow: how many it would allow, and who reserved the rest."""
 
@@ -43,9 +56,13 @@ class Shortage:
     left: int
     on_hand: int
     holders: tuple[tuple[str, int], ...]
+    out: Out = Out()
+    """For a return: what went out and came back before."""
 
     def __str__(self) -> str:
         movement = self.movement
+        if movement.kind == "return":
+            return self._return
         wanted = f"{movement.part}: {movement.number} to {movement.kind}"
         if movement.kind == "count":
             return f"{wanted}, {self.left} reserved ({self._who}); release some first"
@@ -53,6 +70,16 @@ class Shortage:
             return f"{wanted}, {self.left} reserved for {movement.job}"
         rest = f"; reserved: {self._who}" if self.holders else ""
         return f"{wanted}, {self.left} free of {self.on_hand} on hand{rest}"
+
+    @property
+    def _return(self) -> str:
+        movement, out = self.movement, self.out
+        size = f"{movement.part.family} {movement.part.size}"
+        from_, to = (f" from {movement.job}", " to it") if movement.job else ("", "")
+        wanted = f"{size}: {movement.number} to return{from_}"
+        if not out.issued:
+            return f"{wanted}, none went out{to}"
+        return f"{wanted}, {out.issued} went out{to} and {out.back} came back"
 
     @property
     def _who(self) -> str:

@@ -161,6 +161,28 @@ def notes(database: Database, first: int, last: int) -> dict[int, list[NoteRow]]
     return found
 
 
+def out(
+    database: Database, job: str, family: str = "", size: str = ""
+) -> list[tuple[str, str, int, int]]:
+    """Return family, size, number issued and number returned, of all that went out to a job.
+
+    An empty job stands for all that went out, to whichever job or none; `family` and `size` narrow
+    it down to one size.
+    """
+    where = "entry.kind IN ('issue', 'return')"
+    values = [value for value in (job, family, size) if value]
+    where += " AND entry.job = ? AND entry.job <> ''" * bool(job)
+    where += " AND lot.family = ?" * bool(family) + " AND lot.size = ?" * bool(size)
+    sums = (f"CAST(sum(CASE entry.kind WHEN '{kind}' THEN entry.number ELSE 0 END) AS bigint)"
+            for kind in ("issue", "return"))  # fmt: skip
+    rows = database.rows(
+        f"SELECT lot.family, lot.size, {', '.join(sums)} FROM entry JOIN lot ON lot.id = entry.lot"
+        f" WHERE {where} GROUP BY lot.family, lot.size ORDER BY lot.family, lot.size",
+        *values,
+    )
+    return [(family, size, issued, back) for family, size, issued, back in rows]
+
+
 def last_note(database: Database) -> int:
     """Return the number of the note posted last, 0 where there is none."""
     ((seq,),) = database.rows("SELECT coalesce(max(seq), 0) FROM note")

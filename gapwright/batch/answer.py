@@ -16,6 +16,7 @@ from gapwright.fit.answer import (
 )
 from gapwright.output.answers import Answer, Exact, key
 from gapwright.output.money import exact_money
+from gapwright.record.answer import PromisedAnswer
 from solver.explain.ways_out import whole_packs
 from specs.values.lengths import Length
 
@@ -56,6 +57,7 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
             planned, case=case, built=report.built.get(nth),
             waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
             remarks=report.remarks[nth],
+            promised=(stands := report.promised(nth)) and PromisedAnswer(stands),
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
 
@@ -143,6 +145,8 @@ class PlannedJobAnswer(StandingAnswer, BuildAnswer):
         )
     )
     """What it lacks; null where it is complete, held back or was not looked into."""
+    promised: PromisedAnswer | None
+    """Of a job that is completed: the promise of its build, kept with `--reserve`."""
 
 
 class PlannedSizeAnswer(Answer):

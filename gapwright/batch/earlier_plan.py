@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 
     from solver.batch.instance import Kept
 
-SHAPE = "gapwright batch 2"
-SHAPE_OF_SEVERAL = "gapwright batches 2"
-READ = {"gapwright batch 1", SHAPE}
+SHAPE = "gapwright batch 3"
+SHAPE_OF_SEVERAL = "gapwright batches 3"
+READ = {"gapwright batch 1", "gapwright batch 2", SHAPE}
 """The shapes whose jobs, gaps and parts are read: they are the same in each."""
-READ_OF_SEVERAL = {"gapwright batches 1", SHAPE_OF_SEVERAL}
+READ_OF_SEVERAL = {"gapwright batches 1", "gapwright batches 2", SHAPE_OF_SEVERAL}
 
 
 def read_earlier(path: Path) -> dict[str, Kept]:

@@ -15,6 +15,7 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
+from gapwright.record.promise import promise_of
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
@@ -26,6 +27,7 @@ from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
 from specs.findings import near
 from specs.gaps.job_gap import in_the_drum
+from specs.parts.lookup import NamedPart
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -42,6 +44,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Build, Instance
     from specs.models.case import Case
     from specs.models.lot import Lot
+    from specs.models.record import Promised
 
 URGENT, SOON = 2, 7  # days
 EXPLAIN_SECONDS = 30
@@ -127,9 +130,19 @@ class PlanReport:
         return {job: built.gaps for job, built in self.built.items()}
 
     @property
-    def builds(self) -> list[tuple[Case, tuple[GapAssembly, ...]]]:
-        """The case and the build of every job that is completed."""
-        return [(self.cases[job], gaps) for job, gaps in self.gaps.items()]
+    def builds(self) -> list[BuildReport]:
+        """What is built of every job that is completed."""
+        return [*self.built.values()]
+
+    def promised(self, job: int) -> Promised | None:
+        """Return the promise of a job: as its ledger has it, or else as this plan would promise it.
+
+        None where the job is not completed.
+        """
+        if job not in self.built:
+            return None
+        posted = self.reserved and self.reserved.get(self.cases[job].job.name)
+        return posted.promised if posted else promise_of(self.built[job], self.day)
 
     @property
     def length(self) -> None:
@@ -281,24 +294,16 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
 
 def _tried_first(case: Case, instance: Instance) -> Instance:
     """Return a job's instance with the shelf's parts in its trial build before equal ones."""
-    drum = in_the_drum(case, [gap.name for gap in instance.gaps])
+    tried = in_the_drum(case, [gap.name for gap in instance.gaps]).tried
     choices = []
     for choice in instance.choices:
-        mine = (
-            Counter(
-                {
-                    part: count
-                    for part, count in drum.tried.items()
-                    if (part.family, part.size, part.thickness)
-                    == (choice.family, choice.size, choice.lots[0].thickness)
-                }
-            )
-            if choice.lots and not choice.own
-            else Counter()
-        )
-        parted, lacking = set_apart(case, choice.lots, mine)
-        drum.tried.update({part: lacking[part] - count for part, count in mine.items()})
-        choices.append(replace(choice, lots=parted) if mine else choice)
+        part = NamedPart(choice.family, choice.size, choice.lots[0].thickness)
+        if choice.own or not choice.count or not tried[part]:
+            choices.append(choice)
+            continue
+        lots, lacking = set_apart(case, choice.lots, Counter({part: tried[part]}))
+        tried[part] = lacking[part]
+        choices.append(replace(choice, lots=lots))
     return replace(instance, choices=tuple(choices))
 
 

@@ -97,8 +97,7 @@ def plan_shelves(
     """
     shelves = by_shelf(cases)
     if author is not None:
-        for case in (case for mine in shelves.values() for case in mine):
-            check_reservable(case)
+        check_reservable(case for mine in shelves.values() for case in mine)
     posed = _posed(shelves, options or PlanOptions())
     reports = {
         shelf: reported(posed[shelf], *found)

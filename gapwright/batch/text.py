@@ -284,7 +284,10 @@ def reserved_words(report: PlanReport) -> Iterator[str]:
     held = [
         sum(number for _, number in one.reserved) + one.kept for one in report.reserved.values()
     ]
-    yield f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request"
+    yield (
+        f"reserved: {so_many(sum(held), 'part')} for {so_many(len(held), 'job')}, in one request "
+        "with their promises"
+    )
     for job, one in report.reserved.items():
         unit = report.cases[0].length
         left = ", ".join(f"{number} x {part_words(part, unit)}" for part, number in one.released)

@@ -17,6 +17,7 @@ from gapwright.fit.answer import (
 )
 from gapwright.output.answers import Answer, key
 from gapwright.record.former_units_answer import UncountedJobAnswer
+from specs.files.digest import made_from
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 
@@ -29,7 +30,21 @@ if TYPE_CHECKING:
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
     from specs.models.case import Case
+    from specs.models.record import Promised
     from specs.values.lengths import LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class OtherParts:
+    """A gap into which other parts went than were promised, or the same in another order."""
+
+    gap: str
+    promised: Length
+    """The gap that was promised of the other parts."""
+    out: Counter[str]
+    """The parts that were promised and did not go in, by name."""
+    instead: Counter[str]
+    """Those that went in in their place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +60,24 @@ class Check:
     """The single causes that would explain a gap that is not as promised."""
     change: Report | None = None
     """Where a gap is out of its window: the build that changes least and lands them all."""
+    promise: Promised | None = None
+    """What was promised for the job; None where no promise was kept."""
+    other_parts: tuple[OtherParts, ...] = ()
+    """The measured gaps into which other parts went than were promised."""
+    chosen_anew: tuple[str, ...] = ()
+    """The measured gaps whose parts are neither listed nor promised: as chosen from these files."""
+
+    @property
+    def changed_since(self) -> bool:
+        """Whether the unit or the job was changed since the promise was kept."""
+        return self.promise is not None and self.promise.from_ != made_from(self.case)
+
+    @property
+    def not_measured(self) -> tuple[str, ...]:
+        """The gaps that were promised and not measured yet."""
+        measured = {gap.gap for gap in self.gaps}
+        promised = self.promise.gaps if self.promise else ()
+        return tuple(name for name in promised if name not in measured)
 
     @property
     def length(self) -> LengthUnit:
@@ -73,8 +106,8 @@ class Check:
 
     @property
     def agrees(self) -> bool:
-        """Whether every gap is as promised: even, in its window at each place, and explained."""
-        return all(gap.agrees for gap in self.gaps)
+        """Whether every gap is as promised: of these parts, even, in its window, and explained."""
+        return not self.other_parts and all(gap.agrees for gap in self.gaps)
 
 
 def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[AssemblyStep]]:
@@ -126,6 +159,8 @@ class MeasuredGapAnswer(Answer):
     measured: Length = key(lambda gap: gap.found)
     """What it measured, the average over its places, allowances added."""
     promised: Length
+    """What was promised of it; what its parts make it, where no promise of these was kept."""
+    made: Length
     """What its parts and the readings at the bench make it."""
     gauges_tell: Length = key(lambda gap: gap.doubt)
     """How far the doubt of both sides explains a difference."""
@@ -222,7 +257,24 @@ class ChangeAnswer(Answer):
     """The gaps that change."""
 
 
-class CheckAnswer(Answer, shape="gapwright check 2"):
+class OtherPartsAnswer(Answer):
+    """A gap into which other parts went than were promised, or the same in another order."""
+
+    gap: str
+    """The gap's name."""
+    promised: Length
+    """What was promised that it measures, of the parts that were to go in."""
+    out: list[PartOutAnswer] = key(
+        lambda other: [PartOutAnswer(part=name, count=some) for name, some in other.out.items()]
+    )
+    """The parts that were promised and did not go in."""
+    in_: list[PartOutAnswer] = key(
+        lambda other: [PartOutAnswer(part=name, count=some) for name, some in other.instead.items()]
+    )
+    """The parts that went in in their place."""
+
+
+class CheckAnswer(Answer, shape="gapwright check 3"):
     """A job after assembly."""
 
     job: str = key(lambda check: check.case.job.name)
@@ -234,7 +286,23 @@ class CheckAnswer(Answer, shape="gapwright check 2"):
     even: bool
     """Whether no gap's places lie farther apart than they may."""
     as_promised: bool = key(lambda check: check.agrees)
-    """Whether every gap is even, in its window at each place, and as promised within doubt."""
+    """Whether every gap is of the parts promised, even, in its window at each place, and measures
+    what was promised within doubt."""
+    promised_on: str | None = key(lambda check: check.promise and check.promise.on)
+    """The day the promise was kept; null where none was, so that it is held against the parts
+    listed, or against what these files choose now."""
+    answer: str | None = key(lambda check: check.promise and check.promise.answer)
+    """The code of the promised answer."""
+    changed_since: bool
+    """Whether the unit or the job was changed since the promise."""
+    chosen_anew: list[str] = key(lambda check: [*check.chosen_anew])
+    """The gaps whose parts are neither listed nor promised: as these files choose them now."""
+    other_parts: list[OtherPartsAnswer] = key(
+        lambda check: [OtherPartsAnswer(other) for other in check.other_parts]
+    )
+    """The gaps into which other parts went than were promised."""
+    not_measured: list[str] = key(lambda check: [*check.not_measured])
+    """The gaps that were promised and not measured yet."""
     gaps: list[MeasuredGapAnswer] = key(
         lambda check: [MeasuredGapAnswer(gap) for gap in check.gaps]
     )

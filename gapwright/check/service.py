@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from gapwright.check.answer import Check
+from gapwright.check.answer import Check, OtherParts
 from gapwright.fit.assembly import assemblies_of, fetched
 from gapwright.fit.diagnostics import explained
 from gapwright.fit.listed_parts import listed_parts
 from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.service import ready, reported
+from gapwright.record.promise import one_of, standing_promise
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
 from specs.files.read import read_case
-from specs.gaps.built import built, parts_of
+from specs.gaps.built import built, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
@@ -32,6 +34,9 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt
     from specs.models.lot import Lot
+    from specs.models.record import Promised, Taken
+    from specs.parts.lookup import ListedBuild
+    from specs.values.lengths import Length
 
 
 def check_job(
@@ -72,13 +77,16 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
     Raises InputError where nothing was measured, or nothing was promised.
     """
     clock = Clock(limits or Limits())
-    gaps, parts, drawn = _measured(case, clock)
-    remarks = remarks_of(case, [gap.gap for gap in gaps])
-    check = Check(case, tuple(gaps), remarks, ())
+    build = _went_in(case, clock)
+    gaps = _built(case, build)
+    check = Check(
+        case, tuple(gaps), remarks_of(case, [gap.gap for gap in gaps]), (), promise=build.promise,
+        other_parts=tuple(_other_parts(case, build)), chosen_anew=build.chosen_anew,
+    )  # fmt: skip
     if check.unread:
         return check
     check = replace(check, causes=tuple(suspected_causes(case, gaps)))
-    return check if check.lands else replace(check, change=_change(check, parts, drawn, clock))
+    return check if check.lands else replace(check, change=_change(check, build, clock))
 
 
 def measured_gaps(case: Case, clock: Clock) -> list[Built]:
@@ -86,66 +94,131 @@ def measured_gaps(case: Case, clock: Clock) -> list[Built]:
 
     Raises InputError where nothing was measured, or nothing was promised.
     """
-    return _measured(case, clock)[0]
+    return _built(case, _went_in(case, clock))
 
 
-def _measured(case: Case, clock: Clock) -> tuple[list[Built], dict[str, Parts], Counter[str]]:
-    measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
+@dataclass(frozen=True, slots=True)
+class _WentIn:
+    """The parts that went into a job's gaps, and where they are known from."""
+
+    parts: dict[str, Parts]
+    """By gap: as the job lists them, or else as promised, or else as chosen anew."""
+    drawn: Counter[str]
+    """How many of them each entry of the shelf gave that still counts them."""
+    promise: Promised | None
+    chosen_anew: tuple[str, ...] = ()
+    """Measured gaps whose parts are neither listed nor promised."""
+
+
+def _measured(case: Case) -> dict[str, AsBuilt]:
+    """Return what each gap measured after assembly, in the unit file's order."""
+    work = ((name, case.job.gaps.get(name)) for name in case.unit.gaps)
+    return {name: gap.as_built for name, gap in work if gap and gap.as_built}
+
+
+def _built(case: Case, build: _WentIn) -> list[Built]:
+    """Compare each gap that was measured with what was promised of it, or what its parts make."""
+    return [
+        built(JobGap(case, name), as_built, build.parts[name], _figure(case, name, build))
+        for name, as_built in _measured(case).items()
+    ]
+
+
+def _figure(case: Case, name: str, build: _WentIn) -> Length | None:
+    """Return the gap promised of the parts that went in; None where others were promised."""
+    promised = build.promise and build.promise.gaps.get(name)
+    if not promised:
+        return None
+    gap = JobGap(case, name)
+    same = gap.build(promised_parts(promised)) == gap.build(build.parts[name])
+    return promised.gap if same else None
+
+
+def _other_parts(case: Case, build: _WentIn) -> Iterator[OtherParts]:
+    """Yield each measured gap into which other parts went than were promised."""
+    for name in _measured(case):
+        promised = build.promise and build.promise.gaps.get(name)
+        if not promised:
+            continue
+        before, after = (
+            JobGap(case, name).build(parts)
+            for parts in (promised_parts(promised), build.parts[name])
+        )
+        if _sizes(before) != _sizes(after):
+            was, now = (
+                Counter(f"{part.family} {part.size}" for part in chain(*listed.parts.values()))
+                for listed in (before, after)
+            )
+            yield OtherParts(name, promised.gap, was - now, now - was)
+
+
+def _sizes(listed: ListedBuild) -> tuple[str, list[list[str]]]:
+    """Return the layout of a build, and the sizes at each of its places."""
+    return listed.layout, [[part.size for part in here] for here in listed.parts.values()]
+
+
+def _went_in(case: Case, clock: Clock) -> _WentIn:
+    """Find out of which parts each gap was built: listed, promised, or chosen anew."""
+    from solver.rebuild.fit import fit
+
+    measured = _measured(case)
     if not measured:
         sentence = "nothing was measured after assembly; write it under a gap's `as built`"
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
-    parts, drawn = _parts(case, measured, clock)
-    names = [name for name in case.unit.gaps if name in measured]
-    return [built(JobGap(case, name), measured[name], parts[name]) for name in names], parts, drawn
-
-
-def _parts(
-    case: Case, measured: dict[str, AsBuilt], clock: Clock
-) -> tuple[dict[str, Parts], Counter[str]]:
-    """Return the parts each gap was built of, and how many of them each entry of the shelf gave.
-
-    Of parts that the job lists, those came from the shelf that were tried from it.
-    """
-    from solver.rebuild.fit import fit
-
-    given = {name: parts_of(as_built) for name, as_built in measured.items()}
-    listed = {name: parts for name, parts in given.items() if parts is not None}
+    promise = standing_promise(case)
+    known = {name: promised_parts(gap) for name, gap in promise.gaps.items()} if promise else {}
+    given = ((name, parts_of(one)) for name, one in measured.items())
+    known |= {name: parts for name, parts in given if parts is not None}
     solved, _ = ready(case)
     on_hand = stock_of(case, solved).on_hand
-    tried = _tried(case, listed, on_hand)
-    if set(solved) <= listed.keys():
-        return listed, tried
-    promise = fit(instance_of(case, on_hand, solved), clock.rest())
-    if isinstance(promise, Fit) and promise.proved:
-        lines = assemblies_of(case, promise.instance, promise.build)
-        promised = [gap for gap in lines if gap.name not in listed]
-        parts = {gap.name: listed_parts(case, gap) for gap in promised}
-        fetch = (lot for _, lot in fetched(tuple(promised)))
-        return parts | listed, tried + Counter(lot.entry for lot in fetch if not lot.own)
-    wanting = [name for name in measured if name not in listed]
-    if wanting:
-        path = ("gaps", wanting[0], "as built")
+    drawn = _drawn(case, known, promise.takes if promise else (), on_hand)
+    lacking = tuple(name for name in measured if name not in known)
+    if known.keys() >= {*solved} or (promise and not lacking):
+        return _WentIn(known, drawn, promise)
+    found = fit(instance_of(case, on_hand, solved), clock.rest())
+    if isinstance(found, Fit) and found.proved:
+        lines = assemblies_of(case, found.instance, found.build)
+        anew = tuple(gap for gap in lines if gap.name not in known)
+        parts = {gap.name: listed_parts(case, gap) for gap in anew}
+        fetch = Counter(lot.entry for _, lot in fetched(anew) if not lot.own)
+        return _WentIn(parts | known, drawn + fetch, promise, lacking)
+    if lacking:
+        path = ("gaps", lacking[0], "as built")
         sentence = "nothing was promised for these files; list the parts that went in: parts: [...]"
         raise InputError(case.origins["job"].problem(path, sentence))
-    return listed, tried
+    return _WentIn(known, drawn, promise)
 
 
-def _tried(case: Case, listed: dict[str, Parts], on_hand: Iterable[Lot]) -> Counter[str]:
-    """Count by entry the parts of the shelf that were tried and are built in as listed."""
+def _drawn(
+    case: Case, parts: dict[str, Parts], takes: Iterable[Taken], on_hand: tuple[Lot, ...]
+) -> Counter[str]:
+    """Count by entry the parts that went in and still count as on hand.
+
+    These are what the promise takes of a lot, and what was tried from the shelf and built in.
+    """
     went_in = Counter(
         (part.family, part.size, part.thickness)
-        for name, parts in listed.items()
-        for places in JobGap(case, name).build(parts).parts.values()
+        for name, listed in parts.items()
+        for places in JobGap(case, name).build(listed).parts.values()
         for part in places
     )
-    found: Counter[str] = Counter()
-    for lot in on_hand:
-        if lot.tried and not lot.own:
-            part = lot.family, lot.size, lot.thickness
-            some = min(lot.count, went_in[part])
+    wanted = {one.model_copy(update={"count": 1}): one.count for one in takes}
+    given = [0] * len(on_hand)
+    for promised in (True, False):
+        for at, lot in enumerate(on_hand):
+            if lot.own:
+                continue
+            part, one = (lot.family, lot.size, lot.thickness), one_of(case, lot)
+            most = wanted.get(one, 0) if promised else lot.count * lot.tried
+            some = min(lot.count - given[at], went_in[part], most)
+            given[at] += some
             went_in[part] -= some
-            found[lot.entry] += some
-    return found
+            if promised and some:
+                wanted[one] -= some
+    found: Counter[str] = Counter()
+    for lot, some in zip(on_hand, given, strict=True):
+        found[lot.entry] += some
+    return +found
 
 
 def _less(lots: Iterable[Lot], drawn: Counter[str]) -> Iterator[Lot]:
@@ -158,16 +231,17 @@ def _less(lots: Iterable[Lot], drawn: Counter[str]) -> Iterator[Lot]:
             yield replace(lot, count=lot.count - some)
 
 
-def _change(check: Check, parts: dict[str, Parts], drawn: Counter[str], clock: Clock) -> Report:
+def _change(check: Check, build: _WentIn, clock: Clock) -> Report:
     """Solve again from the parts that are in, each gap as found, changing as little as will do."""
     from solver.rebuild.fit import fit
 
     closed = frozenset(gap.gap for gap in check.gaps if gap.inside)
-    case = replace(_as_it_stands(check.case, parts), kept_new=closed)
-    gaps = tuple(name for name in ready(case)[0] if name in parts)
+    case = replace(_as_it_stands(check.case, build.parts), kept_new=closed)
+    gaps = tuple(name for name in ready(case)[0] if name in build.parts)
     stock = stock_of(case, gaps)
-    left = (*_less(stock.on_hand, drawn), *stock.for_sale)
-    instance = instance_of(case, left, gaps, larger={gap.gap: gap.more for gap in check.gaps})
+    left = (*_less(stock.on_hand, build.drawn), *stock.for_sale)
+    more = {gap.gap: gap.found - gap.made for gap in check.gaps}
+    instance = instance_of(case, left, gaps, larger=more)
     answer = fit(instance, clock.rest())
     report = reported(case, answer)
     if isinstance(answer, NoFit):

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 
 MOST_CAUSES = 8
+PROMISED, MADE = "promised", "worked out"
+"""What a gap is held against: a promise that was kept, or what its parts make it."""
 
 
 def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
@@ -43,10 +45,13 @@ def check_text(check: Check, unit: LengthUnit) -> Iterator[str]:
 def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     """Write a check line by line, its verdict first."""
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
+    yield from _promise(check, unit)
     yield from (remark_words(remark, unit) for remark in check.remarks)
+    others = {other.gap for other in check.other_parts}
     for gap in check.gaps:
+        promised = check.promise and gap.gap in check.promise.gaps and gap.gap not in others
         yield ""
-        yield from _gap(gap, unit)
+        yield from _gap(gap, unit, PROMISED if promised else MADE)
     if not check.unread and not all(gap.explained for gap in check.gaps):
         yield ""
         yield from _causes(check)
@@ -56,18 +61,46 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
 
 
 def verdict(check: Check) -> str:
-    """Say in a few words whether every gap is even, in its window and as promised."""
+    """Say in a few words whether every gap is even, in its window and as promised.
+
+    Without a promise it says so, and where the parts are known from that it is held against.
+    """
+    if check.promise:
+        return _verdict(check, PROMISED)
+    parts = "its parts are chosen anew" if check.chosen_anew else "its parts are as listed"
+    return f"{_verdict(check, MADE)}; no promise was kept, {parts}"
+
+
+def _verdict(check: Check, word: str) -> str:
     if check.unread:
-        return "NO READING after assembly: not as promised"
+        return f"NO READING after assembly: not as {word}"
     if not check.lands:
         return "OUT OF ITS WINDOW" + " AND NOT EVEN" * (not check.even) + " after assembly"
     if check.inside and check.even:
-        return "AS PROMISED" if check.agrees else "IN ITS WINDOW, but not as promised"
+        return f"AS {word.upper()}" if check.agrees else f"IN ITS WINDOW, but not as {word}"
     faults = ["NOT EVEN"] * (not check.even) + ["A PLACE OUT OF ITS WINDOW"] * (not check.inside)
-    return f"{', '.join(faults)}: not as promised"
+    return f"{', '.join(faults)}: not as {word}"
 
 
-def _gap(gap: Built, unit: LengthUnit) -> Iterator[str]:
+def _promise(check: Check, unit: LengthUnit) -> Iterator[str]:
+    """Say when it was promised, what was changed since, and where other parts went in."""
+    if not check.promise:
+        return
+    since = "; unit or job were changed since" if check.changed_since else ""
+    yield f"promised on {check.promise.on} ({check.promise.answer}){since}"
+    for other in check.other_parts:
+        was = show(other.promised, unit)
+        if not other.out and not other.instead:
+            yield f"{other.gap}: the parts promised ({was}), in another order"
+            continue
+        yield f"{other.gap}: not the parts promised ({was})"
+        yield from (f"  promised  {some} x {name}" for name, some in other.out.items())
+        yield from (f"  went in   {some} x {name}" for name, some in other.instead.items())
+    if check.not_measured:
+        yield f"not measured yet: {', '.join(check.not_measured)}"
+
+
+def _gap(gap: Built, unit: LengthUnit, word: str) -> Iterator[str]:
     found = show_beside_limits(gap.found, gap.low, gap.high, unit)
     promised = show_beside_limits(gap.promised, gap.low, gap.high, unit)
     limits = " to ".join(number(end, unit) for end in (gap.low, gap.high) if end is not None)
@@ -75,21 +108,21 @@ def _gap(gap: Built, unit: LengthUnit) -> Iterator[str]:
     what = f"{name} " if (name := measured_name(on, gap.found, pack=pack)) == "preload" else ""
     if gap.nothing_at:
         nothing = nothing_words("it", gap.nothing_at, len(gap.places))
-        yield f"{gap.gap}: no reading, promised {promised}   window {limits}"
+        yield f"{gap.gap}: no reading, {word} {promised}   window {limits}"
         yield f"  {nothing}: the true gap may be anything below; no change is worked out"
         yield "  take it apart, count its parts, see each seated, and make a looser trial build"
         return
-    yield f"{gap.gap}: measured {what}{found}, promised {promised}   window {limits}"
+    yield f"{gap.gap}: measured {what}{found}, {word} {promised}   window {limits}"
     if gap.found != gap.read:
         added = show(gap.found - gap.read, unit)
         yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
     tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
     if gap.explained:
         average = "" if gap.agrees else "its average is "
-        yield f"  {average}as promised: {tells} (u {show(gap.u, unit)})"
+        yield f"  {average}as {word}: {tells} (u {show(gap.u, unit)})"
     else:
         side = "more" if gap.more > ZERO else "less"
-        yield f"  {show(abs(gap.more), unit)} {side} than promised: {tells} (u {show(gap.u, unit)})"
+        yield f"  {show(abs(gap.more), unit)} {side} than {word}: {tells} (u {show(gap.u, unit)})"
     if not gap.lands:
         low = gap.low is not None and gap.found < gap.low
         by = (gap.low or ZERO) - gap.found if low else gap.found - (gap.high or ZERO)

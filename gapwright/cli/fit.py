@@ -87,7 +87,8 @@ def fit(
             author = author_of(options["who"])
             report = fit_reserved(case, author, limits, best, why=options["why"], demand=demand)
         elif options["promise"]:
-            report = fit_promised(case, limits, best, why=options["why"], demand=demand)
+            whose = author_of(options["who"]) if case.ledger else None
+            report = fit_promised(case, whose, limits, best, why=options["why"], demand=demand)
         else:
             report = fit_case(case, limits, best, why=options["why"], demand=demand)
     click.echo(render(report, options["lengths"], as_json=options["as_json"]))

@@ -73,6 +73,7 @@ def sheet(jobs: tuple[Path, ...], out: Path | None, **options: Unpack[SheetOptio
 def _answers(jobs: tuple[Path, ...], options: SheetOptions) -> list[Report]:
     """Solve each job by itself; what is wrong with any of their files is told together."""
     from gapwright.cli.progress import progress_shown
+    from gapwright.fit.promised_build import as_promised
     from gapwright.fit.service import fit_job
     from solver.engines.limits import Limits
     from specs.errors import InputError
@@ -83,7 +84,8 @@ def _answers(jobs: tuple[Path, ...], options: SheetOptions) -> list[Report]:
         limits = Limits(options["seconds"])
         try:
             with progress_shown(limits.watch):
-                reports.append(fit_job(job, options["unit"], options["shelf"], limits))
+                report = fit_job(job, options["unit"], options["shelf"], limits)
+            reports.append(as_promised(report))
         except InputError as error:
             problems += error.problems
     if problems:

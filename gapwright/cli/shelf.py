@@ -131,7 +131,7 @@ _moving(
 _moving("reserve", "reserve", "Keep parts for a job.")
 _moving("release", "release", "Give up what is reserved for a job: all of it, or of one PART.")
 _moving("issue", "issue", "Take parts out: one PART, or all that is reserved for a job.", FOUND)
-_moving("return", "return", "Put parts back; say --used if they were in.", APART)
+_moving("return", "return", "Put parts back; say --used if they were in.", APART, FOUND)
 _moving("scrap", "scrap", "Throw parts away.")
 
 

@@ -288,7 +288,7 @@ class GapSureAnswer(Answer):
 class SteelHeatAnswer(Answer):
     """One steel of a pack, by its heat."""
 
-    number: int = key(lambda steel: steel.line.number)
+    number: int = key(lambda steel: steel.step.number)
     """The steel's number in the order the parts go in."""
     heated_faces: int = key(lambda steel: steel.faces)
     """How many of its faces a lining runs on."""
@@ -311,7 +311,7 @@ class EngagementAnswer(Answer):
     """The mass of the steels, in kilograms."""
     joules_per_kelvin: float = key(lambda heat: _near(heat.engagement.joules_per_kelvin))
     """Their heat capacity, in joules a kelvin."""
-    hottest: list[int] = key(lambda heat: [steel.line.number for steel in heat.hottest])
+    hottest: list[int] = key(lambda heat: [steel.step.number for steel in heat.hottest])
     """The numbers of the steels that warm most."""
     at_heat_end: bool
     """Whether one of them lies in the half of the pack at its heat end."""
@@ -567,7 +567,7 @@ class CostAnswer(Answer):
     """What more of it takes; null where that was not proved in time."""
 
 
-class HoldingAnswer(Answer):
+class StableRangeAnswer(Answer):
     """How far a reading may be off before another build is better."""
 
     gap: str | None
@@ -591,7 +591,9 @@ class WhyThisOneAnswer(Answer):
         lambda why, instance: [CostAnswer(one, instance=instance) for one in why.costs]
     )
     """Of each aim what it costs."""
-    readings: list[HoldingAnswer] = key(lambda why: [HoldingAnswer(one) for one in why.holdings])
+    readings: list[StableRangeAnswer] = key(
+        lambda why: [StableRangeAnswer(one) for one in why.ranges]
+    )
     """Of each reading how far it may be off."""
 
 

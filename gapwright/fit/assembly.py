@@ -18,7 +18,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from solver.problem.gaps import GridPlace as Filled
+    from solver.problem.gaps import GridPlace
     from solver.problem.instance import Build, Instance
     from specs.models.case import Case
     from specs.models.gaps import Arrangement
@@ -57,7 +57,7 @@ class _Drawn:
 
     part: int
     lot: Lot
-    place: Filled
+    place: GridPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def assemblies_of(case: Case, instance: Instance, build: Build) -> tuple[GapAsse
         One build for each gap of the instance, in the same order.
     """
     stock = _Stock(instance)
-    return tuple(_gap_lines(case, instance, build, index, stock) for index in range(len(build)))
+    return tuple(_gap_assembly(case, instance, build, index, stock) for index in range(len(build)))
 
 
 def fetched(gaps: tuple[GapAssembly, ...]) -> Iterator[tuple[AssemblyStep, Lot]]:
@@ -155,7 +155,7 @@ class _Stock:
         raise AssertionError("the judge counts what is on hand")
 
 
-def _gap_lines(
+def _gap_assembly(
     case: Case, instance: Instance, build: Build, index: int, stock: _Stock
 ) -> GapAssembly:
     posed = instance.gaps[index]
@@ -188,19 +188,19 @@ def _gap_lines(
 def _parts(
     case: Case, instance: Instance, build: Build, index: int, layout: Arrangement, stock: _Stock
 ) -> list[list[AssemblyStep]]:
-    """Return the lines of each place in the order of the stack, not numbered yet."""
+    """Return the steps of each place in the order of the stack, not numbered yet."""
     posed = instance.gaps[index].layouts[build[index].layout]
     filled = {
         place.label: [_Drawn(part, stock.lot(part, place.shared), place) for part in parts]
         for place, parts in zip(posed.places, build[index].parts, strict=True)
     }
     return [
-        list(_lines_at(case, instance, place, label, filled.get(label)))
+        list(_steps_at(case, instance, place, label, filled.get(label)))
         for place, label in zip(layout.stack, layout.labels, strict=True)
     ]
 
 
-def _lines_at(
+def _steps_at(
     case: Case, instance: Instance, place: Place, label: str, filled: list[_Drawn] | None
 ) -> Iterator[AssemblyStep]:
     family = case.unit.family_of(place.part)

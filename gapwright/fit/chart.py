@@ -63,7 +63,7 @@ def _chart(title: str, shown: list[tuple[GapAssembly, Heat]]) -> Chart:
 
 def _pack(axes: Axes, gap: GapAssembly, heat: Heat) -> None:
     """Draw each part as a row, part 1 at the bottom, and the steels with their bars."""
-    steels = {steel.line.number: steel for steel in heat.steels}
+    steels = {steel.step.number: steel for steel in heat.steels}
     longest = max(
         max(_figure(heat, steel), _figure(heat, steel, thick=True)) for steel in heat.steels
     )

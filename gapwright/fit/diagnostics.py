@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
 
 EXPLAIN_SECONDS = 10
-Built = TypeVar("Built", bound=BuildReport)
+AnyReport = TypeVar("AnyReport", bound=BuildReport)
 
 
 def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
@@ -64,8 +64,8 @@ def diagnose(report: Report, found: Fit, clock: Clock) -> Report:
 
 
 def examined(
-    report: Built, instance: Instance, build: Build, gaps: tuple[GapAssembly, ...]
-) -> Built:
+    report: AnyReport, instance: Instance, build: Build, gaps: tuple[GapAssembly, ...]
+) -> AnyReport:
     """Add to the report of a build how sure it is, and what is to be minded before it is built.
 
     Nothing is searched, so that it serves each of many jobs.
@@ -242,7 +242,7 @@ def _fewest_thin(
 ) -> tuple[ThinGrade, ...] | None:
     from solver.rebuild.thin_steels import fewest_thin, thin_by_grade
 
-    if not sum(gap.thin for gap in gaps):
+    if not any(gap.thin for gap in gaps):
         return ()
     least = fewest_thin(found, clock.rest())
     if not isinstance(least, Fit) or not least.proved:

@@ -36,7 +36,7 @@ class Explanation:
     """The explanation of a fit: the costs of its aims, and the ranges of its readings."""
 
     costs: tuple[AimCost, ...]
-    holdings: tuple[StableRange, ...]
+    ranges: tuple[StableRange, ...]
 
 
 def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) -> Explanation:
@@ -59,21 +59,21 @@ def explanation_of(case: Case, found: Fit, gaps: tuple[str, ...], clock: Clock) 
     costs = costs_of(found, clock)
     clock.limits.watch.words = "asking how far each reading may be off"
     return Explanation(
-        costs, tuple(_holding(found, moving, clock) for moving in varied_readings(case, gaps))
+        costs, tuple(_range_of(found, moving, clock) for moving in varied_readings(case, gaps))
     )
 
 
-def _holding(found: Fit, moving: VariedReading, clock: Clock) -> StableRange:
+def _range_of(found: Fit, moving: VariedReading, clock: Clock) -> StableRange:
     from solver.explain.sensitivity import sensitivity_of
     from solver.problem.parameter import factors_of
 
-    stays = sensitivity_of(found, factors_of(found.instance, moving.factor), clock)
+    stable = sensitivity_of(found, factors_of(found.instance, moving.factor), clock)
     value = moving.stands or ZERO
     return StableRange(
         moving.reading,
         moving.gap,
         value,
-        None if stays.lower is None else value - Length(stays.lower * stays.step),
-        None if stays.higher is None else value + Length(stays.higher * stays.step),
-        stays.proved,
+        None if stable.lower is None else value - Length(stable.lower * stable.step),
+        None if stable.higher is None else value + Length(stable.higher * stable.step),
+        stable.proved,
     )

@@ -28,9 +28,9 @@ def why_words(why: Explanation, found: Fit, unit: LengthUnit) -> Iterator[str]:
         yield f"  {cost.aim:<{widest}}  {_more(found, cost, unit)}"
         yield from (f"  {'':<{widest}}  {gains}" for gains in _without(found.instance, cost, unit))
     yield "how far each reading may be off before another build is better"
-    names = [f"{held.gap}: {held.reading}" if held.gap else held.reading for held in why.holdings]
+    names = [f"{held.gap}: {held.reading}" if held.gap else held.reading for held in why.ranges]
     widest = max(map(len, names), default=0)
-    for name, held in zip(names, why.holdings, strict=True):
+    for name, held in zip(names, why.ranges, strict=True):
         yield f"  {name:<{widest}}  {show(held.value, unit)}: {_span(held, unit)}"
 
 

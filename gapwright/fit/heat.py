@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 class HeatedSteel:
     """One steel of a pack with its heat: heated faces, rise, and the thick steel beside it."""
 
-    line: AssemblyStep
+    step: AssemblyStep
     heated: tuple[bool, bool]
     """Whether a lining runs on its lower and its upper face, as it lies on the bench."""
     thick: Length
@@ -50,12 +50,12 @@ class HeatedSteel:
     @property
     def beside_thick(self) -> Fraction:
         """Its rise as a multiple of the rise of a thick steel in its place."""
-        return self.thick.nm / self.line.thickness.nm
+        return self.thick.nm / self.step.thickness.nm
 
     @property
     def warmth(self) -> Fraction:
         """The quantity its rise is proportional to: heated faces per nanometre of thickness."""
-        return self.faces / self.line.thickness.nm
+        return self.faces / self.step.thickness.nm
 
     @property
     def thick_rise(self) -> Fraction | None:
@@ -65,7 +65,7 @@ class HeatedSteel:
     @property
     def costs(self) -> bool:
         """Whether a thick steel in its place would stay cooler."""
-        return bool(self.faces) and self.line.thickness < self.thick
+        return bool(self.faces) and self.step.thickness < self.thick
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +126,7 @@ class Heat:
 def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
     """Compare a pack's steels with the thickest of their families; None without a steel."""
     written = case.unit.gaps[gap.name]
-    steps = [line for line in gap.steps if line.kind == "steel"]
+    steps = [step for step in gap.steps if step.kind == "steel"]
     if not steps or not isinstance(written, Pack):
         return None
     layout = written.arrangements[written.layout_meant(gap.layout)]
@@ -137,8 +137,8 @@ def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
         for label, faces in zip(layout.labels, heated, strict=True)
     }
     each = _per_warmth(case, written.heat, sum(map(sum, heated)))
-    steels = tuple(_warmed(case, line, at[line.label], each) for line in steps)
-    whole = sum((line.thickness for line in steps), ZERO)
+    steels = tuple(_warmed(case, step, at[step.label], each) for step in steps)
+    whole = sum((step.thickness for step in steps), ZERO)
     thick = sum((steel.thick for steel in steels), ZERO)
     return Heat(
         steels,
@@ -150,12 +150,12 @@ def heat_of(case: Case, gap: GapAssembly) -> Heat | None:
 
 
 def _warmed(
-    case: Case, line: AssemblyStep, heated: tuple[bool, bool], each: Fraction | None
+    case: Case, step: AssemblyStep, heated: tuple[bool, bool], each: Fraction | None
 ) -> HeatedSteel:
-    sizes = case.unit.families[line.family].sizes.values()
-    thick = max((size.nominal for size in sizes), default=line.thickness)
-    rise = None if each is None else each * sum(heated) / line.thickness.nm
-    return HeatedSteel(line, heated, thick, rise)
+    sizes = case.unit.families[step.family].sizes.values()
+    thick = max((size.nominal for size in sizes), default=step.thickness)
+    rise = None if each is None else each * sum(heated) / step.thickness.nm
+    return HeatedSteel(step, heated, thick, rise)
 
 
 def _per_warmth(case: Case, heating: Heating | None, faces: int) -> Fraction | None:

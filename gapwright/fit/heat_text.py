@@ -48,8 +48,8 @@ def _engagement(heat: Heat, has: Engagement) -> Iterator[str]:
     hottest = heat.hottest[0]
     if hottest.rise is None:
         return
-    numbers = ", ".join(str(steel.line.number) for steel in heat.hottest)
-    names = " and ".join(dict.fromkeys(part_name(steel.line) for steel in heat.hottest))
+    numbers = ", ".join(str(steel.step.number) for steel in heat.hottest)
+    names = " and ".join(dict.fromkeys(part_name(steel.step) for steel in heat.hottest))
     of_thick = max(steel.thick_rise for steel in heat.steels if steel.thick_rise is not None)
     yield (
         f"one engagement ({energy(has.joules)}): hottest {names} (number {numbers}), "
@@ -74,7 +74,7 @@ def heat_cost_words(report: Report) -> Iterator[str]:
 def _costs(gap: str, heat: Heat) -> Iterator[str]:
     for steel in heat.steels:
         if steel.costs:
-            yield f"{gap}: {part_name(steel.line)} (number {steel.line.number}): {_cost(steel)}"
+            yield f"{gap}: {part_name(steel.step)} (number {steel.step.number}): {_cost(steel)}"
 
 
 def _cost(steel: HeatedSteel) -> str:

@@ -92,6 +92,8 @@ class TriedWay:
 class Reserved:
     """The parts that were posted to the shelf's ledger for an answer, under its job's name."""
 
+    promised: Promised
+    """The promise that stands there since."""
     reserved: tuple[tuple[Part, int], ...] = ()
     released: tuple[tuple[Part, int], ...] = ()
     """What an earlier answer had kept for the job and this one does not take."""
@@ -213,6 +215,8 @@ class Report(BuildReport):
     """What was promised for the job before."""
     kept: Promised | None = None
     """The promise that was kept of this answer, where that was asked for and something fits."""
+    anew: Report | None = None
+    """Where this is the build promised, and the answer differs from it by now: that answer."""
     best: tuple[Ranked, ...] = ()
     """The best builds in order, where they were asked for; the first is the answer."""
     demand: Demand | None = None
@@ -233,8 +237,10 @@ def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
     0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
-    before a proof.
+    before a proof. A promise that stands is a fit.
     """
+    if report.anew:
+        return 0
     if isinstance(report.answer, NoFit | Unread):
         return 3
     proved = isinstance(report.answer, Fit) and report.answer.proved

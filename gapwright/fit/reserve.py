@@ -1,13 +1,16 @@
-"""The reservation of an answer's parts on the shelf: all of them in one request, or none."""
+"""The reservation of an answer's parts with its promise: all of it in one request, or nothing."""
 
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 from uuid import uuid4
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.report import Reserved
+from gapwright.record.promise import check_keepable, promise_notes, promise_of
+from gapwright.today import today
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ChangedShelfError, ShortShelfError
@@ -17,31 +20,31 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import Report
+    from gapwright.fit.report import BuildReport, Report
     from gapwright.shelf.service import Author
     from inventory import Shelf
-    from inventory.movements import Balance
+    from inventory.movements import Balance, Note
     from specs.models.case import Case
+    from specs.models.record import Promised
 
-    Builds = Sequence[tuple[Case, tuple[GapAssembly, ...]]]
+    Builds = Sequence[BuildReport]
     Agreed = Counter[tuple[str, str]]
 
 MOST_TRIES = 9
 Found = TypeVar("Found")
 
 
-def check_reservable(case: Case) -> None:
-    """Raise InputError where there is no ledger, or no name to reserve under."""
-    if not case.ledger:
-        sentence = (
-            "only a shelf that is a ledger can reserve: gapwright shelf init shop.db, and name it "
-            "with --shelf shop.db"
-        )
-        raise InputError(Problem(sentence, case.origins["shelf"].source.file))
-    origin = case.origins["job"]
-    if not origin.written(("name",)):
-        sentence = "the job has no name to reserve under; write one: name: J-1042"
-        raise InputError(origin.problem(("name",), sentence))
+def check_reservable(cases: Iterable[Case]) -> None:
+    """Raise InputError where jobs have no ledger, or no name to keep anything under there."""
+    cases = [*cases]
+    sentence = (
+        "only a shelf that is a ledger can reserve: gapwright shelf init shop.db, and name it "
+        "with --shelf shop.db"
+    )
+    files = dict.fromkeys(case.origins["shelf"].source.file for case in cases if not case.ledger)
+    if files:
+        raise InputError(*(Problem(sentence, file) for file in files))
+    check_keepable(cases)
 
 
 class UnaskedReleaseError(InputError):
@@ -49,7 +52,7 @@ class UnaskedReleaseError(InputError):
 
 
 def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reserved:
-    """Reserve for a job just the parts that its answer takes from the shelf.
+    """Reserve for a job just the parts that its answer takes from the shelf, and promise it.
 
     Parts it holds already are not posted again. Parts it holds and the answer does not take are
     released.
@@ -66,7 +69,7 @@ def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reser
     Returns
     -------
     Reserved
-        The parts that were reserved, released, and kept from before.
+        The parts that were reserved, released, and kept from before, and the promise.
 
     Raises
     ------
@@ -75,7 +78,7 @@ def reserve(report: Report, author: Author, most: Agreed | None = None) -> Reser
     UnaskedReleaseError
         Where more would be released than `most`; nothing is posted then.
     """
-    return reserve_together([(report.case, report.gaps)], author, most)[report.case.job.name]
+    return reserve_together([report], author, most)[report.case.job.name]
 
 
 def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
@@ -84,19 +87,19 @@ def to_release(builds: Builds) -> tuple[int, tuple[Movement, ...]]:
     Parameters
     ----------
     builds
-        The case of each job, and the assemblies of its build; all of one ledger.
+        What is built of each job; all of one ledger.
 
     Returns
     -------
     tuple
         How many parts the jobs hold, and the releases that reserving the builds would post.
     """
-    with open_shelf(builds[0][0].ledger) as shelf:
+    with open_shelf(builds[0].case.ledger) as shelf:
         balances = shelf.balances()
     held, released = 0, []
-    for case, gaps in builds:
-        job = case.job.name
-        moves = changes(_wanted(gaps), balances, job)
+    for build in builds:
+        job = build.case.job.name
+        moves = changes(_wanted(build.gaps), balances, job)
         held += sum(dict(one.holders).get(job, 0) for one in balances)
         released += [move for move in moves if move.kind == "release"]
     return held, tuple(released)
@@ -107,12 +110,12 @@ def reserve_together(
     author: Author,
     most: Agreed | None = None,
 ) -> dict[str, Reserved]:
-    """Reserve the parts of several jobs' builds in one request, all of them or none.
+    """Reserve the parts of several jobs' builds and promise them, all in one request or nothing.
 
     Parameters
     ----------
     builds
-        The case of each job, and the assemblies of its build.
+        What is built of each job.
     author
         Who asks and why.
     most
@@ -126,14 +129,24 @@ def reserve_together(
     Raises
     ------
     InputError
-        Where the jobs are built from different shelves.
+        Where the jobs are built from different shelves, or a name is another job's there.
     """
-    addresses = sorted({case.ledger for case, _ in builds})
+    addresses = sorted({build.case.ledger for build in builds})
     if len(addresses) > 1:
         sentence = f"these jobs are built from several shelves ({', '.join(addresses)}); name one"
         raise InputError(Problem(f"{sentence} with --shelf"))
-    wanted = {case.job.name: _wanted(gaps) for case, gaps in builds}
-    return _held(addresses[0], wanted, author, most) if addresses else {}
+    day = today().isoformat()
+    asked = [_Asked(one.case, _wanted(one.gaps), promise_of(one, day)) for one in builds]
+    return _held(addresses[0], asked, author, most) if addresses else {}
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is to be kept for one job: parts, counted by the lot's code, and its promise."""
+
+    case: Case
+    wanted: Counter[str]
+    promised: Promised
 
 
 def _wanted(gaps: tuple[GapAssembly, ...]) -> Counter[str]:
@@ -169,21 +182,26 @@ def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Fou
 
 
 def _held(
-    address: str, wanted: dict[str, Counter[str]], author: Author, most: Agreed | None
+    address: str, asked: Sequence[_Asked], author: Author, most: Agreed | None
 ) -> dict[str, Reserved]:
     with open_shelf(address) as shelf:
         for _ in range(MOST_TRIES):
             seen, balances = shelf.revision(), shelf.balances()
-            moves = {job: changes(lots, balances, job) for job, lots in wanted.items()}
-            together = [move for each in moves.values() for move in each]
+            moves = [changes(one.wanted, balances, one.case.job.name) for one in asked]
+            together = [move for each in moves for move in each]
             _check_agreed(shelf, together, most)
             # What one job gives up another may take: all that is released comes first.
             together.sort(key=lambda move: move.kind != "release")
+            noted = [promise_notes(shelf, one.case, one.promised) for one in asked]
+            notes = tuple(note for _, each in noted for note in each)
             try:
-                _post(shelf, tuple(together), author, seen)
+                _post(shelf, tuple(together), notes, author, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
-            return {job: _reserved(moves[job], lots) for job, lots in wanted.items()}
+            return {
+                one.case.job.name: _reserved(mine, one.wanted, stands)
+                for one, mine, (stands, _) in zip(asked, moves, noted, strict=True)
+            }
         raise ChangedShelfError(shelf.name, "moves all the time; nothing was reserved, try again")
 
 
@@ -221,18 +239,27 @@ def changes(wanted: Counter[str], balances: Iterable[Balance], job: str) -> tupl
     return (*less, *more)
 
 
-def _post(shelf: Shelf, movements: tuple[Movement, ...], author: Author, seen: int) -> None:
-    if movements:
+def _post(
+    shelf: Shelf,
+    movements: tuple[Movement, ...],
+    notes: tuple[Note, ...],
+    author: Author,
+    seen: int,
+) -> None:
+    if movements or notes:
         key, why = author.key or uuid4().hex, author.why or "fit"
-        shelf.post(Request(key, author.who, why, movements), seen=seen)
+        shelf.post(Request(key, author.who, why, movements, notes), seen=seen)
 
 
-def _reserved(movements: tuple[Movement, ...], wanted: Counter[str]) -> Reserved:
+def _reserved(
+    movements: tuple[Movement, ...], wanted: Counter[str], promised: Promised
+) -> Reserved:
     reserved, released = (
         tuple((one.part, one.number) for one in movements if one.kind == kind)
         for kind in ("reserve", "release")
     )
-    return Reserved(reserved, released, wanted.total() - sum(number for _, number in reserved))
+    kept = wanted.total() - sum(number for _, number in reserved)
+    return Reserved(promised, reserved, released, kept)
 
 
 def issued_to(case: Case) -> int:
@@ -240,8 +267,4 @@ def issued_to(case: Case) -> int:
     if not case.ledger:
         return 0
     with open_shelf(case.ledger) as shelf:
-        out, back = (
-            sum(entry.movement.number for entry in shelf.history(job=case.job.name, kind=kind))
-            for kind in ("issue", "return")
-        )
-    return max(0, out - back)
+        return sum(size.number for size in shelf.out(case.job.name).values())

@@ -19,7 +19,7 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of, worn_lots
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
-from gapwright.record.promise import check_keepable, keep_in_file, promise_of, standing_promise
+from gapwright.record.promise import check_keepable, keep_promise, promise_of, standing_promise
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.engines.limits import Clock, Limits
@@ -99,7 +99,7 @@ def fit_reserved(
     release: Agreed | None = None,
     **further: Unpack[Further],
 ) -> Report:
-    """Solve a case and reserve the parts of its answer, all of them or none.
+    """Solve a case, reserve the parts of its answer, all of them or none, and promise it.
 
     Others may use the shelf meanwhile. Where they took parts of the answer, the case is solved
     again. Parts that the job holds and the answer does not take are released.
@@ -133,24 +133,26 @@ def fit_reserved(
     InputError
         Where the shelf is no ledger, or the job has no name.
     """
-    check_reservable(case)
+    check_reservable([case])
 
     def attempt(again: int) -> Report:
         report = fit_case(case, limits, best, **further)
-        fits = isinstance(report.answer, Fit)
-        posted = reserve(report, author, release) if fits else None
-        return replace(report, solved_again=again, reserved=posted)
+        if not isinstance(report.answer, Fit):
+            return replace(report, solved_again=again)
+        posted = reserve(report, author, release)
+        return replace(report, solved_again=again, reserved=posted, kept=posted.promised)
 
     return until_reserved(attempt, MOST_SOLVES, "answer")
 
 
 def fit_promised(
     case: Case,
+    author: Author | None = None,
     limits: Limits | None = None,
     best: int = 1,
     **further: Unpack[Further],
 ) -> Report:
-    """Solve a case and keep the promise of its answer in the job's file.
+    """Solve a case and keep the promise of its answer, in the job's file or its ledger.
 
     Where nothing fits, nothing is promised, and an earlier promise stands as it is.
 
@@ -158,6 +160,8 @@ def fit_promised(
     ----------
     case
         The job's files as read.
+    author
+        Who promises and why, where the shelf is a ledger.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     best
@@ -168,24 +172,21 @@ def fit_promised(
     Returns
     -------
     Report
-        The answer, with the promise that was kept.
+        The answer, with the promise that stands since.
 
     Raises
     ------
     ChangedError
-        Where the file was changed meanwhile; it is left as it is.
+        Where the job's file was changed meanwhile; it is left as it is.
     InputError
-        Where the job stands in no file that can hold its promise.
+        Where the promise cannot be kept, or the job's name is another job's in its ledger.
     """
-    check_keepable(case)
+    check_keepable([case])
     report = fit_case(case, limits, best, **further)
     if not isinstance(report.answer, Fit):
         return report
     promised = promise_of(report, today().isoformat())
-    if report.standing and report.standing.answer == promised.answer:
-        return replace(report, kept=report.standing)
-    keep_in_file(case, promised)
-    return replace(report, kept=promised)
+    return replace(report, kept=keep_promise(case, promised, author))
 
 
 def fit_case(

@@ -133,6 +133,8 @@ def verdict(report: Report) -> str:
 
 def _verdict(report: Report) -> str:
     answer = report.answer
+    if report.anew and report.standing:
+        return f"PROMISED on {report.standing.on}"
     if isinstance(answer, NoFit):
         return "NO FIT IS SURE ENOUGH, proved" if report.unsure else "NO FIT, proved"
     if not isinstance(answer, Fit):

@@ -43,6 +43,7 @@ from gapwright.fit.text import (
 )
 from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
+from gapwright.record.text import promise_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
 from specs.errors import shortened
@@ -180,7 +181,7 @@ def sheet_of(report: Report, day: date, unit: LengthUnit | None = None) -> Sheet
         ledger=f"{without_password(ledger)}, as of link {report.link}" * bool(report.link),
         id=name,
         code=qr_code(f"gapwright {shortened(job.name)} {name}"),
-        warnings=sentences(warnings(report, first)),
+        warnings=sentences((*warnings(report, first), *promise_words(report, first))),
         fetch=tuple(to_take(report)),
         cards=tuple(_card(report, gap, first) for gap in report.gaps),
         bands=band_cards(report.case.unit, first),

@@ -60,6 +60,8 @@ class PromisedAnswer(Answer):
 
     on: str
     """The day of the promise."""
+    job: str
+    """The name of the job it is made for."""
     unit: str
     """The unit it is made for."""
     answer: str

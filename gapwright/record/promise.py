@@ -1,4 +1,4 @@
-"""The promise of a job: made of an answer, kept in the job's file, held against a later answer."""
+"""The promise of a job: made of an answer, kept in its file or its ledger, held against others."""
 
 from __future__ import annotations
 
@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
+from uuid import uuid4
 
 from gapwright.fit.assembly import fetched
 from gapwright.fit.listed_parts import parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
-from specs.errors import InputError
+from inventory import open_shelf
+from inventory.movements import Note, Request
+from specs.errors import InputError, Problem, shortened
 from specs.files.digest import made_from
+from specs.files.notes import closed_in, note_text, promised_in
 from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
@@ -22,16 +26,21 @@ from specs.parts.lookup import selective
 from specs.values.lengths import ZERO, parse_exact, show
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import BuildReport
+    from gapwright.shelf.service import Author
+    from inventory import Shelf
     from specs.models.case import Case
     from specs.models.lot import Lot
     from specs.values.lengths import Length
 
 PERCENT = 10_000
 """Of the millionths in which chances are counted."""
+PROMISE, CLOSED = "promise", "closed"
+"""The kinds of a ledger's notes on a job, which are about its name."""
+A_COMEBACK = "a unit that comes back is a new job: give it a name of its own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +71,7 @@ def promise_of(report: BuildReport, day: str) -> Promised:
     case = report.case
     promised = Promised.model_construct(
         on=day,
+        job=case.job.name,
         unit=case.unit.name,
         answer="",
         from_=made_from(case),
@@ -87,12 +97,13 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    counts = Counter(_one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    counts = Counter(one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
 
-def _one_of(case: Case, lot: Lot) -> Taken:
+def one_of(case: Case, lot: Lot) -> Taken:
+    """Return one part of a lot as a promise writes it."""
     as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
     measured = lot.measured or lot.thickness != as_sold
     return Taken.model_construct(
@@ -109,41 +120,129 @@ def _place(taken: Taken) -> tuple[str | Length, ...]:
     )  # fmt: skip
 
 
+# Where a promise is kept: as a note of the ledger a job takes from, or in the job's file.
+
+
 def standing_promise(case: Case) -> Promised | None:
-    """Return the promise that stands for a job; None where nothing was promised."""
-    return case.job.promised
+    """Return the promise that stands for a job; None where nothing was promised.
+
+    Raises InputError where its ledger cannot be read.
+    """
+    if not case.ledger:
+        return case.job.promised
+    with open_shelf(case.ledger) as shelf:
+        found = _noted(shelf, case.job.name)
+    return found if found and found.unit == case.unit.name else case.job.promised
 
 
-def check_keepable(case: Case) -> None:
-    """Raise InputError where no promise can be kept for a job."""
-    origin = case.origins["job"]
-    if case.job.closed:
-        sentence = (
-            f"this job was closed on {case.job.closed.on}, and its promise stands; what comes back "
-            "is a new job: copy the file, give it a name of its own, and leave `closed` out"
-        )
-        raise InputError(origin.problem(("closed",), sentence))
-    if case.ledger:
-        sentence = "a promise is kept in a job file, and the shelf of this job is a ledger"
-        raise InputError(origin.problem((), sentence))
-    if Path(origin.source.file).suffix.lower() in TABLES:
-        sentence = (
-            "a row of a table keeps no promise: write the job as a file of its own, or take its "
-            "parts from a ledger, which keeps it"
-        )
-        raise InputError(origin.problem(("name",), sentence))
+def check_keepable(cases: Iterable[Case]) -> None:
+    """Raise InputError where the promises of some jobs cannot be kept, with all that is wrong."""
+    by_ledger: dict[str, list[Case]] = {}
+    problems: list[Problem] = []
+    for case in cases:
+        found = [*_unkeepable(case)]
+        problems += found
+        if case.ledger and not found:
+            by_ledger.setdefault(case.ledger, []).append(case)
+    for address, mine in by_ledger.items():
+        with open_shelf(address) as shelf:
+            problems += [problem for case in mine for problem in _taken(shelf, case)]
+    if problems:
+        raise InputError(*problems)
 
 
-def keep_in_file(case: Case, promised: Promised) -> None:
-    """Write a promise into the file its job was read from, all else kept as it is.
+def keep_promise(case: Case, promised: Promised, author: Author | None) -> Promised:
+    """Keep a promise where the job's are kept, and return the one that then stands.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    promised
+        What is promised. Where the same answer stands already, it is left with its day.
+    author
+        Who promises and why; a ledger needs it.
 
     Raises
     ------
     ChangedError
-        Where the file was changed since it was read; it is left as it is.
+        Where the job's file was changed since it was read; it is left as it is.
     InputError
-        Where it cannot be changed or written.
+        Where the promise cannot be kept, or the file or ledger cannot be written.
     """
+    if case.ledger and author is not None:
+        with open_shelf(case.ledger) as shelf:
+            stands, notes = promise_notes(shelf, case, promised)
+            if notes:
+                key, why = author.key or uuid4().hex, author.why or "promise"
+                shelf.post(Request(key, author.who, why, (), notes))
+        return stands
+    standing = case.job.promised
+    if standing and standing.answer == promised.answer:
+        return standing
+    _keep_in_file(case, promised)
+    return promised
+
+
+def promise_notes(
+    shelf: Shelf, case: Case, promised: Promised
+) -> tuple[Promised, tuple[Note, ...]]:
+    """Return the promise that stands once it is kept in a ledger, and the notes to post for that.
+
+    There is none to post where the same answer stands already. Raises InputError where the job's
+    name is that of another job there, or of a closed one.
+    """
+    problems = [*_taken(shelf, case)]
+    if problems:
+        raise InputError(*problems)
+    standing = _noted(shelf, case.job.name)
+    if standing and standing.answer == promised.answer:
+        return standing, ()
+    return promised, (Note(PROMISE, case.job.name, note_text(promised, case.length)),)
+
+
+def _noted(shelf: Shelf, job: str) -> Promised | None:
+    """Return the last promise that a ledger has under the name of a job."""
+    notes = shelf.notes(PROMISE, job)
+    return promised_in(notes[-1].note.text, shelf.name) if notes else None
+
+
+def _taken(shelf: Shelf, case: Case) -> Iterator[Problem]:
+    """Yield why nothing more is promised under the name of a job on its ledger."""
+    origin, name = case.origins["job"], case.job.name
+    closed, standing = shelf.notes(CLOSED, name), _noted(shelf, name)
+    if closed:
+        day = closed_in(closed[-1].note.text, shelf.name).on
+        sentence = f'"{shortened(name)}" was closed on {day} in {shelf.name}; {A_COMEBACK}'
+        yield origin.problem(("name",), sentence)
+    elif standing and standing.unit != case.unit.name:
+        sentence = (
+            f'"{shortened(name)}" is promised in {shelf.name} for another unit, '
+            f"{shortened(standing.unit)}, since {standing.on}; give this job a name of its own"
+        )
+        yield origin.problem(("name",), sentence)
+
+
+def _unkeepable(case: Case) -> Iterator[Problem]:
+    """Yield why a promise cannot be kept, as far as the job's files alone tell."""
+    origin = case.origins["job"]
+    if case.job.closed:
+        yield origin.problem(
+            ("closed",), f"the job was closed on {case.job.closed.on}; {A_COMEBACK}"
+        )
+    elif case.ledger and not origin.written(("name",)):
+        sentence = "the job has no name to keep it under; write one: name: J-1042"
+        yield origin.problem(("name",), sentence)
+    elif not case.ledger and Path(origin.source.file).suffix.lower() in TABLES:
+        sentence = (
+            "a row of a table keeps no promise: write the job as a file of its own, or take its "
+            "parts from a ledger, which keeps it"
+        )
+        yield origin.problem(("name",), sentence)
+
+
+def _keep_in_file(case: Case, promised: Promised) -> None:
+    """Write a promise into the file its job was read from, all else kept as it is."""
     source = case.origins["job"].source
     raw = content(Path(source.file))
     if parse(raw, source.file).data != source.data:
@@ -151,6 +250,9 @@ def keep_in_file(case: Case, promised: Promised) -> None:
     text = raw.decode()
     kept = with_value(text, ("job", "promised"), plain(promised, case.length), source.file)
     write_together([Rewrite(Path(source.file), text, kept)])
+
+
+# What a later answer says otherwise.
 
 
 def differences(case: Case, old: Promised, new: Promised) -> tuple[GapDifference, ...]:

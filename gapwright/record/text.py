@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gapwright.record.promise import differences, promise_of
+from specs.files.shelf_address import without_password
 from specs.values.lengths import exact, show
 
 if TYPE_CHECKING:
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
 def promise_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     """Say what was promised for a job, where its answer differs from that, and what was kept."""
     standing, kept = report.standing, report.kept
-    if standing and report.gaps:
+    if standing and report.anew:
+        yield from _differs(report.anew, standing, unit)
+    elif standing and report.gaps:
         yield from _against(report, standing, unit)
     elif standing:
         yield f"promised on {standing.on} ({standing.answer}), and it stands:"
@@ -28,7 +31,8 @@ def promise_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     if kept and kept != standing:
         anew = "promised anew" if standing else "promised"
         file = Path(report.case.origins["job"].source.file).name
-        yield f"{anew}, kept in {file}: {kept.answer}"
+        where = without_password(report.case.ledger) or file
+        yield f"{anew}, kept in {where}: {kept.answer}"
 
 
 def taken_words(taken: Taken, unit: LengthUnit) -> str:
@@ -49,6 +53,17 @@ def _against(report: Report, standing: Promised, unit: LengthUnit) -> Iterator[s
         return
     yield f"not as promised on {standing.on} ({standing.answer}):"
     for one in found:
+        yield from (f"  {line}" for line in _difference(one, unit))
+
+
+def _differs(anew: Report, standing: Promised, unit: LengthUnit) -> Iterator[str]:
+    """Say that a promise stands, and how the answer that would be given now differs from it."""
+    stands = f"promised on {standing.on} ({standing.answer}), and it stands"
+    if not anew.gaps:
+        yield f"{stands}; from what is on hand now there would be no answer"
+        return
+    yield f"{stands}; a new answer would differ:"
+    for one in differences(anew.case, standing, promise_of(anew, standing.on)):
         yield from (f"  {line}" for line in _difference(one, unit))
 
 

@@ -13,7 +13,7 @@ from uuid import uuid4
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
 from inventory.naming import WHICH, PartialName, the_lot
-from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfError
+from inventory.refusals import ChangedShelfError, OtherRequestError, Out, ShortShelfError
 from specs.errors import InputError, Problem
 from specs.findings import nearest
 
@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 MOST_TRIES = 5
 BRINGING = ("receive", "count")
 """What is posted of a lot for no job."""
-IN_HAND = "if it is in your hand all the same, issue it with --found"
+FOUND = ("issue", "return")
+"""What can be posted of a part in somebody's hand that the books deny."""
+IN_HAND = "if it is in your hand all the same, {} it with --found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,17 +102,18 @@ def moved(address: str, move: Move, author: Author) -> Posted:
         if move.found:
             return _found(shelf, move, author)
         balances = shelf.balances()
-        if move.kind in ("receive", "count", "return"):
-            part, new = _brought(shelf, move, balances)
-            movement = Movement(move.kind, part, move.number, move.job)
-            posted = _post(shelf, author, [movement], new=new)
-            return replace(posted, near=_near(part, balances)) if new else posted
         try:
+            if move.kind in ("receive", "count", "return"):
+                part, new = _brought(shelf, move, balances)
+                movement = Movement(move.kind, part, move.number, move.job)
+                posted = _post(shelf, author, [movement], new=new)
+                return replace(posted, near=_near(part, balances)) if new else posted
             return _post(shelf, author, _leaving(move, _left(shelf, move, balances)))
         except ShortShelfError as short:
-            if move.kind != "issue":
+            if move.kind not in FOUND:
                 raise
-            raise InputError(*short.problems, Problem(IN_HAND, shelf.name)) from None
+            way_out = Problem(IN_HAND.format(move.kind), shelf.name)
+            raise InputError(*short.problems, way_out) from None
 
 
 def settled(address: str, kind: Kind, job: str, author: Author) -> Posted:
@@ -220,9 +223,13 @@ def _before(shelf: Shelf, key: str) -> tuple[Entry, ...]:
 
 
 def _again(shelf: Shelf, move: Move, before: tuple[Entry, ...]) -> Posted:
-    movements = [entry.movement for entry in before if entry.movement.kind == move.kind]
+    # What came back and nobody can explain was counted.
+    kinds = (move.kind, "count") if move.found and move.kind == "return" else (move.kind,)
+    entries = [entry for entry in before if entry.movement.kind in kinds]
+    movements = [entry.movement for entry in entries]
+    numbers = (abs(entry.change) if move.found else entry.movement.number for entry in entries)
     same = (
-        sum(movement.number for movement in movements) == move.number
+        sum(numbers) == move.number
         and all(move.wanted.is_lot(movement.part) for movement in movements)
         and {movement.job for movement in movements} == {move.job}
     )
@@ -329,18 +336,36 @@ def _denied(shelf: Shelf, wanted: PartialName) -> tuple[Balance, bool]:
 
 
 def _found(shelf: Shelf, move: Move, author: Author) -> Posted:
-    """Count the parts in somebody's hand that the books lack, and issue them."""
+    """Count the parts in somebody's hand that the books lack, and post what they explain."""
+    ways = {"issue": _found_to_issue, "return": _found_to_return}
     for _ in range(MOST_TRIES):
         seen = shelf.revision()
-        lot, new = _denied(shelf, move.wanted)
-        movements = _leaving(move, lot)
-        lacking = sum(one.number for one in movements if not one.reserved) - lot.free
-        if lacking > 0:
-            movements.insert(0, Movement("count", lot.part, lot.on_hand + lacking))
+        movements, new = ways[move.kind](shelf, move)
         try:
             return _post(
                 shelf, Author(author.who, author.why, author.key, seen), movements, new=new
             )
-        except ChangedShelfError:
+        except (ChangedShelfError, ShortShelfError):
             continue  # somebody moved it meanwhile: the count is of the books as they are now
     raise ChangedShelfError(shelf.name, f"{move.wanted} moves all the time; try again")
+
+
+def _found_to_issue(shelf: Shelf, move: Move) -> tuple[list[Movement], bool]:
+    lot, new = _denied(shelf, move.wanted)
+    movements = _leaving(move, lot)
+    lacking = sum(one.number for one in movements if not one.reserved) - lot.free
+    if lacking > 0:
+        movements.insert(0, Movement("count", lot.part, lot.on_hand + lacking))
+    return movements, new
+
+
+def _found_to_return(shelf: Shelf, move: Move) -> tuple[list[Movement], bool]:
+    balances = shelf.balances()
+    part, new = _brought(shelf, move, balances)
+    out = shelf.out(move.job).get((part.family, part.size), Out())
+    explained = min(move.number, out.number)
+    more = move.number - explained
+    there = sum(one.on_hand for one in balances if one.part == part)
+    count = Movement("count", part, there + more, move.job)
+    back = Movement("return", part, explained, move.job)
+    return [count] * bool(more) + [back] * bool(explained or not more), new

@@ -12,23 +12,29 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.fit.reserve import UnaskedReleaseError, to_release
-from gapwright.fit.service import fit_reserved
+from gapwright.fit.service import fit_case, fit_reserved
+from gapwright.record.promise import check_keepable, keep_promise, promise_of
 from gapwright.shelf.service import Author, settled
 from gapwright.shelf.text import part_words
+from gapwright.today import today
 from gapwright.web.author import who_of
 from gapwright.web.forms.fields import path_of, source_of
 from gapwright.web.request import PageRequest, PageResponse, link, see
 from gapwright.web.saved_files import mark_of, put_new, put_over
+from solver.problem.solution import Fit
 from specs.errors import InputError, Problem
 from specs.formats.plain_file import content
 from specs.formats.yaml import written
+from specs.models.record import plain
 
 if TYPE_CHECKING:
     from gapwright.fit.report import Report
     from gapwright.fit.reserve import Agreed
     from gapwright.web.folder import Shop
     from inventory.movements import Movement
+    from specs.formats.yaml import Source
     from specs.models.case import Case
+    from specs.models.record import Promised
     from specs.values.lengths import LengthUnit
 
 MARK = "# kept by the bench page"
@@ -38,6 +44,9 @@ SEEN = "seen"
 """The field with the mark of the job's file when it was opened."""
 DRAFT = "draft"
 """The field with the name under which a browser keeps the draft of a job over several pages."""
+PROMISE = "promise"
+"""The field with the code of the answer that is shown, where keeping the job promises it."""
+ANOTHER = Problem("the answer is another by now than the one that was shown: look at it again")
 RELEASE = "give back"
 """The field with the parts of a lot that may be released: its code, their number, the job."""
 ASKS = "asks"
@@ -58,18 +67,55 @@ class ReservedForJob:
 def keep(request: PageRequest) -> PageResponse:
     """Save a job in its own file where the page wrote that, or else in a new file.
 
-    Raises InputError where the job cannot be read or the file cannot be written.
+    Where the form says which answer it shows, its promise is kept too: in the file, or in the
+    job's ledger. A file written by hand that holds the same job is given the promise alone, and
+    stays as it is otherwise.
+
+    Raises InputError where the job cannot be read, its answer is another by now, or the file or
+    ledger cannot be written.
     """
     source = source_of(request)
     case = request.shop.case(source)
+    promised = _shown(request, case)
+    author = Author(who_of(request), "bench page") if promised and case.ledger else None
+    base = request.one("from")
+    if promised and base and not keeps_own(request) and _stands_in(request.shop, base, source):
+        keep_promise(case, promised, author)
+        return see(link("/fit", ("from", base), ("kept", "yes"), *_view(request)))
+    if promised and not case.ledger:
+        source.data["job"]["promised"] = plain(promised, case.length)
     text = f"{MARK}\n{written(source.data)}"
     if keeps_own(request):
-        name = request.one("from")
+        name = base
         put_over(request.shop, name, text, request.one(SEEN))
     else:
         name = _file_name(case)
         put_new(request.shop, name, text, _taken(case, name))
+    if promised and case.ledger:
+        keep_promise(case, promised, author)
     return see(link("/fit", ("from", name), ("kept", "yes"), *_view(request)))
+
+
+def _shown(request: PageRequest, case: Case) -> Promised | None:
+    """Return the promise of the answer that the form shows; None where it shows none.
+
+    Raises InputError where the files or the shelf lead to another answer by now.
+    """
+    code = request.one(PROMISE)
+    if not code:
+        return None
+    check_keepable([case])
+    report = fit_case(case, request.limits)
+    if isinstance(report.answer, Fit):
+        standing, promised = report.standing, promise_of(report, today().isoformat())
+        if promised.answer == code:
+            return standing if standing and standing.answer == code else promised
+    raise InputError(ANOTHER)
+
+
+def _stands_in(shop: Shop, name: str, source: Source) -> bool:
+    """Return whether a file holds a job just as the form has it."""
+    return shop.source(name).data == source.data
 
 
 def reserve(request: PageRequest) -> PageResponse:
@@ -96,7 +142,7 @@ def held_for(report: Report, unit: LengthUnit) -> ReservedForJob | None:
     """Return the parts reserved for the job of a report; None where the shelf is no ledger."""
     if not report.case.ledger:
         return None
-    number, left = to_release([(report.case, report.gaps)])
+    number, left = to_release([report])
     return ReservedForJob(
         number,
         ", ".join(f"{move.number} x {part_words(move.part, unit)}" for move in left),

@@ -241,7 +241,7 @@ class _Posing:
             count=sum(lot.count for lot in group),
             used=lot.condition == "used",
             own=lot.own,
-            sold=lot.condition == "new" and not lot.measured and lot.thickness == size.nominal,
+            sold=lot.condition == "new" and not lot.measured,
             price=None if size.price is None else int(size.price * 10_000),
             pack=size.sold_in,
             lots=group,

@@ -1,14 +1,10 @@
-"""Other builds as good as the answer: equal on every aim before `spare`.
+"""Other builds than the answer: those as good on every aim before `spare`, and the best in order.
 
-They are looked for gap by gap, the other gaps held. Two builds of a gap are the same to a person
-if their layouts and their counts by size are; of those, the best stands for all. A gap that is
-listed is gone through pattern by pattern; one that is counted is searched, each look found being
-shut out of the next search.
-
-The best builds of a job, in order, that a person could tell apart.
-
-Two builds differ if for some gap the layout or the counts by size do. Each class of builds that
-look alike stands with its best; the classes are ordered by all aims.
+A person tells two builds of a gap apart by their layouts and their counts by size; of builds that
+look alike the best stands for all. Builds as good are looked for gap by gap, the other gaps held: a
+gap that is listed is gone through pattern by pattern; one that is counted is searched, each build
+found being shut out of the next search. The best builds are builds of the whole job, ordered by all
+aims.
 """
 
 from __future__ import annotations

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from specs.checks.belonging import mismatches
 from specs.checks.unit import gauge_findings, parts_gauge_findings
-from specs.errors import quoted
+from specs.errors import quoted, shortened
 from specs.findings import Finding, near, weigh
-from specs.gaps.built import off_window, parts_of
+from specs.gaps.built import off_window, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap, covering, described
 from specs.models.job import LEFT_OUT, LESS, GapJob, Parts
 from specs.models.record import PROMISE_ANEW, Promised, PromisedGap, Taken
@@ -100,13 +100,18 @@ def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
     if promised.edited:
         keys = (*Promised.keys(), *PromisedGap.keys(), *Taken.keys())
         yield Finding(("promised", "answer"), promised.edited, leans=keys)
+    elif promised.job != case.job.name:
+        sentence = f'{quoted(promised.job)}; this job is called "{shortened(case.job.name)}", so '
+        yield Finding(
+            ("promised", "job"), f"{sentence}this is the promise of another: {PROMISE_ANEW}"
+        )
     for name, gap in promised.gaps.items():
         path: Path = ("promised", "gaps", name)
         if name not in case.unit.gaps:
             yield Finding(path, f"{case.unit.name} has no such gap any more; {PROMISE_ANEW}")
             continue
         try:
-            JobGap(case, name).build(Parts.model_construct(parts=gap.parts, layout=gap.layout))
+            JobGap(case, name).build(promised_parts(gap))
         except PartError as error:
             yield Finding((*path, "parts"), f"{error}; or {PROMISE_ANEW}")
 

@@ -21,6 +21,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt
+    from specs.models.record import PromisedGap
     from specs.parts.lookup import ListedBuild
     from specs.uncertainty.distribution import Chance
 
@@ -39,7 +40,9 @@ class Built:
     layout: Arrangement
     """The layout of that build."""
     promised: Length
-    """The gap computed from the parts and from the readings before assembly."""
+    """The gap promised; `made` where no promise of these parts was kept."""
+    made: Length
+    """The gap that its parts and the readings before assembly make."""
     found: Length
     """The gap measured: the average over its places, allowances added."""
     read: Length
@@ -134,7 +137,12 @@ def parts_of(as_built: AsBuilt) -> Parts | None:
     return Parts.model_construct(parts=as_built.parts, layout=as_built.layout)
 
 
-def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
+def promised_parts(promised: PromisedGap) -> Parts:
+    """Return the parts that were promised of a gap, as a job lists parts."""
+    return Parts.model_construct(parts=promised.parts, layout=promised.layout)
+
+
+def built(gap: JobGap, as_built: AsBuilt, parts: Parts, promised: Length | None = None) -> Built:
     """Compare the gap measured after assembly with the gap that its parts promise.
 
     Parameters
@@ -145,6 +153,8 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
         The reading after assembly.
     parts
         The parts that went in.
+    promised
+        The gap that was promised of these parts, where a promise was kept.
 
     Returns
     -------
@@ -160,7 +170,8 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
     layout = gap.written.arrangements[listed.layout]
     allowed = covering(gap.written, off_window(layout, as_built))
     found = as_built.average + sum((allowance.add for allowance in allowed), ZERO)
-    promised = gap.space(listed.layout).length - gap.height(listed) * layout.sign
+    made = gap.space(listed.layout).length - gap.height(listed) * layout.sign
+    promised = made if promised is None else promised
     # A part listed as built that was in the trial build is taken to be the same piece.
     terms = terms_of(gap, listed.layout, as_lots(gap.case, listed, own=True))
     apart = difference_terms(gap, terms, as_built)
@@ -171,6 +182,7 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts) -> Built:
         listed=listed,
         layout=layout,
         promised=promised,
+        made=made,
         found=found,
         read=as_built.average,
         places=as_built.at,

@@ -153,7 +153,7 @@ class JobGap:
 
         Returns
         -------
-        Listed
+        ListedBuild
             The layout, and the parts at each place whose part is chosen.
 
         Raises

@@ -15,9 +15,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from specs.gaps.job_gap import (
-    JobGap,
-)
+from specs.gaps.job_gap import JobGap
 from specs.models.lot import Lot
 from specs.parts.lookup import is_measured, selective
 from specs.uncertainty.distribution import Doubt

@@ -139,7 +139,7 @@ def _moving(case: Case, reading: str, gap: str) -> VariedReading:
     """Let one reading take any value, whatever the gaps it moves wait for."""
     if gap:
         _known(case, gap)
-    homes = [name for name in case.unit.gaps if reading in _asked(case, name)]
+    homes = [name for name in case.unit.gaps if reading in _readings_of(case, name)]
     joint = [name for name in homes if JobGap(case, name).is_shared(reading)]
     own = [name for name in homes if name not in joint]
     if gap in own or (not joint and len(own) == 1 and not gap):
@@ -178,17 +178,17 @@ def varied_readings(case: Case, names: tuple[str, ...]) -> tuple[VariedReading, 
     return tuple(one for one in found.values() if not set(names).isdisjoint(one.gaps()))
 
 
-def _asked(case: Case, name: str) -> set[str]:
+def _readings_of(case: Case, name: str) -> set[str]:
     """Return the readings that the layouts of a gap ask for."""
     layouts = case.unit.gaps[name].arrangements.values()
-    return {asked for layout in layouts for asked in layout.space.readings}
+    return {reading for layout in layouts for reading in layout.space.readings}
 
 
 def _which(case: Case, reading: str, gap: str, own: list[str]) -> str:
     if own and not gap:
         return f"several gaps have a reading {reading}; add --gap with one of {', '.join(own)}"
     names = [gap] if gap else [*case.unit.gaps]
-    known = sorted({asked for name in names for asked in _asked(case, name)})
+    known = sorted({one for name in names for one in _readings_of(case, name)})
     return near(reading, known, f"readings of {gap}" if gap else "readings")
 
 
@@ -226,7 +226,7 @@ def _offsets(case: Case, name: str) -> dict[str, Length]:
 
 def _sum(formula: Formula) -> frozenset[tuple[str, Fraction]]:
     """Return what a space is computed from, without its fixed lengths."""
-    factors = {(asked, formula.factor(asked)) for asked in formula.readings}
+    factors = {(reading, formula.factor(reading)) for reading in formula.readings}
     return frozenset({*factors, ("", formula.trial_factor)})
 
 

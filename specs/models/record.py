@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 _PERCENT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?) %")
 _HUNDRED = 100
+RECORD = ("promised", "closed")
+"""The sections of a job that are its record."""
 PROMISE_ANEW = "take `promised` out of the file, and keep an answer with `gapwright fit --promise`"
 """What to do with a promise that cannot stand."""
 
@@ -92,6 +94,7 @@ class Promised(Written):
     """
 
     on: Day = Field(description="The day it was kept.", examples=["2031-04-02"])
+    job: Text = Field(description="The name of the job it was made for.", examples=["J-1042"])
     unit: Text = Field(description="The unit it was made for.", examples=["Harrow 4"])
     answer: Text = Field(
         description="The answer's code, worked out from all of this but the day.",
@@ -204,7 +207,7 @@ def without_record(job: Mapping[str, Any]) -> dict[str, Any]:
 
     A gap of which nothing else is written is left out, as if it had never been there.
     """
-    kept = {key: value for key, value in job.items() if key not in ("promised", "closed")}
+    kept = {key: value for key, value in job.items() if key not in RECORD}
     gaps = kept.pop("gaps", {})
     if isinstance(gaps, dict):
         gaps = {

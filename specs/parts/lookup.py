@@ -71,7 +71,7 @@ def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> 
 
     Returns
     -------
-    Part
+    NamedPart
         The part, with its thickness where one is written.
 
     Raises
@@ -156,7 +156,7 @@ def list_build(unit: Unit, gap: Gap, parts: Parts, length: LengthUnit | None) ->
 
     Returns
     -------
-    Listed
+    ListedBuild
         The parts at each place whose part is chosen.
 
     Raises

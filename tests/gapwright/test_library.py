@@ -47,9 +47,9 @@ def shelf_of(demo: Path) -> object:
 @pytest.mark.parametrize(
     ("ask", "shape", "words"),
     [
-        (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 3", "FITS"),
+        (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 4", "FITS"),
         (lambda demo: gapwright.check_job(demo / "job-built.yaml"), "check 2", "WINDOW"),
-        (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 2", "1 of 1 job"),
+        (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 3", "1 of 1 job"),
         (
             lambda demo: gapwright.cover_unit(
                 demo / "job.yaml", options=gapwright.CoverOptions("low", alone=True),

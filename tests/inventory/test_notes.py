@@ -261,6 +261,8 @@ def test_a_shelf_of_version_1_is_brought_up_to_date_with_its_links_still_true(
         assert list(dict.fromkeys(one.link for one in shelf.history())) == links
         stood = {one.part: (one.on_hand, one.holders) for one in shelf.balances()}
         assert (stood[THIN], stood[THICK]) == ((4, ()), (3, (("J-2", 2),)))
+        ring = shelf.out("J-1")["drum ring", ".0600"]
+        assert (ring.issued, ring.back, ring.number) == (1, 2, 0), "more came back than went out"
         promised(shelf)
         post(shelf, move("scrap", RING, 1))
         assert shelf.verify().notes == 4

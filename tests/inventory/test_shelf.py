@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from functools import partial
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from inventory.refusals import (
     DamagedShelfError,
     NotAShelfError,
     OtherRequestError,
+    Out,
     ShelfError,
     ShortShelfError,
 )
@@ -68,7 +70,6 @@ def test_a_new_shelf_is_empty_and_sound(shelf: Shelf) -> None:
     ("movement", "left"),
     [
         (move("receive", THIN, 3), (10, 3, (("J-1", 2), ("J-2", 1)))),
-        (move("return", THIN, 1, "J-1"), (8, 3, (("J-1", 2), ("J-2", 1)))),
         (move("count", THIN, 9), (9, 3, (("J-1", 2), ("J-2", 1)))),
         (move("count", THIN, 3), (3, 3, (("J-1", 2), ("J-2", 1)))),
         (move("reserve", THIN, 4, "J-1"), (7, 7, (("J-1", 6), ("J-2", 1)))),
@@ -122,6 +123,53 @@ def test_what_is_not_there_is_refused_in_one_sentence(
     assert refused.value.exit_code == 2
     assert [short.movement for short in refused.value.shortages] == [movement]
     assert (stands(shelf), shelf.revision()) == (before, 3)
+
+
+SOLD = replace(THIN, thickness=None, bin="C9", condition="used")
+
+
+@pytest.mark.parametrize(
+    ("job", "number", "sentence"),
+    [
+        ("J-1", 1, ""),
+        ("J-1", 2, "2 to return from J-1, 3 went out to it and 2 came back"),
+        ("J-2", 1, "1 to return from J-2, 1 went out to it and 1 came back"),
+        ("J-3", 1, "1 to return from J-3, none went out to it"),
+        ("", 2, ""),
+        ("", 3, "3 to return, 5 went out and 3 came back"),
+    ],
+)
+def test_a_return_takes_back_no_more_than_is_out_of_its_size(
+    shelf: Shelf, job: str, number: int, sentence: str
+) -> None:
+    post(stocked(shelf), move("issue", THIN, 2, "J-1", reserved=True), move("issue", THIN, 1))
+    post(shelf, move("issue", THIN, 1, "J-1"), move("return", SOLD, 2, "J-1"))
+    post(shelf, move("issue", THIN, 1, "J-2", reserved=True), move("return", THIN, 1, "J-2"))
+    assert shelf.out("J-1") == {("drum steel", "thin"): Out(3, 2)}
+    assert shelf.out() == {("drum steel", "thin"): Out(5, 3)}
+    assert shelf.out("J-3") == {}
+    back = move("return", THIN, number, job)
+    if not sentence:
+        post(shelf, back)
+        assert shelf.history()[-1].movement == back
+    else:
+        with pytest.raises(ShortShelfError) as refused:
+            post(shelf, move("receive", RING, 1), back)
+        (problem,) = refused.value.problems
+        assert problem.sentence == f"drum steel thin: {sentence}"
+        assert [one.movement for one in refused.value.shortages] == [back]
+        assert [one.part for one in shelf.balances()].count(RING) == 0
+    shelf.verify()
+
+
+def test_a_return_counts_what_its_own_request_took_out_and_gave_back(shelf: Shelf) -> None:
+    stocked(shelf)
+    out, back = move("issue", THIN, 2, "J-1"), move("return", THIN, 2, "J-1")
+    for moves in ([back, out], [out, back, back], [out, replace(back, job=""), back, back]):
+        with pytest.raises(ShortShelfError):
+            post(shelf, *moves)
+    post(shelf, out, back, out, replace(back, job=""))
+    assert (stands(shelf)[0], shelf.out()) == (7, {("drum steel", "thin"): Out(4, 4)})
 
 
 def test_all_that_is_lacking_is_told_at_once_and_nothing_is_posted(shelf: Shelf) -> None:

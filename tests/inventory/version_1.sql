@@ -12,13 +12,13 @@ INSERT INTO entry VALUES (5, 2, 'reserve', '9Y47-54T3-RF47', 'J-1', 1, 0, 1, 3, 
 INSERT INTO request VALUES (3, 'J-1 takes', '2026-11-03T22:51:00.000000+00:00', 'mary', 'issued', 6, 7, '3071e7e19dbbd2e9edb7e6532442cf96a0fa1ea7e4f042c2e8658befc6add197');
 INSERT INTO entry VALUES (6, 3, 'issue', 'QEK8-88R8-VQXQ', 'J-1', 2, -2, -2, 5, 0, 0);
 INSERT INTO entry VALUES (7, 3, 'issue', '9Y47-54T3-RF47', 'J-1', 1, -1, -1, 2, 0, 0);
-INSERT INTO request VALUES (4, 'back', '2026-11-04T03:58:00.000000+00:00', 'mary', 'one too many', 8, 8, 'a67a854100223e536f8250526d79e5935ac07d49928a31005b66f6bdc8b300d1');
+INSERT INTO request VALUES (4, 'back', '2026-11-04T03:58:00.000000+00:00', 'mary', 'more than went out', 8, 8, 'f4ffa364606487d4aaf2bb232c4e97cd0aab8be9e02e7149993941d929587c6e');
 INSERT INTO lot VALUES ('54XV-SK4T-PEWN', 'drum ring', '.0600', '', 'used', '', '');
-INSERT INTO entry VALUES (8, 4, 'return', '54XV-SK4T-PEWN', 'J-1', 1, 1, 0, 1, 0, 0);
-INSERT INTO request VALUES (5, 'J-2 holds', '2026-11-04T09:05:00.000000+00:00', 'mary', 'Müller''s drum', 9, 9, 'db63f176217ec53ffa827c094299d5a3103e96d8756cf027902471bcd6ef8432');
+INSERT INTO entry VALUES (8, 4, 'return', '54XV-SK4T-PEWN', 'J-1', 2, 2, 0, 2, 0, 0);
+INSERT INTO request VALUES (5, 'J-2 holds', '2026-11-04T09:05:00.000000+00:00', 'mary', 'Müller''s drum', 9, 9, '3e7c841fd4bccf4cf834f7fc3f3c797268edb7af393cb40da17d14bd8ba4e4df');
 INSERT INTO entry VALUES (9, 5, 'reserve', 'SNQZ-QFC4-Y6S3', 'J-2', 3, 0, 3, 4, 3, 3);
-INSERT INTO request VALUES (6, 'J-2 gives back', '2026-11-04T14:12:00.000000+00:00', 'mary', '', 10, 10, '2f8f3aa626e35dd2abcf912afe8a851093dd7691556ad59a429f8e5e7631d771');
+INSERT INTO request VALUES (6, 'J-2 gives back', '2026-11-04T14:12:00.000000+00:00', 'mary', '', 10, 10, '05ccdf785f5bbfab7f007585a68fb5a895ae081399020c17668d9690151e4a7f');
 INSERT INTO entry VALUES (10, 6, 'release', 'SNQZ-QFC4-Y6S3', 'J-2', 1, 0, -1, 4, 2, 2);
-INSERT INTO request VALUES (7, 'counted', '2026-11-04T19:19:00.000000+00:00', 'mary', 'count', 11, 12, '700cf76b526075488c01d45f22ab8f66c3b6f0a6175967d5f3c78b6b7ff7edf6');
+INSERT INTO request VALUES (7, 'counted', '2026-11-04T19:19:00.000000+00:00', 'mary', 'count', 11, 12, 'ebecf452c6829019b8e566e32302e4964ddded1f1b693a208e3167a1181a1081');
 INSERT INTO entry VALUES (11, 7, 'count', 'QEK8-88R8-VQXQ', '', 4, -1, 0, 4, 0, 0);
 INSERT INTO entry VALUES (12, 7, 'scrap', 'SNQZ-QFC4-Y6S3', '', 1, -1, 0, 3, 2, 0);

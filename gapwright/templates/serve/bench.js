@@ -251,7 +251,7 @@ function unread(one) {
 function verdict(form, told) {
   if (told.problems) return told.problems.map((problem) => `${problem.field}: ${problem.sentence}`.replace(/^: /, "")).join("\n");
   if (form.dataset.live === "/api/check") {
-    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, promised ${gap.promised.shown}${gap["nothing at"].length ? ": NO READING" : gap["in window"] ? "" : ": OUT OF ITS WINDOW"}${gap.even ? "" : ": NOT EVEN"}`);
+    const read = told.gaps.map((gap) => `${gap.name}: measured ${gap.measured.shown}, ${told["promised on"] ? "promised" : "worked out"} ${gap.promised.shown}${gap["nothing at"].length ? ": NO READING" : gap["in window"] ? "" : ": OUT OF ITS WINDOW"}${gap.even ? "" : ": NOT EVEN"}`);
     const gaps = new Set([...form.querySelectorAll(".reading")].map((place) => place.dataset.gap));
     const open = [...gaps].filter((name) => !told.gaps.some((gap) => gap.name === name));
     return [...read, ...(open.length ? [`not measured yet: ${open.join(", ")}`] : [])].join("\n");

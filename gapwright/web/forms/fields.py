@@ -18,6 +18,7 @@ from specs.errors import InputError, Problem, shortened
 from specs.findings import dotted
 from specs.formats.yaml import Source
 from specs.models.job import Job, PartList
+from specs.models.record import RECORD
 from specs.values.fields import ANY, LengthText, paths_of
 from specs.values.lengths import LengthError, LengthUnit, parse_length
 
@@ -111,7 +112,7 @@ def typed_source(request: PageRequest, *, blanks: bool = True) -> Source:
         if request.one(section):
             data[section] = os.path.relpath(shop.folder / request.one(section), file.parent)
     if isinstance(data["job"], dict):
-        typed = request.one("length")
+        name, typed = data["job"].get("name"), request.one("length")
         for path, values in _grouped(request.fields):
             apart = typed in UNITS and typed != data.get("length") and is_length(path)
             told = (
@@ -119,6 +120,8 @@ def typed_source(request: PageRequest, *, blanks: bool = True) -> Source:
             )
             _put(data, path, told, blanks=blanks)
         _join_builds(data, blanks=blanks)
+        if data["job"].get("name") != name:  # another job, of which nothing was promised yet
+            data["job"] = {key: one for key, one in data["job"].items() if key not in RECORD}
     return Source(str(file), data, {(): 0})
 
 

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 
 from gapwright.drawing.stack import draw_stack
 from gapwright.fit.gap_text import chosen_words, gap_name, gap_text
+from gapwright.fit.promised_build import as_promised
 from gapwright.fit.service import fit_case
 from gapwright.fit.text import behind_words, headline
-from gapwright.paper.job_sheet import sheet_of
+from gapwright.paper.job_sheet import sentences, sheet_of
 from gapwright.paper.sheet_file import sheets_as_html
+from gapwright.record.promise import promise_of
+from gapwright.record.text import promise_words
 from gapwright.today import today
 from gapwright.web.author import usual_who
 from gapwright.web.draft import in_unit, units_at
@@ -62,11 +65,13 @@ def fit(request: PageRequest) -> PageResponse:
         if not request.one("unit") and not request.one("from"):
             raise
         return measured(in_unit(request), problems)
-    unit = _lengths_of(request, report)
+    unit, fits = _lengths_of(request, report), isinstance(report.answer, Fit)
     page = render_page(
         "fit.html",
         request=request, sheet=sheet_of(report, today(), unit), headline=headline(report),
-        fits=isinstance(report.answer, Fit), others=[*_others(report, unit)],
+        fits=fits, promised=sentences(promise_words(report, unit)),
+        shown=promise_of(report, today().isoformat()).answer if fits else "",
+        ledger=bool(report.case.ledger), others=[*_others(report, unit)],
         ranked=bool(report.best), held=held_for(report, unit), sent=sent_along(request),
         who=usual_who(), ours=keeps_own(request),
         lengths=units_at(request, "/fit", unit),
@@ -108,7 +113,7 @@ def sheet(request: PageRequest) -> PageResponse:
 
     Raises InputError where the job cannot be read.
     """
-    report = fit_case(request.shop.case(source_of(request)), request.limits)
+    report = as_promised(fit_case(request.shop.case(source_of(request)), request.limits))
     paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
     page, _ = sheets_as_html([report], paper, today(), _lengths_of(request, report))
     return PageResponse(page, inline_style=True)

@@ -122,7 +122,7 @@ def test_json_is_the_same_twice_and_names_its_shape(floor: Path) -> None:
     one, two = batch(floor, "--json"), batch(floor, "--json")
     assert one.stdout == two.stdout
     found = json.loads(one.stdout)
-    assert found["shape"] == "gapwright batch 2"
+    assert found["shape"] == "gapwright batch 3"
     assert found["proved"] is True
     assert found["engine"].startswith("HiGHS 1.")
     assert {level["proof"] for level in found["levels"]} == {"proved"}

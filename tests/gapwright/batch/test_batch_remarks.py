@@ -128,7 +128,7 @@ def test_a_job_that_is_left_has_no_build_to_be_sure_of(drums: Path) -> None:
     assert left["close to limit"] == left["read again"] == []
 
 
-@pytest.mark.parametrize("shape", ["gapwright batch 1", "gapwright batch 2"])
+@pytest.mark.parametrize("shape", [f"gapwright batch {n}" for n in (1, 2, 3)])
 def test_a_plan_kept_from_before_is_read(drums: Path, shape: str) -> None:
     plan = json.loads(ran("batch", *files(), "--json", cwd=drums).stdout)
     (drums / "plan.json").write_text(json.dumps(plan | {"shape": shape}), encoding="utf-8")

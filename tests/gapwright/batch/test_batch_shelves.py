@@ -66,7 +66,7 @@ def test_every_shelf_has_the_plan_it_would_have_alone(shops: Bench, workers: str
     code, out, err = batch(shops, "--json", "--workers", workers)
     told = json.loads(out)
     assert (code, err) == (3, "")
-    assert (told["shape"], told["proved"]) == ("gapwright batches 2", True)
+    assert (told["shape"], told["proved"]) == ("gapwright batches 3", True)
     assert [one["shelf"] for one in told["shelves"]] == [f"{shop}.yaml" for shop in SHOPS]
     for shop, one in zip(SHOPS, told["shelves"], strict=True):
         assert one["plan"] == alone(shops, shop)
@@ -79,7 +79,7 @@ def test_a_cluster_gives_the_same_answer_to_the_letter(shops: Bench, two_workers
     one = batch(
         shops, "--json", "--cluster", two_workers, "--shelf", str(shops.folder / "west.yaml")
     )
-    assert json.loads(one[1])["shape"] == "gapwright batch 2"
+    assert json.loads(one[1])["shape"] == "gapwright batch 3"
 
 
 def test_the_shelves_are_told_apart_in_words_table_and_picture(shops: Bench) -> None:
@@ -147,7 +147,7 @@ def test_what_was_reserved_before_a_shelf_refused_is_told(
     whole = reserve.reserve_together
 
     def refuses(builds: Any, said: Any, most: None) -> Any:  # noqa: ANN401 - as it comes
-        if builds[0][0].ledger == south:
+        if builds[0].case.ledger == south:
             raise ShelfError("south.db", "somebody else writes; nothing was posted")
         return whole(builds, said, most)
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 import gapwright.fit.reserve
 import gapwright.fit.service
 from gapwright.fit.reserve import changes
+from gapwright.today import today
 from inventory import open_shelf
 from inventory.holding import Holding
 from inventory.movements import Balance, Movement, Part, Request
@@ -76,7 +77,11 @@ def test_the_same_answer_posts_nothing_twice(bench: Bench, job: str) -> None:
     posted = bench.entries()
     second = bench.run("fit", job, "--reserve")
     kept = "reserved for J-7: 4 parts from the shelf"
-    assert second[1] == first[1].replace(kept, f"{kept}, 4 of them before")
+    code = first[1].partition("promised, kept in ")[2].partition("\n")[0].rpartition(" ")[2]
+    on = today().isoformat()
+    assert second[1] == first[1].replace(kept, f"{kept}, 4 of them before").replace(
+        f"promised, kept in {bench.address}: {code}", f"as promised on {on} ({code})"
+    )
     assert bench.entries() == posted
 
 
@@ -237,7 +242,7 @@ def test_two_at_once_for_the_last_ring(bench: Bench, drum: str) -> None:
 @pytest.mark.parametrize(
     ("swap", "options", "why"),
     [
-        (("  name: J-7\n", ""), (), "the job has no name to reserve under"),
+        (("  name: J-7\n", ""), (), "the job has no name to keep it under"),
         (("shelf: shop.db", "shelf: {drum ring: {.0700: 1}}"), (), "shelf init shop.db"),
         (("J-7", "J-7"), ("--shelf", "none.db"), "none.db: there is no such file; make a shelf"),
         (("J-7", "J-7"), ("--shelf", "unit.yaml"), "no such file"),

@@ -69,7 +69,7 @@ def test_a_shared_reading_is_told_while_another_of_its_gaps_waits() -> None:
     report = asked(SHARED)
     assert [gap.name for gap in report.gaps] == ["low"]
     assert report.why is not None
-    told = {one.reading: (one.gap, one.low, one.high) for one in report.why.holdings}
+    told = {one.reading: (one.gap, one.low, one.high) for one in report.why.ranges}
     low, high = parse_length("0.30", "mm"), parse_length("0.55", "mm")
     assert told["gasket"] == ("", low, high)
     assert [*told] == ["depth", "gasket"]

@@ -236,7 +236,7 @@ def test_no_pack_is_split_across_pages_and_the_code_reads_back(job: Path) -> Non
         told_by("pdftoppm", "-r", "300", "-png", "-l", "1", pdf, pdf.parent / "x")
         (png,) = pdf.parent.glob("x*.png")
         code = told_by("zbarimg", "-q", "--raw", png)
-        assert re.fullmatch(r"gapwright J-1042 [0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}\n", code)
+        assert re.fullmatch(r"gapwright J-1042 [0-9A-Z]{4}-[0-9A-Z]{4}-[0-9A-Z]{4}\n", code)
 
 
 HEAD = re.compile(r"^(\w[\w ()]*): (?:clearance|end play)", re.MULTILINE)

@@ -109,6 +109,7 @@ def test_a_promise_says_what_is_built_and_what_is_fetched(solve: Solve, drum: st
     (gap,) = promised.gaps.values()
     assert plain(promised, "in") == {
         "on": DAY,
+        "job": "J-7",
         "unit": "Harrow 4",
         "answer": promised.code,
         "from": promised.from_,
@@ -254,7 +255,7 @@ def test_a_promise_edited_by_hand_is_told_with_its_line(bench: Bench, drum: str)
     for verb in ("fit", "check"):
         code, out, err = bench.run(verb, job)
         assert (code, out) == (2, "")
-        assert err.startswith("job.yaml:27: job.promised.answer: found ")
+        assert err.startswith("job.yaml:28: job.promised.answer: found ")
         assert "what stands here was changed by hand" in err
 
 
@@ -279,7 +280,7 @@ def test_a_closed_job_is_promised_nothing_more(bench: Bench, drum: str) -> None:
     job = bench.write("job.yaml", f"{drum}  closed: {{on: 2031-04-01, by: JM, record: A}}\n")
     code, out, err = bench.run("fit", job, "--promise")
     assert (code, out) == (2, "")
-    assert err.startswith("job.yaml:24: job.closed: this job was closed on 2031-04-01")
+    assert err.startswith("job.yaml:24: job.closed: the job was closed on 2031-04-01")
 
 
 def test_a_row_of_a_table_has_no_file_to_keep_a_promise_in(tmp_path: Path, drum: str) -> None:

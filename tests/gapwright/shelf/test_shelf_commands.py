@@ -97,7 +97,9 @@ def test_what_comes_in_is_as_sold_and_new_unless_it_is_said(bench: Bench) -> Non
     bench.shelf("add", *RING, "2")
     bench.shelf("add", *RING, "1", "--used")
     bench.shelf("add", *MEASURED)
+    bench.shelf("issue", *RING, "--used")
     bench.shelf("return", *RING, "1", "--used")
+    bench.shelf("return", *RING, "1", "--used", "--found")
     assert bench.counts() == {
         "drum ring .0700": (2, {}),
         "drum ring .0700 1.773 mm": (2, {}),
@@ -140,11 +142,13 @@ def test_a_family_misspelt_is_doubted_aloud(bench: Bench) -> None:
     [
         ("add", (*RING, "2")),
         ("count", (*RING, "3")),
-        ("reserve", (*RING, "6", "--job", "J-9")),
+        ("reserve", (*RING, "5", "--job", "J-9")),
         ("release", (*RING, "2", "--job", "J-7")),
-        ("issue", (*RING, "8", "--job", "J-7")),
-        ("return", (*RING, "2", "--job", "J-7")),
-        ("scrap", (*RING, "6")),
+        ("issue", (*RING, "7", "--job", "J-7")),
+        ("return", (*RING, "2", "--job", "J-7", "--found")),
+        ("return", (*RING, "3", "--job", "J-8", "--found")),
+        ("return", (*RING, "1", "--job", "J-8")),
+        ("scrap", (*RING, "5")),
         ("issue", ("--job", "J-7")),
         ("release", ("--job", "J-7")),
         ("issue", (*RING, "9", "--found")),
@@ -155,6 +159,7 @@ def test_the_same_request_twice_is_posted_once(
 ) -> None:
     bench.shelf("add", *RING, "8", "--bin", "C1")
     bench.shelf("reserve", *RING, "2", "--job", "J-7")
+    bench.shelf("issue", *RING, "1", "--job", "J-8")
     first = bench.shelf(verb, *words, "--request", "K-1")
     posted = bench.entries()
     head, _, rest = bench.shelf(verb, *words, "--request", "K-1").partition("\n")
@@ -178,6 +183,38 @@ def test_a_part_found_that_the_counts_deny_is_corrected_and_issued_together(benc
         "drum ring .0700 in C1: 1 issued; 2 on hand, 2 reserved"
     )
     assert [entry.key for entry in bench.entries()[-2:]] == [bench.entries()[-1].key] * 2
+
+
+def test_a_return_of_more_than_went_out_is_refused_with_both_figures(bench: Bench) -> None:
+    bench.shelf("add", *RING, "5", "--bin", "C1")
+    assert bench.refused("return", *RING, "--job", "J-7").splitlines() == [
+        "shop.db: drum ring .0700: 1 to return from J-7, none went out to it",
+        "shop.db: if it is in your hand all the same, return it with --found",
+    ]
+    bench.shelf("issue", *RING, "2", "--job", "J-7")
+    bench.shelf("return", *RING, "1", "--job", "J-7", "--used")
+    assert bench.refused("return", *RING, "2", "--job", "J-7").startswith(
+        "shop.db: drum ring .0700: 2 to return from J-7, 2 went out to it and 1 came back\n"
+    )
+    assert "1 to return from J-8, none went out" in bench.refused("return", *RING, "--job", "J-8")
+    assert "2 to return, 2 went out and 1 came back" in bench.refused("return", *RING, "2")
+
+
+def test_what_comes_back_and_nobody_can_explain_is_counted(bench: Bench) -> None:
+    bench.shelf("add", *RING, "5", "--bin", "C1")
+    bench.shelf("issue", *RING, "2", "--job", "J-7")
+    assert bench.shelf("return", *RING, "3", "--job", "J-7", "--found") == (
+        "drum ring .0700 in C1: 4 counted, 1 more than the books had; 4 on hand\n"
+        "drum ring .0700 in C1: 2 returned from J-7; 6 on hand"
+    )
+    told = bench.shelf("return", *RING, "1", "--job", "J-7", "--used", "--found")
+    assert told.startswith(
+        "drum ring .0700 used: 1 counted, 1 more than the books had; 1 on hand; a new lot, "
+    )
+    bench.shelf("issue", *RING, "--used", "--job", "J-7")
+    assert bench.shelf("return", *RING, "--job", "J-7", "--used", "--found") == (
+        "drum ring .0700 used: 1 returned from J-7; 1 on hand"
+    )
 
 
 def test_what_the_counts_know_is_not_corrected(bench: Bench) -> None:

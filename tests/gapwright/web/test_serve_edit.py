@@ -208,11 +208,14 @@ def test_a_job_that_cannot_be_kept_leaves_no_empty_file(
     form = form_at(page.get("/fit?from=job.yaml").text, "/keep")
     before = {file: file.read_bytes() for file in folder.iterdir()}
     monkeypatch.setattr(kept_files, "write", full)
-    failed = page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"})
+    failed = page.post("/keep", data=dict(form.fields) | {"job/name": "J-77", "promise": ""})
     assert "cannot be written: No space left on device" in failed.text
     assert {file: file.read_bytes() for file in folder.iterdir()} == before
     monkeypatch.setattr(kept_files, "write", paper.write)
-    assert page.post("/keep", data=dict(form.fields) | {"job/name": "J-77"}).status_code == 200
+    assert (
+        page.post("/keep", data=dict(form.fields) | {"job/name": "J-77", "promise": ""}).status_code
+        == 200
+    )
     assert (folder / "J-77.yaml").exists()
 
 

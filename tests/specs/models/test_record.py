@@ -58,6 +58,7 @@ LOTS = st.lists(TAKEN, max_size=3).map(tuple)
 PROMISES = st.builds(
     Promised.model_construct,
     on=DAYS,
+    job=WORDS,
     unit=WORDS,
     answer=WORDS,
     from_=WORDS,
@@ -169,6 +170,7 @@ def changed(value: str | int) -> str | int:
 
 PROMISE = Promised.model_construct(
     on="2031-04-02",
+    job="job",
     unit="unit",
     answer="",
     from_="4C2D-88QF-0XTR",
@@ -222,6 +224,15 @@ def test_a_promise_edited_by_hand_is_told() -> None:
     assert told[0].endswith(
         '"; what stands here was changed by hand: take `promised` out of the file, and keep an '
         "answer with `gapwright fit --promise`"
+    )
+
+
+def test_the_promise_of_another_job_is_told() -> None:
+    (told,) = problems(swapped(promised(), ("job:\n", "job:\n  name: J-8\n")))
+    assert told == (
+        '20: job.promised.job: found "job"; this job is called "J-8", so this is the promise of '
+        "another: take `promised` out of the file, and keep an answer with `gapwright fit "
+        "--promise`"
     )
 
 
