@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from specs.values.lengths import LengthUnit
 
 
+Place = tuple[str, str, int]
+"""Where a lot stands in a shelf file: its family, its size as written, its place in the list."""
+
+
 def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
     """Read the lots of a shelf file. Raises InputError with all that is wrong with it."""
     shelf, origin = shelf_of(raw, file)
@@ -53,7 +57,12 @@ def _out_of_proportion(lot: ShelfLot) -> list[str]:
     return []
 
 
-def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) -> str:
+def recounted(
+    text: str,
+    file: str,
+    counts: Mapping[Place, int],
+    reserved: Mapping[Place, Mapping[str, int]] | None = None,
+) -> str:
     """Replace counts in a shelf file's text, and keep every other character of it.
 
     Parameters
@@ -64,9 +73,15 @@ def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) 
         The file's name, for messages.
     counts
         The new counts by family, size as the file writes it, and position of the lot, 0 the first.
+    reserved
+        How many are reserved for which job from now on, likewise, of lots that had some reserved.
     """
     shelf = parse(text, file).data["shelf"]
-    changes = {_count_at(shelf, *lot): number for lot, number in counts.items()}
+    changes: dict[tuple[str | int, ...], Any] = {
+        _count_at(shelf, *lot): number for lot, number in counts.items()
+    }
+    for lot, holders in (reserved or {}).items():
+        changes[(*_count_at(shelf, *lot)[:-1], "reserved")] = dict(holders) or None
     return with_values(text, changes, file)
 
 

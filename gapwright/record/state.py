@@ -17,9 +17,8 @@ from specs.checks.job import promise_findings
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
 from specs.findings import dotted
-from specs.gaps.built import built, parts_of
+from specs.gaps.built import built, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap
-from specs.models.job import Parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -148,19 +147,10 @@ def _built(case: Case, promised: Promised | None) -> State:
 
 def _is_good(case: Case, name: str, as_built: AsBuilt, promised: PromisedGap | None) -> bool:
     """Say whether a gap measured after assembly is even, within its window and as promised."""
-    parts = parts_of(as_built) or build_promised(promised)
+    parts = parts_of(as_built) or (promised_parts(promised) if promised else None)
     if parts is None:
         return True  # nobody knows what went in, so that nothing is held against it
-    found = built(JobGap(case, name), as_built, parts)
-    as_promised = promised is None or found.explained_by(promised.gap - found.promised)
-    return found.inside and found.even and as_promised
-
-
-def build_promised(promised: PromisedGap | None) -> Parts | None:
-    """Return a promised build as a person lists one; None where there is none."""
-    if promised is None:
-        return None
-    return Parts.model_construct(parts=promised.parts, layout=promised.layout)
+    return built(JobGap(case, name), as_built, parts, promised.gap if promised else None).agrees
 
 
 def _short(case: Case, taken: Taken, lots: Mapping[LotKey, KeptLot]) -> Taken | None:
