@@ -8,8 +8,9 @@ from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
 from specs.files.read import shelf_of
-from specs.formats.yaml import parse, written
+from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_values
+from specs.formats.yaml_text import written
 from specs.values.lengths import LengthError
 from specs.values.plausibility import check_proportion
 

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     from gapwright.close.settlement import JobLot, LotChange, Settlement, Size
     from gapwright.record.book import Book
-    from gapwright.record.state import State
+    from gapwright.record.state import JobState
     from gapwright.shelf.service import Author
     from specs.formats.yaml import Source
     from specs.models.case import Case
@@ -56,7 +56,7 @@ class Closing:
 
     case: Case
     closed: Closed
-    state: State
+    state: JobState
     """Where it was before: what was not measured after assembly, or is not as promised."""
     out: tuple[Taken, ...]
     """What went out now of each lot."""

@@ -28,12 +28,12 @@ def close_text(closing: Closing, unit: LengthUnit) -> Iterator[str]:
         yield f"{name}: CLOSED on {closed.on} by {closed.by}"
     shelf = case.ledger or case.origins["shelf"].source.file
     yield from _listed(f"left {shelf}", closing.out, unit)
-    yield from _listed("back on it", closing.back, unit)
+    yield from _listed(f"back on {shelf}", closing.back, unit)
     yield from _listed("reserved no longer", closing.released, unit)
     if not (closing.out or closing.back or closing.released):
         yield "nothing moves on the shelf"
     yield from _sizes("went in and was not promised", closing.extra)
-    yield from _sizes("was promised and did not go in, and belongs on its shelf", closing.unused)
+    yield from _sizes("was promised and did not go in", closing.unused)
     state = closing.state
     if state.unbuilt:
         yield f"not measured after assembly: {', '.join(state.unbuilt)}"

@@ -36,7 +36,7 @@ StateName = Literal[
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class JobState:
     """Where a job is, and what it waits for."""
 
     name: StateName
@@ -101,7 +101,7 @@ def check_promise(case: Case, promised: Promised) -> None:
         raise InputError(*problems)
 
 
-def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> State:
+def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> JobState:
     """Work out the state of a job.
 
     Parameters
@@ -115,34 +115,36 @@ def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> 
     """
     promised = standing.promised
     if standing.closed:
-        return State("closed")
+        return JobState("closed")
     if any(work.as_built for work in case.job.gaps.values()):
         return _built(case, promised)
     takes = promised.takes if promised else ()
     if standing.out:
-        return State("taken")
+        return JobState("taken")
     if standing.held:
-        return State("reserved", parts=takes)
+        return JobState("reserved", parts=takes)
     if promised:
         short = tuple(filter(None, (_short(case, taken, lots) for taken in takes)))
-        return State("waiting for parts", parts=short) if short else State("chosen", parts=takes)
+        return (
+            JobState("waiting for parts", parts=short) if short else JobState("chosen", parts=takes)
+        )
     unread = {name: JobGap(case, name).missing() for name in case.unit.gaps}
     unread = {name: readings for name, readings in unread.items() if readings}
-    return State("measuring", unread=unread) if unread else State("to choose")
+    return JobState("measuring", unread=unread) if unread else JobState("to choose")
 
 
-def _built(case: Case, promised: Promised | None) -> State:
+def _built(case: Case, promised: Promised | None) -> JobState:
     """Return the state of a job of which gaps are measured after assembly."""
     wanted = promised.gaps if promised else {}
     measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
-    unbuilt = tuple(name for name in wanted if name not in measured)
+    unbuilt = tuple(name for name in case.unit.gaps if name in wanted and name not in measured)
     off = tuple(
         name
         for name in case.unit.gaps
         if name in measured and not _is_good(case, name, measured[name], wanted.get(name))
     )
     done = promised is not None and not unbuilt and not off
-    return State("checked" if done else "built", unbuilt=unbuilt, off=off)
+    return JobState("checked" if done else "built", unbuilt=unbuilt, off=off)
 
 
 def _is_good(case: Case, name: str, as_built: AsBuilt, promised: PromisedGap | None) -> bool:
