@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.output.together import finish_in
 from gapwright.record.book import Book, read_book
 from gapwright.record.lots import KeptLot, LotKey, by_key, kept_lots
-from gapwright.record.state import Standing, JobState, standing_of, state_of
+from gapwright.record.state import JobState, Standing, standing_of, state_of
 from specs.errors import InputError, Problem, refusal
 from specs.files.read import FilesRead, case_of
 from specs.files.read_many import each_job, named_twice
