@@ -11,6 +11,7 @@ from benchmarks import (
     covers,
     doubt,
     explained,
+    former,
     hard,
     joining,
     kits,
@@ -46,6 +47,7 @@ CASES = {
     "tell": tell.run,
     "period": period.run,
     "covers": covers.run,
+    "former": former.run,
 }
 
 

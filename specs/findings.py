@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import re
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from specs.errors import MOST_QUOTED, listed, quoted, shortened
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 
 Path = tuple[str | int, ...]
 MOST_COMPARED = 200
+LEAST_LETTERS, LIKE = 4, Fraction(3, 4)
+"""Of two words of which one may be a slip of the other: how long, and how much of them alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +89,39 @@ def nearest(found: str, allowed: Sequence[str]) -> str:
 
     close = difflib.get_close_matches(word, allowed[:MOST_COMPARED], n=9)
     return max(close, key=likeness, default="")
+
+
+def misspelt(found: str, known: Sequence[str]) -> tuple[str, ...]:
+    """The names that a new one may be a slip of, the nearest first.
+
+    Names are held together word by word. Other digits and another single letter make another name,
+    as in `ring 1` and `ring 2`, `A ring` and `B ring`.
+    """
+    close = [name for name in known if name != found and _is_slip(_words(found), _words(name))]
+    return tuple(sorted(close, key=lambda name: -_alike(plain(name), plain(found))))
+
+
+def _is_slip(found: list[str], meant: list[str]) -> bool:
+    if "".join(found) == "".join(meant):
+        return found == meant or "".join(found).isalpha()
+    return len(found) == len(meant) and all(map(_is_like, found, meant))
+
+
+def _is_like(found: str, meant: str) -> bool:
+    if found == meant or not (found + meant).isalpha():
+        return found == meant
+    long_enough = max(len(found), len(meant)) >= LEAST_LETTERS
+    return long_enough and _alike(meant, found) >= LIKE
+
+
+def _alike(one: str, other: str) -> Fraction:
+    """The share of the letters of two words that they have in common, in the same order."""
+    same = difflib.SequenceMatcher(None, one, other).get_matching_blocks()
+    return Fraction(2 * sum(block.size for block in same), max(1, len(one) + len(other)))
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"[^\s_-]+", text.casefold())
 
 
 def plain(text: str) -> str:

@@ -9,6 +9,7 @@ from gapwright.batch.tables import of_sizes
 from gapwright.fit.answer import (
     BoughtAnswer,
     BuildAnswer,
+    FormerUnitsAnswer,
     LevelAnswer,
     PartRemarkAnswer,
     WaitingAnswer,
@@ -56,7 +57,7 @@ def _jobs(report: PlanReport) -> Iterator[PlannedJobAnswer]:
         yield PlannedJobAnswer(
             planned, case=case, built=report.built.get(nth),
             waiting=waiting_answers(report.waiting[nth], report.unread[nth]),
-            remarks=report.remarks[nth],
+            remarks=report.remarks[nth], former_units=FormerUnitsAnswer(report.former[nth]),
             promised=(stands := report.promised(nth)) and PromisedAnswer(stands),
             lacking=report.diagnostics.lacking.get(nth), report=report, length=case.length,
         )  # fmt: skip
@@ -137,6 +138,8 @@ class PlannedJobAnswer(StandingAnswer, BuildAnswer):
         lambda remarks: [PartRemarkAnswer(remark) for remark in remarks]
     )
     """What is to be minded of its parts."""
+    former_units: FormerUnitsAnswer
+    """What former units, and the `spaces` of the unit file, say of the readings."""
     lacks: LacksAnswer | None = key(
         lambda planned, lacking, report: (
             LacksAnswer(lacking, report=report, instance=planned.instance)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.batch.service import PlanReport
+    from gapwright.record.former_units import Records
     from specs.values.lengths import LengthUnit
 
     Reports = dict[str, PlanReport]
@@ -26,6 +27,7 @@ def plan_options(
     keep: Path | None,
     budget: str | None,
     day: str | None,
+    records: Records | None = None,
 ) -> PlanOptions:
     """Read the options of a plan.
 
@@ -39,6 +41,8 @@ def plan_options(
         An amount of money as written, such as 150 or 99.50.
     day
         The day to count due dates from, as YYYY-MM-DD; today where none is given.
+    records
+        The records to hold the readings against, besides the jobs' own ledgers.
 
     Raises
     ------
@@ -58,7 +62,7 @@ def plan_options(
     if problems:
         raise InputError(*problems)
     amount = None if budget is None else int(Decimal(budget) * WHOLE)
-    return PlanOptions(pin, hold, keep, amount, day or "")
+    return PlanOptions(pin, hold, keep, amount, day or "", records)
 
 
 def write(

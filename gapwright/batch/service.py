@@ -15,6 +15,8 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import PartRemark, remarks_of, worn_lots
 from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
+from gapwright.record.former_findings import former_findings
+from gapwright.record.former_units import Records
 from gapwright.record.promise import promise_of
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.no_reading import NoReading
     from gapwright.fit.report import Reserved
+    from gapwright.record.former_findings import FormerFindings
     from solver.batch.allocation import Allocation
     from solver.batch.instance import Batch, Kept
     from solver.batch.planning import Plan
@@ -62,6 +65,8 @@ class PlanOptions:
     """In ten-thousandths of the currency."""
     day: str = ""
     """The day to count due dates from; today where it is empty."""
+    records: Records | None = None
+    """The records to hold the readings against; those of the jobs' own ledgers unless given."""
 
     def of(self, jobs: Collection[str]) -> PlanOptions:
         """Return the options that apply to a plan of only these jobs."""
@@ -118,6 +123,8 @@ class PlanReport:
     """For each job what is to be minded of its parts."""
     built: dict[int, BuildReport]
     """What is built of every job that is completed, with all that `fit` would say of it."""
+    former: tuple[FormerFindings, ...]
+    """For each job what former units say of it."""
     budget: int | None = None
     reserved: dict[str, Reserved] | None = None
     """What was posted to the ledger for each job that is completed, where that was asked for."""
@@ -159,6 +166,8 @@ class BatchProblem:
     """For each job the gaps that read nothing, each with the trial build to make next."""
     worn: tuple[tuple[Lot, ...], ...]
     """For each job the lots of the shelf that are worn by its unit's limits."""
+    former: tuple[FormerFindings, ...]
+    """For each job what former units say of it."""
     batch: Batch
     options: PlanOptions
     """With the day that due dates were counted from."""
@@ -235,7 +244,9 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     clock = Clock(Limits(EXPLAIN_SECONDS))
     unread = tuple(no_readings(case, clock, shelves) for case in ordered)
     batch, worn = _batch(ordered, unread, shelves, options)
-    return BatchProblem(ordered, unread, worn, batch, options)
+    records = options.records or Records()
+    former = tuple(former_findings(case, sorted_gaps(case)[0], records) for case in ordered)
+    return BatchProblem(ordered, unread, worn, former, batch, options)
 
 
 def solved(batch: Batch, budget: int | None, limits: Limits) -> tuple[Plan, PlanDiagnostics]:
@@ -288,6 +299,7 @@ def reported(posed: BatchProblem, found: Plan, diagnostics: PlanDiagnostics) -> 
             for nth, (case, job) in enumerate(zip(posed.cases, found.batch.jobs, strict=True))
         ),
         built=built,
+        former=posed.former,
         budget=posed.options.budget,
     )
 
@@ -326,7 +338,7 @@ def _built(
     }
     gaps = assemblies_of(case, instance, build)
     remarks = remarks_of(case, _looked_at(posed, job), instance, gaps, posed.worn[job])
-    report = BuildReport(**begun(case, layouts), remarks=remarks)
+    report = BuildReport(**begun(case, layouts), remarks=remarks, former=posed.former[job])
     return examined(report, instance, build, gaps)
 
 

@@ -18,8 +18,9 @@ from gapwright.fit.gap_text import (
     place_of,
 )
 from gapwright.fit.part_remarks import OF_THE_SHOP, remark_words
-from gapwright.fit.text import CAUTION, notes, warnings
+from gapwright.fit.text import CAUTION, minded, notes
 from gapwright.output.money import exact_money
+from gapwright.record.former_units_text import doubt_words, heard_words
 from gapwright.shelf.text import packs_words, part_words, so_many
 from specs.values.lengths import Length, show
 
@@ -109,6 +110,13 @@ def how_found(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
             f"on {report.day}: a job due within {URGENT} days counts 4 times its priority, "
             f"within {SOON} days 2 times"
         )
+    yield from (f"  {line}" for line in _heard(report))
+
+
+def _heard(report: PlanReport) -> Iterator[str]:
+    """Say once for all jobs how many former units were heard, and which kept jobs do not count."""
+    heard = (line for found in report.former for line in heard_words(found))
+    yield from dict.fromkeys(heard)
 
 
 def _to_mind(report: PlanReport) -> Iterator[str]:
@@ -118,7 +126,13 @@ def _to_mind(report: PlanReport) -> Iterator[str]:
     )
     again = [one.case.job.name for one in report.built.values() if one.reseat]
     tilted = [one.case.job.name for one in report.built.values() if one.sure and one.sure.tilted]
+    doubted = [
+        f"{case.job.name} ({', '.join(far.gap for far in found.far)})"
+        for case, found in zip(report.cases, report.former, strict=True)
+        if found.far
+    ]
     for words, names in (
+        ("DOUBT THE READINGS of", doubted),
         ("CLOSE TO THE LIMIT:", [f"{name} ({percent(chance)} sure)" for chance, name in near]),
         ("READ AGAIN FIRST:", again),
         ("TILTED?", tilted),
@@ -160,7 +174,8 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
     """Describe a completed job: each gap with its figure and the parts it draws."""
     yield _head(report, job)
     built, lengths = report.built[job], unit or report.cases[job].length
-    first = (line for line in warnings(built, lengths) if not line.startswith(" "))
+    yield from _doubts(report, job, lengths)
+    first = (line for line in minded(built, lengths) if not line.startswith(" "))
     yield from (f"  {line}" for line in first)
     names = [gap_name(gap) for gap in built.gaps]
     widest = max(map(len, names), default=0)
@@ -173,13 +188,19 @@ def job_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterator
     yield from _waiting(report, job, lengths)
 
 
+def _doubts(report: PlanReport, job: int, unit: LengthUnit) -> Iterator[str]:
+    """Say which readings of a job are doubted, and what to look at first."""
+    lines = doubt_words(report.former[job], report.cases[job], unit)
+    yield from (f"  {line}" for line in lines)
+
+
 def _remarks(built: BuildReport, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
     """Say of a gap, a line for each, what to measure again and what else `fit` remarks on."""
     if built.sure:
         _, *again = sure_words(built.sure, gap.name, unit)
         yield from again
     yield from [words for words in (checked_only(built, gap),) if words]
-    yield from notes_of(built, gap)
+    yield from notes_of(built, gap, unit)
 
 
 def _parts(gap: GapAssembly) -> str:
@@ -252,6 +273,7 @@ def left_words(report: PlanReport, job: int, unit: LengthUnit | None) -> Iterato
         yield f"{_head(report, job)}: not looked into, time was up"
         return
     yield f"{_head(report, job)}: {_want(report, lacking)}"
+    yield from _doubts(report, job, unit or report.cases[job].length)
     yield from _misses(report, lacking, unit or report.cases[job].length)
     yield from _part_remarks(report, job, unit or report.cases[job].length)
     built = [*lacking.buildable]

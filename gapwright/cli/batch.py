@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, LENGTHS, SHELF, SpreadOptions, spreading, stop_after
+from gapwright.cli.options import (
+    FILE,
+    HISTORY,
+    LENGTHS,
+    SHELF,
+    SpreadOptions,
+    spreading,
+    stop_after,
+)
 from gapwright.cli.shelf import WHO, author_of
 
 if TYPE_CHECKING:
@@ -23,6 +31,7 @@ class BatchOptions(SpreadOptions):
     keep: Path | None
     budget: str | None
     day: str | None
+    history: str | None
     csv: Path | None
     picture: Path | None
     reserve: bool
@@ -43,6 +52,7 @@ class BatchOptions(SpreadOptions):
 )
 @click.option("--budget", metavar="AMOUNT", help="Also find the order within it that does most.")
 @click.option("--day", metavar="DATE", help="Count due dates from this day; today unless given.")
+@HISTORY
 @click.option("--csv", type=FILE, help="Write the plan as a table for a spreadsheet.")
 @click.option("--picture", type=FILE, help="Draw jobs against sizes, as .svg, .png or .pdf.")
 @click.option("--reserve", is_flag=True, help="Reserve all of its parts in the shelf's ledger.")
@@ -65,6 +75,7 @@ def batch(
     from gapwright.cli.progress import progress_line
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
+    from gapwright.record.former_units import records_of
     from gapwright.workers import executor_of
     from solver.engines.limits import Limits
     from specs.files.read_many import read_cases
@@ -73,8 +84,9 @@ def batch(
         check_picture(options["picture"])
     limits = Limits(options["seconds"])
     chosen = plan_options(
-        options["pin"], options["hold"], options["keep"], options["budget"], options["day"]
-    )
+        options["pin"], options["hold"], options["keep"], options["budget"], options["day"],
+        records_of(options["history"]),
+    )  # fmt: skip
     with progress_line(limits.watch):
         cases = read_cases(jobs, unit, shelf)
         author = author_of(options["who"]) if options["reserve"] else None

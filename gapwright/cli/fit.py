@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import click
 
-from gapwright.cli.options import FILE, SHELF, UNIT, CommonOptions, solving
+from gapwright.cli.options import FILE, HISTORY, SHELF, UNIT, CommonOptions, solving
 from gapwright.cli.shelf import WHO, author_of
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ class FitOptions(CommonOptions):
     reserve: bool
     who: str | None
     sure: str | None
+    history: str | None
     picture: Path | None
 
 
@@ -58,6 +59,7 @@ def _gone(name: str) -> Callable[[Callable[..., int]], Callable[..., int]]:
 @click.option("--sure", help="Only builds whose every gap is so sure, in percent: --sure 95.")
 @_gone("--sure-job")
 @_gone("--guard")
+@HISTORY
 @click.option("--picture", type=FILE, help="Draw each pack with its heat, as .svg, .png or .pdf.")
 @click.option("--promise", is_flag=True, help="Keep the answer as what is promised for the job.")
 @click.option("--reserve", is_flag=True, help="Reserve its parts in the shelf's ledger.")
@@ -70,8 +72,9 @@ def fit(
     from gapwright.cli.progress import progress_shown
     from gapwright.fit.decision_rule import demand_of
     from gapwright.fit.report import exit_code
-    from gapwright.fit.service import fit_case, fit_promised, fit_reserved
+    from gapwright.fit.service import Further, fit_case, fit_promised, fit_reserved
     from gapwright.output.rendering import render
+    from gapwright.record.former_units import records_of
     from solver.engines.limits import Limits
     from specs.files.read import read_case
 
@@ -83,14 +86,14 @@ def fit(
     demand = demand_of(options["sure"], why=options["why"])
     with progress_shown(limits.watch):
         case = read_case(job, unit, shelf)
+        further = Further(why=options["why"], demand=demand, records=records_of(options["history"]))
         if options["reserve"]:
-            author = author_of(options["who"])
-            report = fit_reserved(case, author, limits, best, why=options["why"], demand=demand)
+            report = fit_reserved(case, author_of(options["who"]), limits, best, **further)
         elif options["promise"]:
             whose = author_of(options["who"]) if case.ledger else None
-            report = fit_promised(case, whose, limits, best, why=options["why"], demand=demand)
+            report = fit_promised(case, whose, limits, best, **further)
         else:
-            report = fit_case(case, limits, best, why=options["why"], demand=demand)
+            report = fit_case(case, limits, best, **further)
     click.echo(render(report, options["lengths"], as_json=options["as_json"]))
     if options["picture"] is not None:
         _draw(options["picture"], report)

@@ -23,7 +23,7 @@ SHELF = click.option(
 
 HISTORY = click.option(
     "--history", metavar="PLACE",
-    help="Past drums: a folder of job files, or a CSV file of spaces.",
+    help="Past drums: a folder of job files, a ledger, or a CSV file of spaces.",
 )  # fmt: skip
 REPLACE = click.option("--replace", is_flag=True, help="Write over a file that is there.")
 

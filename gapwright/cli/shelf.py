@@ -6,23 +6,26 @@ Everything heavy is imported where it is needed, so that `--help` answers at onc
 from __future__ import annotations
 
 import getpass
-from typing import TYPE_CHECKING, NotRequired, TypedDict, Unpack
+import sys
+from typing import TYPE_CHECKING, NotRequired, TypedDict, TypeVar, Unpack
 
 import click
 
 from gapwright.cli.options import FILE, REPLACE
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from gapwright.shelf.import_export import Mode
-    from gapwright.shelf.service import Author
+    from gapwright.shelf.service import Author, Posted
+    from gapwright.shelf.typed_part import Typed
     from inventory.movements import Kind
     from specs.values.lengths import LengthUnit
 
     Command = Callable[..., int]
 
+Found = TypeVar("Found")
 SHELF = click.argument("address", metavar="SHELF")
 LENGTHS = click.option(
     "--lengths", type=click.Choice(["in", "mm", "thou"]), envvar="GAPWRIGHT_LENGTHS",
@@ -45,6 +48,15 @@ class PostingOptions(TypedDict):
     as_json: bool
 
 
+class FileOptions(PostingOptions):
+    """The options of the command that posts a file."""
+
+    dry: bool
+    new: bool
+    unit: Path | None
+    seen: int | None
+
+
 class PartOptions(PostingOptions):
     """The options of every command that posts a movement of one part."""
 
@@ -57,6 +69,7 @@ class PartOptions(PostingOptions):
     job: str
     apart: NotRequired[bool]
     found: NotRequired[bool]
+    new: NotRequired[bool]
     seen: NotRequired[int | None]
 
 
@@ -101,6 +114,7 @@ def _of_a_part(command: Command) -> Command:
 
 
 APART = click.option("--apart", is_flag=True, help="Make a lot of its own beside those there are.")
+NEW = click.option("--new", is_flag=True, help="Its name is new, though nearly a known one.")
 FOUND = click.option("--found", is_flag=True, help="In your hand though the counts deny it.")
 
 
@@ -123,15 +137,15 @@ def _moving(verb: str, kind: Kind, sentence: str, *options: Callable[[Command], 
     shelf.command(verb, help=sentence)(_of_a_part(_options(command, *options)))
 
 
-_moving("add", "receive", "Receive parts. NUMBER must be stated.", APART)
+_moving("add", "receive", "Receive parts. NUMBER must be stated.", APART, NEW)
 _moving(
     "count", "count", "Set what was found, reserved parts included. NUMBER must be stated.",
-    APART, SEEN,
+    APART, NEW, SEEN,
 )  # fmt: skip
 _moving("reserve", "reserve", "Keep parts for a job.")
 _moving("release", "release", "Give up what is reserved for a job: all of it, or of one PART.")
 _moving("issue", "issue", "Take parts out: one PART, or all that is reserved for a job.", FOUND)
-_moving("return", "return", "Put parts back; say --used if they were in.", APART, FOUND)
+_moving("return", "return", "Put parts back; say --used if they were in.", APART, NEW, FOUND)
 _moving("scrap", "scrap", "Throw parts away.")
 
 
@@ -200,21 +214,20 @@ def history(
     help="count: the file is a recount; add: it is a delivery.",
 )
 @click.option("--dry-run", "dry", is_flag=True, help="Show what would change and post nothing.")
+@click.option("--new", is_flag=True, help="Names are new, though nearly known ones.")
 @UNIT
 @SEEN
 @posting
-def import_(
-    address: str, file: Path, mode: Mode, *, dry: bool, unit: Path | None, seen: int | None,
-    **options: Unpack[PostingOptions],
-) -> int:  # fmt: skip
+def import_(address: str, file: Path, mode: Mode, **options: Unpack[FileOptions]) -> int:
     """Take counts from a spreadsheet (.csv) or a shelf file (.yaml): all of FILE or nothing."""
     from gapwright.output.answers import dump
     from gapwright.shelf import import_export as files
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import ImportedAnswer
 
-    wanted = files.ImportOptions(file, mode, options["lengths"], unit, dry)
-    author = author_of(options["who"], options["why"], options["key"], seen)
+    ways = options["lengths"], options["unit"], options["dry"], options["new"]
+    wanted = files.ImportOptions(file, mode, *ways)
+    author = author_of(options["who"], options["why"], options["key"], options["seen"])
     imported = files.import_counts(address, wanted, author)
     shown = options["lengths"] or "mm"
     answer = ImportedAnswer(imported)
@@ -304,29 +317,72 @@ def _moved(address: str, kind: Kind, options: PartOptions) -> int:
     from gapwright.output.answers import dump
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import PostedAnswer
-    from gapwright.shelf.service import Move, moved, settled
-    from gapwright.shelf.typed_part import Typed, part_asked
+    from gapwright.shelf.service import settled
 
     author = author_of(options["who"], options["why"], options["key"], options.get("seen"))
     if kind in ("release", "issue") and options["job"] and not options["words"]:
         posted = settled(address, kind, options["job"], author)
     else:
-        typed = Typed(
-            options["words"],
-            options["measured"],
-            options["used"],
-            options["bin"],
-            options["label"],
-            options["lengths"],
-            options["unit"],
-        )
-        part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
-        ways = options.get("apart", False), options.get("found", False)
-        posted = moved(address, Move(kind, part, number, options["job"], *ways), author)
+        posted = _moved_one(address, kind, options, author)
     shown = options["lengths"] or "mm"
     answer = PostedAnswer(posted)
     click.echo(dump(answer, shown) if options["as_json"] else words.posted_text(posted, shown))
     return 0
+
+
+def _moved_one(address: str, kind: Kind, options: PartOptions, author: Author) -> Posted:
+    from gapwright.shelf.service import Move, moved
+    from gapwright.shelf.typed_part import Typed, part_asked
+    from specs.files.read import read_unit
+
+    unit = read_unit(options["unit"]) if options["unit"] else None
+    typed = Typed(
+        options["words"],
+        options["measured"],
+        options["used"],
+        options["bin"],
+        options["label"],
+        options["lengths"],
+        unit,
+    )
+
+    def move(typed: Typed) -> Posted:
+        part, number = part_asked(typed, None if kind in ("receive", "count") else 1)
+        ways = (options.get("apart", False), options.get("found", False), options.get("new", False))
+        return moved(address, Move(kind, part, number, options["job"], *ways, unit), author)
+
+    return _asked(move, typed)
+
+
+def _asked(attempt: Callable[[Typed], Found], typed: Typed) -> Found:
+    """Attempt something with a typed part, and ask on a terminal what is meant by a doubtful name.
+
+    Raises DoubtfulNameError where there is no terminal, or somebody does not say yes.
+    """
+    from dataclasses import replace
+
+    from gapwright.shelf.names import DoubtfulNameError
+
+    while True:
+        try:
+            return attempt(typed)
+        except DoubtfulNameError as doubt:
+            at = ("family", "size").index(doubt.what)
+            meant = _meant(doubt.near) if on_a_terminal() else ""
+            if not meant:
+                raise
+            words = (*typed.words[:at], meant, *typed.words[at + 1 :])
+            typed = replace(typed, words=words)
+
+
+def on_a_terminal() -> bool:
+    """Say whether somebody sits there who can be asked."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def _meant(names: Iterable[str]) -> str:
+    """Ask which of some names is meant; empty where none is."""
+    return next((name for name in names if click.confirm(f"{name}?", err=True)), "")
 
 
 def author_of(who: str | None, why: str = "", key: str = "", seen: int | None = None) -> Author:

@@ -33,7 +33,7 @@ class StockKitOptions(CommonOptions):
 
 HISTORY = click.option(
     "--history", multiple=True, metavar="PLACE",
-    help="Past drums: a folder of job files, or a CSV file of spaces; several where the "
+    help="Past drums: a folder of job files, a ledger, or a CSV file of spaces; several where the "
     "unit is `independent`. Without one for a pack its drums are drawn from its `spaces` in UNIT.",
 )  # fmt: skip
 

@@ -165,7 +165,7 @@ def cover_unit(
     options
         What to move; every gap that has a part to choose unless stated.
     history
-        A folder of job files or a table of past drums, to mark where they lie.
+        A folder of job files, a ledger or a table of past drums, to mark where they lie.
     limits
         How long to search, on how many cores; 60 seconds on one unless stated.
     span

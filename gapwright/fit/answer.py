@@ -12,6 +12,7 @@ from gapwright.fit.report import Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
 from gapwright.record.answer import GapDifferenceAnswer, PromisedAnswer
+from gapwright.record.former_units_answer import UncountedJobAnswer
 from gapwright.record.promise import differences, promise_of
 from gapwright.shelf.answer import LotAnswer
 from solver.problem import judge
@@ -628,6 +629,92 @@ class PartRemarkAnswer(Answer):
     """All of it in one sentence."""
 
 
+class RoomBoundAnswer(Answer):
+    """What the rooms of a gap are known to lie between."""
+
+    kind: Literal["each former unit", "deviations", "spaces"]
+    """`each former unit`: the least and the greatest of their rooms; `deviations`: four standard
+    deviations around their mean; `spaces`: what the unit file says, of a normal spread four."""
+    from_: Length = key(lambda bound: bound.low)
+    """The lower end."""
+    to: Length = key(lambda bound: bound.high)
+    """The upper end."""
+    off: Length = key(lambda bound, far: bound.off(far.room))
+    """How far the room lies outside; below zero for a smaller one."""
+    drums: int | None = key(lambda bound: bound.drums or None)
+    """How many former units it is of; null for what the unit file says."""
+    deviation: Length | None
+    """Of a bound in deviations one of these, and no less than the u of the reading."""
+
+
+class DoubtedReadingAnswer(Answer):
+    """A room far from those of former units, or from what the unit file expects."""
+
+    gap: str
+    """The gap's name."""
+    layout: str
+    """The layout whose room it is."""
+    room: Length
+    """The room for the stack, as read."""
+    outside: list[RoomBoundAnswer] = key(
+        lambda far: [RoomBoundAnswer(bound, far=far) for bound in far.crossed]
+    )
+    """The bounds it lies outside of."""
+    look: list[str] = key(lambda far: far.looks)
+    """What to do at the bench before any part is changed."""
+    would_be_explained_by: list[MistakeAnswer] = key(
+        lambda far: [MistakeAnswer(mistake) for mistake in far.mistakes]
+    )
+    """The single mistakes without which it would lie outside of none, the likeliest first."""
+
+
+class FormerBuildAnswer(Answer):
+    """A build of one gap in former units."""
+
+    layout: str = key(lambda build: build.layout)
+    """Its layout."""
+    parts: list[list[str]] = key(lambda build: [[*place] for place in build.parts])
+    """The sizes at each place whose part is chosen, in the order of the stack."""
+    drums: int
+    """How many units were built so."""
+
+
+class LikeRoomsAnswer(Answer):
+    """What was built in the rooms of former units that are like that of a gap."""
+
+    gap: str
+    """The gap's name."""
+    within: Length
+    """How far they are from it at most."""
+    drums: int
+    """How many units they are."""
+    builds: list[FormerBuildAnswer] = key(
+        lambda like: [FormerBuildAnswer(build=build, drums=drums) for build, drums in like.builds]
+    )
+    """Their builds, the most frequent first."""
+
+
+class FormerUnitsAnswer(Answer):
+    """What former units say of a job."""
+
+    where: str | None
+    """Where they are kept; null where there is no record at hand."""
+    drums: int
+    """How many they are."""
+    doubted: list[DoubtedReadingAnswer] = key(
+        lambda found: [DoubtedReadingAnswer(far) for far in found.far]
+    )
+    """Rooms far from theirs, or from the `spaces` of the unit file: doubt the readings first."""
+    like_rooms: list[LikeRoomsAnswer] = key(
+        lambda found: [LikeRoomsAnswer(like) for like in found.like]
+    )
+    """For each gap what was built in like rooms."""
+    jobs_not_counted: list[UncountedJobAnswer] = key(
+        lambda found: [UncountedJobAnswer(one) for one in found.uncounted]
+    )
+    """Kept jobs that do not count, with the reason."""
+
+
 class RebuildAnswer(Answer, shape="gapwright fit 4"):
     """The answer to one rebuild."""
 
@@ -671,6 +758,8 @@ class RebuildAnswer(Answer, shape="gapwright fit 4"):
         lambda report: waiting_answers(report.waiting, report.unread)
     )
     """Gaps that wait for readings."""
+    former_units: FormerUnitsAnswer = key(lambda report: FormerUnitsAnswer(report.former))
+    """What former units, and the `spaces` of the unit file, say of the readings."""
 
 
 class FitAnswer(RebuildAnswer, BuildAnswer):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from gapwright.record.former_units_text import like_words
 from specs.gaps.job_gap import JobGap, described, expected_state
 from specs.models.gaps import Pack
 from specs.values.lengths import ZERO, Length, number, show, show_beside_limits
@@ -138,11 +139,12 @@ def state_words(state: Mapping[str, str]) -> list[str]:
     return [f"{key} {value}" for key, value in state.items()]
 
 
-def notes_of(report: BuildReport, gap: GapAssembly) -> list[str]:
-    """List what must come out to reach a gap's parts, and the unit file's note."""
+def notes_of(report: BuildReport, gap: GapAssembly, unit: LengthUnit) -> list[str]:
+    """List what must come out to reach its parts, the unit file's note, what was built before."""
+    like = like_words(report.former, gap.name, unit)
     note = report.case.unit.gaps[gap.name].note
     out = [f"to reach its parts, out first: {', '.join(gap.out_first)}"] if gap.out_first else []
-    return out + ([f"note: {note}"] if note else [])
+    return out + ([f"note: {note}"] if note else []) + [like] * bool(like)
 
 
 def checked_only(report: BuildReport, gap: GapAssembly) -> str:

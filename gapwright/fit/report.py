@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypedDict
 
 from gapwright.fit.conformance import ENOUGH
+from gapwright.record.former_findings import FormerFindings
 from solver.problem.solution import Fit, NoFit, Undecided
 from specs.gaps.job_gap import JobGap
 from specs.models.layouts import reason_of
@@ -144,6 +145,8 @@ class BuildReport:
     close: tuple[NearLimit, ...] = ()
     """The gaps near a limit, the least sure first."""
     reseat: tuple[Reseat, ...] = ()
+    former: FormerFindings = field(default_factory=FormerFindings)
+    """What former units say of the job: readings to doubt, what was built in like rooms."""
 
     @property
     def length(self) -> LengthUnit:

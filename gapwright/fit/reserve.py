@@ -10,6 +10,7 @@ from uuid import uuid4
 from gapwright.fit.assembly import fetched
 from gapwright.fit.report import Reserved
 from gapwright.record.promise import check_keepable, promise_notes, promise_of
+from gapwright.shelf.names import remember
 from gapwright.today import today
 from inventory import open_shelf
 from inventory.movements import Movement, Request
@@ -198,6 +199,8 @@ def _held(
                 _post(shelf, tuple(together), notes, author, seen)
             except ChangedShelfError:
                 continue  # as likely as not there is still enough: look once more
+            for case in {id(one.case.unit): one.case for one in asked}.values():
+                remember(shelf, case.unit, case.origins["unit"], author.who)
             return {
                 one.case.job.name: _reserved(mine, one.wanted, stands)
                 for one, mine, (stands, _) in zip(asked, moves, noted, strict=True)

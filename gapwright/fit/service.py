@@ -19,6 +19,8 @@ from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of, worn_lots
 from gapwright.fit.report import Report, Unread, begun
 from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
+from gapwright.record.former_findings import former_findings
+from gapwright.record.former_units import Records, records_of
 from gapwright.record.promise import check_keepable, keep_promise, promise_of, standing_promise
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
@@ -49,6 +51,7 @@ class Further(TypedDict, total=False):
 
     why: bool
     demand: Demand | None
+    records: Records | None
 
 
 def fit_job(
@@ -57,6 +60,7 @@ def fit_job(
     shelf: Path | str | None = None,
     limits: Limits | None = None,
     best: int = 1,
+    history: Path | str | None = None,
     **further: Unpack[Further],
 ) -> Report:
     """Choose the parts of one rebuild, in order, or prove that nothing fits.
@@ -71,9 +75,12 @@ def fit_job(
         How long to search, on how many cores; 60 seconds on one unless stated.
     best
         How many of the best builds to list; the first is the answer.
+    history
+        A folder of job files, a ledger or a table of past drums, whose units the readings are held
+        against; the job's own ledger is one without being named.
     further
         `why`, whether to say what each aim costs and how far each reading may be off; `demand`,
-        how sure each gap must be.
+        how sure each gap must be; `records`, in place of a history.
 
     Returns
     -------
@@ -87,6 +94,8 @@ def fit_job(
         With all that is wrong with the files, or where no gap has all its readings.
 
     """
+    if history is not None:
+        further["records"] = records_of(history)
     return fit_case(read_case(job, unit, shelf), limits, best, **further)
 
 
@@ -196,6 +205,7 @@ def fit_case(
     *,
     why: bool = False,
     demand: Demand | None = None,
+    records: Records | None = None,
 ) -> Report:
     """Solve the gaps of a case that have all their readings, and look around the answer.
 
@@ -212,6 +222,9 @@ def fit_case(
         with the fewest conditions where nothing fits. Left out with a `demand`.
     demand
         How sure each gap must be; only builds that are as sure are considered.
+    records
+        The records of former units to hold the readings against; those of the job's own ledger
+        unless given.
 
     Returns
     -------
@@ -225,6 +238,8 @@ def fit_case(
     """
     clock = Clock(limits or Limits())
     report = _answered(case, demand, clock)
+    former = former_findings(case, report.solved, records or Records())
+    report = replace(report, former=former)
     answer = report.answer
     if isinstance(answer, NoFit):
         if demand:
@@ -285,7 +300,7 @@ def _unsure(report: Report, clock: Clock) -> Report:
     """Report the best build where none is as sure as demanded, or why nothing fits at all."""
     plain = fit_case(report.case, clock.rest())
     if not isinstance(plain.answer, Fit):
-        return plain
+        return replace(plain, former=report.former)
     sure = conformance_of(report.case, plain.gaps, report.enough)
     return replace(report, unsure=replace(plain, sure=sure))
 

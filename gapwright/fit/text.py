@@ -45,6 +45,7 @@ from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
 from gapwright.fit.report import Unread
 from gapwright.fit.thin_text import thin_words
+from gapwright.record.former_units_text import doubt_words, heard_words
 from gapwright.record.text import promise_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
@@ -74,10 +75,11 @@ def fit_text(report: Report, unit: LengthUnit) -> Iterator[str]:
 
 def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield headline(report)
+    yield from doubt_words(report.former, report.case, unit)
     if isinstance(report.answer, Fit):
         if report.demand:
             yield f"Every gap is {percent_text(report.demand.percent)} % sure, as asked."
-        yield from warnings(report, unit)
+        yield from minded(report, unit)
         for gap in report.gaps:
             yield ""
             yield from _gap(report, gap, unit)
@@ -103,6 +105,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield from waiting(report, unit)
     yield from set_aside(report)
     yield from notes(report, unit)
+    yield from heard_words(report.former)
 
 
 def headline(report: Report) -> str:
@@ -128,7 +131,8 @@ def verdict(report: Report) -> str:
     if isinstance(report.answer, Unread):
         return "NO READING"
     unread = f"; NO READING of {', '.join(report.unread)}" if report.unread else ""
-    return _verdict(report) + unread
+    doubted = ", ".join(far.gap for far in report.former.far)
+    return _verdict(report) + f"; DOUBT THE READING of {doubted}" * bool(doubted) + unread
 
 
 def _verdict(report: Report) -> str:
@@ -157,6 +161,12 @@ def _proof(answer: Fit) -> str:
 
 def warnings(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
     """Say what to mind before any part is changed; lines below their first are indented."""
+    yield from doubt_words(report.former, report.case, unit)
+    yield from minded(report, unit)
+
+
+def minded(report: BuildReport, unit: LengthUnit) -> Iterator[str]:
+    """Say the same as `warnings`, without the readings that are doubted."""
     yield from (remark_words(one, unit) for one in report.remarks if one.kind == "worn")
     for reseat in report.reseat:
         at = reseat.at
@@ -209,7 +219,7 @@ def _gap(report: Report, gap: GapAssembly, unit: LengthUnit) -> Iterator[str]:
     yield f"  {_end(gap, gap.first_end)}, goes in first"
     steps = check_steps(report, gap)
     yield from [f"  check: {'; '.join(steps)}"] * bool(steps)
-    yield from (f"  {note}" for note in notes_of(report, gap))
+    yield from (f"  {note}" for note in notes_of(report, gap, unit))
 
 
 def _end(gap: GapAssembly, end: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
+from gapwright.shelf.names import remember
 from gapwright.shelf.service import Posted, other_request
 from inventory import open_shelf
 from inventory.kits import KitDemand, drawn, is_drawn
@@ -98,7 +99,9 @@ def pack_kits(packing: Packing, address: str, author: Author) -> Packed:
     from_shelf, by_hand = _wanted(packing)
     drawing = KitDemand(packing.case.unit, from_shelf, packing.name)
     with open_shelf(address) as shelf:
-        return Packed(packing, _posted(shelf, drawing, author, packing), by_hand)
+        posted = _posted(shelf, drawing, author, packing)
+        remember(shelf, packing.case.unit, packing.case.origins["unit"], author.who)
+        return Packed(packing, posted, by_hand)
 
 
 def _wanted(packing: Packing) -> tuple[Sizes, Sizes]:

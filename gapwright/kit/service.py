@@ -164,7 +164,7 @@ def check_kit(
     job
         A job to build from the kit.
     history
-        A folder of job files or a table of past drums, to count those it serves.
+        A folder of job files, a ledger or a table of past drums, to count those it serves.
     options
         The names of the kit's options to take.
     limits

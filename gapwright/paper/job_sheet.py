@@ -43,6 +43,7 @@ from gapwright.fit.text import (
 )
 from gapwright.fit.thin_text import thin_words
 from gapwright.paper.bands import band_cards, beside
+from gapwright.record.former_units_text import heard_words
 from gapwright.record.text import promise_words
 from gapwright.shelf.text import reserved, set_aside
 from solver.problem.solution import Fit, NoFit
@@ -208,6 +209,7 @@ def _also(report: Report, unit: LengthUnit) -> Iterator[str]:
     yield from equal_words(report, unit)
     yield from set_aside(report)
     yield from notes(report, unit)
+    yield from heard_words(report.former)
 
 
 def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
@@ -239,7 +241,7 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
         heat=pack_heat_chart(gap, heat).image() if heat and heat.engagement else None,
         rows=tuple(_row(report, gap, line, (unit, other)) for line in gap.steps),
         check="; ".join(check_steps(report, gap)) or NO_CHECK,
-        notes=(*([only] if only else []), *notes_of(report, gap)),
+        notes=(*([only] if only else []), *notes_of(report, gap, unit)),
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
         state=tuple(state_words(window_in(report, gap).state)),

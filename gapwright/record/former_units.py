@@ -1,21 +1,24 @@
 """Former units: the rooms that kept jobs were read with, and what was built in them.
 
-Kept jobs are the job files of a folder and the rows of tables of jobs; a table of past drums has
-rooms alone. From here comes every history that is named: of `fit` and `batch`, and, as a `History`,
-of `cover`, `stock` and `kit check`. A job that cannot be read or has not been read yet counts for
-nothing and blocks nothing: it is named with the reason.
+Kept jobs are the job files of a folder, the rows of tables of jobs, and the promises in a ledger; a
+table of past drums has rooms alone. From here comes every history that is named: of `fit` and
+`batch`, and, as a `History`, of `cover`, `stock` and `kit check`. A job that cannot be read or has
+not been read yet counts for nothing and blocks nothing: it is named with the reason.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import inventory
 from specs.errors import InputError, Problem, listed
 from specs.files.history import History, Uncounted, read_history
 from specs.files.job_table import holds_jobs
+from specs.files.notes import PROMISE, promised_rooms
 from specs.files.read import job_of_unit
 from specs.files.read_many import (
     FILES,
@@ -26,13 +29,15 @@ from specs.files.read_many import (
     stated_name,
     uncounted_for,
 )
+from specs.files.shelf_address import is_ledger, without_password
 from specs.formats.plain_file import mark_of
 from specs.formats.yaml import read
 from specs.gaps.built import parts_of
 from specs.gaps.job_gap import JobGap
+from specs.values.codes import canonical, code_of
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator
+    from collections.abc import Callable, Collection, Iterable
 
     from specs.formats.plain_file import Mark
     from specs.formats.yaml import Source
@@ -45,11 +50,12 @@ Room = dict[str, "Length"]
 
 @dataclass(frozen=True, slots=True)
 class FormerBuild:
-    """What was built in one gap of a former unit."""
+    """What was built in one gap of a former unit, or promised for it."""
 
     layout: str
     parts: tuple[tuple[str, ...], ...]
-    """The sizes at each place whose part is chosen, in the order of the stack."""
+    """The parts at each place whose part is chosen, in the order of the stack, as they are listed:
+    a size, or a size with what it measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +69,7 @@ class FormerUnit:
     rooms: dict[str, Room]
     """The rooms of each gap that was read, in every layout that its facts allow."""
     builds: dict[str, FormerBuild] = field(default_factory=dict)
-    """What was built in each gap, where the job says so."""
+    """What was built in each gap, or else promised, where the job says so."""
 
     @property
     def name(self) -> str:
@@ -87,6 +93,24 @@ class FormerUnits:
     """A table of past drums, of which only the rooms are known."""
     uncounted: tuple[Uncounted, ...] = ()
     """Jobs that cannot be read, or that nothing was read of."""
+    own: frozenset[int] = frozenset()
+    """The numbers of those that are the record of the very job that asks."""
+    grouped: dict[tuple[str, tuple[str, ...]], dict[Length, set[int]]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+    """What `by_room` found before."""
+
+    def joined(self, other: FormerUnits) -> FormerUnits:
+        """Add the former units of another place; those of one name are one unit."""
+        units = {one.job or f"/{one.file}": one for one in self.units}
+        for one in other.units:
+            mine = units.setdefault(one.job or f"/{one.file}", one)
+            if mine is not one:
+                builds = {**one.builds, **mine.builds}
+                units[one.job] = replace(mine, rooms={**one.rooms, **mine.rooms}, builds=builds)
+        where = ", ".join(dict.fromkeys(filter(None, (self.where, other.where))))
+        uncounted = (*self.uncounted, *other.uncounted)
+        return FormerUnits(where, tuple(units.values()), self.table or other.table, uncounted)
 
     def without(self, case: Case) -> FormerUnits:
         """Leave out the record of a job itself: that of its name or its file."""
@@ -95,27 +119,38 @@ class FormerUnits:
         alone = file.suffix.lower() not in TABLES
 
         def own(job: str, kept_in: str) -> bool:
-            if name and job == name:
-                return True
-            same = alone and Path(kept_in).name == file.name
-            return same and Path(kept_in).absolute() == file.absolute()
+            same = alone and kept_in.endswith(file.name)
+            return (bool(name) and job == name) or (
+                same and Path(kept_in).absolute() == file.absolute()
+            )
 
-        return replace(
-            self,
-            units=tuple(one for one in self.units if not own(one.job, one.file)),
-            uncounted=tuple(one for one in self.uncounted if not own(one.job, one.problem.file)),
-        )
+        mine = {nth for nth, one in enumerate(self.units) if own(one.job, one.file)}
+        uncounted = tuple(one for one in self.uncounted if not own(one.job, one.problem.file))
+        return replace(self, own=frozenset(mine), uncounted=uncounted)
+
+    @property
+    def others(self) -> tuple[FormerUnit, ...]:
+        """All but the job's own record."""
+        return tuple(unit for nth, unit in enumerate(self.units) if nth not in self.own)
+
+    @property
+    def drums(self) -> int:
+        """How many drums are known, the job's own not counted."""
+        of_table = self.table.rows.total() if self.table else 0
+        return len(self.units) - len(self.own) + of_table
 
     def rooms(self, gap: JobGap, layout: str) -> Counter[Length]:
-        """Count the former units by their room in one layout of a gap of another job."""
-        found = Counter(room for _, room in self.with_room(gap, layout))
+        """Count the former units by their room in one layout of a gap, as `by_room` has it."""
+        found = Counter(
+            {room: len(units - self.own) for room, units in self.by_room(gap, layout).items()}
+        )
         base = gap.written.usual_layout
         if self.table and gap.name in self.table.columns and layout in gap.written.alike(base):
-            found += self.table.column(gap.name)
-        return found
+            found.update(self.table.column(gap.name))
+        return +found
 
-    def with_room(self, gap: JobGap, layout: str) -> Iterator[tuple[int, Length]]:
-        """Yield the numbers of the units that can be compared with another job's, with their rooms.
+    def by_room(self, gap: JobGap, layout: str) -> dict[Length, set[int]]:
+        """Group the units that can be compared with another job's by their room.
 
         Parameters
         ----------
@@ -124,14 +159,24 @@ class FormerUnits:
         layout
             One of its layouts. A room of it counts, or else of one that is read alike and that
             both jobs' facts allow.
+
+        Returns
+        -------
+        dict of Length to set of int
+            For each room the numbers of the units that had it, the job's own among them.
         """
         alike, allowed = gap.written.alike(layout), gap.layouts
-        names = [layout, *(name for name in alike if name != layout and name in allowed)]
-        for nth, unit in enumerate(self.units):
-            rooms = unit.rooms.get(gap.name, {})
-            room = next((rooms[name] for name in names if name in rooms), None)
-            if room is not None:
-                yield nth, room
+        names = (layout, *(name for name in alike if name != layout and name in allowed))
+        key = gap.name, names
+        if key not in self.grouped:
+            found: dict[Length, set[int]] = {}
+            for nth, unit in enumerate(self.units):
+                rooms = unit.rooms.get(gap.name, {})
+                room = next((rooms[name] for name in names if name in rooms), None)
+                if room is not None:
+                    found.setdefault(room, set()).add(nth)
+            self.grouped[key] = found
+        return self.grouped[key]
 
     def history(
         self,
@@ -165,8 +210,8 @@ class FormerUnits:
         for name in case.unit.gaps:
             gap = JobGap(case, name)
             layout = next(iter(gap.layouts), gap.written.usual_layout)
-            for nth, room in self.with_room(gap, layout):
-                if nth in rows:
+            for room, numbers in self.by_room(gap, layout).items():
+                for nth in numbers & rows.keys():
                     rows[nth][name] = room
         number = Counter(name for row in rows.values() for name in row)
         wanted = [*case.unit.gaps] if gaps is None else [*gaps]
@@ -196,7 +241,7 @@ def former_units(address: Path | str, case: Case, home: Path | None = None) -> F
     Parameters
     ----------
     address
-        A folder of job files and tables of jobs, one such file, or a table of past drums.
+        A folder of job files and tables of jobs, one such file, a ledger, or a table of past drums.
     case
         A case of the unit. A job counts where it names this unit, by its file or by its name, or
         none at all.
@@ -208,6 +253,8 @@ def former_units(address: Path | str, case: Case, home: Path | None = None) -> F
     InputError
         Where there is no such place, or a file that is named cannot be read.
     """
+    if is_ledger(address):
+        return promised_units(str(address), case)
     path = Path(address)
     if path.is_dir():
         return KeptJobs().read(job_files(path), case, str(path), home)
@@ -220,11 +267,76 @@ def former_units(address: Path | str, case: Case, home: Path | None = None) -> F
     return KeptJobs().read([path], case, str(path), home)
 
 
+def promised_units(ledger: str, case: Case) -> FormerUnits:
+    """Read the former units of a case's unit from the promises that a ledger keeps.
+
+    A promise counts for the layout it was made in. Raises InputError where the ledger cannot be
+    read.
+    """
+    where = without_password(ledger)
+    units: list[FormerUnit] = []
+    uncounted: list[Uncounted] = []
+    with inventory.open_shelf(ledger) as shelf:
+        notes = [posted.note for posted in shelf.notes(PROMISE)]
+    for note in notes:
+        try:
+            unit, gaps = promised_rooms(note.text, where)
+        except InputError as error:
+            uncounted.append(Uncounted(note.about, error.problems[0]))
+            continue
+        known = {
+            name: gap
+            for name, gap in gaps.items()
+            if name in case.unit.gaps and gap.layout in case.unit.gaps[name].arrangements
+        }
+        if unit == case.unit.name and known:
+            rooms = {name: {gap.layout: gap.space} for name, gap in known.items()}
+            builds = {name: FormerBuild(gap.layout, gap.parts) for name, gap in known.items()}
+            units.append(FormerUnit(note.about, where, rooms, builds))
+    return FormerUnits(where, tuple(units), None, tuple(uncounted))
+
+
+class Records:
+    """The records that the readings of jobs are held against, each place read once.
+
+    They are those of one place, if there is one, and of the ledger of each job.
+
+    Parameters
+    ----------
+    place
+        Reads the former units of a case's unit; None for no place but the jobs' ledgers.
+    asked
+        Whether somebody named the place.
+    """
+
+    def __init__(
+        self, place: Callable[[Case], FormerUnits] | None = None, *, asked: bool = False
+    ) -> None:
+        self.asked = asked
+        self._place = place
+        self._read: dict[tuple[str, str], FormerUnits] = {}
+
+    def beside(self, case: Case) -> FormerUnits:
+        """Return the former units of a job, without its own record."""
+        key = case.origins["unit"].source.file, case.ledger
+        if key not in self._read:
+            found = self._place(case) if self._place else FormerUnits("")
+            if case.ledger and case.ledger != found.where:
+                found = found.joined(promised_units(case.ledger, case))
+            self._read[key] = found
+        return self._read[key].without(case)
+
+
+def records_of(history: Path | str | None) -> Records:
+    """Return the records of a history that is named, or of the jobs' own ledgers alone."""
+    return Records() if history is None else Records(partial(former_units, history), asked=True)
+
+
 class KeptJobs:
     """The jobs of some files, read again only where a file has changed."""
 
     def __init__(self) -> None:
-        self._seen: dict[tuple[Path, Path], tuple[dict[Path, Mark | None], tuple[Kept, ...]]] = {}
+        self._seen: dict[tuple[Path, str], tuple[dict[Path, Mark | None], tuple[Kept, ...]]] = {}
 
     def read(
         self, files: Iterable[Path], case: Case, where: str, home: Path | None = None
@@ -256,12 +368,11 @@ class KeptJobs:
         return FormerUnits(where, tuple(units.values()), None, tuple(uncounted))
 
     def _file(self, file: Path, reader: _Reader) -> tuple[Kept, ...]:
-        unit = Path(reader.case.origins["unit"].source.file)
-        key = file.absolute(), unit.absolute()
+        key = file.absolute(), reader.unit
         marks, found = self._seen.get(key, ({}, ()))
         if not marks or any(mark_of(path) != mark for path, mark in marks.items()):
             jobs = [*jobs_of(file, inside=True)]
-            looked_at = {file, unit, *(named for job in jobs if (named := _unit_file(job)))}
+            looked_at = {file, *(named for job in jobs if (named := _unit_file(job)))}
             marks = {path: mark_of(path) for path in looked_at}
             found = tuple(filter(None, map(reader.kept, jobs)))
             self._seen[key] = marks, found
@@ -276,7 +387,9 @@ class _Reader:
 
     def __init__(self, case: Case, home: Path | None) -> None:
         self.case, self.home = case, home
-        self.mine = _identity(case.origins["unit"].source.data["unit"])
+        written = case.origins["unit"].source.data.get("unit")
+        self.mine = _identity(written)
+        self.unit = code_of(canonical([case.origins["unit"].length, written]))
         self.same: dict[Path, bool] = {}
 
     def kept(self, job: Source | InputError) -> Kept | None:
@@ -338,18 +451,19 @@ def _rooms(gap: JobGap) -> Room:
     """Return the rooms of a gap, in every layout that its facts allow and that is read whole."""
     layouts = gap.layouts.items()
     return {
-        name: gap.space(name).length
+        name: gap.room(layout)
         for name, layout in layouts
         if next(gap.missing_in(layout), None) is None
     }
 
 
 def _build(gap: JobGap) -> FormerBuild | None:
-    """Return what was built in a gap as the job lists it; None where it does not."""
-    as_built = gap.work.as_built
+    """Return what was built in a gap as the job lists it, or else what was promised."""
+    as_built, promised = gap.work.as_built, gap.case.job.promised
     parts = parts_of(as_built) if as_built else None
-    if parts is None:
-        return None
-    listed = gap.build(parts)
-    sizes = tuple(tuple(part.size for part in place) for place in listed.parts.values())
-    return FormerBuild(listed.layout, sizes)
+    if parts is not None:
+        built = gap.build(parts)
+        sizes = tuple(tuple(part.size for part in place) for place in built.parts.values())
+        return FormerBuild(built.layout, sizes)
+    kept = promised.gaps.get(gap.name) if promised else None
+    return FormerBuild(kept.layout, kept.parts) if kept else None

@@ -16,7 +16,7 @@ from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
 from specs.files.digest import made_from
-from specs.files.notes import closed_in, note_text, promised_in
+from specs.files.notes import CLOSED, PROMISE, closed_in, note_text, promised_in
 from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
@@ -38,8 +38,6 @@ if TYPE_CHECKING:
 
 PERCENT = 10_000
 """Of the millionths in which chances are counted."""
-PROMISE, CLOSED = "promise", "closed"
-"""The kinds of a ledger's notes on a job, which are about its name."""
 A_COMEBACK = "a unit that comes back is a new job: give it a name of its own"
 
 

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
+from gapwright.shelf.names import AS_NEW, Names, remember
 from gapwright.shelf.service import in_order, other_request, there_is
 from gapwright.shelf.typed_part import namer
 from inventory import open_shelf
 from inventory.movements import Movement, Request
 from inventory.refusals import ShortShelfError
 from specs.errors import InputError, Problem, refusal, shortened, visible
+from specs.files.read import read_unit
 from specs.formats.plain_file import content
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from datetime import datetime
     from pathlib import Path
 
+    from gapwright.shelf.names import UnitFile
     from gapwright.shelf.service import Author
     from inventory import Shelf
     from inventory.counted import Counted
@@ -69,6 +73,8 @@ class ImportOptions:
     lengths: LengthUnit | None = None
     unit: Path | None = None
     dry: bool = False
+    new: bool = False
+    """Whether names that are nearly known ones are new all the same."""
 
 
 def import_counts(address: str, options: ImportOptions, author: Author) -> Imported:
@@ -94,21 +100,27 @@ def import_counts(address: str, options: ImportOptions, author: Author) -> Impor
     raw = _content(options.file)
     name = str(options.file)
     key = author.key or f"import {options.mode} {sha256(raw).hexdigest()}"
+    unit = read_unit(options.unit) if options.unit else None
     with open_shelf(address) as shelf:
         before = shelf.history(key=key)
-        if before:
-            if author.key and _counts(before) != _listed(_rows(raw, options), options.mode):
-                raise other_request(shelf, key)
-            again = before[0].time
+        again = before[0].time if before else None
+        if again and not author.key:
             return Imported(shelf.name, name, options.mode, options.dry, (), again=again)
-        rows = _rows(raw, options)
         balances = shelf.balances()
+        rows = _called(_rows(raw, options, unit), name, Names(shelf, balances), new=options.new)
+        rows = _once_each(rows, name)
+        if again:
+            if _counts(before) != _listed(rows, options.mode):
+                raise other_request(shelf, key)
+            return Imported(shelf.name, name, options.mode, options.dry, (), again=again)
         standing = {one.part: one for one in balances if one.on_hand or one.reserved}
         moves, lines = _movements(rows, options.mode, name, reserve=not standing)
         if not options.dry:
             why = author.why or f"imported {shortened(visible(options.file.name))}"
             request = Request(key, author.who, why, moves)
             _post(shelf, request, author.seen, name, lines)
+            if unit:
+                remember(shelf, *unit, author.who)
     reserved = sum(sum(row.reserved.values()) for row in rows)
     return Imported(
         shelf.name, name, options.mode, options.dry, tuple(_changes(rows, options.mode, standing)),
@@ -157,7 +169,7 @@ def export_counts(
 
 
 def _known(balances: Sequence[Balance], unit: Path) -> tuple[Balance, ...]:
-    named = namer(unit)
+    named = namer(read_unit(unit))
 
     def known(balances: Iterable[Balance]) -> Iterator[Balance]:
         for balance in balances:
@@ -175,8 +187,8 @@ def _content(file: Path) -> bytes:
     return content(file)
 
 
-def _rows(raw: bytes, options: ImportOptions) -> list[Counted]:
-    """Read the rows of a file, each lot once.
+def _rows(raw: bytes, options: ImportOptions, unit: UnitFile | None) -> list[Counted]:
+    """Read the rows of a file, their parts named as a unit's file calls them.
 
     Raises InputError with all that is wrong with them.
     """
@@ -188,8 +200,11 @@ def _rows(raw: bytes, options: ImportOptions) -> list[Counted]:
         rows = read_sheet(raw, name, options.lengths)
     else:
         rows = read_shelf_file(raw, name)
-    if options.unit:
-        rows = _named(rows, name, options.unit)
+    return _named(rows, name, namer(unit, incoming=True)) if unit else rows
+
+
+def _once_each(rows: list[Counted], name: str) -> list[Counted]:
+    """Return the rows. Raises InputError where a lot is listed twice, or none is."""
     first: dict[Part, Counted] = {}
     problems = [
         Problem(f"{row.part} is listed in line {first[row.part].line} already; list it once",
@@ -203,8 +218,22 @@ def _rows(raw: bytes, options: ImportOptions) -> list[Counted]:
     return rows
 
 
-def _named(rows: list[Counted], name: str, unit: Path) -> list[Counted]:
-    named = namer(unit, incoming=True)
+def _called(rows: list[Counted], name: str, names: Names, *, new: bool) -> list[Counted]:
+    """Return the rows by the shelf's own names. Raises InputError with every doubtful name."""
+
+    @cache
+    def called(family: str, size: str) -> tuple[str, str]:
+        return names.called(family, size, doubt=not new, advice=AS_NEW)
+
+    def named(part: Part) -> Part:
+        family, size = called(part.family, part.size)
+        return replace(part, family=family, size=size)
+
+    return _named(rows, name, named)
+
+
+def _named(rows: list[Counted], name: str, named: Callable[[Part], Part]) -> list[Counted]:
+    """Return the rows with their parts renamed. Raises InputError with all that are refused."""
     found, problems = [], []
     for row in rows:
         try:

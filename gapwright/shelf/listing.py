@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from gapwright.shelf.names import Names
 from gapwright.shelf.service import in_order
 from gapwright.shelf.typed_part import CODE
 from inventory import open_shelf
@@ -99,6 +100,8 @@ def history_list(address: str, family: str = "", size: str = "", job: str = "") 
     with open_shelf(address) as shelf:
         _, link = shelf.end()
         code = family.upper() if CODE.fullmatch(family.upper()) else ""
+        if not code:
+            family, size = Names(shelf, shelf.balances()).called(family, size, doubt=False)
         entries = shelf.history(lot=code, job=job)
         parts = ((entry, entry.movement.part) for entry in entries)
         chosen = [

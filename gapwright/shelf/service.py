@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
+from gapwright.shelf.names import AS_NEW, Names, remember
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
 from inventory.naming import WHICH, PartialName, the_lot
@@ -20,6 +21,7 @@ from specs.findings import nearest
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from gapwright.shelf.names import UnitFile
     from inventory import Shelf
     from inventory.chain import Link
     from inventory.movements import Entry, Kind, Part
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 MOST_TRIES = 5
 BRINGING = ("receive", "count")
 """What is posted of a lot for no job."""
+COMING = (*BRINGING, "return")
+"""What can make a lot."""
 FOUND = ("issue", "return")
 """What can be posted of a part in somebody's hand that the books deny."""
 IN_HAND = "if it is in your hand all the same, {} it with --found"
@@ -72,6 +76,10 @@ class Move:
     """Make a lot of its own, whatever lots there are."""
     found: bool = False
     """The part is in somebody's hand, whatever the counts say."""
+    new: bool = False
+    """Its family or size is new, though its name is nearly a known one."""
+    unit: UnitFile | None = None
+    """The unit whose names were kept to; the shelf remembers them."""
 
 
 def moved(address: str, move: Move, author: Author) -> Posted:
@@ -92,28 +100,48 @@ def moved(address: str, move: Move, author: Author) -> Posted:
     ------
     InputError
         Where it is not clear which lot is meant, or the lot has too few parts.
+    DoubtfulNameError
+        Where the name of its family or size is nearly one that the shelf knows.
     OtherRequestError
         Where the key was posted before with another movement.
     """
     with open_shelf(address) as shelf:
+        balances = shelf.balances()
+        move = replace(move, wanted=_called(shelf, move, balances))
         before = _before(shelf, author.key)
         if before:
             return _again(shelf, move, before)
-        if move.found:
-            return _found(shelf, move, author)
-        balances = shelf.balances()
-        try:
-            if move.kind in ("receive", "count", "return"):
-                part, new = _brought(shelf, move, balances)
-                movement = Movement(move.kind, part, move.number, move.job)
-                posted = _post(shelf, author, [movement], new=new)
-                return replace(posted, near=_near(part, balances)) if new else posted
-            return _post(shelf, author, _leaving(move, _left(shelf, move, balances)))
-        except ShortShelfError as short:
-            if move.kind not in FOUND:
-                raise
-            way_out = Problem(IN_HAND.format(move.kind), shelf.name)
-            raise InputError(*short.problems, way_out) from None
+        posted = _moved(shelf, move, author, balances)
+        if move.unit:
+            remember(shelf, *move.unit, author.who)
+        return posted
+
+
+def _called(shelf: Shelf, move: Move, balances: tuple[Balance, ...]) -> PartialName:
+    """Return the part that somebody asks for by the shelf's own names."""
+    wanted = move.wanted
+    if wanted.lot_id:
+        return wanted
+    names, advice = Names(shelf, balances), AS_NEW * (move.kind in COMING)
+    family, size = names.called(wanted.family, wanted.size, doubt=not move.new, advice=advice)
+    return replace(wanted, family=family, size=size)
+
+
+def _moved(shelf: Shelf, move: Move, author: Author, balances: tuple[Balance, ...]) -> Posted:
+    if move.found:
+        return _found(shelf, move, author)
+    try:
+        if move.kind in COMING:
+            part, new = _brought(shelf, move, balances)
+            movement = Movement(move.kind, part, move.number, move.job)
+            posted = _post(shelf, author, [movement], new=new)
+            return replace(posted, near=_near(part, balances)) if new else posted
+        return _post(shelf, author, _leaving(move, _left(shelf, move, balances)))
+    except ShortShelfError as short:
+        if move.kind not in FOUND:
+            raise
+        way_out = Problem(IN_HAND.format(move.kind), shelf.name)
+        raise InputError(*short.problems, way_out) from None
 
 
 def settled(address: str, kind: Kind, job: str, author: Author) -> Posted:

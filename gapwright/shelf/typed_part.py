@@ -6,18 +6,19 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from gapwright.shelf.names import DoubtfulNameError
 from inventory.movements import Part
 from inventory.naming import PartialName, called, check_not_worn
 from specs.errors import InputError, Problem
-from specs.files.read import read_unit
+from specs.findings import misspelt
 from specs.parts.lookup import PartError
 from specs.values.lengths import LengthError, parse_length
 from specs.values.plausibility import check_proportion
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
+    from gapwright.shelf.names import UnitFile
     from inventory.movements import Condition
     from specs.values.lengths import Length, LengthUnit
 
@@ -35,8 +36,8 @@ class Typed:
     bin: str | None = None
     label: str | None = None
     lengths: LengthUnit | None = None
-    unit: Path | None = None
-    """The unit's file, whose names for families and sizes are to be kept to."""
+    unit: UnitFile | None = None
+    """The unit whose names for families and sizes are to be kept to, as its file was read."""
 
 
 def part_asked(typed: Typed, number: int | None) -> tuple[PartialName, int]:
@@ -76,13 +77,14 @@ def part_asked(typed: Typed, number: int | None) -> tuple[PartialName, int]:
     return _asked(typed, part), number or 0
 
 
-def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
+def namer(file: UnitFile, *, incoming: bool = False) -> Callable[[Part], Part]:
     """Return a function that renames a part as a unit's file calls it.
 
-    The function raises InputError where the unit has no such part. With `incoming` it also refuses
-    a worn part.
+    The function raises InputError where the unit has no such part, DoubtfulNameError where it has
+    one of nearly this name. With `incoming` it also refuses a worn part.
     """
-    unit, origin = read_unit(path)
+    unit, origin = file
+    families = {name: one for name, one in unit.families.items() if one.sizes}
 
     def named(part: Part) -> Part:
         try:
@@ -90,6 +92,11 @@ def namer(path: Path, *, incoming: bool = False) -> Callable[[Part], Part]:
             if incoming:
                 check_not_worn(unit, origin.length or "mm", found)
         except PartError as error:
+            family = families.get(part.family)
+            if family is None and (near := misspelt(part.family, [*families])):
+                raise DoubtfulNameError(unit.name, "family", part.family, near) from None
+            if family and (near := misspelt(part.size, [*family.sizes])):
+                raise DoubtfulNameError(unit.name, "size", part.size, near) from None
             raise InputError(Problem(str(error), unit.name)) from None
         return found
 

@@ -7,7 +7,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from gapwright.record.former_units import KeptJobs, former_units
+from gapwright.record.former_units import KeptJobs, Records, former_units
 from gapwright.web.background_jobs import BackgroundJobs
 from specs.errors import InputError, Problem, shortened, visible
 from specs.files.job_table import is_job_table
@@ -140,7 +140,11 @@ class Shop:
             return self._beside(former_units(self.path(name), case, self.folder))
         ends = (*ENDINGS, *TABLES)
         files = [self.folder / one for one in self.names() if one.lower().endswith(ends)]
-        return self._beside(self._former.read(files, case, str(self.folder), self.folder))
+        return self._beside(self._former.read(files, case, KEPT, self.folder))
+
+    def records(self) -> Records:
+        """Return the records that readings are held against: the jobs kept here, and ledgers."""
+        return Records(self.former_units)
 
     def _beside(self, found: FormerUnits) -> FormerUnits:
         """Return former units for a user of the page, with files named from the folder."""

@@ -352,12 +352,7 @@ class JobGap:
             Where a reading is not taken.
         """
         layout = self.written.arrangements[layout_name]
-        formula = layout.space
-        trial = self.trial_stack(layout) * formula.trial_factor
-        allowed = tuple(self._allowances(layout))
-        total = formula.fixed + trial + sum((add for _, add in allowed), ZERO)
-        for name in formula.readings:
-            total += self.needed(name).average * formula.factor(name)
+        formula, total = layout.space, self.room(layout)
         places = []
         for name in formula.readings:
             reading = self.needed(name)
@@ -365,7 +360,18 @@ class JobGap:
                 moved = (value - reading.average) * formula.factor(name)
                 places.append(AtPlace(name, index + 1, value, total + moved))
         tells = (self.case.tells(self.gauge_of(name)) for name in formula.readings)
+        allowed = tuple(self._allowances(layout))
         return Space(total, tuple(places), allowed, max(tells, default=ZERO))
+
+    def room(self, layout: Arrangement) -> Length:
+        """Compute the length of the space to fill in one layout, as `space` does."""
+        formula = layout.space
+        total = formula.fixed + self.trial_stack(layout) * formula.trial_factor
+        for _, add in self._allowances(layout):
+            total += add
+        for name in formula.readings:
+            total += self.needed(name).average * formula.factor(name)
+        return total
 
     def trial_stack(self, layout: Arrangement) -> Length:
         """Compute the height of the trial build, fixed parts included.

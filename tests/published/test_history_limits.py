@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from math import sqrt
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from gapwright.check.history import Residual, seen_of
 from specs.formats import yaml as yaml_door
 from specs.uncertainty.confidence import chi_square, mean_limits, spread_limits, student
+from specs.uncertainty.propagation import mean_and_deviation
 from specs.values.lengths import Length
 from tests.published.printed import PUBLISHED
 
@@ -39,6 +41,20 @@ def test_bias_and_spread_are_those_of_the_guides_temperatures() -> None:
     assert agrees(float(seen.spread.figure.nm) / UNIT, told["spread"])
     half = float((seen.bias.high - seen.bias.low).nm) / 2 / UNIT
     assert agrees(half / student(19), told["of the mean"])
+
+
+def test_how_far_a_value_lies_off_is_the_handbooks() -> None:
+    """As the rooms of former units are: in standard deviations off their mean."""
+    values = [Length(round(float(value) * UNIT)) for value in FIGURES["uranium"]["values"]]
+    mean, spread = mean_and_deviation(Counter(values))
+    off = float((values[-1] - mean).nm / spread.nm)
+    assert off == pytest.approx(float(FIGURES["uranium"]["off"]), abs=1e-4)
+    told = FIGURES["temperatures"]
+    mean, spread = mean_and_deviation(
+        Counter(Length(round(float(value) * UNIT)) for value in told["values"])
+    )
+    assert agrees(float(mean.nm) / UNIT, told["mean"])
+    assert agrees(float(spread.nm) / UNIT, told["spread"])
 
 
 def test_the_limits_of_a_mean_are_the_handbooks() -> None:

@@ -114,8 +114,8 @@ def choose_kit(
     unit
         The file of the unit, with its prices.
     history
-        Folders of job files, or tables of past drums' spaces; of a gap without one the drums
-        are drawn from its `spaces` in the unit file.
+        Folders of job files, ledgers, or tables of past drums' spaces; of a gap without one the
+        drums are drawn from its `spaces` in the unit file.
     share
         Of the drums how many to serve: above 0, 1 at most.
     limits

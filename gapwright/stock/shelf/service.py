@@ -74,8 +74,8 @@ def choose_shelf(
     period
         How many jobs come in a week, how many weeks an order takes, and what is asked of them.
     history
-        Folders of job files, or tables of past drums' spaces; of a gap without one the drums
-        are drawn from its `spaces` in the unit file.
+        Folders of job files, ledgers, or tables of past drums' spaces; of a gap without one the
+        drums are drawn from its `spaces` in the unit file.
     shelf
         What is on hand: the file of a shelf or a ledger's address; only the rest is ordered.
     limits

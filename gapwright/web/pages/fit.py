@@ -59,7 +59,9 @@ class Other:
 def fit(request: PageRequest) -> PageResponse:
     """Show the answer of a job, or the form again with what is wrong in it."""
     try:
-        report = fit_case(request.shop.case(source_of(request)), request.limits, _best_of(request))
+        case = request.shop.case(source_of(request))
+        best, records = _best_of(request), request.shop.records()
+        report = fit_case(case, request.limits, best, records=records)
     except InputError as error:
         problems = [request.shop.relative(problem) for problem in error.problems]
         if not request.one("unit") and not request.one("from"):
@@ -113,7 +115,8 @@ def sheet(request: PageRequest) -> PageResponse:
 
     Raises InputError where the job cannot be read.
     """
-    report = as_promised(fit_case(request.shop.case(source_of(request)), request.limits))
+    case = request.shop.case(source_of(request))
+    report = as_promised(fit_case(case, request.limits, records=request.shop.records()))
     paper: Paper = "letter" if request.one("paper") == "letter" else "a4"
     page, _ = sheets_as_html([report], paper, today(), _lengths_of(request, report))
     return PageResponse(page, inline_style=True)

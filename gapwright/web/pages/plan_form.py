@@ -150,7 +150,14 @@ def _plan_options(request: PageRequest, cases: tuple[Case, ...]) -> PlanOptions:
         if stand in stands:
             stands[stand].append(case.job.name)
     pin, hold = (tuple(stands[stand]) for stand in ("pin", "hold"))
-    return plan_options(pin, hold, None, request.one("budget") or None, request.one("day") or None)
+    return plan_options(
+        pin,
+        hold,
+        None,
+        request.one("budget") or None,
+        request.one("day") or None,
+        request.shop.records(),
+    )
 
 
 def _stands_at(file: str) -> str:

@@ -79,8 +79,11 @@ def bring(request: PageRequest) -> PageResponse:
         return _shown(request, rows, nobody)
     key = request.one("request") or uuid4().hex
     try:
-        wanted, number = part_asked(_typed(request), None)
-        moved(rows.address, Move("receive", wanted, number), Author(request.one("who"), "", key))
+        typed = _typed(request)
+        wanted, number = part_asked(typed, None)
+        new = request.one("new") == "yes"
+        move = Move("receive", wanted, number, new=new, unit=typed.unit)
+        moved(rows.address, move, Author(request.one("who"), "", key))
     except OtherRequestError:
         return _sent_before(request)
     except InputError as error:
@@ -161,5 +164,5 @@ def _typed(request: PageRequest) -> Typed:
     return Typed(
         words, request.one("measured") or None, request.one("used") == "yes",
         request.one("bin") or None, request.one("label") or None, lengths_in(request) or "mm",
-        request.shop.path(unit) if unit else None,
+        read_unit(request.shop.path(unit)) if unit else None,
     )  # fmt: skip

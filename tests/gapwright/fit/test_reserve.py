@@ -279,12 +279,22 @@ def test_a_ledger_is_told_by_its_first_bytes_whatever_its_name(bench: Bench, job
 def test_a_size_the_unit_does_not_know_is_not_passed_over_in_silence(
     bench: Bench, job: str
 ) -> None:
-    bench.shelf("add", "drum ring", "0.07", "3", "--bin", "C9")
+    bench.shelf("add", "drum ring", "0.0835", "3", "--bin", "C9")
     bench.shelf("add", "tail shim", "0.01", "3")
     told = bench.run("fit", job)[1]
-    assert "on the shelf, but no size of this unit: 3 x drum ring 0.07 in C9\n" in told
+    assert "on the shelf, but no size of this unit: 3 x drum ring 0.0835 in C9\n" in told
     (aside,) = json.loads(bench.run("fit", job, "--json")[1])["set aside"]
-    assert (aside["family"], aside["size"]) == ("drum ring", "0.07")
+    assert (aside["family"], aside["size"]) == ("drum ring", "0.0835")
+
+
+def test_the_unit_of_what_is_reserved_is_remembered_once(bench: Bench, job: str) -> None:
+    for _ in range(2):
+        bench.run("fit", job, "--reserve")
+        bench.shelf("issue", "drum ring", ".0780", "--found")
+    with open_shelf(bench.address) as shelf:
+        (noted,) = shelf.notes("unit", every=True)
+    assert noted.note.about == "Harrow 4"
+    assert "did you mean" in bench.refused("add", "drum steel", "thik", "1")
 
 
 def test_parts_a_job_was_given_before_are_brought_to_mind(bench: Bench, job: str) -> None:

@@ -131,7 +131,7 @@ def test_a_count_of_what_moved_since_it_was_looked_at_is_refused(bench: Bench) -
 
 def test_a_family_misspelt_is_doubted_aloud(bench: Bench) -> None:
     bench.shelf("add", *RING, "4")
-    told = bench.shelf("add", "drum rnig", ".0700", "1")
+    told = bench.shelf("add", "low drum ring", ".0700", "1")
     assert told.endswith('a family new to this shelf; was "drum ring" meant?')
     assert 'did you mean "drum ring"?' in bench.refused("issue", "drum rimg", ".0700")
     assert "sizes on hand" in bench.refused("issue", "drum ring", "thick")

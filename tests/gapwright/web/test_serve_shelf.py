@@ -210,6 +210,13 @@ def test_a_part_that_is_new_to_a_ledger_comes_in_under_the_unit_s_name(
     right = sent(page, "shop.db", "/bring", **fields | {"family": "low steel"})
     assert "low steel thin in B2: 3 received" in right.text
     assert sum(counts(folder).values()) > 4
+    del fields["unit"]
+    doubted = sent(page, "shop.db", "/bring", **fields)
+    assert doubted.status_code == 422
+    assert "did you mean &#34;low steel&#34;?" in doubted.text
+    assert "low stele" not in counts(folder)
+    sent(page, "shop.db", "/bring", **fields, new="yes")
+    assert counts(folder)["low stele"] == 3
 
 
 def test_a_new_shelf_has_every_size_of_its_unit(page: TestClient, folder: Path) -> None:
