@@ -22,7 +22,7 @@ def _waits(job: ListedJob) -> Words:
     return lambda unit: waits(job, unit)
 
 
-class UnreadGapAnswer(Answer):
+class UnmeasuredAnswer(Answer):
     """A gap that lacks readings."""
 
     gap: str
@@ -46,9 +46,9 @@ class ListedJobAnswer(Answer):
     """Where it is."""
     waits: Words = key(_waits)
     """What it waits for, in words."""
-    unread: list[UnreadGapAnswer] = key(
+    unread: list[UnmeasuredAnswer] = key(
         lambda job: [
-            UnreadGapAnswer(gap=gap, readings=list(names))
+            UnmeasuredAnswer(gap=gap, readings=list(names))
             for gap, names in job.state.unread.items()
         ]
     )

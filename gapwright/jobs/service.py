@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.output.together import finish_in
 from gapwright.record.book import Book, read_book
 from gapwright.record.lots import KeptLot, LotKey, by_key, kept_lots
-from gapwright.record.state import Standing, State, standing_of, state_of
+from gapwright.record.state import JobState, Standing, standing_of, state_of
 from specs.errors import InputError, Problem, refusal
 from specs.files.read import FilesRead, case_of
 from specs.files.read_many import each_job, named_twice
@@ -32,7 +32,7 @@ class ListedJob:
     line: int
     """Its line in a table of jobs; 0 for a file of its own."""
     unit: str
-    state: State
+    state: JobState
     priority: int
     due: str
     """Empty where no day is stated."""
@@ -147,7 +147,7 @@ class _Reading:
         return self.lots[key]
 
 
-def _listed(case: Case, standing: Standing, state: State) -> ListedJob:
+def _listed(case: Case, standing: Standing, state: JobState) -> ListedJob:
     origin = case.origins["job"]
     line = origin.source.line(()) if origin.source.lines.keys() == {()} else 0
     return ListedJob(

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from gapwright.jobs.service import Jobs, ListedJob
-    from gapwright.record.state import State, StateName
+    from gapwright.record.state import JobState, StateName
     from specs.values.lengths import LengthUnit
 
 WIDTH, FEW = 80, 4
@@ -22,10 +22,7 @@ HEAD = ("job", "unit", "state", "due", "priority")
 
 def jobs_text(found: Jobs, unit: LengthUnit) -> Iterator[str]:
     """Write the jobs line by line, then what could not be read."""
-    rows = [
-        (job.name, job.unit, job.state.name, job.due or job.closed, str(job.priority))
-        for job in found.jobs
-    ]
+    rows = [(job.name, job.unit, job.state.name, job.due, str(job.priority)) for job in found.jobs]
     if rows:
         head, *lines = table([HEAD, *rows])
         yield head
@@ -52,11 +49,11 @@ def _indented(words: str) -> list[str]:
 
 
 def waits(job: ListedJob, unit: LengthUnit) -> str:
-    """Say what a job waits for; empty for a closed one that was not changed since."""
+    """Say what a job waits for; of a closed one, since when it is."""
     state = job.state
     parts = _some([taken_words(taken, unit) for taken in state.parts], "lots")
     gaps = _some([f"{gap} ({', '.join(names)})" for gap, names in state.unread.items()], "gaps")
-    changed = f"changed since it was closed: gapwright close {job.file} --correct"
+    changed = f", and changed since: gapwright close {job.file} --correct" * job.changed
     words: dict[StateName, str] = {
         "measuring": f"read {gaps}",
         "to choose": f"choose: gapwright fit {job.file}",
@@ -66,7 +63,7 @@ def waits(job: ListedJob, unit: LengthUnit) -> str:
         "taken": "assemble it, and measure every gap",
         "built": _after_assembly(state),
         "checked": f"close it: gapwright close {job.file}",
-        "closed": changed if job.changed else "",
+        "closed": f"on {job.closed}{changed}",
     }
     return words[state.name]
 
@@ -77,7 +74,7 @@ def _some(words: list[str], what: str) -> str:
     return ", ".join([*words[:FEW], *more])
 
 
-def _after_assembly(state: State) -> str:
+def _after_assembly(state: JobState) -> str:
     off = [f"not as promised: {', '.join(state.off)}"] if state.off else []
     left = [f"measure {', '.join(state.unbuilt)}"] if state.unbuilt else []
     return "; ".join([*off, *left]) or "nothing was promised"

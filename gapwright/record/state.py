@@ -17,9 +17,8 @@ from specs.checks.job import promise_findings
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
 from specs.findings import dotted
-from specs.gaps.built import built, parts_of
+from specs.gaps.built import built, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap
-from specs.models.job import Parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -37,7 +36,7 @@ StateName = Literal[
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class JobState:
     """Where a job is, and what it waits for."""
 
     name: StateName
@@ -102,7 +101,7 @@ def check_promise(case: Case, promised: Promised) -> None:
         raise InputError(*problems)
 
 
-def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> State:
+def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> JobState:
     """Work out the state of a job.
 
     Parameters
@@ -116,51 +115,44 @@ def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> 
     """
     promised = standing.promised
     if standing.closed:
-        return State("closed")
+        return JobState("closed")
     if any(work.as_built for work in case.job.gaps.values()):
         return _built(case, promised)
     takes = promised.takes if promised else ()
     if standing.out:
-        return State("taken")
+        return JobState("taken")
     if standing.held:
-        return State("reserved", parts=takes)
+        return JobState("reserved", parts=takes)
     if promised:
         short = tuple(filter(None, (_short(case, taken, lots) for taken in takes)))
-        return State("waiting for parts", parts=short) if short else State("chosen", parts=takes)
+        return (
+            JobState("waiting for parts", parts=short) if short else JobState("chosen", parts=takes)
+        )
     unread = {name: JobGap(case, name).missing() for name in case.unit.gaps}
     unread = {name: readings for name, readings in unread.items() if readings}
-    return State("measuring", unread=unread) if unread else State("to choose")
+    return JobState("measuring", unread=unread) if unread else JobState("to choose")
 
 
-def _built(case: Case, promised: Promised | None) -> State:
+def _built(case: Case, promised: Promised | None) -> JobState:
     """Return the state of a job of which gaps are measured after assembly."""
     wanted = promised.gaps if promised else {}
     measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
-    unbuilt = tuple(name for name in wanted if name not in measured)
+    unbuilt = tuple(name for name in case.unit.gaps if name in wanted and name not in measured)
     off = tuple(
         name
         for name in case.unit.gaps
         if name in measured and not _is_good(case, name, measured[name], wanted.get(name))
     )
     done = promised is not None and not unbuilt and not off
-    return State("checked" if done else "built", unbuilt=unbuilt, off=off)
+    return JobState("checked" if done else "built", unbuilt=unbuilt, off=off)
 
 
 def _is_good(case: Case, name: str, as_built: AsBuilt, promised: PromisedGap | None) -> bool:
     """Say whether a gap measured after assembly is even, within its window and as promised."""
-    parts = parts_of(as_built) or build_promised(promised)
+    parts = parts_of(as_built) or (promised_parts(promised) if promised else None)
     if parts is None:
         return True  # nobody knows what went in, so that nothing is held against it
-    found = built(JobGap(case, name), as_built, parts)
-    as_promised = promised is None or found.explained_by(promised.gap - found.promised)
-    return found.inside and found.even and as_promised
-
-
-def build_promised(promised: PromisedGap | None) -> Parts | None:
-    """Return a promised build as a person lists one; None where there is none."""
-    if promised is None:
-        return None
-    return Parts.model_construct(parts=promised.parts, layout=promised.layout)
+    return built(JobGap(case, name), as_built, parts, promised.gap if promised else None).agrees
 
 
 def _short(case: Case, taken: Taken, lots: Mapping[LotKey, KeptLot]) -> Taken | None:

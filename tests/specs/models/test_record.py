@@ -15,7 +15,8 @@ from specs.errors import InputError
 from specs.files.digest import made_from, record_code
 from specs.files.notes import closed_in, note_text, promised_in
 from specs.files.parse import parse_file
-from specs.formats.yaml import parse, written
+from specs.formats.yaml import parse
+from specs.formats.yaml_text import written
 from specs.models.record import Closed, Correction, Promised, PromisedGap, Taken, plain
 from specs.values.lengths import NANOMETRES, Length, LengthError, exact, parse_exact
 from tests.specs.drums import DRUM, problems, swapped, taken
