@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 from gapwright.close.settlement import job_lots, settle
 from gapwright.output.together import ChangedError, Rewrite, finish, write_together
 from gapwright.record.book import CLOSED, read_book
-from gapwright.record.lots import KeptLot, by_key, kept_lots, lot_key
-from gapwright.record.state import Standing, standing_of, state_of
+from gapwright.record.lots import KeptLot, kept_lots, lot_key
+from gapwright.record.state import after_assembly, standing_of
 from gapwright.today import today
 from inventory import open_shelf
 from inventory.movements import Movement, Note, Request
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     from gapwright.close.settlement import JobLot, LotChange, Settlement, Size
     from gapwright.record.book import Book
-    from gapwright.record.state import JobState
+    from gapwright.record.state import JobState, Standing
     from gapwright.shelf.service import Author
     from specs.formats.yaml import Source
     from specs.models.case import Case
@@ -168,7 +168,7 @@ def _closed(case: Case, author: Author, *, correct: bool) -> Closing:
     return Closing(
         case=case,
         closed=closed,
-        state=state_of(case, Standing(standing.promised, None, 0, 0), by_key(lots)),
+        state=after_assembly(case, standing.promised),
         out=_taken(settlement, lambda one: one.from_held + one.from_free),
         back=_taken(settlement, lambda one: one.back),
         released=_taken(settlement, lambda one: one.released),
