@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
+from fractions import Fraction
 from random import Random
 
 import pytest
@@ -133,7 +134,7 @@ def promise_in(shop: Shop) -> Promised:
     nothing = Length(0)
     gap = PromisedGap.model_construct(
         layout="stack", parts=tuple((size,) for size in shop.promised), gap=nothing, u=nothing,
-        sure=100, space=nothing,
+        sure=Fraction(100), space=nothing,
     )  # fmt: skip
     takes = tuple(
         Taken.model_construct(
