@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 
 from specs.files.parse import File
 
 SECTIONS = ("unit", "shelf", "job", "kit")
 
 
+@cache
 def schema_text(section: str = "") -> str:
     """Give the JSON Schema of the files that people write.
 

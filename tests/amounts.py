@@ -15,17 +15,17 @@ if TYPE_CHECKING:
 
 Thing = TypeVar("Thing")
 
-PARTS = {"default": 12, "ci": 4, "exhaustive": 1}  # one in so many
+PARTS = {"default": 20, "ci": 4, "exhaustive": 1}  # one in so many
 SLACK = 2  # in a small part there may be half as many of a kind as in all
 run = "default"
 
 
-def few(seeds: range, fewest: int = 12) -> range:
+def few(seeds: range, fewest: int = 8) -> range:
     """The first of these seeds, as many as this run takes, and never fewer than so many."""
     return seeds[: times(len(seeds), fewest)]
 
 
-def times(most: int, fewest: int = 12) -> int:
+def times(most: int, fewest: int = 8) -> int:
     """How many times of so many this run takes."""
     return max(ceil(most / PARTS[run]), min(fewest, most))
 
@@ -33,6 +33,18 @@ def times(most: int, fewest: int = 12) -> int:
 def every(things: Sequence[Thing]) -> Sequence[Thing]:
     """One in so many of these things, as this run takes them."""
     return things[:: PARTS[run]]
+
+
+def some(things: Sequence[Thing], first: int, fewest: int = 1) -> Sequence[Thing]:
+    """As many of these things as this run takes, beginning with another one each time."""
+    first %= len(things)
+    return [*things[first:], *things[:first]][: times(len(things), fewest)]
+
+
+def spread(things: Sequence[Thing], fewest: int = 8) -> Sequence[Thing]:
+    """As many of these things as this run takes, evenly from the first to the last."""
+    taken, last = times(len(things), fewest), len(things) - 1
+    return [things[nth * last // max(taken - 1, 1)] for nth in range(taken)]
 
 
 def share(floor: int) -> int:

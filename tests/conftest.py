@@ -6,7 +6,7 @@ bytes, `refused` the lines of a refusal. A process is started (`process`, or `CO
 `environment()`) only where a process is what is tested: start-up, imports, encodings, closed
 pipes, signals, kills.
 
-How much a run repeats: by default a twelfth of what is drawn at random (tests/amounts.py), with
+How much a run repeats: by default a twentieth of what is drawn at random (tests/amounts.py), with
 `--hypothesis-profile=ci`, as in .ci/run, a quarter; `-m exhaustive` runs every test there is, those
 marked `exhaustive` too, and repeats all in full.
 

@@ -37,8 +37,8 @@ LATER = """\
 gapwright() {
     case "$1 $2" in
         "serve "*) set -- serve --help ;;
-        "stock shelf") set -- "$@" --scenarios 20 --weeks 100 --time 4 --workers 1 ;;
-        "stock kit") set -- "$@" --time 20 ;;
+        "stock shelf") set -- "$@" --scenarios 20 --weeks 100 --time 1 --workers 1 ;;
+        "stock kit") set -- "$@" --time 6 ;;
     esac
     command gapwright "$@" || echo "[exit $? of gapwright $*]"
 }

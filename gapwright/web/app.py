@@ -11,6 +11,7 @@ import socket
 from concurrent.futures import Future
 from contextlib import asynccontextmanager, suppress
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING, Any, cast
 from urllib.parse import parse_qsl
 
@@ -185,7 +186,7 @@ class Server:
         return response
 
 
-def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> App:
+def app_of(server: Server, routes: Sequence[Route], schemas: Callable[[], dict[str, Any]]) -> App:
     """Make the web application, with every route behind the security rules.
 
     Parameters
@@ -195,7 +196,8 @@ def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> 
     routes
         The addresses, with their pages.
     schemas
-        The JSON Schemas that the OpenAPI description refers to, by name.
+        Gives the JSON Schemas that the OpenAPI description refers to, by name, when somebody
+        asks for it.
     """
 
     @asynccontextmanager
@@ -210,8 +212,15 @@ def app_of(server: Server, routes: Sequence[Route], schemas: dict[str, Any]) -> 
     )  # fmt: skip
     for route in routes:
         _add(app, server, route)
-    described = app.openapi()
-    described.setdefault("components", {}).setdefault("schemas", {}).update(schemas)
+    written = app.openapi
+
+    @cache
+    def described() -> dict[str, Any]:
+        described = written()
+        described.setdefault("components", {}).setdefault("schemas", {}).update(schemas())
+        return described
+
+    app.openapi = described  # type: ignore[method-assign]
     app.middleware("http")(server.check)
     app.add_exception_handler(HTTPException, _no_page)
     app.add_exception_handler(Exception, _fault)

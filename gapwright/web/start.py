@@ -62,7 +62,7 @@ def open_shop(
     shop = Shop(folder, shelf, seconds)
     token = _token(lan)
     hosts = hosts_of(lan.names) if lan else LOOPBACK
-    return app_of(Server(shop, hosts, Sessions(token)), ROUTES, schemas()), token
+    return app_of(Server(shop, hosts, Sessions(token)), ROUTES, schemas), token
 
 
 def _token(lan: Lan | None) -> str:

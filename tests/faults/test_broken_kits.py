@@ -60,7 +60,7 @@ def broken(seed: int) -> str:
 
 
 @given(st.integers(0, 2**64))
-@settings(max_examples=times(300), deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=times(300, 25), deadline=None, suppress_health_check=list(HealthCheck))
 def test_a_broken_kit_is_taken_or_refused_in_sentences_and_nothing_else(seed: int) -> None:
     try:
         case = case_of(parse(broken(seed), "kit.yaml"), needs=("unit", "kit"))

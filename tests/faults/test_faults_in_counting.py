@@ -11,7 +11,7 @@ from inventory import create_shelf, open_shelf
 from tests.amounts import times
 from tests.commands import refused, run
 
-ROWS = times(200_000, 40_000)  # more than a statement of SQLite takes values
+ROWS = times(200_000, 33_000)  # more than a statement of SQLite takes values
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
-from tests.amounts import every
+from tests.amounts import every, spread
 from tests.published.printed import (
     Build,
     Check,
@@ -116,27 +116,26 @@ def _places(check: Check, given: Given) -> dict[str, list[str]]:
     }
 
 
-_ANSWERS: dict[tuple[str, str, bool], list[tuple[Given, Answered]]] = {}
+_ANSWERS: dict[tuple[str, str], list[tuple[Given, Answered]]] = {}
 
 
-def answers(check: Check, *, to_all: bool = False) -> list[tuple[Given, Answered]]:
-    """Our answer to the readings of a sweep that this run asks, or to all of them; asked once."""
-    key = (check.entry, check.title, to_all)
+def answers(check: Check) -> list[tuple[Given, Answered]]:
+    """Our answer to the readings of a sweep that this run asks; asked once."""
+    key = (check.entry, check.title)
     if key not in _ANSWERS:
-        readings = [*check.readings()] if to_all else _asked(check)
-        asked = ((given, answer(check, given)) for given in readings)
+        asked = ((given, answer(check, given)) for given in _asked(check))
         _ANSWERS[key] = [(given, ours) for given, ours in asked if ours is not None]
     return _ANSWERS[key]
 
 
 def _asked(check: Check) -> list[Given]:
-    """One in so many readings, and the two on either side of each change in what is allowed."""
+    """One in so many readings, and the two on either side of changes in what is allowed."""
     readings = [*check.readings()]
     allowed = [_allowed(check, given, Fraction(0)).keys() for given in readings]
     taken = {*every(range(len(readings)))}
-    for nth in range(1, len(readings)):
-        if allowed[nth] != allowed[nth - 1]:
-            taken |= {nth - 1, nth}
+    changes = [n for n in range(1, len(readings)) if allowed[n] != allowed[n - 1]]
+    for nth in spread(changes, 10):
+        taken |= {nth - 1, nth}
     return [readings[nth] for nth in sorted(taken)]
 
 

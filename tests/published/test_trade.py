@@ -17,7 +17,7 @@ from gapwright.fit.service import fit_case
 from solver.problem.solution import Fit, NoFit
 from specs.files.read import case_of
 from specs.formats import yaml as yaml_door
-from tests.amounts import every, share
+from tests.amounts import every, share, spread
 from tests.published.compared import NM
 from tests.published.printed import PUBLISHED
 
@@ -127,7 +127,7 @@ def test_thin_steels_are_the_fewest_possible(
 
 
 def test_thin_steels_are_the_fewest_with_no_heed_of_the_heat_end() -> None:
-    for gap in range(1, 111, 3):
+    for gap in spread(range(1, 111, 3), 12):
         answer = ask("front", TRIALS[1], gap, aims=("thin", "aim"))
         expected = wanted(stack_of(TRIALS[1]) + gap, FRONT, FRONT_AIM)
         assert isinstance(answer, Fit if expected else NoFit), gap
@@ -181,7 +181,7 @@ def test_the_rear_pack_near_eighty_keeps_all_its_thick_steels() -> None:
 def test_two_packs_that_share_few_thick_steels_have_the_fewest_thin_ones_together() -> None:
     """Both drums from one shelf, four thick steels and the trial builds' thin ones on hand."""
     met = set()
-    for front, rear in product(range(24, 100, 9), range(40, 140, 9)):
+    for front, rear in spread([*product(range(24, 100, 9), range(40, 140, 9))], 36):
         answer = together(front, rear)
         spaces = [stack_of(TRIALS[0]) + front, stack_of(TRIALS[0]) + rear]
         pairs = [

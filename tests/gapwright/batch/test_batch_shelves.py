@@ -16,6 +16,7 @@ from inventory.refusals import ShelfError
 from solver.engines.limits import Clock, Limits
 from specs.files.read_many import read_cases
 from specs.files.shelf_address import without_password
+from tests.amounts import every
 from tests.gapwright.batch.test_batch_command import DAY, SHELF, UNIT
 from tests.gapwright.bench import Bench
 from tests.gapwright.charts import words_in
@@ -61,7 +62,7 @@ def alone(bench: Bench, shop: str) -> dict[str, Any]:
     return told
 
 
-@pytest.mark.parametrize("workers", ["1", "2"])
+@pytest.mark.parametrize("workers", every(["2", "1"]))
 def test_every_shelf_has_the_plan_it_would_have_alone(shops: Bench, workers: str) -> None:
     code, out, err = batch(shops, "--json", "--workers", workers)
     told = json.loads(out)

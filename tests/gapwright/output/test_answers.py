@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -43,12 +44,14 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def closed(verb: str) -> dict[str, Any]:
-    """The schema of a verb's answer, which as a test takes no key beyond those declared."""
+@cache
+def closed(verb: str) -> jsonschema.Draft202012Validator:
+    """What holds a verb's answer against its schema, and takes no key beyond those declared."""
     told: dict[str, Any] = json.loads(answer_schema(verb))
     for one in told["$defs"].values():
         one["additionalProperties"] = False
-    return told
+    jsonschema.Draft202012Validator.check_schema(told)
+    return jsonschema.Draft202012Validator(told)
 
 
 @pytest.mark.parametrize(
@@ -102,9 +105,10 @@ def test_what_the_ledgers_verbs_print_is_what_their_schemas_say(
 def check(verb: str, asked: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert cli.main([*asked, "--json"], standalone_mode=False) in (0, 3, 4)
     told = json.loads(capsys.readouterr().out)
-    jsonschema.validate(told, closed(verb))
+    validator = closed(verb)
+    validator.validate(told)
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate({**told, "unheard of": 1}, closed(verb))
+        validator.validate({**told, "unheard of": 1})
 
 
 @pytest.mark.parametrize("answer", EVERY, ids=title)
@@ -210,3 +214,23 @@ def test_the_api_is_described_by_the_same_answers(demo: Path) -> None:
     found = json.dumps(json.loads(answer_schema("check"))["$defs"]["MeasuredGap"])
     assert held["MeasuredGap"] == json.loads(found.replace("$defs", "components/schemas"))
     assert {ref.removeprefix("#/components/schemas/") for ref in refs_in(told)} <= held.keys()
+
+
+def test_a_page_is_opened_without_describing_its_api(
+    demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pytest.importorskip("fastapi")
+    from gapwright.web import start
+
+    asked: list[str] = []
+
+    def schemas() -> dict[str, Any]:
+        asked.append("described")
+        return {"Asked": {}}
+
+    monkeypatch.setattr(start, "schemas", schemas)
+    app, _ = start.open_shop(demo)
+    assert asked == []
+    assert "Asked" in app.openapi()["components"]["schemas"]
+    assert "Asked" in app.openapi()["components"]["schemas"]
+    assert asked == ["described"]

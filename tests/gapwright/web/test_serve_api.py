@@ -257,7 +257,7 @@ def test_nothing_that_is_sent_is_a_fault(
     """What the description allows, and much that it does not, is answered as it says."""
     cases = described[path][method].as_strategy(generation_mode=mode)
 
-    @settings(max_examples=times(80, 10), deadline=None, phases=[Phase.generate], derandomize=True,
+    @settings(max_examples=times(80, 6), deadline=None, phases=[Phase.generate], derandomize=True,
               suppress_health_check=list(HealthCheck))  # fmt: skip
     @given(cases)
     def sent(case: Any) -> None:  # noqa: ANN401 - as schemathesis makes it

@@ -154,7 +154,7 @@ def test_closing_lets_nobody_wait() -> None:
 
 
 def test_many_at_once_are_all_answered(tmp_path: Path) -> None:
-    many = times(50, 20)
+    many = times(50, 12)
     write_demo(tmp_path / "demo")
     with served(tmp_path / "demo") as port, ThreadPoolExecutor(many) as people:
         address = f"http://127.0.0.1:{port}/fit?from=job.yaml"
@@ -187,7 +187,7 @@ def test_a_search_nobody_listens_to_any_more_is_stopped(tmp_path: Path) -> None:
         return PageResponse("never")
 
     routes = [Route("/slow", slow, solves=True), Route("/never", never, solves=True)]
-    app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, {})
+    app = app_of(Server(Shop(tmp_path), LOOPBACK, Sessions()), routes, dict)
     with in_thread(app) as port:
         first = hung_on(port, "/slow")
         assert begun.wait(SOON)

@@ -21,7 +21,7 @@ def clock() -> Clock:
 
 
 def batches(first: int, number: int, pack: int = 1) -> list[Batch]:
-    drawn = (random_batch(seed, most=4).batch for seed in few(range(first, first + number)))
+    drawn = (random_batch(seed, most=4).batch for seed in few(range(first, first + number), 12))
     return [
         replace(batch, items=tuple(replace(item, pack=pack) for item in batch.items))
         for batch in drawn
