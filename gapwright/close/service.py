@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 from gapwright.close.settlement import job_lots, settle
 from gapwright.output.together import ChangedError, Rewrite, finish, write_together
-from gapwright.record.book import CLOSED, read_book
-from gapwright.record.lots import KeptLot, by_key, kept_lots, lot_key
-from gapwright.record.state import Standing, standing_of, state_of
+from gapwright.record.book import read_book
+from gapwright.record.lots import KeptLot, kept_lots, lot_key
+from gapwright.record.state import after_assembly, standing_of
 from gapwright.today import today
 from inventory import open_shelf
 from inventory.movements import Movement, Note, Request
@@ -24,7 +24,7 @@ from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfE
 from inventory.shelf_file import recounted
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
-from specs.files.notes import note_text
+from specs.files.notes import CLOSED, note_text
 from specs.files.read import case_of
 from specs.files.read_many import TABLES, read_jobs, stated_name
 from specs.findings import near
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
     from gapwright.close.settlement import JobLot, LotChange, Settlement, Size
     from gapwright.record.book import Book
-    from gapwright.record.state import JobState
+    from gapwright.record.state import JobState, Standing
     from gapwright.shelf.service import Author
     from specs.formats.yaml import Source
     from specs.models.case import Case
@@ -168,7 +168,7 @@ def _closed(case: Case, author: Author, *, correct: bool) -> Closing:
     return Closing(
         case=case,
         closed=closed,
-        state=state_of(case, Standing(standing.promised, None, 0, 0), by_key(lots)),
+        state=after_assembly(case, standing.promised),
         out=_taken(settlement, lambda one: one.from_held + one.from_free),
         back=_taken(settlement, lambda one: one.back),
         released=_taken(settlement, lambda one: one.released),

@@ -114,8 +114,8 @@ def settle(case: Case, promised: Promised | None, lots: Sequence[JobLot]) -> Set
     for size, here in by_size.items():
         number = sum(lot.out for lot in here)
         if _is_chosen(case, size[0]):
-            by_hand = sum(lot.by_hand for lot in here)
-            number = from_shelf(went_in[size], wanted[size], takes[size], drum[size], by_hand)
+            apart = sum(lot.by_hand for lot in here), sum(lot.held for lot in here)
+            number = from_shelf(went_in[size], wanted[size], takes[size], drum[size], *apart)
         changes += _settled(case, size, here, number)
     return Settlement(tuple(changes), went_in - wanted, wanted - went_in)
 
@@ -125,7 +125,7 @@ def _is_chosen(case: Case, family: str) -> bool:
     return family in case.unit.families and bool(case.unit.families[family].sizes)
 
 
-def from_shelf(went_in: int, promised: int, takes: int, drum: int, by_hand: int) -> int:
+def from_shelf(went_in: int, promised: int, takes: int, drum: int, by_hand: int, held: int) -> int:
     """Return how many parts of a size that went in came from the shelf.
 
     Parameters
@@ -137,13 +137,16 @@ def from_shelf(went_in: int, promised: int, takes: int, drum: int, by_hand: int)
     drum
         How many the unit had of its own.
     by_hand
-        How many were issued to the job.
+        How many were issued to the job: they are in as far as so many went in.
+    held
+        How many are reserved for it besides: they come before what else the unit had.
     """
     own = max(0, promised - takes)
     more = max(0, went_in - promised)
     spare = max(0, drum - own)
     expected = max(0, min(went_in, promised) - own) + max(0, more - spare)
-    return max(expected, min(by_hand, went_in))
+    set_apart = min(by_hand + held, takes + more) if more else 0
+    return max(expected, min(by_hand, went_in), set_apart)
 
 
 def builds_in(case: Case, promised: Promised | None) -> dict[str, Parts]:

@@ -117,7 +117,7 @@ def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> 
     if standing.closed:
         return JobState("closed")
     if any(work.as_built for work in case.job.gaps.values()):
-        return _built(case, promised)
+        return after_assembly(case, promised)
     takes = promised.takes if promised else ()
     if standing.out:
         return JobState("taken")
@@ -133,8 +133,8 @@ def state_of(case: Case, standing: Standing, lots: Mapping[LotKey, KeptLot]) -> 
     return JobState("measuring", unread=unread) if unread else JobState("to choose")
 
 
-def _built(case: Case, promised: Promised | None) -> JobState:
-    """Return the state of a job of which gaps are measured after assembly."""
+def after_assembly(case: Case, promised: Promised | None) -> JobState:
+    """Return the state of a job as what was measured after assembly has it."""
     wanted = promised.gaps if promised else {}
     measured = {name: work.as_built for name, work in case.job.gaps.items() if work.as_built}
     unbuilt = tuple(name for name in case.unit.gaps if name in wanted and name not in measured)

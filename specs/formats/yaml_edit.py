@@ -272,8 +272,9 @@ class _InBraces(_Place):
         before = self.text[self.line_start(start) : start]
         after, column = self.text[end : self.line_end(end)], self.indent(start)
         one = flow(value)
-        if len(before + one + after) <= WIDTH or " " not in one:
+        if len(before + one + after) <= WIDTH or len(one) <= end - start or " " not in one:
             return start, end, one
+        start -= len(before) - len(before.rstrip(" "))
         return start, end, "\n" + "\n".join(spread(" " * (column - 1), value, column, after))
 
 

@@ -20,6 +20,7 @@ from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 from tests.amounts import few
 from tests.commands import ran
+from tests.gapwright.web.test_serve_plan import planned
 from tests.oracles.brute_files import own_space
 
 if TYPE_CHECKING:
@@ -272,6 +273,21 @@ def test_the_page_holds_readings_against_the_jobs_of_its_folder(shop: Path) -> N
         assert "before, in 16 drums within 0.002 in of this room: " in near
         sheet = unescape(client.get("/sheet?from=jobs/J-1.yaml").text)
         assert "DOUBT THE READING of low (room 0.428 in)" in sheet
+
+
+def test_a_plan_on_the_page_and_a_kit_s_job_doubt_too(shop: Path) -> None:
+    kept(shop)
+    keep(shop, "J-1", ".028")
+    app, _ = open_shop(shop)
+    with TestClient(app, base_url="http://localhost") as client:
+        answer = planned(client, job=["jobs/J-1.yaml"])
+        assert "DOUBT THE READINGS of J-1 (low)" in unescape(answer.text)
+    spread = UNIT.replace("low: {", "low: {spaces: {uniform: .410 to .420}, ")
+    (shop / "unit.yaml").write_text(spread, encoding="utf-8")
+    kit = "unit: unit.yaml\nkit: {contents: {steel: {thick: 3, thin: 3}, ring: {A: 2, C: 1}}}\n"
+    (shop / "kit.yaml").write_text(kit, encoding="utf-8")
+    told = ran("kit", "check", "kit.yaml", "--job", "jobs/J-1.yaml", cwd=shop)
+    assert "DOUBT THE READING of low (room 0.428 in): roomier than the unit file" in told.stdout
 
 
 def test_a_script_names_a_history_too(shop: Path) -> None:
