@@ -99,7 +99,11 @@ class Shelves:
 def _at_hand(case: Case, gaps: tuple[str, ...], book: Book) -> Counter[Part]:
     """Count the parts issued to a job that it does not list as in the unit."""
     name = case.job.name
-    return beside_listed(case, gaps, book.issued(name), book.promised(name))
+    issued = book.issued(name)
+    promised = book.promised(name) if issued else None
+    if promised and promised.unit != case.unit.name:
+        promised = None
+    return beside_listed(case, gaps, issued, promised)
 
 
 def _stock(case: Case, on_hand: tuple[Lot, ...], book: Book | None) -> Stock:
