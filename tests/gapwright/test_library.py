@@ -63,7 +63,7 @@ def shelf_of(demo: Path) -> object:
             ),
             "stock kit 2", "KIT for",
         ),
-        (shelf_of, "stock shelf 1", "SHELF for"),
+        (shelf_of, "stock shelf 2", "SHELF for"),
         (
             lambda demo: gapwright.identify_part("0.0651in", demo / "unit.yaml"),
             "tell 1", "0.0651 in",
