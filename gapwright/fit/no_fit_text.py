@@ -105,7 +105,7 @@ def condition_words(
         return f"{count or 'no'} {family} {size} on hand"
     gap = instance.gaps[condition.gap]
     if condition.kind == "kept":
-        kept = report.case.job.gaps[gap.name].keep[condition.name]
+        kept = JobGap(report.case, gap.name).kept[condition.name]
         what = "the one that is in" if kept == "now" else kept
         return f"{gap.name}: you keep the {condition.name}, {what}"
     if condition.kind == "layout":

@@ -212,7 +212,7 @@ def _kept(gap: JobGap) -> Iterator[tuple[str, str, Length]]:
         for layout in gap.layouts.values()
         for index, label in selective(unit, layout)
     }
-    for label, text in gap.work.keep.items():
+    for label, text in gap.kept.items():
         if text != "now" and label in labels:
             part = find_size(labels[label], unit.families[labels[label]], text, length)
             yield part.family, part.size, part.thickness

@@ -10,7 +10,7 @@ from uuid import uuid4
 from gapwright.fit.assembly import fetched
 from gapwright.fit.report import Reserved
 from gapwright.record.promise import check_keepable, promise_notes, promise_of
-from gapwright.shelf.names import remember
+from gapwright.shelf.notes import remember
 from gapwright.today import today
 from inventory import open_shelf
 from inventory.movements import Movement, Request

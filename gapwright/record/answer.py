@@ -96,6 +96,8 @@ class GapDifferenceAnswer(Answer):
     """What was promised that it measures; null where nothing was."""
     now: Length | None = key(lambda one: one.now and one.now.gap)
     """What it would measure by this answer; null where it is of no answer now."""
+    as_measured: Length | None
+    """What the parts promised would give over those measured before they go in, if any."""
     layout_promised: str | None = key(lambda one: one.was and one.was.layout)
     """The layout that was promised."""
     layout_now: str | None = key(lambda one: one.now and one.now.layout)

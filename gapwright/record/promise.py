@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from gapwright.fit.assembly import fetched
-from gapwright.fit.listed_parts import parts_by_place
+from gapwright.fit.listed_parts import part_text, parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
 from inventory import open_shelf
 from inventory.movements import Note, Request
@@ -21,8 +21,10 @@ from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_value
+from specs.gaps.built import promised_parts
+from specs.gaps.job_gap import JobGap, as_measured
 from specs.models.record import Promised, PromisedGap, Taken, plain
-from specs.parts.lookup import selective
+from specs.parts.lookup import ListedBuild, selective
 from specs.values.lengths import ZERO, parse_exact, show
 
 if TYPE_CHECKING:
@@ -54,6 +56,8 @@ class GapDifference:
     """The parts that were promised and are not any more, each by its name, with their number."""
     instead: tuple[tuple[str, int], ...]
     """The parts that come in their place."""
+    as_measured: Length | None = None
+    """What the parts promised would give over those measured before they go in, if any."""
 
 
 def promise_of(report: BuildReport, day: str) -> Promised:
@@ -275,10 +279,28 @@ def _build(gap: PromisedGap | None) -> object:
 def _difference(
     case: Case, name: str, was: PromisedGap | None, now: PromisedGap | None
 ) -> GapDifference:
-    before, after = _named(case, name, was), _named(case, name, now)
+    measured = was and now and _over_measured(case, name, was)
+    before, after = _named(case, name, measured or was), _named(case, name, now)
     return GapDifference(
-        name, was, now, tuple((before - after).items()), tuple((after - before).items())
-    )
+        name, was, now, tuple((before - after).items()), tuple((after - before).items()),
+        measured.gap if measured else None,
+    )  # fmt: skip
+
+
+def _over_measured(case: Case, name: str, promised: PromisedGap) -> PromisedGap | None:
+    """Return a promised build over the parts measured before they go in; None if none were."""
+    gap = JobGap(case, name)
+    going_in, listed = gap.going_in, gap.build(promised_parts(promised))
+    if going_in is None or going_in.layout != listed.layout:
+        return None
+    parts = {
+        label: tuple(as_measured(part, going_in.parts[label]) for part in here)
+        for label, here in listed.parts.items()
+    }
+    build = ListedBuild(listed.layout, parts)
+    left = gap.space(listed.layout).length - gap.height(build) * gap.layouts[listed.layout].sign
+    words = [tuple(part_text(case, part) for part in here) for here in parts.values()]
+    return promised.model_copy(update={"parts": tuple(words), "gap": left})
 
 
 def _named(case: Case, name: str, gap: PromisedGap | None) -> Counter[str]:

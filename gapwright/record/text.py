@@ -75,6 +75,9 @@ def _difference(one: GapDifference, unit: LengthUnit) -> Iterator[str]:
     else:
         then, now = (f"{_figure(one, gap, unit)}" for gap in (one.was, one.now))
         yield f"{one.gap}: {then} then, {now} now"
+        if one.as_measured is not None:
+            figure = show(one.as_measured, unit)
+            yield f"  as measured, the parts promised would give {figure}"
         if one.out or one.instead:
             yield f"  out: {_parts(one.out)}"
             yield f"  in: {_parts(one.instead)}"

@@ -136,6 +136,7 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
         yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
     yield from _builds(path, case, JobGap(case, name).trial, work)
     yield from _kept(path, case, gap, work)
+    yield from _going_in((*path, "going in"), JobGap(case, name))
     if not JobGap(case, name).missing():
         yield from _states(path, case, name)
     if work.as_built:
@@ -316,6 +317,20 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
                 yield Finding(where, f"{sentence}; name the size of a new one")
         else:
             yield from _size(where, case, case.unit.family_name(labels[label]), text)
+
+
+def _going_in(path: Path, gap: JobGap) -> Iterator[Finding]:
+    """Check the parts measured before they go in."""
+    try:
+        listed = gap.going_in
+    except PartError as error:
+        yield Finding(path, str(error))
+        return
+    for label, here in listed.parts.items() if listed else ():
+        if here and label in gap.work.keep:
+            yield Finding(path, f"{label} goes in here, and stands under `keep` too; keep one")
+        for part in here:
+            yield weigh(path, part.thickness, gap.case.unit.families[part.family].kind)
 
 
 def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:
