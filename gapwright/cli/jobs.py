@@ -18,6 +18,8 @@ class JobsOptions(TypedDict):
     """How jobs are listed."""
 
     closed: bool
+    again: str
+    out: Path | None
     csv: Path | None
     as_json: bool
     lengths: LengthUnit | None
@@ -28,6 +30,10 @@ class JobsOptions(TypedDict):
 @click.option("--unit", type=FILE, help="Take the unit of every job from this file.")
 @SHELF
 @click.option("--all", "closed", is_flag=True, help="List closed jobs too.")
+@click.option(
+    "--again", default="", metavar="NAME", help="Begin a new job of this closed one, with -o."
+)
+@click.option("-o", "out", type=FILE, help="The new job's file; its name is the new job's.")
 @click.option("--csv", type=FILE, help="Write them as a table for a spreadsheet.")
 @click.option("--json", "as_json", is_flag=True, help="Print them as JSON.")
 @click.option("--lengths", type=LENGTHS, help="Print lengths in this unit.")
@@ -39,6 +45,14 @@ def jobs(
     FOLDER is a folder of job files and tables of jobs, or one of these files. Nothing is solved;
     the state follows from the job's file and the shelf.
     """
+    if bool(options["again"]) != (options["out"] is not None):
+        raise click.UsageError("a unit that comes back: --again J-1042 -o J-1107.yaml")
+    if options["out"] is not None:
+        from gapwright.jobs.again import begin_again
+
+        begin_again(jobs, options["again"], options["out"], unit, shelf)
+        click.echo(f"{options['out']}: written, with what was built in {options['again']}")
+        return 0
     from gapwright.jobs.answer import jobs_table
     from gapwright.jobs.service import list_jobs
     from gapwright.output.files import put
