@@ -55,7 +55,8 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _gap(("gaps", name), case, name, work)
     yield from _shared_now(case)
-    yield from _promised(case)
+    if case.job.promised:
+        yield from promise_findings(case, case.job.promised)
     yield from mismatches(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not JobGap(case, name).missing():
@@ -94,11 +95,8 @@ def _facts(case: Case) -> Iterator[Finding]:
             yield Finding(("facts",), f'say what "{name}" is: {values}')
 
 
-def _promised(case: Case) -> Iterator[Finding]:
-    """Check that the promise is as it was kept, and of gaps and parts that the unit has."""
-    promised = case.job.promised
-    if promised is None:
-        return
+def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
+    """Yield what is wrong with a promise: changed by hand, or not of this unit's gaps and parts."""
     if promised.edited:
         keys = (*Promised.keys(), *PromisedGap.keys(), *Taken.keys())
         yield Finding(("promised", "answer"), promised.edited, leans=keys)
