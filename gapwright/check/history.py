@@ -19,6 +19,7 @@ from gapwright.check.service import measured_gaps
 from solver.engines.limits import Clock, Limits
 from specs.errors import InputError, Problem, refusal
 from specs.files.read_many import read_each, uncounted_for
+from specs.files.shelf_address import is_ledger
 from specs.uncertainty.confidence import mean_limits, spread_limits
 from specs.values.lengths import Length
 
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 FAR = 3  # times what the doubt explains, from the middle of the others
 FEWEST = 2
 UNNAMED = "(not named)"
+PROMISES_ALONE = (
+    "this ledger keeps what was promised, and what was measured after assembly stands in the job "
+    "files: name these, or their folder"
+)
 NOTHING_MEASURED = "nothing was measured after assembly in any of these jobs; write `as built`"
 NO_READING = (
     "each gap measured after assembly in these jobs reads nothing, which is no reading; run "
@@ -150,6 +155,10 @@ def look_back(
         Where no gap of a job that can be read was measured after assembly, or none with a reading.
     """
     clock = Clock(limits or Limits())
+    paths = [*paths]
+    ledgers = [path for path in paths if is_ledger(path)]
+    if ledgers:
+        raise InputError(Problem(PROMISES_ALONE, str(ledgers[0])))
     read, uncounted = read_each(paths, unit, shelf)
     cases: list[Case] = []
     residuals: list[Residual] = []

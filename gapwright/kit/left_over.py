@@ -15,6 +15,8 @@ from gapwright.fit.assembly import fetched
 from gapwright.fit.diagnostics import diagnose, explained
 from gapwright.fit.no_reading import no_readings
 from gapwright.fit.service import ready, reported
+from gapwright.record.former_findings import former_findings
+from gapwright.record.former_units import Records
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
@@ -81,6 +83,7 @@ def _built(case: Case, clock: Clock) -> Report:
         reported(case, answer),
         waiting={name: names for name, names in waiting.items() if name in mine},
         unread={name: one for name, one in no_readings(case, clock).items() if name in mine},
+        former=former_findings(case, solved, Records()),
     )
     if isinstance(answer, Fit):
         return diagnose(report, answer, clock)

@@ -12,7 +12,7 @@ from gapwright.fit.text import CAUTION, UNDECIDED, headline
 from gapwright.kit.service import statuses
 from gapwright.output.money import money
 from gapwright.output.text_table import table
-from gapwright.record.former_units_text import uncounted_words
+from gapwright.record.former_units_text import doubt_words, uncounted_words
 from gapwright.shelf.text import part_words, so_many, when
 from solver.problem.solution import Fit, NoFit
 from specs.parts.kit_contents import also_held, kit_of
@@ -130,6 +130,7 @@ def _lack_words(lack: Lack) -> str:
 def _job(job: LeftOver, unit: LengthUnit) -> Iterator[str]:
     report = job.report
     yield headline(report).replace(": ", ", from the kit alone: ", 1)
+    yield from doubt_words(report.former, report.case, unit)
     if isinstance(report.answer, Fit):
         for gap in report.gaps:
             yield f"  {gap_name(gap)}: {gap_words(gap, unit)}   {window_words(gap, unit)}"

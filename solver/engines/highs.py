@@ -2,9 +2,11 @@
 
 HiGHS works in floating point; `solver.engines.integer_rows` proves its answers in integers or does
 not. Each level begins with the linear relaxation. Where its vertex is integer, the level is solved.
-Otherwise integers are searched near it first, and only then everywhere. Columns that are proved to
-be 0 in every plan as good are fixed for all further levels, because these hold this level. HiGHS
-and numpy are imported when the first program is made. Floats stay in this module.
+Otherwise integers are searched near it first, and only then everywhere: first with every column
+held that shares no short row with a fractional one, then with those of them held that are unused.
+Columns that are proved to be 0 in every plan as good are fixed for all further levels, because
+these hold this level. HiGHS and numpy are imported when the first program is made. Floats stay in
+this module.
 """
 
 from __future__ import annotations
@@ -29,7 +31,7 @@ NEAR = 1e-6
 FEASIBLE = 2
 FEW = 500  # a search from the last basis that takes longer is slower than a new one
 SHORT = 400  # entries of a row that ties few columns: one component, one job
-NEARBY = (0, 10)  # short rows left open by the first searches: split ones, then every 10th too
+NEARBY = (0, 10)  # short rows left open by the wider searches: split ones, then every 10th too
 REPEATABLE: dict[str, int | str] = {"threads": 1, "parallel": "off", "random_seed": 1}
 LESS_THAN_ONE = 0.99  # apart: levels are whole numbers, so these are equal
 Array = Any  # of numpy, which is imported when the first program is made
@@ -242,13 +244,30 @@ class Highs:
             split = np.array(self._whole) & (np.abs(relaxed - rounded) > NEAR)
             if not split.any() and self._matrix.holds(rounded):
                 self._take(tuple(map(int, rounded)), cost)
-            for every in NEARBY:
+            for aside, held in self._nearby(relaxed, rounded, split):
                 if self._values and self._value(cost) <= exact:
                     return Outcome("optimal", self._values, exact, exact)
-                self._mixed_search(cost, exact, clock, self._far(relaxed, split, every))
+                self._mixed_search(cost, exact, clock, aside, held)
             if self._values and self._value(cost) <= exact:
                 return Outcome("optimal", self._values, exact, exact)
-        return self._mixed_search(cost, exact, clock, np.zeros(0, dtype=np.int32))
+        nothing = np.zeros(0, dtype=np.int32)
+        return self._mixed_search(cost, exact, clock, nothing, nothing)
+
+    def _nearby(
+        self, relaxed: Array, rounded: Array, split: Array
+    ) -> Iterator[tuple[Array, Array]]:
+        """Yield the columns that each search near the relaxed values holds, and at which values.
+
+        The narrowest search betters values that are known; a first one is looked for more widely.
+        """
+        np = self._np
+        if split.any() and self._values:
+            near = self._matrix.beside(split, SHORT, 0) | ~np.array(self._whole)
+            aside = np.flatnonzero(~near).astype(np.int32)
+            yield aside, rounded[aside]
+        for every in NEARBY:
+            aside = self._far(relaxed, split, every)
+            yield aside, self._low[aside]
 
     def _take(self, values: tuple[int, ...], cost: Array) -> None:
         """Keep values that are better than those known; out of time an engine may return worse."""
@@ -266,11 +285,15 @@ class Highs:
             near |= np.array(self._values) > 0
         return np.flatnonzero(~near).astype(np.int32)
 
-    def _mixed_search(self, cost: Array, exact: int, clock: Clock, aside: Array) -> Outcome:
-        """Search with some columns held at their lower bounds, from the best values known."""
-        low, high = (ends[aside].astype(self._np.float64) for ends in (self._low, self._high))
-        self._mixed.changeColsBounds(len(aside), aside, low, low)
-        if self._values:
+    def _mixed_search(
+        self, cost: Array, exact: int, clock: Clock, aside: Array, held: Array
+    ) -> Outcome:
+        """Search with some columns held, from the best values known where these agree."""
+        np = self._np
+        low, high = (ends[aside].astype(np.float64) for ends in (self._low, self._high))
+        at = held.astype(np.float64)
+        self._mixed.changeColsBounds(len(aside), aside, at, at)
+        if self._values and (np.array(self._values)[aside] == held).all():
             start = self._highspy.HighsSolution()
             start.col_value = [float(value) for value in self._values]
             self._mixed.setSolution(start)

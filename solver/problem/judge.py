@@ -8,27 +8,31 @@ level without arithmetic of its own here is refused, never taken for 0.
 from __future__ import annotations
 
 from collections import Counter
-from fractions import Fraction
-from math import ceil
 from typing import TYPE_CHECKING, assert_never
 
 from solver.problem.gaps import MIDDLE, RATIO
 
 if TYPE_CHECKING:
-    from solver.problem.aims import Level
+    from collections.abc import Sequence
+
+    from solver.problem.aims import JobMeasure, Level
     from solver.problem.gaps import GridLayout
     from solver.problem.instance import Build, ChoiceRule, Instance
+
+    Parts = Counter[tuple[JobMeasure, bool, int]]
+    """What parts count on a measure, for gaps that shift and in a grade where it has these."""
+    Lies = dict[JobMeasure, int]
+    """What one gap counts by where it lies."""
 
 
 def gap_of(instance: Instance, build: Build, index: int) -> int:
     """The gap a build leaves, in steps of the grid."""
     layout = _layout(instance, build, index)
-    taken = sum(
-        place.takes[choice]
-        for place, parts in zip(layout.places, build[index].parts, strict=True)
-        for choice in parts
-    )
-    return layout.room - taken
+    gap = layout.room
+    for place, parts in zip(layout.places, build[index].parts, strict=True):
+        for choice in parts:
+            gap -= place.takes[choice]
+    return gap
 
 
 def drawn(instance: Instance, build: Build, gap: int = -1) -> Counter[int]:
@@ -40,8 +44,10 @@ def drawn(instance: Instance, build: Build, gap: int = -1) -> Counter[int]:
         for place, parts in zip(layout.places, build[index].parts, strict=True):
             if place.shared >= 0 and place.shared in seen:
                 continue
-            seen |= {place.shared} - {-1}
-            total.update(parts)
+            if place.shared >= 0:
+                seen.add(place.shared)
+            for choice in parts:
+                total[choice] += 1
     return total
 
 
@@ -82,7 +88,8 @@ def values(instance: Instance, build: Build) -> tuple[int, ...]:
     in steps of the grid, shares of a window in ten-thousandths. Raises AssertionError at a level it
     has no arithmetic for.
     """
-    return tuple(_value(instance, build, level) for level in instance.levels)
+    parts, lies = _of_parts(instance, build), _of_gaps(instance, build)
+    return tuple(_value(instance, build, parts, lies, level) for level in instance.levels)
 
 
 def miss_of(instance: Instance, build: Build, index: int) -> int:
@@ -114,9 +121,10 @@ def _window(instance: Instance, build: Build, index: int) -> list[str]:
     miss, gap = miss_of(instance, build, index), instance.gaps[index]
     if miss:
         return [f"{gap.name}: {miss} outside its window"]
-    layout, left = _layout(instance, build, index), gap_of(instance, build, index)
-    if instance.sure is not None and not instance.sure(gap.name, layout, build[index], left):
-        return [f"{gap.name}: not as sure as is asked"]
+    if instance.sure is not None:
+        layout, left = _layout(instance, build, index), gap_of(instance, build, index)
+        if not instance.sure(gap.name, layout, build[index], left):
+            return [f"{gap.name}: not as sure as is asked"]
     return []
 
 
@@ -143,17 +151,18 @@ def _kept(instance: Instance, build: Build, rule: ChoiceRule) -> bool:
     return first <= rule.bound if rule.kind == "at most" else first >= rule.bound
 
 
-def _value(instance: Instance, build: Build, level: Level) -> int:
-    gaps = range(len(build))
+def _value(
+    instance: Instance, build: Build, parts: Parts, lies: Sequence[Lies], level: Level
+) -> int:
     match level.measure:
         case "rank":
-            return sum(_layout(instance, build, index).rank for index in gaps)
+            return sum(_layout(instance, build, index).rank for index in range(len(build)))
         case "thin" | "heat" | "shims":
-            return sum(_of_parts(instance, build, index, level) for index in gaps)
+            return parts[level.measure, level.shifts, level.grade]
         case "near limits" | "middle" | "ratio" | "deviation":
-            return sum(_of_gap(instance, build, index, level) for index in gaps)
+            return sum(gap[level.measure] for gap in lies)
         case "worst middle" | "worst":
-            return max((_of_gap(instance, build, index, level) for index in gaps), default=0)
+            return max((gap[level.measure] for gap in lies), default=0)
         case "change":
             return _change(instance, build)
         case "scarce":
@@ -164,43 +173,55 @@ def _value(instance: Instance, build: Build, level: Level) -> int:
             assert_never(level.measure)  # an aim the judge has no arithmetic for
 
 
-def _of_parts(instance: Instance, build: Build, index: int, level: Level) -> int:
-    """What the parts of a gap count, place by place."""
-    layout, total = _layout(instance, build, index), 0
-    for place, parts in zip(layout.places, build[index].parts, strict=True):
-        for choice in parts:
-            part = instance.choices[choice]
-            if level.measure == "thin":
-                total += part.grade == level.grade and instance.gaps[index].shifts == level.shifts
-            elif level.measure == "heat":
-                total += place.heat * part.deficit
-            else:
-                total += place.most > 1 or place.least < 1
+def _of_parts(instance: Instance, build: Build) -> Parts:
+    """What the parts count, place by place; thin steels by whether their gap shifts, and grade."""
+    total: Parts = Counter()
+    for index, gap in enumerate(instance.gaps):
+        heat = shims = 0
+        for place, held in zip(
+            _layout(instance, build, index).places, build[index].parts, strict=True
+        ):
+            for choice in held:
+                part = instance.choices[choice]
+                total["thin", gap.shifts, part.grade] += 1
+                heat += place.heat * part.deficit
+                shims += place.most > 1 or place.least < 1
+        total["heat", False, 0] += heat
+        total["shims", False, 0] += shims
     return total
 
 
-def _of_gap(instance: Instance, build: Build, index: int, level: Level) -> int:
-    """What a gap counts by where it lies."""
-    layout, gap = _layout(instance, build, index), gap_of(instance, build, index)
-    if level.measure == "near limits":
-        return _near_limits(layout, gap)
-    off = abs(gap - layout.aim)
-    ratio = -(-RATIO * off // layout.width)
-    if level.measure == "deviation":
-        return off
-    if level.measure in ("worst middle", "middle"):
-        return ratio if layout.nearest else max(0, ratio - MIDDLE)
-    return ratio
+def _of_gaps(instance: Instance, build: Build) -> list[Lies]:
+    """What each gap counts by where it lies."""
+    found: list[Lies] = []
+    for index in range(len(build)):
+        layout, gap = _layout(instance, build, index), gap_of(instance, build, index)
+        off = abs(gap - layout.aim)
+        ratio = -(-RATIO * off // layout.width)
+        beyond = ratio if layout.nearest else max(0, ratio - MIDDLE)
+        found.append(
+            {
+                "near limits": _near_limits(layout, gap),
+                "worst middle": beyond,
+                "middle": beyond,
+                "worst": ratio,
+                "ratio": ratio,
+                "deviation": off,
+            }
+        )
+    return found
 
 
 def _near_limits(layout: GridLayout, gap: int) -> int:
     """How much of its guard band a gap lacks, in ten-thousandths of the window's width."""
-    guard, lacks = layout.guard, [Fraction(0)]
-    if guard is not None and guard.low is not None:
-        lacks.append(guard.band - (gap - guard.low))
-    if guard is not None and guard.high is not None:
-        lacks.append(guard.band - (guard.high - gap))
-    return ceil(RATIO * max(lacks) / layout.width)
+    guard = layout.guard
+    if guard is None:
+        return 0
+    band, over = guard.band.as_integer_ratio()
+    ends = [gap - guard.low] if guard.low is not None else []
+    ends += [guard.high - gap] if guard.high is not None else []
+    lacks = max((band - over * left for left in ends), default=0)
+    return -(-RATIO * max(0, lacks) // (layout.width * over))
 
 
 def _change(instance: Instance, build: Build) -> int:

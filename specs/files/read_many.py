@@ -84,8 +84,16 @@ def each_job(paths: Iterable[Path]) -> Iterator[Source | InputError]:
 
 
 def job_files(folder: Path) -> list[Path]:
-    """List the files of a folder that may hold jobs, in the order of their names."""
-    return sorted(file for file in folder.iterdir() if file.suffix.lower() in (*FILES, *TABLES))
+    """List the files of a folder that may hold jobs, in the order of their names.
+
+    Raises InputError where the folder cannot be listed.
+    """
+    try:
+        inside = sorted(folder.iterdir())
+    except OSError as error:
+        sentence = f"cannot be listed ({error.strerror}): check its permissions"
+        raise InputError(Problem(sentence, str(folder))) from None
+    return [file for file in inside if file.suffix.lower() in (*FILES, *TABLES)]
 
 
 def jobs_of(file: Path, *, inside: bool = False) -> Iterator[Source | InputError]:

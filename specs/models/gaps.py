@@ -252,7 +252,8 @@ class Gap(Written):
     )
     spaces: Spaces | None = Field(
         None,
-        description="What rooms for its stack drums to come have, where there is no history.",
+        description="What rooms for its stack drums to come have, as they are read: where there is "
+        "no history of them, and to doubt a reading far from all of these.",
         examples=["{normal: 0.500 in, deviation: 0.004 in}"],
     )
     measure: Measure | None = Field(

@@ -306,3 +306,21 @@ def test_checks_are_looked_back_at_job_by_job(shop: Path) -> None:
     assert told.returncode == 2
     assert "nothing was measured after assembly in any of these jobs" in told.stderr
     assert "jobs/J-2.yaml:6: job.gaps.low.as built" in told.stderr
+
+
+def test_a_ledger_tells_of_no_gap_after_assembly(shop: Path) -> None:
+    ran("shelf", "init", "shop.db", cwd=shop)
+    told = ran("check", "shop.db", "--history", cwd=shop)
+    assert told.returncode == 2
+    assert told.stderr.startswith("shop.db: this ledger keeps what was promised, and what was")
+
+
+def test_a_folder_that_cannot_be_listed_is_said(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(_: Path) -> Iterator[Path]:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("pathlib.Path.iterdir", refused)
+    with pytest.raises(InputError, match="jobs: cannot be listed"):
+        former_units(shop / "jobs", unit(shop))
