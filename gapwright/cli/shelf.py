@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from gapwright.shelf.import_export import Mode
+    from gapwright.shelf.reorder import ReorderPoint
     from gapwright.shelf.service import Author, Posted
     from gapwright.shelf.typed_part import Typed
     from inventory.movements import Kind
@@ -46,6 +47,23 @@ class PostingOptions(TypedDict):
     key: str
     lengths: LengthUnit | None
     as_json: bool
+
+
+class ListOptions(TypedDict):
+    """The options of the command that lists what is on hand."""
+
+    low: int
+    csv: Path | None
+    unit: Path | None
+    lengths: LengthUnit | None
+    as_json: bool
+
+
+class ReorderOptions(PostingOptions):
+    """The options of the command that sets a reorder point."""
+
+    new: bool
+    unit: Path | None
 
 
 class FileOptions(PostingOptions):
@@ -156,29 +174,59 @@ _moving("scrap", "scrap", "Throw parts away.")
     "--low",
     type=click.IntRange(min=0),
     default=0,
-    help="Mark sizes with fewer than so many free; those used up are listed too.",
+    help="Mark sizes with fewer than so many free.",
 )
+@click.option("--csv", type=FILE, help="Write the sizes as a table for a spreadsheet.")
 @UNIT
 @LENGTHS
 @JSON
-def list_(
-    address: str,
-    family: str,
-    low: int,
-    unit: Path | None,
-    lengths: LengthUnit | None,
-    *,
-    as_json: bool,
-) -> int:
-    """Show what is on hand by family and size, each lot with its bin, or one FAMILY."""
+def list_(address: str, family: str, **options: Unpack[ListOptions]) -> int:
+    """Show what is on hand by family and size, each lot with its bin, or one FAMILY.
+
+    A size of which there is none any more is listed too, and one under its reorder point is SHORT.
+    """
     from gapwright.output.answers import dump
+    from gapwright.output.files import put
     from gapwright.shelf import text as words
     from gapwright.shelf.answer import OnHandAnswer
     from gapwright.shelf.listing import on_hand_list
 
-    shown, found = lengths or "mm", on_hand_list(address, family, unit, gone=low > 0)
+    shown, low = options["lengths"] or "mm", options["low"]
+    found = on_hand_list(address, family, options["unit"])
     answer = OnHandAnswer(found, low=low)
-    click.echo(dump(answer, shown) if as_json else words.on_hand_text(found, low, shown))
+    click.echo(dump(answer, shown) if options["as_json"] else words.on_hand_text(found, low, shown))
+    if options["csv"] is not None:
+        put(words.on_hand_table(found), options["csv"], replace=True)
+    return 0
+
+
+@shelf.command()
+@SHELF
+@PART
+@UNIT
+@NEW
+@posting
+def reorder(address: str, words: tuple[str, ...], **options: Unpack[ReorderOptions]) -> int:
+    """Set the reorder point of a PART's size: it is short where fewer than NUMBER are free.
+
+    NUMBER must be stated; 0 takes the reorder point away.
+    """
+    from gapwright.output.answers import dump
+    from gapwright.shelf.answer import ReorderAnswer
+    from gapwright.shelf.reorder import set_reorder_point
+    from gapwright.shelf.text import reorder_text
+    from gapwright.shelf.typed_part import Typed, part_asked
+    from specs.files.read import read_unit
+
+    author = author_of(options["who"], options["why"], options["key"])
+    unit, new = read_unit(options["unit"]) if options["unit"] else None, options["new"]
+
+    def point(typed: Typed) -> ReorderPoint:
+        part, number = part_asked(typed, None)
+        return set_reorder_point(address, part, number, author, new=new, unit=unit)
+
+    found = _asked(point, Typed(words, lengths=options["lengths"], unit=unit))
+    click.echo(dump(ReorderAnswer(found), None) if options["as_json"] else reorder_text(found))
     return 0
 
 

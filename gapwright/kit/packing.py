@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from gapwright.shelf.names import remember
+from gapwright.shelf.notes import remember
 from gapwright.shelf.service import Posted, other_request
 from inventory import open_shelf
 from inventory.kits import KitDemand, drawn, is_drawn

@@ -12,15 +12,14 @@ from specs.values.lengths import Length
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from gapwright.shelf.listing import SizeOnHand
     from inventory.chain import Link
     from inventory.movements import Balance
 
-    Sizes = Iterable[tuple[str, str, tuple[Balance, ...]]]
 
-
-def _families(sizes: Sizes, low: int) -> Iterator[OnHandFamilyAnswer]:
-    for family, group in groupby(sizes, key=lambda size: size[0]):
-        here = [OnHandSizeAnswer(size=size, lots=lots, below=low) for _, size, lots in group]
+def _families(sizes: Iterable[SizeOnHand], low: int) -> Iterator[OnHandFamilyAnswer]:
+    for family, group in groupby(sizes, key=lambda size: size.family):
+        here = [OnHandSizeAnswer(size, below=low) for size in group]
         yield OnHandFamilyAnswer(family=family, sizes=here)
 
 
@@ -70,18 +69,22 @@ class LotOnHandAnswer(LotAnswer):
 
 
 class OnHandSizeAnswer(Answer):
-    """What is on hand of one size."""
+    """What is on hand of one size; none, where it has a history or a reorder point alone."""
 
     size: str
     """The size."""
-    on_hand: int = key(lambda lots: sum(balance.on_hand for balance in lots))
+    on_hand: int
     """How many are on hand."""
-    free: int = key(lambda lots: sum(balance.free for balance in lots))
+    free: int
     """How many of them are kept for nobody."""
-    low: bool = key(lambda lots, below: sum(balance.free for balance in lots) < below)
+    low: bool = key(lambda size, below: size.free < below)
     """Whether fewer are free than was asked with `--low`."""
-    lots: list[LotOnHandAnswer] = key(_lots)
-    """Its lots."""
+    reorder_below: int | None
+    """Its reorder point: it is short where fewer are free; null where it has none."""
+    short: bool
+    """Whether fewer are free than its reorder point says."""
+    lots: list[LotOnHandAnswer] = key(lambda size: _lots(size.lots))
+    """Its lots with parts on hand."""
 
 
 class OnHandFamilyAnswer(Answer):
@@ -106,7 +109,7 @@ def _link(link: Link | None) -> LinkAnswer | None:
     return LinkAnswer(link) if link else None
 
 
-class OnHandAnswer(Answer, shape="gapwright shelf 1"):
+class OnHandAnswer(Answer, shape="gapwright shelf 2"):
     """What is on hand."""
 
     shelf: str
@@ -116,7 +119,7 @@ class OnHandAnswer(Answer, shape="gapwright shelf 1"):
     last_link: LinkAnswer | None = key(lambda listed: _link(listed.link))
     """The last link of its ledger; null where nothing was posted."""
     families: list[OnHandFamilyAnswer] = key(lambda listed, low: [*_families(listed.sizes, low)])
-    """The families on hand, by name."""
+    """The families that ever had a lot, or have a reorder point, by name."""
 
 
 class EntryAnswer(Answer):
@@ -174,6 +177,23 @@ class PostedAnswer(Answer, shape="gapwright shelf posted 1"):
     """Whether its lot was not there before."""
     entries: list[EntryAnswer] = key(lambda posted: [*map(EntryAnswer, posted.entries)])
     """Its movements."""
+
+
+class ReorderAnswer(Answer, shape="gapwright shelf reorder 1"):
+    """The reorder point of a size."""
+
+    shelf: str
+    """The shelf."""
+    family: str
+    """The family."""
+    size: str
+    """The size."""
+    reorder_below: int | None = key(lambda point: point.number or None)
+    """It is short where fewer are free; null where it has no reorder point any more."""
+    free: int
+    """How many are on hand and kept for nobody."""
+    short: bool
+    """Whether fewer are free than that."""
 
 
 class ChangedLotAnswer(Answer):
@@ -236,5 +256,6 @@ ANSWERS = {
     "shelf history": (ShelfHistoryAnswer,),
     **{f"shelf {command}": (PostedAnswer,) for command in COMMANDS.values()},
     "shelf import": (ImportedAnswer,),
+    "shelf reorder": (ReorderAnswer,),
     "shelf verify": (VerifiedAnswer,),
 }

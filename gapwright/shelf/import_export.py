@@ -7,7 +7,8 @@ from functools import cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal
 
-from gapwright.shelf.names import AS_NEW, Names, remember
+from gapwright.shelf.names import AS_NEW, Names
+from gapwright.shelf.notes import remember
 from gapwright.shelf.service import in_order, other_request, there_is
 from gapwright.shelf.typed_part import namer
 from inventory import open_shelf
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from gapwright.shelf.names import UnitFile
+    from gapwright.shelf.notes import UnitFile
     from gapwright.shelf.service import Author
     from inventory import Shelf
     from inventory.counted import Counted

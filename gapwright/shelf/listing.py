@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.shelf.names import Names
+from gapwright.shelf.notes import reorder_points
 from gapwright.shelf.service import in_order
 from gapwright.shelf.typed_part import CODE
 from inventory import open_shelf
@@ -19,7 +20,33 @@ if TYPE_CHECKING:
     from inventory.chain import Link
     from inventory.movements import Balance, Entry
 
-Sizes = tuple[tuple[str, str, tuple["Balance", ...]], ...]
+
+@dataclass(frozen=True, slots=True)
+class SizeOnHand:
+    """A size of a shelf: its lots with parts on hand, and what else is known of it."""
+
+    family: str
+    size: str
+    lots: tuple[Balance, ...]
+    used_up: tuple[Balance, ...] = ()
+    """Its lots that have no parts any more."""
+    reorder_below: int | None = None
+    """The size is short where fewer are free; None without a reorder point."""
+
+    @property
+    def on_hand(self) -> int:
+        """How many are on hand."""
+        return sum(lot.on_hand for lot in self.lots)
+
+    @property
+    def free(self) -> int:
+        """How many of them are reserved for nobody."""
+        return sum(lot.free for lot in self.lots)
+
+    @property
+    def short(self) -> bool:
+        """Whether fewer are free than its reorder point asks for."""
+        return self.free < (self.reorder_below or 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +57,8 @@ class OnHandList:
     entry: int
     link: Link | None
     """None where nothing was posted yet."""
-    sizes: Sizes
-    """Each family and size with its lots."""
+    sizes: tuple[SizeOnHand, ...]
+    """Each size that ever had a lot, or has a reorder point, by family and size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +70,8 @@ class HistoryList:
     entries: tuple[Entry, ...]
 
 
-def on_hand_list(
-    address: str, family: str = "", unit: Path | None = None, *, gone: bool = False
-) -> OnHandList:
-    """List the parts on hand of a shelf, or of one of its families.
+def on_hand_list(address: str, family: str = "", unit: Path | None = None) -> OnHandList:
+    """List the sizes of a shelf, or of one of its families, with the parts on hand.
 
     Parameters
     ----------
@@ -55,9 +80,7 @@ def on_hand_list(
     family
         Only this family; empty for all.
     unit
-        A unit's file, whose sizes are listed even where none is on hand.
-    gone
-        Whether to list sizes that are used up as well.
+        A unit's file, whose sizes are listed even where there never was any.
 
     Raises
     ------
@@ -67,20 +90,24 @@ def on_hand_list(
     with open_shelf(address) as shelf:
         entry, link = shelf.end()
         balances = sorted(shelf.balances(), key=in_order)
-        name = shelf.name
-    sizes: dict[tuple[str, str], list[Balance]] = {}
-    for known in _sizes_of(unit):
-        sizes[known] = []
+        name, points = shelf.name, reorder_points(shelf)
+    lots: dict[tuple[str, str], list[Balance]] = {size: [] for size in (*_sizes_of(unit), *points)}
     for balance in balances:
-        part = balance.part
-        if gone or balance.on_hand:
-            lots = sizes.setdefault((part.family, part.size), [])
-            lots += [balance] if balance.on_hand else []
-    families = {known for known, _ in sizes}
+        lots.setdefault((balance.part.family, balance.part.size), []).append(balance)
+    families = {known for known, _ in lots}
     if family and family not in families:
         raise InputError(Problem(near(family, sorted(families), "families on hand"), name))
-    chosen = {key: lots for key, lots in sorted(sizes.items()) if family in ("", key[0])}
-    return OnHandList(name, entry, link, tuple((*key, tuple(lots)) for key, lots in chosen.items()))
+    chosen = {size: mine for size, mine in sorted(lots.items()) if family in ("", size[0])}
+    sizes = (
+        SizeOnHand(
+            *size,
+            tuple(one for one in mine if one.on_hand),
+            tuple(one for one in mine if not one.on_hand),
+            points.get(size),
+        )
+        for size, mine in chosen.items()
+    )
+    return OnHandList(name, entry, link, tuple(sizes))
 
 
 def history_list(address: str, family: str = "", size: str = "", job: str = "") -> HistoryList:

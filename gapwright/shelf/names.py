@@ -7,34 +7,23 @@ anything is posted.
 
 from __future__ import annotations
 
-import json
 from collections import Counter
-from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
-from uuid import uuid4
 
-from inventory.movements import Note, Request
-from specs.errors import InputError, Problem, quoted, shortened, visible
+from gapwright.shelf.notes import known_units, reorder_points
+from specs.errors import InputError, Problem, quoted, shortened
 from specs.findings import misspelt, plain
-from specs.values.codes import canonical
-from specs.values.lengths import Length, LengthError, exact, parse_exact, parse_length
+from specs.values.lengths import LengthError, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from gapwright.shelf.notes import KnownUnit
     from inventory import Shelf
     from inventory.movements import Balance
-    from specs.models.case import Origin
-    from specs.models.families import Family
-    from specs.models.unit import Unit
-    from specs.values.lengths import LengthUnit
+    from specs.values.lengths import Length
 
-    UnitFile = tuple[Unit, Origin]
-
-UNIT = "unit"
-"""The kind of a ledger's notes on the units it was used with, which are about a unit's name."""
 AS_NEW = "if it is new all the same, say so: --new"
 CLOSEST = 500
 """Numbers closer to each other than one part in so many are the same size, measured."""
@@ -57,60 +46,16 @@ class DoubtfulNameError(InputError):
         super().__init__(Problem(sentence, file))
 
 
-@dataclass(frozen=True, slots=True)
-class KnownSize:
-    """A size of a remembered unit: its thickness, what its parts may measure, and its mark."""
-
-    thickness: Length
-    low: Length
-    high: Length
-    mark: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownUnit:
-    """What a ledger remembers of a unit's file."""
-
-    length: LengthUnit
-    families: dict[str, dict[str, KnownSize]]
-
-    def size(self, family: str, text: str) -> str:
-        """Return the name of the size that a name, a mark or a thickness means; empty for none."""
-        sizes = self.families.get(family, {})
-        ways: tuple[Callable[[str], bool], ...] = (
-            lambda name: name == text,
-            lambda name: _same(name, text),
-            lambda name: sizes[name].mark == text,
-            lambda name: sizes[name].thickness == self._thickness(text),
-        )
-        found = ([name for name in sizes if way(name)] for way in ways)
-        return next((names[0] for names in found if len(names) == 1), "")
-
-    def measured(self, family: str, text: str) -> list[str]:
-        """Return the sizes whose parts may measure what a text says."""
-        thickness = self._thickness(text)
-        if thickness is None:
-            return []
-        sizes = self.families.get(family, {}).items()
-        return [name for name, size in sizes if size.low <= thickness <= size.high]
-
-    def _thickness(self, text: str) -> Length | None:
-        try:
-            return parse_length(text, self.length)
-        except LengthError:
-            return None
-
-
 class Names:
     """The names of the families and sizes that a shelf knows."""
 
     def __init__(self, shelf: Shelf, balances: Iterable[Balance]) -> None:
         self._shelf = shelf.name
-        self._units = [_read(one.note, shelf.name) for one in shelf.notes(UNIT)]
+        self._units = known_units(shelf)
         self._on_hand: dict[str, Counter[str]] = {}
-        for balance in balances:
-            sizes = self._on_hand.setdefault(balance.part.family, Counter())
-            sizes[balance.part.size] += balance.on_hand
+        on_hand = [((one.part.family, one.part.size), one.on_hand) for one in balances]
+        for (family, size), number in (*on_hand, *((named, 0) for named in reorder_points(shelf))):
+            self._on_hand.setdefault(family, Counter())[size] += number
 
     def called(
         self, family: str, size: str, *, doubt: bool = True, advice: str = ""
@@ -148,10 +93,10 @@ class Names:
     def _size(self, family: str, written: str, advice: str, *, doubt: bool) -> str:
         known = self._on_hand.get(family, Counter())
         others = {name for unit in self._units for name in unit.families.get(family, ())}
-        meant = [(unit, unit.size(family, written)) for unit in self._units]
+        meant = [(unit, _size_of(unit, family, written)) for unit in self._units]
 
         def same(name: str) -> bool:
-            told = (unit.size(family, name) == size for unit, size in meant if size)
+            told = (_size_of(unit, family, name) == size for unit, size in meant if size)
             return _same(name, written) or any(told)
 
         found = _named(written, known, others, same)
@@ -160,11 +105,40 @@ class Names:
         near = misspelt(written, sorted({*known, *others}))
         if near:
             raise DoubtfulNameError(self._shelf, "size", written, near, advice)
-        measured = [name for unit in self._units for name in unit.measured(family, written)]
+        measured = [name for unit in self._units for name in _measuring(unit, family, written)]
         measured += [name for name in known if _close(name, written)]
         if measured:
             raise InputError(Problem(_rather(family, written, measured[0], advice), self._shelf))
         return written
+
+
+def _size_of(unit: KnownUnit, family: str, text: str) -> str:
+    """Return the size of a unit that a name, a mark or a thickness means; empty for none."""
+    sizes, thickness = unit.families.get(family, {}), _thickness(unit, text)
+    ways: tuple[Callable[[str], bool], ...] = (
+        lambda name: name == text,
+        lambda name: _same(name, text),
+        lambda name: sizes[name].mark == text,
+        lambda name: sizes[name].thickness == thickness,
+    )
+    found = ([name for name in sizes if way(name)] for way in ways)
+    return next((names[0] for names in found if len(names) == 1), "")
+
+
+def _measuring(unit: KnownUnit, family: str, text: str) -> list[str]:
+    """Return the sizes of a unit whose parts may measure what a text says."""
+    thickness = _thickness(unit, text)
+    if thickness is None:
+        return []
+    sizes = unit.families.get(family, {}).items()
+    return [name for name, size in sizes if size.low <= thickness <= size.high]
+
+
+def _thickness(unit: KnownUnit, text: str) -> Length | None:
+    try:
+        return parse_length(text, unit.length)
+    except LengthError:
+        return None
 
 
 def _rather(family: str, written: str, size: str, advice: str) -> str:
@@ -208,45 +182,3 @@ def _number(size: str) -> Length | None:
         return parse_length(size, "mm")
     except LengthError:
         return None
-
-
-def remember(shelf: Shelf, unit: Unit, origin: Origin, who: str) -> None:
-    """Note the families and sizes of a unit on a shelf, where they are not what stands there."""
-    name = unit.name if origin.written(("name",)) else Path(origin.source.file).name
-    note = Note(UNIT, shortened(visible(name)), _text(unit, origin.length or "mm"))
-    if [one.note for one in shelf.notes(UNIT, note.about)] != [note]:
-        shelf.post(Request(uuid4().hex, who, "unit", (), (note,)))
-
-
-def _text(unit: Unit, length: LengthUnit) -> str:
-    families = {
-        family: {name: _plain(one, name, length) for name in one.sizes}
-        for family, one in unit.families.items()
-    }
-    return canonical({"length": length, "families": families})
-
-
-def _plain(family: Family, name: str, length: LengthUnit) -> list[str]:
-    size = family.sizes[name]
-    within = family.stated_tolerance
-    low, high = size.thickness.low, size.thickness.high
-    ends = (size.nominal if low is None else low) - within, (high or size.nominal) + within
-    return [*(exact(one, length) for one in (size.nominal, *ends)), size.mark or ""]
-
-
-def _read(note: Note, shelf: str) -> KnownUnit:
-    """Read what a shelf remembers of a unit. Raises InputError where it is not as it was noted."""
-    try:
-        data = json.loads(note.text)
-        families = {
-            family: {name: _known(*values) for name, values in sizes.items()}
-            for family, sizes in data["families"].items()
-        }
-        return KnownUnit(data["length"], families)
-    except (ValueError, TypeError, KeyError, AttributeError) as error:
-        sentence = f'its note on the unit "{shortened(note.about)}" is not what gapwright writes'
-        raise InputError(Problem(f"{sentence}; try `gapwright shelf verify`", shelf)) from error
-
-
-def _known(thickness: str, low: str, high: str, mark: str) -> KnownSize:
-    return KnownSize(parse_exact(thickness), parse_exact(low), parse_exact(high), mark)

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
-from gapwright.shelf.names import AS_NEW, Names, remember
+from gapwright.shelf.names import AS_NEW, Names
+from gapwright.shelf.notes import remember
 from inventory import open_shelf
 from inventory.movements import Balance, Movement, Request
 from inventory.naming import WHICH, PartialName, the_lot
@@ -21,7 +22,7 @@ from specs.findings import nearest
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from gapwright.shelf.names import UnitFile
+    from gapwright.shelf.notes import UnitFile
     from inventory import Shelf
     from inventory.chain import Link
     from inventory.movements import Entry, Kind, Part

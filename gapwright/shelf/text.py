@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from gapwright.output.text_table import table
+from specs.formats.table import defused, write_table
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
@@ -14,7 +15,8 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from gapwright.shelf.import_export import Change, Imported
-    from gapwright.shelf.listing import HistoryList, OnHandList
+    from gapwright.shelf.listing import HistoryList, OnHandList, SizeOnHand
+    from gapwright.shelf.reorder import ReorderPoint
     from gapwright.shelf.service import Posted
     from inventory.chain import Link, Verified
     from inventory.movements import Balance, Entry, Part
@@ -84,34 +86,64 @@ def when(time: datetime) -> str:
 def on_hand_text(listed: OnHandList, low: int, unit: LengthUnit) -> str:
     """List the parts on hand by family and size, each lot on a line, lengths in `unit`.
 
-    Sizes with fewer than `low` free parts are named at the end; 0 names none.
+    Sizes that are short are named at the end, and those with fewer than `low` free parts; 0 names
+    none.
     """
     sizes = listed.sizes
-    lots = [balance for _, _, balances in sizes for balance in balances]
+    lots = [balance for size in sizes for balance in size.lots]
     number, reserved = sum(one.on_hand for one in lots), sum(one.reserved for one in lots)
     as_of = f"as of entry {listed.entry}" + f", link {listed.link}" * bool(listed.link)
     lines = [f"{listed.shelf}: {number} on hand, {reserved} reserved, {as_of}"]
     rows = dict(zip((one.lot_id for one in lots), table([_lot(one, unit) for one in lots]),
                     strict=True))  # fmt: skip
-    for family, group in groupby(sizes, key=lambda size: size[0]):
+    for family, group in groupby(sizes, key=lambda size: size.family):
         lines += ["", family]
-        for _, size, balances in group:
-            free = sum(balance.free for balance in balances)
-            lines.append(f"  {size}: {_free(balances)}" + "  LOW" * (free < low))
-            lines += [f"    {rows[balance.lot_id]}" for balance in balances]
-    short = [f"{family} {size}" for family, size, balances in sizes
-             if sum(balance.free for balance in balances) < low]  # fmt: skip
+        for size in group:
+            marks = "  LOW" * (size.free < low) + "  SHORT" * size.short
+            lines.append(f"  {size.size}: {_free(size)}{marks}")
+            lines += [f"    {rows[balance.lot_id]}" for balance in size.lots]
+    short = [*short_text(listed)]
+    if short:
+        lines += ["", f"short: {', '.join(short)}"]
+    under = [f"{size.family} {size.size}" for size in sizes if size.free < low]
     if low:
-        lines += ["", f"fewer than {low} free: {', '.join(short) or 'none'}"]
+        lines += ["", f"fewer than {low} free: {', '.join(under) or 'none'}"]
     return "\n".join(lines)
 
 
-def _free(balances: Sequence[Balance]) -> str:
-    on_hand = sum(balance.on_hand for balance in balances)
-    free = sum(balance.free for balance in balances)
-    if not on_hand:
+def short_text(listed: OnHandList) -> Iterator[str]:
+    """Name each size that is short, with how many are free and below how many it is short."""
+    for size in listed.sizes:
+        if size.short:
+            yield f"{size.family} {size.size} ({_free(size)}, reorder below {size.reorder_below})"
+
+
+def _free(size: SizeOnHand) -> str:
+    if not size.on_hand:
         return "none"
-    return f"{free} free" + f" of {on_hand}" * (on_hand != free)
+    return f"{size.free} free" + f" of {size.on_hand}" * (size.on_hand != size.free)
+
+
+def on_hand_table(listed: OnHandList) -> str:
+    """Write the sizes of a shelf as a table for a spreadsheet."""
+    rows = (
+        (
+            defused(size.family), defused(size.size), size.on_hand, size.free,
+            size.reorder_below or "", "yes" if size.short else "no",
+        )
+        for size in listed.sizes
+    )  # fmt: skip
+    return write_table([("family", "size", "on hand", "free", "reorder below", "short"), *rows])
+
+
+def reorder_text(point: ReorderPoint) -> str:
+    """Say what the reorder point of a size is now, and whether the size is short."""
+    name = f"{point.family} {point.size}"
+    if not point.number:
+        return f"{name}: {'no reorder point any more' if point.before else 'has no reorder point'}"
+    before = f", {point.before} before" * bool(point.before and point.before != point.number)
+    stands = f"{point.free or 'none'} free" + ", SHORT" * point.short
+    return f"{name}: reorder below {point.number}{before}; {stands}"
 
 
 def _lot(balance: Balance, unit: LengthUnit) -> tuple[str, ...]:
@@ -213,9 +245,10 @@ def set_aside(report: Report) -> Iterator[str]:
         parts = [(one.part, one.on_hand) for one in report.set_aside]
         yield f"on the shelf, but no size of this unit: {_several(parts, report)}"
     if report.issued:
+        verb = "counts" if report.issued == 1 else "count"
         yield (
-            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}; list what "
-            "is in the unit under `now`"
+            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}, which "
+            f"{verb} as in this unit"
         )
     if report.solved_again:
         again = so_many(report.solved_again, "time")

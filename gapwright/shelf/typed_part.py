@@ -18,7 +18,7 @@ from specs.values.plausibility import check_proportion
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from gapwright.shelf.names import UnitFile
+    from gapwright.shelf.notes import UnitFile
     from inventory.movements import Condition
     from specs.values.lengths import Length, LengthUnit
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.shelf.listing import on_hand_list
 from gapwright.shelf.service import Move, moved_together
+from gapwright.shelf.text import short_text
 from gapwright.web.forms.fields import name_of
 from gapwright.web.saved_files import opened, save
 from inventory.naming import PartialName
@@ -19,10 +20,12 @@ from specs.files.shelf_address import is_ledger, is_server
 from specs.values.lengths import show
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from gapwright.shelf.service import Author
     from gapwright.web.folder import Shop
     from gapwright.web.request import PageRequest
-    from inventory.movements import Kind
+    from inventory.movements import Balance, Kind
     from specs.models.shelf import ShelfLot
     from specs.values.lengths import LengthUnit
 
@@ -66,6 +69,8 @@ class Rows:
     """The unit of length of the thicknesses shown."""
     link: str = ""
     """The last link of a ledger, as it is printed; empty for a file."""
+    short: tuple[str, ...] = ()
+    """The sizes of a ledger that are under their reorder points."""
 
 
 def rows_of(shop: Shop, shelf: str, unit: LengthUnit | None) -> Rows:
@@ -183,17 +188,22 @@ def _ledger(address: str, called: str, unit: LengthUnit) -> Rows:
     found = on_hand_list(address)
     rows = tuple(
         ShelfRow(
-            f"{LOT}/{one.lot_id}", family, size,
+            f"{LOT}/{one.lot_id}", size.family, size.size,
             _facts(one.part.bin, one.part.label, one.part.condition,
                    show(one.part.thickness, unit) if one.part.thickness else ""),
             one.on_hand, one.reserved, ", ".join(f"{n} for {job}" for job, n in one.holders),
         )
-        for family, size, lots in found.sizes for one in lots
+        for size in found.sizes for one in size.lots or _as_sold(size.used_up)
     )  # fmt: skip
     return Rows(
         called or found.shelf, address, ledger=True, rows=rows, seen=str(found.entry),
-        length=unit, link=str(found.link or ""),
+        length=unit, link=str(found.link or ""), short=tuple(short_text(found)),
     )  # fmt: skip
+
+
+def _as_sold(lots: Iterable[Balance]) -> list[Balance]:
+    """Return the lots that parts of their size come in to: new ones, not measured."""
+    return [one for one in lots if one.part.condition == "new" and one.part.thickness is None]
 
 
 def _file(shop: Shop, name: str, unit: LengthUnit | None) -> Rows:

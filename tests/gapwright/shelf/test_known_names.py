@@ -268,7 +268,7 @@ def test_a_note_that_is_no_unit_is_refused_in_one_sentence(bench: Bench) -> None
             shelf.post(Request(f"note {text}", "me", "", (), (Note("unit", "Harrow 4", text),)))
         told = bench.refused("add", *RING, "1")
         assert told == (
-            'shop.db: its note on the unit "Harrow 4" is not what gapwright writes; '
+            "shop.db: its note unit on Harrow 4 is not what gapwright writes; "
             "try `gapwright shelf verify`"
         )
 

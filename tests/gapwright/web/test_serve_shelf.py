@@ -11,9 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gapwright.demo import write_demo
+from gapwright.shelf.reorder import set_reorder_point
+from gapwright.shelf.service import Author
 from gapwright.web.start import open_shop
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Part, Request
+from inventory.naming import PartialName
 from inventory.shelf_file import recounted
 from specs.formats.yaml import parse
 from tests.gapwright.web.sent_forms import form_at
@@ -217,6 +220,23 @@ def test_a_part_that_is_new_to_a_ledger_comes_in_under_the_unit_s_name(
     assert "low stele" not in counts(folder)
     sent(page, "shop.db", "/bring", **fields, new="yes")
     assert counts(folder)["low stele"] == 3
+
+
+def test_what_is_short_and_what_is_used_up_stand_on_the_page(
+    page: TestClient, folder: Path
+) -> None:
+    ring = f"lot/{RING.lot_id}"
+    sent(page, "shop.db", move="issue", who="ann", job="J-7", **{ring: "2"})
+    text = page.get("/shelf?shelf=shop.db").text
+    assert '<h2 id="short">' not in text
+    assert f'name="{ring}"' in text, "a delivery is typed beside it"
+    size = PartialName("low ring", ".0700")
+    set_reorder_point(str(folder / "shop.db"), size, 3, Author("ann"))
+    text = page.get("/shelf?shelf=shop.db").text
+    assert '<h2 id="short">short</h2>' in text
+    assert "<li>low ring .0700 (none, reorder below 3)</li>" in text
+    sent(page, "shop.db", move="receive", who="ann", **{ring: "3"})
+    assert "reorder below" not in page.get("/shelf?shelf=shop.db").text
 
 
 def test_a_new_shelf_has_every_size_of_its_unit(page: TestClient, folder: Path) -> None:
