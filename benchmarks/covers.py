@@ -29,7 +29,7 @@ class OneWay(Preferring):
 
     def of(self, _: object) -> Preference:
         """The one way there is."""
-        return (((Way((), ((0, 1),)),),),)
+        return (((Way((), clear=True, parts=((0, 1),)),),),)
 
 
 def run(*, quick: bool) -> list[Row | Skipped]:

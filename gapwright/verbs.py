@@ -31,6 +31,8 @@ VERBS: dict[str, dict[str, Writers]] = {
     "batch": {
         "batch": {"PlanReport": ("plan_text", "PlanAnswer"), "Plans": ("plans_text", "answer_of")}
     },
+    "close": {"close": {"Closing": ("close_text", "CloseAnswer")}},
+    "jobs": {"jobs": {"Jobs": ("jobs_text", "JobsAnswer")}},
     "stock": {
         "stock.kit": {"KitReport": ("kit_text", "StockKitAnswer")},
         "stock.shelf": {"ShelfReport": ("shelf_text", "StockShelfAnswer")},

@@ -8,8 +8,9 @@ from inventory.counted import Counted, exact
 from inventory.movements import Part
 from specs.errors import InputError
 from specs.files.read import shelf_of
-from specs.formats.yaml import parse, written
+from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_values
+from specs.formats.yaml_text import written
 from specs.values.lengths import LengthError
 from specs.values.plausibility import check_proportion
 
@@ -19,6 +20,10 @@ if TYPE_CHECKING:
     from inventory.movements import Balance
     from specs.models.shelf import ShelfLot
     from specs.values.lengths import LengthUnit
+
+
+Place = tuple[str, str, int]
+"""Where a lot stands in a shelf file: its family, its size as written, its place in the list."""
 
 
 def read_shelf_file(raw: bytes, file: str) -> list[Counted]:
@@ -53,7 +58,12 @@ def _out_of_proportion(lot: ShelfLot) -> list[str]:
     return []
 
 
-def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) -> str:
+def recounted(
+    text: str,
+    file: str,
+    counts: Mapping[Place, int],
+    reserved: Mapping[Place, Mapping[str, int]] | None = None,
+) -> str:
     """Replace counts in a shelf file's text, and keep every other character of it.
 
     Parameters
@@ -64,9 +74,15 @@ def recounted(text: str, file: str, counts: Mapping[tuple[str, str, int], int]) 
         The file's name, for messages.
     counts
         The new counts by family, size as the file writes it, and position of the lot, 0 the first.
+    reserved
+        How many are reserved for which job from now on, likewise, of lots that had some reserved.
     """
     shelf = parse(text, file).data["shelf"]
-    changes = {_count_at(shelf, *lot): number for lot, number in counts.items()}
+    changes: dict[tuple[str | int, ...], Any] = {
+        _count_at(shelf, *lot): number for lot, number in counts.items()
+    }
+    for lot, holders in (reserved or {}).items():
+        changes[(*_count_at(shelf, *lot)[:-1], "reserved")] = dict(holders) or None
     return with_values(text, changes, file)
 
 

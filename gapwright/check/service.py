@@ -14,12 +14,12 @@ from gapwright.fit.listed_parts import listed_parts
 from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.service import ready, reported
 from gapwright.record.promise import one_of, standing_promise
+from gapwright.record.reading import job_case
 from gapwright.shelf.on_hand import stock_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.files.read import read_case
 from specs.gaps.built import built, parts_of, promised_parts
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
@@ -68,7 +68,7 @@ def check_job(
         With all that is wrong with the files, or where nothing was measured or promised.
 
     """
-    return check_case(read_case(job, unit, shelf), limits)
+    return check_case(job_case(job, unit, shelf), limits)
 
 
 def check_case(case: Case, limits: Limits | None = None) -> Check:

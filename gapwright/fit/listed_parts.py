@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from specs.models.job import Parts
-from specs.parts.lookup import selective
+from specs.parts.lookup import NamedPart, is_measured, selective
 from specs.values.lengths import exact
 
 if TYPE_CHECKING:
-    from gapwright.fit.assembly import AssemblyStep, GapAssembly
+    from gapwright.fit.assembly import GapAssembly
     from specs.models.case import Case
 
 
@@ -26,12 +26,13 @@ def parts_by_place(case: Case, gap: GapAssembly) -> tuple[tuple[str, ...], ...]:
     at: dict[str, list[str]] = {}
     for line in gap.steps:
         if line.lot is not None:
-            at.setdefault(line.label, []).append(_text(case, line))
+            part = NamedPart(line.family, line.size, line.thickness)
+            at.setdefault(line.label, []).append(part_text(case, part))
     return tuple(tuple(at.get(label, ())) for _, label in selective(case.unit, layout))
 
 
-def _text(case: Case, line: AssemblyStep) -> str:
+def part_text(case: Case, part: NamedPart) -> str:
     """Write a part by its size, and by its thickness where that is not the nominal."""
-    if line.thickness == case.unit.families[line.family].sizes[line.size].nominal:
-        return line.size
-    return f"{line.size} {exact(line.thickness, case.length)}"
+    if is_measured(case.unit, part):
+        return f"{part.size} {exact(part.thickness, case.length)}"
+    return part.size

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.conformance_text import percent
 from gapwright.fit.gap_text import gap_name, gap_text, measured_name, sides_of
 from gapwright.output.money import money
+from gapwright.record.former_units_text import like_words
 from gapwright.shelf.text import packs_words
 from solver.problem.solution import NoFit
 from specs.gaps.job_gap import JobGap
@@ -37,6 +38,8 @@ def advice(report: Report, answer: NoFit, unit: LengthUnit) -> Iterator[str]:
             yield f"  {gap.name}: can be had alone"
         else:
             yield from _missed(report, answer, gap.name, unit)
+        before = like_words(report.former, gap.name, unit)
+        yield from [f"    {before}"] * bool(before)
     if all(miss.status == "near" and not miss.by for miss in answer.alone):
         yield "Each gap can be had alone, but not together: they share parts, stock or rules."
     yield from _doubtful(report, unit)
@@ -105,7 +108,7 @@ def condition_words(
         return f"{count or 'no'} {family} {size} on hand"
     gap = instance.gaps[condition.gap]
     if condition.kind == "kept":
-        kept = report.case.job.gaps[gap.name].keep[condition.name]
+        kept = JobGap(report.case, gap.name).kept[condition.name]
         what = "the one that is in" if kept == "now" else kept
         return f"{gap.name}: you keep the {condition.name}, {what}"
     if condition.kind == "layout":

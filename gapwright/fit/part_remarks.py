@@ -212,7 +212,7 @@ def _kept(gap: JobGap) -> Iterator[tuple[str, str, Length]]:
         for layout in gap.layouts.values()
         for index, label in selective(unit, layout)
     }
-    for label, text in gap.work.keep.items():
+    for label, text in gap.kept.items():
         if text != "now" and label in labels:
             part = find_size(labels[label], unit.families[labels[label]], text, length)
             yield part.family, part.size, part.thickness
@@ -288,7 +288,7 @@ def _differing(
 def _lacking(instance: Instance | None) -> Iterator[PartRemark]:
     """Name the parts of trial builds that the shelf does not have."""
     for choice in instance.choices if instance else ():
-        count = sum(lot.count for lot in choice.lots if lot.own and lot.tried)
+        count = sum(lot.count for lot in choice.lots if lot.own and lot.tried and not lot.id)
         if count:
             yield PartRemark(
                 kind="taken as of this unit", family=choice.family, size=choice.size, count=count,

@@ -116,6 +116,12 @@ def finish(file: Path) -> bool:
     return begun
 
 
+def finish_in(folder: Path) -> None:
+    """Write what a program began to write together in a folder; errors are those of `finish`."""
+    for kept in sorted(folder.glob(_beside(folder / "*").name)):
+        finish(folder / kept.name.removeprefix(".").removesuffix(".together"))
+
+
 def _write(changes: Sequence[Rewrite], held: Mapping[Path, BinaryIO]) -> None:
     """Write under the lock of each file."""
     for change in changes:

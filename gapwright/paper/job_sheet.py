@@ -32,7 +32,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_words
 from gapwright.fit.no_fit_text import advice
-from gapwright.fit.report import Unread
+from gapwright.fit.report import ClosedJob, Unread
 from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
@@ -130,6 +130,8 @@ class Card:
     places: range
     gauge: str
     state: tuple[str, ...]
+    seen: tuple[str, ...]
+    """What to tick after assembly besides the measure, in order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +219,7 @@ def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
-    return () if isinstance(report.answer, Fit | Unread) else (UNDECIDED,)
+    return () if isinstance(report.answer, Fit | Unread | ClosedJob) else (UNDECIDED,)
 
 
 def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
@@ -245,7 +247,16 @@ def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:
         places=range(1, blanks + 1),
         gauge=(asked.gauge if asked else "") or "",
         state=tuple(state_words(window_in(report, gap).state)),
+        seen=tuple(_to_see(gap)),
     )
+
+
+def _to_see(gap: GapAssembly) -> Iterator[str]:
+    """Yield what a pack wants besides its measure: its ring seated, then air on its piston."""
+    if any(line.kind == "ring" for line in gap.steps):
+        yield "ring seen seated"
+    if gap.is_pack:
+        yield "air check"
 
 
 def _row(

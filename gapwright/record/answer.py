@@ -78,6 +78,15 @@ class PromisedAnswer(Answer):
     """What is fetched from the shelf, by lot."""
 
 
+class ClosingAnswer(Answer):
+    """How a job was closed."""
+
+    on: str
+    """The day it was closed."""
+    by: str
+    """Who closed it."""
+
+
 class PartsAnswer(Answer):
     """A number of parts of one name."""
 
@@ -96,6 +105,8 @@ class GapDifferenceAnswer(Answer):
     """What was promised that it measures; null where nothing was."""
     now: Length | None = key(lambda one: one.now and one.now.gap)
     """What it would measure by this answer; null where it is of no answer now."""
+    as_measured: Length | None
+    """What the parts promised would give over those measured before they go in, if any."""
     layout_promised: str | None = key(lambda one: one.was and one.was.layout)
     """The layout that was promised."""
     layout_now: str | None = key(lambda one: one.now and one.now.layout)

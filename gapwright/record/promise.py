@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from gapwright.fit.assembly import fetched
-from gapwright.fit.listed_parts import parts_by_place
+from gapwright.fit.listed_parts import part_text, parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
+from gapwright.record.book import read_book
 from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
@@ -21,8 +22,10 @@ from specs.files.read_many import TABLES
 from specs.formats.plain_file import content
 from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_value
-from specs.models.record import Promised, PromisedGap, Taken, plain
-from specs.parts.lookup import selective
+from specs.gaps.built import promised_parts
+from specs.gaps.job_gap import JobGap, as_measured
+from specs.models.record import Closed, Promised, PromisedGap, Taken, plain
+from specs.parts.lookup import ListedBuild, selective
 from specs.values.lengths import ZERO, parse_exact, show
 
 if TYPE_CHECKING:
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import BuildReport
+    from gapwright.record.book import Book
     from gapwright.shelf.service import Author
     from inventory import Shelf
     from specs.models.case import Case
@@ -54,6 +58,8 @@ class GapDifference:
     """The parts that were promised and are not any more, each by its name, with their number."""
     instead: tuple[tuple[str, int], ...]
     """The parts that come in their place."""
+    as_measured: Length | None = None
+    """What the parts promised would give over those measured before they go in, if any."""
 
 
 def promise_of(report: BuildReport, day: str) -> Promised:
@@ -95,7 +101,8 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    counts = Counter(one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    lots = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # what was issued has an id
+    counts = Counter(one_of(case, lot) for lot in lots)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
@@ -121,16 +128,35 @@ def _place(taken: Taken) -> tuple[str | Length, ...]:
 # Where a promise is kept: as a note of the ledger a job takes from, or in the job's file.
 
 
-def standing_promise(case: Case) -> Promised | None:
+def standing_promise(case: Case, book: Book | None = None) -> Promised | None:
     """Return the promise that stands for a job; None where nothing was promised.
 
-    Raises InputError where its ledger cannot be read.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    book
+        What its ledger holds of it, where that was read before.
+
+    Raises
+    ------
+    InputError
+        Where its ledger cannot be read.
     """
     if not case.ledger:
         return case.job.promised
-    with open_shelf(case.ledger) as shelf:
-        found = _noted(shelf, case.job.name)
+    found = (book or read_book(case.ledger, case.job.name)).promised(case.job.name)
     return found if found and found.unit == case.unit.name else case.job.promised
+
+
+def standing_closing(case: Case, book: Book | None = None) -> Closed | None:
+    """Return how a job was closed; None where it is open. Parameters and errors as before."""
+    if not case.ledger:
+        return case.job.closed
+    book = book or read_book(case.ledger, case.job.name)
+    promised = book.promised(case.job.name)
+    another = promised is not None and promised.unit != case.unit.name
+    return (None if another else book.closed(case.job.name)) or case.job.closed
 
 
 def check_keepable(cases: Iterable[Case]) -> None:
@@ -275,10 +301,28 @@ def _build(gap: PromisedGap | None) -> object:
 def _difference(
     case: Case, name: str, was: PromisedGap | None, now: PromisedGap | None
 ) -> GapDifference:
-    before, after = _named(case, name, was), _named(case, name, now)
+    measured = was and now and _over_measured(case, name, was)
+    before, after = _named(case, name, measured or was), _named(case, name, now)
     return GapDifference(
-        name, was, now, tuple((before - after).items()), tuple((after - before).items())
-    )
+        name, was, now, tuple((before - after).items()), tuple((after - before).items()),
+        measured.gap if measured else None,
+    )  # fmt: skip
+
+
+def _over_measured(case: Case, name: str, promised: PromisedGap) -> PromisedGap | None:
+    """Return a promised build over the parts measured before they go in; None if none were."""
+    gap = JobGap(case, name)
+    going_in, listed = gap.going_in, gap.build(promised_parts(promised))
+    if going_in is None or going_in.layout != listed.layout:
+        return None
+    parts = {
+        label: tuple(as_measured(part, going_in.parts[label]) for part in here)
+        for label, here in listed.parts.items()
+    }
+    build = ListedBuild(listed.layout, parts)
+    left = gap.space(listed.layout).length - gap.height(build) * gap.layouts[listed.layout].sign
+    words = [tuple(part_text(case, part) for part in here) for here in parts.values()]
+    return promised.model_copy(update={"parts": tuple(words), "gap": left})
 
 
 def _named(case: Case, name: str, gap: PromisedGap | None) -> Counter[str]:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.report import Report
     from gapwright.record.promise import GapDifference
-    from specs.models.record import Promised, PromisedGap
+    from specs.models.record import Promised, PromisedGap, Taken
     from specs.values.lengths import LengthUnit
 
 
@@ -26,13 +26,23 @@ def promise_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     elif standing and report.gaps:
         yield from _against(report, standing, unit)
     elif standing:
-        yield f"promised on {standing.on} ({standing.answer}), and it stands:"
+        stands = "" if report.closed else ", and it stands"
+        yield f"promised on {standing.on} ({standing.answer}){stands}:"
         yield from (f"  {_gap(name, gap, unit)}" for name, gap in standing.gaps.items())
     if kept and kept != standing:
         anew = "promised anew" if standing else "promised"
         file = Path(report.case.origins["job"].source.file).name
         where = without_password(report.case.ledger) or file
         yield f"{anew}, kept in {where}: {kept.answer}"
+
+
+def taken_words(taken: Taken, unit: LengthUnit) -> str:
+    """Write parts of one lot in a few words: 2 x drum steel thin (B2)."""
+    facts = [f"{taken.count} x {taken.family} {taken.size}"]
+    facts += [show(taken.thickness, unit)] if taken.thickness else []
+    facts += ["used"] * (taken.condition == "used")
+    facts += [f'"{taken.lot}"'] if taken.lot else []
+    return " ".join(facts) + (f" ({taken.bin})" if taken.bin else "")
 
 
 def _against(report: Report, standing: Promised, unit: LengthUnit) -> Iterator[str]:
@@ -66,6 +76,9 @@ def _difference(one: GapDifference, unit: LengthUnit) -> Iterator[str]:
     else:
         then, now = (f"{_figure(one, gap, unit)}" for gap in (one.was, one.now))
         yield f"{one.gap}: {then} then, {now} now"
+        if one.as_measured is not None:
+            figure = show(one.as_measured, unit)
+            yield f"  as measured, the parts promised would give {figure}"
         if one.out or one.instead:
             yield f"  out: {_parts(one.out)}"
             yield f"  in: {_parts(one.instead)}"

@@ -24,7 +24,7 @@ from gapwright.web.saved_files import mark_of, put_new, put_over
 from solver.problem.solution import Fit
 from specs.errors import InputError, Problem
 from specs.formats.plain_file import content
-from specs.formats.yaml import written
+from specs.formats.yaml_text import written
 from specs.models.record import plain
 
 if TYPE_CHECKING:

@@ -351,8 +351,7 @@ class _Posing:
 
     def _kept(self, name: str, place: WrittenPlace, label: str) -> set[int] | None:
         """The choices that are the part to be kept at a place; None where any part will do."""
-        work = self.case.job.gaps.get(name)
-        text = work.keep.get(label) if work else None
+        text = JobGap(self.case, name).kept.get(label)
         if text is None:
             return None
         if text == "now":

@@ -23,15 +23,20 @@ if TYPE_CHECKING:
 
 
 def lacking(instance: Instance, build: Build, index: int) -> Fraction:
-    """Return how much of its guard band a gap of a build lacks, in steps; 0 where it keeps it.
+    """Return how much of its guard band a gap of a build lacks, in steps; 0 where it keeps it."""
+    layout = instance.gaps[index].layouts[build[index].layout]
+    return lacked_at(layout, gap_of(instance, build, index))
+
+
+def lacked_at(layout: GridLayout, gap: int) -> Fraction:
+    """Return how much of a layout's guard band a gap lacks, in steps; 0 where it keeps it.
 
     Where a window states no low end the guard band has one all the same, for the aim alone: that
     no limit lies there, so a gap near it lacks nothing.
     """
-    layout = instance.gaps[index].layouts[build[index].layout]
     if layout.guard is None:
         return Fraction(0)
-    margin = _stated(layout.guard).margin(gap_of(instance, build, index))
+    margin = _stated(layout.guard).margin(gap)
     return Fraction(0) if margin is None else max(Fraction(0), layout.guard.band - margin)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from specs.errors import quoted
@@ -171,3 +172,9 @@ def _kept(case: Case, name: str, work: GapJob) -> Iterator[Statement]:
         except PartError:
             continue  # reported where the kept part stands
         yield Statement(family, part.size, None, ("gaps", name, "keep", label))
+    try:
+        going_in = JobGap(case, name).going_in
+    except PartError:
+        return  # reported where they stand
+    for part in dict.fromkeys(chain(*going_in.parts.values())) if going_in else ():
+        yield Statement(part.family, part.size, None, ("gaps", name, "going in"))

@@ -55,7 +55,8 @@ def job_findings(case: Case) -> Iterator[Finding]:
         else:
             yield from _gap(("gaps", name), case, name, work)
     yield from _shared_now(case)
-    yield from _promised(case)
+    if case.job.promised:
+        yield from promise_findings(case, case.job.promised)
     yield from mismatches(case)
     for name in case.unit.gaps:
         if name not in case.job.gaps and not JobGap(case, name).missing():
@@ -94,11 +95,8 @@ def _facts(case: Case) -> Iterator[Finding]:
             yield Finding(("facts",), f'say what "{name}" is: {values}')
 
 
-def _promised(case: Case) -> Iterator[Finding]:
-    """Check that the promise is as it was kept, and of gaps and parts that the unit has."""
-    promised = case.job.promised
-    if promised is None:
-        return
+def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
+    """Yield what is wrong with a promise: changed by hand, or not of this unit's gaps and parts."""
     if promised.edited:
         keys = (*Promised.keys(), *PromisedGap.keys(), *Taken.keys())
         yield Finding(("promised", "answer"), promised.edited, leans=keys)
@@ -138,6 +136,7 @@ def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:
         yield Finding((*path, "layout"), near(work.layout, [*gap.layouts], "its layouts"))
     yield from _builds(path, case, JobGap(case, name).trial, work)
     yield from _kept(path, case, gap, work)
+    yield from _going_in((*path, "going in"), JobGap(case, name))
     if not JobGap(case, name).missing():
         yield from _states(path, case, name)
     if work.as_built:
@@ -318,6 +317,20 @@ def _kept(path: Path, case: Case, gap: Gap, work: GapJob) -> Iterator[Finding]:
                 yield Finding(where, f"{sentence}; name the size of a new one")
         else:
             yield from _size(where, case, case.unit.family_name(labels[label]), text)
+
+
+def _going_in(path: Path, gap: JobGap) -> Iterator[Finding]:
+    """Check the parts measured before they go in."""
+    try:
+        listed = gap.going_in
+    except PartError as error:
+        yield Finding(path, str(error))
+        return
+    for label, here in listed.parts.items() if listed else ():
+        if here and label in gap.work.keep:
+            yield Finding(path, f"{label} goes in here, and stands under `keep` too; keep one")
+        for part in here:
+            yield weigh(path, part.thickness, gap.case.unit.families[part.family].kind)
 
 
 def _size(path: Path, case: Case, family: str, text: str) -> Iterator[Finding]:

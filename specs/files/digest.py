@@ -1,4 +1,4 @@
-"""The code of what an answer was made from, on its sheet and in its promise."""
+"""The code of what an answer was made from, on its sheet and in its promise; that of a record."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from specs.values.codes import canonical, code_of
 
 if TYPE_CHECKING:
     from specs.models.case import Case
+    from specs.models.record import Promised
 
 
 def made_from(case: Case) -> str:
@@ -23,6 +24,16 @@ def made_from(case: Case) -> str:
         if name != "shelf"
     }
     return code_of(canonical(asked))
+
+
+def record_code(case: Case, promised: Promised | None) -> str:
+    """Return the code of a job's record: the job as written, and the promise that stands for it.
+
+    How it was closed does not count, nor where the promise is kept.
+    """
+    job = case.origins["job"].source.data.get("job") or {}
+    written = {key: value for key, value in job.items() if key not in ("promised", "closed")}
+    return code_of(canonical([written, promised.answer if promised else ""]))
 
 
 def _asked(name: str, section: Any) -> Any:

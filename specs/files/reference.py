@@ -66,6 +66,7 @@ CHAPTERS: tuple[tuple[str, type[Written]], ...] = (
     ("... gaps", record.PromisedGap),
     ("... takes, and what was used or went back", record.Taken),
     ("job.closed", record.Closed),
+    ("... corrected", record.Correction),
     ("kit", kit.Kit),
     ("... options", kit.KitOption),
     ("... always replaced", kit.Replaced),

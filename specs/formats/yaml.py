@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-_DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _MOST_BYTES, _MOST_ITEMS, _MOST_PROBLEMS = 2_000_000, 200_000, 20
 # Line breaks only YAML counts (NEL, LS, PS) are unprintable too: no editor's line would be right.
@@ -104,15 +103,6 @@ def parse(text: str | bytes, file: str) -> Source:
     if reader.problems:
         raise InputError(*list(dict.fromkeys(reader.problems))[:_MOST_PROBLEMS])
     return Source(file, data, reader.lines)
-
-
-def written(data: dict[str, Any]) -> str:
-    """Write plain maps, lists, texts and whole numbers as a YAML file that reads back the same."""
-    text: str = yaml.dump(
-        data, Dumper=_DUMPER, sort_keys=False, allow_unicode=True, default_flow_style=None,
-        width=100,
-    )  # fmt: skip
-    return text
 
 
 def _refuse(file: str, sentence: str, line: int = 0) -> NoReturn:

@@ -1,13 +1,12 @@
 """Changes values in the text of a YAML file and keeps every other character of it.
 
-The place is found by the marks of the parsed nodes. What is written anew is block style, indented
-as its section is, or flow style where the section stands in braces. The new text is parsed again:
-it must hold what the old one held with these changes, or it is refused.
+The place is found by the marks of the parsed nodes. What is written anew (`yaml_text.py`) is block
+style, indented as its section is, or flow style where the section stands in braces. The new text
+is parsed again: it must hold what the old one held with these changes, or it is refused.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from bisect import bisect_right
 from dataclasses import replace
@@ -18,17 +17,14 @@ import yaml
 from specs.errors import InputError, Problem
 from specs.findings import dotted
 from specs.formats.yaml import parse
+from specs.formats.yaml_text import STEP, WIDTH, entry, flow, scalar, spread
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from specs.formats.yaml import Source
 
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_WIDTH, _STEP = 100, 2
-_WORD = r"[\w./+%()'\"=°×–-]+"
-_PLAIN = re.compile(rf"-?[\w.](?:{_WORD})?(?: {_WORD})*")
-_NULL = {"null", "Null", "NULL"}
 _BETWEEN = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 """What may stand between the tokens of a mapping in braces."""
 
@@ -93,7 +89,7 @@ def with_values(text: str, changes: Mapping[_Path, Any], file: str) -> str:
 
 
 def _by_hand(source: Source, path: _Path, value: Any) -> Problem:
-    by_hand = "take it out" if value is None else f"write {path[-1]}: {_flow(value)}"
+    by_hand = "take it out" if value is None else f"write {path[-1]}: {flow(value)}"
     sentence = f"cannot be changed with all else kept as it is; by hand {by_hand}"
     return Problem(sentence, source.file, source.line(path), dotted(path))
 
@@ -140,7 +136,7 @@ def _edit(text: str, root: Any, path: _Path, value: Any) -> _Edit:
     at = _position(section, path[-1])
     if isinstance(section, yaml.SequenceNode):
         old = section.value[at]
-        return old.start_mark.index, _end(text, old), _flow(value)
+        return old.start_mark.index, _end(text, old), flow(value)
     place = _InBraces(text, section) if section.flow_style else _InLines(text, section, outer)
     if at < 0:
         return place.added(str(path[-1]), value)
@@ -197,15 +193,15 @@ class _InLines(_Place):
         super().__init__(text, section)
         self.column = section.start_mark.column
         above = outer.start_mark.column if outer else 0
-        self.step = max(0, self.column - above) or _STEP
+        self.step = max(0, self.column - above) or STEP
 
     def added(self, name: str, value: Any) -> _Edit:
         at = self.line_end(_end(self.text, self.section))
         deeper = re.compile(rf"\n {{{self.column + 1},}}#[^\n]*")
         while comment := deeper.match(self.text, at):
             at = comment.end()
-        head = f"{' ' * self.column}{_scalar(name)}:"
-        return at, at, "\n" + "\n".join(_entry(head, value, self.column + self.step, self.step))
+        head = f"{' ' * self.column}{scalar(name)}:"
+        return at, at, "\n" + "\n".join(entry(head, value, self.column + self.step, self.step))
 
     def removed(self, at: int) -> _Edit:
         key, old = self.section.value[at]
@@ -226,7 +222,7 @@ class _InLines(_Place):
         least = self.column + (not isinstance(value, list))  # a list may stand under its name
         column = max(old.start_mark.column, least) if below else self.column + self.step
         head = self.text[self.line_start(colon) : colon]
-        first, *rest = _entry(head, value, column, self.step)
+        first, *rest = entry(head, value, column, self.step)
         inline = first.removeprefix(head)
         if inline:
             between = self.text[colon : line - 1] if below else ""
@@ -242,7 +238,7 @@ class _InBraces(_Place):
     def indent(self, at: int) -> int:
         """Return the column for further lines of what is written in the line of a character."""
         line = self.text[self.line_start(at) :]
-        return len(line) - len(line.lstrip(" ")) + _STEP
+        return len(line) - len(line.lstrip(" ")) + STEP
 
     def added(self, name: str, value: Any) -> _Edit:
         if not self.section.value:
@@ -251,10 +247,10 @@ class _InBraces(_Place):
             at, comma = _end(self.text, self.section.value[-1][1]), ","
         before = self.text[self.line_start(at) : at] + comma
         after, column = self.text[at : self.line_end(at)], self.indent(at)
-        one = f"{' ' if comma else ''}{_scalar(name)}: {_flow(value)}"
-        if len(before + one + after) <= _WIDTH:
+        one = f"{' ' if comma else ''}{scalar(name)}: {flow(value)}"
+        if len(before + one + after) <= WIDTH:
             return at, at, comma + one
-        lines = _spread(f"{' ' * column}{_scalar(name)}:", value, column, after)
+        lines = spread(f"{' ' * column}{scalar(name)}:", value, column, after)
         return at, at, comma + "\n" + "\n".join(lines)
 
     def removed(self, at: int) -> _Edit:
@@ -275,95 +271,13 @@ class _InBraces(_Place):
         start, end = old.start_mark.index, _end(self.text, old)
         before = self.text[self.line_start(start) : start]
         after, column = self.text[end : self.line_end(end)], self.indent(start)
-        one = _flow(value)
-        if len(before + one + after) <= _WIDTH or " " not in one:
+        one = flow(value)
+        if len(before + one + after) <= WIDTH or len(one) <= end - start or " " not in one:
             return start, end, one
-        return start, end, "\n" + "\n".join(_spread(" " * (column - 1), value, column, after))
+        start -= len(before) - len(before.rstrip(" "))
+        return start, end, "\n" + "\n".join(spread(" " * (column - 1), value, column, after))
 
 
 def _after(text: str, at: int) -> int:
     between = _BETWEEN.match(text, at)
     return between.end() if between else at
-
-
-# What is written anew.
-
-
-def _scalar(text: str) -> str:
-    plain = _PLAIN.fullmatch(text) and text not in _NULL
-    return text if plain else json.dumps(text, ensure_ascii=False)
-
-
-def _flow(value: Any) -> str:
-    """Write a value in one line."""
-    if isinstance(value, dict):
-        return f"{{{', '.join(f'{_scalar(key)}: {_flow(item)}' for key, item in value.items())}}}"
-    if isinstance(value, list):
-        return f"[{', '.join(map(_flow, value))}]"
-    return _scalar(value)
-
-
-def _is_flat(value: Any) -> bool:
-    """Say whether a value reads well in one line: a text, or a collection without mappings."""
-    items = value.values() if isinstance(value, dict) else value
-    return isinstance(value, str) or not any(map(_holds_mapping, items))
-
-
-def _holds_mapping(value: Any) -> bool:
-    return isinstance(value, dict) or (isinstance(value, list) and any(map(_holds_mapping, value)))
-
-
-def _entry(head: str, value: Any, column: int, step: int) -> list[str]:
-    """Write a value after a head such as `  name:`, in block style from a column on."""
-    one = f"{head} {_flow(value)}"
-    if not value or (_is_flat(value) and len(one) <= _WIDTH):
-        return [one]
-    if isinstance(value, str):
-        return _folded(head, value, column)
-    return [head, *_block(value, column, step)]
-
-
-def _block(value: Any, column: int, step: int) -> Iterator[str]:
-    blank = " " * column
-    if isinstance(value, dict):
-        for name, item in value.items():
-            yield from _entry(f"{blank}{_scalar(name)}:", item, column + step, step)
-        return
-    for item in value:
-        first, *rest = _entry(f"{blank}-", item, column + 2, step)
-        if first == f"{blank}-":
-            yield f"{first} {rest[0].lstrip(' ')}"
-            yield from rest[1:]
-        else:
-            yield from (first, *rest)
-
-
-def _spread(head: str, value: Any, column: int, after: str = ",") -> list[str]:
-    """Write a value after a head in flow style over several lines, the last followed by a text."""
-    one = f"{head} {_flow(value)}"
-    if len(one + after) <= _WIDTH or not value:
-        return [one]
-    if isinstance(value, str):
-        return _folded(head, value, column + _STEP)
-    opening, closing = "{}" if isinstance(value, dict) else "[]"
-    heads = map("{}:".format, map(_scalar, value)) if isinstance(value, dict) else [""] * len(value)
-    lines = [f"{head} {opening}"]
-    for start, item in zip(
-        heads, value.values() if isinstance(value, dict) else value, strict=True
-    ):
-        indent = " " * (column + _STEP if start else column + _STEP - 1)
-        *above, last = _spread(indent + start, item, column + _STEP)
-        lines += [*above, f"{last},"]
-    return [*lines[:-1], lines[-1][:-1], " " * column + closing]
-
-
-def _folded(head: str, text: str, column: int) -> list[str]:
-    """Write a text in quotes, broken at single blanks, which YAML reads as blanks again."""
-    words = re.split(r"(?<=\S) (?=\S)", json.dumps(text, ensure_ascii=False))
-    lines = [f"{head} {words[0]}"]
-    for word in words[1:]:
-        if len(lines[-1]) + 1 + len(word) < _WIDTH:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(" " * column + word)
-    return lines

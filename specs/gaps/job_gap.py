@@ -14,14 +14,23 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from specs.errors import quoted
 from specs.models.gaps import Pack
-from specs.models.job import GapJob, Parts, TakenReading
+from specs.models.job import LEFT_OUT, TO_CHOOSE, GapJob, Parts, TakenReading
 from specs.models.layouts import broken_facts, fact_words
 from specs.models.lot import Lot
 from specs.models.sets_left import barred
-from specs.parts.lookup import ListedBuild, NamedPart, is_measured, list_build, selective
+from specs.parts.lookup import (
+    LIST_THEM,
+    ListedBuild,
+    NamedPart,
+    PartError,
+    is_measured,
+    list_build,
+    selective,
+)
 from specs.uncertainty.propagation import deviation_of
-from specs.values.lengths import ZERO, Length
+from specs.values.lengths import ZERO, Length, exact
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -142,6 +151,47 @@ class JobGap:
     def now(self) -> Parts | None:
         """The build in the unit; None where the job does not list it."""
         return self.work.in_unit
+
+    @property
+    def going_in(self) -> ListedBuild | None:
+        """The parts measured before they go in; none at a place whose part is still to be chosen.
+
+        None where the job lists none, or allows no layout.
+
+        Raises PartError where they do not match the stack.
+        """
+        listed = self.work.going_in
+        if listed is None or not self.layouts:
+            return None
+        if isinstance(listed, str):
+            raise PartError(f"{quoted(listed)}; {LIST_THEM}")
+        if len(self.layouts) != 1:
+            raise PartError(f"say which layout goes in: layout: {' or '.join(self.layouts)}")
+        (layout,) = self.layouts
+        places = selective(self.case.unit, self.written.arrangements[layout])
+        stacked = [
+            label
+            for (index, label), texts in zip(places, listed, strict=False)
+            if self.layouts[layout].stack[index].how_many != (1, 1) and texts != (TO_CHOOSE,)
+        ]
+        if stacked:
+            raise PartError(
+                f"parts that lie together at one place are chosen together; write {TO_CHOOSE} for "
+                f"{stacked[0]}"
+            )
+        parts = tuple((LEFT_OUT,) if texts == (TO_CHOOSE,) else texts for texts in listed)
+        return self.build(Parts.model_construct(parts=parts, layout=layout))
+
+    @property
+    def kept(self) -> dict[str, str]:
+        """The part that is settled at each place, as the job has it or as it goes in; or `now`."""
+        going_in = self.going_in.parts if self.going_in else {}
+        settled = {
+            label: f"{part.size} {exact(part.thickness, self.case.length)}"
+            for label, here in going_in.items()
+            for part in here
+        }
+        return {**self.work.keep, **settled}
 
     def build(self, parts: Parts) -> ListedBuild:
         """Find the parts of a build that the job lists.
@@ -521,12 +571,13 @@ def in_the_drum(case: Case, gaps: Iterable[str]) -> InTheDrum:
     for gap in (JobGap(case, name) for name in gaps):
         now, joint_now = _kept_of(gap, gap.now)
         trial, joint_tried = _kept_of(gap, gap.trial)
+        going_in, joint_going = _parted(gap, gap.going_in)
         if gap.trial_parts == "of this unit":
             now = now | trial
         own += now
-        tried += trial - now
+        tried += (trial | going_in) - now
         whose = shared if gap.trial_parts == "of this unit" else lent
-        for found, joint in ((shared, joint_now), (whose, joint_tried)):
+        for found, joint in ((shared, joint_now), (whose, joint_tried), (lent, joint_going)):
             for label, part in joint.items():
                 found[label] = found.get(label, Counter()) | Counter([part])
     for label, counts in lent.items():
@@ -548,15 +599,39 @@ def lots_of(case: Case, parts: Counter[NamedPart], *, tried: bool = False) -> tu
 
 
 def _kept_of(gap: JobGap, parts: Parts | None) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
-    """Count the parts of a listed build that may stay, the shared parts apart by name."""
+    """Count the parts of a listed build that may stay, the shared parts apart by name.
+
+    One that was measured again before it goes in is told by that.
+    """
     if parts is None or isinstance(parts.parts, str):
         return Counter(), {}
-    listed = gap.build(parts)
+    listed, going_in = gap.build(parts), gap.going_in
     replaced = gap.case.replaced if gap.name not in gap.case.kept_new else {}
-    kept = Counter(
-        part for here in listed.parts.values() for part in here if part.family not in replaced
-    )
-    joint = {
-        name: part for name, part in gap.shared_in(listed).items() if part.family not in replaced
+    measured = going_in.parts if going_in else {}
+    stay = {
+        label: tuple(
+            as_measured(part, measured.get(label, ()))
+            for part in here
+            if part.family not in replaced
+        )
+        for label, here in listed.parts.items()
     }
-    return kept - Counter(joint.values()), joint
+    return _parted(gap, ListedBuild(listed.layout, stay))
+
+
+def as_measured(part: NamedPart, measured: tuple[NamedPart, ...]) -> NamedPart:
+    """Return a part as it was measured at its place, where it is of that size."""
+    like = (one for one in measured if (one.family, one.size) == (part.family, part.size))
+    return next(like, part)
+
+
+def _parted(
+    gap: JobGap, listed: ListedBuild | None
+) -> tuple[Counter[NamedPart], dict[str, NamedPart]]:
+    """Count the parts of a build, the shared parts apart by name."""
+    if listed is None:
+        return Counter(), {}
+    joint = gap.shared_in(listed)
+    return Counter(part for here in listed.parts.values() for part in here) - Counter(
+        joint.values()
+    ), joint

@@ -38,6 +38,8 @@ MOST_PLACES = 24
 ONE_SIDED = "write `goes` and `stops` both: with one alone the gap is only known to be"
 LESS = f"{ONE_SIDED} less than what stops"
 PROUD_IS = "write by how much it stands proud, more than nothing; flush reads 0"
+TO_CHOOSE = "to choose"
+"""Stands in the list of parts going in for one that is still to be chosen."""
 LEFT_OUT = "left out"
 """Stands in a trial build's list for a part at a place that is left empty."""
 
@@ -259,6 +261,13 @@ class GapJob(Written):
         None,
         description="What it measured after assembly, for `gapwright check`.",
         examples=["{at: [0.067, 0.068], parts: [thin, thick, thick, 0.0700]}"],
+    )
+    going_in: PartList | None = Field(
+        None,
+        description="Parts measured before they go in, listed as under `now`, each a size with its "
+        "thickness; `to choose` where that is open. They stay where they are, and the gap "
+        "is worked out anew over them.",
+        examples=["[thin 0.0686, thick 0.0879, thick 0.0881, to choose]"],
     )
     layout: Text | None = Field(None, description="Only this layout.", examples=["full plate"])
     keep: dict[Text, Text] = Field(

@@ -128,11 +128,24 @@ class Promised(Written):
         return f"{quoted(self.answer)}; what stands here was changed by hand: {PROMISE_ANEW}"
 
 
+class Correction(Written):
+    """That a record was corrected after its job was closed."""
+
+    on: Day = Field(description="The day it was corrected.", examples=["2031-04-12"])
+    by: Text = Field(description="Who corrected it.", examples=["JM"])
+    why: Text = Field(description="Why, in a few words.", examples=["the ring was a .0600"])
+
+
 class Closed(Written):
     """How a job was closed; `gapwright close` writes it."""
 
     on: Day = Field(description="The day it was closed.", examples=["2031-04-09"])
-    by: Text | None = Field(None, description="Who closed it.", examples=["JM"])
+    by: Text = Field(description="Who closed it.", examples=["JM"])
+    record: Text = Field(
+        description="The code of the job as it was closed, its promise included; a job changed "
+        "since has another.",
+        examples=["4C2D-88QF-0XTR"],
+    )
     used: tuple[Taken, ...] = Field(
         (),
         description="What went in from the shelf, by lot.",
@@ -142,6 +155,11 @@ class Closed(Written):
         (),
         description="What was taken from the shelf and went back to it.",
         examples=["[{family: drum steel, size: thin, count: 1}]"],
+    )
+    corrected: tuple[Correction, ...] = Field(
+        (),
+        description="When the record was corrected afterwards, by whom and why.",
+        examples=["[{on: 2031-04-12, by: JM, why: the ring was a .0600}]"],
     )
 
 

@@ -48,7 +48,7 @@ def shelf_of(demo: Path) -> object:
     ("ask", "shape", "words"),
     [
         (lambda demo: gapwright.fit_job(demo / "job.yaml"), "fit 4", "FITS"),
-        (lambda demo: gapwright.check_job(demo / "job-built.yaml"), "check 2", "WINDOW"),
+        (lambda demo: gapwright.check_job(demo / "job-built.yaml"), "check 3", "WINDOW"),
         (lambda demo: gapwright.plan_jobs([demo / "job.yaml"]), "batch 3", "1 of 1 job"),
         (
             lambda demo: gapwright.cover_unit(
@@ -63,7 +63,7 @@ def shelf_of(demo: Path) -> object:
             ),
             "stock kit 2", "KIT for",
         ),
-        (shelf_of, "stock shelf 1", "SHELF for"),
+        (shelf_of, "stock shelf 2", "SHELF for"),
         (
             lambda demo: gapwright.identify_part("0.0651in", demo / "unit.yaml"),
             "tell 1", "0.0651 in",

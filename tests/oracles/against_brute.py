@@ -181,7 +181,7 @@ def roads_of(tried: TriedJob, answer: Answer) -> set[str]:
         "shared part", "several layouts", "shims", "kept part", "trial build", "averaged",
         "always replaced", "wears by", "wear limit of a size", "worn part that is not chosen",
         "other linings tried", "trial parts of this unit", "trial parts from the shelf",
-        "nearest", "proud", "left out",
+        "nearest", "proud", "left out", "parts going in",
     )  # fmt: skip
     found = {"fit"} | {f"fit, {road}" for road in drawn if road in tried.roads}
     if answer.instance.rules:

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from specs.models.case import Case
 from specs.models.gaps import Pack
-from specs.parts.lookup import ListedBuild, find_size, list_build, selective
+from specs.parts.lookup import ListedBuild, NamedPart, find_size, list_build, selective
 from specs.values.lengths import Length, parse_length
 
 if TYPE_CHECKING:
@@ -283,6 +283,26 @@ def listed(case: Case, gap: str, parts: ListedParts | None) -> ListedBuild | Non
     return list_build(case.unit, case.unit.gaps[gap], parts, case.length)
 
 
+def going_in(case: Case, gap: str) -> dict[str, NamedPart]:
+    """The parts measured before they go in, by the label of their place."""
+    work = case.job.gaps.get(gap)
+    if work is None or work.going_in is None:
+        return {}
+    assert not isinstance(work.going_in, str)
+    layouts = case.unit.gaps[gap].arrangements
+    layout = layouts[work.layout] if work.layout else next(iter(layouts.values()))
+    chosen = [
+        (label, case.unit.family_name(place.part))
+        for label, place in zip(layout.labels, layout.stack, strict=True)
+        if case.unit.family_of(place.part).fixed is None
+    ]
+    return {
+        label: find_size(family, case.unit.families[family], text, case.length)
+        for (label, family), (text,) in zip(chosen, work.going_in, strict=True)
+        if text != "to choose"
+    }
+
+
 def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter[Part]]:
     """The unit's own parts in the drum, and the others of trial builds, each there once.
 
@@ -297,6 +317,8 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter
         mine, lent = Counter[Part](), Counter[Part]()
         for parts, is_now in ((now_of(case, gap), True), (trial_of(case, gap), False)):
             build = listed(case, gap, parts)
+            if build is not None:
+                build = _measured(build, going_in(case, gap))
             here, shared = Counter[Part](), joint[not is_now and word != "of this unit"]
             for place, part in _places(case, gap, build) if build else ():
                 if part[0] in case.unit.always_replaced:
@@ -310,11 +332,32 @@ def own_parts(case: Case, gaps: tuple[str, ...]) -> tuple[Counter[Part], Counter
             else:
                 lent = here - mine
         own += mine
-        tried += lent
+        tried += lent | (_put_in(case, gap) - mine)
     for found, count in ((joint[0], own), (joint[1], tried)):
         for place, parts_there in found.items():
             count.update(parts_there - (joint[0].get(place, set()) if found is joint[1] else set()))
     return own, tried
+
+
+def _measured(build: ListedBuild, measured: dict[str, NamedPart]) -> ListedBuild:
+    """A build whose parts are told by what they measured before they went in."""
+    parts = {
+        label: tuple(
+            measured[label]
+            if label in measured and (part.family, part.size)
+            == (measured[label].family, measured[label].size) else part
+            for part in here
+        )
+        for label, here in build.parts.items()
+    }  # fmt: skip
+    return ListedBuild(build.layout, parts)
+
+
+def _put_in(case: Case, gap: str) -> Counter[Part]:
+    """The parts of a gap measured before they go in; none that gaps share is drawn among them."""
+    return Counter(
+        (part.family, part.size, part.thickness.nm) for part in going_in(case, gap).values()
+    )
 
 
 def _places(case: Case, gap: str, build: ListedBuild) -> Iterator[tuple[str, Part]]:
@@ -556,6 +599,11 @@ class Stacks:
 
     def _may_stay(self, gap: str, place: Place, label: str, kind: Kind) -> bool:
         work = self.case.job.gaps.get(gap)
+        part = going_in(self.case, gap).get(label)
+        if part is not None:
+            nominal = self.unit.families[part.family].sizes[part.size].nominal
+            size_alone = part.thickness == nominal
+            return part.size == kind.size and (size_alone or part.thickness.nm == kind.thickness)
         text = work.keep.get(label) if work else None
         if text is None:
             return True

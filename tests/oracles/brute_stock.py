@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
     from specs.models.case import Case
+    from tests.oracles.brute_force import Assignment
 
+Row = tuple[Length | None, ...]
 Part = tuple[str, str]
 SIZES = {
     "steel": {"thick": 2000, "thin": 1600},
@@ -73,7 +75,7 @@ class KitJob:
         self.roads |= {name} if taken else set()
         return taken
 
-    def _drum(self, names: tuple[str, ...]) -> tuple[Length | None, ...]:
+    def _drum(self, names: tuple[str, ...]) -> Row:
         steel, ring, other, hub = (
             self.rng.choice([*SIZES[family].values()])
             for family in ("steel", "ring", "ring", "hub")
@@ -134,24 +136,38 @@ class KitJob:
         """For each drum what each build that fits draws, whether clear, and its number."""
         return [([*self._draws(row)], count) for row, count in self.history.rows.items()]
 
-    def _draws(self, row: tuple[Length | None, ...]) -> Iterator[tuple[Counter[Part], bool]]:
+    def _draws(self, row: Row) -> Iterator[tuple[Counter[Part], bool]]:
+        brute = self._brute(row, Counter(dict.fromkeys(self.prices, 3)))
+        for together in product(*map(brute.fillings, brute.gaps)):
+            if brute.worth(together) is not None:
+                yield self._drawn(brute, together), brute.keeps_clear(together)
+
+    def built(self, row: Row, stock: Counter[Part]) -> tuple[Counter[Part], bool] | None:
+        """What a drum takes of a stock as `fit` builds it, and whether clear of its limits."""
+        brute = self._brute(row, stock)
+        best = brute.best_assignment()
+        return best and (self._drawn(brute, best[1]), brute.keeps_clear(best[1]))
+
+    def _brute(self, row: Row, stock: Counter[Part]) -> Brute:
+        """A drum with the given parts on hand."""
         shelf = "".join(
-            f"  {family}: {{{', '.join(f'{size}: 3' for size in map(repr, sizes))}}}\n"
+            f"  {family}: {{{', '.join(f'{size!r}: {stock[family, size]}' for size in sizes)}}}\n"
             for family, sizes in SIZES.items()
         )
         text = f"{self.unit}shelf:\n{shelf}"
         case = case_of(parse(text, "unit.yaml"), needs=("unit", "shelf"))
         for gap, length in zip(self.history.columns, row, strict=True):
             case = move_space(case, gap).at(length or Length(0))
-        brute = Brute(case, tuple(gap for gap in case.unit.gaps if gap in self.history.columns))
-        for together in product(*map(brute.fillings, brute.gaps)):
-            if brute.worth(together) is not None:
-                held = {name: kind for filling in together for name, kind in filling.shares.items()}
-                drawn = Counter(held.values())
-                for filling in together:
-                    drawn += filling.uses
-                named = {(brute.kinds[k].family, brute.kinds[k].size): n for k, n in drawn.items()}
-                yield Counter(named), brute.keeps_clear(together)
+        return Brute(case, tuple(gap for gap in case.unit.gaps if gap in self.history.columns))
+
+    def _drawn(self, brute: Brute, together: Assignment) -> Counter[Part]:
+        """What a build draws, a shared part once."""
+        held = {name: kind for filling in together for name, kind in filling.shares.items()}
+        drawn = Counter(held.values())
+        for filling in together:
+            drawn += filling.uses
+        kinds = brute.kinds
+        return Counter({(kinds[kind].family, kinds[kind].size): n for kind, n in drawn.items()})
 
 
 class Cycles:

@@ -128,6 +128,23 @@ class _Drawing:
             if "trial" in gap.work and "friction" in str(gap.spec) and rng.random() < 0.4:
                 gap.work["trial"]["linings"] = mm(FRICTION - rng.choice([-5, 5, 10]))
                 self.roads.add("other linings tried")
+        self._going_in(rng, [gap for gap in gaps if len(gap.stacks) == 1 or "layout" in gap.work])
+
+    def _going_in(self, rng: Random, gaps: list[Gap]) -> None:
+        """List some of the planted parts of gaps as measured before they go in."""
+        for gap in gaps:
+            kept, listed = gap.work.get("keep", {}), []
+            planted = zip(gap.stack.chosen, gap.stack.labels(), gap.parts, strict=True)
+            for place, label, here in planted:
+                if place.stacked or place.shared or label in kept or rng.random() < 0.4:
+                    listed.append("to choose")
+                    continue
+                size, thickness = here[0]
+                off = rng.choice([-6, -3, 0, 2])
+                listed.append(f"{size} {mm(thickness + off)[:-3]}" if off else size)
+            if {*listed} != {"to choose"} and rng.random() < 0.25:
+                gap.work["going in"] = listed
+                self.roads.add("parts going in")
 
     def _unit(self, gaps: list[Gap], rules: list[Spec], stacks: StackMaker) -> Spec:
         unit: Spec = {

@@ -16,7 +16,8 @@ from solver.engines.limits import Clock, Limits
 from solver.stock.demand_patterns import servable, served
 from solver.stock.kit import ChosenKit, Kits, PackWorth
 from specs.files.read import read_unit_alone
-from specs.formats.yaml import parse, written
+from specs.formats.yaml import parse
+from specs.formats.yaml_text import written
 
 if TYPE_CHECKING:
     from collections import Counter

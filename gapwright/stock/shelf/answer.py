@@ -92,15 +92,24 @@ class ShelfReport:
     priced: bool
     drums: int
     able: int
+    """How many drums some of the unit's sizes could serve, every gap clear of its limits."""
+    able_only_to_limit: int
+    """How many they could serve besides, but none of these except up to the limit."""
     demand: PeriodDemand
     offers: dict[int, Offer]
     chosen: Chosen | None = None
     """What the scenarios made choose, before it was raised; None where nothing was found."""
     in_view: float | None = None
-    """Share of the jobs of the scenarios built with all in view: a bound, and no promise."""
+    """Share of the jobs of the scenarios built with all in view: a bound, and no promise.
+
+    Up to a limit only those that no sizes build clear of it, unless waiting has a cost.
+    """
     shelf: SimulatedShelf | None = None
     promise: Interval | None = None
-    """Jobs built on the day they came, or weeks without waiting, on fresh weeks."""
+    """Jobs built on the day they came, or weeks in which all were, on fresh weeks.
+
+    Every gap of these jobs clear of its limits.
+    """
     records: tuple[Record, ...] = ()
     raised: int = 0
     """How often it was raised."""
@@ -151,11 +160,20 @@ class ShelfReport:
         return sum(record.weeks for record in self.records)
 
     @property
+    def only_to_limit(self) -> float:
+        """The share of jobs, or of weeks, in time besides those promised: only up to the limit."""
+        records = self.records
+        if self.period.whole_weeks:
+            return sum(record.whole_to_limit for record in records) / self.weeks
+        jobs = sum(record.jobs for record in records)
+        return sum(record.to_limit for record in records) / max(1, jobs)
+
+    @property
     def hopeless(self) -> bool:
         """Whether even plenty of every size falls short of the share asked for.
 
-        Jobs that nothing serves arrive as a Poisson process, as all jobs do. A week without one of
-        them is a whole week.
+        Jobs that nothing serves clear of their limits arrive as a Poisson process, as all jobs do.
+        A week without one of them is a whole week.
         """
         unserved = self.drums - self.able
         if self.period.wait_cost is not None or not unserved:
@@ -194,11 +212,26 @@ class SizeToHoldAnswer(Answer):
     """How many to order now, in whole packs; null where no shelf was named."""
 
 
-class StockShelfAnswer(PastDrumsAnswer, shape="gapwright stock shelf 1"):
+def _promise(report: ShelfReport) -> PromiseAnswer | None:
+    if report.promise is None:
+        return None
+    return PromiseAnswer(report.promise, only_to_the_limit=round(report.only_to_limit, 6))
+
+
+class PromiseAnswer(ShareAnswer):
+    """What is built in time on fresh weeks, every gap clear of its limits."""
+
+    only_to_the_limit: float
+    """The share that is built in time besides, but only up to the limit."""
+
+
+class StockShelfAnswer(PastDrumsAnswer, shape="gapwright stock shelf 2"):
     """How many of each size to hold for a period of jobs."""
 
     can_be_served: int = key(lambda report: report.able)
-    """How many drums some build of the unit's sizes could serve."""
+    """How many drums some of the unit's sizes could serve, every gap clear of its limits."""
+    only_to_the_limit: int = key(lambda report: report.able_only_to_limit)
+    """How many they could serve besides, but none of these except up to the limit."""
     jobs_a_week: str = key(lambda report: f"{float(report.period.jobs):g}")
     """How many jobs come in a week, as a decimal."""
     lead_time: int = key(lambda report: report.period.lead)
@@ -227,14 +260,17 @@ class StockShelfAnswer(PastDrumsAnswer, shape="gapwright stock shelf 1"):
     """Whether the promise reaches what was asked for."""
     cost: str | None = key(lambda report: exact_money(report.cost) if report.shelf else None)
     """What the full shelf costs; parts where there are no prices."""
-    promise: ShareAnswer | None = key(lambda report: report.promise and ShareAnswer(report.promise))
-    """The share of jobs, or of weeks, that is built in time on fresh weeks."""
+    promise: PromiseAnswer | None = key(_promise)
+    """The share of jobs, or of weeks, that is built in time on fresh weeks, clear of the limits."""
     weeks: int
     """How many fresh weeks were simulated."""
     in_view: float | None = key(
         lambda report: None if report.in_view is None else round(report.in_view, 6)
     )
-    """The share built of the jobs of the scenarios, all in view, from 0 to 1: no promise."""
+    """The share built of the jobs of the scenarios, all in view, from 0 to 1: no promise.
+
+    Up to a limit only those that no sizes build clear of it, unless there is a wait cost.
+    """
     raised: int
     """How often the choice was raised, for the promise fell short."""
     gap: float | None = key(lambda report: round(report.gap.gap, 6) if report.gap else None)

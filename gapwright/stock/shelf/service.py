@@ -3,6 +3,11 @@
 A shelf is chosen over scenarios of demand, each with all its jobs in view; what it reaches there is
 a bound and no promise. It is then simulated on fresh weeks. Where the promise falls short, the
 choice is asked for more jobs and made again, and in the end topped up pack by pack.
+
+As in a kit, a job counts as served where every gap keeps clear of its limits. The simulation builds
+up to a limit too where `fit` would, and tells these jobs apart. So the choice counts on builds up
+to a limit for those jobs alone that no sizes build clear: they take parts all the same. Where
+waiting has a cost it counts on all builds, for a job built up to a limit does not wait.
 """
 
 from __future__ import annotations
@@ -22,6 +27,7 @@ from gapwright.stock.shelf.answer import OptimalityGap, Period, ShelfReport
 from gapwright.workers import executor_of
 from solver.builds.enumeration import TooManyError
 from solver.engines.limits import Clock, Limits
+from solver.rebuild.clear_of_limits import all_narrowed
 from solver.stock.shelf.benders import cheapest_shelf
 from solver.stock.shelf.demand import able_in, demand_of, jobs_in, scenarios
 from solver.stock.shelf.objective import Aim, Chosen
@@ -37,6 +43,7 @@ if TYPE_CHECKING:
 
     from gapwright.workers import Executor
     from solver.problem.instance import Instance
+    from solver.stock.shelf.demand import PeriodDemand
     from specs.files.history import History
     from specs.models.case import Case
 
@@ -150,14 +157,19 @@ def _shelf_case(
         sentence = "--wait-cost weighs waiting against prices; give every size its price"
         raise InputError(Problem(sentence, case.origins["unit"].source.file))
     try:
-        demand = demand_of(instance, rows, period.jobs, period.lead)
+        clear = all_narrowed(instance)
+        rather = clear if period.wait_cost is None else None
+        counted = demand_of(clear, rows, period.jobs, period.lead)
+        demand = demand_of(instance, rows, period.jobs, period.lead, rather)
+        able = counted.able()
         report = ShelfReport(
             case, period, instance.choices, gaps, tuple(n for n in case.unit.gaps if n not in gaps),
-            priced, sum(rows.values()), demand.able(), demand, offers,
+            priced, sum(rows.values()), able, demand.able() - able, demand, offers,
         )  # fmt: skip
         if report.hopeless:
             return report
-        return _Settling(instance, report, executor, limits or Limits()).settled()
+        settling = _Settling(instance, report, counted, executor, limits or Limits())
+        return settling.settled()
     except TooManyError:
         raise too_many(case) from None
 
@@ -166,15 +178,18 @@ class _Settling:
     """The steps from scenarios to a shelf with its promise."""
 
     def __init__(
-        self, instance: Instance, report: ShelfReport, executor: Executor, limits: Limits
-    ) -> None:
+        self, instance: Instance, report: ShelfReport, clear: PeriodDemand, executor: Executor,
+        limits: Limits,
+    ) -> None:  # fmt: skip
         self.instance, self.report, self.executor, self.limits = instance, report, executor, limits
         self.period, self.demand, self.offers = report.period, report.demand, report.offers
+        self.clear = clear
         self.clock = Clock(limits)
         name = (self.period.seed, "chosen")
         self.scenarios = scenarios(self.demand, self.period.scenarios, *name)
         self.jobs = jobs_in(self.scenarios)
         self.able = able_in(self.scenarios, self.demand.drums)
+        self.able_clear = able_in(scenarios(clear, self.period.scenarios, *name), clear.drums)
         if not self.jobs:
             rate = f"at {float(self.period.jobs):g} jobs a week"
             sentence = f"no job comes in {len(self.scenarios)} cycles {rate}; ask for more"
@@ -210,8 +225,11 @@ class _Settling:
         its weeks that one is like those to come. So no more jobs may wait in a whole cycle than the
         share allows in one week.
         """
-        most = Fraction(self.able, self.jobs)
-        return most - max(Fraction(0), most - self.period.share) / self.demand.cycle
+        return Fraction(self.able, self.jobs) - self._allowed() / self.demand.cycle
+
+    def _allowed(self) -> Fraction:
+        """Return the part of all jobs that could be built clear of their limits but need not be."""
+        return max(Fraction(0), Fraction(self.able_clear, self.jobs) - self.period.share)
 
     def _aim(self, share: Fraction) -> Aim:
         if self.period.wait_cost is None:
@@ -235,10 +253,9 @@ class _Settling:
         part found in the simulation, and at least by a tenth.
         """
         low = Fraction(report.promise.low if report.promise else 0)
+        missed = max(Fraction(self.able_clear, self.jobs) - low, Fraction(1, 10**6))
+        times = min(self._allowed() / missed, Fraction(9, 10))  # a nearer step might never arrive
         most = Fraction(self.able, self.jobs)
-        missed = max(most - low, Fraction(1, 10**6))
-        meant = max(Fraction(0), most - self.period.share)
-        times = min(meant / missed, Fraction(9, 10))  # a nearer step might never arrive
         return most - (most - share) * times
 
     def _shelf(self, levels: dict[int, int]) -> SimulatedShelf:
@@ -276,7 +293,7 @@ class _Settling:
         return replace(report, shelf=shelf, promise=ratio(told), records=records)
 
     def _topped(self, report: ShelfReport) -> SimulatedShelf | None:
-        """Add one pack of the size that most jobs waited for; None where none waited."""
+        """Add one pack of the size that most jobs lacked; None where none lacked any."""
         shelf = report.shelf
         lacked = sum(
             (record.lacked for record in report.records), start=type(report.records[0].lacked)()
@@ -317,7 +334,8 @@ class _Settling:
         Where waiting has a cost, the figure is what the shelf costs above the best over each of
         many sets of scenarios. Where a share is asked for, each job that waits beyond those allowed
         costs the dual price of one more job. The least that any shelf then costs bounds the price
-        of every shelf that does as asked, whatever that price is. For whole weeks there is no such
+        of every shelf that does as asked, whatever that price is. Such a shelf builds enough jobs
+        clear of their limits, so no other builds count here. For whole weeks there is no such
         bound.
         """
         if report.shelf is None or self.period.whole_weeks or not self.clock.left:
@@ -325,16 +343,16 @@ class _Settling:
         self.limits.watch.words = "choosing again over other scenarios"
         number = max(10, self.period.scenarios // FEWER)
         aim = self._aim(self.period.share)
+        demand = self.demand
         if self.period.wait_cost is None:
+            demand = self.clear
             # Fewer scenarios hold fewer jobs, so that each must weigh more against the same price.
             waiting = first.dual * self.period.scenarios // number
             aim = Aim(waiting=max(1, waiting))
         levels = {choice: n for choice, n in enumerate(report.shelf.levels) if n}
         seconds = self.clock.left / REPLICATIONS
         asked = [
-            Replication(
-                self.demand, self.offers, aim, levels, number, self.period.seed, nth, seconds
-            )
+            Replication(demand, self.offers, aim, levels, number, self.period.seed, nth, seconds)
             for nth in range(REPLICATIONS)
         ]
         found = [one for one in self.executor.map(replicate, asked) if one is not None]

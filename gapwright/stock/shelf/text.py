@@ -68,9 +68,12 @@ def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
     if shelf is None or report.promise is None:
         if report.hopeless:
             share = percent(report.able / report.drums)
-            yield f"NO SHELF of the unit's sizes serves so many; at most {share} of drums can be"
+            most = f"at most {share} of drums can be served clear of their limits"
+            close = _close(report.able_only_to_limit / report.drums)
+            yield f"NO SHELF of the unit's sizes serves so many; {most}{close}"
         else:
             yield "UNDECIDED: no shelf was found in time; give it more: --time 600"
+        yield from past_drums_lines(report)
         return
     cost = money(report.cost) if report.priced else f"{sum(shelf.levels)} parts"
     yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"
@@ -88,25 +91,41 @@ def _promised(report: ShelfReport) -> Iterator[str]:
     period, promise = report.period, report.promise
     assert promise is not None  # noqa: S101 - asked before
     what = (
-        "of weeks in which no job waits" if period.whole_weeks else "of jobs on the day they come"
+        "of weeks in which no job waits and all are clear of their limits"
+        if period.whole_weeks
+        else "of jobs on the day they come clear of their limits"
     )
-    weeks = sum(record.weeks for record in report.records)
-    yield f"  builds {percent(promise.figure)} {what}, {within(promise)},"
-    yield f"    in {weeks:,} simulated weeks that had no part in the choice"
+    yield f"  builds {percent(promise.figure)} {what},"
+    yield f"    {within(promise)}{_close(report.only_to_limit)},"
+    yield f"    in {report.weeks:,} simulated weeks that had no part in the choice"
     if period.wait_cost is not None:
         yield f"  waiting and keeping cost {money(report.weekly)} a week"
     elif not report.kept:
-        yield f"  SHORT of the {percent(float(period.share))} asked for; give it more: --time 600"
+        yield f"  SHORT of the {percent(float(period.share))} asked for; {_more(report)}"
     if report.raised:
         yield f"  raised {report.raised} times, for the first choice fell short in the simulation"
     if report.in_view is not None:
         view = f"{percent(report.in_view)} of jobs in the {period.scenarios} scenarios"
         yield f"  the first choice, with all jobs in view, built {view}: a bound, no promise"
+        if report.able_only_to_limit and period.wait_cost is None:
+            yield "    (up to a limit only where no sizes keep clear of it)"
     if report.gap:
         far = f"no more than {percent(report.gap.gap)} above the least cost there is"
         yield f"  {far}, with 95 % confidence"
     else:
         yield "  how far it is above the least cost there is was not found out"
+
+
+def _close(share: float) -> str:
+    """Say how much more is served, but only up to the limit; nothing where none is."""
+    return f"; {percent(share)} more only up to the limit" * bool(share)
+
+
+def _more(report: ShelfReport) -> str:
+    """Say what could help a shelf that falls short."""
+    if report.only_to_limit and "safe" not in report.case.aims:
+        return "the unit's aims leave out `safe`, so `fit` builds up to a limit where it need not"
+    return "give it more: --time 600"
 
 
 def _sizes(report: ShelfReport) -> Iterator[tuple[str, ...]]:

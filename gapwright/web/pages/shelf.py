@@ -26,7 +26,7 @@ from inventory.refusals import OtherRequestError
 from specs.errors import InputError, Problem
 from specs.files.read import read_unit
 from specs.findings import near
-from specs.formats.yaml import written
+from specs.formats.yaml_text import written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

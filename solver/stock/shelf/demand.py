@@ -65,8 +65,9 @@ class PeriodDemand:
 
 
 def demand_of(
-    instance: Instance, history: Mapping[Spaces, int], jobs: Fraction, lead: int
-) -> PeriodDemand:
+    instance: Instance, history: Mapping[Spaces, int], jobs: Fraction, lead: int,
+    rather: Instance | None = None,
+) -> PeriodDemand:  # fmt: skip
     """Derive the jobs to expect from a history of drums.
 
     Parameters
@@ -79,6 +80,8 @@ def demand_of(
         The average number of jobs in a week.
     lead
         The lead time of an order in weeks, from the end of the week in which it is given.
+    rather
+        An instance with fewer builds; a drum that these serve is served by no others.
 
     Returns
     -------
@@ -92,8 +95,9 @@ def demand_of(
     """
     rows = sorted(history)
     kinds: dict[Drum, int] = {}
-    drum = drum_maker(instance)
-    of_row = [kinds.setdefault(drum(row), len(kinds)) for row in rows]
+    first, other = drum_maker(rather or instance), drum_maker(instance)
+    found = (drum if all(drum := first(row)) else other(row) for row in rows)
+    of_row = [kinds.setdefault(drum, len(kinds)) for drum in found]
     upto = tuple(accumulate(history[row] for row in rows))
     return PeriodDemand(tuple(rows), upto, tuple(of_row), tuple(kinds), jobs, lead)
 

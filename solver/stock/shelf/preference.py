@@ -12,13 +12,14 @@ from collections import defaultdict
 from dataclasses import dataclass
 from functools import cache
 from itertools import groupby, product
-from operator import itemgetter
+from operator import attrgetter
 from typing import TYPE_CHECKING, TypeVar
 
 from solver.builds.enumeration import TooManyError
 from solver.problem.components import blocks
 from solver.problem.instance import scarcity
 from solver.problem.shared_parts import in_one_job
+from solver.rebuild.clear_of_limits import lacked_at
 from solver.stock.demand_patterns import landing
 
 if TYPE_CHECKING:
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 MOST_BUILDS = 50_000  # of one block of gaps
 Levels = tuple[int, ...]
+Valued = tuple[Levels, bool]
+"""The levels of a build, and whether it keeps clear of the limits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,8 @@ class Way:
     """The best of the builds of a block of gaps that take the same parts."""
 
     values: Levels
+    clear: bool
+    """Whether every gap keeps clear of its limits."""
     parts: tuple[tuple[int, int], ...]
 
 
@@ -68,11 +73,14 @@ class Preferring:
             self.ranked(block, tuple(spaces[index] for index in block)) for block in self.blocks
         )
 
-    def _of_gap(self, index: int, more: int) -> list[tuple[Draw, Levels]]:
-        """Return each draw of a gap with its best values, in the order of the tie-break."""
-        found: dict[Draw, Levels] = {}
+    def _of_gap(self, index: int, more: int) -> list[tuple[Draw, Valued]]:
+        """Return each draw of a gap with its best build, in the order of the tie-break."""
+        found: dict[Draw, Valued] = {}
+        layouts = self.instance.gaps[index].layouts
         for pattern in landing(self.instance, index, more):
-            _keep(found, pattern.draw, pattern.values)
+            layout = layouts[pattern.build.layout]
+            clear = not lacked_at(layout, layout.left(pattern.build.parts) + more)
+            _keep(found, pattern.draw, (pattern.values, clear))
         return list(found.items())
 
     def _ranked(self, block: tuple[int, ...], spaces: Spaces) -> Ranked:
@@ -82,21 +90,23 @@ class Preferring:
             number *= len(gap)
         if number > MOST_BUILDS:
             raise TooManyError
-        best: dict[tuple[tuple[int, int], ...], Levels] = {}
+        best: dict[tuple[tuple[int, int], ...], Valued] = {}
         for together in product(*gaps):
             total = in_one_job([draw for draw, _ in together])
             if total is not None:
                 parts = tuple(sorted(total.items()))
-                _keep(best, parts, self._joined([levels for _, levels in together]))
-        ways = sorted(((values, parts) for parts, values in best.items()), key=itemgetter(0))
-        alike = groupby(ways, key=lambda way: way[0][: self.first])
-        return tuple(tuple(Way(*way) for way in here) for _, here in alike)
+                _keep(best, parts, self._joined([valued for _, valued in together]))
+        ways = [Way(*valued, parts) for parts, valued in best.items()]
+        ways.sort(key=attrgetter("values"))
+        alike = groupby(ways, key=lambda way: way.values[: self.first])
+        return tuple(tuple(here) for _, here in alike)
 
-    def _joined(self, levels: Sequence[Levels]) -> Levels:
-        if len(levels) == 1:
-            return levels[0]
-        each = zip(self.worst, zip(*levels, strict=True), strict=True)
-        return tuple(max(values) if worst else sum(values) for worst, values in each)
+    def _joined(self, gaps: Sequence[Valued]) -> Valued:
+        if len(gaps) == 1:
+            return gaps[0]
+        each = zip(self.worst, zip(*(levels for levels, _ in gaps), strict=True), strict=True)
+        levels = tuple(max(values) if worst else sum(values) for worst, values in each)
+        return levels, all(clear for _, clear in gaps)
 
     def best(self, ranked: Ranked, has: Callable[[Way], bool], stock: Sequence[int]) -> Way | None:
         """Return the build that `fit` would take of those the shelf has; None where it has none.
@@ -124,11 +134,16 @@ class Preferring:
         return sum(scarcity(stock[choice], count) for choice, count in way.parts)
 
 
-def _keep(found: dict[T, Levels], key: T, values: Levels) -> None:
-    """Keep the best values of a key; keys stay in the order in which these were found."""
-    if key not in found or values < found[key]:
+def first_clear(ranked: Ranked) -> Way | None:
+    """Return the first of the builds of a block that keep clear of the limits; None without any."""
+    return next((way for alike in ranked for way in alike if way.clear), None)
+
+
+def _keep(found: dict[T, Valued], key: T, valued: Valued) -> None:
+    """Keep the build of a key with the best levels; keys stay in the order these were found."""
+    if key not in found or valued[0] < found[key][0]:
         found.pop(key, None)
-        found[key] = values
+        found[key] = valued
 
 
 def _blocks(instance: Instance) -> list[tuple[int, ...]]:

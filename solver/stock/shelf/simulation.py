@@ -1,21 +1,23 @@
 """Simulates jobs of many weeks in the order they come, each built as `fit` builds from the stock.
 
-A job that the shelf can serve is built on the day it comes. Any other job waits. The parts that it
-would take first are set aside for it, and those that lack are owed to it before any later job. At
-a week's end, every size with no more parts on hand and on order than its reorder point is ordered
-up to its level, in whole packs. Orders come after the lead time.
+A job that the shelf can serve is built on the day it comes: clear of the limits of its gaps, or
+only up to a limit where `fit` would. Any other job waits. The parts that it would take first are
+set aside for it, and those that lack are owed to it before any later job. At a week's end, every
+size with no more parts on hand and on order than its reorder point is ordered up to its level, in
+whole packs. Orders come after the lead time.
 """
 
 from __future__ import annotations
 
 from collections import Counter, deque
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
+from solver.stock.shelf.preference import first_clear
 from solver.stock.shelf.random_numbers import Draws
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from solver.stock.shelf.demand import PeriodDemand
     from solver.stock.shelf.preference import Preference, Preferring, Way
@@ -38,12 +40,19 @@ class Record:
 
     weeks: int = 0
     whole: int = 0
-    """Weeks in which no job waited."""
+    """Weeks in which every job was built on the day it came, clear of its limits."""
+    whole_to_limit: int = 0
+    """Other weeks in which no job waited: some were built only up to the limit."""
     jobs: int = 0
     served: int = 0
-    """Jobs built on the day they came."""
+    """Jobs built on the day they came, every gap clear of its limits."""
+    to_limit: int = 0
+    """Jobs built on the day they came, but only up to the limit."""
     lacked: Counter[int] = field(default_factory=Counter)
-    """For each choice, the number of jobs that waited for want of it."""
+    """For each choice, the number of jobs that were not built clear of their limits for want of it.
+
+    Of jobs that some sizes can build so.
+    """
     used: dict[int, Counter[int]] = field(default_factory=dict)
     """For each choice and number of parts, the cycles in which so many were taken."""
     owed: int = 0
@@ -95,6 +104,14 @@ def simulated(
     return simulation.record
 
 
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """The ranked builds of a job, block by block, and the first of each that keeps clear."""
+
+    ranked: Preference
+    clear: tuple[Way | None, ...]
+
+
 class Simulation:
     """A shelf and its jobs, week by week."""
 
@@ -107,39 +124,51 @@ class Simulation:
         self.orders: deque[list[tuple[int, int]]] = deque([[] for _ in range(demand.lead)])
         self.cycles: deque[Counter[int]] = deque(maxlen=demand.cycle)
         self.waiting: list[tuple[tuple[int, int], ...]] = []
-        self.known: dict[int, Preference] = {}
+        self.known: dict[int, _Wanted] = {}
         self.record = Record()
 
     def week(self, rows: list[int]) -> None:
         """Serve the jobs of a week in order, and end the week."""
         self.cycles.append(Counter())
-        served = sum(map(self._serve, rows))
-        self.record.weeks += 1
-        self.record.jobs += len(rows)
-        self.record.served += served
-        self.record.whole += served == len(rows)
+        done = Counter(map(self._serve, rows))
+        record, whole = self.record, done["clear"] == len(rows)
+        record.weeks += 1
+        record.jobs += len(rows)
+        record.served += done["clear"]
+        record.to_limit += done["to limit"]
+        record.whole += whole
+        record.whole_to_limit += not whole and not done["waits"]
         self._end()
 
-    def _serve(self, row: int) -> bool:
-        """Build a job, or set aside the parts it takes first; return whether it was built."""
+    def _serve(self, row: int) -> Literal["clear", "to limit", "waits"]:
+        """Build a job, or set aside the parts it takes first; return what became of it."""
         if row not in self.known:
-            self.known[row] = self.preferring.of(self.demand.rows[row])
-        wanted = self.known[row]
+            wanted = self.preferring.of(self.demand.rows[row])
+            self.known[row] = _Wanted(wanted, tuple(map(first_clear, wanted)))
+        wanted, clear = self.known[row].ranked, self.known[row].clear
         if not all(wanted):
-            return False
+            return "waits"
         ways = [self.preferring.best(ranked, self._has, self.net) for ranked in wanted]
-        taken = [way for way in ways if way is not None]
-        served = len(taken) == len(ways)
+        taken = [way or ranked[0][0] for way, ranked in zip(ways, wanted, strict=True)]
+        served = None not in ways
+        in_clear = served and all(way.clear for way in taken)
         if not served:
-            taken = [way or ranked[0][0] for way, ranked in zip(ways, wanted, strict=True)]
             self.waiting.append(tuple(part for way in taken for part in way.parts))
-            self.record.lacked.update({choice for way in taken for choice in self._lacking(way)})
+        if not in_clear:
+            self._lack(ways, clear)
         for way in taken:
             for choice, count in way.parts:
                 self.net[choice] -= count
                 self.position[choice] -= count
                 self.cycles[-1][choice] += count
-        return served
+        return "clear" if in_clear else "to limit" if served else "waits"
+
+    def _lack(self, ways: Sequence[Way | None], clear: Sequence[Way | None]) -> None:
+        """Count what a job lacks that was not built clear of its limits and could have been."""
+        if all(clear):
+            both = zip(ways, clear, strict=True)
+            wanted = [there for way, there in both if there and not (way and way.clear)]
+            self.record.lacked.update({one for way in wanted for one in self._lacking(way)})
 
     def _has(self, way: Way) -> bool:
         net = self.net

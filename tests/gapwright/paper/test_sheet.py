@@ -120,7 +120,9 @@ def test_the_check_says_between_what_how_and_in_which_state(demo: list[Report]) 
     low, *_, train = by_class(parsed(page_of(demo[0])), "card")
     said = text_of(low)
     assert "check: between low plate and low ring; palm on the plate; feeler gauge" in said
-    assert "as built 1 2 3 with feeler frictions soaked initials" in said
+    assert "as built 1 2 3 with feeler frictions soaked ring seen seated air check initials" in said
+    assert "ring seen seated" not in text_of(train)
+    assert "air check" not in text_of(train)
     assert "check: as the maker's manual says" in text_of(train)
     assert "out first: pump, front drum, tail housing" in text_of(train)
 

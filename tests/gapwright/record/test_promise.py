@@ -277,7 +277,7 @@ def test_a_file_that_somebody_changed_meanwhile_is_left_as_it_is(
 
 
 def test_a_closed_job_is_promised_nothing_more(bench: Bench, drum: str) -> None:
-    job = bench.write("job.yaml", f"{drum}  closed: {{on: 2031-04-01}}\n")
+    job = bench.write("job.yaml", f"{drum}  closed: {{on: 2031-04-01, by: JM, record: A}}\n")
     code, out, err = bench.run("fit", job, "--promise")
     assert (code, out) == (2, "")
     assert err.startswith("job.yaml:24: job.closed: the job was closed on 2031-04-01")

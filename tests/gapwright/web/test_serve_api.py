@@ -23,7 +23,8 @@ from gapwright.web.openapi import API
 from gapwright.web.start import open_shop
 from specs.errors import InputError
 from specs.formats.json import parse_json
-from specs.formats.yaml import parse, read, written
+from specs.formats.yaml import parse, read
+from specs.formats.yaml_text import written
 from tests.amounts import times
 from tests.gapwright.web.serve_command import served
 

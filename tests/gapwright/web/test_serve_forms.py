@@ -17,7 +17,8 @@ from specs.errors import InputError
 from specs.files.parse import parse_file
 from specs.files.read import read_case
 from specs.findings import dotted
-from specs.formats.yaml import Source, written
+from specs.formats.yaml import Source
+from specs.formats.yaml_text import written
 from specs.gaps.built import parts_of
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import LengthError, parse_length

@@ -151,7 +151,11 @@ def test_what_is_typed_stays_at_its_place(page: TestClient) -> None:
     [
         ([".046", ".047", ".048"], "AS WORKED OUT", "fits"),
         ([".043", ".047", ".051"], "NOT EVEN: not as worked out", "nofit"),
-        ([".038", ".047", ".056"], "NOT EVEN, A PLACE OUT OF ITS WINDOW: not as worked out", "nofit"),
+        (
+            [".038", ".047", ".056"],
+            "NOT EVEN, A PLACE OUT OF ITS WINDOW: not as worked out",
+            "nofit",
+        ),
     ],
 )
 def test_the_page_after_assembly_judges_the_worst_place(

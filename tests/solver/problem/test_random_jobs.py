@@ -28,6 +28,7 @@ ROADS = {
     "several layouts", "shared part", "shared reading", "shims", "three grades", "trial build",
     "two steel families", "used lots", "waiting gap", "wear limit", "wear limit of a size",
     "wears by", "worn part that is not chosen", "always replaced", "other linings tried",
+    "parts going in",
     "trial parts of this unit", "trial parts from the shelf",
 }  # fmt: skip
 

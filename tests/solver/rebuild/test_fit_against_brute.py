@@ -51,6 +51,7 @@ FLOORS = {
     "fit, trial parts of this unit": 80,
     "fit, trial parts from the shelf": 80,
     "fit, a part of the trial build": 60,
+    "fit, parts going in": 60,
     "fit, near a limit": 200,
     "fit, kept clear of a limit": 20,
 }

@@ -13,7 +13,8 @@ from inventory.on_hand import shelf_lots
 from specs.errors import InputError
 from specs.files.read import read_unit, shelf_of
 from specs.files.shelf_address import is_ledger, is_server
-from specs.formats.yaml import parse, written
+from specs.formats.yaml import parse
+from specs.formats.yaml_text import written
 from tests.specs.drums import DRUM, taken
 
 STEELS = "{thick: 5, thin: 2}"

@@ -12,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from specs.errors import InputError
-from specs.files.digest import made_from
+from specs.files.digest import made_from, record_code
 from specs.files.notes import closed_in, note_text, promised_in
 from specs.files.parse import parse_file
-from specs.formats.yaml import parse, written
-from specs.models.record import Closed, Promised, PromisedGap, Taken, plain
+from specs.formats.yaml import parse
+from specs.formats.yaml_text import written
+from specs.models.record import Closed, Correction, Promised, PromisedGap, Taken, plain
 from specs.values.lengths import NANOMETRES, Length, LengthError, exact, parse_exact
 from tests.specs.drums import DRUM, problems, swapped, taken
 
@@ -65,9 +66,11 @@ PROMISES = st.builds(
     gaps=st.dictionaries(WORDS, GAPS, max_size=3),
     takes=LOTS,
 )
+CORRECTIONS = st.builds(Correction.model_construct, on=DAYS, by=WORDS, why=WORDS)
 CLOSINGS = st.builds(
     Closed.model_construct,
-    on=DAYS, by=st.none() | WORDS, used=LOTS, back=LOTS,
+    on=DAYS, by=WORDS, record=WORDS, used=LOTS, back=LOTS,
+    corrected=st.lists(CORRECTIONS, max_size=2).map(tuple),
 )  # fmt: skip
 
 
@@ -265,8 +268,21 @@ def test_the_code_of_files_leaves_out_the_record_and_the_shelf() -> None:
     as_built = swapped(DRUM, ("gap: .041}", "gap: .041, as built: .068}"))
     assert code == made_from(taken(as_built))
     assert code == made_from(taken(swapped(DRUM, ("thick: 5", "thick: 4"))))
-    assert code == made_from(taken(f"{DRUM}  closed: {{on: 2031-04-09}}\n"))
+    assert code == made_from(taken(f"{DRUM}  closed: {{on: 2031-04-09, by: JM, record: A}}\n"))
     swaps = [(".041", ".042"), (".0690", ".0680"), ("job:", "job:\n  note: towed in")]
     others = {made_from(taken(swapped(DRUM, swap))) for swap in swaps}
     assert len(others) == len(swaps)
     assert code not in others
+
+
+def test_the_code_of_a_record_is_that_of_all_that_was_read_built_and_promised() -> None:
+    case = taken(promised())
+    promise = case.job.promised
+    code = record_code(case, promise)
+    closed = f"{promised()}  closed: {{on: 2031-04-09, by: J, record: A}}\n"
+    assert code == record_code(taken(closed), promise)
+    assert code == record_code(taken(DRUM), promise)  # as a ledger keeps it
+    assert code == record_code(taken(swapped(promised(), ("thick: 5", "thick: 4"))), promise)
+    built = taken(swapped(promised(), ("gap: .041}", "gap: .041, as built: .068}")))
+    others = {record_code(case, None), record_code(built, promise), code}
+    assert len(others) == 3

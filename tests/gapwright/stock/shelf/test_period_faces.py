@@ -34,7 +34,9 @@ unit:
   end plays:
     front play: {window: .005 to .015, space: gap, stack: [drum ring]}
 """
-PAST = "low drum,count\n.156,5\n.166,3\n.160,2\n"
+PAST = "low drum,count\n.156,5\n.166,3\n.154,2\n"
+CLOSE = "low drum,count\n.156,5\n.166,3\n.160,2\n"
+"""Of ring B .160 leaves .010, the lowest gap; of no other ring a gap in the window."""
 FILES = ("unit.yaml", "--history", "past.csv", "--jobs", "3", "--lead-time", "0")
 THOU = 25_400
 QUICK = ("--scenarios", "60", "--weeks", "800")
@@ -59,7 +61,8 @@ def test_the_shelf_is_told_with_what_it_promises(bench: Path) -> None:
     lines = told.stdout.splitlines()
     assert lines[0].startswith("SHELF for low drum: ")
     assert lines[1] == "  3 jobs a week, an order takes 0 weeks from the week's end"
-    assert "of jobs on the day they come" in lines[2]
+    assert lines[2].endswith(" % of jobs on the day they come clear of their limits,")
+    assert lines[3].endswith(" with 95 % confidence,")  # none only up to the limit
     assert "in 800 simulated weeks that had no part in the choice" in told.stdout
     assert "a bound, no promise" in told.stdout
     assert "left aside, without a column: front play" in told.stdout
@@ -76,12 +79,104 @@ def test_the_figures_are_the_same_whoever_works_and_others_for_another_seed(
     )
     assert one == two == there
     told = json.loads(one)
-    assert told["shape"] == "gapwright stock shelf 1"
+    assert told["shape"] == "gapwright stock shelf 2"
+    assert (told["can be served"], told["only to the limit"]) == (10, 0)
+    assert told["promise"]["only to the limit"] == 0
     assert told["answer"] == "shelf"
     assert told["kept"] is True
     assert told["promise"]["low"] >= 0.95
     assert told["promise"] != json.loads(other)["promise"]
     assert [size["hold"] % 2 for size in told["sizes"] if size["size"] == "B"] == [0]
+
+
+def test_what_is_built_only_up_to_the_limit_is_told_apart(bench: Path) -> None:
+    (bench / "past.csv").write_text(CLOSE, encoding="utf-8")
+    asked = (*QUICK, "--workers", "1", "--share", "70")
+    told = shelf(*asked, cwd=bench)
+    assert told.returncode == 0, told.stdout
+    lines = told.stdout.splitlines()
+    answer = json.loads(shelf(*asked, "--json", cwd=bench).stdout)
+    promise, close = answer["promise"], answer["promise"]["only to the limit"]
+    assert (answer["can be served"], answer["only to the limit"]) == (8, 2)
+    assert 0.7 <= promise["low"] < promise["share"] <= 0.83
+    assert 0.1 < close < 0.25
+    share = f"{100 * promise['share']:.1f} %"
+    assert lines[2] == f"  builds {share} of jobs on the day they come clear of their limits,"
+    assert lines[3].endswith(
+        f" with 95 % confidence; {100 * close:.1f} % more only up to the limit,"
+    )
+    assert "    (up to a limit only where no sizes keep clear of it)" in lines
+    more = shelf(*QUICK, "--workers", "1", "--share", "90", cwd=bench)
+    assert more.returncode == 3
+    assert more.stdout.strip() == (
+        "NO SHELF of the unit's sizes serves so many; at most 80.0 % of drums can be served clear "
+        "of their limits; 20.0 % more only up to the limit"
+    )
+
+
+def test_with_certainty_none_all_that_is_built_counts(bench: Path) -> None:
+    (bench / "past.csv").write_text(CLOSE, encoding="utf-8")
+    (bench / "unit.yaml").write_text(
+        UNIT.replace("  name:", "  certainty: none\n  name:"), encoding="utf-8"
+    )
+    told = shelf(*QUICK, "--workers", "1", "--share", "90", cwd=bench)
+    assert told.returncode == 0, told.stdout
+    assert "limit," not in told.stdout
+
+
+def test_a_week_with_a_job_only_up_to_the_limit_is_told_apart(bench: Path) -> None:
+    (bench / "past.csv").write_text(CLOSE, encoding="utf-8")
+    asked = (*QUICK, "--workers", "1", "--all-weeks", "40", "--jobs", "1")
+    told = shelf(*asked, cwd=bench)
+    assert told.returncode == 0, told.stdout
+    assert "of weeks in which no job waits and all are clear of their limits,\n" in told.stdout
+    promise = json.loads(shelf(*asked, "--json", cwd=bench).stdout)["promise"]
+    assert promise["share"] < 0.85  # e^-0.2 of weeks have no job that none builds clear
+    assert promise["only to the limit"] > 0.05
+
+
+def test_a_job_built_only_up_to_the_limit_does_not_wait(bench: Path) -> None:
+    """With a wait cost parts are held for it too."""
+    (bench / "past.csv").write_text("low drum\n.160\n", encoding="utf-8")
+    told = json.loads(
+        shelf(*QUICK, "--workers", "1", "--wait-cost", "200", "--json", cwd=bench).stdout
+    )
+    assert (told["can be served"], told["only to the limit"]) == (0, 1)
+    assert told["promise"]["share"] == 0
+    assert told["promise"]["only to the limit"] > 0.9
+    assert told["in view"] > 0.9
+
+
+def test_where_no_job_comes_none_is_built_up_to_the_limit(bench: Path) -> None:
+    few = ("--scenarios", "60", "--weeks", "100", "--jobs", "0.01", "--seed", "7", "--json")
+    told = shelf(*few, "--workers", "1", "--wait-cost", "5", cwd=bench)
+    promise = {"share": 1, "low": 1, "high": 1, "only to the limit": 0}
+    assert json.loads(told.stdout)["promise"] == promise
+
+
+STEELS = """\
+length: in
+unit:
+  name: Harrow 4
+  aims: [thin, aim]
+  families:
+    friction: {kind: friction, fixed: .0800}
+    drum steel: {kind: steel, sizes: {thin: .0740, thick: .0800}}
+  packs:
+    low drum: {window: .010 to .024, stack: [friction, drum steel]}
+"""
+
+
+def test_aims_without_safe_are_named_where_they_leave_a_shelf_short(bench: Path) -> None:
+    """For .171 the thin steel is clear of the limits, and `fit` takes the thick one."""
+    (bench / "past.csv").write_text("low drum\n.171\n.180\n", encoding="utf-8")
+    for aims, code in (("[thin, aim]", 4), ("[safe, thin, aim]", 0)):
+        text = STEELS.replace("[thin, aim]", aims)
+        (bench / "unit.yaml").write_text(text, encoding="utf-8")
+        told = shelf(*QUICK, "--workers", "1", "--share", "80", cwd=bench)
+        assert told.returncode == code, told.stdout
+        why = "SHORT of the 80.0 % asked for; the unit's aims leave out `safe`, so `fit` builds up "
+        assert (why in told.stdout) == (code == 4), told.stdout
 
 
 def test_more_is_held_for_whole_weeks_and_for_a_longer_way(bench: Path) -> None:

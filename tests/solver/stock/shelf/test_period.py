@@ -16,11 +16,13 @@ from scipy.stats import norm as scipy_normal
 from scipy.stats import poisson as scipy_poisson
 
 from benchmarks.seller import seller
-from gapwright.stock.instance import gaps_of, posed
+from gapwright.stock.instance import gaps_of, offers_of, posed
 from solver import fit
 from solver.engines.limits import Clock, Limits
 from solver.problem.shared_parts import Draw, in_one_job
 from solver.problem.solution import Fit
+from solver.rebuild.clear_of_limits import all_narrowed
+from solver.stock.demand_patterns import served
 from solver.stock.kit import Offer
 from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
 from solver.stock.shelf.bounds import KnownBounds
@@ -28,7 +30,7 @@ from solver.stock.shelf.demand import PeriodDemand, able_in, demand_of, scenario
 from solver.stock.shelf.dual_bounds import Bounds
 from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.objective import Aim
-from solver.stock.shelf.preference import Preference, Preferring, Way
+from solver.stock.shelf.preference import Preference, Preferring, Ranked, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
 from solver.stock.shelf.simulation import SimulatedShelf, Simulation, simulated
@@ -41,6 +43,7 @@ if TYPE_CHECKING:
     from solver.problem.instance import Instance
     from solver.stock.demand_patterns import Drum
     from solver.stock.shelf.demand import Scenario
+    from tests.oracles.brute_stock import Row
 
 MOST, FEWER = 8, 6
 
@@ -276,14 +279,17 @@ def test_over_a_lead_time_the_shelf_lasts_for_the_jobs_of_all_its_weeks() -> Non
     assert 1 - record.served / record.jobs == pytest.approx((owed - before) / 3, rel=0.08)
 
 
-class one_way(Preferring):  # noqa: N801 - read as a function
-    """Every job has one build of one part."""
+ONE = Way((), clear=True, parts=((0, 1),))
 
-    def __init__(self) -> None:
-        self.first, self.worst = 0, []
+
+class one_way(Preferring):  # noqa: N801 - read as a function
+    """Every job has the same builds: one of one part, unless others are given."""
+
+    def __init__(self, ranked: Ranked = ((ONE,),)) -> None:
+        self.first, self.worst, self.builds = 0, [], ranked
 
     def of(self, _: object) -> Preference:
-        return (((Way((), ((0, 1),)),),),)
+        return (self.builds,)
 
 
 def posed_job(seed: int) -> tuple[Instance, PeriodDemand]:
@@ -362,6 +368,120 @@ def test_with_all_in_view_no_fewer_jobs_are_built_than_in_the_order_they_come() 
             assert in_view >= in_order, seed
             apart += in_view > in_order
     assert apart >= 3  # the day's choice costs something, so the two are not the same thing
+
+
+FLOORS = {"clear": 200, "to limit": 70, "waits": 200, "whole": 60, "only the limit": 24}
+
+
+def test_jobs_in_the_order_they_come_are_built_as_brute_force_builds_them() -> None:
+    """Clear of the limits, or only up to one; a week ends here with the first job that waits."""
+    roads: Counter[str] = Counter()
+    for seed in few(range(120)):
+        job = KitJob(seed)
+        instance, demand = posed_job(seed)
+        drums = drums_by_room(job, instance)
+        named = [(choice.family, choice.size) for choice in instance.choices]
+        preferring, rng = Preferring(instance), job.rng
+        for nth in range(4):
+            levels = tuple(rng.choice([0, 1, 2, 3, 3, 3]) for _ in named)
+            left, done = Counter(dict(zip(named, levels, strict=True))), list[str]()
+            jobs = demand.week(Draws(seed, "order", nth))[: rng.randint(1, 4)]
+            for at in jobs:
+                found = job.built(drums[demand.rows[at]], left)
+                done.append("waits" if found is None else "clear" if found[1] else "to limit")
+                if found is None:
+                    break
+                left -= found[0]
+            shop = Simulation(
+                demand, SimulatedShelf(levels, levels, (1,) * len(levels)), preferring
+            )
+            shop.week(jobs[: len(done)])
+            told, record = Counter(done), shop.record
+            assert (record.served, record.to_limit) == (told["clear"], told["to limit"]), seed
+            limit = bool(told["to limit"] and not told["waits"])
+            assert (record.whole, record.whole_to_limit) == (set(done) <= {"clear"}, limit), seed
+            roads += told + Counter({"whole": record.whole, "only the limit": limit})
+    assert {road: roads[road] for road, floor in FLOORS.items() if roads[road] < share(floor)} == {}
+
+
+def drums_by_room(job: KitJob, instance: Instance) -> dict[tuple[int, ...], Row]:
+    """The drums of a unit by their spaces in steps of its grid."""
+    found = {}
+    for row in job.history.rows:
+        lengths = [length for length in row if length is not None]
+        found[tuple(int(length.nm / instance.step) for length in lengths)] = row
+    return found
+
+
+def test_a_shelf_is_chosen_by_builds_clear_of_the_limits() -> None:
+    """Cycles of one job each: no small shelf serves so many of them for less, by brute force."""
+    roads: Counter[str] = Counter()
+    for seed in few(range(60)):
+        job = KitJob(seed)
+        case = job.case()
+        instance, (rows,) = posed(case, gaps_of(case, job.history), job.history)
+        clear = all_narrowed(instance)
+        counted = demand_of(clear, rows, Fraction(5), 0)
+        told = [(job.cost(kit), job.served(kit)) for kit in job.kits()]
+        able = max(served for _, served in told)
+        assert counted.able() == able, seed
+        close = max(job.served(kit) + job.only_to_limit(kit) for kit in job.kits()) - able
+        demand = demand_of(instance, rows, Fraction(5), 0, clear)
+        assert demand.able() == able + close, seed
+        roads["only to the limit"] += close > 0
+        roads["takes parts all the same"] += checked_mixed(job, instance, demand)
+        wanted = -(-able * 2 // 3)
+        if wanted:
+            cycles = tuple(((kind, 1),) for kind in every_job(counted))
+            offers, _ = offers_of(case, instance)
+            found = cheapest_shelf(cycles, counted.drums, offers, Aim(wanted), clock())
+            assert found, seed
+            assert found.proved
+            least = min(cost for cost, served in told if served >= wanted)
+            assert found.cost == least * 10_000, seed
+            roads["shelf"] += 1
+    floors = {"only to the limit": 20, "takes parts all the same": 20, "shelf": 40}
+    assert {road: roads[road] for road, floor in floors.items() if roads[road] < share(floor)} == {}
+
+
+def every_job(demand: PeriodDemand) -> list[int]:
+    """The kind of each drum of the history."""
+    before = (0, *demand.upto)
+    each = zip(demand.kinds, demand.upto, before, strict=False)
+    return [kind for kind, end, begin in each for _ in range(end - begin)]
+
+
+def checked_mixed(job: KitJob, instance: Instance, demand: PeriodDemand) -> bool:
+    """Builds up to a limit serve the drums alone that no sizes build clear; whether any did."""
+    named = [(choice.family, choice.size) for choice in instance.choices]
+    drums, limit = Counter(demand.drums[kind] for kind in every_job(demand)), False
+    for _ in range(20):
+        levels = [job.rng.choice([0, 1, 2]) for _ in named]
+        kit = Counter(dict(zip(named, levels, strict=True)))
+        most = 0
+        for draws, number in job.drums:
+            allowed = [draw for draw, clear in draws if clear] or [draw for draw, _ in draws]
+            done = any(draw <= kit for draw in allowed)
+            most += number * done
+            limit |= done and not any(clear for _, clear in draws)
+        assert served(drums, dict(enumerate(levels))) == most, job.seed
+    return limit
+
+
+def test_what_is_lacked_is_what_would_build_a_job_clear_of_its_limits() -> None:
+    """Of size 0 each job is built clear, of size 1 only up to the limit."""
+    clear, close = ONE, Way((), clear=False, parts=((1, 1),))
+    demand, _ = one_size(Fraction(1))
+    for ranked, done, lacked in (
+        (((clear,), (close,)), (1, 1), {0: 2}),
+        (((close,),), (0, 1), {}),
+        (((close,), (clear,)), (1, 1), {0: 1}),
+    ):
+        shop = Simulation(demand, SimulatedShelf((1, 1), (0, 0), (1, 1)), one_way(ranked))
+        shop.week([0, 0, 0])
+        assert (shop.record.served, shop.record.to_limit) == done
+        assert shop.record.lacked == lacked
+        assert (shop.record.whole, shop.record.whole_to_limit) == (0, 0)
 
 
 def most_served(drums: list[Drum], levels: tuple[int, ...]) -> int:

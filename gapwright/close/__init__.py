@@ -1,0 +1,1 @@
+"""A job is closed: what went in is taken off the shelf, the rest is free again."""
