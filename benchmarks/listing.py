@@ -14,13 +14,12 @@ from benchmarks.stopwatch import in_turns
 from benchmarks.table import Row, Skipped
 from gapwright.fit.service import fit_case
 from gapwright.jobs.service import list_jobs
-from gapwright.record.book import PROMISE
 from gapwright.record.promise import promise_of
 from gapwright.shelf.import_export import ImportOptions, import_counts
 from gapwright.shelf.service import Author
 from inventory import create_shelf, open_shelf
 from inventory.movements import Movement, Note, Request
-from specs.files.notes import note_text
+from specs.files.notes import PROMISE, note_text
 from specs.files.read import case_of, read_case
 from specs.files.read_many import read_cases
 from specs.formats.yaml import parse

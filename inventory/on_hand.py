@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
+from inventory.movements import Balance
 from inventory.naming import check_measured
 from specs.errors import InputError, Problem
 from specs.gaps.job_gap import in_the_drum, lots_of
@@ -15,14 +16,17 @@ from specs.parts.lookup import NamedPart, PartError, find_size, is_measured
 from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from inventory.movements import Balance
+    from inventory.movements import Part
     from specs.models.case import Case
 
 
 def on_hand(
-    case: Case, gaps: tuple[str, ...], balances: Iterable[Balance] | None = None
+    case: Case,
+    gaps: tuple[str, ...],
+    balances: Iterable[Balance] | None = None,
+    issued: Mapping[Part, int] | None = None,
 ) -> tuple[Lot, ...]:
     """Return all lots that a job may take for the gaps that are built now.
 
@@ -34,6 +38,8 @@ def on_hand(
         The names of the gaps that are built now; the job's own parts are those of these gaps.
     balances
         The balances of a shelf's ledger, in place of the shelf file.
+    issued
+        The parts that the ledger issued to the job: they are at hand as the unit's own.
 
     Returns
     -------
@@ -47,12 +53,15 @@ def on_hand(
         Where a lot of the ledger contradicts the unit.
     """
     drum = in_the_drum(case, gaps)
-    parted, lacking = set_apart(case, _shelf(case, balances), drum.tried)
-    return (*parted, *lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
+    mine, tried = _issued(case, issued or {}, drum.tried)
+    parted, lacking = set_apart(case, _shelf(case, balances), tried)
+    return (*parted, *mine, *lots_of(case, drum.own), *lots_of(case, lacking, tried=True))
 
 
 def on_hand_together(
-    jobs: Sequence[tuple[Case, tuple[str, ...]]], balances: Iterable[Balance] | None = None
+    jobs: Sequence[tuple[Case, tuple[str, ...]]],
+    balances: Iterable[Balance] | None = None,
+    issued: Sequence[Mapping[Part, int]] = (),
 ) -> list[tuple[Lot, ...]]:
     """Return all lots that each of several jobs may take from the shelf that they share.
 
@@ -65,6 +74,8 @@ def on_hand_together(
         Each job's files as read, with the names of the gaps that are built now.
     balances
         The balances of the shelf's ledger, in place of the shelf file.
+    issued
+        For each job the parts that the ledger issued to it.
 
     Returns
     -------
@@ -81,16 +92,29 @@ def on_hand_together(
     own = []
     for nth, ((case, gaps), shelf) in enumerate(zip(jobs, shelves, strict=True)):
         drum = in_the_drum(case, gaps)
+        mine, tried = _issued(case, issued[nth] if issued else {}, drum.tried)
         thickness = {lot.entry: lot.thickness for lot in shelf}
-        parted, lacking = set_apart(case, _without(shelf, measured), drum.tried)
+        parted, lacking = set_apart(case, _without(shelf, measured), tried)
         measured += (
             (nth, lot) for lot in parted if lot.tried and lot.thickness != thickness[lot.entry]
         )
-        own.append((*lots_of(case, drum.own), *lots_of(case, lacking, tried=True)))
+        own.append((*mine, *lots_of(case, drum.own), *lots_of(case, lacking, tried=True)))
     return [
         (*_without(shelf, measured), *_measured_of(shelf, measured, nth), *mine)
         for nth, (shelf, mine) in enumerate(zip(shelves, own, strict=True))
     ]
+
+
+def _issued(
+    case: Case, issued: Mapping[Part, int], tried: Counter[NamedPart]
+) -> tuple[tuple[Lot, ...], Counter[NamedPart]]:
+    """Return what was issued to a job as lots of its own, and what else its trial builds hold.
+
+    An issued part that was measured in a trial build is as thick as it measured.
+    """
+    lots, _ = _known(case, (Balance(part, part.lot_id, n, 0) for part, n in issued.items()))
+    mine, left = set_apart(case, lots, tried)
+    return tuple(replace(lot, own=True, entry="") for lot in mine), left
 
 
 def _shelf(case: Case, balances: Iterable[Balance] | None) -> tuple[Lot, ...]:
@@ -119,7 +143,8 @@ def _measured_of(
         if part.entry in lots:
             yield replace(
                 lots[part.entry], count=part.count, thickness=part.thickness, measured=True,
-                tried=tried_by == job, entry=f"{part.entry}, part {nth} measured in a trial build",
+                tried=tried_by == job, listed_as_sold=True,
+                entry=f"{part.entry}, part {nth} measured in a trial build",
             )  # fmt: skip
 
 
@@ -160,7 +185,12 @@ def set_apart(
                     measured = lot.measured or lot.thickness != part.thickness
                     found.append(
                         replace(
-                            lot, count=some, thickness=part.thickness, measured=measured, tried=True
+                            lot,
+                            count=some,
+                            thickness=part.thickness,
+                            measured=measured,
+                            tried=True,
+                            listed_as_sold=lot.listed_as_sold or not lot.measured,
                         )
                     )
         lacking[part] += wanted
@@ -229,7 +259,18 @@ def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
     several units, so families and sizes that this unit does not have are passed over. Raises
     InputError where a lot bears one size of the unit and measures another.
     """
+    lots, found = _known(case, balances)
+    mine: list[Lot] = []
+    for lot, balance in zip(lots, found, strict=True):
+        held = sum(number for job, number in balance.holders if job == case.job.name)
+        mine += _for_job(case, lot, held)
+    return tuple(mine)
+
+
+def _known(case: Case, balances: Iterable[Balance]) -> tuple[list[Lot], list[Balance]]:
+    """Return the lots of a ledger that this unit knows, with what anybody may take of them."""
     lots: list[Lot] = []
+    known: list[Balance] = []
     problems = []
     for balance in balances:
         try:
@@ -238,11 +279,11 @@ def ledger_lots(case: Case, balances: Iterable[Balance]) -> tuple[Lot, ...]:
             problems.append(Problem(str(error), field=f"lot {balance.lot_id}"))
             continue
         if lot:
-            held = sum(number for job, number in balance.holders if job == case.job.name)
-            lots += _for_job(case, lot, held)
+            lots.append(lot)
+            known.append(balance)
     if problems:
         raise InputError(*problems)
-    return tuple(lots)
+    return lots, known
 
 
 def unknown_sizes(case: Case, balances: Iterable[Balance]) -> tuple[Balance, ...]:

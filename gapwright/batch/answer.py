@@ -296,6 +296,8 @@ class PlanAnswer(Answer, shape=SHAPE, indent=2):
         )
     )
     """With `--reserve`: for each job completed what was posted."""
+    closed: list[str]
+    """Jobs that are closed, and so not planned; of all shelves in the first of several plans."""
     planned_again: int
     """How often the shelf changed under the plan, so that it was planned again."""
 

@@ -17,15 +17,15 @@ from gapwright.fit.report import BuildReport, begun
 from gapwright.fit.service import check_solvable, ready, sorted_gaps
 from gapwright.record.former_findings import former_findings
 from gapwright.record.former_units import Records
-from gapwright.record.promise import promise_of
+from gapwright.record.promise import promise_of, standing_closing
+from gapwright.record.reading import job_cases
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from inventory import set_apart
 from solver.batch.instance import BatchJob, batch_of
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
-from specs.errors import InputError, Problem
-from specs.files.read_many import read_cases
+from specs.errors import InputError, Problem, listed
 from specs.files.shelf_address import without_password
 from specs.findings import near
 from specs.gaps.job_gap import in_the_drum
@@ -130,6 +130,8 @@ class PlanReport:
     """What was posted to the ledger for each job that is completed, where that was asked for."""
     planned_again: int = 0
     """How often the shelf changed while this was planned, so that it was planned again."""
+    closed: tuple[str, ...] = ()
+    """Jobs that are closed, and so not planned; of all shelves, where this is the first of some."""
 
     @property
     def gaps(self) -> dict[int, tuple[GapAssembly, ...]]:
@@ -204,7 +206,7 @@ def plan_jobs(
         With all that is wrong with the files, or where the jobs name several shelves.
 
     """
-    return plan_cases(read_cases(paths, unit, shelf), limits, options)
+    return plan_cases(job_cases(paths, unit, shelf), limits, options)
 
 
 def plan_cases(
@@ -226,11 +228,28 @@ def plan_cases(
     InputError
         Where the jobs name several shelves, an option names no job of these, or a job is not ready.
     """
-    cases, options = tuple(cases), options or PlanOptions()
+    (cases, closed), options = open_jobs(cases), options or PlanOptions()
     _check_one_shelf(cases)
-    options.check_names(case.job.name for case in cases)
+    options.check_names([*closed, *(case.job.name for case in cases)])
     posed = batch_problem(cases, options)
-    return reported(posed, *solved(posed.batch, posed.options.budget, limits or Limits()))
+    found = solved(posed.batch, posed.options.budget, limits or Limits())
+    return replace(reported(posed, *found), closed=closed)
+
+
+def open_jobs(cases: Iterable[Case]) -> tuple[tuple[Case, ...], tuple[str, ...]]:
+    """Return the jobs that are not closed, and the names of the others, which are not planned.
+
+    Raises InputError where all are closed.
+    """
+    shelves, open_, closed = Shelves(of_many=True), [], []
+    for case in cases:
+        if standing_closing(case, shelves.book(case)):
+            closed.append(case.job.name)
+        else:
+            open_.append(case)
+    if closed and not open_:
+        raise InputError(Problem(f"all of these jobs are closed: {listed(closed)}"))
+    return tuple(open_), tuple(closed)
 
 
 def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
@@ -240,7 +259,7 @@ def batch_problem(cases: Iterable[Case], options: PlanOptions) -> BatchProblem:
     """
     ordered = tuple(sorted(cases, key=lambda case: case.job.name))
     options = replace(options, day=options.day or today().isoformat())
-    shelves = Shelves()
+    shelves = Shelves(of_many=True)
     clock = Clock(Limits(EXPLAIN_SECONDS))
     unread = tuple(no_readings(case, clock, shelves) for case in ordered)
     batch, worn = _batch(ordered, unread, shelves, options)

@@ -13,6 +13,7 @@ from gapwright.batch.service import (
     PlanOptions,
     batch_problem,
     by_shelf,
+    open_jobs,
     plan_cases,
     reported,
     solved,
@@ -95,24 +96,28 @@ def plan_shelves(
         With all that is wrong with any job, before anything is planned; or where reserving is
         refused, with the shelves that parts were reserved from already.
     """
-    shelves = by_shelf(cases)
+    open_, closed = open_jobs(cases)
+    shelves = by_shelf(open_)
     if author is not None:
-        check_reservable(case for mine in shelves.values() for case in mine)
-    posed = _posed(shelves, options or PlanOptions())
+        check_reservable(open_)
+    posed = _posed(shelves, closed, options or PlanOptions())
     reports = {
         shelf: reported(posed[shelf], *found)
         for shelf, found in zip(posed, _solved([*posed.values()], executor, limits), strict=True)
     }
-    if author is None:
-        return reports
-    return _reserved(
-        reports, partial(_held, author=author, release=release), limits, options or PlanOptions()
-    )
+    if author is not None:
+        held = partial(_held, author=author, release=release)
+        reports = _reserved(reports, held, limits, options or PlanOptions())
+    first = next(iter(reports))
+    return {**reports, first: replace(reports[first], closed=closed)}
 
 
-def _posed(shelves: dict[str, list[Case]], options: PlanOptions) -> dict[str, BatchProblem]:
+def _posed(
+    shelves: dict[str, list[Case]], closed: tuple[str, ...], options: PlanOptions
+) -> dict[str, BatchProblem]:
     """Make every shelf's jobs ready. Raises InputError with all that is wrong with any of them."""
-    options.check_names(case.job.name for cases in shelves.values() for case in cases)
+    names = (case.job.name for cases in shelves.values() for case in cases)
+    options.check_names([*closed, *names])
     found: dict[str, BatchProblem] = {}
     problems: list[Problem] = []
     for shelf, cases in shelves.items():

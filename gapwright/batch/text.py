@@ -69,6 +69,7 @@ def _lines(report: PlanReport, unit: LengthUnit | None) -> Iterator[str]:
         yield "left"
     for job in left:
         yield from (f"  {line}" for line in left_words(report, job, unit))
+    yield from closed_words(report)
     yield from reserved_words(report)
     yield ""
     yield from _sizes(report)
@@ -297,6 +298,12 @@ def _misses(report: PlanReport, lacking: Lacking, unit: LengthUnit) -> Iterator[
         elif miss.status == "near" and miss.by:
             by, near = (show(Length(steps * instance.step), unit) for steps in (miss.by, miss.gap))
             yield f"  {gap.name}: nearest from the whole shelf {near}, {by} outside its window"
+
+
+def closed_words(report: PlanReport) -> Iterator[str]:
+    """Name the jobs that are closed and so were not planned."""
+    if report.closed:
+        yield f"closed, and not planned: {', '.join(report.closed)}"
 
 
 def reserved_words(report: PlanReport) -> Iterator[str]:

@@ -76,9 +76,9 @@ def batch(
     from gapwright.drawing.figure import check_picture
     from gapwright.output.rendering import render
     from gapwright.record.former_units import records_of
+    from gapwright.record.reading import job_cases
     from gapwright.workers import executor_of
     from solver.engines.limits import Limits
-    from specs.files.read_many import read_cases
 
     if options["picture"] is not None:
         check_picture(options["picture"])
@@ -88,7 +88,7 @@ def batch(
         records_of(options["history"]),
     )  # fmt: skip
     with progress_line(limits.watch):
-        cases = read_cases(jobs, unit, shelf)
+        cases = job_cases(jobs, unit, shelf)
         author = author_of(options["who"]) if options["reserve"] else None
         with executor_of(options["workers"], options["cluster"], len(by_shelf(cases))) as executor:
             plans = plan_shelves(cases, executor, limits, chosen, author)

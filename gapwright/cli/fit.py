@@ -75,8 +75,8 @@ def fit(
     from gapwright.fit.service import Further, fit_case, fit_promised, fit_reserved
     from gapwright.output.rendering import render
     from gapwright.record.former_units import records_of
+    from gapwright.record.reading import job_case
     from solver.engines.limits import Limits
-    from specs.files.read import read_case
 
     if options["picture"] is not None:
         from gapwright.drawing.figure import check_picture
@@ -85,7 +85,7 @@ def fit(
     limits = Limits(options["seconds"], options["workers"])
     demand = demand_of(options["sure"], why=options["why"])
     with progress_shown(limits.watch):
-        case = read_case(job, unit, shelf)
+        case = job_case(job, unit, shelf)
         further = Further(why=options["why"], demand=demand, records=records_of(options["history"]))
         if options["reserve"]:
             report = fit_reserved(case, author_of(options["who"]), limits, best, **further)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from gapwright.close.settlement import job_lots, settle
 from gapwright.output.together import ChangedError, Rewrite, finish, write_together
-from gapwright.record.book import CLOSED, read_book
+from gapwright.record.book import read_book
 from gapwright.record.lots import KeptLot, kept_lots, lot_key
 from gapwright.record.state import after_assembly, standing_of
 from gapwright.today import today
@@ -24,7 +24,7 @@ from inventory.refusals import ChangedShelfError, OtherRequestError, ShortShelfE
 from inventory.shelf_file import recounted
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
-from specs.files.notes import note_text
+from specs.files.notes import CLOSED, note_text
 from specs.files.read import case_of
 from specs.files.read_many import TABLES, read_jobs, stated_name
 from specs.findings import near

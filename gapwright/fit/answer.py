@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 from gapwright.fit.heat import heat_of
 from gapwright.fit.no_fit_text import condition_words
 from gapwright.fit.part_remarks import RemarkKind, remark_words
-from gapwright.fit.report import Unread
+from gapwright.fit.report import ClosedJob, Unread
 from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
-from gapwright.record.answer import GapDifferenceAnswer, PromisedAnswer
+from gapwright.record.answer import ClosingAnswer, GapDifferenceAnswer, PromisedAnswer
 from gapwright.record.former_units_answer import UncountedJobAnswer
 from gapwright.record.promise import differences, promise_of
 from gapwright.shelf.answer import LotAnswer
@@ -722,7 +722,7 @@ class RebuildAnswer(Answer, shape="gapwright fit 4"):
     """The job's name."""
     unit: str = key(lambda report: report.case.unit.name)
     """The unit's name."""
-    answer: Literal["fit", "no fit", "no reading", "undecided"]
+    answer: Literal["fit", "no fit", "no reading", "undecided", "closed"]
     """Whether the job fits."""
     proved: bool
     """Whether the fit is proved best, or no fit proved."""
@@ -734,6 +734,10 @@ class RebuildAnswer(Answer, shape="gapwright fit 4"):
     """How often the shelf changed under the answer, so that the job was solved again."""
     issued_before: int = key(lambda report: report.issued)
     """How many parts the ledger has as issued to the job and not returned."""
+    closed: ClosingAnswer | None = key(
+        lambda report: report.closed and ClosingAnswer(report.closed), left_out=True
+    )
+    """Of a job that is closed: when, and by whom."""
     promised: PromisedAnswer | None = key(_promised)
     """What is promised for the job: what stood before, or this answer where it was kept."""
     promise_kept: bool = key(lambda report: report.kept is not None)
@@ -983,8 +987,22 @@ class NothingReadAnswer(RebuildAnswer):
     """Nothing is."""
 
 
-def answer_of(report: Report) -> FitAnswer | NoFitAnswer | NothingReadAnswer | UndecidedAnswer:
+class ClosedAnswer(RebuildAnswer):
+    """The answer to a rebuild that was closed: nothing is solved, `promised` is its record."""
+
+    answer: Literal["closed"] = key(lambda _: "closed")
+    """The job is closed."""
+    proved: bool = key(lambda _: False)
+    """Nothing is."""
+
+
+RebuildAnswers = FitAnswer | NoFitAnswer | NothingReadAnswer | ClosedAnswer | UndecidedAnswer
+
+
+def answer_of(report: Report) -> RebuildAnswers:
     """Return the declared answer of a report, from which its JSON is made."""
+    if isinstance(report.answer, ClosedJob):
+        return ClosedAnswer(report)
     return NothingReadAnswer(report) if isinstance(report.answer, Unread) else solved_answer(report)
 
 
@@ -995,4 +1013,4 @@ def solved_answer(report: Report) -> FitAnswer | NoFitAnswer | UndecidedAnswer:
     return NoFitAnswer(report) if isinstance(report.answer, NoFit) else UndecidedAnswer(report)
 
 
-ANSWERS = {"fit": (FitAnswer, NoFitAnswer, NothingReadAnswer, UndecidedAnswer)}
+ANSWERS = {"fit": (FitAnswer, NoFitAnswer, NothingReadAnswer, ClosedAnswer, UndecidedAnswer)}

@@ -96,7 +96,7 @@ def source_words(line: AssemblyStep) -> list[str]:
     if line.lot is None:
         return ["fixed"]
     if line.lot.own:
-        return ["stays" if line.stays else "from this unit"]
+        return ["stays" if line.stays else "issued" if line.lot.id else "from this unit"]
     facts = ["in the drum"] if line.lot.tried else []
     facts += [f"bin {line.lot.bin}"] if line.lot.bin else []
     facts += [f"lot {line.lot.lot}"] if line.lot.lot else []
@@ -106,7 +106,7 @@ def source_words(line: AssemblyStep) -> list[str]:
 def place_of(lot: Lot) -> str:
     """Name the place from which a lot is fetched."""
     if lot.own:
-        return "this unit"
+        return "issued" if lot.id else "this unit"
     if lot.tried:
         return "the drum"
     return f"bin {lot.bin}" if lot.bin else "shelf"

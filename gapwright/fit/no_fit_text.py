@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.conformance_text import percent
 from gapwright.fit.gap_text import gap_name, gap_text, measured_name, sides_of
 from gapwright.output.money import money
+from gapwright.record.former_units_text import like_words
 from gapwright.shelf.text import packs_words
 from solver.problem.solution import NoFit
 from specs.gaps.job_gap import JobGap
@@ -37,6 +38,8 @@ def advice(report: Report, answer: NoFit, unit: LengthUnit) -> Iterator[str]:
             yield f"  {gap.name}: can be had alone"
         else:
             yield from _missed(report, answer, gap.name, unit)
+        before = like_words(report.former, gap.name, unit)
+        yield from [f"    {before}"] * bool(before)
     if all(miss.status == "near" and not miss.by for miss in answer.alone):
         yield "Each gap can be had alone, but not together: they share parts, stock or rules."
     yield from _doubtful(report, unit)

@@ -288,7 +288,7 @@ def _differing(
 def _lacking(instance: Instance | None) -> Iterator[PartRemark]:
     """Name the parts of trial builds that the shelf does not have."""
     for choice in instance.choices if instance else ():
-        count = sum(lot.count for lot in choice.lots if lot.own and lot.tried)
+        count = sum(lot.count for lot in choice.lots if lot.own and lot.tried and not lot.id)
         if count:
             yield PartRemark(
                 kind="taken as of this unit", family=choice.family, size=choice.size, count=count,

@@ -60,7 +60,8 @@ def as_promised(report: Report) -> Report:
     answer = Fit(instance, build, lands, values=(), bounds=(), proved=False)
     begun = replace(
         reported(case, answer), standing=promised, anew=report, waiting=report.waiting,
-        link=report.link, equal=((),) * len(gaps), former=report.former,
+        link=report.link, closed=report.closed, issued=report.issued, equal=((),) * len(gaps),
+        former=report.former,
     )  # fmt: skip
     return examined(begun, instance, build, assemblies_of(case, instance, build))
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from specs.gaps.job_gap import AtPlace, Space
     from specs.gaps.suspected_mistakes import Mistake
     from specs.models.case import Case
-    from specs.models.record import Promised
+    from specs.models.record import Closed, Promised
     from specs.uncertainty.distribution import Chance
     from specs.values.lengths import Length, LengthUnit
 
@@ -175,6 +175,11 @@ class Unread(Undecided):
     """No gap was solved: all wait, and one or more of them read nothing. Its instance has none."""
 
 
+@dataclass(frozen=True, slots=True)
+class ClosedJob(Undecided):
+    """No gap was solved, since the job was closed. Its instance has none."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report(BuildReport):
     """The answer to one rebuild, with its case and every finding around it.
@@ -208,6 +213,8 @@ class Report(BuildReport):
     """What was posted to the ledger, where that was asked for and something fits."""
     solved_again: int = 0
     """How often the shelf changed while this was solved, so that it was solved again."""
+    closed: Closed | None = None
+    """How the job was closed; nothing is solved then."""
     issued: int = 0
     """How many parts the ledger has as issued to the job and not returned."""
     set_aside: tuple[Balance, ...] = ()
@@ -239,10 +246,11 @@ class Report(BuildReport):
 def exit_code(report: Report) -> int:
     """Return the exit code of a command with this answer.
 
-    0 stands for a proved fit, 3 for no fit or a gap without a reading, 4 for a search that stopped
-    before a proof. A promise that stands is a fit.
+    0 stands for a proved fit, and for a closed job, where nothing is left to do; 3 for no fit or a
+    gap without a reading, 4 for a search that stopped before a proof. A promise that stands is a
+    fit.
     """
-    if report.anew:
+    if isinstance(report.answer, ClosedJob) or report.anew:
         return 0
     if isinstance(report.answer, NoFit | Unread):
         return 3

@@ -152,7 +152,7 @@ class _Asked:
 
 def _wanted(gaps: tuple[GapAssembly, ...]) -> Counter[str]:
     """Count the parts of each lot of the ledger that a build takes."""
-    return Counter(lot.id for _, lot in fetched(gaps) if lot.id)
+    return Counter(lot.id for _, lot in fetched(gaps) if lot.id and not lot.own)
 
 
 def until_reserved(attempt: Callable[[int], Found], most: int, what: str) -> Found:
@@ -263,11 +263,3 @@ def _reserved(
     )
     kept = wanted.total() - sum(number for _, number in reserved)
     return Reserved(promised, reserved, released, kept)
-
-
-def issued_to(case: Case) -> int:
-    """Count the parts that the case's ledger has as issued to the job and not returned."""
-    if not case.ledger:
-        return 0
-    with open_shelf(case.ledger) as shelf:
-        return sum(size.number for size in shelf.out(case.job.name).values())

@@ -17,18 +17,24 @@ from gapwright.fit.diagnostics import diagnose, explained, ranked
 from gapwright.fit.explanation import explanation_of
 from gapwright.fit.no_reading import no_readings
 from gapwright.fit.part_remarks import remarks_of, worn_lots
-from gapwright.fit.report import Report, Unread, begun
-from gapwright.fit.reserve import check_reservable, issued_to, reserve, until_reserved
+from gapwright.fit.report import ClosedJob, Report, Unread, begun
+from gapwright.fit.reserve import check_reservable, reserve, until_reserved
 from gapwright.record.former_findings import former_findings
 from gapwright.record.former_units import Records, records_of
-from gapwright.record.promise import check_keepable, keep_promise, promise_of, standing_promise
+from gapwright.record.promise import (
+    check_keepable,
+    keep_promise,
+    promise_of,
+    standing_closing,
+    standing_promise,
+)
+from gapwright.record.reading import job_case
 from gapwright.shelf.on_hand import Shelves
 from gapwright.today import today
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError, Problem
-from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 
 if TYPE_CHECKING:
@@ -96,7 +102,7 @@ def fit_job(
     """
     if history is not None:
         further["records"] = records_of(history)
-    return fit_case(read_case(job, unit, shelf), limits, best, **further)
+    return fit_case(job_case(job, unit, shelf), limits, best, **further)
 
 
 def fit_reserved(
@@ -258,15 +264,22 @@ def fit_case(
 def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
     """Solve a case, and begin the report of its answer."""
     shelves = Shelves()
+    book = shelves.book(case)
+    standing, closed = standing_promise(case, book), standing_closing(case, book)
+    if closed:
+        nothing = ClosedJob(instance_of(case, (), ()))
+        return Report(
+            **begun(case, {}), answer=nothing, solved=(), waiting={}, standing=standing,
+            closed=closed, issued=shelves.stock(case, ()).issued,
+        )  # fmt: skip
     unread = no_readings(case, clock, shelves)
     solved, waiting = sorted_gaps(case)
     if unread and not solved:
-        worn = worn_lots(case.unit, shelves.stock(case, ()).on_hand)
+        stock = shelves.stock(case, ())
         return Report(
             **begun(case, {}), answer=Unread(instance_of(case, (), ())), solved=(),
-            waiting=waiting, unread=unread, issued=issued_to(case),
-            standing=standing_promise(case),
-            remarks=remarks_of(case, unread, worn=worn),
+            waiting=waiting, unread=unread, issued=stock.issued, standing=standing,
+            remarks=remarks_of(case, unread, worn=worn_lots(case.unit, stock.on_hand)),
         )  # fmt: skip
     solved, waiting = ready(case)
     stock = shelves.stock(case, solved)
@@ -276,8 +289,8 @@ def _answered(case: Case, demand: Demand | None, clock: Clock) -> Report:
         reported(case, answer, unread, worn),
         waiting=waiting,
         unread=unread,
-        issued=issued_to(case),
-        standing=standing_promise(case),
+        issued=stock.issued,
+        standing=standing,
         set_aside=stock.set_aside,
         link=stock.link,
         demand=demand,

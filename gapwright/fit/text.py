@@ -43,7 +43,7 @@ from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_cost_words, heat_remark, heat_words
 from gapwright.fit.no_fit_text import advice
 from gapwright.fit.part_remarks import remark_words
-from gapwright.fit.report import Unread
+from gapwright.fit.report import ClosedJob, Unread
 from gapwright.fit.thin_text import thin_words
 from gapwright.record.former_units_text import doubt_words, heard_words
 from gapwright.record.text import promise_words
@@ -99,7 +99,7 @@ def _lines(report: Report, unit: LengthUnit) -> Iterator[str]:
         yield from unsure_words(report.unsure, report.demand, unit)
     elif isinstance(report.answer, NoFit):
         yield from advice(report, report.answer, unit)
-    elif not isinstance(report.answer, Unread):
+    elif not isinstance(report.answer, Unread | ClosedJob):
         yield UNDECIDED
     yield from promise_words(report, unit)
     yield from waiting(report, unit)
@@ -127,12 +127,19 @@ def close_words(report: BuildReport) -> Iterator[str]:
 
 
 def verdict(report: Report) -> str:
-    """Say in a few words what the answer is and whether it is proved, and what read nothing."""
+    """Say in a few words what the answer is and whether it is proved, and what read nothing.
+
+    Of a job that is closed, or whose parts are out of the shelf, it says that first.
+    """
+    if report.closed:
+        return f"CLOSED on {report.closed.on}" + f" by {report.closed.by}" * bool(report.closed.by)
+    taken = "TAKEN; " if report.issued else ""
     if isinstance(report.answer, Unread):
-        return "NO READING"
+        return f"{taken}NO READING"
     unread = f"; NO READING of {', '.join(report.unread)}" if report.unread else ""
     doubted = ", ".join(far.gap for far in report.former.far)
-    return _verdict(report) + f"; DOUBT THE READING of {doubted}" * bool(doubted) + unread
+    doubt = f"; DOUBT THE READING of {doubted}" * bool(doubted)
+    return taken + _verdict(report) + doubt + unread
 
 
 def _verdict(report: Report) -> str:

@@ -32,7 +32,7 @@ from gapwright.fit.gap_text import (
 from gapwright.fit.heat import heat_of
 from gapwright.fit.heat_text import heat_words
 from gapwright.fit.no_fit_text import advice
-from gapwright.fit.report import Unread
+from gapwright.fit.report import ClosedJob, Unread
 from gapwright.fit.text import (
     UNDECIDED,
     equal_words,
@@ -219,7 +219,7 @@ def _advice(report: Report, unit: LengthUnit) -> Iterable[str]:
         return unsure_words(report.unsure, report.demand, unit)
     if isinstance(report.answer, NoFit):
         return advice(report, report.answer, unit)
-    return () if isinstance(report.answer, Fit | Unread) else (UNDECIDED,)
+    return () if isinstance(report.answer, Fit | Unread | ClosedJob) else (UNDECIDED,)
 
 
 def _card(report: Report, gap: GapAssembly, unit: LengthUnit) -> Card:

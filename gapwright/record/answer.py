@@ -78,6 +78,15 @@ class PromisedAnswer(Answer):
     """What is fetched from the shelf, by lot."""
 
 
+class ClosingAnswer(Answer):
+    """How a job was closed."""
+
+    on: str
+    """The day it was closed."""
+    by: str
+    """Who closed it."""
+
+
 class PartsAnswer(Answer):
     """A number of parts of one name."""
 

@@ -11,16 +11,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from inventory import open_shelf
-from specs.files.notes import closed_in, promised_in
+from specs.files.notes import CLOSED, PROMISE, closed_in, promised_in
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from inventory.movements import Balance, PostedNote
+    from inventory.chain import Link
+    from inventory.movements import Balance, Part, PostedNote
     from specs.models.record import Closed, Promised
-
-PROMISE, CLOSED = "promise", "closed"
-"""The kinds of a ledger's notes on jobs."""
 
 
 @dataclass(slots=True)
@@ -51,6 +49,9 @@ class Book:
     accounts: Mapping[str, Account]
     """By the job's name."""
 
+    link: Link | None = None
+    """The last link of the ledger then."""
+
     def account(self, job: str) -> Account:
         """Return what the ledger holds of a job."""
         return self.accounts.get(job) or Account()
@@ -59,6 +60,21 @@ class Book:
         """Return the promise that stands; raise InputError where it was changed by hand."""
         note = self.account(job).promise
         return promised_in(note.note.text, self.shelf) if note else None
+
+    def issued(self, job: str) -> Counter[Part]:
+        """Count by lot the parts that were issued to a job and have not come back.
+
+        What came back into another lot, to another bin or as used, is one of its size.
+        """
+        parts = {balance.lot_id: balance.part for balance in self.balances}
+        out = Counter({parts[lot]: number for lot, number in self.account(job).out.items()})
+        for other, back in (-out).items():
+            for part in [*out]:
+                if (part.family, part.size) == (other.family, other.size) and out[part] > 0:
+                    some = min(out[part], back)
+                    out[part] -= some
+                    back -= some  # noqa: PLW2901 - what is left of it
+        return +out
 
     def closed(self, job: str) -> Closed | None:
         """Return how a job was closed; raise InputError where that cannot be read."""
@@ -82,7 +98,7 @@ def read_book(address: str, job: str = "") -> Book:
         Where there is no ledger, or none that can be read.
     """
     with open_shelf(address) as shelf:
-        revision = shelf.revision()
+        revision, link = shelf.end()
         balances = shelf.balances()
         moved = [
             (sign, entry)
@@ -110,4 +126,4 @@ def read_book(address: str, job: str = "") -> Book:
         account.out[lot] += sign * entry.movement.number
         if entry.key not in closing:
             account.by_hand[lot] += sign * entry.movement.number
-    return Book(name, revision, balances, accounts)
+    return Book(name, revision, balances, accounts, link)

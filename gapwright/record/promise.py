@@ -12,6 +12,7 @@ from uuid import uuid4
 from gapwright.fit.assembly import fetched
 from gapwright.fit.listed_parts import part_text, parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
+from gapwright.record.book import read_book
 from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
@@ -23,7 +24,7 @@ from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_value
 from specs.gaps.built import promised_parts
 from specs.gaps.job_gap import JobGap, as_measured
-from specs.models.record import Promised, PromisedGap, Taken, plain
+from specs.models.record import Closed, Promised, PromisedGap, Taken, plain
 from specs.parts.lookup import ListedBuild, selective
 from specs.values.lengths import ZERO, parse_exact, show
 
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
     from gapwright.fit.assembly import GapAssembly
     from gapwright.fit.report import BuildReport
+    from gapwright.record.book import Book
     from gapwright.shelf.service import Author
     from inventory import Shelf
     from specs.models.case import Case
@@ -99,15 +101,16 @@ def _gap(report: BuildReport, gap: GapAssembly) -> PromisedGap:
 
 def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
-    counts = Counter(one_of(case, lot) for _, lot in fetched(gaps) if not lot.own)
+    lots = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # what was issued has an id
+    counts = Counter(one_of(case, lot) for lot in lots)
     for taken in sorted(counts, key=_place):
         yield taken.model_copy(update={"count": counts[taken]})
 
 
 def one_of(case: Case, lot: Lot) -> Taken:
-    """Return one part of a lot as a promise writes it."""
+    """Return one part of a lot as a promise writes it: as the shelf lists it."""
     as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
-    measured = lot.measured or lot.thickness != as_sold
+    measured = (lot.measured or lot.thickness != as_sold) and not lot.listed_as_sold
     return Taken.model_construct(
         family=lot.family, size=lot.size, bin=lot.bin or None, count=1,
         thickness=lot.thickness if measured else None, condition=lot.condition,
@@ -125,16 +128,35 @@ def _place(taken: Taken) -> tuple[str | Length, ...]:
 # Where a promise is kept: as a note of the ledger a job takes from, or in the job's file.
 
 
-def standing_promise(case: Case) -> Promised | None:
+def standing_promise(case: Case, book: Book | None = None) -> Promised | None:
     """Return the promise that stands for a job; None where nothing was promised.
 
-    Raises InputError where its ledger cannot be read.
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    book
+        What its ledger holds of it, where that was read before.
+
+    Raises
+    ------
+    InputError
+        Where its ledger cannot be read.
     """
     if not case.ledger:
         return case.job.promised
-    with open_shelf(case.ledger) as shelf:
-        found = _noted(shelf, case.job.name)
+    found = (book or read_book(case.ledger, case.job.name)).promised(case.job.name)
     return found if found and found.unit == case.unit.name else case.job.promised
+
+
+def standing_closing(case: Case, book: Book | None = None) -> Closed | None:
+    """Return how a job was closed; None where it is open. Parameters and errors as before."""
+    if not case.ledger:
+        return case.job.closed
+    book = book or read_book(case.ledger, case.job.name)
+    promised = book.promised(case.job.name)
+    another = promised is not None and promised.unit != case.unit.name
+    return (None if another else book.closed(case.job.name)) or case.job.closed
 
 
 def check_keepable(cases: Iterable[Case]) -> None:

@@ -26,7 +26,8 @@ def promise_words(report: Report, unit: LengthUnit) -> Iterator[str]:
     elif standing and report.gaps:
         yield from _against(report, standing, unit)
     elif standing:
-        yield f"promised on {standing.on} ({standing.answer}), and it stands:"
+        stands = "" if report.closed else ", and it stands"
+        yield f"promised on {standing.on} ({standing.answer}){stands}:"
         yield from (f"  {_gap(name, gap, unit)}" for name, gap in standing.gaps.items())
     if kept and kept != standing:
         anew = "promised anew" if standing else "promised"

@@ -245,9 +245,10 @@ def set_aside(report: Report) -> Iterator[str]:
         parts = [(one.part, one.on_hand) for one in report.set_aside]
         yield f"on the shelf, but no size of this unit: {_several(parts, report)}"
     if report.issued:
+        verb = "counts" if report.issued == 1 else "count"
         yield (
-            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}; list what "
-            "is in the unit under `now`"
+            f"issued to {report.case.job.name} before: {so_many(report.issued, 'part')}, which "
+            f"{verb} as in this unit"
         )
     if report.solved_again:
         again = so_many(report.solved_again, "time")

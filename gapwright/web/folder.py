@@ -7,6 +7,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from gapwright.output.together import finish
 from gapwright.record.former_units import KeptJobs, Records, former_units
 from gapwright.web.background_jobs import BackgroundJobs
 from specs.errors import InputError, Problem, shortened, visible
@@ -176,7 +177,9 @@ class Shop:
 
     def source(self, name: str) -> Source:
         """Read a file of the folder; raises InputError with every problem."""
-        return read(self.path(name))
+        path = self.path(name)
+        finish(path)
+        return read(path)
 
     def case(self, source: Source, *, needs: tuple[str, ...] = SECTIONS) -> Case:
         """Make a case of a job, whose other files must be in the folder too.
@@ -218,7 +221,9 @@ class Shop:
         chosen = self.shelf or (str(self._path(shelf, known)) if shelf else "")
         for name in names:
             try:
-                for source in read_jobs(self._path(name, known)):
+                path = self._path(name, known)
+                finish(path)
+                for source in read_jobs(path):
                     self._check_inside(source, "unit")
                     if not chosen:
                         self._check_inside(source, "shelf")

@@ -2,8 +2,9 @@
 
 Three bounds are known of the rooms of a gap: each of the former units, if there are enough of them;
 `FAR` standard deviations from their middle; and what the unit file says under `spaces`, `FAR`
-deviations from the middle of a normal one. A room outside one of them is far, if by more than its
-own readings leave in doubt: their standard uncertainty u, parts apart.
+deviations from the middle of a normal one. A room outside one of them is far. What its own readings
+leave in doubt, their standard uncertainty u with parts left aside, is no reason: outside of a range
+is what lies more than u outside, and a deviation counts for no less than u.
 
 Notes
 -----

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 INCH = Fraction(254, 10)  # millimetres
 LINING_WITHIN = Fraction(1, 10)
-"""By how much of its thickness a lining may be off: worn, or of another make."""
+"""By how much of its thickness a lining may be off, worn or of another make (a choice)."""
 COUNTED = {"ring": "rings", "washer": "washers", "shim": "shims", "spacer": "spacers"}
 """What to count of the kinds that are no plates."""
 

@@ -73,6 +73,7 @@ def shelf_text(report: ShelfReport, _unit: LengthUnit) -> Iterator[str]:
             yield f"NO SHELF of the unit's sizes serves so many; {most}{close}"
         else:
             yield "UNDECIDED: no shelf was found in time; give it more: --time 600"
+        yield from past_drums_lines(report)
         return
     cost = money(report.cost) if report.priced else f"{sum(shelf.levels)} parts"
     yield f"SHELF for {', '.join(report.gaps)}: {cost} when full"

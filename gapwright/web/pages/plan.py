@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 from gapwright.batch.chart import plans_chart
 from gapwright.batch.tables import SizeRow, of_sizes, plans_csv
 from gapwright.batch.text import (
+    closed_words,
     how_found,
     job_words,
     left_over,
@@ -110,7 +111,7 @@ def _shelf(request: PageRequest, shelf: str, report: PlanReport, unit: LengthUni
     return ShelfPlan(
         name=shelf.removeprefix(f"{request.shop.folder}/"),
         verdict=verdict(report),
-        how=sentences(how_found(report, unit)),
+        how=sentences([*how_found(report, unit), *closed_words(report)]),
         reserved=sentences(reserved_words(report)),
         complete=tuple(
             _job(request, report, job, job_words(report, job, unit)) for job in report.gaps

@@ -300,12 +300,9 @@ def test_the_unit_of_what_is_reserved_is_remembered_once(bench: Bench, job: str)
 def test_parts_a_job_was_given_before_are_brought_to_mind(bench: Bench, job: str) -> None:
     bench.run("fit", job, "--reserve")
     bench.shelf("issue", "--job", "J-7")
-    assert (
-        "issued to J-7 before: 4 parts; list what is in the unit under `now`"
-        in bench.run("fit", job)[1]
-    )
+    assert "issued to J-7 before: 4 parts, which count as in this unit" in bench.run("fit", job)[1]
     bench.shelf("return", *RING, "--job", "J-7", "--used")
-    assert "issued to J-7 before: 3 parts;" in bench.run("fit", job)[1]
+    assert "issued to J-7 before: 3 parts, " in bench.run("fit", job)[1]
 
 
 def test_json_tells_what_was_reserved(bench: Bench, job: str) -> None:

@@ -67,7 +67,7 @@ def test_the_mark_on_the_part_is_on_the_label_where_the_unit_gives_it(bench: Ben
 @pytest.mark.face
 def test_the_code_drawn_is_the_code_of_the_lot(bench: Bench) -> None:
     for number in range(12):
-        bench.shelf("add", "drum ring", f".{600 + number}", "2")
+        bench.shelf("add", "drum ring", f".{600 + 2 * number}", "2")
     labels = sheet(bench).split("<li>")[1:]
     codes = {balance.split("(")[0] for balance in bench.counts()}
     assert len(labels) == len(codes) == 12

@@ -16,6 +16,8 @@ from gapwright.fit.service import fit_case, fit_job
 from gapwright.record.former_findings import former_findings
 from gapwright.record.former_units import Records, former_units
 from gapwright.web.start import open_shop
+from inventory import open_shelf
+from inventory.movements import Note, Request
 from specs.files.read import read_case
 from specs.gaps.job_gap import JobGap
 from tests.amounts import few
@@ -143,6 +145,11 @@ def test_nothing_fits_and_the_reading_is_doubted_first(shop: Path) -> None:
     assert lines[0].endswith("NO FIT, proved; DOUBT THE READING of low")
     assert lines[1].startswith("DOUBT THE READING of low (room 0.700 in): roomier than each of 24")
     assert lines.index("No build from what is on hand lands every gap in its window.") > 2
+    narrow = UNIT.replace("low: {window: .010 to .024", "low: {window: .0001 to .0002")
+    (shop / "unit.yaml").write_text(narrow, encoding="utf-8")
+    told = fit(shop, keep(shop, "J-1", ".0165"), "--history", "jobs")
+    assert told.returncode == 3
+    assert "    before, in 16 drums within 0.002 in of this room: thin thick B (12)" in told.stdout
     unread = fit(shop, keep(shop, "J-1", "0"), "--history", "jobs")
     assert "DOUBT" not in unread.stdout
 
@@ -208,6 +215,19 @@ def test_the_promises_of_a_ledger_speak_without_being_named(shop: Path) -> None:
     both = keep(shop, "J-1", ".030", shelf="shop.db")
     keep(shop, "K-0", ".014", shelf="shop.db")  # of a name that the ledger has: one drum
     assert "former units: 22 in jobs, " in fit(shop, both, "--history", "jobs").stdout
+
+
+def test_a_note_that_cannot_be_read_is_named_and_the_others_count(shop: Path) -> None:
+    ledger(shop)
+    job = keep(shop, "K-1", ".015", shelf="shop.db")
+    ran("fit", str(job), "--promise", "--who", "JM", cwd=shop)
+    with open_shelf(shop / "shop.db") as shelf:
+        shelf.post(Request("k", "JM", "by hand", (), (Note("promise", "K-2", "none"),)))
+    found = former_units(shop / "shop.db", read_case(job))
+    assert [one.job for one in found.units] == ["K-1"]
+    assert [(one.job, one.problem.sentence) for one in found.uncounted] == [
+        ("K-2", "a note holds no promise")
+    ]
 
 
 @pytest.mark.parametrize(

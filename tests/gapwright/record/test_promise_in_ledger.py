@@ -24,15 +24,6 @@ if TYPE_CHECKING:
     from tests.gapwright.bench import Bench
 
 
-@pytest.fixture
-def job(bench: Bench, drum: str) -> str:
-    """The drum's job, its shelf being the ledger."""
-    file = bench.write("job.yaml", drum)
-    bench.shelf("import", file, "--mode", "add")
-    shelf = drum[drum.index("shelf:") : drum.index("job:")]
-    return bench.write("job.yaml", drum.replace(shelf, "shelf: shop.db\n"))
-
-
 def notes(bench: Bench, kind: str = "promise") -> list[PostedNote]:
     """All notes of a kind that the ledger has, those that a later one replaced too."""
     with open_shelf(bench.address) as shelf:
@@ -48,6 +39,12 @@ def standing(bench: Bench, job: str = "J-7") -> Promised:
 def post(bench: Bench, *noted: Note) -> None:
     with open_shelf(bench.address) as shelf:
         shelf.post(Request("by hand", "joe", "", (), noted))
+
+
+def note_closed(bench: Bench, *names: str) -> None:
+    """Close jobs in the ledger, as far as a note goes."""
+    closed = Closed.model_construct(on="2031-04-09", by="JM", record="4C2D-88QF-0XTR")
+    post(bench, *(Note("closed", name, note_text(closed, "in")) for name in names))
 
 
 def test_a_promise_alone_is_a_note_and_moves_nothing(bench: Bench, job: str) -> None:
@@ -133,8 +130,7 @@ def test_a_name_that_stands_for_another_unit_is_refused(bench: Bench, job: str, 
 
 @pytest.mark.parametrize("asked", ["--promise", "--reserve"])
 def test_a_name_that_was_closed_is_refused(bench: Bench, job: str, asked: str) -> None:
-    closed = Closed.model_construct(on="2031-04-09", by="JM")
-    post(bench, Note("closed", "J-7", note_text(closed, "in")))
+    note_closed(bench, "J-7")
     before = bench.link()
     code, out, err = bench.run("fit", job, asked)
     assert (code, out) == (2, "")
@@ -197,11 +193,14 @@ def test_without_a_ledger_the_plan_holds_the_promise_of_each_job(bench: Bench) -
 def test_two_jobs_that_cannot_be_promised_are_told_together_and_nothing_is_posted(
     bench: Bench,
 ) -> None:
-    closed = note_text(Closed.model_construct(on="2031-04-09"), "in")
     asked = (*week(bench), bench.address, "--reserve")
-    post(bench, *(Note("closed", name, closed) for name in ("J-2", "J-3")))
+    bench.run(*asked)
+    text = (bench.folder / "unit.yaml").read_text()
+    bench.write("unit.yaml", text.replace("Harrow drum", "Bison drum"))
     before = bench.link()
     code, out, err = bench.run(*asked)
     assert (code, out) == (2, "")
-    assert [line.split(";")[0].rpartition('"J-')[2][:1] for line in err.splitlines()] == ["2", "3"]
+    lines = err.splitlines()
+    assert [line[line.index('"J-') :][:5] for line in lines] == ['"J-2"', '"J-3"', '"J-4"']
+    assert all("is promised in" in line and "Harrow drum" in line for line in lines)
     assert bench.link() == before

@@ -1,0 +1,92 @@
+"""Parts that a ledger issued to a job: they have left the shelf, and are at hand for the job."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import chain
+from typing import TYPE_CHECKING
+
+from specs.gaps.job_gap import JobGap, in_the_drum
+from specs.models.job import Parts
+from specs.parts.lookup import PartError, find_size
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from inventory.movements import Part
+    from specs.models.case import Case
+    from specs.models.record import Promised
+
+Size = tuple[str, str]
+
+
+def beside_listed(
+    case: Case, gaps: Iterable[str], issued: Counter[Part], promised: Promised | None
+) -> Counter[Part]:
+    """Return the issued parts that the job does not list among those that are in the unit.
+
+    Once they are in, somebody may list them under `now`, and then they are one part and not two.
+    Of the parts listed there, as many are of the unit itself as the promise left in it.
+
+    Parameters
+    ----------
+    case
+        The job's files as read.
+    gaps
+        The gaps whose builds are looked at.
+    issued
+        The parts issued to the job, by lot.
+    promised
+        What is promised for it; None where nothing is, and then each part listed may be an issued.
+    """
+    gaps = [*gaps]
+    listed = Counter[Size]()
+    for own, number in in_the_drum(case, gaps).own.items():
+        listed[own.family, own.size] += number
+    if promised is not None:
+        built = _built(case, gaps, promised)
+        listed = (listed & built) - (built - _taken(promised))
+    left: Counter[Part] = Counter()
+    for part, number in issued.items():
+        size = part.family, _size(case, part)
+        some = min(number, listed[size])
+        listed[size] -= some
+        left[part] = number - some
+    return +left
+
+
+def _built(case: Case, gaps: Iterable[str], promised: Promised) -> Counter[Size]:
+    """Count the parts of a promised build by size, a part that gaps share once."""
+    found: Counter[Size] = Counter()
+    shared: dict[str, Size] = {}
+    for name in gaps:
+        gap = promised.gaps.get(name)
+        if gap is None:
+            continue
+        try:
+            listed = JobGap(case, name).build(
+                Parts.model_construct(parts=gap.parts, layout=gap.layout)
+            )
+        except PartError:
+            continue  # the unit has another stack since
+        joint = JobGap(case, name).shared_in(listed)
+        found.update((part.family, part.size) for part in chain(*listed.parts.values()))
+        found.subtract((part.family, part.size) for part in joint.values())
+        shared |= {label: (part.family, part.size) for label, part in joint.items()}
+    found.update(shared.values())
+    return +found
+
+
+def _taken(promised: Promised) -> Counter[Size]:
+    taken: Counter[Size] = Counter()
+    for one in promised.takes:
+        taken[one.family, one.size] += one.count
+    return taken
+
+
+def _size(case: Case, part: Part) -> str:
+    """Return a part's size as the unit calls it."""
+    try:
+        return find_size(part.family, case.unit.families[part.family], part.size, None).size
+    except (KeyError, PartError):
+        return part.size
