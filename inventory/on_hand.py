@@ -143,7 +143,8 @@ def _measured_of(
         if part.entry in lots:
             yield replace(
                 lots[part.entry], count=part.count, thickness=part.thickness, measured=True,
-                tried=tried_by == job, entry=f"{part.entry}, part {nth} measured in a trial build",
+                tried=tried_by == job, listed_as_sold=True,
+                entry=f"{part.entry}, part {nth} measured in a trial build",
             )  # fmt: skip
 
 
@@ -184,7 +185,12 @@ def set_apart(
                     measured = lot.measured or lot.thickness != part.thickness
                     found.append(
                         replace(
-                            lot, count=some, thickness=part.thickness, measured=measured, tried=True
+                            lot,
+                            count=some,
+                            thickness=part.thickness,
+                            measured=measured,
+                            tried=True,
+                            listed_as_sold=lot.listed_as_sold or not lot.measured,
                         )
                     )
         lacking[part] += wanted

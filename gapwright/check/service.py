@@ -170,12 +170,16 @@ def _went_in(case: Case, clock: Clock) -> _WentIn:
     given = ((name, parts_of(one)) for name, one in measured.items())
     known |= {name: parts for name, parts in given if parts is not None}
     solved, _ = ready(case)
-    on_hand = stock_of(case, solved).on_hand
+    stock = stock_of(case, solved)
+    on_hand = stock.on_hand
     drawn = _drawn(case, known, promise.takes if promise else (), on_hand)
     lacking = tuple(name for name in measured if name not in known)
     if known.keys() >= {*solved} or (promise and not lacking):
         return _WentIn(known, drawn, promise)
-    found = fit(instance_of(case, on_hand, solved), clock.rest())
+    in_hand = tuple(lot for lot in on_hand if lot.own) if stock.issued else on_hand
+    found = fit(instance_of(case, in_hand, solved), clock.rest())
+    if stock.issued and not isinstance(found, Fit):  # more went in than the ledger issued
+        found = fit(instance_of(case, on_hand, solved), clock.rest())
     if isinstance(found, Fit) and found.proved:
         lines = assemblies_of(case, found.instance, found.build)
         anew = tuple(gap for gap in lines if gap.name not in known)

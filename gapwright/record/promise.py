@@ -108,9 +108,9 @@ def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
 
 
 def one_of(case: Case, lot: Lot) -> Taken:
-    """Return one part of a lot as a promise writes it."""
+    """Return one part of a lot as a promise writes it: as the shelf lists it."""
     as_sold = case.unit.families[lot.family].sizes[lot.size].nominal
-    measured = lot.measured or lot.thickness != as_sold
+    measured = (lot.measured or lot.thickness != as_sold) and not lot.listed_as_sold
     return Taken.model_construct(
         family=lot.family, size=lot.size, bin=lot.bin or None, count=1,
         thickness=lot.thickness if measured else None, condition=lot.condition,

@@ -30,5 +30,7 @@ class Lot:
     """Somebody's own label for them."""
     id: str = ""
     """The lot of a shelf's ledger they are of, to reserve them by; `own` if issued to the job."""
+    listed_as_sold: bool = field(default=False, compare=False)
+    """Whether the shelf lists it as sold, and it was measured in a trial build alone."""
     entry: str = field(default="", compare=False)
     """Which entry of which shelf they are of; empty for what is on no shelf."""

@@ -162,3 +162,18 @@ def test_a_check_against_a_promise_is_told_to_programs_too(
     (gap,) = told["gaps"]
     assert gap["promised"] == gap["made"] == gap["measured"]
     assert not told["as promised"]
+
+
+def test_without_a_promise_what_was_issued_is_in_the_drum(bench: Bench, drum: str) -> None:
+    """The ring .0600 was issued, though the shelf has the better .0700: .078 is what it gives."""
+    job = on_ledger(bench, drum)
+    for family, size, number in (
+        ("drum steel", "thick", "2"), ("drum steel", "thin", "1"), ("drum ring", ".0600", "1"),
+    ):  # fmt: skip
+        bench.shelf("issue", family, size, number, "--job", "J-7")
+    code, lines = check(bench, job, "as built: .078")
+    assert code == 0
+    assert lines[0] == (
+        "J-7, Harrow 4: AS WORKED OUT; no promise was kept, its parts are chosen anew"
+    )
+    assert "low drum: measured 0.078 in, worked out 0.078 in   window 0.060 to 0.080" in lines

@@ -148,6 +148,23 @@ def test_what_was_measured_is_promised_with_its_thickness(solve: Solve, drum: st
     assert (thin.lot, str(thin.thickness and thin.thickness.nm)) == ("T-7", "1737360")
 
 
+def test_what_was_measured_in_the_trial_build_is_taken_as_the_shelf_lists_it(
+    bench: Bench, drum: str
+) -> None:
+    job = bench.write("job.yaml", drum.replace("trial: [thick,", "trial: [thick .0877,"))
+    told = json.loads(bench.run("fit", job, "--promise", "--json")[1])["promised"]
+    assert "thick 0.0877 in" in told["gaps"]["low drum"]["parts"]
+    assert [(one["size"], one["count"], one.get("thickness")) for one in told["takes"]] == [
+        ("thick", 2, None),
+        ("thin", 1, None),
+        (".0700", 1, None),
+    ]
+    (planned,) = json.loads(bench.run("batch", job, "--json")[1])["jobs"]
+    assert planned["promised"]["takes"] == told["takes"]
+    (listed_job,) = json.loads(bench.run("jobs", job, "--json")[1])["jobs"]
+    assert listed_job["state"] == "chosen"
+
+
 @pytest.mark.face
 def test_a_promise_is_kept_in_the_jobs_file_and_all_else_stays(bench: Bench, drum: str) -> None:
     text = f"# mine\n{drum}# the end\n".replace("job:\n", "job:  # towed in\n")

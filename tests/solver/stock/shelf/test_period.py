@@ -35,7 +35,7 @@ from solver.stock.shelf.random_numbers import Draws, poisson
 from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
 from solver.stock.shelf.simulation import SimulatedShelf, Simulation, simulated
 from solver.stock.shelf.subproblem import whole_flows
-from tests.amounts import few, share
+from tests.amounts import few, share, some
 from tests.oracles.brute_stock import Cycles, KitJob
 from tests.oracles.linear_shelf import cheapest
 
@@ -99,7 +99,7 @@ def test_no_small_shelf_costs_less_where_waiting_and_keeping_do() -> None:
     assert roads["best"] >= len(seeds) - 1, roads
 
 
-@pytest.mark.parametrize("seed", [0, 1, 3, 4, 6])
+@pytest.mark.parametrize("seed", some([0, 1, 3, 4, 6], 0, 3))
 def test_another_solver_finds_no_cheaper_shelf_job_by_job(seed: int) -> None:
     instance, rows, made = seller(1 + seed % 3, seed % 2, 400, seed)
     offers = {c: Offer(offer.price, 1 + (c + seed) % 2) for c, offer in made.items()}
