@@ -283,9 +283,11 @@ def add(
 ) -> None:
     """Add one request, the lots that are new with it, its entries and its notes."""
     database.add(_insert("request", RequestRow._fields), [request])
-    database.add(_insert("lot", LotRow._fields), lots)
+    if lots:
+        database.add(_insert("lot", LotRow._fields), lots)
     database.add(_insert("entry", EntryRow._fields), entries)
-    database.add(_insert("note", NoteRow._fields), notes)
+    if notes:
+        database.add(_insert("note", NoteRow._fields), notes)
 
 
 def _insert(table: str, fields: tuple[str, ...]) -> str:

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from gapwright.jobs.service import Jobs, ListedJob
     from specs.values.lengths import LengthUnit
 
-HEAD = ("job", "unit", "state", "waits", "priority", "due", "closed", "file")
+HEAD = ("name", "unit", "state", "waits", "priority", "due", "closed", "file")
+"""Without a column `job`, so that the table is none of jobs to be read."""
 
 
 def _waits(job: ListedJob) -> Words:

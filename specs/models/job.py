@@ -350,5 +350,5 @@ class Job(Written):
     closed: Closed | None = Field(
         None,
         description="How it was closed; `gapwright close` writes it.",
-        examples=["{on: 2031-04-09, by: JM}"],
+        examples=["{on: 2031-04-09, by: JM, record: 4C2D-88QF-0XTR}"],
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sys
 import time
+from uuid import uuid4
 
 from inventory import open_shelf
-from inventory.movements import Movement, Part, Request
+from inventory.movements import Movement, Note, Part, Request
 from inventory.refusals import ShortShelfError
 
 CROWD, STOCK, KEYS = 8, 240, 25
@@ -41,6 +42,28 @@ def post_the_same(address: str, _nth: int) -> list[str]:
         return [request.key for request in asked if not shelf.post(request).again]
 
 
+def return_until_refused(address: str, _nth: int) -> list[str]:
+    """Return one ring after the other to where they came from, until none is out any more."""
+    given: list[str] = []
+    with open_shelf(address, patience=60) as shelf:
+        while True:
+            job = f"J-{len(given) // 2 % 2}"
+            back = (Movement("return", RING, 1, job), Movement("return", RING, 1, "J-2"))
+            try:
+                shelf.post(Request(uuid4().hex, "bench", "", back))
+            except ShortShelfError:
+                return given
+            given += [job, "J-2"]
+            time.sleep(0.002)
+
+
+def open_an_old_one(address: str, _nth: int) -> list[str]:
+    """Open a shelf of version 1, as everybody else does, and note something on it."""
+    with open_shelf(address, patience=60) as shelf:
+        shelf.post(Request(uuid4().hex, "bench", "", (), (Note("promise", "J-1", "mine"),)))
+        return [str(shelf.verify().entries)]
+
+
 def open_with_a_newer_version(address: str, _nth: int) -> list[str]:
     """Open the shelf with a gapwright that knows one more step of its version."""
     make_newer()
@@ -57,8 +80,12 @@ def make_newer() -> None:
 
 
 ROLES = {
-    role.__name__: role for role in (reserve_until_empty, post_the_same, open_with_a_newer_version)
-}
+    role.__name__: role
+    for role in (
+        reserve_until_empty, post_the_same, return_until_refused, open_an_old_one,
+        open_with_a_newer_version,
+    )
+}  # fmt: skip
 
 
 def main() -> None:

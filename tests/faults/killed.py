@@ -36,6 +36,8 @@ def planned(key: str) -> Request:
         Movement("reserve", part, 2, key),
         Movement("issue", part, 1, key, reserved=True),
     ]
+    if draw.random() < 0.5:
+        moves.append(Movement("return", part, 1, key))
     if draw.random() < 0.05:
         moves += [Movement("receive", Part("steel", f"{key} {nth}"), 1) for nth in range(600)]
     return Request(key, "writer", "", tuple(moves), notes)

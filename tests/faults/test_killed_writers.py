@@ -51,8 +51,10 @@ def test_a_killed_writer_loses_and_halves_nothing(tmp_path: Path) -> None:
     for key, notes in noted.items():
         assert tuple(written.get(key, ())) == planned(key).movements, "in part, or doubled"
         assert tuple(notes) == planned(key).notes, "in part, or doubled"
+    signs = {"receive": 1, "issue": -1, "return": 1, "reserve": 0}
     for key in written:
-        balances.subtract(move.part for move in planned(key).movements if move.kind == "receive")
+        for move in planned(key).movements:
+            balances[move.part] -= signs[move.kind] * move.number
     assert set(balances.values()) == {0}
     killed = Counter(ran.stdout.split("\n"))
     assert killed["killed"] >= kills

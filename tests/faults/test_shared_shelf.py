@@ -16,7 +16,7 @@ from inventory.refusals import NewerShelfError
 from specs.files.shelf_address import is_server
 from tests.commands import HOME, environment
 from tests.faults.concurrent_writers import CROWD, KEYS, RING, STOCK, make_newer
-from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address
+from tests.inventory.shelves import DATABASES, by_another_tool, fresh_address, make_version_1
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,13 +25,19 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="forks")
 
 
 @pytest.fixture(params=DATABASES)
-def stocked(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of a shelf with rings on it."""
+def nowhere(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """An address where no shelf is yet."""
     with fresh_address(request.param, tmp_path) as address:
-        create_shelf(address)
-        with open_shelf(address) as shelf:
-            shelf.post(Request("stock", "mary", "", (Movement("receive", RING, STOCK),)))
         yield address
+
+
+@pytest.fixture
+def stocked(nowhere: str) -> str:
+    """The address of a shelf with rings on it."""
+    create_shelf(nowhere)
+    with open_shelf(nowhere) as shelf:
+        shelf.post(Request("stock", "mary", "", (Movement("receive", RING, STOCK),)))
+    return nowhere
 
 
 def crowd(role: str, address: str) -> list[tuple[str, str]]:
@@ -66,6 +72,34 @@ def test_what_a_crowd_posts_with_the_same_key_is_posted_once(stocked: str) -> No
     with open_shelf(stocked) as shelf:
         assert shelf.balances()[0].on_hand == STOCK + KEYS
         shelf.verify()
+
+
+def test_a_crowd_returns_no_more_than_went_out(stocked: str) -> None:
+    out = {"J-0": 40, "J-1": 40, "J-2": 70}
+    with open_shelf(stocked) as shelf:
+        moves = tuple(Movement("issue", RING, number, job) for job, number in out.items())
+        shelf.post(Request("out", "we", "", moves))
+    came = Counter(job for _, job in crowd("return_until_refused", stocked))
+    with open_shelf(stocked) as shelf:
+        back = Counter({
+            job: shelf.out(job)["drum ring", ".0600"].back for job in out
+        })  # fmt: skip
+        assert shelf.balances()[0].on_hand == STOCK - sum(out.values()) + came.total()
+        shelf.verify()
+    assert back == came
+    assert came["J-2"] == came["J-0"] + came["J-1"] >= 40
+    assert all(came[job] <= number for job, number in out.items())
+
+
+def test_a_crowd_brings_a_shelf_of_version_1_up_to_date(nowhere: str) -> None:
+    make_version_1(nowhere)
+    assert [entries for _, entries in crowd("open_an_old_one", nowhere)] == ["12"] * CROWD
+    with open_shelf(nowhere) as shelf:
+        assert shelf.verify().notes == CROWD
+    if not is_server(nowhere):
+        (kept,) = Path(nowhere).parent.glob("*.before-2*")
+        with open_shelf(kept) as shelf:
+            assert shelf.verify().requests == 7
 
 
 def test_a_crowd_brings_a_shelf_up_to_date_once(

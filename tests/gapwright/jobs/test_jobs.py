@@ -163,11 +163,12 @@ def test_a_table_for_a_spreadsheet(bench: Bench, work: str) -> None:
     put(bench, "J-1", f"{work}  due: 2031-04-09\n", ("name: J-1", "name: =J-1"))
     file = bench.folder / "jobs.csv"
     bench.run("jobs", str(bench.folder), "--csv", str(file))
+    assert [*states(bench)] == ["=J-1"]  # the table beside the jobs is none of jobs
     raw = file.read_bytes().decode("utf-8-sig")
     head, row = csv.reader(io.StringIO(raw))
     cells = dict(zip(head, row, strict=True))
-    assert (cells["job"], cells["state"], cells["due"]) == ("'=J-1", "to choose", "2031-04-09")
-    assert [*cells] == ["job", "unit", "state", "waits", "priority", "due", "closed", "file"]
+    assert (cells["name"], cells["state"], cells["due"]) == ("'=J-1", "to choose", "2031-04-09")
+    assert [*cells] == ["name", "unit", "state", "waits", "priority", "due", "closed", "file"]
 
 
 def _noted(function: Callable[..., Any], calls: list[str]) -> Callable[..., Any]:
