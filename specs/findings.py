@@ -116,8 +116,12 @@ def _is_like(found: str, meant: str) -> bool:
 
 def _alike(one: str, other: str) -> Fraction:
     """The share of the letters of two words that they have in common, in the same order."""
-    same = difflib.SequenceMatcher(None, one, other).get_matching_blocks()
-    return Fraction(2 * sum(block.size for block in same), max(1, len(one) + len(other)))
+    row = [0] * (len(other) + 1)  # the most in common of what was seen of one with each beginning
+    for letter in one:
+        before = 0
+        for at, like in enumerate(other, 1):
+            before, row[at] = row[at], before + 1 if letter == like else max(row[at], row[at - 1])
+    return Fraction(2 * row[-1], max(1, len(one) + len(other)))
 
 
 def _words(text: str) -> list[str]:

@@ -189,8 +189,9 @@ def _with_bin(line: AssemblyStep) -> str:
 
 REMARK = (
     "Limits hold in 95 of 100. What a gauge is off by both before and after assembly cancels and\n"
-    "is not seen here; a hand that always takes the same gauge is not told from it. Lay a gauge\n"
-    "that looks off beside a standard before its figures are changed."
+    "is not seen here; what the one before is off by shows under the one after. A hand that\n"
+    "always takes the same gauge is not told from it. Lay the gauges of both sides beside a\n"
+    "standard before any figure is changed."
 )
 
 

@@ -97,8 +97,12 @@ def finish(file: Path) -> bool:
 
     Raises InputError where one of the files was changed since; all of them are left as they are.
     """
-    file = file.resolve()
-    if not _beside(file).exists():
+    try:
+        file = file.resolve()
+        begun_here = _beside(file).exists()
+    except (OSError, RuntimeError, ValueError):  # no such name can be; who reads it says so
+        return False
+    if not begun_here:
         return False
     files: set[Path] = set()
     named = {file}

@@ -97,7 +97,7 @@ def test_a_mistyped_verb_is_suggested() -> None:
 
 
 def test_an_unforeseen_error_is_one_sentence_that_says_how_to_report_it(tmp_path: Path) -> None:
-    with patch("specs.files.read.read_case", side_effect=ZeroDivisionError("by zero")):
+    with patch("gapwright.record.reading.read_case", side_effect=ZeroDivisionError("by zero")):
         asked = gapwright("fit", tmp_path / "x.yaml")
     assert asked.returncode == 1
     assert "Traceback" not in asked.stderr

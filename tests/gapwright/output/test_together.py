@@ -208,3 +208,9 @@ def test_only_files_of_jobs_and_shelves_are_written(
     with pytest.raises(InputError, match="names files that hold no job and no shelf"):
         finish(pair[1].file)
     assert held([pair[1], notes]) == [JOB, "a: 1\n"]
+
+
+@pytest.mark.parametrize("name", ["9" * 4400, "9" * 250, "loop", "a\0b"])
+def test_where_nothing_can_be_begun_nothing_is_finished(tmp_path: Path, name: str) -> None:
+    (tmp_path / "loop").symlink_to("loop")
+    assert finish(tmp_path / name) is False
