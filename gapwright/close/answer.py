@@ -10,7 +10,7 @@ from gapwright.record.answer import PartsAnswer, TakenAnswer
 if TYPE_CHECKING:
     from collections import Counter
 
-    from gapwright.close.settlement import Size
+    from gapwright.record.sizes import Size
     from specs.models.record import Taken
 
 

@@ -38,8 +38,9 @@ from specs.values.lengths import ZERO
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from gapwright.close.settlement import JobLot, LotChange, Settlement, Size
+    from gapwright.close.settlement import JobLot, LotChange, Settlement
     from gapwright.record.book import Book
+    from gapwright.record.sizes import Size
     from gapwright.record.state import JobState, Standing
     from gapwright.shelf.service import Author
     from specs.formats.yaml import Source

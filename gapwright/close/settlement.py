@@ -14,20 +14,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.record.lots import lot_key
+from gapwright.record.sizes import Size, counted, fetched
 from specs.errors import InputError, Problem
 from specs.gaps.built import parts_of, promised_parts
-from specs.gaps.job_gap import JobGap, in_the_drum
+from specs.gaps.job_gap import in_the_drum
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Sequence
 
     from gapwright.record.lots import KeptLot
     from specs.models.case import Case
     from specs.models.job import Parts
     from specs.models.record import Promised, Taken
-
-Size = tuple[str, str]
-"""A family and one of its sizes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +98,9 @@ def settle(case: Case, promised: Promised | None, lots: Sequence[JobLot]) -> Set
     InputError
         Where nobody says what went in, where it is not on hand, or could be of several lots.
     """
-    went_in = _counted(case, builds_in(case, promised))
-    wanted = _counted(case, _builds(promised)) if promised else Counter[Size]()
-    takes, drum = Counter[Size](), Counter[Size]()
-    for taken in promised.takes if promised else ():
-        takes[taken.family, taken.size] += taken.count
+    went_in = counted(case, builds_in(case, promised))
+    wanted = counted(case, _builds(promised)) if promised else Counter[Size]()
+    takes, drum = fetched(promised), Counter[Size]()
     for part, number in in_the_drum(case, case.unit.gaps).own.items():
         drum[part.family, part.size] += number
     by_size: dict[Size, list[JobLot]] = {size: [] for size in went_in}
@@ -175,22 +171,6 @@ def builds_in(case: Case, promised: Promised | None) -> dict[str, Parts]:
 
 def _builds(promised: Promised) -> dict[str, Parts]:
     return {name: promised_parts(gap) for name, gap in promised.gaps.items()}
-
-
-def _counted(case: Case, builds: Mapping[str, Parts]) -> Counter[Size]:
-    """Count the parts of some builds by size; a part that gaps share counts once."""
-    parts: Counter[Size] = Counter()
-    shared: dict[str, Size] = {}
-    for name, build in builds.items():
-        gap = JobGap(case, name)
-        listed = gap.build(build)
-        joint = {label: (part.family, part.size) for label, part in gap.shared_in(listed).items()}
-        parts += Counter(
-            (part.family, part.size) for here in listed.parts.values() for part in here
-        )
-        parts -= Counter(joint.values())
-        shared |= joint
-    return parts + Counter(shared.values())
 
 
 def _settled(case: Case, size: Size, lots: Sequence[JobLot], number: int) -> Iterator[LotChange]:

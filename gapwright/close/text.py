@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from gapwright.close.service import Closing
-    from gapwright.close.settlement import Size
+    from gapwright.record.sizes import Size
     from specs.models.record import Taken
     from specs.values.lengths import LengthUnit
 

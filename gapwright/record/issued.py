@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import chain
 from typing import TYPE_CHECKING
 
+from gapwright.record.sizes import Size, counted, fetched
+from specs.gaps.built import promised_parts
 from specs.gaps.job_gap import JobGap, in_the_drum
-from specs.models.job import Parts
 from specs.parts.lookup import PartError, find_size
 
 if TYPE_CHECKING:
@@ -15,9 +15,8 @@ if TYPE_CHECKING:
 
     from inventory.movements import Part
     from specs.models.case import Case
+    from specs.models.job import Parts
     from specs.models.record import Promised
-
-Size = tuple[str, str]
 
 
 def beside_listed(
@@ -45,7 +44,7 @@ def beside_listed(
         listed[own.family, own.size] += number
     if promised is not None:
         built = _built(case, gaps, promised)
-        listed = (listed & built) - (built - _taken(promised))
+        listed = (listed & built) - (built - fetched(promised))
     left: Counter[Part] = Counter()
     for part, number in issued.items():
         size = part.family, _size(case, part)
@@ -56,32 +55,17 @@ def beside_listed(
 
 
 def _built(case: Case, gaps: Iterable[str], promised: Promised) -> Counter[Size]:
-    """Count the parts of a promised build by size, a part that gaps share once."""
-    found: Counter[Size] = Counter()
-    shared: dict[str, Size] = {}
-    for name in gaps:
-        gap = promised.gaps.get(name)
-        if gap is None:
-            continue
-        try:
-            listed = JobGap(case, name).build(
-                Parts.model_construct(parts=gap.parts, layout=gap.layout)
-            )
-        except PartError:
-            continue  # the unit has another stack since
-        joint = JobGap(case, name).shared_in(listed)
-        found.update((part.family, part.size) for part in chain(*listed.parts.values()))
-        found.subtract((part.family, part.size) for part in joint.values())
-        shared |= {label: (part.family, part.size) for label, part in joint.items()}
-    found.update(shared.values())
-    return +found
+    """Count the parts of a promised build by size, without gaps that have another stack since."""
+    builds = {name: promised_parts(promised.gaps[name]) for name in gaps if name in promised.gaps}
+    return counted(case, {name: one for name, one in builds.items() if _is_listed(case, name, one)})
 
 
-def _taken(promised: Promised) -> Counter[Size]:
-    taken: Counter[Size] = Counter()
-    for one in promised.takes:
-        taken[one.family, one.size] += one.count
-    return taken
+def _is_listed(case: Case, gap: str, build: Parts) -> bool:
+    try:
+        JobGap(case, gap).build(build)
+    except PartError:
+        return False
+    return True
 
 
 def _size(case: Case, part: Part) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from gapwright.record.lots import lot_key
+from gapwright.record.promise import standing_closing, standing_promise
 from specs.checks.job import promise_findings
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
@@ -87,10 +88,13 @@ def standing_of(case: Case, book: Book | None, lots: Iterable[KeptLot]) -> Stand
     if book is None:
         held = sum(lot.holders.get(named, 0) for lot in lots) if named else 0
         return Standing(case.job.promised, case.job.closed, held, 0)
-    account, promised = book.account(named), book.promised(named)
+    if not named:
+        return Standing(case.job.promised, case.job.closed, 0, 0)
+    account, promised = book.account(named), standing_promise(case, book)
     if promised:
         check_promise(case, promised)
-    return Standing(promised, book.closed(named), account.held.total(), account.out.total())
+    closed = standing_closing(case, book)
+    return Standing(promised, closed, account.held.total(), account.out.total())
 
 
 def check_promise(case: Case, promised: Promised) -> None:
