@@ -162,7 +162,7 @@ class Shelves(RuleBasedStateMachine):
         ROADS["again"] += 1
         assert self.shelf.post(Request(key, "we", "", *self.model.keys[key])).again
 
-    @rule(move=movements(), back=st.integers(0, 3))
+    @rule(move=movements(), back=st.integers(0, 12))
     def post_what_was_looked_at(self, move: Movement, back: int) -> None:
         seen = max(0, len(self.model.story) - back)
         self.nth += 1
