@@ -34,6 +34,8 @@ class Account:
     promise: PostedNote | None = None
     closings: list[PostedNote] = field(default_factory=list)
     """How it was closed, and each correction; the last one stands."""
+    promised: Promised | None = None
+    """What the promise says, once it was read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +60,10 @@ class Book:
 
     def promised(self, job: str) -> Promised | None:
         """Return the promise that stands; raise InputError where it was changed by hand."""
-        note = self.account(job).promise
-        return promised_in(note.note.text, self.shelf) if note else None
+        account = self.account(job)
+        if account.promise and account.promised is None:
+            account.promised = promised_in(account.promise.note.text, self.shelf)
+        return account.promised
 
     def issued(self, job: str) -> Counter[Part]:
         """Count by lot the parts that were issued to a job and have not come back.

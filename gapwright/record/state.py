@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gapwright.record.lots import lot_key
 from gapwright.record.promise import standing_closing, standing_promise
-from specs.checks.job import promise_findings
+from specs.checks.job import misfits
 from specs.errors import InputError, Problem
 from specs.files.digest import record_code
 from specs.findings import dotted
@@ -99,7 +99,7 @@ def standing_of(case: Case, book: Book | None, lots: Iterable[KeptLot]) -> Stand
 
 def check_promise(case: Case, promised: Promised) -> None:
     """Raise InputError where a ledger's promise is not of gaps and parts that the unit has."""
-    findings = [*promise_findings(case, promised)]
+    findings = [*misfits(case, promised)]
     problems = [Problem(one.sentence, case.ledger, 0, dotted(one.path)) for one in findings]
     if problems:
         raise InputError(*problems)

@@ -105,6 +105,11 @@ def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
         yield Finding(
             ("promised", "job"), f"{sentence}this is the promise of another: {PROMISE_ANEW}"
         )
+    yield from misfits(case, promised)
+
+
+def misfits(case: Case, promised: Promised) -> Iterator[Finding]:
+    """Yield the gaps and the parts of a promise that the unit does not have."""
     for name, gap in promised.gaps.items():
         path: Path = ("promised", "gaps", name)
         if name not in case.unit.gaps:
