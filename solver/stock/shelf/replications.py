@@ -34,11 +34,22 @@ class SimulationRun:
 
 def run(one: SimulationRun) -> list[Record]:
     """Simulate each run; raises TooManyError where a job has too many builds."""
-    preferring = Preferring(one.instance)
+    preferring = _preferring(one.instance)
     return [
         simulated(one.demand, one.shelf, preferring, one.weeks, (*one.name, number))
         for number in one.numbers
     ]
+
+
+_KEPT: list[Preferring] = []
+
+
+def _preferring(instance: Instance) -> Preferring:
+    """Return what ranks the builds of an instance; the last one is kept for the runs to come."""
+    kept = (one for one in _KEPT if one.instance == instance)
+    found = next(kept, None) or Preferring(instance)
+    _KEPT[:] = [found]
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from copy import deepcopy
 from dataclasses import replace
 from fractions import Fraction
 from functools import partial
@@ -24,6 +25,7 @@ from solver.problem.solution import Fit
 from solver.rebuild.clear_of_limits import all_narrowed
 from solver.stock.demand_patterns import served
 from solver.stock.kit import Offer
+from solver.stock.shelf import replications
 from solver.stock.shelf.benders import CLOSE, cheapest_shelf, chosen
 from solver.stock.shelf.bounds import KnownBounds
 from solver.stock.shelf.demand import PeriodDemand, able_in, demand_of, scenarios
@@ -32,6 +34,7 @@ from solver.stock.shelf.job_cycle import built
 from solver.stock.shelf.objective import Aim
 from solver.stock.shelf.preference import Preference, Preferring, Ranked, Way
 from solver.stock.shelf.random_numbers import Draws, poisson
+from solver.stock.shelf.replications import SimulationRun, run
 from solver.stock.shelf.rounded_cuts import JobWorth, RoundedCuts, rounded_cut, sum_of
 from solver.stock.shelf.simulation import SimulatedShelf, Simulation, simulated
 from solver.stock.shelf.subproblem import whole_flows
@@ -331,6 +334,38 @@ def test_a_job_is_built_as_fit_builds_it_from_what_is_there() -> None:
                 checked["no fit"] += 1
     assert checked["fit"] >= share(40)
     assert checked["no fit"] >= share(40)
+
+
+def test_builds_are_ranked_once_for_all_runs_of_an_instance(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Also where each run comes with an instance of its own, as it does to another process."""
+    ranked: list[Instance] = []
+
+    class Counted(Preferring):
+        def __init__(self, instance: Instance) -> None:
+            super().__init__(instance)
+            ranked.append(instance)
+
+    monkeypatch.setattr(replications, "Preferring", Counted)
+    monkeypatch.setattr(replications, "_KEPT", [])
+    instance, demand = posed_job(1)
+    other, demanded = posed_job(2)
+    assert other != instance
+    first = SimulationRun(demand, instance, threes(instance), 40, ("ranked",), (0, 1))
+    again = replace(first, instance=deepcopy(instance), numbers=(1, 0))
+    between = replace(first, demand=demanded, instance=other, shelf=threes(other))
+    told = run(first)
+    assert run(again) == told[::-1]
+    assert ranked == [instance]
+    assert run(between) != told
+    assert run(again) == told[::-1]
+    assert ranked == [instance, other, instance]
+
+
+def threes(instance: Instance) -> SimulatedShelf:
+    """A shelf of three of each size."""
+    return SimulatedShelf(*((n,) * len(instance.choices) for n in (3, 2, 1)))
 
 
 def has(stock: list[int], way: Way) -> bool:
