@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from gapwright.fit.assembly import AssemblyStep, GapAssembly
     from gapwright.fit.part_remarks import PartRemark
     from gapwright.fit.report import Report
+    from gapwright.record.sizes import Size
     from specs.gaps.built import Built
     from specs.gaps.suspected_causes import Cause
     from specs.models.case import Case
@@ -41,9 +42,9 @@ class OtherParts:
     gap: str
     promised: Length
     """The gap that was promised of the other parts."""
-    out: Counter[str]
-    """The parts that were promised and did not go in, by name."""
-    instead: Counter[str]
+    out: Counter[Size]
+    """The parts that were promised and did not go in."""
+    instead: Counter[Size]
     """Those that went in in their place."""
 
 
@@ -107,7 +108,7 @@ class Check:
     @property
     def agrees(self) -> bool:
         """Whether every gap is as promised: of these parts, even, in its window, and explained."""
-        return not self.other_parts and all(gap.agrees for gap in self.gaps)
+        return all(gap.agrees for gap in self.gaps)
 
 
 def swaps(report: Report, gap: GapAssembly) -> tuple[Counter[str], list[AssemblyStep]]:
@@ -184,7 +185,8 @@ class MeasuredGapAnswer(Answer):
     even: bool
     """Whether they lie no farther apart than that."""
     as_promised: bool = key(lambda gap: gap.agrees)
-    """Whether it is as promised: even, in its window at each place, as far as doubt explains."""
+    """Whether it is as promised: of these parts, even, in its window at each place, and explained
+    by doubt."""
 
 
 class MovedGapAnswer(Answer):
@@ -265,11 +267,15 @@ class OtherPartsAnswer(Answer):
     promised: Length
     """What was promised that it measures, of the parts that were to go in."""
     out: list[PartOutAnswer] = key(
-        lambda other: [PartOutAnswer(part=name, count=some) for name, some in other.out.items()]
+        lambda other: [
+            PartOutAnswer(part=" ".join(size), count=some) for size, some in other.out.items()
+        ]
     )
     """The parts that were promised and did not go in."""
     in_: list[PartOutAnswer] = key(
-        lambda other: [PartOutAnswer(part=name, count=some) for name, some in other.instead.items()]
+        lambda other: [
+            PartOutAnswer(part=" ".join(size), count=some) for size, some in other.instead.items()
+        ]
     )
     """The parts that went in in their place."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from itertools import chain
 from typing import TYPE_CHECKING
 
 from gapwright.check.answer import Check, OtherParts
@@ -15,12 +14,14 @@ from gapwright.fit.part_remarks import remarks_of
 from gapwright.fit.service import ready, reported
 from gapwright.record.promise import one_of, standing_promise
 from gapwright.record.reading import job_case
-from gapwright.shelf.on_hand import stock_of
+from gapwright.record.sizes import counted
+from gapwright.record.state import check_promise
+from gapwright.shelf.on_hand import Shelves
 from solver.engines.limits import Clock, Limits
 from solver.problem.from_case import instance_of
 from solver.problem.solution import Fit, NoFit
 from specs.errors import InputError
-from specs.gaps.built import built, parts_of, promised_parts
+from specs.gaps.built import built, parts_of, promised_builds, promised_parts
 from specs.gaps.job_gap import JobGap
 from specs.gaps.suspected_causes import suspected_causes
 from specs.models.job import GapJob, Parts
@@ -34,9 +35,7 @@ if TYPE_CHECKING:
     from specs.models.case import Case
     from specs.models.job import AsBuilt
     from specs.models.lot import Lot
-    from specs.models.record import Promised, Taken
-    from specs.parts.lookup import ListedBuild
-    from specs.values.lengths import Length
+    from specs.models.record import Promised, PromisedGap, Taken
 
 
 def check_job(
@@ -76,17 +75,23 @@ def check_case(case: Case, limits: Limits | None = None) -> Check:
 
     Raises InputError where nothing was measured, or nothing was promised.
     """
-    clock = Clock(limits or Limits())
-    build = _went_in(case, clock)
+    clock, shelves = Clock(limits or Limits()), Shelves()
+    build = _went_in(case, shelves, clock)
     gaps = _built(case, build)
+    promised = build.promise.gaps if build.promise else {}
+    others = (
+        _other_parts(case, gap.gap, promised[gap.gap], build.parts[gap.gap])
+        for gap in gaps
+        if gap.other_parts
+    )
     check = Check(
         case, tuple(gaps), remarks_of(case, [gap.gap for gap in gaps]), (), promise=build.promise,
-        other_parts=tuple(_other_parts(case, build)), chosen_anew=build.chosen_anew,
+        other_parts=tuple(others), chosen_anew=build.chosen_anew,
     )  # fmt: skip
     if check.unread:
         return check
     check = replace(check, causes=tuple(suspected_causes(case, gaps)))
-    return check if check.lands else replace(check, change=_change(check, build, clock))
+    return check if check.lands else replace(check, change=_change(check, build, shelves, clock))
 
 
 def measured_gaps(case: Case, clock: Clock) -> list[Built]:
@@ -94,7 +99,7 @@ def measured_gaps(case: Case, clock: Clock) -> list[Built]:
 
     Raises InputError where nothing was measured, or nothing was promised.
     """
-    return _built(case, _went_in(case, clock))
+    return _built(case, _went_in(case, Shelves(), clock))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,46 +123,20 @@ def _measured(case: Case) -> dict[str, AsBuilt]:
 
 def _built(case: Case, build: _WentIn) -> list[Built]:
     """Compare each gap that was measured with what was promised of it, or what its parts make."""
+    promised = build.promise.gaps if build.promise else {}
     return [
-        built(JobGap(case, name), as_built, build.parts[name], _figure(case, name, build))
+        built(JobGap(case, name), as_built, build.parts[name], promised.get(name))
         for name, as_built in _measured(case).items()
     ]
 
 
-def _figure(case: Case, name: str, build: _WentIn) -> Length | None:
-    """Return the gap promised of the parts that went in; None where others were promised."""
-    promised = build.promise and build.promise.gaps.get(name)
-    if not promised:
-        return None
-    gap = JobGap(case, name)
-    same = gap.build(promised_parts(promised)) == gap.build(build.parts[name])
-    return promised.gap if same else None
+def _other_parts(case: Case, gap: str, promised: PromisedGap, went_in: Parts) -> OtherParts:
+    """Tell the parts that went into a gap from those that were promised of it."""
+    was, now = (counted(case, {gap: parts}) for parts in (promised_parts(promised), went_in))
+    return OtherParts(gap, promised.gap, was - now, now - was)
 
 
-def _other_parts(case: Case, build: _WentIn) -> Iterator[OtherParts]:
-    """Yield each measured gap into which other parts went than were promised."""
-    for name in _measured(case):
-        promised = build.promise and build.promise.gaps.get(name)
-        if not promised:
-            continue
-        before, after = (
-            JobGap(case, name).build(parts)
-            for parts in (promised_parts(promised), build.parts[name])
-        )
-        if _sizes(before) != _sizes(after):
-            was, now = (
-                Counter(f"{part.family} {part.size}" for part in chain(*listed.parts.values()))
-                for listed in (before, after)
-            )
-            yield OtherParts(name, promised.gap, was - now, now - was)
-
-
-def _sizes(listed: ListedBuild) -> tuple[str, list[list[str]]]:
-    """Return the layout of a build, and the sizes at each of its places."""
-    return listed.layout, [[part.size for part in here] for here in listed.parts.values()]
-
-
-def _went_in(case: Case, clock: Clock) -> _WentIn:
+def _went_in(case: Case, shelves: Shelves, clock: Clock) -> _WentIn:
     """Find out of which parts each gap was built: listed, promised, or chosen anew."""
     from solver.rebuild.fit import fit
 
@@ -165,12 +144,14 @@ def _went_in(case: Case, clock: Clock) -> _WentIn:
     if not measured:
         sentence = "nothing was measured after assembly; write it under a gap's `as built`"
         raise InputError(case.origins["job"].problem(("gaps",), sentence))
-    promise = standing_promise(case)
-    known = {name: promised_parts(gap) for name, gap in promise.gaps.items()} if promise else {}
+    promise = standing_promise(case, shelves.book(case))
+    if promise:
+        check_promise(case, promise)
+    known = promised_builds(promise)
     given = ((name, parts_of(one)) for name, one in measured.items())
     known |= {name: parts for name, parts in given if parts is not None}
     solved, _ = ready(case)
-    stock = stock_of(case, solved)
+    stock = shelves.stock(case, solved)
     on_hand = stock.on_hand
     drawn = _drawn(case, known, promise.takes if promise else (), on_hand)
     lacking = tuple(name for name in measured if name not in known)
@@ -235,14 +216,14 @@ def _less(lots: Iterable[Lot], drawn: Counter[str]) -> Iterator[Lot]:
             yield replace(lot, count=lot.count - some)
 
 
-def _change(check: Check, build: _WentIn, clock: Clock) -> Report:
+def _change(check: Check, build: _WentIn, shelves: Shelves, clock: Clock) -> Report:
     """Solve again from the parts that are in, each gap as found, changing as little as will do."""
     from solver.rebuild.fit import fit
 
     closed = frozenset(gap.gap for gap in check.gaps if gap.inside)
     case = replace(_as_it_stands(check.case, build.parts), kept_new=closed)
     gaps = tuple(name for name in ready(case)[0] if name in build.parts)
-    stock = stock_of(case, gaps)
+    stock = shelves.stock(case, gaps)
     left = (*_less(stock.on_hand, build.drawn), *stock.for_sale)
     more = {gap.gap: gap.found - gap.made for gap in check.gaps}
     instance = instance_of(case, left, gaps, larger=more)

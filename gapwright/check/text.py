@@ -47,9 +47,8 @@ def check_lines(check: Check, unit: LengthUnit) -> Iterator[str]:
     yield f"{check.case.job.name}, {check.case.unit.name}: {verdict(check)}"
     yield from _promise(check, unit)
     yield from (remark_words(remark, unit) for remark in check.remarks)
-    others = {other.gap for other in check.other_parts}
     for gap in check.gaps:
-        promised = check.promise and gap.gap in check.promise.gaps and gap.gap not in others
+        promised = check.promise and gap.gap in check.promise.gaps and not gap.other_parts
         yield ""
         yield from _gap(gap, unit, PROMISED if promised else MADE)
     if not check.unread and not all(gap.explained for gap in check.gaps):
@@ -94,8 +93,8 @@ def _promise(check: Check, unit: LengthUnit) -> Iterator[str]:
             yield f"{other.gap}: the parts promised ({was}), in another order"
             continue
         yield f"{other.gap}: not the parts promised ({was})"
-        yield from (f"  promised  {some} x {name}" for name, some in other.out.items())
-        yield from (f"  went in   {some} x {name}" for name, some in other.instead.items())
+        for what, parts in (("promised", other.out), ("went in ", other.instead)):
+            yield from (f"  {what}  {some} x {' '.join(size)}" for size, some in parts.items())
     if check.not_measured:
         yield f"not measured yet: {', '.join(check.not_measured)}"
 
@@ -118,7 +117,7 @@ def _gap(gap: Built, unit: LengthUnit, word: str) -> Iterator[str]:
         yield f"  read as {show(gap.read, unit)}; {added} was added as the unit file says"
     tells = f"the doubt of both sides explains {show(gap.doubt, unit)}"
     if gap.explained:
-        average = "" if gap.agrees else "its average is "
+        average = "" if gap.even and gap.inside else "its average is "
         yield f"  {average}as {word}: {tells} (u {show(gap.u, unit)})"
     else:
         side = "more" if gap.more > ZERO else "less"

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from gapwright.close.settlement import job_lots, settle
 from gapwright.output.together import ChangedError, Rewrite, finish, write_together
 from gapwright.record.book import read_book
-from gapwright.record.lots import KeptLot, kept_lots, lot_key
+from gapwright.record.lots import KeptLot, in_bin_order, kept_lots, lot_key
 from gapwright.record.state import after_assembly, standing_of
 from gapwright.today import today
 from inventory import open_shelf
@@ -33,10 +33,9 @@ from specs.formats.yaml import parse
 from specs.formats.yaml_edit import with_value
 from specs.models.record import Closed, Correction, plain
 from specs.values.codes import canonical, code_of
-from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable
 
     from gapwright.close.settlement import JobLot, LotChange, Settlement
     from gapwright.record.book import Book
@@ -46,7 +45,7 @@ if TYPE_CHECKING:
     from specs.formats.yaml import Source
     from specs.models.case import Case
     from specs.models.record import Taken
-    from specs.values.lengths import Length, LengthUnit
+    from specs.values.lengths import LengthUnit
 
 MOST_TRIES = 9
 
@@ -239,25 +238,18 @@ def _record(case: Case, standing: Standing, settlement: Settlement, author: Auth
         by=before.by if before else author.who,
         record=record_code(case, standing.promised),
         used=_taken(settlement, lambda one: one.used),
-        back=_in_order(parts[key].model_copy(update={"count": back[key]}) for key in +back),
+        back=in_bin_order(parts[key].model_copy(update={"count": back[key]}) for key in +back),
         corrected=(*before.corrected, correction) if before else (),
     )
 
 
 def _taken(settlement: Settlement, count: Callable[[LotChange], int]) -> tuple[Taken, ...]:
     """Return how many of each lot a settlement moves in one way, in the order of the bins."""
-    return _in_order(
+    return in_bin_order(
         one.lot.part.model_copy(update={"count": count(one)})
         for one in settlement.changes
         if count(one)
     )
-
-
-def _in_order(parts: Iterable[Taken]) -> tuple[Taken, ...]:
-    def place(taken: Taken) -> tuple[str, str, str, Length]:
-        return taken.bin or "", taken.family, taken.size, taken.thickness or ZERO
-
-    return tuple(sorted(parts, key=place))
 
 
 def _post(case: Case, book: Book, settlement: Settlement, closed: Closed, author: Author) -> None:

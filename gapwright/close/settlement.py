@@ -14,10 +14,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from gapwright.record.lots import lot_key
-from gapwright.record.sizes import Size, counted, fetched
+from gapwright.record.sizes import Size, counted, fetched, in_unit
 from specs.errors import InputError, Problem
-from specs.gaps.built import parts_of, promised_parts
-from specs.gaps.job_gap import in_the_drum
+from specs.gaps.built import parts_of, promised_builds
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -99,10 +98,8 @@ def settle(case: Case, promised: Promised | None, lots: Sequence[JobLot]) -> Set
         Where nobody says what went in, where it is not on hand, or could be of several lots.
     """
     went_in = counted(case, builds_in(case, promised))
-    wanted = counted(case, _builds(promised)) if promised else Counter[Size]()
-    takes, drum = fetched(promised), Counter[Size]()
-    for part, number in in_the_drum(case, case.unit.gaps).own.items():
-        drum[part.family, part.size] += number
+    wanted = counted(case, promised_builds(promised))
+    takes, drum = fetched(promised), in_unit(case, case.unit.gaps)
     by_size: dict[Size, list[JobLot]] = {size: [] for size in went_in}
     for lot in lots:
         by_size.setdefault(lot.size, []).append(lot)
@@ -150,7 +147,7 @@ def builds_in(case: Case, promised: Promised | None) -> dict[str, Parts]:
 
     Raises InputError where neither is there, or a gap was measured and nobody says what is in it.
     """
-    found = _builds(promised) if promised else {}
+    found = promised_builds(promised)
     origin = case.origins["job"]
     for name, work in case.job.gaps.items():
         if work.as_built is None:
@@ -167,10 +164,6 @@ def builds_in(case: Case, promised: Promised | None) -> dict[str, Parts]:
         )
         raise InputError(origin.problem((), sentence))
     return found
-
-
-def _builds(promised: Promised) -> dict[str, Parts]:
-    return {name: promised_parts(gap) for name, gap in promised.gaps.items()}
 
 
 def _settled(case: Case, size: Size, lots: Sequence[JobLot], number: int) -> Iterator[LotChange]:

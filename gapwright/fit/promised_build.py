@@ -16,6 +16,7 @@ from solver.problem import judge
 from solver.problem.from_case import instance_of
 from solver.problem.instance import GapBuild
 from solver.problem.solution import Fit
+from specs.checks.job import misfits
 from specs.gaps.built import promised_parts
 from specs.gaps.job_gap import JobGap, in_the_drum
 from specs.models.lot import Lot
@@ -48,6 +49,8 @@ def as_promised(report: Report) -> Report:
     if promised is None:
         return report
     if report.gaps and not differences(case, promised, promise_of(report, promised.on)):
+        return report
+    if [*misfits(case, promised, "")]:
         return report
     gaps = tuple(promised.gaps)
     taken, _ = set_apart(case, _taken(case, promised), in_the_drum(case, gaps).tried)

@@ -128,5 +128,4 @@ def _by_size(gap: JobGap, build: FormerBuild) -> FormerBuild | None:
         listed = gap.build(parts)
     except PartError:
         return None
-    sizes = tuple(tuple(part.size for part in place) for place in listed.parts.values())
-    return FormerBuild(listed.layout, sizes)
+    return FormerBuild(listed.layout, listed.sizes)

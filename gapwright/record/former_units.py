@@ -463,7 +463,6 @@ def _build(gap: JobGap) -> FormerBuild | None:
     parts = parts_of(as_built) if as_built else None
     if parts is not None:
         built = gap.build(parts)
-        sizes = tuple(tuple(part.size for part in place) for place in built.parts.values())
-        return FormerBuild(built.layout, sizes)
+        return FormerBuild(built.layout, built.sizes)
     kept = promised.gaps.get(gap.name) if promised else None
     return FormerBuild(kept.layout, kept.parts) if kept else None

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from gapwright.record.sizes import Size, counted, fetched
-from specs.gaps.built import promised_parts
-from specs.gaps.job_gap import JobGap, in_the_drum
+from gapwright.record.sizes import counted, fetched, in_unit
+from specs.gaps.built import promised_builds
+from specs.gaps.job_gap import JobGap
 from specs.parts.lookup import PartError, find_size
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from gapwright.record.sizes import Size
     from inventory.movements import Part
     from specs.models.case import Case
     from specs.models.job import Parts
@@ -39,9 +40,7 @@ def beside_listed(
         What is promised for it; None where nothing is, and then each part listed may be an issued.
     """
     gaps = [*gaps]
-    listed = Counter[Size]()
-    for own, number in in_the_drum(case, gaps).own.items():
-        listed[own.family, own.size] += number
+    listed = in_unit(case, gaps)
     if promised is not None:
         built = _built(case, gaps, promised)
         listed = (listed & built) - (built - fetched(promised))
@@ -56,8 +55,12 @@ def beside_listed(
 
 def _built(case: Case, gaps: Iterable[str], promised: Promised) -> Counter[Size]:
     """Count the parts of a promised build by size, without gaps that have another stack since."""
-    builds = {name: promised_parts(promised.gaps[name]) for name in gaps if name in promised.gaps}
-    return counted(case, {name: one for name, one in builds.items() if _is_listed(case, name, one)})
+    builds = promised_builds(promised)
+    return counted(case, {
+        name: builds[name]
+        for name in gaps
+        if name in builds and _is_listed(case, name, builds[name])
+    })  # fmt: skip
 
 
 def _is_listed(case: Case, gap: str, build: Parts) -> bool:

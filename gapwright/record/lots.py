@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from specs.models.record import Taken
 from specs.parts.lookup import PartError, find_size
+from specs.values.lengths import ZERO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -42,6 +43,18 @@ def lot_key(part: Taken) -> LotKey:
     return (
         part.family, part.size, part.thickness, part.condition, part.bin or "", part.lot or "",
     )  # fmt: skip
+
+
+def in_bin_order(parts: Iterable[Taken]) -> tuple[Taken, ...]:
+    """Return parts in the order in which they are fetched: bin by bin."""
+
+    def place(part: Taken) -> tuple[str | Length, ...]:
+        return (
+            part.bin or "", part.family, part.size, part.thickness or ZERO, part.condition,
+            part.lot or "", part.code or "",
+        )  # fmt: skip
+
+    return tuple(sorted(parts, key=place))
 
 
 def by_key(lots: Iterable[KeptLot]) -> dict[LotKey, KeptLot]:

@@ -13,6 +13,7 @@ from gapwright.fit.assembly import fetched
 from gapwright.fit.listed_parts import part_text, parts_by_place
 from gapwright.output.together import ChangedError, Rewrite, write_together
 from gapwright.record.book import read_book
+from gapwright.record.lots import in_bin_order
 from inventory import open_shelf
 from inventory.movements import Note, Request
 from specs.errors import InputError, Problem, shortened
@@ -25,8 +26,8 @@ from specs.formats.yaml_edit import with_value
 from specs.gaps.built import promised_parts
 from specs.gaps.job_gap import JobGap, as_measured
 from specs.models.record import Closed, Promised, PromisedGap, Taken, plain
-from specs.parts.lookup import ListedBuild, selective
-from specs.values.lengths import ZERO, parse_exact, show
+from specs.parts.lookup import ListedBuild, PartError, selective
+from specs.values.lengths import parse_exact, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -103,7 +104,7 @@ def _takes(case: Case, gaps: tuple[GapAssembly, ...]) -> Iterator[Taken]:
     """Yield what a build takes from the shelf, lot by lot in the order of the bins."""
     lots = (lot for _, lot in fetched(gaps) if lot.id or not lot.own)  # what was issued has an id
     counts = Counter(one_of(case, lot) for lot in lots)
-    for taken in sorted(counts, key=_place):
+    for taken in in_bin_order(counts):
         yield taken.model_copy(update={"count": counts[taken]})
 
 
@@ -115,13 +116,6 @@ def one_of(case: Case, lot: Lot) -> Taken:
         family=lot.family, size=lot.size, bin=lot.bin or None, count=1,
         thickness=lot.thickness if measured else None, condition=lot.condition,
         lot=lot.lot or None, code=lot.id or None,
-    )  # fmt: skip
-
-
-def _place(taken: Taken) -> tuple[str | Length, ...]:
-    return (
-        taken.bin or "", taken.family, taken.size, taken.thickness or ZERO, taken.condition,
-        taken.lot or "", taken.code or "",
     )  # fmt: skip
 
 
@@ -312,8 +306,12 @@ def _difference(
 def _over_measured(case: Case, name: str, promised: PromisedGap) -> PromisedGap | None:
     """Return a promised build over the parts measured before they go in; None if none were."""
     gap = JobGap(case, name)
-    going_in, listed = gap.going_in, gap.build(promised_parts(promised))
-    if going_in is None or going_in.layout != listed.layout:
+    going_in = gap.going_in
+    if going_in is None or going_in.layout != promised.layout:
+        return None
+    try:
+        listed = gap.build(promised_parts(promised))
+    except PartError:  # the unit has other sizes since
         return None
     parts = {
         label: tuple(as_measured(part, going_in.parts[label]) for part in here)

@@ -6,10 +6,10 @@ from collections import Counter
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from specs.gaps.job_gap import JobGap
+from specs.gaps.job_gap import JobGap, in_the_drum
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from specs.models.case import Case
     from specs.models.job import Parts
@@ -32,6 +32,14 @@ def counted(case: Case, builds: Mapping[str, Parts]) -> Counter[Size]:
         shared |= joint
     found.update(shared.values())
     return +found
+
+
+def in_unit(case: Case, gaps: Iterable[str]) -> Counter[Size]:
+    """Count the unit's own parts that lie in some gaps, by the builds the job lists."""
+    found: Counter[Size] = Counter()
+    for part, number in in_the_drum(case, gaps).own.items():
+        found[part.family, part.size] += number
+    return found
 
 
 def fetched(promised: Promised | None) -> Counter[Size]:

@@ -99,7 +99,7 @@ def standing_of(case: Case, book: Book | None, lots: Iterable[KeptLot]) -> Stand
 
 def check_promise(case: Case, promised: Promised) -> None:
     """Raise InputError where a ledger's promise is not of gaps and parts that the unit has."""
-    findings = [*misfits(case, promised)]
+    findings = [*misfits(case, promised, "keep an answer anew: `gapwright fit --promise`")]
     problems = [Problem(one.sentence, case.ledger, 0, dotted(one.path)) for one in findings]
     if problems:
         raise InputError(*problems)
@@ -156,7 +156,7 @@ def _is_good(case: Case, name: str, as_built: AsBuilt, promised: PromisedGap | N
     parts = parts_of(as_built) or (promised_parts(promised) if promised else None)
     if parts is None:
         return True  # nobody knows what went in, so that nothing is held against it
-    return built(JobGap(case, name), as_built, parts, promised.gap if promised else None).agrees
+    return built(JobGap(case, name), as_built, parts, promised).agrees
 
 
 def _short(case: Case, taken: Taken, lots: Mapping[LotKey, KeptLot]) -> Taken | None:

@@ -105,20 +105,20 @@ def promise_findings(case: Case, promised: Promised) -> Iterator[Finding]:
         yield Finding(
             ("promised", "job"), f"{sentence}this is the promise of another: {PROMISE_ANEW}"
         )
-    yield from misfits(case, promised)
+    yield from misfits(case, promised, PROMISE_ANEW)
 
 
-def misfits(case: Case, promised: Promised) -> Iterator[Finding]:
-    """Yield the gaps and the parts of a promise that the unit does not have."""
+def misfits(case: Case, promised: Promised, anew: str) -> Iterator[Finding]:
+    """Yield the gaps and the parts of a promise that the unit does not have, and what to do."""
     for name, gap in promised.gaps.items():
         path: Path = ("promised", "gaps", name)
         if name not in case.unit.gaps:
-            yield Finding(path, f"{case.unit.name} has no such gap any more; {PROMISE_ANEW}")
+            yield Finding(path, f"{case.unit.name} has no such gap any more; {anew}")
             continue
         try:
             JobGap(case, name).build(promised_parts(gap))
         except PartError as error:
-            yield Finding((*path, "parts"), f"{error}; or {PROMISE_ANEW}")
+            yield Finding((*path, "parts"), f"{error}; or {anew}")
 
 
 def _gap(path: Path, case: Case, name: str, work: GapJob) -> Iterator[Finding]:

@@ -21,7 +21,7 @@ from specs.values.lengths import ZERO, Length
 if TYPE_CHECKING:
     from specs.models.gaps import Arrangement
     from specs.models.job import AsBuilt
-    from specs.models.record import PromisedGap
+    from specs.models.record import Promised, PromisedGap
     from specs.parts.lookup import ListedBuild
     from specs.uncertainty.distribution import Chance
 
@@ -43,6 +43,8 @@ class Built:
     """The gap promised; `made` where no promise of these parts was kept."""
     made: Length
     """The gap that its parts and the readings before assembly make."""
+    other_parts: bool
+    """Whether other parts went in than were promised, or the same in another order."""
     found: Length
     """The gap measured: the average over its places, allowances added."""
     read: Length
@@ -77,8 +79,8 @@ class Built:
 
     @property
     def agrees(self) -> bool:
-        """Whether the gap is as promised: even, in its window at each place, and explained."""
-        return self.inside and self.even and self.explained
+        """Whether it is as promised: of these parts, even, in its window, and explained."""
+        return not self.other_parts and self.inside and self.even and self.explained
 
     @property
     def explained(self) -> bool:
@@ -142,7 +144,15 @@ def promised_parts(promised: PromisedGap) -> Parts:
     return Parts.model_construct(parts=promised.parts, layout=promised.layout)
 
 
-def built(gap: JobGap, as_built: AsBuilt, parts: Parts, promised: Length | None = None) -> Built:
+def promised_builds(promised: Promised | None) -> dict[str, Parts]:
+    """Return the parts that were promised of each gap; of none where nothing was promised."""
+    gaps = promised.gaps.items() if promised else ()
+    return {name: promised_parts(gap) for name, gap in gaps}
+
+
+def built(
+    gap: JobGap, as_built: AsBuilt, parts: Parts, promise: PromisedGap | None = None
+) -> Built:
     """Compare the gap measured after assembly with the gap that its parts promise.
 
     Parameters
@@ -153,8 +163,9 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts, promised: Length | None 
         The reading after assembly.
     parts
         The parts that went in.
-    promised
-        The gap that was promised of these parts, where a promise was kept.
+    promise
+        What was promised of the gap, where a promise was kept. Its figure stands for just the parts
+        that were promised; parts of another size or measured otherwise make their own.
 
     Returns
     -------
@@ -164,14 +175,15 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts, promised: Length | None 
     Raises
     ------
     PartError
-        Where the parts do not match the stack.
+        Where the parts that went in, or those promised, do not match the stack.
     """
     listed = gap.build(parts)
     layout = gap.written.arrangements[listed.layout]
     allowed = covering(gap.written, off_window(layout, as_built))
     found = as_built.average + sum((allowance.add for allowance in allowed), ZERO)
     made = gap.space(listed.layout).length - gap.height(listed) * layout.sign
-    promised = made if promised is None else promised
+    before = gap.build(promised_parts(promise)) if promise else listed
+    promised = promise.gap if promise and before == listed else made
     # A part listed as built that was in the trial build is taken to be the same piece.
     terms = terms_of(gap, listed.layout, as_lots(gap.case, listed, own=True))
     apart = difference_terms(gap, terms, as_built)
@@ -183,6 +195,7 @@ def built(gap: JobGap, as_built: AsBuilt, parts: Parts, promised: Length | None 
         layout=layout,
         promised=promised,
         made=made,
+        other_parts=(before.layout, before.sizes) != (listed.layout, listed.sizes),
         found=found,
         read=as_built.average,
         places=as_built.at,

@@ -185,10 +185,10 @@ class JobGap:
     @property
     def kept(self) -> dict[str, str]:
         """The part that is settled at each place, as the job has it or as it goes in; or `now`."""
-        going_in = self.going_in.parts if self.going_in else {}
+        going_in = self.going_in
         settled = {
             label: f"{part.size} {exact(part.thickness, self.case.length)}"
-            for label, here in going_in.items()
+            for label, here in (going_in.parts.items() if going_in else ())
             for part in here
         }
         return {**self.work.keep, **settled}

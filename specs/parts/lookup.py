@@ -56,6 +56,11 @@ class ListedBuild:
     parts: dict[str, tuple[NamedPart, ...]]
     """The parts at each place whose part is chosen, by the label of the place."""
 
+    @property
+    def sizes(self) -> tuple[tuple[str, ...], ...]:
+        """The sizes at each of its places, in the order of the stack."""
+        return tuple(tuple(part.size for part in here) for here in self.parts.values())
+
 
 def find_size(name: str, family: Family, text: str, unit: LengthUnit | None) -> NamedPart:
     """Find the size of a family that a name, a mark or a thickness means.

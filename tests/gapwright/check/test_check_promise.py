@@ -177,3 +177,35 @@ def test_without_a_promise_what_was_issued_is_in_the_drum(bench: Bench, drum: st
         "J-7, Harrow 4: AS WORKED OUT; no promise was kept, its parts are chosen anew"
     )
     assert "low drum: measured 0.078 in, worked out 0.078 in   window 0.060 to 0.080" in lines
+
+
+@pytest.mark.parametrize("shelf", ON)
+def test_parts_in_another_order_are_not_checked_in_the_list_of_jobs(
+    bench: Bench, drum: str, shelf: str
+) -> None:
+    job = kept(bench, drum, shelf)
+    check(bench, job, TURNED)
+    (told,) = json.loads(bench.run("jobs", job, "--json")[1])["jobs"]
+    assert (told["state"], told["off"]) == ("built", ["low drum"])
+
+
+SIZES = ("sizes: [.0600, .0700, .0780]", "sizes: [.0600, .0720, .0780]")
+
+
+def test_a_promise_of_a_size_the_unit_lost_is_told_and_never_a_fault(
+    bench: Bench, drum: str
+) -> None:
+    """In a ledger it stands although the unit's file was changed: fit goes on, check refuses."""
+    job = on_ledger(bench, drum)
+    assert bench.run("fit", job, "--reserve")[0] == 0
+    text = (bench.folder / "job.yaml").read_text().replace(*SIZES)
+    bench.write("job.yaml", text)
+    code, out, err = bench.run("fit", job)
+    assert (code, err) == (0, "")
+    assert "  low drum: 0.068 in then, 0.078 in now" in out.splitlines()
+    assert bench.run("sheet", job)[0] == 0
+    bench.write("job.yaml", text.replace("gap: .041", "gap: .041, as built: .068"))
+    code, out, err = bench.run("check", job)
+    assert (code, out) == (2, "")
+    assert err.startswith('shop.db: promised.gaps.low drum.parts: found ".0700"; the sizes of drum')
+    assert err.endswith("; or keep an answer anew: `gapwright fit --promise`")
