@@ -17,7 +17,7 @@ from gapwright.fit.answer import (
 )
 from gapwright.output.answers import Answer, key
 from gapwright.record.former_units_answer import UncountedJobAnswer
-from specs.files.digest import made_from
+from specs.files.digest import is_changed
 from specs.gaps.job_gap import JobGap
 from specs.values.lengths import Length
 
@@ -71,7 +71,7 @@ class Check:
     @property
     def changed_since(self) -> bool:
         """Whether the unit or the job was changed since the promise was kept."""
-        return self.promise is not None and self.promise.from_ != made_from(self.case)
+        return self.promise is not None and is_changed(self.case, self.promise)
 
     @property
     def not_measured(self) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from gapwright.output.answers import Answer, Exact, Words, key
 from gapwright.output.money import exact_money
 from gapwright.record.answer import ClosingAnswer, GapDifferenceAnswer, PromisedAnswer
 from gapwright.record.former_units_answer import UncountedJobAnswer
-from gapwright.record.promise import differences, promise_of
+from gapwright.record.promise import not_as_promised
 from gapwright.shelf.answer import LotAnswer
 from solver.problem import judge
 from solver.problem.solution import Fit, NoFit
@@ -50,10 +50,7 @@ def _promised(report: Report) -> PromisedAnswer | None:
 
 
 def _not_as_promised(report: Report) -> list[GapDifferenceAnswer]:
-    if report.standing is None or not report.gaps:
-        return []
-    now = report.kept or promise_of(report, report.standing.on)
-    return [GapDifferenceAnswer(one) for one in differences(report.case, report.standing, now)]
+    return [GapDifferenceAnswer(one) for one in not_as_promised(report)] if report.gaps else []
 
 
 def _gaps(report: BuildReport) -> list[GapAnswer]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from gapwright.fit.assembly import assemblies_of
 from gapwright.fit.diagnostics import examined
 from gapwright.fit.service import reported
-from gapwright.record.promise import differences, promise_of
+from gapwright.record.promise import not_as_promised
 from gapwright.shelf.on_hand import stock_of
 from inventory.on_hand import set_apart
 from solver.problem import judge
@@ -48,7 +48,7 @@ def as_promised(report: Report) -> Report:
     promised, case = report.standing, report.case
     if promised is None:
         return report
-    if report.gaps and not differences(case, promised, promise_of(report, promised.on)):
+    if report.gaps and not not_as_promised(report):
         return report
     if [*misfits(case, promised, "")]:
         return report

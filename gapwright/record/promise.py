@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from gapwright.fit.assembly import GapAssembly
-    from gapwright.fit.report import BuildReport
+    from gapwright.fit.report import BuildReport, Report
     from gapwright.record.book import Book
     from gapwright.shelf.service import Author
     from inventory import Shelf
@@ -271,6 +271,14 @@ def _keep_in_file(case: Case, promised: Promised) -> None:
 
 
 # What a later answer says otherwise.
+
+
+def not_as_promised(report: Report) -> tuple[GapDifference, ...]:
+    """Return the gaps in which an answer differs from the promise that stood; none without one."""
+    if report.standing is None:
+        return ()
+    now = report.kept or promise_of(report, report.standing.on)
+    return differences(report.case, report.standing, now)
 
 
 def differences(case: Case, old: Promised, new: Promised) -> tuple[GapDifference, ...]:

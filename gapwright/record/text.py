@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gapwright.record.promise import differences, promise_of
+from gapwright.record.promise import not_as_promised
+from specs.files.digest import is_changed
 from specs.files.shelf_address import without_password
 from specs.values.lengths import exact, show
 
@@ -46,10 +47,9 @@ def taken_words(taken: Taken, unit: LengthUnit) -> str:
 
 
 def _against(report: Report, standing: Promised, unit: LengthUnit) -> Iterator[str]:
-    now = report.kept or promise_of(report, standing.on)
-    found = differences(report.case, standing, now)
+    found = not_as_promised(report)
     if not found:
-        since = "" if now.from_ == standing.from_ else "; unit or job were changed since"
+        since = "; unit or job were changed since" if is_changed(report.case, standing) else ""
         yield f"as promised on {standing.on} ({standing.answer}){since}"
         return
     yield f"not as promised on {standing.on} ({standing.answer}):"
@@ -64,7 +64,7 @@ def _differs(anew: Report, standing: Promised, unit: LengthUnit) -> Iterator[str
         yield f"{stands}; from what is on hand now there would be no answer"
         return
     yield f"{stands}; a new answer would differ:"
-    for one in differences(anew.case, standing, promise_of(anew, standing.on)):
+    for one in not_as_promised(anew):
         yield from (f"  {line}" for line in _difference(one, unit))
 
 

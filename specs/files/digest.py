@@ -26,6 +26,11 @@ def made_from(case: Case) -> str:
     return code_of(canonical(asked))
 
 
+def is_changed(case: Case, promised: Promised) -> bool:
+    """Say whether the unit or the job was changed since a promise was made from them."""
+    return promised.from_ != made_from(case)
+
+
 def record_code(case: Case, promised: Promised | None) -> str:
     """Return the code of a job's record: the job as written, and the promise that stands for it.
 

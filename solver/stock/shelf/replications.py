@@ -42,6 +42,7 @@ def run(one: SimulationRun) -> list[Record]:
 
 
 _KEPT: list[Preferring] = []
+"""What ranks the builds of the instance that this process simulated last."""
 
 
 def _preferring(instance: Instance) -> Preferring:
