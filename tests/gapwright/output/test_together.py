@@ -52,6 +52,14 @@ def end_at(nth: int, monkeypatch: pytest.MonkeyPatch, error: BaseException) -> N
     monkeypatch.setattr(Path, "replace", failing)
 
 
+def begin_and_end_at(nth: int, pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Begin to write both files, and be killed before the nth is replaced."""
+    with monkeypatch.context() as patch:
+        end_at(nth, patch, Killed())
+        with pytest.raises(Killed):
+            write_together(pair)
+
+
 def test_all_are_written_and_nothing_else_is_left(pair: list[Rewrite]) -> None:
     write_together(pair)
     assert held(pair) == [NEW_SHELF, NEW_JOB]
@@ -73,10 +81,7 @@ def test_a_file_that_changed_since_it_was_read_lets_none_be_written(pair: list[R
 def test_what_was_begun_is_finished_from_either_file(
     pair: list[Rewrite], nth: int, found_by: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with monkeypatch.context() as patch:
-        end_at(nth, patch, Killed())
-        with pytest.raises(Killed):
-            write_together(pair)
+    begin_and_end_at(nth, pair, monkeypatch)
     assert held(pair) == [NEW_SHELF if nth == 2 else SHELF, JOB]
     assert finish(pair[found_by].file)
     assert held(pair) == [NEW_SHELF, NEW_JOB]
@@ -87,10 +92,7 @@ def test_what_was_begun_is_finished_from_either_file(
 def test_what_is_not_beside_every_file_was_never_begun(
     pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with monkeypatch.context() as patch:
-        end_at(1, patch, Killed())
-        with pytest.raises(Killed):
-            write_together(pair)
+    begin_and_end_at(1, pair, monkeypatch)
     whole = {path: path.read_bytes() for path in beside(pair)}
     for gone in whole:
         for left in (b"", whole[gone][:-5]):
@@ -104,10 +106,7 @@ def test_what_is_not_beside_every_file_was_never_begun(
 def test_the_next_writer_finishes_first(
     pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with monkeypatch.context() as patch:
-        end_at(1, patch, Killed())
-        with pytest.raises(Killed):
-            write_together(pair)
+    begin_and_end_at(1, pair, monkeypatch)
     with pytest.raises(ChangedError):
         write_together([Rewrite(pair[0].file, SHELF, "shelf: {ring: 9}\n")])
     assert held(pair) == [NEW_SHELF, NEW_JOB]
@@ -116,10 +115,7 @@ def test_the_next_writer_finishes_first(
 def test_a_file_changed_meanwhile_is_refused_and_nothing_is_lost(
     pair: list[Rewrite], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    with monkeypatch.context() as patch:
-        end_at(1, patch, Killed())
-        with pytest.raises(Killed):
-            write_together(pair)
+    begin_and_end_at(1, pair, monkeypatch)
     pair[0].file.write_text("shelf: {ring: 7}\n", encoding="utf-8")
     for _ in range(2):
         with pytest.raises(InputError) as caught:
